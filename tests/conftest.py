@@ -1,0 +1,8 @@
+"""Settings shared by every test: hypothesis runs the same cases each time and never fails on a slow machine."""
+
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "steady", derandomize=True, deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("steady")
