@@ -1,0 +1,20 @@
+"""`fencegrade check`: what is wrong or doubtful in the job and its readings."""
+
+from fencegrade.cli.options import JobPath
+from fencegrade.cli.say import say, say_all
+
+
+def check(job: JobPath) -> None:
+    """Check the job and its readings: every fault, and what looks doubtful.
+
+    Example: fencegrade check my-fence
+    """
+    from fencegrade.job.read import read_job
+    from fencegrade.plan import survey_grounds
+    from fencegrade.sheets.check_text import check_lines
+
+    read = read_job(job)
+    grounds, problems = survey_grounds(read)
+    say_all(check_lines(read, grounds, problems))
+    say()
+    say("No mistakes found.")

@@ -1,0 +1,54 @@
+"""The `fencegrade` command: every subcommand, and how a builder's mistakes leave the program."""
+
+import sys
+from typing import Annotated
+
+import typer
+
+from fencegrade import __version__
+from fencegrade.cli import check, new, plan
+from fencegrade.cli.say import complain
+from fencegrade.problems import JobMistakesError
+
+app = typer.Typer(
+    help="Cut charts, stock and sheets for a wood picket fence on ground that is not flat.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+)
+app.command("new")(new.new)
+app.command("check")(check.check)
+app.command("plan")(plan.plan)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"fencegrade {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Cut charts, stock and sheets for a wood picket fence on ground that is not flat."""
+
+
+def main() -> None:
+    """Run the command; exit 0 when done, 1 when the job has mistakes, 2 for wrong usage."""
+    try:
+        app()
+    except JobMistakesError as error:
+        for problem in error.problems:
+            complain(str(problem))
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(1)
+    except KeyboardInterrupt:
+        complain("stopped; nothing was written")
+        sys.exit(130)
+    except MemoryError:
+        complain("the job needs more memory than there is; divide it into shorter runs")
+        sys.exit(1)

@@ -1,0 +1,22 @@
+"""Arguments and options that several commands share, each defined once."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+JobPath = Annotated[
+    Path, typer.Argument(metavar="JOB", help="Job folder, its job.toml, or a bare survey CSV.", show_default=False)
+]
+TopChoice = Annotated[
+    Literal["level", "sloped", "stepped", "racked", "contour"] | None,
+    typer.Option("--top", help="Top style instead of the job's.", show_default=False),
+]
+OutFolder = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help="Folder for the sheets and drawings.", show_default=False),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON and nothing else.")]
+Force = Annotated[
+    bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")
+]

@@ -1,0 +1,35 @@
+"""`fencegrade plan`: the main job."""
+
+import sys
+
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice
+from fencegrade.cli.say import say, say_all
+
+
+def plan(
+    job: JobPath, top: TopChoice = None, out: OutFolder = None, json: AsJson = False, force: Force = False
+) -> None:
+    """Plan the fence: every picket's cut, what to buy, and with --out every sheet and drawing.
+
+    Example: fencegrade plan my-fence --out my-fence/sheets
+    """
+    from fencegrade.job.read import read_job
+    from fencegrade.plan import plan_fence
+
+    fence = plan_fence(read_job(job), top)
+    if out is not None:
+        from fencegrade.sheets.folder import write_plan_sheets
+
+        written = write_plan_sheets(fence, out, force)
+    if json:
+        from fencegrade.sheets.plan_json import write_plan_json
+
+        write_plan_json(fence, sys.stdout)
+        return
+    from fencegrade.sheets.summary import summary_lines
+
+    say_all(summary_lines(fence))
+    if out is not None:
+        say()
+        say("Written")
+        say_all(f"  {path}" for path in written)

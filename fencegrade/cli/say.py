@@ -1,0 +1,26 @@
+"""Lines on the screen, with nothing in them that a terminal would obey."""
+
+from collections.abc import Iterable
+
+import typer
+
+
+def harmless(text: str) -> str:
+    """The text with every control character but the line break shown as a question mark."""
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+
+
+def say(text: str = "") -> None:
+    """A line on standard output."""
+    typer.echo(harmless(text))
+
+
+def say_all(lines: Iterable[str]) -> None:
+    """Several lines on standard output."""
+    for line in lines:
+        say(line)
+
+
+def complain(text: str) -> None:
+    """A line on standard error."""
+    typer.echo(harmless(text), err=True)

@@ -1,0 +1,27 @@
+"""What the builder must see about a picket."""
+
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Truths = NDArray[np.bool_]
+
+
+class PicketFlag(StrEnum):
+    """A remark that goes with a picket on every sheet."""
+
+    NO_STOCK = "no stock long enough"
+    OVER_HEIGHT = "over height"
+    GAP = "scribe or fill"
+    RIPPED = "rip"
+    SLIVER = "sliver"
+    MARK_IN_PLACE = "mark in place"
+
+
+Flags = dict[PicketFlag, Truths]
+
+
+def flags_of(flags: Flags, index: int) -> list[str]:
+    """The flags of one picket, in the order of `PicketFlag`."""
+    return [str(flag) for flag in PicketFlag if flag in flags and bool(flags[flag][index])]

@@ -1,0 +1,105 @@
+"""Which stock length each picket is cut from, one picket a board.
+
+A longer board always serves where a shorter one does, so each picket has a shortest stock that serves
+it. Boards on hand go first to the pickets whose boards would cost the most.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.pickets import Cuts, Marks, marks_down
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import Stock
+
+Indices = NDArray[np.int64]
+
+NO_STOCK = -1
+"""Stands where no stock on offer serves a picket."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StockChoice:
+    """For each picket the index of its stock in `offered` (or NO_STOCK), and whether the board is on hand.
+
+    `lengths` (k,) in tape marks and `offered` are sorted by length. `bought` and `used` (k,) count boards
+    to buy and boards taken from those on hand.
+    """
+
+    offered: tuple[Stock, ...]
+    lengths: Marks
+    stock: Indices
+    on_hand: NDArray[np.bool_]
+
+    @property
+    def used(self) -> Indices:
+        """Boards of each length, bought or on hand."""
+        return self._count(self.stock)
+
+    @property
+    def bought(self) -> Indices:
+        """Boards of each length to buy."""
+        return self._count(self.stock[~self.on_hand])
+
+    def _count(self, chosen: Indices) -> Indices:
+        return np.bincount(chosen[chosen != NO_STOCK], minlength=len(self.offered))
+
+
+def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: float) -> StockChoice:
+    """The cheapest stock that serves each picket, boards on hand first.
+
+    `cuts`: the pickets at full length; `most_gap`: (n,) largest gap allowed under each (in); `offered`:
+    stock lengths and prices (without prices the shortest board counts as cheapest); `mark`: tape mark
+    (in). A board shorter than the full length serves where the gap it leaves is allowed. Source: own
+    derivation; giving boards on hand to the dearest pickets first is best because the choices are nested.
+    """
+    stock = tuple(sorted(offered, key=lambda s: s.length))
+    lengths = marks_down(np.array([s.length for s in stock]), mark)
+    needed = np.minimum(cuts.kept, cuts.kept - marks_down(most_gap - cuts.gap, mark))
+    shortest = np.searchsorted(lengths, needed)
+    cheapest = _cheapest_from(stock)
+    chosen = cheapest[shortest]
+    on_hand = _from_pile(stock, shortest, chosen)
+    return StockChoice(
+        offered=stock, lengths=lengths, stock=np.where(on_hand >= 0, on_hand, chosen), on_hand=on_hand >= 0
+    )
+
+
+def _costs(stock: Sequence[Stock]) -> list[float]:
+    return [s.length if s.price is None else s.price for s in stock]
+
+
+def _cheapest_from(stock: Sequence[Stock]) -> Indices:
+    """For each shortest serving stock, the cheapest that is at least as long; NO_STOCK past the longest."""
+    best = np.full(len(stock) + 1, NO_STOCK, dtype=np.int64)
+    costs = _costs(stock)
+    for k in range(len(stock) - 1, -1, -1):
+        after = best[k + 1]
+        best[k] = k if after == NO_STOCK or costs[k] <= costs[after] else after
+    return best
+
+
+def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> Indices:
+    """The on-hand stock each picket takes, or NO_STOCK: dearest pickets first, shortest board that serves."""
+    taken = np.full(len(shortest), NO_STOCK, dtype=np.int64)
+    left = [s.on_hand for s in stock]
+    if not any(left):
+        return taken
+    costs = np.array([*_costs(stock), np.inf])
+    order = np.argsort(-costs[chosen], kind="stable")
+    for i in order:
+        for k in range(int(shortest[i]), len(stock)):
+            if left[k]:
+                left[k] -= 1
+                taken[i] = k
+                break
+        if not any(left):
+            break
+    return taken
+
+
+def nearest_miss(choice: StockChoice, kept: Marks, mark: float) -> Floats:
+    """How far (in) the longest stock falls short of each picket's full length."""
+    return (kept - choice.lengths[-1]) * mark

@@ -1,0 +1,182 @@
+"""Ground readings as heights at stations, put in order: repeats averaged, faces kept as pairs."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.wording import Say
+from fencegrade.job.survey import Side
+from fencegrade.problems import Problem, mistake, warning
+from fencegrade.units import UnitSystem
+
+Floats = NDArray[np.float64]
+
+REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
+"""Two readings of one spot further apart than this (in) are a mistake (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One height of the ground: the line it was written on, station and elevation (in), and its set-up."""
+
+    line: int
+    station: float
+    elevation: float
+    side: Side | None = None
+    setup: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Levels:
+    """Readings in order of station, one a spot; a face is two spots at one station.
+
+    `stations`, `elevations` (n,) inches; `lines`: the file's lines behind each; `count` (n,) readings
+    averaged; `repeat_squares` (in^2) and `repeat_freedom`: squares about the mean of repeats under one
+    set-up, and their degrees of freedom.
+    """
+
+    stations: Floats
+    elevations: Floats
+    lines: tuple[tuple[int, ...], ...]
+    count: NDArray[np.intp]
+    repeat_squares: float
+    repeat_freedom: int
+
+
+def line_place(source: str, *lines: int) -> str:
+    """The place of one line of a file, or of several."""
+    if len(lines) == 1:
+        return f"{source} line {lines[0]}"
+    return f"{source} lines {', '.join(map(str, lines[:-1]))} and {lines[-1]}"
+
+
+def along(rows: Sequence[tuple[int, float]], source: str, say: Say) -> Iterator[Problem]:
+    """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before."""
+    if _runs_back(rows):
+        yield warning(
+            line_place(source, rows[0][0]),
+            f"the readings run backwards, from {say.station(rows[0][1])} to {say.station(rows[-1][1])}",
+            "they were taken in order of station; check that stations count from the run's start",
+        )
+        return
+    seen: set[float] = set()
+    last_line, last = rows[0] if rows else (0, 0.0)
+    for line, station in rows:
+        if station in seen:
+            continue
+        if station < last:
+            yield mistake(
+                line_place(source, line),
+                f"station {say.station(station)} comes after {say.station(last)} (line {last_line})",
+                "check both stations, and write the rows in order along the run",
+            )
+        seen.add(station)
+        last_line, last = line, station
+
+
+def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
+    stations = [s for _, s in rows]
+    falls = all(b <= a for a, b in pairwise(stations))
+    return len(rows) > 2 and falls and stations[-1] < stations[0]
+
+
+def merge(readings: Iterable[Reading], source: str, say: Say) -> tuple[Levels | None, tuple[Problem, ...]]:
+    """One elevation a spot, in order of station.
+
+    `readings` in any order; rows at one station without a side are repeats and are averaged; rows with
+    sides make a face. Result: the levels, or None with the mistakes found: a side given once only, repeats
+    that disagree, too few stations.
+    """
+    at: dict[float, list[Reading]] = {}
+    for reading in readings:
+        at.setdefault(reading.station, []).append(reading)
+    spots = [spot for station in sorted(at) for spot in _spots(at[station])]
+    problems = [p for station in sorted(at) for p in _face_mistakes(at[station], source, say)]
+    problems += [p for spot in spots for p in _repeat_mistakes(spot, source, say)]
+    problems += _too_few(sorted(at), source, say)
+    if not problems and (len(at[min(at)]) > 1 or len(at[max(at)]) > 1):
+        problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, say)]
+    return (None if problems else _levels(spots)), tuple(problems)
+
+
+def _spots(rows: list[Reading]) -> list[list[Reading]]:
+    before = [r for r in rows if r.side is Side.BEFORE]
+    after = [r for r in rows if r.side is Side.AFTER]
+    plain = [r for r in rows if r.side is None]
+    return [spot for spot in (before, plain, after) if spot]
+
+
+def _face_mistakes(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
+    sides = {r.side for r in rows}
+    if sides == {None} or sides == {Side.BEFORE, Side.AFTER}:
+        return
+    given = next(r for r in rows if r.side is not None)
+    if None in sides:
+        bare = next(r for r in rows if r.side is None)
+        yield mistake(
+            line_place(source, bare.line),
+            f"at {say.station(bare.station)} line {given.line} has a side and this row has none",
+            "write before or after in its side column, or take the side off both if there is no face",
+        )
+    else:
+        other = "after" if given.side is Side.BEFORE else "before"
+        yield mistake(
+            line_place(source, given.line),
+            f"side {given.side} is given once only at {say.station(given.station)}",
+            f"a vertical face needs two rows: add the reading {other} it, or take the side off",
+        )
+
+
+def _end_face(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
+    if any(r.side for r in rows):
+        yield mistake(
+            line_place(source, *(r.line for r in rows)),
+            f"the face at {say.station(rows[0].station)} is the survey's end, with no reading beyond it",
+            "add a reading on the other side of the face, or keep only the side the fence is on",
+        )
+
+
+def _repeat_mistakes(spot: list[Reading], source: str, say: Say) -> Iterator[Problem]:
+    for setup in dict.fromkeys(r.setup for r in spot):
+        rows = sorted((r for r in spot if r.setup == setup), key=lambda r: r.elevation)
+        apart = rows[-1].elevation - rows[0].elevation
+        if apart > REPEAT_LIMIT[say.system]:
+            lines = sorted((rows[0].line, rows[-1].line))
+            yield mistake(
+                line_place(source, *lines),
+                f"two readings at {say.station(rows[0].station)} disagree by {say(apart)}",
+                "read it again and correct one; if a wall or kerb stands there, mark the rows before and "
+                "after in the side column",
+            )
+
+
+def _too_few(stations: list[float], source: str, say: Say) -> list[Problem]:
+    if not stations:
+        return [mistake(source, "the survey holds no reading on the run", "write at least two rows")]
+    if len(stations) == 1:
+        found = f"every reading is at one station, {say.station(stations[0])}"
+        return [
+            mistake(source, found, "read the ground at two stations or more, both ends of the fence included")
+        ]
+    return []
+
+
+def _levels(spots: list[list[Reading]]) -> Levels:
+    means = [float(np.mean([r.elevation for r in spot])) for spot in spots]
+    squares, freedom = 0.0, 0
+    for spot in spots:
+        for setup in {r.setup for r in spot}:
+            heights = np.array([r.elevation for r in spot if r.setup == setup])
+            squares += float(np.sum((heights - heights.mean()) ** 2))
+            freedom += len(heights) - 1
+    return Levels(
+        stations=np.array([spot[0].station for spot in spots]),
+        elevations=np.array(means),
+        lines=tuple(tuple(r.line for r in spot) for spot in spots),
+        count=np.array([len(spot) for spot in spots], dtype=np.intp),
+        repeat_squares=squares,
+        repeat_freedom=freedom,
+    )

@@ -1,0 +1,105 @@
+"""What every kind of survey is reduced to: heights at stations, and how well they close."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fencegrade.ground.readings import Reading
+from fencegrade.ground.sag import STRAIGHT, Hang
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringChord:
+    """One set-up of the string as it hung: its ends and how far it sags below the chord between them.
+
+    `start`, `end` stations, `start_height`, `end_height` elevations of its ends (in); `hang` how it hangs.
+    """
+
+    id: str
+    start: float
+    end: float
+    start_height: float
+    end_height: float
+    hang: Hang = STRAIGHT
+
+    @property
+    def span(self) -> float:
+        """Level distance between the ends (in)."""
+        return self.end - self.start
+
+    @property
+    def rise(self) -> float:
+        """How much higher the far end is than the first (in)."""
+        return self.end_height - self.start_height
+
+    @property
+    def sag(self) -> float:
+        """Sag at mid-span (in)."""
+        return self.hang.at_mid_span(self.span, self.rise)
+
+    def elevation(self, x: ArrayLike) -> Floats:
+        """Elevation (in) of the string itself, sag taken off, at stations `x` (in) between its ends."""
+        distance = np.asarray(x, dtype=float) - self.start
+        chord = self.start_height + self.rise * distance / self.span
+        return np.asarray(chord - self.hang.below_chord(distance, self.span, self.rise), dtype=float)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tie:
+    """A stake read from several set-ups: its station, their names, and how far they disagree (in)."""
+
+    station: float
+    setups: tuple[str, ...]
+    apart: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closure:
+    """How a chain of set-ups closes on a height already known.
+
+    `station` (in, None off the line) and `line` of the closing row; `setups` since the last known height;
+    `computed`, `known`, `misclosure` = computed - known and `allowed` in inches; `rule` says in words where
+    the allowed figure comes from.
+    """
+
+    line: int
+    station: float | None
+    setups: int
+    computed: float
+    known: float
+    allowed: float
+    rule: str
+
+    @property
+    def misclosure(self) -> float:
+        """Computed less known (in)."""
+        return self.computed - self.known
+
+    @property
+    def accepted(self) -> bool:
+        """Whether the misclosure is within what is allowed."""
+        return abs(self.misclosure) <= self.allowed + 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reduction:
+    """A survey as heights at stations.
+
+    `readings` in file order; `strings` as they hung; `ties` and `closures` as found; `offsets` (in) of points
+    from the run's line, in file order.
+    """
+
+    readings: tuple[Reading, ...]
+    strings: tuple[StringChord, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    closures: tuple[Closure, ...] = ()
+    offsets: tuple[float, ...] = ()
+
+
+def misclosure_limit(setups: int, each: float) -> float:
+    """Allowed misclosure of a chain: `each` (in) times the square root of the number of set-ups."""
+    return each * math.sqrt(setups)

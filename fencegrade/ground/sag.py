@@ -1,0 +1,135 @@
+"""How far a taut string hangs below the straight chord between its ends.
+
+    end o . . . . . . . . . . . . . o end     chord
+         `-.._      | sag      _..-'
+              ``--..|____..--''               string
+
+Weights are lbf by inch or lbf, pulls lbf, lengths inches; any other consistent set of units does as well.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+LOAD_DOUBT = 0.20
+"""One standard deviation of weight over pull, as a share: hands guess a pull (common practice, no source)."""
+
+MEASURED_DOUBT = 0.125
+"""One standard deviation of a sag measured at mid-span, inches (common practice, no source)."""
+
+COMMON_LINE = 1.4e-3 / 0.45359237 * 0.0254
+"""Weight of a common mason's line, lbf by inch: 1.4 g/m (common practice; weigh the spool)."""
+
+COMMON_PULL = 10.0
+"""Pull by hand, lbf (common practice, no source)."""
+
+
+def parabola_sag(weight: float, span: float, pull: float) -> float:
+    """Sag at mid-span of a uniformly loaded string by the parabola, w L^2 / 8 T.
+
+    `weight` by length, `span`, `pull` in consistent units, all over zero. Good to one part in a thousand
+    while the sag is under a fiftieth of the span. Source: any text on statics, e.g. Beer & Johnston,
+    Vector Mechanics: Statics, chapter 7.
+    """
+    return weight * span**2 / (8 * pull)
+
+
+def catenary_sag(weight: float, span: float, pull: float) -> float:
+    """Sag at mid-span of a hanging string with level ends, a (cosh(L / 2a) - 1) with a = T / w.
+
+    `weight` by length, `span`, horizontal `pull` in consistent units. Source: as `parabola_sag`.
+    """
+    a = pull / weight
+    return float(2 * a * np.sinh(span / (4 * a)) ** 2)
+
+
+def line_level_sag(level_weight: float, span: float, pull: float) -> float:
+    """Sag at mid-span that a line level left hanging there adds, P L / 4 T.
+
+    `level_weight` a force, `span`, `pull` in consistent units. Source: a point load at mid-span, own
+    derivation: each half of the string carries P / 2 at a slope of 2 s / L.
+    """
+    return level_weight * span / (4 * pull)
+
+
+def sag_of_slack(span: float, slack: float) -> float:
+    """Sag at mid-span of a string longer than its span by `slack`, sqrt(3 L d / 8); for small sag."""
+    return float(np.sqrt(3 * span * slack / 8))
+
+
+def tape_shortening(weight: float, span: float, pull: float) -> float:
+    """How much less than its length a tape hung in one span reaches, w^2 L^3 / 24 T^2; for small sag."""
+    return weight**2 * span**3 / (24 * pull**2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hang:
+    """What makes a string hang: nothing at all by default.
+
+    `load`: weight by length over horizontal pull (1/in); `measured`: sag measured at mid-span (in),
+    taken as a parabola; `level`: weight of a line level left at mid-span over the pull (no unit).
+    """
+
+    load: float = 0.0
+    measured: float = 0.0
+    level: float = 0.0
+
+    def below_chord(self, x: ArrayLike, span: float, rise: float = 0.0) -> Floats:
+        """Sag (in) at distances `x` (in) from the first end; the far end is `rise` (in) higher.
+
+        The catenary exactly, for ends at unequal heights too; a measured sag as 4 s (x/L)(1 - x/L); a line
+        level as two straight halves. Source: catenary y = a cosh((x - c) / a) through both ends, own
+        derivation from the identity cosh A - cosh B = 2 sinh((A + B)/2) sinh((A - B)/2).
+        """
+        x = np.asarray(x, dtype=float)
+        sag = 4 * self.measured * (x / span) * (1 - x / span)
+        sag = sag + self.level / 2 * np.minimum(x, span - x)
+        return np.asarray(sag + self._catenary(x, span, rise), dtype=float)
+
+    def at_mid_span(self, span: float, rise: float = 0.0) -> float:
+        """Sag (in) in the middle of the span."""
+        return float(self.below_chord(span / 2, span, rise))
+
+    def doubt(self, span: float) -> float:
+        """One standard deviation (in) of the sag left at mid-span after correction.
+
+        A fifth of weight over pull, or 1/8 in of a sag measured: common practice, no source.
+        """
+        loaded = LOAD_DOUBT * (self.load * span**2 / 8 + self.level * span / 4)
+        return float(np.hypot(loaded, MEASURED_DOUBT if self.measured else 0.0))
+
+    def _catenary(self, x: Floats, span: float, rise: float) -> Floats:
+        if self.load == 0:
+            return np.zeros_like(x)
+        a = 1 / self.load
+        c = span / 2 - a * np.arcsinh(rise / (2 * a * np.sinh(span / (2 * a))))
+        curve = 2 * a * np.sinh(x / (2 * a)) * np.sinh((x - 2 * c) / (2 * a))
+        return np.asarray(rise * x / span - curve, dtype=float)
+
+
+STRAIGHT = Hang()
+"""A string taken as straight."""
+
+
+def hang_of(
+    weight: float | None,
+    pull: float | None,
+    sag: float | None,
+    line_level: float | None,
+    slope: float = 0.0,
+) -> Hang:
+    """How a string hangs by what is known of it.
+
+    `weight` (lbf/in) with `pull` (lbf, along the string), or `sag` (in) measured at mid-span, which then is
+    taken whole; `line_level` (lbf) with `pull`; `slope` of the chord, rise over run. What is None is not
+    corrected for.
+    """
+    if sag is not None:
+        return Hang(measured=sag)
+    if pull is None:
+        return Hang()
+    level_pull = pull / np.hypot(1.0, slope)
+    return Hang(load=(weight or 0.0) / level_pull, level=(line_level or 0.0) / level_pull)

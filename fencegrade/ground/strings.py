@@ -1,0 +1,364 @@
+"""Readings under strings reduced to elevations; several set-ups chained by the stakes they share.
+
+string A o---------------o
+                     string B o--------------o
+           drop |           |  | stake read from both
+ground  ________v___________v__v__________
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.readings import Reading, along, line_place
+from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
+from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Run, StringLine
+from fencegrade.job.survey import StringReading, StringSurvey
+from fencegrade.problems import Problem, Severity, mistake, warning
+
+Floats = NDArray[np.float64]
+
+TIE_LIMIT = 0.25
+"""Two strings should agree on a shared stake within this (in): common practice, no source."""
+
+CLOSING_LIMIT = 0.25
+"""Allowed misclosure of one set-up of a string (in); times sqrt(n) for n: common practice, no source."""
+
+ONLY_STRING = "string"
+"""Name of the set-up where the survey names none."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Setup:
+    """One set-up with its readings; heights count from `height` at its first end, or from 0 there."""
+
+    id: str
+    height: float | None
+    chord: StringChord
+    rows: tuple[StringReading, ...]
+
+    def relative(self, row: StringReading) -> float:
+        return float(self.chord.elevation(row.station)) - row.drop
+
+
+def reduce_strings(
+    run: Run, survey: StringSurvey, say: Say, place: str
+) -> tuple[Reduction | None, tuple[Problem, ...]]:
+    """Elevations of every reading under one string or several.
+
+    `run` gives the set-ups, `survey` the readings (in), `place` how the job file names this run. z = chord -
+    sag - drop; offsets of set-ups without a height by least squares on shared stations; a known elevation at
+    a row closes the chain, and what is missing within the limit is spread over the set-ups. Result: the
+    reduction (None with mistakes) and all problems. Source: height of instrument method, the string in the
+    place of the line of sight; spread in equal shares a set-up as in the Navy's NAVEDTRA 14071, chapter 7.
+    """
+    problems = [*_row_problems(survey, say)]
+    setups, found = _setups(run, survey, say, place)
+    problems += found
+    if any(p.severity is Severity.MISTAKE for p in problems):
+        return None, tuple(problems)
+    offsets, loose = _offsets(setups, survey, say)
+    if loose:
+        return None, (*problems, *loose)
+    reduction = _raise(setups, offsets)
+    reduction, closing = _close(reduction, setups, survey, run, say)
+    problems += [*closing, *_tie_problems(reduction.ties, run, say), *_sag_problems(reduction, run, say)]
+    bad = any(p.severity is Severity.MISTAKE for p in problems)
+    return (None if bad else reduction), tuple(problems)
+
+
+def _row_problems(survey: StringSurvey, say: Say) -> Iterator[Problem]:
+    for row in survey.rows:
+        if row.drop < 0:
+            yield mistake(
+                line_place(survey.source, row.line),
+                f"the drop at {say.station(row.station)} is {say(row.drop)}: ground above a tight string",
+                "check the sign; where the ground does reach the string, raise the string and read again",
+            )
+        elif row.drop == 0:
+            yield warning(
+                line_place(survey.source, row.line),
+                f"the string touches the ground at {say.station(row.station)}, so it is bent there",
+                "raise the string and read that set-up again, or check that 0 was meant",
+            )
+
+
+def _setups(run: Run, survey: StringSurvey, say: Say, place: str) -> tuple[list[_Setup], list[Problem]]:
+    by_name: dict[str | None, list[StringReading]] = {}
+    for row in survey.rows:
+        by_name.setdefault(row.string, []).append(row)
+    declared = run.string or (StringLine(id=next(iter(by_name), None) if len(by_name) == 1 else None),)
+    problems = [*_undeclared(declared, by_name, survey, place)]
+    for rows in by_name.values():
+        problems += along([(r.line, r.station) for r in rows], survey.source, say)
+    setups = []
+    for i, line in enumerate(declared):
+        lone = len(declared) == 1 and line.id not in by_name
+        rows = list(survey.rows) if lone else by_name.get(line.id, [])
+        if not rows:
+            problems.append(_no_rows(line, f"{place}.string[{i}]", survey))
+            continue
+        setup = _setup(run, line, tuple(rows), alone=len(declared) == 1)
+        problems += _outside(setup, survey, say)
+        setups.append(setup)
+    return sorted(setups, key=lambda s: (s.chord.start, s.chord.end)), problems
+
+
+def _undeclared(
+    declared: Sequence[StringLine],
+    names: dict[str | None, list[StringReading]],
+    survey: StringSurvey,
+    place: str,
+) -> Iterator[Problem]:
+    known = {line.id for line in declared}
+    for name, rows in names.items():
+        if name in known or (name is None and len(declared) == 1 and len(names) == 1):
+            continue
+        where = line_place(survey.source, rows[0].line)
+        if name is None:
+            yield mistake(
+                where, "the row does not say which string it was read from", "fill in its string column"
+            )
+            continue
+        listed = ", ".join(str(k) for k in known if k is not None) or "none"
+        yield mistake(
+            f"{place}.string",
+            f"the readings from {where} on name string {name!r}, which is not declared (declared: {listed})",
+            f'add a [[run.string]] with id = "{name}", or correct the string column',
+        )
+
+
+def _no_rows(line: StringLine, place: str, survey: StringSurvey) -> Problem:
+    return mistake(
+        place,
+        f"string {line.id!r} has no reading in {survey.source}",
+        "take it out, or check the string column",
+    )
+
+
+def _setup(run: Run, line: StringLine, rows: tuple[StringReading, ...], alone: bool) -> _Setup:
+    """A set-up's chord; ends not given are the run's for a lone string, else the first and last reading."""
+    stations = [r.station for r in rows]
+    first, last = min(stations), max(stations)
+    if alone:
+        first = min(first, run.start if run.start is not None else first)
+        last = max(last, run.end if run.end is not None else last)
+    start = line.start if line.start is not None else first
+    end = line.end if line.end is not None else last
+    span = max(end - start, 1e-9)
+    chord = StringChord(
+        id=line.id or ONLY_STRING,
+        start=start,
+        end=start + span,
+        start_height=line.height or 0.0,
+        end_height=(line.height or 0.0) - line.fall,
+        hang=hang_of(line.weight, line.pull, line.sag, line.line_level, line.fall / span),
+    )
+    return _Setup(id=line.id or ONLY_STRING, height=line.height, chord=chord, rows=rows)
+
+
+def _outside(setup: _Setup, survey: StringSurvey, say: Say) -> Iterator[Problem]:
+    chord = setup.chord
+    for row in setup.rows:
+        if not chord.start - 1e-9 <= row.station <= chord.end + 1e-9:
+            yield mistake(
+                line_place(survey.source, row.line),
+                f"the reading at {say.station(row.station)} lies beyond its string, which hangs from "
+                f"{say.stretch(chord.start, chord.end)}",
+                "correct the station, or the string's start and end in the job file",
+            )
+
+
+def _shared(setups: Sequence[_Setup]) -> dict[tuple[float, object], dict[int, float]]:
+    """Mean height of each spot by each set-up that read it, counted from that set-up's own zero."""
+    spots: dict[tuple[float, object], dict[int, list[float]]] = {}
+    for i, setup in enumerate(setups):
+        for row in setup.rows:
+            spots.setdefault((row.station, row.side), {}).setdefault(i, []).append(setup.relative(row))
+    means = {key: {i: float(np.mean(v)) for i, v in by.items()} for key, by in spots.items()}
+    return {key: by for key, by in means.items() if len(by) > 1}
+
+
+def _offsets(setups: Sequence[_Setup], survey: StringSurvey, say: Say) -> tuple[Floats, list[Problem]]:
+    """What to add to each set-up's heights: none where its height is given, else by its ties."""
+    shared = _shared(setups)
+    fixed = {i for i, s in enumerate(setups) if s.height is not None} or {0}
+    reached = set(fixed)
+    while grown := {i for by in shared.values() if reached & set(by) for i in by} - reached:
+        reached |= grown
+    loose = [i for i in range(len(setups)) if i not in reached]
+    if loose:
+        return np.zeros(0), [_untied(setups, loose[0], survey, say)]
+    free = [i for i in range(len(setups)) if i not in fixed]
+    offsets = np.zeros(len(setups))
+    if free:
+        offsets[free] = _least_squares(free, shared)
+    return offsets, []
+
+
+def _least_squares(free: list[int], shared: dict[tuple[float, object], dict[int, float]]) -> Floats:
+    column = {i: k for k, i in enumerate(free)}
+    rows, wanted = [], []
+    for by in shared.values():
+        heights = list(by.items())
+        (first, z_first), rest = heights[0], heights[1:]
+        for i, z in rest:
+            row = np.zeros(len(free))
+            if i in column:
+                row[column[i]] += 1
+            if first in column:
+                row[column[first]] -= 1
+            rows.append(row)
+            wanted.append(z_first - z)
+    return np.asarray(np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0], dtype=float)
+
+
+def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Say) -> Problem:
+    setup = setups[loose]
+    other = setups[loose - 1] if loose else setups[1]
+    gap = setup.rows[0].station if loose else setup.rows[-1].station
+    stake = min((r.station for r in other.rows), key=lambda s: abs(s - gap))
+    return mistake(
+        line_place(survey.source, setup.rows[0].line),
+        f"string {setup.id} shares no station with the strings before it, so its height is unknown",
+        f"read one stake from both strings, such as the one at {say.station(stake)}, or give string "
+        f"{setup.id} its height in the job file",
+    )
+
+
+def _raise(setups: Sequence[_Setup], offsets: Floats) -> Reduction:
+    readings = [
+        Reading(
+            line=row.line,
+            station=row.station,
+            elevation=setup.relative(row) + float(offset),
+            side=row.side,
+            setup=setup.id,
+        )
+        for setup, offset in zip(setups, offsets, strict=True)
+        for row in setup.rows
+    ]
+    ties = []
+    for (station, _), by in sorted(_shared(setups).items(), key=lambda item: item[0][0]):
+        heights = [z + offsets[i] for i, z in by.items()]
+        names = tuple(setups[i].id for i in by)
+        ties.append(Tie(station=station, setups=names, apart=float(max(heights) - min(heights))))
+    chords = [_lift(s.chord, o, o) for s, o in zip(setups, offsets, strict=True)]
+    return Reduction(readings=tuple(readings), strings=tuple(chords), ties=tuple(ties))
+
+
+def _lift(chord: StringChord, start: float, end: float) -> StringChord:
+    return replace(
+        chord, start_height=chord.start_height + float(start), end_height=chord.end_height + float(end)
+    )
+
+
+def _along_chain(setups: Sequence[_Setup], index: int, station: float) -> float:
+    """How many set-ups lie before this station: k - 1 at the start of the k-th string, k at its end."""
+    stations = [r.station for r in setups[index].rows]
+    first, last = min(stations), max(stations)
+    return index + (0.5 if last == first else float(np.clip((station - first) / (last - first), 0, 1)))
+
+
+def _close(
+    reduction: Reduction, setups: Sequence[_Setup], survey: StringSurvey, run: Run, say: Say
+) -> tuple[Reduction, list[Problem]]:
+    """Check the chain against known elevations and spread what is missing over the set-ups."""
+    index = {s.id: i for i, s in enumerate(setups)}
+    known = {row.line: row.known for row in survey.rows if row.known is not None}
+    if not known:
+        return reduction, []
+    place_of = {r.line: _along_chain(setups, index[r.setup or ""], r.station) for r in reduction.readings}
+    marks = sorted((r for r in reduction.readings if r.line in known), key=lambda r: place_of[r.line])
+    has_height = any(s.height is not None for s in setups)
+    anchors: list[tuple[float, float]] = [(0.0, 0.0)] if has_height else []
+    closures = []
+    for r in marks:
+        wanted = float(known[r.line])
+        if not anchors:
+            anchors.append((place_of[r.line], wanted - r.elevation))
+            continue
+        at, so_far = anchors[-1]
+        closures.append(_closure(r, wanted, so_far, place_of[r.line] - at, run, say))
+        anchors.append((place_of[r.line], wanted - r.elevation))
+    problems = [_refused(c, survey, say) for c in closures if not c.accepted]
+    return _spread(reduction, setups, anchors, place_of, tuple(closures)), problems
+
+
+def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, say: Say) -> Closure:
+    setups = max(1, round(passed))
+    if run.most_misclosure is not None:
+        allowed, rule = run.most_misclosure, "the run's own limit"
+    else:
+        allowed = misclosure_limit(setups, CLOSING_LIMIT)
+        rule = f"{say(CLOSING_LIMIT)} times the square root of {setups} set-ups, common practice"
+    return Closure(
+        line=r.line,
+        station=r.station,
+        setups=setups,
+        computed=r.elevation + so_far,
+        known=known,
+        allowed=allowed,
+        rule=rule,
+    )
+
+
+def _refused(closure: Closure, survey: StringSurvey, say: Say) -> Problem:
+    return mistake(
+        line_place(survey.source, closure.line),
+        f"the strings carry {say(closure.computed)} to {say.station(closure.station or 0.0)}, the known "
+        f"elevation is {say(closure.known)}: a misclosure of {say(closure.misclosure)}, more than "
+        f"{say(closure.allowed)} ({closure.rule})",
+        "read the shared stakes again from both strings, or check the known elevation",
+    )
+
+
+def _spread(
+    reduction: Reduction,
+    setups: Sequence[_Setup],
+    anchors: list[tuple[float, float]],
+    place_of: dict[int, float],
+    closures: tuple[Closure, ...],
+) -> Reduction:
+    at, by = [a for a, _ in anchors], [c for _, c in anchors]
+    readings = tuple(
+        replace(r, elevation=r.elevation + float(np.interp(place_of[r.line], at, by)))
+        for r in reduction.readings
+    )
+    chords = tuple(
+        _lift(
+            chord,
+            np.interp(_along_chain(setups, i, chord.start), at, by),
+            np.interp(_along_chain(setups, i, chord.end), at, by),
+        )
+        for i, chord in enumerate(reduction.strings)
+    )
+    return replace(reduction, readings=readings, strings=chords, closures=closures)
+
+
+def _tie_problems(ties: Sequence[Tie], run: Run, say: Say) -> Iterator[Problem]:
+    for tie in ties:
+        if tie.apart > TIE_LIMIT + 1e-9:
+            yield warning(
+                f"{run.name}, {say.station(tie.station)}",
+                f"strings {' and '.join(tie.setups)} disagree by {say(tie.apart)} on this stake; "
+                f"{say(TIE_LIMIT)} is common practice",
+                "read the stake again from both strings; one of them may have moved or slackened",
+            )
+
+
+def _sag_problems(reduction: Reduction, run: Run, say: Say) -> Iterator[Problem]:
+    for chord in reduction.strings:
+        guess = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
+        if chord.sag == 0 and guess > max(say.tape, 1 / 16):
+            name = "the string" if chord.id == ONLY_STRING else f"string {chord.id}"
+            yield warning(
+                f"{run.name}, {say.stretch(chord.start, chord.end)}",
+                f"{name} is not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) "
+                f"hangs {say(guess)} low in the middle of this span; boards there come out too short by that",
+                "give its weight and pull, or the sag measured at mid-span, or use shorter spans",
+            )

@@ -1,0 +1,194 @@
+"""Checks between the values of a job file: order, overlap, and wishes that contradict each other."""
+
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+
+from fencegrade.job.records import JobFile, Pickets, Run, Soil, Stock, StringLine, Top
+from fencegrade.problems import Problem, mistake
+from fencegrade.units import UnitSystem, format_length
+
+MOST_RUN = 12.0 * 5280 * 200
+"""Two hundred miles: a longer run is a slip of the decimal point."""
+
+
+def check_job(file: JobFile, name: str) -> Iterator[Problem]:
+    """Every mistake that lies between two values of the job file called `name`."""
+    say = _Say(file.job.units, file.job.tape)
+    if not file.run:
+        yield mistake(f"{name} [[run]]", "there is no run", "add one [[run]] with its name and survey")
+    yield from _tape(file, name)
+    yield from _names(file.run, name)
+    for index, run in enumerate(file.run):
+        yield from _run(run, f"{name} run[{index}]", say)
+    yield from _top(file.top, name, say)
+    yield from _pickets(file.pickets, name, say)
+    for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
+        yield from _stock(stock, f"{name} [{table}]", say)
+    yield from _soil(file.soil, name)
+
+
+class _Say:
+    """Lengths in the job's own words."""
+
+    def __init__(self, system: UnitSystem, tape: float) -> None:
+        self.system, self.tape = system, tape
+
+    def __call__(self, inches: float) -> str:
+        return format_length(inches, self.system, min(self.tape, 1 / 16), feet=abs(inches) >= 120)
+
+
+def _tape(file: JobFile, name: str) -> Iterator[Problem]:
+    if not 0.001 <= file.job.tape <= 1.0:
+        yield mistake(
+            f"{name} [job] tape",
+            f"a tape mark of {file.job.tape:g} in cannot be cut to",
+            "write the finest mark you cut to, such as 1/8 in or 1 mm",
+        )
+
+
+def _names(runs: Iterable[Run], name: str) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for index, run in enumerate(runs):
+        if run.name in seen:
+            yield mistake(
+                f"{name} run[{index}].name", f"{run.name!r} names two runs", "give each run its own name"
+            )
+        seen.add(run.name)
+
+
+def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:
+    start, end = run.start, run.end
+    if start is not None and end is not None:
+        if end <= start:
+            yield mistake(
+                f"{place}.end",
+                f"the run ends at {say(end)}, before its start at {say(start)}",
+                "write stations that grow along the run",
+            )
+        elif end - start > MOST_RUN:
+            yield mistake(
+                f"{place}.end", f"the run is longer than {MOST_RUN / 63360:.0f} miles", "check the unit"
+            )
+    for key in ("no_post", "keep_open", "clearance"):
+        for i, stretch in enumerate(getattr(run, key)):
+            if stretch.end <= stretch.start:
+                yield mistake(
+                    f"{place}.{key}[{i}].end",
+                    f"the stretch ends at {say(stretch.end)}, not after its start at {say(stretch.start)}",
+                    "write the nearer station as start",
+                )
+    yield from _overlaps(run, "keep_open", place, say)
+    yield from _overlaps(run, "clearance", place, say)
+    yield from _gates(run, place, say)
+    for i, line in enumerate(run.string):
+        yield from _string(line, f"{place}.string[{i}]", len(run.string))
+    ids = [line.id for line in run.string if line.id is not None]
+    for twice in sorted({i for i in ids if ids.count(i) > 1}):
+        yield mistake(f"{place}.string", f"two strings have the id {twice!r}", "give each set-up its own id")
+
+
+def _overlaps(run: Run, key: str, place: str, say: _Say) -> Iterator[Problem]:
+    stretches = sorted(getattr(run, key), key=lambda s: s.start)
+    for first, second in pairwise(stretches):
+        if second.start < first.end:
+            yield mistake(
+                f"{place}.{key}",
+                f"two stretches overlap between {say(second.start)} and {say(first.end)}",
+                "let one end where the next begins",
+            )
+
+
+def _gates(run: Run, place: str, say: _Say) -> Iterator[Problem]:
+    for i, gate in enumerate(run.gate):
+        far = gate.station + gate.width
+        if run.start is not None and gate.station < run.start:
+            yield mistake(
+                f"{place}.gate[{i}].station",
+                f"the gate begins at {say(gate.station)}, before the run at {say(run.start)}",
+                "move the gate into the run",
+            )
+        if run.end is not None and far > run.end:
+            yield mistake(
+                f"{place}.gate[{i}].width",
+                f"the gate reaches {say(far)}, past the run's end at {say(run.end)}",
+                "move the gate into the run or make it narrower",
+            )
+    for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
+        if second.station < first.station + first.width:
+            yield mistake(
+                f"{place}.gate",
+                f"two gates overlap at {say(second.station)}",
+                "move one gate or make it narrower",
+            )
+
+
+def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
+    if (line.weight is None) != (line.pull is None):
+        given, wanted = ("weight", "pull") if line.pull is None else ("pull", "weight")
+        yield mistake(
+            f"{place}.{given}", f"{given} is given without {wanted}", f"give both or neither; add {wanted}"
+        )
+    if line.weight is not None and line.sag is not None:
+        yield mistake(
+            f"{place}.sag", "sag is given twice, as measured and by weight and pull", "keep one of the two"
+        )
+    if count > 1 and line.id is None:
+        yield mistake(f"{place}.id", "one of several strings has no id", 'name each set-up, such as id = "A"')
+    if line.start is not None and line.end is not None and line.end <= line.start:
+        yield mistake(f"{place}.end", "the string ends before it starts", "write stations that grow along the run")
+
+
+def _top(top: Top, name: str, say: _Say) -> Iterator[Problem]:
+    if top.most_height is not None and top.most_height < top.least_height:
+        yield mistake(
+            f"{name} [top] most_height",
+            f"the most height {say(top.most_height)} is under the least height {say(top.least_height)}",
+            "raise the one or lower the other",
+        )
+
+
+def _pickets(pickets: Pickets, name: str, say: _Say) -> Iterator[Problem]:
+    place = f"{name} [pickets]"
+    if pickets.clearance > pickets.most_gap:
+        yield mistake(
+            f"{place} most_gap",
+            f"the largest gap {say(pickets.most_gap)} is under the clearance {say(pickets.clearance)}",
+            "allow at least the clearance as a gap",
+        )
+    if not pickets.stock:
+        yield mistake(f"{place} stock", "no stock length is offered", "add [[pickets.stock]] with a length")
+    yield from _stock(pickets.stock, place, say)
+    wide = pickets.width > 48 or pickets.spacing > 48
+    if wide:
+        yield mistake(
+            f"{place} width", "a picket or its spacing is wider than 48 in", "check the unit; write actual sizes"
+        )
+
+
+def _stock(stock: tuple[Stock, ...], place: str, say: _Say) -> Iterator[Problem]:
+    seen: dict[float, int] = {}
+    for index, one in enumerate(stock):
+        if one.length in seen:
+            yield mistake(
+                f"{place} stock[{index}].length",
+                f"{say(one.length)} is offered twice",
+                "keep one entry a length; use on_hand for boards already there",
+            )
+        seen[one.length] = index
+    priced = [s.price is not None for s in stock]
+    if any(priced) and not all(priced):
+        missing = priced.index(False)
+        yield mistake(
+            f"{place} stock[{missing}].price",
+            f"{say(stock[missing].length)} has no price but other lengths have one",
+            "give every length a price, or none",
+        )
+
+
+def _soil(soil: Soil, name: str) -> Iterator[Problem]:
+    if soil.low_ground == "soil" and soil.most_depth == 0:
+        yield mistake(
+            f"{name} [soil] most_depth",
+            "soil is chosen but may be no deeper than 0",
+            "allow a depth, or write low_ground = \"boards\"",
+        )

@@ -1,0 +1,344 @@
+"""A CSV file to rows of cells, as spreadsheets and people write them.
+
+The standard csv reader is not used, because it eats the inch marks of cells such as `63 1/2"`: here a
+quotation mark means quoting only where it opens a cell and its partner ends it.
+"""
+
+import re
+import stat
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from fencegrade.problems import Problem, mistake
+
+MOST_BYTES = 200_000_000
+MOST_LINES = 2_000_000
+MOST_LINE = 100_000
+MOST_LISTED = 50
+FIRST_LISTED = 20
+
+Row = tuple[int, list[str] | Problem]
+"""A row's first line in the file, counted from one, and its cells, or the mistake that hides them."""
+
+_SEPARATORS = {"\t": "a tab", ";": "a semicolon", ",": "a comma"}
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+_MARKS = {b"\xef\xbb\xbf": "utf-8", b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be"}
+_FORMULA_ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|#+)", re.IGNORECASE)
+_QUOTED_TEXT = re.compile(r'[^"]*+(?:""[^"]*+)*+"')
+_SEPARATOR_LINE = re.compile(r'"?sep=([,;\t])"?[,;\t]*', re.IGNORECASE)
+_NAME_AND_UNIT = re.compile(r"([^\[(]*)(?:[\[(][^\])]*[\])]?)?")
+_MORE_TEXT = -1
+_SAVE_AS = "save it as CSV UTF-8 from the spreadsheet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellTable:
+    """The header's line and cells, and the rows under it; cells stand without the blanks around them."""
+
+    separator: str
+    header: tuple[int, list[str]]
+    rows: Iterator[Row]
+
+    @property
+    def separator_name(self) -> str:
+        """The separator in words."""
+        return _SEPARATORS[self.separator]
+
+
+@dataclass(slots=True, kw_only=True)
+class FileMistakes:
+    """The mistakes of one file with their lines; those far beyond `MOST_LISTED` are only counted."""
+
+    place: str
+    found: list[tuple[int, Problem]] = field(default_factory=list)
+    count: int = 0
+
+    def add(self, line: int, found: str, remedy: str) -> None:
+        self.keep(line, mistake(at_line(self.place, line), found, remedy))
+
+    def keep(self, line: int, problem: Problem) -> None:
+        self.count += 1
+        if len(self.found) < 2 * MOST_LISTED:
+            self.found.append((line, problem))
+        elif line < self.found[-1][0]:
+            self.found[-1] = (line, problem)
+
+    def problems(self) -> tuple[Problem, ...]:
+        ordered = [problem for _, problem in sorted(self.found, key=lambda pair: pair[0])]
+        if self.count <= MOST_LISTED:
+            return tuple(ordered)
+        more = mistake(
+            self.place,
+            f"{self.count - FIRST_LISTED:,} more mistakes are not listed",
+            "cure those above, then read the file again",
+        )
+        return (*ordered[:FIRST_LISTED], more)
+
+
+def at_line(place: str, line: int) -> str:
+    """The place of a line of a file."""
+    return f"{place} line {line}"
+
+
+def shown(text: str, most: int = 40) -> str:
+    """Text from the file in quotation marks, fit for a message: printable and short."""
+    clean = printable(text)
+    return f'"{clean}"' if len(clean) <= most else f'"{clean[: most - 3]}..."'
+
+
+def printable(text: str) -> str:
+    """The text with every character that cannot be printed turned into a space."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text).strip()
+
+
+def read_text(path: Path, place: str) -> str | Problem:
+    """The file's text with plain line feeds, or the one mistake that keeps it from being read.
+
+    path: the file; UTF-8 with or without byte order mark, or UTF-16 with one.
+    place: how messages name the file.
+    Result: the text, or a mistake (missing, not a file, not readable, too large, not text).
+    """
+    data = _read_bytes(path, place)
+    if isinstance(data, Problem):
+        return data
+    if data.startswith(_WORKBOOKS):
+        return mistake(place, "this is a spreadsheet workbook, not a CSV file", _SAVE_AS)
+    text = _decoded(data, place)
+    if isinstance(text, Problem):
+        return text
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return _text_fault(text, place) or text
+
+
+def _read_bytes(path: Path, place: str) -> bytes | Problem:
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            return mistake(place, "this is a folder, not a file", "name the survey CSV inside it")
+        if not stat.S_ISREG(mode):
+            return mistake(place, "this is not an ordinary file", "name a survey CSV")
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        return mistake(place, "there is no such file", "check the name and the folder")
+    except PermissionError:
+        return mistake(place, "the file may not be read", "check its permissions")
+    except (OSError, ValueError, MemoryError) as error:
+        reason = getattr(error, "strerror", None) or error
+        return mistake(place, f"the file cannot be read ({reason})", "check the name and the disk")
+    if len(data) > MOST_BYTES:
+        return mistake(
+            place,
+            f"the file is larger than {MOST_BYTES // 1_000_000} MB",
+            "split the survey into several runs",
+        )
+    return data
+
+
+def _decoded(data: bytes, place: str) -> str | Problem:
+    codec, mark = next(((c, m) for m, c in _MARKS.items() if data.startswith(m)), ("utf-8", b""))
+    body = data.removeprefix(mark)
+    try:
+        return body.decode(codec)
+    except UnicodeDecodeError as error:
+        before = body[: error.start].decode(codec, "ignore")
+        line = 1 + before.replace("\r\n", "\n").replace("\r", "\n").count("\n")
+        name = "UTF-8" if codec == "utf-8" else "UTF-16"
+        return mistake(at_line(place, line), f"byte 0x{body[error.start]:02X} is not {name} text", _SAVE_AS)
+
+
+def _text_fault(text: str, place: str) -> Problem | None:
+    """What makes the whole text unfit to be split, if anything."""
+    zero = text.find("\0")
+    if zero >= 0:
+        line = 1 + text.count("\n", 0, zero)
+        return mistake(at_line(place, line), "a zero character: this is not a text file", _SAVE_AS)
+    if text.count("\n") > MOST_LINES:
+        return mistake(
+            place, f"the file has more than {MOST_LINES:,} lines", "split the survey or keep fewer readings"
+        )
+    return None
+
+
+def split_table(text: str, place: str, names: Collection[str]) -> CellTable | Problem:
+    """The text as a header and the rows under it.
+
+    text: as `read_text` gives it. place: how messages name the file.
+    names: column names that may stand in the header; they tell the separator.
+    Result: the table, its rows still to be walked; or a mistake where there is no header.
+    Comments (`#` first), blank lines and rows of empty cells are left out.
+    """
+    lines = text.split("\n")
+    start = _first_line(lines, 0)
+    declared = _SEPARATOR_LINE.fullmatch(lines[start].strip()) if start < len(lines) else None
+    if declared:
+        start = _first_line(lines, start + 1)
+    if start == len(lines):
+        found = "the file holds no header and no readings" if text.strip() else "the file is empty"
+        return mistake(
+            place, found, 'write a header such as "station [ft],drop [in]" and a row for each reading'
+        )
+    if len(lines[start]) > MOST_LINE:
+        return _too_long(place, start)
+    separator = declared[1] if declared else _separator(lines[start], names)
+    header, after = _split_row(lines, start, separator, 0)
+    if header is None:
+        return _unclosed(place, start)
+    while header and not header[-1]:
+        header.pop()
+    rows = _rows(lines, after, separator, len(header), place)
+    return CellTable(separator=separator, header=(start + 1, header), rows=rows)
+
+
+def _first_line(lines: Sequence[str], start: int) -> int:
+    """Index of the first line from `start` that is neither blank nor a comment."""
+    for index in range(start, len(lines)):
+        blank = not "".join(lines[index].split()).strip(',;"')
+        if not blank and not _is_comment(lines[index]):
+            return index
+    return len(lines)
+
+
+def _is_comment(line: str) -> bool:
+    """Whether a line is a comment, not a row that begins with a spreadsheet's error value or a quoted `#`."""
+    bare = line.lstrip()
+    if bare.startswith('"'):
+        quoted = _QUOTED_TEXT.match(bare, 1)
+        return bare[1:].lstrip().startswith("#") and bool(quoted and not bare[quoted.end() :].strip(" \t,;"))
+    if not bare.startswith("#"):
+        return False
+    first, _, rest = re.sub("[\t;]", ",", bare).partition(",")
+    return not (_FORMULA_ERROR.fullmatch(first.strip()) and rest.strip(", "))
+
+
+def _separator(line: str, names: Collection[str]) -> str:
+    """The separator under which most of the header's cells are known columns."""
+
+    def weight(separator: str) -> tuple[int, int]:
+        cells, _ = _split_row([line], 0, separator, 0)
+        parted = [_NAME_AND_UNIT.fullmatch(cell) for cell in cells or []]
+        known = sum(match is not None and match[1].strip().lower() in names for match in parted)
+        return known if separator in line else 0, line.count(separator)
+
+    best = max(_SEPARATORS, key=weight)
+    return best if best in line else ","
+
+
+def _rows(lines: Sequence[str], start: int, separator: str, columns: int, place: str) -> Iterator[Row]:
+    index = start
+    while index < len(lines):
+        line = lines[index]
+        first = index
+        index += 1
+        if not line or line.isspace():
+            continue
+        if len(line) > MOST_LINE:
+            yield first + 1, _too_long(place, first)
+        elif "#" in line and _is_comment(line):
+            continue
+        elif '"' not in line:
+            cells = [cell.strip() for cell in line.split(separator)]
+            if any(cells):
+                yield first + 1, cells
+        else:
+            quoted, index = _split_row(lines, first, separator, columns)
+            if quoted is None:
+                yield first + 1, _unclosed(place, first)
+            elif any(quoted[1:]) or (quoted[0] and not quoted[0].startswith("#")):
+                yield first + 1, quoted
+
+
+def _split_row(
+    lines: Sequence[str], first: int, separator: str, columns: int
+) -> tuple[list[str] | None, int]:
+    """The cells of the row that begins at a line, and the index of the next row's line.
+
+    The cells are None where a quotation mark is opened and never closed; the next line is then tried afresh.
+    """
+    index, position = first, 0
+    cells: list[str] = []
+    while True:
+        line = lines[index]
+        opening = _blanks_end(line, position, separator)
+        end = _closing(line, opening + 1, separator) if line.startswith('"', opening) else _MORE_TEXT
+        if end is None:
+            run_on = _run_on(lines, index, opening + 1, separator, columns)
+            if run_on is None:
+                return None, first + 1
+            text, index, position = run_on
+            line = lines[index]
+        elif end == _MORE_TEXT:
+            stop = line.find(separator, position)
+            text, position = (line[position:], len(line)) if stop < 0 else (line[position:stop], stop)
+        else:
+            text, position = line[opening + 1 : end].replace('""', '"'), end + 1
+        cells.append(text.strip())
+        position = _blanks_end(line, position, separator)
+        if position >= len(line):
+            return cells, index + 1
+        position += 1
+
+
+def _blanks_end(line: str, position: int, separator: str) -> int:
+    """Position of the first character that is not blank, a separator counting as a character."""
+    while position < len(line) and line[position].isspace() and line[position] != separator:
+        position += 1
+    return position
+
+
+def _closing(line: str, position: int, separator: str) -> int | None:
+    """Position of the mark that closes a quoted cell; None where no mark closes it on this line.
+
+    `_MORE_TEXT` where text follows the closing mark, so that the marks are inch marks or part of the words.
+    """
+    match = _QUOTED_TEXT.match(line, position)
+    if match is None:
+        return None
+    after = _blanks_end(line, match.end(), separator)
+    return match.end() - 1 if after == len(line) or line[after] == separator else _MORE_TEXT
+
+
+def _run_on(
+    lines: Sequence[str], index: int, position: int, separator: str, columns: int
+) -> tuple[str, int, int] | None:
+    """A quoted cell that runs over line ends: its text, and the line and position after its closing mark.
+
+    None where nothing closes it, or where a line that looks like a row of its own would be swallowed.
+    """
+    parts = [lines[index][position:]]
+    size = 0
+    while index + 1 < len(lines) and size <= MOST_LINE:
+        index += 1
+        line = lines[index]
+        end = _closing(line, 0, separator)
+        part = line if end is None else line[:end]
+        if end == _MORE_TEXT or _looks_like_row(part, separator, columns):
+            return None
+        parts.append(part)
+        size += len(part) + 1
+        if end is not None:
+            return "\n".join(parts).replace('""', '"'), index, end + 1
+    return None
+
+
+def _looks_like_row(part: str, separator: str, columns: int) -> bool:
+    head, found, _ = part.partition(separator)
+    number = not head.strip() or head.strip(" +-.")[:1].isdigit()
+    return bool(found) and (number or part.count(separator) >= columns - 1 > 0)
+
+
+def _unclosed(place: str, index: int) -> Problem:
+    return mistake(
+        at_line(place, index + 1),
+        "a quotation mark opens a cell and nothing closes it",
+        'take it out, or close it and write an inch mark inside as two, as in "63 1/2"""',
+    )
+
+
+def _too_long(place: str, index: int) -> Problem:
+    return mistake(
+        at_line(place, index + 1),
+        f"the line is longer than {MOST_LINE:,} characters",
+        "check that the file is a survey; put each reading on a line of its own",
+    )

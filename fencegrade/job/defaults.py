@@ -1,0 +1,70 @@
+"""What is taken where a key is left out: common practice for the job's units, no source.
+
+One place for the reader, the job template and the documentation. Values are written as a builder would
+write them in `job.toml`.
+"""
+
+from typing import Any
+
+from fencegrade.units import UnitSystem
+
+_DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
+    "job": {"tape": ("1/8 in", "1 mm"), "currency": ("", "")},
+    "top": {
+        "style": ("level", "level"),
+        "least_height": ("6 ft", "1.8 m"),
+        "measured": ("every point", "every point"),
+    },
+    "pickets": {
+        "width": ("5-1/2 in", "140 mm"),
+        "spacing": ("1/4 in", "6 mm"),
+        "pattern": ("side by side", "side by side"),
+        "fit": ("even gaps", "even gaps"),
+        "top_end": ("dog-eared", "dog-eared"),
+        "bottom_cut": ("square", "square"),
+        "clearance": ("2 in", "50 mm"),
+        "most_gap": ("3 in", "75 mm"),
+    },
+    "posts": {
+        "width": ("3-1/2 in", "90 mm"),
+        "spacing": ("8 ft", "2.4 m"),
+        "height": ("-6 in", "-150 mm"),
+        "hole_diameter": ("10 in", "250 mm"),
+        "least_depth": ("24 in", "600 mm"),
+        "stock": (
+            [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],
+            [{"length": "2.4 m"}, {"length": "3.0 m"}, {"length": "3.6 m"}],
+        ),
+    },
+    "rails": {
+        "height": ("3-1/2 in", "90 mm"),
+        "joint": ("butted", "butted"),
+        "stock": (
+            [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],
+            [{"length": "2.4 m"}, {"length": "3.0 m"}, {"length": "3.6 m"}],
+        ),
+    },
+    "soil": {
+        "low_ground": ("boards", "boards"),
+        "most_depth": ("6 in", "150 mm"),
+        "crest": ("12 in", "300 mm"),
+        "side_slope": (3.0, 3.0),
+        "loose_factor": (1.25, 1.25),
+    },
+}
+
+_BARE_STOCK = (
+    [{"length": "6 ft"}, {"length": "8 ft"}, {"length": "10 ft"}],
+    [{"length": "1.8 m"}, {"length": "2.1 m"}, {"length": "2.4 m"}, {"length": "3.0 m"}],
+)
+
+
+def default_tables(system: UnitSystem) -> dict[str, dict[str, Any]]:
+    """Table by table, the value of each key that may be left out, for one unit system."""
+    pick = 0 if system is UnitSystem.IMPERIAL else 1
+    return {table: {key: pair[pick] for key, pair in keys.items()} for table, keys in _DEFAULTS.items()}
+
+
+def bare_survey_stock(system: UnitSystem) -> list[dict[str, str]]:
+    """The picket lengths taken as on offer where a bare survey is planned without a job file."""
+    return [dict(s) for s in _BARE_STOCK[0 if system is UnitSystem.IMPERIAL else 1]]

@@ -1,0 +1,289 @@
+"""The only reader of survey CSV files: cells to the readings of one run.
+
+Every mistake of a file is found in one pass and reported with its line. No number is given a unit by guess.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from math import isfinite, nan
+from pathlib import Path
+from typing import Any
+
+from fencegrade.job.csv_text import CellTable, FileMistakes, printable, read_text, shown, split_table
+from fencegrade.job.survey import LevelRow, Side, Survey
+from fencegrade.job.survey_header import (
+    COLUMN_NAMES,
+    SIGHTS,
+    WORDS,
+    Layout,
+    lacks_only_unit,
+    name_and_unit,
+    read_header,
+    unit_examples,
+)
+from fencegrade.problems import Problem
+from fencegrade.units import UnitError, parse_length
+
+MOST_FEET = 1_000_000
+MOST_GRID_FEET = 100_000_000
+
+_CHAINAGE = re.compile(r"\d+\+\d.*")
+_POINT = re.compile(r"\.\d|\d\.$")
+_COMMA_IN_NUMBER = re.compile(r"\d,\d|(?<!\S)[+-]?,\d")
+
+
+def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tuple[Problem, ...]]:
+    """Read one run's survey CSV.
+
+    path: the file. place: how messages and the survey name it; the file's own name if absent.
+    Result: the survey, lengths in inches and rows in file order, or None where anything is wrong; and every
+    mistake of the file in order of lines (the first 20 and their number where there are more than 50).
+    Range: up to 200 MB, 2,000,000 lines, and lengths to 1,000,000 ft (x and y to 100,000,000 ft).
+    """
+    named = printable(path.name or str(path)) if place is None else place
+    text = read_text(path, named)
+    if isinstance(text, Problem):
+        return None, (text,)
+    table = split_table(text, named, COLUMN_NAMES)
+    if isinstance(table, Problem):
+        return None, (table,)
+    mistakes = FileMistakes(place=named)
+    layout = read_header(table, mistakes)
+    if layout is None:
+        return None, mistakes.problems()
+    numbers = _Numbers(comma=table.separator != ",")
+    columns = [
+        _Column(
+            name=name,
+            index=index,
+            unit=unit,
+            factor=parse_length("1", unit) if unit else 0.0,
+            filled=name in layout.kind.filled,
+            numbers=numbers,
+        )
+        for name, index, unit in layout.columns
+    ]
+    rows = tuple(_read_rows(table, layout, columns, mistakes))
+    _report_columns(columns, numbers, mistakes)
+    if mistakes.count:
+        return None, mistakes.problems()
+    return layout.kind.survey(source=named, rows=rows), ()
+
+
+class _CellError(Exception):
+    """A cell that cannot be read: what was found and what to do."""
+
+    def __init__(self, found: str, remedy: str) -> None:
+        self.found = found
+        self.remedy = remedy
+        super().__init__(found)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Numbers:
+    """How the file writes decimals: whether a comma may, and the first line with each mark."""
+
+    comma: bool
+    comma_line: int = 0
+    point_line: int = 0
+
+
+@dataclass(slots=True, kw_only=True)
+class _Column:
+    """One column of the file, and the numbers without a unit met in it."""
+
+    name: str
+    index: int
+    unit: str | None
+    factor: float
+    filled: bool
+    numbers: _Numbers
+    bare: int = 0
+    bare_line: int = 0
+    bare_text: str = ""
+
+    @property
+    def most_feet(self) -> int:
+        return MOST_GRID_FEET if self.name in ("x", "y") else MOST_FEET
+
+    def read(self, cell: str, line: int) -> Any:
+        """The cell's value: inches, a side or text; None where it is left empty.
+
+        Errors: _CellError.
+        """
+        if not cell:
+            if self.filled:
+                raise _CellError(f"{self.name} is empty", "fill it in, or delete the row")
+            return "" if self.name == "note" else None
+        if self.name in WORDS:
+            return _side(cell) if self.name == "side" else printable(cell)
+        return self._length(self._with_point(cell, line), cell, line)
+
+    def _with_point(self, cell: str, line: int) -> str:
+        """The cell with its decimal comma, where the file may hold one, turned into a point."""
+        numbers = self.numbers
+        if "," not in cell or not _COMMA_IN_NUMBER.search(cell):
+            if numbers.comma and not numbers.point_line and _POINT.search(cell):
+                numbers.point_line = line
+            return cell
+        if not numbers.comma:
+            raise _CellError(
+                f"{self.name} {shown(cell)} has a comma in a number",
+                "write a decimal point and no thousands mark, such as 63.5",
+            )
+        if _POINT.search(cell) or cell.count(",") > 1:
+            raise _CellError(
+                f"{self.name} {shown(cell)} can be read in two ways",
+                "write one decimal mark and no thousands mark, such as 1234,5",
+            )
+        numbers.comma_line = numbers.comma_line or line
+        return cell.replace(",", ".")
+
+    def _length(self, text: str, cell: str, line: int) -> float:
+        value = self._plain(text)
+        if value is not None and not isfinite(value) and text[-1].isalpha():
+            raise _CellError(f"{self.name} {shown(cell)} is not a length", "write it, or delete the row")
+        if value is None or not self.unit:
+            try:
+                value = parse_length(text, self.unit)
+            except UnitError:
+                if self.unit or not (value is not None or lacks_only_unit(text)):
+                    raise self._unreadable(text, cell) from None
+                self._note_bare(cell, line)
+                return nan  # never used: the whole column is refused
+        if abs(value) <= 12.0 * self.most_feet:
+            return value
+        raise _CellError(
+            f"{self.name} {shown(cell)} is beyond {self.most_feet:,} ft", "check the number and its unit"
+        )
+
+    def _note_bare(self, cell: str, line: int) -> None:
+        self.bare += 1
+        if self.bare == 1:
+            self.bare_line, self.bare_text = line, cell
+
+    def _plain(self, text: str) -> float | None:
+        """A plain decimal number in the header's unit; None where the text is anything else."""
+        try:
+            value = float(text)
+        except ValueError:
+            return None
+        return None if "_" in text else value * self.factor
+
+    def _unreadable(self, text: str, cell: str) -> _CellError:
+        found = f"{self.name} {shown(cell)} is not a length"
+        if cell.startswith("#"):
+            return _CellError(found, "it is a spreadsheet's error mark; cure the formula, or delete the row")
+        if _CHAINAGE.fullmatch(text):
+            return _CellError(found, 'write the distance from the start of the run, such as "125 ft"')
+        example = "63.5, 63 1/2 or 5' 3 1/2\"" if self.unit else "63.5 in, 63 1/2 in or 5' 3 1/2\""
+        return _CellError(found, f"write it like {example}")
+
+
+def _side(cell: str) -> Side:
+    try:
+        return Side(cell.lower())
+    except ValueError:
+        raise _CellError(
+            f"side {shown(cell)} is not a side",
+            'write "before" or "after" the vertical face, or leave it empty',
+        ) from None
+
+
+def _read_rows(
+    table: CellTable, layout: Layout, columns: Sequence[_Column], mistakes: FileMistakes
+) -> Iterator[Any]:
+    """The records of all sound rows; what is wrong with the others goes to `mistakes`."""
+    unnamed = {index for index, name in enumerate(layout.names) if not name}
+    record = layout.kind.record
+    level_book = record is LevelRow
+    empty = True
+    for line, cells in table.rows:
+        empty = False
+        if isinstance(cells, Problem):
+            mistakes.keep(line, cells)
+        elif _fits(line, cells, table, layout, mistakes):
+            for index in [i for i in unnamed if cells[i]]:
+                unnamed.remove(index)
+                found = f"column {index + 1} holds {shown(cells[index])} and has no name"
+                mistakes.add(line, found, "name it in the header, or empty it")
+            values = _row_values(line, cells, columns, mistakes)
+            if values is None:
+                continue
+            if level_book and _no_sight(values, layout):
+                remedy = "give a backsight, an intermediate sight or a foresight, or delete the row"
+                mistakes.add(line, "no sight in this row", remedy)
+            elif layout.whole:
+                yield record(line=line, **values)
+    if empty:
+        mistakes.add(
+            table.header[0],
+            "a header and no readings under it",
+            "write a row for each reading; a line that begins with # is a comment",
+        )
+
+
+def _fits(line: int, cells: list[str], table: CellTable, layout: Layout, mistakes: FileMistakes) -> bool:
+    """Whether a row has a cell for each column; blank ends are cut off and a missing note filled up."""
+    names = layout.names
+    if cells[0].lower().startswith(names[0]) and _is_header_again(cells, names):
+        mistakes.add(line, "the header stands here again", "delete this row")
+        return False
+    while len(cells) > len(names) and not cells[-1]:
+        cells.pop()
+    missing = names[len(cells) :]
+    if len(cells) == len(names) or (missing and all(name in ("note", "") for name in missing)):
+        cells.extend("" for _ in missing)
+        return True
+    word = table.separator_name
+    if missing:
+        remedy = f"write one for each of {', '.join(n for n in names if n)}, with {word} between"
+    else:
+        also = ", and decimals with a point" if table.separator == "," else ""
+        remedy = f"put words that hold {word} in quotation marks{also}"
+    mistakes.add(line, f"{len(cells)} cell{'s' * (len(cells) != 1)} under {len(names)} columns", remedy)
+    return False
+
+
+def _is_header_again(cells: Sequence[str], names: Sequence[str]) -> bool:
+    filled = [name_and_unit(cell)[0] for cell in cells if cell]
+    return filled == [name for name in names if name]
+
+
+def _row_values(
+    line: int, cells: Sequence[str], columns: Sequence[_Column], mistakes: FileMistakes
+) -> Mapping[str, Any] | None:
+    """The record's fields; None where a cell cannot be read."""
+    before = mistakes.count
+    values: dict[str, Any] = {}
+    for column in columns:
+        try:
+            values[column.name] = column.read(cells[column.index], line)
+        except _CellError as error:
+            mistakes.add(line, error.found, error.remedy)
+    return values if mistakes.count == before else None
+
+
+def _no_sight(values: Mapping[str, Any], layout: Layout) -> bool:
+    """Whether a row of a level book holds no sight, as far as its sights can be read."""
+    return all(values.get(name) is None and (name in values or name not in layout.names) for name in SIGHTS)
+
+
+def _report_columns(columns: Sequence[_Column], numbers: _Numbers, mistakes: FileMistakes) -> None:
+    """Report what concerns a whole column or the whole file: units left out, two decimal marks."""
+    for column in columns:
+        if column.bare:
+            more = f" (and {column.bare - 1:,} more in this column)" if column.bare > 1 else ""
+            mistakes.add(
+                column.bare_line,
+                f"{column.name} {shown(column.bare_text)} has no unit{more}",
+                f"write it once in the header, {unit_examples(column.name)}, or on each value; it is not "
+                "guessed, because 0.1 ft is 1.2 in",
+            )
+    if numbers.comma_line and numbers.point_line:
+        mistakes.add(
+            max(numbers.comma_line, numbers.point_line),
+            f"decimal commas (line {numbers.comma_line}) and points (line {numbers.point_line}) in one file",
+            "write all decimals one way, and no thousands marks",
+        )

@@ -1,0 +1,69 @@
+"""Lengths, money and counts of one plan in the words of its job."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from fencegrade.job.records import JobTable
+from fencegrade.units import UnitSystem, format_length, format_money
+
+_LONG = 240.0
+"""Inches; stations beyond this are shown in feet and inches, or metres."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """How this job's numbers are written."""
+
+    system: UnitSystem
+    mark: float
+    currency: str
+
+    @staticmethod
+    def of(job: JobTable) -> "Words":
+        """The words of a job."""
+        return Words(system=job.units, mark=job.tape, currency=job.currency)
+
+    @property
+    def unit(self) -> str:
+        """The unit numbers stand in without words: `in` or `mm`."""
+        return "in" if self.system is UnitSystem.IMPERIAL else "mm"
+
+    def number(self, inches: float) -> float:
+        """A length as a number in the job's unit, clean to a ten-thousandth."""
+        return round(float(inches) * (1.0 if self.unit == "in" else 25.4), 4) + 0.0
+
+    def length(self, inches: float) -> str:
+        """A length as the tape reads: `63-1/2 in`, `1613 mm`."""
+        return format_length(float(inches), self.system, self.mark)
+
+    def height(self, inches: float) -> str:
+        """A height as people say it: `5' 10-3/4"`, `1790 mm`."""
+        return format_length(float(inches), self.system, self.mark, feet=True)
+
+    def station(self, inches: float) -> str:
+        """A station along the run: `24' 3-1/2"`, `7.39 m`."""
+        if self.system is UnitSystem.IMPERIAL:
+            return format_length(float(inches), self.system, self.mark, feet=True)
+        return f"{float(inches) * 0.0254:.3f} m"
+
+    def money(self, amount: float) -> str:
+        """Money with the job's currency sign."""
+        return format_money(amount, self.currency)
+
+
+def numbers(values: Iterable[int], most: int = 6) -> str:
+    """Ascending whole numbers as ranges: `3-7, 9`; after `most` ranges only their number."""
+    ranges: list[list[int]] = []
+    for v in values:
+        if ranges and v == ranges[-1][1] + 1:
+            ranges[-1][1] = v
+        else:
+            ranges.append([v, v])
+    texts = [str(a) if a == b else f"{a}-{b}" for a, b in ranges]
+    more = f" and {len(texts) - most} more stretches" if len(texts) > most else ""
+    return ", ".join(texts[:most]) + more
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """A count with its word: `1 board`, `3 boards`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -1,0 +1,179 @@
+"""Lengths as builders type them, read into inches."""
+
+import re
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+from fencegrade.units.reading import (
+    NUMBER,
+    UnitError,
+    bounded,
+    number_value,
+    plain_text,
+    shown,
+    signed_text,
+    unreadable,
+)
+
+EXAMPLE = "5' 3-1/2\", 63-1/2 in or 1613 mm"
+INCHES_PER = {
+    "in": Fraction(1),
+    "ft": Fraction(12),
+    "yd": Fraction(36),
+    "mm": Fraction(10, 254),
+    "cm": Fraction(100, 254),
+    "m": Fraction(10000, 254),
+}
+LENGTH_NAMES = {
+    "in": ("in", '"', "ins", "inch", "inches"),
+    "ft": ("ft", "'", "foot", "feet"),
+    "yd": ("yd", "yds", "yard", "yards"),
+    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
+    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
+    "m": ("m", "metre", "metres", "meter", "meters"),
+}
+_UNITS = {name: unit for unit, names in LENGTH_NAMES.items() for name in names}
+_IMPERIAL = ("in", "ft", "yd")
+_PLURAL = {
+    "in": "inches",
+    "ft": "feet",
+    "yd": "yards",
+    "mm": "millimetres",
+    "cm": "centimetres",
+    "m": "metres",
+}
+_SINGULAR = {"in": "inch", "ft": "foot", "yd": "yard", "mm": "millimetre", "cm": "centimetre", "m": "metre"}
+_PART = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>[\"']|[a-z]+)\.?")
+_BETWEEN = re.compile(r" ?(?:,|-|and )? ?")
+_BARE = re.compile(NUMBER)
+_BARE_INCHES = re.compile(r"[0-9]+(?:\.[0-9]+|[ -][0-9]+ ?/ ?[0-9]+)?")
+
+_Part = tuple[Fraction, str]
+
+
+def length_units() -> tuple[str, ...]:
+    """Return the units a column header may name."""
+    return tuple(INCHES_PER)
+
+
+def known_length_unit(text: str) -> str | None:
+    """Return the short name of a length unit (`in`, `ft`, `yd`, `mm`, `cm`, `m`), or None for any other text.
+
+    text: as in a column header: "inches", "Feet", "ft.", or a foot or inch mark.
+    """
+    return _UNITS.get(plain_text(text).rstrip("."))
+
+
+def parse_length(text: str, unit: str | None = None) -> float:
+    """Return the length that is written in `text`, in inches.
+
+    text: a number with its unit, or whole larger units followed by smaller ones (5' 3-1/2"); a minus in front
+        covers the whole. A bare number straight after feet is inches if it starts with a whole inch (5'10,
+        5' 10 1/2), since nothing else is written so; 5' 1/2 is refused.
+    unit: unit of the column, for numbers that carry none; a value's own unit wins. Without it a bare number
+        is refused: 5.10 is read as 5 ft 10 in by one person and as 5.10 ft by another.
+
+    The value is exact before it becomes the nearest float: 1 in = 25.4 mm, 1 ft = 12 in, 1 yd = 3 ft
+    (NIST SP 811, appendix B). Raises UnitError for anything else, and above 1e9 in.
+    """
+    sign, body = signed_text(text, "length", EXAMPLE)
+    parts = _bare_part(body, text, unit) if _BARE.fullmatch(body) else _parts(body, text)
+    _check_order(parts, text)
+    total = sum((number * INCHES_PER[name] for number, name in parts), Fraction(0))
+    return bounded(sign * total, text, "1,000,000,000 in")
+
+
+def length_in(inches: float, unit: str) -> float:
+    """Return a length given in inches in another unit.
+
+    inches: any finite length; unit: one of length_units(). Raises KeyError for another unit.
+    """
+    return float(Fraction(float(inches)) / INCHES_PER[unit])
+
+
+def _bare_part(body: str, text: str, unit: str | None) -> list[_Part]:
+    if unit is None:
+        raise _no_unit(body, text)
+    name = known_length_unit(unit)
+    if name is None:
+        raise _unknown_unit(unit, unit)
+    return [(number_value(body, text), name)]
+
+
+def _no_unit(body: str, text: str) -> UnitError:
+    entry = shown(text)
+    halves = re.fullmatch(r"([0-9]+)\.([0-9]{1,2})", body)
+    if halves is None or int(halves[2]) >= 12:
+        return UnitError(f"{entry} has no unit.", f"Write the unit after it, as in {entry} in or {entry} mm.")
+    sign = "-" if entry[0] not in "+.0123456789" else ""
+    return UnitError(
+        f"{entry} has no unit.",
+        f"Write {sign}{halves[1]}' {int(halves[2])}\", {entry} ft, {entry} in or {entry} m, "
+        "whichever was read.",
+    )
+
+
+def _unknown_unit(word: str, text: str) -> UnitError:
+    return UnitError(
+        f"{shown(text)} has the unit {shown(word)}, which is no length unit known here.",
+        "Use in, ft, yd, mm, cm or m.",
+    )
+
+
+def _parts(body: str, text: str) -> list[_Part]:
+    """Return each number with its unit, in the order written."""
+    parts: list[_Part] = []
+    place = 0
+    while place < len(body):
+        found = _PART.match(body, place)
+        if found is None:
+            return [*parts, _bare_inches(body[place:], parts, text)]
+        if found["unit"] not in _UNITS:
+            raise _unknown_unit(found["unit"], text)
+        parts.append((number_value(found["number"], text), _UNITS[found["unit"]]))
+        place = _next_part(body, found.end(), text)
+    return parts
+
+
+def _next_part(body: str, end: int, text: str) -> int:
+    """Return where the next number starts; a comma, hyphen or "and" with nothing after it is refused."""
+    between = _BETWEEN.match(body, end)
+    place = between.end() if between else end
+    if end < len(body) <= place:
+        raise unreadable(text, "length", EXAMPLE)
+    return place
+
+
+def _bare_inches(rest: str, parts: list[_Part], text: str) -> _Part:
+    """Return the inches of 5'10, where only the feet are marked."""
+    if not parts or not _BARE.fullmatch(rest):
+        raise unreadable(text, "length", EXAMPLE)
+    if parts[-1][1] != "ft" or not _BARE_INCHES.fullmatch(rest):
+        raise UnitError(
+            f"{shown(text)} has the number {rest} without a unit.",
+            f"Write a unit after every number, as in {EXAMPLE}.",
+        )
+    return number_value(rest, text), "in"
+
+
+def _check_order(parts: Sequence[_Part], text: str) -> None:
+    """Refuse what does not run from whole larger units to smaller ones in one system."""
+    for (larger, name), (smaller, next_name) in pairwise(parts):
+        one_system = (name in _IMPERIAL) == (next_name in _IMPERIAL)
+        unit, units, next_units = _SINGULAR[name], _PLURAL[name], _PLURAL[next_name]
+        if not one_system or INCHES_PER[name] <= INCHES_PER[next_name]:
+            raise UnitError(
+                f"{shown(text)} has {next_units} after {units}.",
+                f"Write the larger unit first and keep to one system, as in {EXAMPLE}.",
+            )
+        if larger.denominator != 1:
+            raise UnitError(
+                f"{shown(text)} has part of a {unit} before the {next_units}.",
+                f"Write whole {units} first, or one number with one unit.",
+            )
+        if smaller * INCHES_PER[next_name] >= INCHES_PER[name]:
+            raise UnitError(
+                f"{shown(text)} has a whole {unit} or more in the {next_units}.",
+                f"Write less than one {unit} after the {units}, or one number with one unit.",
+            )
