@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from fencegrade import __version__
-from fencegrade.cli import check, new, plan
+from fencegrade.cli import boards, check, new, plan
 from fencegrade.cli.say import complain
 from fencegrade.problems import JobMistakesError
 
@@ -18,6 +18,7 @@ app = typer.Typer(
 app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("plan")(plan.plan)
+app.command("boards")(boards.boards)
 
 
 def _version(asked: bool) -> None:

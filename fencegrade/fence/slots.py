@@ -88,7 +88,7 @@ def _even_gaps(start: float, length: float, width: float, spacing: float) -> Slo
 
 
 def _row(start: float, widths: Floats, spacing: float) -> Slots:
-    right = start + np.cumsum(widths) + spacing * np.arange(len(widths))
+    right = np.asarray(start + np.cumsum(widths) + spacing * np.arange(len(widths)), dtype=float)
     return Slots(left=right - widths, right=right)
 
 

@@ -1,29 +1,40 @@
 """Checks between the values of a job file: order, overlap, and wishes that contradict each other."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from fencegrade.job.records import JobFile, Pickets, Run, Soil, Stock, StringLine, Top
 from fencegrade.problems import Problem, mistake
-from fencegrade.units import UnitSystem, format_length
+from fencegrade.units import UnitSystem, default_mark, format_length
+
+FINEST_TAPE = 0.001
+"""Inches; nobody cuts wood to less."""
+
+MOST_WIDTH = 48.0
+"""Inches; a wider picket or spacing is a slip of the unit."""
+
+LEAST_WIDTH = 0.25
+"""Inches; a narrower picket is a slip of the unit."""
 
 MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
 
 
-def check_job(file: JobFile, name: str) -> Iterator[Problem]:
-    """Every mistake that lies between two values of the job file called `name`."""
+def check_job(file: JobFile, name: str, numbers: Sequence[int]) -> Iterator[Problem]:
+    """Every mistake that lies between two values of the job file called `name`.
+
+    `numbers`: where each run stands in the file's list, counted from 0.
+    """
     say = _Say(file.job.units, file.job.tape)
-    if not file.run:
-        yield mistake(f"{name} [[run]]", "there is no run", "add one [[run]] with its name and survey")
     yield from _tape(file, name)
-    yield from _names(file.run, name)
-    for index, run in enumerate(file.run):
-        yield from _run(run, f"{name} run[{index}]", say)
+    yield from _names(file.run, numbers, name)
+    for number, run in zip(numbers, file.run, strict=True):
+        yield from _run(run, f"{name} run[{number}]", say)
     yield from _top(file.top, name, say)
     yield from _pickets(file.pickets, name, say)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
-        yield from _stock(stock, f"{name} [{table}]", say)
+        yield from _stock(stock, name, table, say)
+    yield from _no_wood_left(file, name, numbers, say)
     yield from _soil(file.soil, name)
 
 
@@ -31,27 +42,28 @@ class _Say:
     """Lengths in the job's own words."""
 
     def __init__(self, system: UnitSystem, tape: float) -> None:
-        self.system, self.tape = system, tape
+        finest = 1 / 16 if system is UnitSystem.IMPERIAL else default_mark(system)
+        self.system, self.mark = system, tape if FINEST_TAPE <= tape < finest else finest
 
     def __call__(self, inches: float) -> str:
-        return format_length(inches, self.system, min(self.tape, 1 / 16), feet=abs(inches) >= 120)
+        return format_length(inches, self.system, self.mark, feet=abs(inches) >= 120)
 
 
 def _tape(file: JobFile, name: str) -> Iterator[Problem]:
-    if not 0.001 <= file.job.tape <= 1.0:
+    if not FINEST_TAPE <= file.job.tape <= 1.0:
         yield mistake(
             f"{name} [job] tape",
-            f"a tape mark of {file.job.tape:g} in cannot be cut to",
+            f"nobody cuts to a mark of {file.job.tape:g} in",
             "write the finest mark you cut to, such as 1/8 in or 1 mm",
         )
 
 
-def _names(runs: Iterable[Run], name: str) -> Iterator[Problem]:
+def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[Problem]:
     seen: set[str] = set()
-    for index, run in enumerate(runs):
+    for number, run in zip(numbers, runs, strict=True):
         if run.name in seen:
             yield mistake(
-                f"{name} run[{index}].name", f"{run.name!r} names two runs", "give each run its own name"
+                f"{name} run[{number}].name", f'"{run.name}" names two runs', "give each run its own name"
             )
         seen.add(run.name)
 
@@ -84,7 +96,7 @@ def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:
         yield from _string(line, f"{place}.string[{i}]", len(run.string))
     ids = [line.id for line in run.string if line.id is not None]
     for twice in sorted({i for i in ids if ids.count(i) > 1}):
-        yield mistake(f"{place}.string", f"two strings have the id {twice!r}", "give each set-up its own id")
+        yield mistake(f"{place}.string", f'two strings have the id "{twice}"', "give each set-up its own id")
 
 
 def _overlaps(run: Run, key: str, place: str, say: _Say) -> Iterator[Problem]:
@@ -126,7 +138,7 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
     if (line.weight is None) != (line.pull is None):
         given, wanted = ("weight", "pull") if line.pull is None else ("pull", "weight")
         yield mistake(
-            f"{place}.{given}", f"{given} is given without {wanted}", f"give both or neither; add {wanted}"
+            f"{place}.{given}", f"{given} is given without {wanted}", f"add {wanted}, or take {given} out"
         )
     if line.weight is not None and line.sag is not None:
         yield mistake(
@@ -135,7 +147,9 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
     if count > 1 and line.id is None:
         yield mistake(f"{place}.id", "one of several strings has no id", 'name each set-up, such as id = "A"')
     if line.start is not None and line.end is not None and line.end <= line.start:
-        yield mistake(f"{place}.end", "the string ends before it starts", "write stations that grow along the run")
+        yield mistake(
+            f"{place}.end", "the string ends before it starts", "write stations that grow along the run"
+        )
 
 
 def _top(top: Top, name: str, say: _Say) -> Iterator[Problem]:
@@ -155,17 +169,26 @@ def _pickets(pickets: Pickets, name: str, say: _Say) -> Iterator[Problem]:
             f"the largest gap {say(pickets.most_gap)} is under the clearance {say(pickets.clearance)}",
             "allow at least the clearance as a gap",
         )
-    if not pickets.stock:
-        yield mistake(f"{place} stock", "no stock length is offered", "add [[pickets.stock]] with a length")
-    yield from _stock(pickets.stock, place, say)
-    wide = pickets.width > 48 or pickets.spacing > 48
-    if wide:
+    yield from _stock(pickets.stock, name, "pickets", say)
+    yield from _widths(pickets, place, say)
+
+
+def _widths(pickets: Pickets, place: str, say: _Say) -> Iterator[Problem]:
+    for key, value in (("width", pickets.width), ("spacing", pickets.spacing)):
+        if value > MOST_WIDTH:
+            found = f"{say(value)} is more than {say(MOST_WIDTH)}"
+            yield mistake(f"{place} {key}", found, "check the number and its unit")
+    if pickets.width < LEAST_WIDTH:
+        found = f"{pickets.width:.4g} in is too narrow for a board"
+        yield mistake(f"{place} width", found, "check the number and its unit")
+
+
+def _stock(stock: tuple[Stock, ...], name: str, table: str, say: _Say) -> Iterator[Problem]:
+    place = f"{name} [{table}]"
+    if not stock:
         yield mistake(
-            f"{place} width", "a picket or its spacing is wider than 48 in", "check the unit; write actual sizes"
+            f"{place} stock", "no stock length is offered", f"add [[{table}.stock]] with its length"
         )
-
-
-def _stock(stock: tuple[Stock, ...], place: str, say: _Say) -> Iterator[Problem]:
     seen: dict[float, int] = {}
     for index, one in enumerate(stock):
         if one.length in seen:
@@ -185,10 +208,26 @@ def _stock(stock: tuple[Stock, ...], place: str, say: _Say) -> Iterator[Problem]
         )
 
 
+def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: _Say) -> Iterator[Problem]:
+    """Open heights that would swallow a picket where the fence is at its least height."""
+    wanted = {f"{name} [pickets] clearance": file.pickets.clearance}
+    for number, run in zip(numbers, file.run, strict=True):
+        for key in ("clearance", "keep_open"):
+            for i, stretch in enumerate(getattr(run, key)):
+                wanted[f"{name} run[{number}].{key}[{i}].height"] = stretch.height
+    for place, height in wanted.items():
+        if height >= file.top.least_height:
+            yield mistake(
+                place,
+                f"{say(height)} stays open under a fence of {say(file.top.least_height)}: no picket is left",
+                "open less, or raise [top] least_height",
+            )
+
+
 def _soil(soil: Soil, name: str) -> Iterator[Problem]:
     if soil.low_ground == "soil" and soil.most_depth == 0:
         yield mistake(
             f"{name} [soil] most_depth",
             "soil is chosen but may be no deeper than 0",
-            "allow a depth, or write low_ground = \"boards\"",
+            'allow a depth, or write low_ground = "boards"',
         )

@@ -4,6 +4,7 @@ One place for the reader, the job template and the documentation. Values are wri
 write them in `job.toml`.
 """
 
+from copy import deepcopy
 from typing import Any
 
 from fencegrade.units import UnitSystem
@@ -17,6 +18,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     },
     "pickets": {
         "width": ("5-1/2 in", "140 mm"),
+        "thickness": ("5/8 in", "16 mm"),
         "spacing": ("1/4 in", "6 mm"),
         "pattern": ("side by side", "side by side"),
         "fit": ("even gaps", "even gaps"),
@@ -31,6 +33,9 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "height": ("-6 in", "-150 mm"),
         "hole_diameter": ("10 in", "250 mm"),
         "least_depth": ("24 in", "600 mm"),
+        "gate_deeper": ("6 in", "150 mm"),
+        "gravel": ("6 in", "150 mm"),
+        "bag": ("80 lb", "25 kg"),
         "stock": (
             [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],
             [{"length": "2.4 m"}, {"length": "3.0 m"}, {"length": "3.6 m"}],
@@ -38,6 +43,9 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     },
     "rails": {
         "height": ("3-1/2 in", "90 mm"),
+        "thickness": ("1-1/2 in", "38 mm"),
+        "top_reveal": ("6 in", "150 mm"),
+        "bottom_reveal": ("6 in", "150 mm"),
         "joint": ("butted", "butted"),
         "stock": (
             [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],
@@ -62,7 +70,8 @@ _BARE_STOCK = (
 def default_tables(system: UnitSystem) -> dict[str, dict[str, Any]]:
     """Table by table, the value of each key that may be left out, for one unit system."""
     pick = 0 if system is UnitSystem.IMPERIAL else 1
-    return {table: {key: pair[pick] for key, pair in keys.items()} for table, keys in _DEFAULTS.items()}
+    tables = {table: {key: pair[pick] for key, pair in keys.items()} for table, keys in _DEFAULTS.items()}
+    return deepcopy(tables)
 
 
 def bare_survey_stock(system: UnitSystem) -> list[dict[str, str]]:

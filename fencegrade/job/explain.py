@@ -2,35 +2,46 @@
 
 import dataclasses
 import difflib
-from collections.abc import Iterator
-from typing import Any, get_args
+from collections.abc import Container, Iterator
+from enum import StrEnum
+from itertools import islice
+from typing import Any, get_args, get_origin
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from fencegrade.job.defaults import default_tables
+from fencegrade.job.fields import printable, shown_value
 from fencegrade.job.records import JobFile
 from fencegrade.problems import Problem, mistake
-from fencegrade.units import UnitError
+from fencegrade.units import UnitError, UnitSystem
 
 Location = tuple[int | str, ...]
+
+MOST_LISTED = 50
+"""Further mistakes of one job file are only counted."""
 
 
 def explain_errors(error: ValidationError, file: str) -> Iterator[Problem]:
     """Each validation error as a mistake with its place in `file`, what was found and what to do."""
-    for detail in error.errors(include_url=False):
-        yield mistake(key_place(file, detail["loc"]), *_words(detail))
+    details = error.errors(include_url=False)
+    for detail in islice(details, MOST_LISTED):
+        found, remedy = _words(detail)
+        yield mistake(key_place(file, detail["loc"]), printable(found), remedy)
+    if len(details) > MOST_LISTED:
+        more = f"{len(details) - MOST_LISTED:,} more mistakes are not listed"
+        yield mistake(file, more, "cure those above, then try again")
 
 
 def key_place(file: str, location: Location) -> str:
-    """A key's place: `job.toml [pickets] width`, or `job.toml run[0].gate[1].width` within a list of tables."""
+    """A key's place: `job.toml [pickets] width`, or in a list of tables `job.toml run[0].gate[1].width`."""
     if not location:
         return file
     head, *rest = location
-    if len(location) > 1 and isinstance(rest[0], str):
-        path = _dotted(tuple(rest))
-        return f"{file} [{head}] {path}"
-    if len(location) == 1 and head in _known_keys(()):
-        return f"{file} [{head}]"
+    if not rest:
+        return f"{file} [{_shown(str(head))}]"
+    if isinstance(rest[0], str):
+        return f"{file} [{head}] {_dotted(tuple(rest))}"
     return f"{file} {_dotted(location)}"
 
 
@@ -42,60 +53,118 @@ def _dotted(location: Location) -> str:
 
 
 def _shown(part: str) -> str:
-    """A key as a place can show it: no control characters, not endless."""
-    clean = "".join(c if c.isprintable() else "?" for c in part)
-    return clean if len(clean) <= 60 else clean[:57] + "..."
+    return printable(part, 60)
 
 
 def _words(detail: ErrorDetails) -> tuple[str, str]:
     """What was found and what to do."""
-    kind, value = detail["type"], detail["input"]
-    context: dict[str, Any] = detail.get("ctx", {})
-    if kind == "value_error":
-        error = context["error"]
-        if isinstance(error, UnitError):
-            return error.found, error.remedy
-        found, _, remedy = str(error).rpartition("; ")
-        return (found, remedy) if found else (remedy, "correct the value")
-    if kind == "missing":
-        return "is missing", "add it to the job file"
-    if kind == "unexpected_keyword_argument":
-        return "is not a key that is known here", _nearest(detail["loc"])
-    if kind == "enum":
-        return f"{_brief(value)} is not one of the choices", f"write {context['expected']}"
-    if kind in {"dataclass_type", "dataclass_exact_type"}:
-        return f"{_brief(value)} stands where a table belongs", "write it as a table with its keys"
-    if kind == "tuple_type":
-        return f"{_brief(value)} stands where a list belongs", "write [[double brackets]] or [a, list]"
-    if kind == "bool_type" or kind.startswith("bool"):
-        return f"{_brief(value)} is not true or false", "write true or false without quotes"
-    if kind == "missing_argument" or kind.startswith("too_"):
-        return f"{_brief(value)} has the wrong number of entries", "write one x and one y"
-    if kind.startswith("string"):
-        return f"{_brief(value)} is not a text that fits here", "write a short text in quotes"
-    return f"{_brief(value)} cannot be used: {detail['msg']}", "correct the value"
+    kind, value, location = detail["type"], detail["input"], detail["loc"]
+    match kind:
+        case "value_error":
+            return _own_words(detail["ctx"]["error"])
+        case "missing" if isinstance(location[-1], int):
+            return "is missing", _list_remedy(location[:-1])
+        case "missing":
+            return "is missing", _missing_remedy(location)
+        case "unexpected_keyword_argument":
+            return "is not a key that is known here", _nearest(location)
+        case "enum":
+            return f"{shown_value(value)} is not one of the choices", _choices(location)
+        case "dataclass_type":
+            return f"{shown_value(value)} stands where a table belongs", "write it as a table with its keys"
+        case "tuple_type":
+            return f"{shown_value(value)} stands where a list belongs", _list_remedy(location)
+        case "too_long":
+            return f"a list of {len(value)} is too long", _list_remedy(location)
+        case "string_type":
+            return f"{shown_value(value)} is not a text", "write it in quotes"
+        case "string_too_long":
+            return f"{shown_value(value)} is too long", f"keep it to {detail['ctx']['max_length']} characters"
+        case _ if kind.startswith("bool"):
+            return f"{shown_value(value)} is neither true nor false", "write true or false, without quotes"
+    return f"{shown_value(value)} cannot be used: {detail['msg']}", "correct the value"
 
 
-def _brief(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+def _own_words(error: ValueError) -> tuple[str, str]:
+    """The two halves of an error that one of our own readers raised."""
+    if isinstance(error, UnitError):
+        remedy = error.remedy.removesuffix(".")
+        return error.found.removesuffix(".").replace("The ", "the "), remedy[:1].lower() + remedy[1:]
+    found, _, remedy = str(error).rpartition("; ")
+    return found, remedy
+
+
+def _missing_remedy(location: Location) -> str:
+    kind, description = _field(location)
+    path = ".".join(str(part) for part in location if isinstance(part, str))
+    if table := _item_table(kind):
+        return f"add [[{path}]] with its {_required(table)}"
+    if dataclasses.is_dataclass(kind):
+        return f"add [{path}] with its {_required(kind, filled=default_tables(UnitSystem.IMPERIAL)[path])}"
+    return f"add {location[-1]} ({description})"
+
+
+def _required(table: Any, filled: Container[str] = ()) -> str:
+    """The keys of a table that have no default; those `filled` are put in by the reader."""
+    fields: list[tuple[str, Any]] = [(f.name, f.default) for f in dataclasses.fields(table)]
+    return " and ".join(name for name, default in fields if default.is_required() and name not in filled)
+
+
+def _list_remedy(location: Location) -> str:
+    kind, _ = _field(location)
+    path = ".".join(str(part) for part in location if isinstance(part, str))
+    if _item_table(kind):
+        return f"write it as [[{path}]], in double brackets"
+    if get_origin(kind) is tuple or any(get_origin(a) is tuple for a in get_args(kind)):
+        two = Ellipsis not in get_args(kind)
+        return (
+            'write one x and one y, such as ["12 ft", "30 ft"]' if two else 'write a list, such as ["0 ft"]'
+        )
+    return "write a list in brackets"
+
+
+def _choices(location: Location) -> str:
+    kind, _ = _field(location)
+    *most, last = (f'"{choice}"' for choice in _enum_of(kind))
+    return f"write {', '.join(most)} or {last}"
+
+
+def _enum_of(kind: Any) -> type[StrEnum]:
+    chosen: type[StrEnum] = next(
+        k for k in (kind, *get_args(kind)) if isinstance(k, type) and issubclass(k, StrEnum)
+    )
+    return chosen
 
 
 def _nearest(location: Location) -> str:
     """A remedy that names the nearest known key, or lists those there are."""
     known = _known_keys(location[:-1])
-    close = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
+    close = difflib.get_close_matches(str(location[-1])[:60].lower(), known, n=1, cutoff=0.5)
     if close:
-        return f"did you mean {close[0]!r}?"
+        return f'did you mean "{close[0]}"?'
     return f"known here: {', '.join(known)}"
 
 
 def _known_keys(location: Location) -> list[str]:
     """The keys that may stand in the table at `location`."""
+    table = JobFile if not location else _field(location)[0]
+    table = _item_table(table) or table
+    return [f.name for f in dataclasses.fields(table)]
+
+
+def _field(location: Location) -> tuple[Any, str]:
+    """The type of the key at `location`, and the line that documents it."""
     kind: Any = JobFile
+    description = ""
     for part in location:
-        if isinstance(part, str):
-            kind = next((f.type for f in dataclasses.fields(kind) if f.name == part), JobFile)
-            inner = [a for a in get_args(kind) if dataclasses.is_dataclass(a)]
-            kind = inner[0] if inner else kind
-    return [f.name for f in dataclasses.fields(kind)] if dataclasses.is_dataclass(kind) else []
+        if isinstance(part, int):
+            continue
+        table = _item_table(kind) or kind
+        field = next(f for f in dataclasses.fields(table) if f.name == part)
+        kind, description = field.type, getattr(field.default, "description", "") or ""
+    return kind, description
+
+
+def _item_table(kind: Any) -> Any:
+    """The table that a list of tables holds, or None for anything else."""
+    return next((a for a in get_args(kind) if isinstance(a, type) and dataclasses.is_dataclass(a)), None)

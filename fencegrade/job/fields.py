@@ -9,33 +9,61 @@ from pydantic import BeforeValidator, Field
 from fencegrade import units
 
 
-def _quantity(read: Callable[[str], float], example: str) -> Callable[[Any], float]:
-    """A reader for text with a unit; numbers and other types are refused with an example of what to write."""
+def printable(text: str, most: int = 400) -> str:
+    """The text with a question mark for each control character, cut short past `most` characters."""
+    clean = "".join(c if c.isprintable() else "?" for c in text)
+    return clean if len(clean) <= most else clean[: most - 3] + "..."
+
+
+def shown_value(value: Any) -> str:
+    """A value of the job file as a builder wrote it, short and printable."""
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "a list"
+    if isinstance(value, bool):
+        return str(value).lower()
+    text = f'"{value}"' if isinstance(value, str) else str(value)
+    return printable(text, 60)
+
+
+def _quantity(
+    read: Callable[[str], float], example: str, check: Callable[[float], str] = lambda value: ""
+) -> Callable[[Any], float]:
+    """A reader for text with a unit; numbers and other types are refused with an example of what to write.
+
+    `check` gives what is wrong with the value read, as `found; remedy` after the text itself, or nothing.
+    """
 
     def from_text(value: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, str):
-            shown = "true or false" if isinstance(value, bool) else f"{value!r}"
-            raise ValueError(f'{shown} has no unit; write it as text with its unit, such as "{example}"')
-        return read(value)
+        if isinstance(value, bool | list | dict) or not isinstance(value, str | int | float):
+            raise ValueError(
+                f'{shown_value(value)} is not a text with its unit; write one, such as "{example}"'
+            )
+        if not isinstance(value, str):
+            raise ValueError(f'{value} has no unit; write it as text with its unit, such as "{example}"')
+        number = read(value)
+        wrong = check(number)
+        if wrong:
+            raise ValueError(f"{shown_value(value)} {wrong}")
+        return number
 
     return from_text
 
 
-def _positive(value: float) -> float:
-    if not value > 0:
-        raise ValueError("must be more than zero; check the number and its sign")
-    return value
+def _positive(value: float) -> str:
+    return "" if value > 0 else "is not more than zero; check the number and its sign"
 
 
-def _not_negative(value: float) -> float:
-    if value < 0:
-        raise ValueError("must not be below zero; check the sign")
-    return value
+def _not_negative(value: float) -> str:
+    return "is below zero; check the sign" if value < 0 else ""
 
 
 def _plain_number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{value!r} is not a plain number; write it without quotes and without a unit")
+        raise ValueError(
+            f"{shown_value(value)} is not a plain number; write it without quotes and without a unit"
+        )
     if not math.isfinite(value):
         raise ValueError(f"{value} is not a number one can use; write a finite one")
     return float(value)
@@ -43,7 +71,7 @@ def _plain_number(value: Any) -> float:
 
 def _price(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{value!r} is not a plain number; write the price alone, such as 4.10")
+        raise ValueError(f"{shown_value(value)} is not a plain number; write the price alone, such as 4.10")
     if not math.isfinite(value) or value < 0:
         raise ValueError(f"a price of {value} cannot be; write what one costs, zero or more")
     if value > MOST_PRICE:
@@ -53,7 +81,7 @@ def _price(value: Any) -> float:
 
 def _count(value: Any) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value < 0:
-        raise ValueError(f"{value!r} is not a count; write a whole number, zero or more")
+        raise ValueError(f"{shown_value(value)} is not a count; write a whole number, zero or more")
     if value > MOST_COUNT:
         raise ValueError(f"{value} is more than {MOST_COUNT}; check the number")
     return value
@@ -61,7 +89,7 @@ def _count(value: Any) -> int:
 
 def _text(value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise ValueError(f"{value!r} is not a text; write words in quotes")
+        raise ValueError(f"{shown_value(value)} is not a text; write words in quotes")
     if len(value) > MOST_TEXT:
         raise ValueError(f"is {len(value)} characters long; keep it under {MOST_TEXT}")
     return "".join(c if c.isprintable() else " " for c in value).strip()
@@ -80,29 +108,37 @@ MOST_PRICE = 1e9
 MOST_COUNT = 10_000_000
 MOST_TEXT = 200
 
-_LENGTH = BeforeValidator(_quantity(units.parse_length, "5-1/2 in"))
+_LENGTH = "5-1/2 in"
 
-Length = Annotated[float, _LENGTH]
+Length = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH))]
 """A length or elevation in inches, of any sign."""
 
-Extent = Annotated[float, BeforeValidator(_not_negative), _LENGTH]
+Extent = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH, _not_negative))]
 """A length in inches, zero or more."""
 
-Size = Annotated[float, BeforeValidator(_positive), _LENGTH]
+Size = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH, _positive))]
 """A length in inches, more than zero."""
 
-Pull = Annotated[
-    float, BeforeValidator(_positive), BeforeValidator(_quantity(units.parse_force, "10 lbf"))
-]
+Pull = Annotated[float, BeforeValidator(_quantity(units.parse_force, "10 lbf", _positive))]
 """A force in pounds-force."""
 
-LineWeight = Annotated[
-    float, BeforeValidator(_positive), BeforeValidator(_quantity(units.parse_line_weight, "1.4 g/m"))
-]
+LineWeight = Annotated[float, BeforeValidator(_quantity(units.parse_line_weight, "1.4 g/m", _positive))]
 """Weight of a line by length, pounds-force per inch."""
 
-Mass = Annotated[float, BeforeValidator(_positive), BeforeValidator(_quantity(units.parse_mass, "15 g"))]
+Mass = Annotated[float, BeforeValidator(_quantity(units.parse_mass, "15 g", _positive))]
 """A mass in pounds."""
+
+Speed = Annotated[float, BeforeValidator(_quantity(units.parse_speed, "115 mph", _positive))]
+"""A wind speed in miles an hour."""
+
+Pressure = Annotated[float, BeforeValidator(_quantity(units.parse_pressure, "20 psf", _positive))]
+"""A pressure in pounds-force a square foot."""
+
+Angle = Annotated[float, BeforeValidator(_quantity(units.parse_angle, "90 deg", _positive))]
+"""An angle in radians, more than zero."""
+
+Slope = Annotated[float, BeforeValidator(_quantity(units.parse_slope, "6 %"))]
+"""A slope, rise over run, of any sign."""
 
 Point = tuple[Length, Length]
 """x and y of a point in inches."""
@@ -115,6 +151,9 @@ Count = Annotated[int, BeforeValidator(_count)]
 
 Factor = Annotated[float, BeforeValidator(_within(1.0, 3.0)), BeforeValidator(_plain_number)]
 """A plain factor from 1 to 3."""
+
+Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_plain_number)]
+"""A plain share from 0 to 0.6."""
 
 SideSlope = Annotated[float, BeforeValidator(_within(0.0, 20.0)), BeforeValidator(_plain_number)]
 """Horizontal to vertical, from 0 (upright) to 20."""

@@ -1,17 +1,21 @@
-"""From a job folder to one whole `Job`, with every mistake of the job file and its surveys reported together."""
+"""From a job folder to one whole `Job`, with every mistake of job file and surveys reported together."""
 
 import re
+import stat
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
+from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
+from fencegrade.job.fields import MOST_TEXT
 from fencegrade.job.records import JobFile, JobTable, Pickets, Posts, Rails, Run, Soil, Top
 from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import read_survey
@@ -35,10 +39,14 @@ class Assumed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One whole job: what the builder wrote, their surveys, and what was assumed where they were silent."""
+    """One whole job: what the builder wrote, their surveys, and what was assumed where they were silent.
+
+    `place` is the job file's name, `run_places` how each run is pointed at in it.
+    """
 
     place: str
     job: JobTable
+    run_places: tuple[str, ...]
     runs: tuple[Run, ...]
     surveys: tuple[Survey, ...]
     top: Top
@@ -47,7 +55,7 @@ class Job:
     rails: Rails
     soil: Soil
     assumed: tuple[Assumed, ...]
-    notes: tuple[Problem, ...]
+    notes: tuple[Problem, ...] = ()
 
 
 def read_job(path: Path | str) -> Job:
@@ -56,24 +64,46 @@ def read_job(path: Path | str) -> Job:
     `path`: where it lies. Result: the job with its surveys, nothing computed yet. Errors:
     JobMistakesError with every mistake of the job file and of its surveys, each with its place.
     """
+    job, problems = read_sound_parts(path)
+    raise_mistakes(problems)
+    return job
+
+
+def read_sound_parts(path: Path | str) -> tuple[Job, tuple[Problem, ...]]:
+    """Read as much of a job as is sound, so that later steps can add their findings to the same report.
+
+    `path`: as for `read_job`. Result: the job, with defaults for its broken tables and without its broken
+    runs, and every problem found. Errors: JobMistakesError where nothing can be read at all.
+    """
     path = Path(path)
     if path.suffix.lower() in {".csv", ".tsv", ".txt"} and not path.is_dir():
         return _bare_survey(path)
     return _job_file(path / "job.toml" if path.is_dir() else path)
 
 
-def _job_file(path: Path) -> Job:
+def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
     tree = _load(path)
     system = _units_of(tree)
     assumed = tuple(_fill(tree, system))
-    return _whole(tree, path, assumed)
+    file, numbers, problems = _checked(tree, system, path.name)
+    surveys, found = _surveys(tree, path.parent)
+    sound = [(i, run) for i, run in zip(numbers, file.run, strict=True) if i in surveys]
+    job = _job(
+        file,
+        path.name,
+        {f"{path.name} run[{i}]": (run, surveys[i]) for i, run in sound},
+        assumed,
+    )
+    return job, (*problems, *found)
 
 
-def _bare_survey(path: Path) -> Job:
+def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:
+    survey, problems = read_survey(path)
     system = _system_of_survey(path)
+    name = path.stem.strip()[:MOST_TEXT] or "survey"
     tree: dict[str, Any] = {
-        "job": {"title": path.stem, "units": str(system)},
-        "run": [{"name": path.stem, "survey": path.name}],
+        "job": {"title": name, "units": str(system)},
+        "run": [{"name": name, "survey": "survey.csv"}],
         "pickets": {"stock": bare_survey_stock(system)},
     }
     offered = ", ".join(s["length"] for s in bare_survey_stock(system))
@@ -82,67 +112,133 @@ def _bare_survey(path: Path) -> Job:
         *_fill(tree, system),
         Assumed(key="[pickets] stock", value=offered),
     )
-    return _whole(tree, path, assumed)
+    file = _FILE.validate_python(tree)
+    return _job(file, path.name, {path.name: (file.run[0], survey)} if survey else {}, assumed), problems
 
 
-def _whole(tree: dict[str, Any], path: Path, assumed: tuple[Assumed, ...]) -> Job:
-    try:
-        file = _FILE.validate_python(tree)
-    except ValidationError as error:
-        raise JobMistakesError(explain_errors(error, path.name)) from None
-    problems = list(check_job(file, path.name))
-    surveys = []
-    for index, run in enumerate(file.run):
-        survey, found = read_survey(path.parent / run.survey)
-        problems += found
-        if survey is not None:
-            surveys.append(survey)
-        elif not found:
-            problems.append(mistake(f"{path.name} run[{index}].survey", "no survey was read", "check the file"))
-    raise_mistakes(problems)
+def _job(
+    file: JobFile, place: str, runs: Mapping[str, tuple[Run, Survey]], assumed: tuple[Assumed, ...]
+) -> Job:
     return Job(
-        place=path.name,
+        place=place,
         job=file.job,
-        runs=file.run,
-        surveys=tuple(surveys),
+        run_places=tuple(runs),
+        runs=tuple(run for run, _ in runs.values()),
+        surveys=tuple(survey for _, survey in runs.values()),
         top=file.top,
         pickets=file.pickets,
         posts=file.posts,
         rails=file.rails,
         soil=file.soil,
         assumed=assumed,
-        notes=tuple(problems),
     )
+
+
+def _checked(tree: dict[str, Any], system: UnitSystem, name: str) -> tuple[JobFile, list[int], list[Problem]]:
+    """The job file as far as it is sound, which of its runs are, and every mistake in it."""
+    problems = []
+    try:
+        file = _FILE.validate_python(tree)
+        numbers = list(range(len(file.run)))
+    except ValidationError as error:
+        problems = list(explain_errors(error, name))
+        file, numbers = _sound(tree, error, system)
+    if tree.get("run") == []:
+        problems.append(mistake(f"{name} [run]", "there is no run", "add [[run]] with its name and survey"))
+    return file, numbers, [*problems, *check_job(file, name, numbers)]
+
+
+def _sound(tree: dict[str, Any], error: ValidationError, system: UnitSystem) -> tuple[JobFile, list[int]]:
+    """The job file with defaults for its broken tables and without its broken runs."""
+    places = [detail["loc"] for detail in error.errors(include_url=False, include_context=False)]
+    broken = {place[0] for place in places}
+    whole: dict[str, Any] = default_tables(system)
+    whole["job"] |= {"title": "-", "units": str(system)}
+    whole["pickets"]["stock"] = bare_survey_stock(system)
+    kept = {table: default if table in broken else tree[table] for table, default in whole.items()}
+    broken_runs = {place[1] for place in places if place[0] == "run" and len(place) > 1}
+    runs = _listed_runs(tree)
+    numbers = [i for i in range(len(runs)) if i not in broken_runs]
+    return _FILE.validate_python(kept | {"run": [runs[i] for i in numbers]}), numbers
+
+
+def _listed_runs(tree: dict[str, Any]) -> list[Any]:
+    runs = tree.get("run")
+    return runs if isinstance(runs, list) else []
+
+
+def _surveys(tree: dict[str, Any], folder: Path) -> tuple[dict[int, Survey], list[Problem]]:
+    """Every survey that a run names, sound or not in its other keys, and the mistakes in them."""
+    surveys: dict[int, Survey] = {}
+    problems: list[Problem] = []
+    for number, run in enumerate(_listed_runs(tree)):
+        named = run.get("survey") if isinstance(run, dict) else None
+        if not isinstance(named, str) or not named.strip() or len(named) > MOST_TEXT:
+            continue
+        survey, found = read_survey(folder / named.strip())
+        problems += [p for p in found if p not in problems]
+        if survey is not None:
+            surveys[number] = survey
+    return surveys, problems
 
 
 def _load(path: Path) -> dict[str, Any]:
     """The raw tree of a job file. Errors: JobMistakesError for a file that cannot be read as TOML."""
+    data = _read_bytes(path)
     try:
-        if path.stat().st_size > MOST_JOB_BYTES:
-            raise _one(path.name, f"is larger than {MOST_JOB_BYTES:,} bytes", "keep readings in the survey CSV")
-        text = path.read_bytes().decode("utf-8-sig")
-        return tomllib.loads(text)
+        return tomllib.loads(data.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        remedy = "save the file as UTF-8 in a plain text editor"
+        raise _one(f"{path.name} line {line}", "is not UTF-8 text", remedy) from None
+    except tomllib.TOMLDecodeError as error:
+        raise _not_toml(path.name, str(error)) from None
+    except ValueError:
+        raise _one(path.name, "holds a number of thousands of digits", "take it out") from None
+    except RecursionError:
+        raise _one(path.name, "is nested too deeply", "write the tables of the job reference") from None
+
+
+def _read_bytes(path: Path) -> bytes:
+    try:
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode) and not path.is_dir():
+            raise _one(
+                str(path), "is not an ordinary file", "give a job folder, its job.toml or a survey CSV"
+            )
+        if status.st_size > MOST_JOB_BYTES:
+            raise _one(
+                path.name, f"is larger than {MOST_JOB_BYTES:,} bytes", "keep readings in the survey CSV"
+            )
+        return path.read_bytes()
     except FileNotFoundError:
-        where = "folder" if path.parent.is_dir() else "place"
-        remedy = "check the path, or start one with: fencegrade new FOLDER"
-        raise _one(str(path), f"there is no such job file in that {where}", remedy) from None
+        raise _no_job(path) from None
     except IsADirectoryError:
         raise _one(str(path), "is a folder, not a job file", "give the folder that holds job.toml") from None
     except PermissionError:
         raise _one(str(path), "may not be read", "change the file's permissions") from None
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise _one(
-            f"{path.name} line {line}", "is not UTF-8 text", "save the file as UTF-8 in a plain text editor"
-        ) from None
-    except tomllib.TOMLDecodeError as error:
-        raise _one(
-            path.name, f"is not valid TOML: {error}", 'write key = "value", texts and lengths in quotes'
-        ) from None
-    except RecursionError:
-        raise _one(path.name, "is nested too deeply", "write the tables of the job reference") from None
-    except OSError as error:
-        raise _one(str(path), f"cannot be read ({error.strerror})", "check the path") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise _one(str(path), f"cannot be read ({reason})", "check the path") from None
+
+
+def _no_job(path: Path) -> JobMistakesError:
+    start = "start one with: fencegrade new FOLDER"
+    if path.name != "job.toml" or not path.parent.is_dir():
+        return _one(str(path), "there is no such file or folder", f"check the path, or {start}")
+    surveys = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() == ".csv")
+    if surveys:
+        return _one(
+            str(path), "the folder holds no job.toml", f"give the survey {surveys[0]} itself, or {start}"
+        )
+    return _one(str(path), "the folder holds no job.toml", f"check the path, or {start}")
+
+
+def _not_toml(name: str, message: str) -> JobMistakesError:
+    """A syntax error with its line in the place, where the reader of TOML tells it."""
+    found, _, line = message.partition(" (at line ")
+    place = f"{name} line {line.partition(',')[0]}" if line else name
+    return _one(place, f"is not valid TOML: {found}", 'write key = "value", with texts and lengths in quotes')
 
 
 def _one(place: str, found: str, remedy: str) -> JobMistakesError:
@@ -178,11 +274,13 @@ def _as_text(value: Any) -> str:
 
 
 def _system_of_survey(path: Path) -> UnitSystem:
-    """Metric if the survey's first header names a metric unit or its first values carry one."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(4096).decode("utf-8", errors="replace").lower()
-    except OSError:
+    """Metric if the survey's header names a metric unit or, without one, its first values carry one."""
+    text = read_text(path, path.name)
+    if isinstance(text, Problem):
         return UnitSystem.IMPERIAL
-    units = {known_length_unit(word) for word in re.findall("[a-z]+", head)}
+    lines = (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#"))
+    head = list(islice(lines, 20))
+    named = re.findall(r"[\[(]\s*([a-z]+)", "".join(head[:1]).lower())
+    written = re.findall(r"\d\s*(mm|cm|m)\b", " ".join(head[1:]).lower())
+    units = {known_length_unit(word) for word in named or written}
     return UnitSystem.METRIC if units & _METRIC_UNITS else UnitSystem.IMPERIAL

@@ -9,7 +9,10 @@ from enum import StrEnum
 from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
+from fencegrade.figures.bearing import SoilClass
+from fencegrade.figures.wind import Exposure
 from fencegrade.job.fields import (
+    Angle,
     Count,
     Extent,
     Factor,
@@ -18,9 +21,13 @@ from fencegrade.job.fields import (
     Mass,
     Point,
     Price,
+    Pressure,
     Pull,
+    Share,
     SideSlope,
     Size,
+    Slope,
+    Speed,
     Text,
     explained,
 )
@@ -93,6 +100,27 @@ class LowGround(StrEnum):
     CHEAPEST = "cheapest"
 
 
+class HingePost(StrEnum):
+    """The post a gate leaf hangs on, by its station: the nearer to the run's start, or to its end."""
+
+    START = "start"
+    END = "end"
+
+
+class SwingSide(StrEnum):
+    """The side a gate leaf opens to, looking along the run from its start."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class LeafShape(StrEnum):
+    """A gate leaf's bottom: level, or parallel to the ground when shut."""
+
+    SQUARE = "square"
+    RAKED = "raked"
+
+
 class StationsTaped(StrEnum):
     """How the stations were measured."""
 
@@ -133,6 +161,18 @@ class Gate:
 
     station: Length = explained("near edge of the opening")
     width: Size = explained("clear width of the opening")
+    leaves: Count = explained("leaves that close it, 1 or 2", default=1, le=2, ge=1)
+    hinge: HingePost | None = explained("post the leaf hangs on; the better one if absent", default=None)
+    swing: SwingSide | None = explained(
+        "side it opens to, looking along the run; the better one if absent", default=None
+    )
+    leaf: LeafShape | None = explained("square or raked; the better one if absent", default=None)
+    slope_across: Slope = explained("how the ground rises to the left of the run there", default=0.0)
+    open_angle: Angle | None = explained("how far it opens; 90 deg if absent", default=None)
+    swing_rise: tuple[Length, Length, Length] | None = explained(
+        "how much higher than at the hinge the ground is under the leaf's far end: shut, half open, open",
+        default=None,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
@@ -162,6 +202,15 @@ class ClearanceStretch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+class ExistingPost:
+    """`[[run.existing_post]]`: a post that already stands."""
+
+    station: Length = explained("station of its centre")
+    height: Size | None = explained("its top above the ground; it limits the tops there", default=None)
+    keep: bool = explained("false if it is rotten or leans: a new post then stands beside its hole", default=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
 class Run:
     """`[[run]]`: one straight fence line between two ends or corners."""
 
@@ -184,6 +233,7 @@ class Run:
     to_xy: Point | None = explained("point survey only: x and y of a point further along the run", default=None)
     most_offset: Size | None = explained("point survey only: farthest a point may lie off the run", default=None)
     gate: tuple[Gate, ...] = explained("openings", default=())
+    existing_post: tuple[ExistingPost, ...] = explained("posts that already stand", default=())
     no_post: tuple[Stretch, ...] = explained("stretches where no post can stand", default=())
     keep_open: tuple[OpenStretch, ...] = explained("stretches where water must pass", default=())
     clearance: tuple[ClearanceStretch, ...] = explained("stretches with another clearance", default=())
@@ -213,6 +263,7 @@ class Pickets:
     """`[pickets]`: the boards and how they stand."""
 
     width: Size = explained("actual width of a picket")
+    thickness: Size = explained("actual thickness of a picket", default=0.625)
     spacing: Extent = explained("wanted space between pickets, edge to edge")
     pattern: Pattern = explained("side by side, board on board or shadowbox")
     fit: Fit = explained("even gaps, rip last or rip both ends")
@@ -228,10 +279,16 @@ class Posts:
     """`[posts]`: the posts and their holes."""
 
     width: Size = explained("actual width along the run")
+    thickness: Size | None = explained("actual size across the run; the width if absent", default=None)
     spacing: Size = explained("largest distance, centre to centre")
     height: Length = explained("post top relative to the top line; negative is below it")
     hole_diameter: Size = explained("diameter of the hole")
     least_depth: Extent = explained("least depth in the ground, such as the local frost rule")
+    depth_share: Share = explained("least share of a post's length in the ground; 0 for none", default=1 / 3)
+    gate_deeper: Extent = explained("how much deeper gate posts go", default=6.0)
+    gravel: Extent = explained("gravel under the post, added to the hole", default=6.0)
+    bag: Mass = explained("weight of a bag of concrete mix", default=80.0)
+    concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
     fixed: tuple[Length, ...] = explained("stations of posts that already stand", default=())
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
@@ -241,8 +298,15 @@ class Rails:
     """`[rails]`: the horizontal pieces pickets are fixed to."""
 
     height: Size = explained("actual height of a rail's face")
+    thickness: Size = explained("actual thickness of a rail", default=1.5)
+    top_reveal: Extent = explained("picket above the top rail", default=6.0)
+    bottom_reveal: Extent = explained("picket below the bottom rail", default=6.0)
     count: Count | None = explained("rails one above another; by height of the pickets if absent", default=None)
     joint: RailJoint = explained("butted (meet on a post) or lapped (run past each other)")
+    bearing: Size | None = explained(
+        "how much of a post a rail end must cover; half of it (butted) or all of it (lapped) if absent",
+        default=None,
+    )
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
 
@@ -259,6 +323,31 @@ class Soil:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+class Site:
+    """`[site]`: wind and soil, where posts are to be held against them."""
+
+    wind_speed: Speed | None = explained("basic wind speed of the place, three-second gust", default=None)
+    wind_pressure: Pressure | None = explained("wind pressure on the fence, instead of a speed", default=None)
+    exposure: Exposure = explained("surroundings: B built-up or wooded, C open, D by wide water", default=Exposure.C)
+    soil: SoilClass = explained("bedrock, rock, gravel, sand or clay", default=SoilClass.CLAY)
+    lateral_bearing: Pressure | None = explained(
+        "lateral soil bearing for each foot of depth, instead of the class", default=None
+    )
+    isolated_poles: bool = explained(
+        "true if the building official lets fence posts use twice the soil table", default=False
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+class Fasteners:
+    """`[fasteners]`: screws."""
+
+    per_crossing: Count = explained("screws where a picket crosses a rail", default=2)
+    extra: Factor = explained("screws to buy over those counted", default=1.05)
+    box: Count = explained("screws in a box", default=350, ge=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
 class JobFile:
     """The whole of `job.toml`."""
 
@@ -269,3 +358,5 @@ class JobFile:
     posts: Posts
     rails: Rails
     soil: Soil
+    site: Site | None = None
+    fasteners: Fasteners = Fasteners()

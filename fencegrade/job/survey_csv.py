@@ -5,8 +5,8 @@ Every mistake of a file is found in one pass and reported with its line. No numb
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from math import isfinite, nan
+from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -17,19 +17,21 @@ from fencegrade.job.survey_header import (
     SIGHTS,
     WORDS,
     Layout,
-    lacks_only_unit,
     name_and_unit,
     read_header,
     unit_examples,
 )
 from fencegrade.problems import Problem
 from fencegrade.units import UnitError, parse_length
+from fencegrade.units.lengths import INCHES_PER
 
 MOST_FEET = 1_000_000
-MOST_GRID_FEET = 100_000_000
+MOST_GRID_FEET = 80_000_000
 
 _CHAINAGE = re.compile(r"\d+\+\d.*")
-_POINT = re.compile(r"\.\d|\d\.$")
+_PLAIN = re.compile(r"([+-]?[0-9]{1,15})(?:\.([0-9]{1,15}))?")
+_THOUSANDS = re.compile(r"(?<![0-9])[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
+_POINT = re.compile(r"\.\d")
 _COMMA_IN_NUMBER = re.compile(r"\d,\d|(?<!\S)[+-]?,\d")
 
 
@@ -39,7 +41,7 @@ def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tu
     path: the file. place: how messages and the survey name it; the file's own name if absent.
     Result: the survey, lengths in inches and rows in file order, or None where anything is wrong; and every
     mistake of the file in order of lines (the first 20 and their number where there are more than 50).
-    Range: up to 200 MB, 2,000,000 lines, and lengths to 1,000,000 ft (x and y to 100,000,000 ft).
+    Range: up to 200 MB, 2,000,000 lines, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
     """
     named = printable(path.name or str(path)) if place is None else place
     text = read_text(path, named)
@@ -52,20 +54,14 @@ def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tu
     layout = read_header(table, mistakes)
     if layout is None:
         return None, mistakes.problems()
-    numbers = _Numbers(comma=table.separator != ",")
+    numbers = _Numbers(separator=table.separator)
     columns = [
-        _Column(
-            name=name,
-            index=index,
-            unit=unit,
-            factor=parse_length("1", unit) if unit else 0.0,
-            filled=name in layout.kind.filled,
-            numbers=numbers,
-        )
+        _Column(name=name, index=index, unit=unit, filled=name in layout.kind.filled, numbers=numbers)
         for name, index, unit in layout.columns
     ]
     rows = tuple(_read_rows(table, layout, columns, mistakes))
-    _report_columns(columns, numbers, mistakes)
+    _report_bare(columns, mistakes)
+    numbers.report(mistakes)
     if mistakes.count:
         return None, mistakes.problems()
     return layout.kind.survey(source=named, rows=rows), ()
@@ -82,11 +78,58 @@ class _CellError(Exception):
 
 @dataclass(slots=True, kw_only=True)
 class _Numbers:
-    """How the file writes decimals: whether a comma may, and the first line with each mark."""
+    """How the file writes decimals: the first line with each mark, and the first doubtful comma.
 
-    comma: bool
+    A semicolon between columns is only ever written where the decimal mark is a comma; a tab says nothing.
+    """
+
+    separator: str
     comma_line: int = 0
     point_line: int = 0
+    sure_comma: bool = False
+    doubt_line: int = 0
+    doubt: str = ""
+
+    def with_point(self, name: str, cell: str, line: int) -> str:
+        """A cell of the column `name` with its decimal comma, where the file may hold one, as a point.
+
+        Errors: _CellError.
+        """
+        if "," not in cell or not _COMMA_IN_NUMBER.search(cell):
+            if not self.point_line and self.separator != "," and _POINT.search(cell):
+                self.point_line = line
+            return cell
+        if self.separator == ",":
+            raise _CellError(
+                f"{name} {shown(cell)} has a comma in a number",
+                "write a decimal point and no thousands mark, such as 63.5",
+            )
+        if _POINT.search(cell) or cell.count(",") > 1:
+            raise _CellError(
+                f"{name} {shown(cell)} can be read in two ways",
+                "write one decimal mark and no thousands mark, such as 1234,5",
+            )
+        self.comma_line = self.comma_line or line
+        if self.separator == ";" or not _THOUSANDS.search(cell):
+            self.sure_comma = True
+        elif not self.doubt_line:
+            self.doubt_line, self.doubt = line, f"{name} {shown(cell)}"
+        return cell.replace(",", ".")
+
+    def report(self, mistakes: FileMistakes) -> None:
+        """Report two decimal marks in one file, and commas that may be either."""
+        if self.comma_line and self.point_line:
+            mistakes.add(
+                max(self.comma_line, self.point_line),
+                f"decimal commas (line {self.comma_line}) and points (line {self.point_line}) in one file",
+                "write all decimals one way, and no thousands marks",
+            )
+        elif self.doubt_line and not self.sure_comma:
+            mistakes.add(
+                self.doubt_line,
+                f"the comma of {self.doubt} may mark decimals or thousands",
+                "write a decimal point, or no comma at all",
+            )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -96,15 +139,20 @@ class _Column:
     name: str
     index: int
     unit: str | None
-    factor: float
     filled: bool
     numbers: _Numbers
     bare: int = 0
     bare_line: int = 0
     bare_text: str = ""
+    times: int = field(init=False)
+    over: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.times, self.over = INCHES_PER[self.unit or "in"].as_integer_ratio()
 
     @property
     def most_feet(self) -> int:
+        """The largest length the column may hold, in feet."""
         return MOST_GRID_FEET if self.name in ("x", "y") else MOST_FEET
 
     def read(self, cell: str, line: int) -> Any:
@@ -118,67 +166,53 @@ class _Column:
             return "" if self.name == "note" else None
         if self.name in WORDS:
             return _side(cell) if self.name == "side" else printable(cell)
-        return self._length(self._with_point(cell, line), cell, line)
+        text = cell if "," not in cell and "." not in cell else self.numbers.with_point(self.name, cell, line)
+        plain = _PLAIN.fullmatch(text) if self.unit else None
+        value = self._plain(plain) if plain else self._length(text, cell, line)
+        if abs(value) > 12.0 * self.most_feet:
+            found = f"{self.name} {shown(cell)} is beyond {self.most_feet:,} ft"
+            raise _CellError(found, "check the number and its unit")
+        return value
 
-    def _with_point(self, cell: str, line: int) -> str:
-        """The cell with its decimal comma, where the file may hold one, turned into a point."""
-        numbers = self.numbers
-        if "," not in cell or not _COMMA_IN_NUMBER.search(cell):
-            if numbers.comma and not numbers.point_line and _POINT.search(cell):
-                numbers.point_line = line
-            return cell
-        if not numbers.comma:
-            raise _CellError(
-                f"{self.name} {shown(cell)} has a comma in a number",
-                "write a decimal point and no thousands mark, such as 63.5",
-            )
-        if _POINT.search(cell) or cell.count(",") > 1:
-            raise _CellError(
-                f"{self.name} {shown(cell)} can be read in two ways",
-                "write one decimal mark and no thousands mark, such as 1234,5",
-            )
-        numbers.comma_line = numbers.comma_line or line
-        return cell.replace(",", ".")
+    def _plain(self, number: re.Match[str]) -> float:
+        """A decimal number in the header's unit; exact until one division, as `parse_length` has it."""
+        whole, decimals = number[1], number[2] or ""
+        tens: int = 10 ** len(decimals)
+        return int(whole + decimals) * self.times / (self.over * tens)
 
     def _length(self, text: str, cell: str, line: int) -> float:
-        value = self._plain(text)
-        if value is not None and not isfinite(value) and text[-1].isalpha():
-            raise _CellError(f"{self.name} {shown(cell)} is not a length", "write it, or delete the row")
-        if value is None or not self.unit:
-            try:
-                value = parse_length(text, self.unit)
-            except UnitError:
-                if self.unit or not (value is not None or lacks_only_unit(text)):
-                    raise self._unreadable(text, cell) from None
-                self._note_bare(cell, line)
-                return nan  # never used: the whole column is refused
-        if abs(value) <= 12.0 * self.most_feet:
-            return value
-        raise _CellError(
-            f"{self.name} {shown(cell)} is beyond {self.most_feet:,} ft", "check the number and its unit"
-        )
-
-    def _note_bare(self, cell: str, line: int) -> None:
+        length = _parsed(text, self.unit)
+        if isinstance(length, float):
+            return length
+        fault = length if self.unit else _parsed(text, "in")
+        if isinstance(fault, UnitError):
+            raise self._unreadable(text, cell, fault)
         self.bare += 1
         if self.bare == 1:
             self.bare_line, self.bare_text = line, cell
+        return 0.0  # never used: the whole column is refused
 
-    def _plain(self, text: str) -> float | None:
-        """A plain decimal number in the header's unit; None where the text is anything else."""
-        try:
-            value = float(text)
-        except ValueError:
-            return None
-        return None if "_" in text else value * self.factor
-
-    def _unreadable(self, text: str, cell: str) -> _CellError:
+    def _unreadable(self, text: str, cell: str, error: UnitError) -> _CellError:
         found = f"{self.name} {shown(cell)} is not a length"
         if cell.startswith("#"):
             return _CellError(found, "it is a spreadsheet's error mark; cure the formula, or delete the row")
         if _CHAINAGE.fullmatch(text):
             return _CellError(found, 'write the distance from the start of the run, such as "125 ft"')
-        example = "63.5, 63 1/2 or 5' 3 1/2\"" if self.unit else "63.5 in, 63 1/2 in or 5' 3 1/2\""
-        return _CellError(found, f"write it like {example}")
+        if error.found.endswith("cannot be read as a length."):
+            example = "63.5, 63 1/2 or 5' 3 1/2\"" if self.unit else "63.5 in, 63 1/2 in or 5' 3 1/2\""
+            return _CellError(found, f"write it like {example}")
+        remedy = printable(error.remedy).removesuffix(".")
+        found = printable(f"{self.name} {error.found}").removesuffix(".")
+        return _CellError(found, remedy[:1].lower() + remedy[1:])
+
+
+@lru_cache(maxsize=10_000)
+def _parsed(text: str, unit: str | None) -> float | UnitError:
+    """A length in inches or what is wrong with it; remembered, since readings repeat."""
+    try:
+        return parse_length(text, unit)
+    except UnitError as error:
+        return error.with_traceback(None)
 
 
 def _side(cell: str) -> Side:
@@ -270,8 +304,8 @@ def _no_sight(values: Mapping[str, Any], layout: Layout) -> bool:
     return all(values.get(name) is None and (name in values or name not in layout.names) for name in SIGHTS)
 
 
-def _report_columns(columns: Sequence[_Column], numbers: _Numbers, mistakes: FileMistakes) -> None:
-    """Report what concerns a whole column or the whole file: units left out, two decimal marks."""
+def _report_bare(columns: Sequence[_Column], mistakes: FileMistakes) -> None:
+    """Report numbers without a unit, once a column."""
     for column in columns:
         if column.bare:
             more = f" (and {column.bare - 1:,} more in this column)" if column.bare > 1 else ""
@@ -281,9 +315,3 @@ def _report_columns(columns: Sequence[_Column], numbers: _Numbers, mistakes: Fil
                 f"write it once in the header, {unit_examples(column.name)}, or on each value; it is not "
                 "guessed, because 0.1 ft is 1.2 in",
             )
-    if numbers.comma_line and numbers.point_line:
-        mistakes.add(
-            max(numbers.comma_line, numbers.point_line),
-            f"decimal commas (line {numbers.comma_line}) and points (line {numbers.point_line}) in one file",
-            "write all decimals one way, and no thousands marks",
-        )

@@ -155,8 +155,8 @@ def unit_examples(name: str) -> str:
     return f'"{name} [{imperial}]" or "{name} [{metric}]"'
 
 
-def lacks_only_unit(text: str) -> bool:
-    """Whether text would be a length if a unit stood beside it."""
+def _is_number(text: str) -> bool:
+    """Whether text is a length, or would be one if a unit stood beside it."""
     try:
         parse_length(text, "in")
     except UnitError:
@@ -168,7 +168,7 @@ def _no_header(cells: Sequence[str], names: Sequence[str], line: int, mistakes: 
     """Report a first row that is no header: numbers, or names that nothing separates."""
     if any(name in COLUMN_NAMES for name in names):
         return False
-    if any(lacks_only_unit(cell.replace(",", ".")) for cell in cells if cell):
+    if any(_is_number(cell.replace(",", ".")) for cell in cells if cell):
         mistakes.add(
             line,
             "the first row holds numbers, so nothing says what the columns are",

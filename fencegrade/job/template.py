@@ -14,6 +14,7 @@ _COMMENTS = {
     ("top", "least_height"): "nowhere lower than this above the ground",
     ("top", "measured"): "how your local rule measures: every point | average | lower side",
     ("pickets", "width"): "actual width: measure ten boards from the pile",
+    ("pickets", "thickness"): "actual thickness",
     ("pickets", "spacing"): "wanted space between pickets, edge to edge",
     ("pickets", "pattern"): "side by side | board on board | shadowbox",
     ("pickets", "fit"): "even gaps | rip last | rip both ends",
@@ -83,7 +84,7 @@ def _keys(table: str, keys: dict[str, Any]) -> Iterator[str]:
 def blank_survey(system: UnitSystem) -> str:
     """A survey with its heading and a few stations whose readings are still to be written."""
     unit, drop = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
-    stations = range(0, 17, 4) if system is UnitSystem.IMPERIAL else range(0, 6)
+    stations = range(0, 17, 4) if system is UnitSystem.IMPERIAL else range(6)
     rows = "".join(f"# {s},\n" for s in stations)
     return (
         "# Measure from the string straight down to the soil, every few feet and at every visible break.\n"

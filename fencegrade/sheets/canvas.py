@@ -1,12 +1,12 @@
 """The sheet a drawing stands on: its scale, its heading and the stations along its foot.
 
-        heading
-        second line: what it is, and how much heights are drawn larger than lengths
-      +--------------------------------------------+   pads: room for words about the fence
-      |   __  __  __                               |
-      |  |  ||  ||  |          scale               |
-      +--------------------------------------------+
-         0 ft    8 ft    16 ft
+  heading
+  second line: what it is, and how much heights are drawn larger than lengths
++--------------------------------------------+   pads: room for words about the fence
+|   __  __  __                               |
+|  |  ||  ||  |          scale               |
++--------------------------------------------+
+   0 ft    8 ft    16 ft
 """
 
 import math
@@ -23,8 +23,14 @@ from fencegrade.units import MM_PER_INCH, UnitSystem, fixed_text, format_length
 WIDTH = 10.0
 """Inches of paper; fits Letter and A4 laid sideways."""
 MARGIN = 0.3
-LARGER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
+LARGER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 """How many times larger heights may be drawn than lengths."""
+MOST_FENCE = 4.0
+"""A single fence is drawn no more than this many times too high, so that it still looks like one."""
+STATION_LINE = 0.27
+"""Inches of paper from the foot of the axes up to the line of stations."""
+SOIL_FOOT = 0.36
+"""Inches of paper from the foot of the axes up to where the soil is cut off."""
 MOST_STATIONS_APART = 0.85
 """Inches of paper wanted between stations that are written out."""
 
@@ -63,6 +69,15 @@ class Scale:
         return self.width / (self.right - self.left)
 
     @property
+    def upward(self) -> float:
+        """Inches of paper to an inch of height."""
+        return self.height / (self.high - self.low)
+
+    def up(self, paper: float) -> float:
+        """The elevation (in) that lies `paper` inches of paper above the foot of the axes."""
+        return self.low + paper / self.upward
+
+    @property
     def words(self) -> str:
         """The vertical exaggeration as words."""
         if self.larger == 1:
@@ -80,7 +95,7 @@ class Pads:
 
 
 def fit_scale(
-    extent: tuple[float, float, float, float], room: float, pads: Pads, most: float = LARGER[-1]
+    extent: tuple[float, float, float, float], room: float, pads: Pads, most: float = MOST_FENCE
 ) -> Scale:
     """The largest scale that fits a sheet.
 
@@ -117,19 +132,17 @@ def new_drawing(height: float, title: str, description: str) -> Drawing:
 
 
 def headed_drawing(scale: Scale, heading: str, line: str, description: str) -> tuple[Drawing, Axes]:
-    """A sheet with its heading, and bare axes at `scale` beneath it; the heading is cut short if it must be."""
+    """A sheet with its heading, cut short if it must be, and bare axes at `scale` beneath it."""
     room = (WIDTH - 2 * MARGIN) * style.POINTS
     first = fitted(heading, room, style.TITLE_SIZE, bold=True, lines=2)
-    second = fitted(line, room, style.WORD_SIZE + 0.5, lines=2)
+    second = fitted(line, room, style.SUBTITLE_SIZE, lines=2)
     head = (
-        text_size(first, style.TITLE_SIZE, bold=True)[1] + text_size(second, style.WORD_SIZE + 0.5)[1] + 14
+        text_size(first, style.TITLE_SIZE, bold=True)[1] + text_size(second, style.SUBTITLE_SIZE)[1] + 14
     ) / style.POINTS
     height = head + scale.height + MARGIN
     drawing = new_drawing(height, f"{heading}: {line}", description)
     write_heading(drawing, first, second)
-    axes = drawing.add_axes(
-        (MARGIN / WIDTH, MARGIN / 2 / height, scale.width / WIDTH, scale.height / height)
-    )
+    axes = drawing.add_axes((MARGIN / WIDTH, MARGIN / 2 / height, scale.width / WIDTH, scale.height / height))
     bare(axes)
     axes.set_xlim(scale.left, scale.right)
     axes.set_ylim(scale.low, scale.high)
@@ -143,10 +156,17 @@ def write_heading(drawing: Drawing, first: str, second: str) -> None:
     drop = text_size(first, style.TITLE_SIZE, bold=True)[1] + 11
     for text, down, size, weight in (
         (first, 7.0, style.TITLE_SIZE, "bold"),
-        (second, drop, style.WORD_SIZE + 0.5, "normal"),
+        (second, drop, style.SUBTITLE_SIZE, "normal"),
     ):
         drawing.text(
-            left, 1 - down / high, text, ha="left", va="top", fontsize=size, fontweight=weight, parse_math=False
+            left,
+            1 - down / high,
+            text,
+            ha="left",
+            va="top",
+            fontsize=size,
+            fontweight=weight,
+            parse_math=False,
         )
 
 
@@ -161,12 +181,22 @@ def bare(axes: Axes) -> None:
 def station_text(inches: float, system: UnitSystem) -> str:
     """A whole station of the scale, in feet or metres."""
     if system is UnitSystem.IMPERIAL:
-        return f"{inches / 12:g} ft"
+        return f"{round(inches / 12, 3):g} ft"
     return f"{fixed_text(inches * MM_PER_INCH / 1000, 1)} m"
 
 
+def end_text(inches: float, system: UnitSystem, mark: float) -> str:
+    """The station of an end: in whole feet or tenths of a metre if it is that, else to the tape's mark."""
+    whole = 12.0 if system is UnitSystem.IMPERIAL else 100 / MM_PER_INCH
+    if abs(inches - whole * round(inches / whole)) < min(mark / 2, 1e-3):
+        return station_text(inches, system)
+    if system is UnitSystem.METRIC:
+        return f"{fixed_text(inches * MM_PER_INCH / 1000, 3)} m"
+    return format_length(inches, system, mark, feet=True)
+
+
 def stations_between(start: float, end: float, paper: float, system: UnitSystem) -> list[float]:
-    """Round stations (in) from `start` to `end` that leave room to be written at `paper` inches to the inch."""
+    """Round stations (in) with room to be written where an inch of fence takes `paper` inches of paper."""
     step = next((s for s in _STEPS[system] if s * paper >= MOST_STATIONS_APART), _STEPS[system][-1])
     return [k * step for k in range(math.ceil(start / step - 1e-6), math.floor(end / step + 1e-6) + 1)]
 
@@ -178,15 +208,14 @@ def draw_stations(
 
     `start`, `end`: ends of what is drawn (in); `mark`: tape mark (in) the ends are written to.
     """
-    upward = scale.height / (scale.high - scale.low)
-    foot = scale.low + 0.27 / upward
-    tick = 0.05 / upward
+    foot = scale.up(STATION_LINE)
+    tick = 0.05 / scale.upward
     round_ones = stations_between(start, end, scale.paper, system)
     axes.plot([start, end], [foot, foot], color=style.BLACK, lw=1.0, clip_on=False, zorder=5)
     for x in {start, end, *round_ones}:
         axes.plot([x, x], [foot - tick, foot + tick], color=style.BLACK, lw=1.0, clip_on=False, zorder=5)
     for x in (start, end):
-        text = format_length(x, system, mark, feet=True)
+        text = end_text(x, system, mark)
         yield Label(text=text, at=((x, foot),), spots=under(5), rank=0, bold=True, boxed=False)
     for x in round_ones:
         yield Label(text=station_text(x, system), at=((x, foot),), spots=under(5), rank=4, boxed=False)

@@ -1,9 +1,6 @@
-"""The cut chart and the saw list: rows as data, then as text and as CSV."""
+"""The cut chart and the saw list, as tables."""
 
-import csv
-import io
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
@@ -11,168 +8,131 @@ import numpy as np
 from fencegrade.fence.flags import flags_of
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
-from fencegrade.sheets.words import Words, numbers, plural
+from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.words import Words, numbers
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChartRow:
-    """One picket on the cut chart; lengths in inches, `short` the shorter side of a scribed board."""
-
-    run: str
-    number: int
-    left: float
-    right: float
-    kept: float
-    short: float
-    stock: float | None
-    trim: float | None
-    gap: float
-    flags: tuple[str, ...]
-
-    @property
-    def cut(self) -> str:
-        """What the saw does, in few words."""
-        if self.stock is None:
-            return "no board"
-        if self.trim is not None and self.trim < 1e-6 and self.short == self.kept:
-            return "whole"
-        return "bottom"
+def cut_chart(plan: FencePlan, index: int) -> Table:
+    """The cut chart of one run, for people at the saw: one row a picket."""
+    run = plan.runs[index]
+    columns = (
+        Column(head="picket", kind=Kind.COUNT),
+        Column(head="kept length", kind=Kind.LENGTH),
+        Column(head="short side", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="cut"),
+        Column(head="gap below", kind=Kind.LENGTH),
+        Column(head="look"),
+    )
+    rows = ((r[0], r[1], r[2], "none" if r[3] is None else r[3], *r[4:7]) for r in _rows(plan, index))
+    return Table(name="cut_chart", title=f"Cut chart, {run.run.name}", columns=columns, rows=rows)
 
 
-def chart_rows(plan: FencePlan, index: int) -> Iterator[ChartRow]:
-    """The cut chart of one run, picket by picket."""
-    run, mark = plan.runs[index], plan.mark
-    trims = plan.trims[index]
+def cut_chart_data(plan: FencePlan) -> Table:
+    """The cut chart of every run for other programs, with the kept length also as the tape reads."""
+    words = Words.of(plan.job.job)
+    columns = (
+        Column(head="run"),
+        Column(head="picket", kind=Kind.COUNT),
+        Column(head="kept as the tape reads"),
+        Column(head="kept", kind=Kind.LENGTH),
+        Column(head="short side", kind=Kind.LENGTH),
+        Column(head="stock", kind=Kind.LENGTH),
+        Column(head="cut"),
+        Column(head="gap", kind=Kind.LENGTH),
+        Column(head="flags"),
+        Column(head="trim", kind=Kind.LENGTH),
+        Column(head="left edge", kind=Kind.STATION),
+        Column(head="right edge", kind=Kind.STATION),
+    )
+    rows = (
+        (plan.runs[index].run.name, r[0], words.length(r[1]), *r[1:])
+        for index in range(len(plan.runs))
+        for r in _rows(plan, index)
+    )
+    return Table(name="cut_chart", title="Cut chart", columns=columns, rows=rows)
+
+
+def _rows(
+    plan: FencePlan, index: int
+) -> Iterator[tuple[int, float, float | None, float | None, str, float, str, float | None, float, float]]:
+    """Number, kept, short side, stock, cut, gap, flags, trim, left and right edge of every picket."""
+    run, mark, trims = plan.runs[index], plan.mark, plan.trims[index]
+    offered = plan.stock.offered
+    short = np.minimum(run.cuts.kept_left, run.cuts.kept_right)
     for i in range(len(run.slots)):
         served = run.stock[i] != NO_STOCK
-        yield ChartRow(
-            run=run.run.name,
-            number=i + 1,
-            left=float(run.slots.left[i]),
-            right=float(run.slots.right[i]),
-            kept=float(run.cuts.kept[i] * mark),
-            short=float(min(run.cuts.kept_left[i], run.cuts.kept_right[i]) * mark),
-            stock=plan.stock.offered[run.stock[i]].length if served else None,
-            trim=float(trims[i]) if served else None,
-            gap=float(run.cuts.gap[i]),
-            flags=tuple(flags_of(run.flags, i)),
+        scribed = bool(short[i] < run.cuts.kept[i])
+        yield (
+            i + 1,
+            float(run.cuts.kept[i] * mark),
+            float(short[i] * mark) if scribed else None,
+            offered[run.stock[i]].length if served else None,
+            _cut(served, scribed, float(trims[i])),
+            float(run.cuts.gap[i]),
+            ", ".join(flags_of(run.flags, i)),
+            float(trims[i]) if served else None,
+            float(run.slots.left[i]),
+            float(run.slots.right[i]),
         )
 
 
-def chart_csv(plan: FencePlan) -> str:
-    """The cut chart of every run as CSV; numbers in the job's unit, kept lengths also as the tape reads."""
-    words = Words.of(plan.job.job)
-    unit = words.unit
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n")
-    write.writerow(
-        ["run", "picket", "kept", "short side", "stock", "cut", "gap", "flags"]
-        + [f"{name} [{unit}]" for name in ("left", "right", "kept", "stock", "trim", "gap")]
+def _cut(served: bool, scribed: bool, trim: float) -> str:
+    """What the saw does to a board, in few words."""
+    if not served:
+        return "no board"
+    if scribed:
+        return "bottom, slanted"
+    return "bottom" if trim > 1e-6 else "whole"
+
+
+def saw_list(plan: FencePlan, index: int) -> Table:
+    """The pickets of one run grouped by kept length and stock, longest first: one stop-block setting a row."""
+    run, mark = plan.runs[index], plan.mark
+    columns = (
+        Column(head="stop block at", kind=Kind.LENGTH),
+        Column(head="short side", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="boards", kind=Kind.COUNT),
+        Column(head="pickets"),
     )
-    for index in range(len(plan.runs)):
-        for row in chart_rows(plan, index):
-            write.writerow([inert(cell) for cell in _csv_cells(row, words)])
-    return out.getvalue()
+    cuts = run.cuts
+    short = np.minimum(cuts.kept_left, cuts.kept_right)
+    order = np.lexsort((np.arange(len(short)), run.stock, -short, -cuts.kept))
+    keys = [(int(cuts.kept[i]), int(short[i]), int(run.stock[i])) for i in order]
+    rows: list[tuple[Cell, ...]] = []
+    for (kept, less, stock), members in groupby(zip(keys, order, strict=True), key=lambda pair: pair[0]):
+        which = [int(i) + 1 for _, i in members]
+        board = "none" if stock == NO_STOCK else plan.stock.offered[stock].length
+        slanted = less * mark if less != kept else None
+        rows.append((kept * mark, slanted, board, len(which), numbers(which, 60)))
+    return Table(name="saw_list", title=f"Saw list, {run.run.name}", columns=columns, rows=rows)
 
 
-def _csv_cells(row: ChartRow, words: Words) -> list[str | float | int]:
-    number = words.number
-    return [
-        row.run,
-        row.number,
-        words.length(row.kept),
-        words.length(row.short) if row.short != row.kept else "",
-        "" if row.stock is None else words.length(row.stock),
-        row.cut,
-        words.length(row.gap),
-        "; ".join(row.flags),
-        number(row.left),
-        number(row.right),
-        number(row.kept),
-        "" if row.stock is None else number(row.stock),
-        "" if row.trim is None else number(row.trim),
-        number(row.gap),
-    ]
-
-
-def inert(cell: str | float | int) -> str | float | int:
-    """A cell that no spreadsheet takes for a formula."""
-    if isinstance(cell, str) and cell[:1] in {"=", "+", "-", "@", "\t", "\r"}:
-        return "'" + cell
-    return cell
-
-
-def chart_text(plan: FencePlan) -> str:
-    """The cut chart as plain text for a printer, then the same boards grouped by kept length."""
-    return "\n".join(_text_lines(plan)) + "\n"
-
-
-def _text_lines(plan: FencePlan) -> Iterator[str]:
-    words = Words.of(plan.job.job)
-    yield plan.job.job.title
-    yield f"{plan.style} top; kept lengths rounded down to {words.length(plan.mark)}"
-    yield CHECK_THREE
-    yield SAW.short
-    yield ""
-    yield _end_to_cut(plan)
-    for index, run in enumerate(plan.runs):
-        yield ""
-        yield f"CUT CHART  {run.run.name}"
-        yield from _table(plan, index, words)
-        yield ""
-        yield f"SAW LIST  {run.run.name}: one setting of the stop block a line, longest first"
-        yield from _saw_lines(plan, run, words)
-
-
-def _end_to_cut(plan: FencePlan) -> str:
+def end_to_cut(plan: FencePlan) -> str:
+    """Which end of a board the saw takes, and from where its kept length is measured."""
     if plan.job.pickets.top_end is TopEnd.FLAT:
         return "Cut the bottom end; keep the factory end up. Measure the kept length from the top."
     return "Cut the bottom end only; measure the kept length from the tip of the top, not from a corner."
 
 
-def _table(plan: FencePlan, index: int, words: Words) -> Iterator[str]:
-    head = ("picket", "kept length", "from stock", "cut", "gap below", "look")
-    rows = [
-        (
-            str(row.number),
-            _kept(row, words),
-            "none" if row.stock is None else words.length(row.stock),
-            row.cut,
-            words.length(row.gap),
-            ", ".join(row.flags),
-        )
-        for row in chart_rows(plan, index)
-    ]
-    return columns([head, *rows])
+def chart_text(plan: FencePlan) -> str:
+    """The cut chart as plain text for a printer, then the same boards grouped by kept length."""
+    return "\n".join(_text(plan)) + "\n"
 
 
-def _kept(row: ChartRow, words: Words) -> str:
-    if row.short == row.kept:
-        return words.length(row.kept)
-    return f"{words.length(row.kept)} long side, {words.length(row.short)} short"
+def _text(plan: FencePlan) -> Iterator[str]:
+    words = Words.of(plan.job.job)
+    yield plan.job.job.title
+    yield f"{plan.style} top; kept lengths are rounded down to {words.length(plan.mark)}"
+    yield CHECK_THREE
+    yield SAW.short
+    yield end_to_cut(plan)
+    for index in range(len(plan.runs)):
+        for table in (cut_chart(plan, index), saw_list(plan, index)):
+            yield ""
+            yield table.title.upper()
+            yield from text_lines(filled_columns(table), words)
 
-
-def columns(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    """Rows as text columns, each as wide as its widest cell, a rule under the head."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    for index, row in enumerate(rows):
-        yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        if index == 0:
-            yield "  ".join("-" * width for width in widths)
-
-
-def _saw_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
-    """Pickets grouped by kept sides and stock, longest first."""
-    cuts = run.cuts
-    short = np.minimum(cuts.kept_left, cuts.kept_right)
-    order = np.lexsort((np.arange(len(short)), run.stock, -short, -cuts.kept))
-    keys = [(int(cuts.kept[i]), int(short[i]), int(run.stock[i])) for i in order]
-    for (kept, less, stock), members in groupby(zip(keys, order, strict=True), key=lambda pair: pair[0]):
-        which = [int(i) + 1 for _, i in members]
-        board = "no stock" if stock == NO_STOCK else words.length(plan.stock.offered[stock].length)
-        size = words.length(kept * plan.mark)
-        if less != kept:
-            size += f" / {words.length(less * plan.mark)}"
-        yield f"  {size:>24}  from {board:<10}  {plural(len(which), 'board'):<10}  pickets {numbers(which, 40)}"

@@ -20,8 +20,6 @@ from fencegrade.problems import JobMistakesError, Problem, mistake
 WRITTEN = ".fencegrade-written.json"
 """Name of the hidden list."""
 
-_LOCK = ".fencegrade-lock"
-
 Writer = Callable[[BinaryIO], None]
 
 
@@ -35,9 +33,9 @@ def write_files(folder: Path, files: Mapping[str, bytes | Writer], force: bool =
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with _only_writer(folder):
-            foreign = [] if force else _foreign(folder, files)
-            if foreign:
-                raise JobMistakesError(foreign)
+            in_the_way = _folders(folder, files) or ([] if force else _foreign(folder, files))
+            if in_the_way:
+                raise JobMistakesError(in_the_way)
             return _stage_and_move(folder, files)
     except FileExistsError as error:
         raise _cannot(Path(error.filename or folder), "a file stands where a folder is needed") from None
@@ -48,18 +46,29 @@ def write_files(folder: Path, files: Mapping[str, bytes | Writer], force: bool =
 
 
 def _cannot(path: Path, found: str) -> JobMistakesError:
-    remedy = "nothing was changed; choose another folder with --out, or make room"
+    remedy = "nothing was changed; choose another folder, or make room"
     return JobMistakesError([mistake(str(path), found, remedy)])
 
 
 @contextlib.contextmanager
 def _only_writer(folder: Path) -> Iterator[None]:
-    """Hold the folder's lock, so that two plans written at once do not mix."""
-    import fcntl
-
-    with (folder / _LOCK).open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
+    """Hold the folder, so that two plans written at once do not mix; no effect where there is no flock."""
+    try:
+        import fcntl
+    except ImportError:
         yield
+        return
+    held = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(held)
+
+
+def _folders(folder: Path, files: Mapping[str, object]) -> list[Problem]:
+    found, remedy = "a folder stands where this file belongs", "move it away, or choose another folder"
+    return [mistake(str(folder / name), found, remedy) for name in files if (folder / name).is_dir()]
 
 
 def _foreign(folder: Path, files: Mapping[str, object]) -> list[Problem]:
@@ -68,10 +77,10 @@ def _foreign(folder: Path, files: Mapping[str, object]) -> list[Problem]:
         mistake(
             str(folder / name),
             "this file was not written by fencegrade, or was changed since",
-            "move it away, choose another folder with --out, or replace it with --force",
+            "move it away, choose another folder, or replace it with --force",
         )
         for name in files
-        if (folder / name).exists() and _digest(folder / name) not in known.get(name, [])
+        if os.path.lexists(folder / name) and _digest(folder / name) not in known.get(name, [])
     ]
 
 
@@ -106,7 +115,8 @@ def _stage_and_move(folder: Path, files: Mapping[str, bytes | Writer]) -> list[P
         _note(folder, stage, {k: before.get(k, []) + after.get(k, []) for k in {*before, *after}})
         for name in files:
             (stage / name).replace(folder / name)
-        _note(folder, stage, before | after)
+        with contextlib.suppress(OSError):  # the list just noted still holds every digest needed
+            _note(folder, stage, before | after)
         return [folder / name for name in files]
     finally:
         shutil.rmtree(stage, ignore_errors=True)

@@ -4,12 +4,16 @@ import io
 from pathlib import Path
 from typing import BinaryIO
 
+from matplotlib.figure import Figure
+
 from fencegrade.plan import FencePlan
-from fencegrade.sheets.charts import chart_csv, chart_text
+from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.elevation import elevation_figures
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.save import png_bytes, svg_bytes
+from fencegrade.sheets.tables import csv_text
+from fencegrade.sheets.words import Words
 
 
 def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> list[Path]:
@@ -20,7 +24,7 @@ def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> lis
     """
     files: dict[str, bytes | Writer] = {
         "plan.json": lambda file: _json(plan, file),
-        "cut_chart.csv": chart_csv(plan).encode(),
+        "cut_chart.csv": csv_text(cut_chart_data(plan), Words.of(plan.job.job)).encode(),
         "cut_chart.txt": chart_text(plan).encode(),
     }
     for name, figure in named_elevations(plan):
@@ -29,7 +33,7 @@ def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> lis
     return write_files(folder, files, force)
 
 
-def named_elevations(plan: FencePlan) -> list[tuple[str, object]]:
+def named_elevations(plan: FencePlan) -> list[tuple[str, Figure]]:
     """Each elevation drawing with its file name: `elevation` alone, or numbered where there are several."""
     figures = [figure for run in plan.runs for figure in elevation_figures(run, plan)]
     if len(figures) == 1:

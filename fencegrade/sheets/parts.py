@@ -2,6 +2,8 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +40,7 @@ def run_parts(run: RunPlan, longest: float = LONGEST) -> list[Part]:
             number=k + 1,
             of=len(edges) - 1,
         )
-        for k, (a, b) in enumerate(zip(edges[:-1], edges[1:], strict=True))
+        for k, (a, b) in enumerate(pairwise(edges))
     ]
 
 
@@ -50,3 +52,24 @@ def _edges_near(run: RunPlan, wanted: Floats) -> list[float]:
         return []
     nearest = inner[np.argmin(np.abs(inner[:, None] - wanted[None, :]), axis=0)]
     return [float(x) for x in np.unique(nearest)]
+
+
+class StandingPost(Protocol):
+    """What a drawing needs of a post: its number, station, and how it stands about the ground (in)."""
+
+    @property
+    def number(self) -> int: ...
+    @property
+    def station(self) -> float: ...
+    @property
+    def ground(self) -> float: ...
+    @property
+    def above_ground(self) -> float: ...
+    @property
+    def depth(self) -> float: ...
+
+
+def posts_in(run: RunPlan, part: Part) -> list[StandingPost]:
+    """The posts of one part, in order."""
+    posts: tuple[StandingPost, ...] = getattr(run, "posts", ())
+    return [p for p in posts if part.start - 1e-6 <= p.station <= part.end + 1e-6]

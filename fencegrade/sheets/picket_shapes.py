@@ -1,8 +1,8 @@
 """Outlines of pickets and of the ground as they stand, as corner points ready to draw.
 
-    dog-eared    pointed     flat
-      /--\\         /\\       +----+
-     |    |       |  |      |    |
+dog-eared    pointed     flat
+  /--\\         /\\       +----+
+ |    |       |  |      |    |
 """
 
 import numpy as np

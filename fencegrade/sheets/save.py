@@ -5,8 +5,6 @@ import re
 import warnings
 from xml.sax.saxutils import escape
 
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 from fencegrade.sheets.canvas import Drawing
@@ -23,7 +21,7 @@ def svg_bytes(figure: Figure) -> bytes:
     buffer = io.BytesIO()
     with house_style(), warnings.catch_warnings(action="ignore", category=UserWarning):
         metadata = {"Title": "drawing", "Creator": "fencegrade", "Date": None}
-        FigureCanvasSVG(figure).print_svg(buffer, metadata=metadata)
+        figure.savefig(buffer, format="svg", metadata=metadata)
     return _described(buffer.getvalue().decode(), *_words(figure)).encode()
 
 
@@ -31,14 +29,9 @@ def png_bytes(figure: Figure, dpi: float = 150) -> bytes:
     """The drawing as PNG. `figure`: a drawing; `dpi`: pixels in an inch of paper."""
     title, description = _words(figure)
     buffer = io.BytesIO()
-    own = figure.dpi
-    try:
-        with house_style(), warnings.catch_warnings(action="ignore", category=UserWarning):
-            figure.dpi = dpi
-            metadata = {"Software": "fencegrade", "Title": title, "Description": description}
-            FigureCanvasAgg(figure).print_png(buffer, metadata=metadata)
-    finally:
-        figure.dpi = own
+    with house_style(), warnings.catch_warnings(action="ignore", category=UserWarning):
+        metadata = {"Software": "fencegrade", "Title": title, "Description": description}
+        figure.savefig(buffer, format="png", dpi=dpi, metadata=metadata)
     return buffer.getvalue()
 
 

@@ -7,6 +7,7 @@ of them beside. No meaning is told by colour alone: each has its own line style,
 from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import StrEnum
+from typing import Any
 
 import matplotlib.style
 
@@ -25,9 +26,11 @@ PURPLE = "#CC79A7"
 DARK_GREY = "#3C3C3C"
 MID_GREY = "#8A8A8A"
 LIGHT_GREY = "#E4E4E4"
+PALE_GREY = "#F4F4F4"
 WHITE = "#FFFFFF"
 
 TITLE_SIZE = 12.0
+SUBTITLE_SIZE = 9.0
 WORD_SIZE = 8.5
 SMALL_SIZE = 7.0
 """Type sizes in points."""
@@ -35,6 +38,17 @@ SMALL_SIZE = 7.0
 DASHED = (0, (6, 3))
 DOTTED = (0, (1, 2))
 DASH_DOT = (0, (8, 2, 1.5, 2))
+
+READING: dict[str, Any] = {
+    "ls": "none",
+    "marker": "o",
+    "ms": 4.2,
+    "mfc": WHITE,
+    "mec": BLACK,
+    "mew": 1.0,
+    "clip_on": False,
+}
+"""A reading: a white ring."""
 
 POINTS = 72
 """Points in an inch of paper."""
@@ -44,10 +58,10 @@ class Hatch(StrEnum):
     """Hatches, one for each meaning a surface can have."""
 
     OPEN = "xxxxx"
-    NO_STOCK = "XX"
+    NO_STOCK = "x"
     OVER_HEIGHT = "|||||"
     RIPPED = "\\\\\\\\"
-    LONGER = "////"
+    OTHER_STOCK = "///"
     MARK = "++++"
     FILL = "....."
     WATER = "-----"

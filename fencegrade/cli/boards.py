@@ -1,0 +1,34 @@
+"""`fencegrade boards`: a cutting plan for any list of pieces."""
+
+import json as json_text
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fencegrade.cli.options import AsJson
+from fencegrade.cli.say import say, say_all
+
+
+def boards(
+    cut_list: Annotated[
+        Path, typer.Argument(metavar="LIST", help="Cut list, JSON or CSV.", show_default=False)
+    ],
+    json: AsJson = False,
+    seconds: Annotated[
+        float, typer.Option("--seconds", metavar="N", min=0.0, max=3600.0, help="Time for the exact search.")
+    ] = 5.0,
+) -> None:
+    """Plan how to cut a list of pieces from stock boards at least cost, and say how good the plan is.
+
+    Example: fencegrade boards sample_runs/planter_boards.json
+    """
+    from fencegrade.boards import plan_cut_list
+    from fencegrade.job.cut_list import read_cut_list
+    from fencegrade.sheets.boards_text import boards_json, boards_lines
+
+    plan = plan_cut_list(read_cut_list(cut_list), seconds)
+    if json:
+        say(json_text.dumps(boards_json(plan)))
+    else:
+        say_all(boards_lines(plan))

@@ -1,0 +1,87 @@
+"""`fencegrade plumb`: a fence that leans, and the next boards that take it up."""
+
+import json as json_text
+from typing import Annotated, Literal
+
+import typer
+
+from fencegrade.cli.options import AsJson
+from fencegrade.cli.say import say, say_all
+
+
+def plumb(
+    lean: Annotated[
+        str,
+        typer.Option(
+            "--lean", metavar="X", help="How far the last board's top is out of plumb.", show_default=False
+        ),
+    ],
+    over: Annotated[
+        str,
+        typer.Option("--over", metavar="H", help="Height the lean was measured over.", show_default=False),
+    ],
+    toward: Annotated[
+        Literal["start", "end"] | None,
+        typer.Option("--toward", help="End of the run the top leans toward; else start.", show_default=False),
+    ] = None,
+    height: Annotated[
+        str | None,
+        typer.Option(
+            "--height", metavar="LENGTH", help="Board's kept length; else as --over.", show_default=False
+        ),
+    ] = None,
+    boards: Annotated[
+        int | None,
+        typer.Option(
+            "--boards", metavar="N", help="Boards to spread it over; else enough.", show_default=False
+        ),
+    ] = None,
+    limit: Annotated[
+        str | None,
+        typer.Option(
+            "--limit",
+            metavar="LENGTH",
+            help="Most one gap may taper; else 1/8 in or 3 mm.",
+            show_default=False,
+        ),
+    ] = None,
+    spacing: Annotated[
+        str | None,
+        typer.Option(
+            "--spacing", metavar="LENGTH", help="Gap between boards; else the usual one.", show_default=False
+        ),
+    ] = None,
+    width: Annotated[
+        str | None,
+        typer.Option(
+            "--width", metavar="LENGTH", help="A board's width; else the usual one.", show_default=False
+        ),
+    ] = None,
+    json: AsJson = False,
+    metric: Annotated[bool, typer.Option("--metric", help="Answer in millimetres.")] = False,
+) -> None:
+    """Spread a lean over the next boards: every gap a little wider at the top or at the bottom.
+
+    The answer is in the units --lean is written in.
+
+    Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
+    """
+    from fencegrade.fence.lean import Toward, read_lean_question, spread_over_next
+    from fencegrade.sheets.lean_text import lean_lines, lean_record, system_of
+    from fencegrade.units import UnitSystem
+
+    texts = {
+        "--lean": lean,
+        "--over": over,
+        "--height": height,
+        "--limit": limit,
+        "--spacing": spacing,
+        "--width": width,
+    }
+    system = UnitSystem.METRIC if metric else system_of(lean)
+    question = read_lean_question(texts, Toward(toward) if toward else None, boards, system)
+    spread = spread_over_next(question)
+    if json:
+        say(json_text.dumps(lean_record(spread, question)))
+    else:
+        say_all(lean_lines(spread, question))

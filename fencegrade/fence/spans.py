@@ -1,0 +1,119 @@
+"""What one rail can span: from post to post along the slope, with its bearing on both.
+
+post            post
+ ||   ________ ||        length = (bay - post + bearing left + bearing right) sqrt(1 + m^2)
+ ||---         ||        m = slope of the rail in the bay
+ |<---- bay --->|
+"""
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.optimize import brentq
+
+from fencegrade.ground.profile import Floats, GroundLine
+
+SlopeOf = Callable[[Floats, Floats], ArrayLike]
+"""Slope (rise over run) of a rail between two posts, by their stations (in), arrays of one shape."""
+
+HAIR = 1e-6
+"""Inches below which a difference is rounding of the arithmetic, not of the tape."""
+
+_ROUNDS = 12
+"""Rounds of slope and bay before the bay is bracketed instead."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """Limits of a bay: the longest `rail` (in), the largest `spacing` of post centres (in), rail slopes.
+
+    `slope_of` takes arrays; `slope_at` the same for two plain stations.
+    """
+
+    rail: float
+    spacing: float
+    slope_of: SlopeOf
+    slope_at: Callable[[float, float], float]
+
+    def lengths(self, a: Floats, b: Floats, extra: Floats | float) -> Floats:
+        """Rail lengths (in) for bays from `a` to `b` whose rail covers `extra` more than the bay."""
+        return np.asarray((b - a + extra) * np.sqrt(1 + self.slopes(a, b) ** 2))
+
+    def slopes(self, a: Floats, b: Floats) -> Floats:
+        """Rail slopes for bays from `a` to `b` (in)."""
+        return np.asarray(np.broadcast_to(np.asarray(self.slope_of(a, b), dtype=float), np.shape(a)))
+
+    def fits(self, a: float, b: float, extra: float) -> bool:
+        """Whether a bay from `a` to `b` is within the spacing and a rail reaches."""
+        return b - a <= self.spacing + HAIR and self._length(a, b, extra) <= self.rail + HAIR
+
+    def missing(self, a: float, b: float, extra: float) -> float:
+        """Inches by which spacing or rail fall short of a bay from `a` to `b`; below zero if both serve."""
+        return max(b - a - self.spacing, self._length(a, b, extra) - self.rail)
+
+    def farthest(self, a: float, extra: float, bound: float) -> float:
+        """The farthest next post (in) from a post at `a`, not past `bound`; `a` itself if no rail serves."""
+        far = min(bound, a + self.spacing, a + self.rail - extra)
+        if far <= a or self.fits(a, far, extra):
+            return max(far, a)
+        return a + self._longest_bay(lambda bay: self.slope_at(a, a + bay), extra, far - a)
+
+    def nearest(self, b: float, extra: float, bound: float) -> float:
+        """The farthest post (in) before a post at `b` that a rail reaches it from, not before `bound`."""
+        near = max(bound, b - self.spacing, b - self.rail + extra)
+        if near >= b or self.fits(near, b, extra):
+            return min(near, b)
+        return b - self._longest_bay(lambda bay: self.slope_at(b - bay, b), extra, b - near)
+
+    def _length(self, a: float, b: float, extra: float) -> float:
+        return (b - a + extra) * math.hypot(1, self.slope_at(a, b) if b > a else 0.0)
+
+    def _longest_bay(self, slope: Callable[[float], float], extra: float, most: float) -> float:
+        """The bay, under `most`, whose rail is just as long as the longest stock; 0 if none is."""
+        bay = most
+        for _ in range(_ROUNDS):
+            before, bay = bay, self.rail / math.hypot(1, slope(bay)) - extra
+            if not 0 < bay <= most:
+                break
+            if abs(bay - before) < HAIR / 1000:
+                return bay
+        if self.rail <= extra:
+            return 0.0
+        return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=HAIR / 100))
+
+    def _over(self, slope: Callable[[float], float], bay: float, extra: float) -> float:
+        """Inches by which the rail of a bay passes the longest stock."""
+        return (bay + extra) * math.hypot(1, slope(bay) if bay > 0 else 0.0) - self.rail
+
+
+def chord_slopes(line: GroundLine) -> SlopeOf:
+    """Slope of the ground's chord between two posts; a post at a face takes the ground on the bay's side."""
+
+    def slope_of(a: Floats, b: Floats) -> Floats:
+        shape = np.broadcast_shapes(np.shape(a), np.shape(b))
+        rise = line.elevation(b, before=True) - line.elevation(a)
+        run = np.asarray(b, dtype=float) - a
+        return np.divide(rise, run, out=np.zeros(shape), where=run > 0)
+
+    return slope_of
+
+
+def chord_slope_at(line: GroundLine) -> Callable[[float, float], float]:
+    """`chord_slopes` for two plain stations, quick enough to be called bay by bay."""
+    stations, cubics = line.stations.tolist(), line.coefficients.tolist()
+
+    def height(x: float, piece: int) -> float:
+        t = x - stations[piece]
+        p, q, r, s = cubics[piece]
+        return float(((p * t + q) * t + r) * t + s)
+
+    def slope_at(a: float, b: float) -> float:
+        after = min(bisect_right(stations, a) - 1, len(cubics) - 1)
+        before = max(bisect_left(stations, b) - 1, 0)
+        return (height(b, before) - height(a, after)) / (b - a)
+
+    return slope_at

@@ -1,0 +1,34 @@
+"""The bays of a run as a top line sees them: from post to post, the outer ones to the run's ends."""
+
+import numpy as np
+
+from fencegrade.fence.tops.wish import TopWish
+from fencegrade.ground.profile import Floats, GroundLine
+
+NEAR = 6.0
+"""Inches within which a post counts as standing at the run's end, or at a face."""
+
+
+def bay_edges(wish: TopWish) -> Floats:
+    """Stations (b + 1,) in inches of the bays' edges: the run's ends and the posts between.
+
+    A post within NEAR of an end stands for that end; one within NEAR of a face is moved onto the face, so
+    that ground before and after it falls into different bays.
+    """
+    posts = np.array(wish.posts, dtype=float)
+    for face in wish.line.faces:
+        near = np.flatnonzero(np.abs(posts - face) <= NEAR)
+        if len(near):
+            posts[near[np.argmin(np.abs(posts[near] - face))]] = face
+    inner = posts[(posts > wish.start + NEAR) & (posts < wish.end - NEAR)]
+    return np.unique(np.concatenate([[wish.start], inner, [wish.end]]))
+
+
+def at_faces(edges: Floats, line: GroundLine) -> np.ndarray:
+    """Which inner edges stand at a face, (b - 1,) truths."""
+    return np.isin(edges[1:-1], line.faces)
+
+
+def bay_of(edges: Floats, stations: Floats) -> np.ndarray:
+    """The bay (n,) each station falls in."""
+    return np.clip(np.searchsorted(edges, stations, side="right") - 1, 0, len(edges) - 2)

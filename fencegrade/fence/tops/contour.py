@@ -1,0 +1,111 @@
+"""A contour top: follows the ground, smoothed, boards near one length.
+
+          ceiling   : : : : : :      the smoothest line between the two: least largest bend from picket to
+        .--''--..__.--''--.          picket, then least sum of bends
+          least height over the ground
+
+The ceiling is, picket by picket, as high as the top may go on the board it would need if the top followed
+the ground exactly, and never more than MOST_EASE over that: easing the line never costs a longer board.
+"""
+
+import numpy as np
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.touch import corner_ground, highest_over_chords
+from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import TopStyle
+from fencegrade.problems import Problem, note, warning
+
+MOST_EASE = 6.0
+"""Inches the line may at most rise over one that follows the ground exactly (own choice)."""
+
+_UNDER = 2e-6
+_NAMED = 6
+
+
+def contour_top(line: GroundLine, slots: Slots, start: float, end: float, least_height: float) -> TopLine:
+    """Ground plus `least_height`, straight from picket to picket, lifted where the ground between would pierce it.
+
+    `slots`: the pickets, whose middles are the corners; a face within is a step. All inches. Errors:
+    ValueError where the stretch lies outside the readings. Source: own derivation.
+    """
+    x = _corners(line, slots, start, end)
+    return TopLine(style=TopStyle.CONTOUR, stations=x, elevations=_following(line, x, least_height))
+
+
+def choose_contour(wish: TopWish) -> TopChoice:
+    """The smoothest line that keeps the least height without asking longer boards than the ground does.
+
+    Corners stand over the middle of each picket. Errors: ValueError where the run lies outside the readings.
+    Source: own derivation; linear programme.
+    """
+    x = _corners(wish.line, wish.slots, wish.start, wish.end)
+    follows = _following(wish.line, x, wish.least_height)
+    chain = Chain(
+        line=wish.line,
+        x=x,
+        lower=corner_ground(wish.line, x) + wish.least_height,
+        upper=_ceiling(wish, x, follows),
+        weight=np.zeros(len(x)),
+        height=wish.least_height,
+    )
+    found = solve_chains([chain], Aim.BEND)
+    heights, proof = (follows, Proof.NONE) if found is None else (found[0], Proof.BEND)
+    top = TopLine(style=TopStyle.CONTOUR, stations=x, elevations=heights)
+    return chosen(wish, top, proof, tuple(_steps(wish, top)))
+
+
+def _corners(line: GroundLine, slots: Slots, start: float, end: float) -> Floats:
+    """The run's ends, the middles of pickets, and each face twice."""
+    faces = line.faces[(line.faces > start) & (line.faces < end)]
+    inner = slots.centre[(slots.centre > start) & (slots.centre < end)]
+    return np.sort(np.concatenate([np.unique(np.concatenate([[start, end], np.setdiff1d(inner, faces)])), faces, faces]))
+
+
+def _following(line: GroundLine, x: Floats, least_height: float) -> Floats:
+    """The line over the corners that follows the ground, both ends of a piece lifted by what pierces it."""
+    ground = corner_ground(line, x)
+    over, _ = highest_over_chords(line, x, ground)
+    lift = np.maximum(over, 0.0)
+    return np.asarray(ground + least_height + np.maximum(np.append(lift, 0.0), np.insert(lift, 0, 0.0)))
+
+
+def _ceiling(wish: TopWish, x: Floats, follows: Floats) -> Floats:
+    """Highest a corner may come: no dearer board than on the line that follows the ground, nor far over it."""
+    top = TopLine(style=TopStyle.CONTOUR, stations=x, elevations=follows)
+    crown = top.at(wish.slots.centre)
+    same = np.minimum(wish.cost.ceiling(crown) - _UNDER, crown + MOST_EASE)
+    highest = follows + MOST_EASE
+    corner = np.searchsorted(x, wish.slots.centre)
+    np.minimum.at(highest, corner, same)
+    return np.maximum(highest, follows)
+
+
+def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
+    """Neighbouring picket tops that differ sharply, and steps at faces."""
+    crown, centre = top.at(wish.slots.centre), wish.slots.centre
+    faces = top.stations[:-1][np.diff(top.stations) == 0]
+    rise = np.abs(np.diff(crown))
+    apart = np.searchsorted(faces, centre[:-1]) != np.searchsorted(faces, centre[1:])
+    near = np.diff(centre) < 2 * wish.slots.width.max(initial=0.0)
+    sharp = np.flatnonzero((rise > wish.limits.neighbour_step + wish.mark / 2) & near & ~apart)
+    found = [
+        note(wish.place(float(f)), f"the top steps {wish.say(abs(float(s)))} at a face of the ground")
+        for f, s in zip(faces, top.steps, strict=True)
+    ]
+    if len(sharp):
+        worst = int(sharp[np.argmax(rise[sharp])])
+        numbers = ", ".join(f"{k + 1}-{k + 2}" for k in sharp[:_NAMED])
+        more = f" and {len(sharp) - _NAMED} more" if len(sharp) > _NAMED else ""
+        found.append(
+            warning(
+                wish.place(float(centre[worst])),
+                f"neighbouring tops differ by over {wish.say(wish.limits.neighbour_step)}: pickets {numbers}{more}; "
+                f"most between {worst + 1} and {worst + 2}, {wish.say(float(rise[worst]))}",
+                "choose a racked or stepped top there",
+            )
+        )
+    return found

@@ -1,0 +1,54 @@
+"""The top line itself: straight pieces, with a step where two stations are equal."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import TopStyle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TopLine:
+    """A top line as straight pieces: elevations (n,) at stations (n,), inches; a step is two equal stations."""
+
+    style: TopStyle
+    stations: Floats
+    elevations: Floats
+
+    def at(self, x: Floats) -> Floats:
+        """Elevation (in) of the top at stations `x` (in); at a step, one of its two sides."""
+        return np.interp(x, self.stations, self.elevations)
+
+    def sides(self, x: Floats) -> tuple[Floats, Floats]:
+        """Elevation (in) just before and just after stations `x` (in, any shape); they differ at a step."""
+        x = np.asarray(x, dtype=float)
+        after = self._piece(x, np.searchsorted(self.stations, x, side="right"))
+        before = self._piece(x, np.searchsorted(self.stations, x, side="left"))
+        return before, after
+
+    def _piece(self, x: Floats, right: np.ndarray) -> Floats:
+        j = np.clip(right, 1, len(self.stations) - 1)
+        a, b = self.stations[j - 1], self.stations[j]
+        za, zb = self.elevations[j - 1], self.elevations[j]
+        share = np.divide(x - a, b - a, out=np.zeros_like(x), where=b > a)
+        return np.asarray(za + np.clip(share, 0.0, 1.0) * (zb - za), dtype=float)
+
+    @property
+    def slopes(self) -> Floats:
+        """Slope (rise over run) of every piece that has length."""
+        run = np.diff(self.stations)
+        return np.asarray(np.diff(self.elevations)[run > 0] / run[run > 0])
+
+    @property
+    def steps(self) -> Floats:
+        """Rise (in) at every step."""
+        return np.asarray(np.diff(self.elevations)[np.diff(self.stations) == 0])
+
+    @property
+    def bends(self) -> Floats:
+        """Change of slope (rise over run) at every corner between two pieces that meet without a step."""
+        run, rise = np.diff(self.stations), np.diff(self.elevations)
+        both = (run[:-1] > 0) & (run[1:] > 0)
+        safe = np.where(run > 0, run, 1.0)
+        return np.asarray(np.diff(rise / safe)[both])

@@ -1,0 +1,143 @@
+"""A racked top: straight within a bay, bending at posts, rails parallel to it, boards plumb.
+
+    o-----.                o post
+           `-.    ..----o
+              `-o'
+                 ground humps between posts lift the line; its dips are where it stands tallest
+"""
+
+import numpy as np
+
+from fencegrade.fence.tops.bays import at_faces, bay_edges
+from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.racked_tape import cheapest_near
+from fencegrade.fence.tops.touch import corner_ground, deepest_under_chords, highest_over_chords
+from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import TopStyle
+from fencegrade.problems import Problem, note, warning
+from fencegrade.units import format_length
+
+_NAMED = 8
+"""Bays named one by one before the rest are counted."""
+
+_LIGHT = 1e-6
+
+
+def choose_racked(wish: TopWish, aim: Aim = Aim.TIMBER) -> TopChoice:
+    """Heights at posts that keep the least height along every bay.
+
+    `wish.posts`: stations (m,); `wish.limits`: `most_slope`, `most_bend`. `aim`: TIMBER gives the line of
+    least timber, then lowers its cost over heights on the tape near it (where neither limit is set);
+    BEND gives the line of least largest bend, kept as low as that allows. A
+    limit that cannot be kept is left out and said. Errors: ValueError where the run lies outside the
+    readings. Source: own derivation; linear programme.
+    """
+    chain = racked_chain(wish)
+    heights, problems = _within_limits(wish, chain, aim)
+    proof = Proof.TIMBER if aim is Aim.TIMBER else Proof.BEND
+    if aim is Aim.TIMBER and wish.limits.most_slope is None and wish.limits.most_bend is None:
+        cheaper = cheapest_near(wish, chain.x, heights)
+        if cheaper is not None:
+            heights, proof = cheaper, Proof.COST_NEAR
+    top = TopLine(style=TopStyle.RACKED, stations=chain.x, elevations=heights)
+    remarks = (*problems, *_humps(wish, chain.x), *_dips(wish, top))
+    return chosen(wish, top, proof, remarks)
+
+
+def racked_chain(wish: TopWish) -> Chain:
+    """The corners of a racked top: one a post, two where a post stands at a face."""
+    edges = bay_edges(wish)
+    twice = np.concatenate([[1], 1 + at_faces(edges, wish.line), [1]])
+    x = np.repeat(edges, twice)
+    return Chain(
+        line=wish.line,
+        x=x,
+        lower=corner_ground(wish.line, x) + wish.least_height,
+        upper=np.full(len(x), np.inf),
+        weight=shares(x, wish.slots.centre) + _LIGHT,
+        height=wish.least_height,
+    )
+
+
+def shares(x: Floats, stations: Floats) -> Floats:
+    """How much each corner's height counts in the sum of heights at `stations`."""
+    piece = np.clip(np.searchsorted(x, stations, side="right") - 1, 0, len(x) - 2)
+    run = x[piece + 1] - x[piece]
+    share = np.divide(stations - x[piece], run, out=np.zeros_like(stations), where=run > 0)
+    return np.asarray(
+        np.bincount(piece, 1 - share, minlength=len(x)) + np.bincount(piece + 1, share, minlength=len(x))
+    )
+
+
+def _within_limits(wish: TopWish, chain: Chain, aim: Aim) -> tuple[Floats, list[Problem]]:
+    """Heights within both limits, or one, or none, and what had to be left out."""
+    slope, bend = wish.limits.most_slope, wish.limits.most_bend
+    for s, b in ((slope, bend), (slope, None), (None, bend), (None, None)):
+        found = solve_chains([chain], aim, s, b)
+        if found is not None:
+            left_out = [n for n, asked, kept in (("slope", slope, s), ("bend", bend, b)) if asked and not kept]
+            return found[0], [_cannot(wish, name, {"slope": slope, "bend": bend}[name]) for name in left_out]
+    raise AssertionError("a racked line without limits always exists")
+
+
+def _cannot(wish: TopWish, name: str, limit: float | None) -> Problem:
+    return warning(
+        wish.place(wish.start),
+        f"no racked top between these posts keeps every {name} under {100 * (limit or 0.0):.1f} %",
+        "allow more, move or add posts, or choose another top",
+    )
+
+
+def _humps(wish: TopWish, x: Floats) -> list[Problem]:
+    """Bays where a line straight between post tops at the least height would come too near the ground."""
+    plain = corner_ground(wish.line, x) + wish.least_height
+    over, at = highest_over_chords(wish.line, x, plain)
+    hump = over + wish.least_height
+    bays = np.flatnonzero(hump > wish.mark / 2)
+    found = [
+        note(
+            wish.place(float(at[b])),
+            f"the ground humps {wish.say(float(hump[b]))} over a line from post to post: post tops at "
+            f"{wish.say(wish.least_height)} would leave {wish.say(wish.least_height - float(hump[b]))} there, "
+            "so the top is lifted",
+            f"a post at {format_length(float(at[b]), wish.units, wish.mark, feet=True)}, or the hump trimmed by "
+            "so much, would keep it lower",
+        )
+        for b in _worst(bays, hump)
+    ]
+    return found + _rest(wish, len(bays), "humps")
+
+
+def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
+    """Bays where the ground dips so far under the line that the height limit is passed."""
+    if wish.most_height is None:
+        return []
+    deep, at = deepest_under_chords(wish.line, top.stations, top.elevations)
+    bays = np.flatnonzero(deep > wish.most_height + wish.mark / 2)
+    found = [
+        warning(
+            wish.place(float(at[b])),
+            f"the ground dips between posts: the top stands {wish.say(float(deep[b]))} over it, "
+            f"the limit is {wish.say(wish.most_height)}",
+            "set a post in the dip, or choose a contour top",
+        )
+        for b in _worst(bays, deep)
+    ]
+    return found + _rest(wish, len(bays), "dips")
+
+
+def _worst(bays: np.ndarray, size: Floats) -> list[int]:
+    return sorted(int(b) for b in bays[np.argsort(-size[bays], kind="stable")][:_NAMED])
+
+
+def _rest(wish: TopWish, count: int, what: str) -> list[Problem]:
+    if count <= _NAMED:
+        return []
+    return [note(wish.name, f"{count - _NAMED} more bays have smaller {what} between their posts")]
+
+
+def rail_end_angles(top: TopLine) -> Floats:
+    """Angle (radians) at which the rails of each bay are cut, positive where the line rises."""
+    return np.arctan(top.slopes)

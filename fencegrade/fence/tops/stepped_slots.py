@@ -1,0 +1,59 @@
+"""Picket slots of a stepped top: afresh in every bay, with half a gap at each of its ends.
+
+      post                      post
+       |  [ ] [ ] [ ] [ ] [ ]   |  [ ] ..
+        ^half a gap            ^half a gap
+"""
+
+import math
+
+import numpy as np
+
+from fencegrade.fence.slots import Slots, join_slots
+from fencegrade.ground.profile import Floats
+
+_HAIR = 1e-9
+
+
+def bay_count(length: float, width: float, spacing: float) -> int:
+    """Number of pickets in a bay whose even gap comes nearest the wanted spacing without pickets overlapping.
+
+    `length`, `width`, `spacing` in inches. Result: one or more. Source: own derivation.
+    """
+    count = max(1, math.floor((length + spacing) / (width + spacing) + 0.5))
+    return count - 1 if count > 1 and count * width > length + _HAIR else count
+
+
+def bay_slots(start: float, end: float, width: float, spacing: float) -> Slots:
+    """The slots of one bay, half a gap at each end, all inches; a bay narrower than a picket takes one ripped."""
+    length = end - start
+    if length < width + _HAIR:
+        return Slots(left=np.array([start]), right=np.array([end]))
+    count = bay_count(length, width, spacing)
+    gap = max(0.0, (length - count * width) / count)
+    left = start + gap / 2 + np.arange(count) * (width + gap)
+    return Slots(left=left, right=np.minimum(left + width, end))
+
+
+def stepped_slots(
+    posts: Floats,
+    width: float,
+    spacing: float,
+    closed: tuple[tuple[float, float], ...] = (),
+) -> Slots:
+    """The slots of a stepped top between `posts` (m,), stations in inches.
+
+    `width`, `spacing`: of the pickets (in); `closed`: the stretches that pickets fill (in), those between
+    gates and faces; all between the first and last post where none is given. A bay that a gate cuts short
+    fills what is left of it. Errors: ValueError for fewer than two posts.
+    """
+    if len(posts) < 2:
+        raise ValueError("a stepped top needs two posts or more")
+    parts = []
+    for a, b in closed or ((float(posts[0]), float(posts[-1])),):
+        inner = posts[(posts > a + _HAIR) & (posts < b - _HAIR)]
+        edges = np.concatenate([[a], inner, [b]])
+        parts += [
+            bay_slots(float(p), float(q), width, spacing) for p, q in zip(edges, edges[1:], strict=False)
+        ]
+    return join_slots(parts)

@@ -1,0 +1,134 @@
+"""Tables as data: what a sheet lists, before anybody decides whether it becomes text, CSV, paper or a page."""
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from fencegrade.sheets.words import Words
+
+Cell = str | int | float | None
+
+
+class Kind(Enum):
+    """What a column holds, and with it how its cells are written."""
+
+    TEXT = auto()
+    COUNT = auto()
+    LENGTH = auto()
+    STATION = auto()
+    HEIGHT = auto()
+    MONEY = auto()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column: its heading and what it holds. Lengths of every kind are inches in the rows."""
+
+    head: str
+    kind: Kind = Kind.TEXT
+
+    @property
+    def right(self) -> bool:
+        """Whether its cells line up on the right."""
+        return self.kind is not Kind.TEXT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table: `name` for files, `title` for people, columns, and rows as wide as the columns.
+
+    `rows` may be any iterable and is walked once; None stands for an empty cell.
+    """
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: Iterable[Sequence[Cell]]
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """The headings."""
+        return tuple(c.head for c in self.columns)
+
+    def written(self, words: Words) -> Iterator[tuple[str, ...]]:
+        """The rows as people read them."""
+        for row in self.rows:
+            yield tuple(write_cell(c, k.kind, words) for c, k in zip(row, self.columns, strict=True))
+
+
+def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
+    """One cell as people read it; an empty text for None."""
+    if cell is None:
+        return ""
+    if isinstance(cell, str) or kind in {Kind.TEXT, Kind.COUNT}:
+        return str(cell)
+    match kind:
+        case Kind.LENGTH:
+            return words.length(cell)
+        case Kind.HEIGHT:
+            return words.height(cell)
+        case Kind.STATION:
+            return words.station(cell)
+        case _:
+            return words.money(cell)
+
+
+def csv_text(table: Table, words: Words) -> str:
+    """The table as CSV: lengths as plain numbers with the unit in the heading, texts made harmless."""
+    out = io.StringIO()
+    write = csv.writer(out, lineterminator="\n")
+    write.writerow([_csv_head(c, words) for c in table.columns])
+    for row in table.rows:
+        write.writerow([_csv_cell(c, k.kind, words) for c, k in zip(row, table.columns, strict=True)])
+    return out.getvalue()
+
+
+def _csv_head(column: Column, words: Words) -> str:
+    if column.kind in {Kind.LENGTH, Kind.STATION, Kind.HEIGHT}:
+        return f"{column.head} [{words.unit}]"
+    return column.head
+
+
+def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
+    if cell is None:
+        return ""
+    if isinstance(cell, str):
+        return inert(cell)
+    if kind in {Kind.LENGTH, Kind.STATION, Kind.HEIGHT}:
+        return words.number(cell)
+    if kind is Kind.MONEY:
+        return f"{cell:.2f}"
+    return cell
+
+
+def inert(text: str) -> str:
+    """A text that no spreadsheet takes for a formula."""
+    return "'" + text if text[:1] in {"=", "+", "-", "@", "\t", "\r"} else text
+
+
+def text_lines(table: Table, words: Words) -> Iterator[str]:
+    """The table as text columns, each as wide as its widest cell, a rule under the headings."""
+    rows = [table.heads, *table.written(words)]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(table.columns))]
+    for index, row in enumerate(rows):
+        cells = [
+            cell.rjust(width) if column.right else cell.ljust(width)
+            for cell, width, column in zip(row, widths, table.columns, strict=True)
+        ]
+        yield "  ".join(cells).rstrip()
+        if index == 0:
+            yield "  ".join("-" * width for width in widths)
+
+
+def filled_columns(table: Table) -> Table:
+    """The table without the columns that no row fills."""
+    rows = [tuple(row) for row in table.rows]
+    keep = [k for k in range(len(table.columns)) if any(row[k] not in {None, ""} for row in rows)]
+    return Table(
+        name=table.name,
+        title=table.title,
+        columns=tuple(table.columns[k] for k in keep),
+        rows=[tuple(row[k] for k in keep) for row in rows],
+    )

@@ -1,0 +1,199 @@
+"""Mistakes that lie between two values of a job file."""
+
+import tomllib
+
+import pytest
+from pydantic import TypeAdapter
+
+from fencegrade.job.checks import check_job
+from fencegrade.job.defaults import default_tables
+from fencegrade.job.records import JobFile
+from fencegrade.units import UnitSystem
+
+ADAPTER = TypeAdapter(JobFile)
+STOCK = '[[pickets.stock]]\nlength = "6 ft"\n'
+
+
+def found(
+    run: str = "", rest: str = STOCK, units: str = "imperial", job: str = "", numbers: tuple[int, ...] = ()
+) -> list[str]:
+    text = f'[job]\ntitle = "x"\nunits = "{units}"\n{job}\n[[run]]\nname = "lane"\nsurvey = "a.csv"\n{run}\n{rest}'
+    tree = tomllib.loads(text)
+    for table, keys in default_tables(UnitSystem(units)).items():
+        tree[table] = keys | tree.get(table, {})
+    file = ADAPTER.validate_python(tree)
+    return [str(p) for p in check_job(file, "job.toml", numbers or range(len(file.run)))]
+
+
+def test_a_sound_job_has_no_mistake() -> None:
+    assert found() == []
+    assert found(units="metric", rest='[[pickets.stock]]\nlength = "1.8 m"\n') == []
+
+
+@pytest.mark.parametrize(
+    ("run", "expected"),
+    [
+        (
+            'start = "30 ft"\nend = "20 ft"',
+            "run[0].end: the run ends at 20' 0\", before its start at 30' 0\"; "
+            "write stations that grow along the run",
+        ),
+        (
+            'start = "0 ft"\nend = "2000000 ft"',
+            "run[0].end: the run is longer than 200 miles; check the unit",
+        ),
+        (
+            '[[run.no_post]]\nstart = "4 ft"\nend = "4 ft"',
+            "run[0].no_post[0].end: the stretch ends at 48 in, not after its start at 48 in; "
+            "write the nearer station as start",
+        ),
+        (
+            '[[run.clearance]]\nstart = "0 ft"\nend = "4 ft"\nheight = "1 in"\n'
+            '[[run.clearance]]\nstart = "3 ft"\nend = "6 ft"\nheight = "0 in"',
+            "run[0].clearance: two stretches overlap between 36 in and 48 in; let one end where the next begins",
+        ),
+        (
+            'start = "2 ft"\n[[run.gate]]\nstation = "1 ft"\nwidth = "3 ft"',
+            "run[0].gate[0].station: the gate begins at 12 in, before the run at 24 in; move the gate into the run",
+        ),
+        (
+            'end = "5 ft"\n[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"',
+            "run[0].gate[0].width: the gate reaches 84 in, past the run's end at 60 in; "
+            "move the gate into the run or make it narrower",
+        ),
+        (
+            '[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"\n[[run.gate]]\nstation = "2 ft"\nwidth = "25 in"',
+            "run[0].gate: two gates overlap at 48 in; move one gate or make it narrower",
+        ),
+        (
+            '[[run.string]]\nweight = "1.4 g/m"',
+            "run[0].string[0].weight: weight is given without pull; add pull, or take weight out",
+        ),
+        (
+            '[[run.string]]\npull = "10 lbf"',
+            "run[0].string[0].pull: pull is given without weight; add weight, or take pull out",
+        ),
+        (
+            '[[run.string]]\npull = "10 lbf"\nweight = "1.4 g/m"\nsag = "1 in"',
+            "run[0].string[0].sag: sag is given twice, as measured and by weight and pull; keep one of the two",
+        ),
+        (
+            '[[run.string]]\nstart = "4 ft"\nend = "4 ft"',
+            "run[0].string[0].end: the string ends before it starts; write stations that grow along the run",
+        ),
+        (
+            '[[run.string]]\nid = "A"\n[[run.string]]\nid = "A"',
+            'run[0].string: two strings have the id "A"; give each set-up its own id',
+        ),
+        (
+            '[[run.string]]\nid = "A"\n[[run.string]]\n',
+            'run[0].string[1].id: one of several strings has no id; name each set-up, such as id = "A"',
+        ),
+        (
+            '[[run.keep_open]]\nstart = "0 ft"\nend = "4 ft"\nheight = "6 ft"',
+            "run[0].keep_open[0].height: 72 in stays open under a fence of 72 in: no picket is left; "
+            "open less, or raise [top] least_height",
+        ),
+    ],
+)
+def test_runs(run: str, expected: str) -> None:
+    assert found(run) == [f"job.toml {expected}"]
+
+
+def test_stretches_and_gates_that_touch_are_no_overlap() -> None:
+    assert (
+        found(
+            '[[run.gate]]\nstation = "2 ft"\nwidth = "2 ft"\n[[run.gate]]\nstation = "4 ft"\nwidth = "2 ft"\n'
+            '[[run.clearance]]\nstart = "0 ft"\nend = "4 ft"\nheight = "1 in"\n'
+            '[[run.clearance]]\nstart = "4 ft"\nend = "6 ft"\nheight = "0 in"'
+        )
+        == []
+    )
+
+
+def test_a_gate_may_fill_the_run_to_its_ends() -> None:
+    assert found('start = "2 ft"\nend = "6 ft"\n[[run.gate]]\nstation = "2 ft"\nwidth = "4 ft"') == []
+
+
+@pytest.mark.parametrize(
+    ("rest", "expected"),
+    [
+        (
+            '[top]\nleast_height = "6 ft"\nmost_height = "5 ft"\n' + STOCK,
+            "[top] most_height: the most height 60 in is under the least height 72 in; "
+            "raise the one or lower the other",
+        ),
+        (
+            '[pickets]\nclearance = "4 in"\n' + STOCK,
+            "[pickets] most_gap: the largest gap 3 in is under the clearance 4 in; "
+            "allow at least the clearance as a gap",
+        ),
+        (
+            '[pickets]\nclearance = "80 in"\nmost_gap = "90 in"\n' + STOCK,
+            "[pickets] clearance: 80 in stays open under a fence of 72 in: no picket is left; "
+            "open less, or raise [top] least_height",
+        ),
+        (
+            "[pickets]\nstock = []\n",
+            "[pickets] stock: no stock length is offered; add [[pickets.stock]] with its length",
+        ),
+        (
+            STOCK + "[posts]\nstock = []\n",
+            "[posts] stock: no stock length is offered; add [[posts.stock]] with its length",
+        ),
+        (
+            STOCK + STOCK.replace("6 ft", "72 in"),
+            "[pickets] stock[1].length: 72 in is offered twice; "
+            "keep one entry a length; use on_hand for boards already there",
+        ),
+        (
+            STOCK + STOCK.replace("6 ft", "8 ft") + "price = 6.85\n",
+            "[pickets] stock[0].price: 72 in has no price but other lengths have one; "
+            "give every length a price, or none",
+        ),
+        (
+            '[pickets]\nwidth = "5 ft"\n' + STOCK,
+            "[pickets] width: 60 in is more than 48 in; check the number and its unit",
+        ),
+        (
+            '[pickets]\nspacing = "5 ft"\n' + STOCK,
+            "[pickets] spacing: 60 in is more than 48 in; check the number and its unit",
+        ),
+        (
+            '[pickets]\nwidth = "5.5 mm"\n' + STOCK,
+            "[pickets] width: 0.2165 in is too narrow for a board; check the number and its unit",
+        ),
+        (
+            STOCK + '[soil]\nlow_ground = "soil"\nmost_depth = "0 in"\n',
+            "[soil] most_depth: soil is chosen but may be no deeper than 0; "
+            'allow a depth, or write low_ground = "boards"',
+        ),
+    ],
+)
+def test_tables(rest: str, expected: str) -> None:
+    assert found(rest=rest) == [f"job.toml {expected}"]
+
+
+@pytest.mark.parametrize("tape", ["1/2000 in", "13 in", "1e-9 in"])
+def test_a_mark_nobody_cuts_to(tape: str) -> None:
+    (line,) = found(job=f'tape = "{tape}"')
+    assert line.startswith("job.toml [job] tape: nobody cuts to a mark of ")
+    assert line.endswith("; write the finest mark you cut to, such as 1/8 in or 1 mm")
+
+
+def test_metric_jobs_are_told_in_millimetres() -> None:
+    stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
+    assert found(rest=stock + stock, units="metric", job='tape = "5 mm"') == [
+        "job.toml [pickets] stock[1].length: 1800 mm is offered twice; "
+        "keep one entry a length; use on_hand for boards already there"
+    ]
+
+
+def test_two_runs_of_one_name_and_the_number_in_the_file() -> None:
+    second = '[[run]]\nname = "lane"\nsurvey = "b.csv"\n'
+    assert found(rest=second + STOCK) == [
+        'job.toml run[1].name: "lane" names two runs; give each run its own name'
+    ]
+    assert found(rest=second + STOCK, numbers=(1, 4)) == [
+        'job.toml run[4].name: "lane" names two runs; give each run its own name'
+    ]
