@@ -1,22 +1,34 @@
 """The main job: from a job to a whole fence plan."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from fencegrade.families import Families, gate_family, post_family, rail_family, share_boards
+from fencegrade.fence.concrete import Concrete, concrete_for
+from fencegrade.fence.fasteners import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.flags import Flags, PicketFlag
 from fencegrade.fence.gaps import GapAction, GapStretch, gap_stretches
+from fencegrade.fence.gates import LeafPickets, leaf_pickets
+from fencegrade.fence.heights_rule import HeightCheck, check_heights, height_remarks
 from fencegrade.fence.pickets import Cuts, Marks, cut_pickets, join_cuts, shortened
-from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.posts import PostSchedule, post_schedule
+from fencegrade.fence.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
+from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock
-from fencegrade.fence.tops import TopLine, contour_top, level_top, sloped_top
-from fencegrade.fence.zones import Zones, picket_zones
+from fencegrade.fence.tops import TopChoice, TopLine
+from fencegrade.fence.wind import WindScreen, wind_depths, wind_screen
+from fencegrade.fence.zones import Zones
 from fencegrade.ground.profile import Floats
-from fencegrade.ground.survey import RunGround, ground_from_survey
+from fencegrade.ground.survey import RunGround
+from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
-from fencegrade.job.records import HeightRule, Run, TopStyle
-from fencegrade.problems import Problem, Severity, mistake, raise_mistakes, warning
-from fencegrade.units import format_length
+from fencegrade.job.records import Pattern, Run, TopStyle
+from fencegrade.layout import RunLayout, lay_out, survey_grounds
+from fencegrade.problems import Problem, warning
+from fencegrade.topline import choose_tops
 
 _HAIR = 1e-6
 
@@ -25,32 +37,73 @@ _HAIR = 1e-6
 class RunPlan:
     """One run of the plan. Arrays are (n,) over its pickets in order; lengths and stations in inches.
 
-    `full` is each picket's length in tape marks before stock is chosen, `cuts` what is made of it;
-    `stock` is the index into the plan's `stock.offered`, or NO_STOCK.
+    `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
+    `full`: each picket's length in tape marks before stock is chosen, `cuts` what is made of it; `stock`:
+    index into the plan's `stock.offered`, or NO_STOCK; `leaves`: gate leaves in order; `height_check`: None
+    where there is no limit; `wind`: None where the job asks for no screen.
     """
 
-    run: Run
-    start: float
-    end: float
-    ground: RunGround
-    slots: Slots
-    zones: Zones
-    top: TopLine
+    layout: RunLayout
+    choice: TopChoice
     full: Marks
     cuts: Cuts
     stock: Marks
     flags: Flags
     gaps: tuple[GapStretch, ...]
+    posts: PostSchedule
+    rails: RailRows
+    rail_pieces: RailPieces
+    leaves: tuple[LeafPickets, ...]
+    height_check: HeightCheck | None
+    wind: WindScreen | None
+
+    @property
+    def run(self) -> Run:
+        """The run as the job has it."""
+        return self.layout.run
+
+    @property
+    def start(self) -> float:
+        """Station of the run's first end (in)."""
+        return self.layout.start
+
+    @property
+    def end(self) -> float:
+        """Station of the run's far end (in)."""
+        return self.layout.end
+
+    @property
+    def ground(self) -> RunGround:
+        """The ground."""
+        return self.layout.ground
+
+    @property
+    def slots(self) -> Slots:
+        """Where the pickets stand."""
+        return self.layout.slots
+
+    @property
+    def zones(self) -> Zones:
+        """What is asked under each picket."""
+        return self.layout.zones
+
+    @property
+    def top(self) -> TopLine:
+        """The top line."""
+        return self.choice.top
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FencePlan:
-    """A whole plan: every run, the picket stock, and every problem a builder should know of."""
+    """A whole plan: every run, what is cut from which stock, and every problem a builder should know of."""
 
     job: Job
     style: TopStyle
     runs: tuple[RunPlan, ...]
     stock: StockChoice
+    families: Families
+    concrete: Concrete
+    screws: tuple[Screws, ...]
     problems: tuple[Problem, ...]
 
     @property
@@ -69,161 +122,183 @@ def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
     """Plan a fence.
 
     `job`: as read; `style`: a top style instead of the job's. Result: the whole plan. Errors:
-    JobMistakesError with every mistake found in the surveys; ValueError for a style that is unknown.
+    JobMistakesError with every mistake found in the surveys or the posts; ValueError for an unknown style.
     """
-    chosen = TopStyle(style) if style is not None else job.top.style
     grounds, problems = survey_grounds(job)
-    drafts = [_Draft.of(job, run, ground, chosen) for run, ground in zip(job.runs, grounds, strict=True)]
-    full = join_cuts([d.cuts for d in drafts])
-    most_gap = np.concatenate([d.zones.most_gap for d in drafts])
-    stock = choose_stock(full, most_gap, job.pickets.stock, job.job.tape)
-    ends = np.cumsum([len(d.slots) for d in drafts])[:-1]
-    parts = np.split(stock.stock, ends)
-    runs = tuple(_finish(job, d, part, stock) for d, part in zip(drafts, parts, strict=True))
-    found = [*job.notes, *problems]
-    for run in runs:
-        found += _run_problems(job, run, stock)
-    return FencePlan(job=job, style=chosen, runs=runs, stock=stock, problems=tuple(found))
+    return plan_on(job, grounds, TopStyle(style) if style is not None else job.top.style, problems)
 
 
-def survey_grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
-    """The ground of every run. Errors: JobMistakesError with the mistakes of all surveys together."""
-    grounds: list[RunGround] = []
-    problems: list[Problem] = []
-    for run, survey in zip(job.runs, job.surveys, strict=True):
-        ground, found = ground_from_survey(run, survey, job.job.units, job.job.tape)
-        problems += found
-        if ground is not None:
-            grounds.append(ground)
-    raise_mistakes(problems)
-    return grounds, problems
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Draft:
-    """A run with its pickets at full length, before stock is chosen for the whole job."""
-
-    run: Run
-    start: float
-    end: float
-    ground: RunGround
-    slots: Slots
-    zones: Zones
-    top: TopLine
-    cuts: Cuts
-
-    @staticmethod
-    def of(job: Job, run: Run, ground: RunGround, style: TopStyle) -> "_Draft":
-        line, pickets = ground.profile.line, job.pickets
-        start, end = ground.start, ground.end
-        stretches = closed_stretches(start, end, run.gate, line.faces)
-        slots = join_slots(
-            fill_stretch(a, b, pickets.width, pickets.spacing, pickets.fit) for a, b in stretches
-        )
-        zones = picket_zones(slots, run, pickets)
-        top = _top(style, job, ground, slots, start, end)
-        cuts = cut_pickets(line, slots, top, zones.clearance, pickets.bottom_cut, job.job.tape)
-        return _Draft(
-            run=run, start=start, end=end, ground=ground, slots=slots, zones=zones, top=top, cuts=cuts
-        )
-
-
-def _top(style: TopStyle, job: Job, ground: RunGround, slots: Slots, start: float, end: float) -> TopLine:
-    line, least = ground.profile.line, job.top.least_height
-    match style:
-        case TopStyle.LEVEL:
-            return level_top(line, start, end, least)
-        case TopStyle.SLOPED:
-            return sloped_top(line, start, end, least)
-        case TopStyle.CONTOUR:
-            return contour_top(line, slots, start, end, least)
-        case _:
-            raise_mistakes(
-                [
-                    mistake(
-                        f"{job.place} [top] style",
-                        f"a {style} top is not built yet",
-                        "choose level, sloped or contour",
-                    )
-                ]
-            )
-            raise AssertionError
-
-
-def _finish(job: Job, draft: _Draft, stock: Marks, choice: StockChoice) -> RunPlan:
-    mark = job.job.tape
-    lengths = np.append(choice.lengths, np.iinfo(np.int64).max)
-    cuts = shortened(draft.cuts, lengths[stock], mark)
-    flags = _flags(job, draft, cuts, stock)
-    would_gap = draft.cuts.gap + np.maximum(draft.cuts.kept - choice.lengths[0], 0) * mark
-    actions = np.full(len(stock), "", dtype="U12")
-    actions[(would_gap > draft.zones.most_gap + _HAIR) & (stock != NO_STOCK)] = GapAction.LONGER_BOARD
-    actions[flags[PicketFlag.GAP] | flags[PicketFlag.NO_STOCK]] = GapAction.NONE
-    actions[draft.zones.open] = GapAction.LEAVE_OPEN
-    return RunPlan(
-        run=draft.run,
-        start=draft.start,
-        end=draft.end,
-        ground=draft.ground,
-        slots=draft.slots,
-        zones=draft.zones,
-        top=draft.top,
-        full=draft.cuts.kept,
-        cuts=cuts,
+def plan_on(
+    job: Job, grounds: list[RunGround], style: TopStyle, problems: Sequence[Problem] = ()
+) -> FencePlan:
+    """Plan a fence on grounds already worked out; `problems` are those found so far."""
+    layouts, found = lay_out(job, grounds, style)
+    choices, remarks = choose_tops(job, layouts, style)
+    full = [_full_cuts(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
+    every, most_gap = join_cuts(full), np.concatenate([lay.zones.most_gap for lay in layouts])
+    stock, pickets = share_boards(
+        job, every, most_gap, choose_stock(every, most_gap, job.pickets.stock, job.job.tape)
+    )
+    ends = np.cumsum([len(lay.slots) for lay in layouts])[:-1]
+    parts = zip(np.split(stock.stock, ends), np.split(stock.kept, ends), strict=True)
+    runs, more = [], []
+    for lay, choice, cuts, (part, kept) in zip(layouts, choices, full, parts, strict=True):
+        run, noted = _finish(job, lay, choice, cuts, part, kept, stock)
+        runs.append(run)
+        more += noted
+    names = [r.run.name for r in runs]
+    depths = np.concatenate([r.posts.depth[r.posts.new] for r in runs])
+    return FencePlan(
+        job=job,
+        style=style,
+        runs=tuple(runs),
         stock=stock,
-        flags=flags,
-        gaps=gap_stretches(draft.slots, would_gap, actions),
+        families=Families(
+            pickets=pickets,
+            gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+            posts=post_family(job, [r.posts for r in runs], names),
+            rails=rail_family(job, [r.rail_pieces for r in runs], names),
+        ),
+        concrete=concrete_for(depths, job.posts),
+        screws=_screws(job, runs),
+        problems=(*job.notes, *problems, *found, *remarks, *more),
     )
 
 
-def _flags(job: Job, draft: _Draft, cuts: Cuts, stock: Marks) -> Flags:
-    width = draft.slots.width
+def _full_cuts(job: Job, layout: RunLayout, top: TopLine) -> Cuts:
+    line = layout.ground.profile.line
+    return cut_pickets(
+        line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape
+    )
+
+
+def _finish(
+    job: Job,
+    layout: RunLayout,
+    choice: TopChoice,
+    full: Cuts,
+    stock: Marks,
+    kept: Marks,
+    offered: StockChoice,
+) -> tuple[RunPlan, list[Problem]]:
+    """One run once its boards are chosen: gaps, heights, posts and rails."""
+    line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
+    say = Say(system=job.job.units, tape=mark)
+    cuts = shortened(full, kept, mark)
+    check = _heights(job, layout, top)
+    flags = _flags(job, layout, cuts, stock, check)
+    would_gap = full.gap + np.maximum(full.kept - offered.lengths[0], 0) * mark
+    rows, rail_found = rail_rows(layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say)
+    posts, wind, post_found = _posts(job, layout, top, say)
+    run = RunPlan(
+        layout=layout,
+        choice=choice,
+        full=full.kept,
+        cuts=cuts,
+        stock=stock,
+        flags=flags,
+        gaps=gap_stretches(layout.slots, would_gap, _actions(layout, would_gap, stock, flags)),
+        posts=posts,
+        rails=rows,
+        rail_pieces=long_pieces(rows, layout.bays, top),
+        leaves=tuple(_leaves(job, layout, top)),
+        height_check=check,
+        wind=wind,
+    )
+    remarks = height_remarks(check, layout.run.name, job.job.units, mark) if check else []
+    return run, [*rail_found, *post_found, *remarks, *_picket_remarks(run, offered, say)]
+
+
+def _posts(
+    job: Job, layout: RunLayout, top: TopLine, say: Say
+) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
+    """The posts, and the screen of wind and soil where the job has a site."""
+    line, bays = layout.ground.profile.line, layout.bays
+    ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
+    heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
+    site = job.site
+    asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
+    posts, found = post_schedule(layout.run, bays, top, line, job.posts, say, asked)
+    if site is None:
+        return posts, None, list(found)
+    screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, say)
+    return posts, screen, [*found, *noted]
+
+
+def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
+    pickets, line = job.pickets, layout.ground.profile.line
+    for gate in layout.gates:
+        edges = np.array([gate.gate.station, gate.gate.station + gate.gate.width])
+        for leaf in range(len(gate.chosen)):
+            yield leaf_pickets(
+                gate,
+                leaf,
+                line,
+                top.at(edges),
+                pickets.width,
+                pickets.spacing,
+                pickets.fit,
+                job.job.tape,
+            )
+
+
+def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
+    """Screws for pickets, row by row, and for rails."""
+    rows = 1 if job.pickets.pattern is Pattern.SIDE_BY_SIDE else 2
+    counts = [
+        sum(crossings(r.slots.centre[r.layout.row == row], r.layout.bays, r.rails) for r in runs)
+        for row in range(rows)
+    ]
+    rails = sum(len(r.rail_pieces) for r in runs)
+    return (
+        *picket_screws(
+            np.array(counts), job.pickets.thickness, job.rails.thickness, job.pickets.pattern, job.fasteners
+        ),
+        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners),
+    )
+
+
+def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
+    if job.top.most_height is None or not len(layout.slots):
+        return None
+    line = layout.ground.profile.line
+    return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
+
+
+def _actions(layout: RunLayout, would_gap: Floats, stock: Marks, flags: Flags) -> NDArray[np.str_]:
+    """What is done about each picket's gap; empty where nothing is called for."""
+    actions = np.full(len(stock), "", dtype="U12")
+    actions[(would_gap > layout.zones.most_gap + _HAIR) & (stock != NO_STOCK)] = GapAction.LONGER_BOARD
+    actions[flags[PicketFlag.GAP] | flags[PicketFlag.NO_STOCK]] = GapAction.NONE
+    actions[layout.zones.open] = GapAction.LEAVE_OPEN
+    return actions
+
+
+def _flags(job: Job, layout: RunLayout, cuts: Cuts, stock: Marks, check: HeightCheck | None) -> Flags:
+    width = layout.slots.width
+    over = check.over if check else np.zeros(len(width), dtype=bool)
     return {
         PicketFlag.NO_STOCK: stock == NO_STOCK,
-        PicketFlag.OVER_HEIGHT: _over_height(job, cuts),
-        PicketFlag.GAP: (cuts.gap > draft.zones.most_gap + _HAIR) & ~draft.zones.open,
+        PicketFlag.OVER_HEIGHT: over,
+        PicketFlag.GAP: (cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
         PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
         PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
     }
 
 
-def _over_height(job: Job, cuts: Cuts) -> np.ndarray:
-    """Pickets over the local height limit, by the rule the job names, from the ground as surveyed."""
-    limit = job.top.most_height
-    if limit is None:
-        return np.zeros(len(cuts.top), dtype=bool)
-    if job.top.measured is HeightRule.AVERAGE:
-        return np.full(len(cuts.top), (cuts.height + cuts.tallest).mean() / 2 > limit + _HAIR)
-    return np.asarray(cuts.tallest > limit + _HAIR)
-
-
-def _run_problems(job: Job, run: RunPlan, choice: StockChoice) -> list[Problem]:
-    def say(inches: float) -> str:
-        return format_length(inches, job.job.units, job.job.tape)
-
+def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
         worst = missing[np.argmax(run.full[missing])]
-        needed = float(run.full[worst] * job.job.tape)
+        needed = float(run.cuts.kept[worst]) * say.tape
         longest = choice.offered[-1].length
         problems.append(
             warning(
-                f"{run.run.name}, {_numbers(missing)}",
+                f"{run.run.name}, {picket_numbers(missing)}",
                 f"no stock serves: {say(needed)} is needed at picket {worst + 1}, "
                 f"the longest stock is {say(longest)}, {say(needed - longest)} too short",
                 "add a longer stock, lower the top, or choose another top",
-            )
-        )
-    over = np.flatnonzero(run.flags[PicketFlag.OVER_HEIGHT])
-    if len(over) and job.top.most_height is not None:
-        tallest = over[np.argmax(run.cuts.tallest[over])]
-        problems.append(
-            warning(
-                f"{run.run.name}, {_numbers(over)}",
-                f"higher than the limit of {say(job.top.most_height)}: "
-                f"{say(float(run.cuts.tallest[tallest]))} at picket {tallest + 1}",
-                "ask the permit office how height is measured, or choose another top",
             )
         )
     gaps = np.flatnonzero(run.flags[PicketFlag.GAP])
@@ -231,7 +306,7 @@ def _run_problems(job: Job, run: RunPlan, choice: StockChoice) -> list[Problem]:
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         problems.append(
             warning(
-                f"{run.run.name}, {_numbers(gaps)}",
+                f"{run.run.name}, {picket_numbers(gaps)}",
                 f"a square cut leaves up to {say(float(run.cuts.gap[worst]))} open, at picket {worst + 1}",
                 "scribe these boards to the ground, or fill beneath them",
             )
@@ -239,12 +314,9 @@ def _run_problems(job: Job, run: RunPlan, choice: StockChoice) -> list[Problem]:
     return problems
 
 
-def _numbers(indices: np.ndarray) -> str:
-    """Picket numbers as ranges: `pickets 3-7, 9`; shortened after six ranges."""
+def picket_numbers(indices: NDArray[np.intp]) -> str:
+    """Picket numbers as ranges, from indices that ascend: `pickets 3-7, 9`; shortened after six ranges."""
     groups = np.split(indices, np.flatnonzero(np.diff(indices) > 1) + 1)
     texts = [str(g[0] + 1) if len(g) == 1 else f"{g[0] + 1}-{g[-1] + 1}" for g in groups]
     shown = ", ".join(texts[:6]) + (f" and {len(texts) - 6} more stretches" if len(texts) > 6 else "")
     return ("picket " if len(indices) == 1 else "pickets ") + shown
-
-
-__all__ = ["FencePlan", "RunPlan", "Severity", "plan_fence"]

@@ -9,12 +9,10 @@ def check(job: JobPath) -> None:
 
     Example: fencegrade check my-fence
     """
-    from fencegrade.job.read import read_job
-    from fencegrade.plan import survey_grounds
+    from fencegrade.layout import read_and_survey
     from fencegrade.sheets.check_text import check_lines
 
-    read = read_job(job)
-    grounds, problems = survey_grounds(read)
+    read, grounds, problems = read_and_survey(job)
     say_all(check_lines(read, grounds, problems))
     say()
     say("No mistakes found.")

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from fencegrade import __version__
-from fencegrade.cli import boards, check, new, plan
+from fencegrade.cli import boards, check, compare, heights, new, plan, plumb
 from fencegrade.cli.say import complain
 from fencegrade.problems import JobMistakesError
 
@@ -18,7 +18,10 @@ app = typer.Typer(
 app.command("new")(new.new)
 app.command("check")(check.check)
 app.command("plan")(plan.plan)
+app.command("compare")(compare.compare)
+app.command("heights")(heights.heights)
 app.command("boards")(boards.boards)
+app.command("plumb")(plumb.plumb)
 
 
 def _version(asked: bool) -> None:

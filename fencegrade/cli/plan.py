@@ -13,10 +13,12 @@ def plan(
 
     Example: fencegrade plan my-fence --out my-fence/sheets
     """
-    from fencegrade.job.read import read_job
-    from fencegrade.plan import plan_fence
+    from fencegrade.job.records import TopStyle
+    from fencegrade.layout import read_and_survey
+    from fencegrade.plan import plan_on
 
-    fence = plan_fence(read_job(job), top)
+    read, grounds, problems = read_and_survey(job)
+    fence = plan_on(read, grounds, TopStyle(top) if top else read.top.style, problems)
     if out is not None:
         from fencegrade.sheets.folder import write_plan_sheets
 

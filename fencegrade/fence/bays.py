@@ -43,7 +43,8 @@ class Bays:
     `posts` (n,) centres in order; `kinds` (n,); `standing` (n,) whether a post already stands. `first` (m,)
     index of each bay's left post, its right one being the next; a gate opening is no bay. `rail` (m,) length
     of a rail along the slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
-    much farther than the bay a rail runs, horizontal; `reach` longest rail offered.
+    much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
+    rails butt); `reach` longest rail offered.
     """
 
     posts: Floats
@@ -53,6 +54,7 @@ class Bays:
     rail: Floats
     slope: Floats
     extra: Floats
+    overlap: float
     reach: float
 
     def __len__(self) -> int:
@@ -173,8 +175,8 @@ def _unfit(run: Run, posts: Posts, rails: Rails, say: Say) -> list[Problem]:
         return [
             mistake(
                 f"{run.name}, posts",
-                f"with a spacing of {say(posts.spacing)} and rails of {say(longest)} there is nothing between "
-                f"posts {say(posts.width)} wide",
+                f"with a spacing of {say(posts.spacing)} and rails of {say(longest)} there is nothing "
+                f"between posts {say(posts.width)} wide",
                 "check the units of spacing, width and rail stock",
             )
         ]
@@ -207,7 +209,8 @@ def _stretch(
     closed = []
     for out in outs:
         clear = margin if out.reason is Reason.KEEP_OPEN else layout.hole / 2
-        closed.append((out.start - clear, out.end + clear))
+        if out.end + clear > first.station and out.start - clear < second.station:
+            closed.append((out.start - clear, out.end + clear))
     return Stretch(
         start=first.station,
         end=second.station,
@@ -278,5 +281,6 @@ def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bay
         rail=layout.span.lengths(left, right, extra),
         slope=layout.span.slopes(left, right),
         extra=extra,
+        overlap=layout.extra(False, False),
         reach=layout.span.rail,
     )

@@ -32,11 +32,13 @@ def read_moisture(text: str) -> float:
     found = _PER_CENT.fullmatch(plain)
     if found is None:
         raise UnitError(
-            f"{text!r} is no moisture content", "write wet, damp or dry, or a meter's figure such as 16 %"
+            f"{text!r} is no moisture content.", "Write wet, damp or dry, or a meter's figure such as 16 %."
         )
     value = float(found[1].replace(",", "."))
     if 0 < value < 1:
-        raise UnitError(f"{text!r} is under one per cent", f"write it in per cent, such as {100 * value:g} %")
+        raise UnitError(
+            f"{text!r} is under one per cent.", f"Write it in per cent, such as {100 * value:g} %."
+        )
     return value
 
 

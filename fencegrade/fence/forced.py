@@ -31,7 +31,8 @@ class PostKind(StrEnum):
 class ForcedPost:
     """A post whose place is given: station of its centre (in), its job, whether it already stands.
 
-    `closes`: rails end here, so they cover the whole post. `opens`: a gate opening comes after it.
+    `closes`: rails end here, so they cover the whole post. `opens`, `shuts`: a gate opening comes
+    after it, before it.
     """
 
     station: float
@@ -39,6 +40,7 @@ class ForcedPost:
     standing: bool = False
     closes: bool = False
     opens: bool = False
+    shuts: bool = False
 
 
 class Reason(StrEnum):
@@ -162,7 +164,7 @@ def _gate_posts(run: Run, start: float, end: float, width: float) -> Iterator[Fo
             continue
         left, right = gate.station - width / 2, gate.station + gate.width + width / 2
         yield ForcedPost(station=left, kind=PostKind.GATE, closes=True, opens=True)
-        yield ForcedPost(station=right, kind=PostKind.GATE, closes=True)
+        yield ForcedPost(station=right, kind=PostKind.GATE, closes=True, shuts=True)
 
 
 def _add(found: list[ForcedPost], post: ForcedPost, width: float, standing: Sequence[float]) -> None:
@@ -171,7 +173,7 @@ def _add(found: list[ForcedPost], post: ForcedPost, width: float, standing: Sequ
         same = abs(other.station - post.station) <= HAIR
         if same or (post.kind is PostKind.FACE and abs(other.station - post.station) < width):
             kind = PostKind.GATE if post.kind is PostKind.GATE else other.kind
-            found[i] = replace(other, kind=kind, opens=other.opens or post.opens)
+            found[i] = replace(other, kind=kind, opens=other.opens or post.opens, shuts=other.shuts or post.shuts)
             return
     near = [x for x in standing if abs(x - post.station) < width and _serves(x, post)]
     if near:
@@ -198,13 +200,13 @@ def _crowded(run: Run, found: Sequence[ForcedPost], width: float, say: Say) -> I
                 f"apart, a post is {say(width)} wide",
                 "move one of them by the missing width, or let one post serve for both",
             )
-        if first.opens and second.opens and second.station - first.station > HAIR:
+        if first.opens and second.opens and not second.shuts:
             yield mistake(
                 f"{run.name}, {say.station(second.station)}",
                 f"there is no room for a post between two gate openings at {say.station(second.station)}",
                 f"keep openings a post's width ({say(width)}) or more apart",
             )
-        elif first.opens and second.kind is not PostKind.GATE:
+        elif first.opens and not second.shuts:
             yield mistake(
                 f"{run.name}, {say.station(second.station)}",
                 f"the {second.kind} post at {say.station(second.station)} stands in the gate opening after "

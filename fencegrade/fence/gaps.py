@@ -17,6 +17,7 @@ class GapAction(StrEnum):
     FILL = "fill"
     LONGER_BOARD = "longer board"
     LEAVE_OPEN = "leave open"
+    KICKBOARD = "kickboard"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

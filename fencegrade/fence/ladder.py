@@ -26,14 +26,14 @@ from fencegrade.job.records import BottomCut, Stock
 from fencegrade.units import GRACE
 
 _HAIR = 1e-8
-"""Inches by which a top may pass a reach through rounding of the arithmetic; far less than the grace of a cut."""
+"""Inches by which a top may pass a reach through rounding of the arithmetic; far less than a cut's grace."""
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
 
 NO_STOCK_CHARGE = 1000.0
-"""A picket no stock serves counts as this many of the dearest boards: large, but finite, so that the line with
-the fewest such pickets is still found and can be reported."""
+"""A picket no stock serves counts as this many of the dearest boards: large, but finite, so that the line
+with the fewest such pickets is still found and can be reported."""
 
 OVER_HEIGHT_CHARGE = 100.0
 """A picket over the local height limit counts as this many of the dearest boards."""
@@ -45,9 +45,9 @@ class BoardCost:
 
     A picket costs `base` (n,), and each `charge` (n, k), none negative, is added once its top is above the
     `reach` (n, k) beside it (in); rungs need not be in order. `stock_reach` (n, s): highest top (in) that
-    each stock length serves, shortest first, and `full_reach` (n, s) those it serves at full length, with no more
-    than the wanted clearance beneath; `stock_costs` (s,) what one board of it costs; `foot` (n,): elevation
-    (in) of the full-length bottom, from which timber is counted.
+    each stock length serves, shortest first, and `full_reach` (n, s) that it serves at full length, with no
+    more than the wanted clearance beneath; `stock_costs` (s,) what one board of it costs; `foot` (n,):
+    elevation (in) of the full-length bottom, from which timber is counted.
     """
 
     base: Floats

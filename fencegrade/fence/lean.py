@@ -250,8 +250,8 @@ def read_lean_question(
 
     `texts`: by option, `--lean`, `--over`, `--height`, `--limit`, `--spacing`, `--width`; the last four may
     be None: the height is then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a
-    job that does not say (common practice, no source). `toward`: the start if None. Errors: JobMistakesError with every option that
-    cannot be read or cannot be.
+    job that does not say (common practice, no source). `toward`: the start if None. Errors: JobMistakesError
+    with every option that cannot be read or cannot be.
     """
     usual = default_tables(system)["pickets"]
     fallback = {
@@ -278,7 +278,7 @@ def read_lean_question(
         boards=boards,
         system=system,
         assumed=(
-            *([] if toward else [("--toward", "start: the top leans back over the boards that are up")]),
+            *(() if toward else (("--toward", "start, back over the boards that are up"),)),
             *((option, taken) for option, taken in fallback.items() if texts[option] is None),
         ),
     )

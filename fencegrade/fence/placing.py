@@ -130,19 +130,24 @@ def _forward(span: Span, stretch: Stretch) -> Floats | Shortfall:
         k = int(np.searchsorted(low, far + HAIR, side="right")) - 1
         best = min(far, float(high[k])) if k >= 0 else at
         if best < at + stretch.post - HAIR:
-            return _shortfall(span, stretch, at, low, bool(found))
+            return _shortfall(span, stretch, at, bool(found))
         found.append(best)
         at = best
 
 
-def _shortfall(span: Span, stretch: Stretch, at: float, low: Floats, inner: bool) -> Shortfall:
+def _shortfall(span: Span, stretch: Stretch, at: float, inner: bool) -> Shortfall:
     """The bay from `at` to the next place a post may stand."""
+    low, high = stretch.allowed()
     after = low[low > at + stretch.post - HAIR]
     beyond = float(after[0]) if len(after) else stretch.end
     if len(after):
         extra = stretch.inner if inner else stretch.begin
     else:
         extra = stretch.finish if inner else stretch.whole
+    k = int(np.searchsorted(low, at + HAIR, side="right")) - 1
+    edge = float(high[k]) if k >= 0 and at <= high[k] else at
+    if at < edge < beyond and span.missing(edge, beyond, extra) > HAIR:
+        at = edge
     missing = span.missing(at, beyond, extra)
     by_spacing = beyond - at - span.spacing >= missing - HAIR
     return Shortfall(start=at, end=beyond, missing=missing, by_spacing=by_spacing)

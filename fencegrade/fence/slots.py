@@ -80,8 +80,8 @@ def _even_gaps(start: float, length: float, width: float, spacing: float) -> Slo
         left = np.array([start + (length - width) / 2])
         return Slots(left=left, right=left + width)
     gap = max(0.0, (length - count * width) / (count - 1))
-    left = start + np.arange(count) * (width + gap)
-    right = left + width
+    left = np.asarray(start + np.arange(count) * (width + gap), dtype=float)
+    right = np.asarray(left + width, dtype=float)
     right[-1] = start + length
     left[-1] = right[-1] - width
     return Slots(left=left, right=right)
@@ -89,7 +89,7 @@ def _even_gaps(start: float, length: float, width: float, spacing: float) -> Slo
 
 def _row(start: float, widths: Floats, spacing: float) -> Slots:
     right = np.asarray(start + np.cumsum(widths) + spacing * np.arange(len(widths)), dtype=float)
-    return Slots(left=right - widths, right=right)
+    return Slots(left=np.asarray(right - widths, dtype=float), right=np.asarray(right, dtype=float))
 
 
 def closed_stretches(

@@ -22,29 +22,20 @@ NO_STOCK = -1
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StockChoice:
-    """For each picket the index of its stock in `offered` (or NO_STOCK), and whether the board is on hand.
+    """For each picket (n,) its stock and what is kept of it; for each stock length (k,) how many boards.
 
-    `lengths` (k,) in tape marks and `offered` are sorted by length. `bought` and `used` (k,) count boards
-    to buy and boards taken from those on hand.
+    `offered` and `lengths` (tape marks) are sorted by length. `stock`: index into `offered`, or NO_STOCK;
+    `on_hand`: whether the board is there already; `kept`: length in tape marks, shorter than the full length
+    where the board is and the gap allows it. `used`, `bought`: boards of each length, and those to buy.
     """
 
     offered: tuple[Stock, ...]
     lengths: Marks
     stock: Indices
     on_hand: NDArray[np.bool_]
-
-    @property
-    def used(self) -> Indices:
-        """Boards of each length, bought or on hand."""
-        return self._count(self.stock)
-
-    @property
-    def bought(self) -> Indices:
-        """Boards of each length to buy."""
-        return self._count(self.stock[~self.on_hand])
-
-    def _count(self, chosen: Indices) -> Indices:
-        return np.bincount(chosen[chosen != NO_STOCK], minlength=len(self.offered))
+    kept: Marks
+    used: Indices
+    bought: Indices
 
 
 def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: float) -> StockChoice:
@@ -58,13 +49,25 @@ def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: f
     stock = tuple(sorted(offered, key=lambda s: s.length))
     lengths = marks_down(np.array([s.length for s in stock]), mark)
     needed = np.minimum(cuts.kept, cuts.kept - marks_down(most_gap - cuts.gap, mark))
-    shortest = np.searchsorted(lengths, needed)
-    cheapest = _cheapest_from(stock)
-    chosen = cheapest[shortest]
-    on_hand = _from_pile(stock, shortest, chosen)
+    shortest = np.searchsorted(lengths, needed).astype(np.int64)
+    cheapest = _cheapest_from(stock)[shortest]
+    from_pile = _from_pile(stock, shortest, cheapest)
+    on_hand = from_pile != NO_STOCK
+    chosen = np.where(on_hand, from_pile, cheapest)
+    longest = np.append(lengths, np.iinfo(np.int64).max)[chosen]
     return StockChoice(
-        offered=stock, lengths=lengths, stock=np.where(on_hand >= 0, on_hand, chosen), on_hand=on_hand >= 0
+        offered=stock,
+        lengths=lengths,
+        stock=chosen,
+        on_hand=on_hand,
+        kept=np.minimum(cuts.kept, longest),
+        used=_count(chosen, len(stock)),
+        bought=_count(chosen[~on_hand], len(stock)),
     )
+
+
+def _count(chosen: Indices, kinds: int) -> Indices:
+    return np.bincount(chosen[chosen != NO_STOCK], minlength=kinds).astype(np.int64)
 
 
 def _costs(stock: Sequence[Stock]) -> list[float]:
@@ -88,8 +91,7 @@ def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> In
     if not any(left):
         return taken
     costs = np.array([*_costs(stock), np.inf])
-    order = np.argsort(-costs[chosen], kind="stable")
-    for i in order:
+    for i in np.argsort(-costs[chosen], kind="stable"):
         for k in range(int(shortest[i]), len(stock)):
             if left[k]:
                 left[k] -= 1
@@ -98,8 +100,3 @@ def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> In
         if not any(left):
             break
     return taken
-
-
-def nearest_miss(choice: StockChoice, kept: Marks, mark: float) -> Floats:
-    """How far (in) the longest stock falls short of each picket's full length."""
-    return (kept - choice.lengths[-1]) * mark

@@ -29,6 +29,9 @@ Floats = NDArray[np.float64]
 FEW = 5
 """Fewer widths than this say little about the spread."""
 
+EASED_GAPS = 10
+"""How many of the last gaps a builder changes a little so that the end comes out."""
+
 _HAIR = 1e-9
 _FAR = 0.2
 """A width this share off the median is taken for a slip of the tape."""
@@ -126,19 +129,24 @@ def mean_slots(start: float, end: float, sample: WidthSample, spacing: float, fi
     return fill_stretch(start, end, sample.mean, spacing, fit)
 
 
-def sliver_chance(length: float, spacing: float, sample: WidthSample) -> float:
+def sliver_chance(length: float, spacing: float, sample: WidthSample, ease: float = 0.0) -> float:
     """Chance that boards at a kept gap end in a rip under half a board.
 
-    `length`: from the first board's left edge to the end (in); `spacing`: the gap kept (in). The rest after k
-    boards and gaps is a sliver if it lies between 0 and half the mean width; k boards exclude k + 1, so the
-    chances add up. Result: 0 to 1. Errors: ValueError for a length not over zero or a negative gap. Source:
-    own derivation; half a board as the least rip is common practice, no source.
+    `length`: from the first board's left edge to the end (in); `spacing`: the gap kept (in); `ease`: how much
+    each of the last ten gaps may be changed to dodge it (in). The rest after k boards and gaps is a sliver
+    if it lies between 0 and half the mean width; k boards exclude k + 1, so the chances add up. Eased gaps
+    open to swallow a narrow rest, or close to widen one. Result: 0 to 1. Errors: ValueError for a length not
+    over zero or a negative gap. Source: own derivation; half a board as the least rip is common practice, no
+    source.
     """
     _check(length, spacing)
     pitch = sample.mean + spacing
     boards = np.arange(math.floor(length / pitch) + 2 + _extra(length, sample), dtype=float)
+    gaps = np.minimum(boards, EASED_GAPS)
     rest = length - boards * pitch
-    within = _below(sample, boards, rest - _HAIR) - _below(sample, boards, rest - sample.mean / 2 + _HAIR)
+    narrow = gaps * ease + _HAIR
+    wide = np.maximum(narrow, sample.mean / 2 - gaps * min(ease, spacing) - _HAIR)
+    within = _below(sample, boards, rest - narrow) - _below(sample, boards, rest - wide)
     return float(min(1.0, max(0.0, within.sum())))
 
 
@@ -147,30 +155,31 @@ def _extra(length: float, sample: WidthSample) -> int:
     return math.ceil(12 * float(end_deviation(sample, length / sample.mean)) / sample.mean) + 1
 
 
-def off_chance(boards: int, sample: WidthSample, limit: float, spacing: float = math.inf) -> float:
+def off_chance(boards: int, sample: WidthSample, limit: float, spacing: float, gaps: int = 1) -> float:
     """Chance that the last gap differs by more than `limit` (in) from the others, or that boards do not fit.
 
-    `boards`: how many, laid at the gap that the mean width asks for, all error taken by the last gap;
-    `spacing`: that gap (in): boards that are wider by more in all leave no room for the last. Result: 0 to
-    1. Errors: ValueError for a limit not over zero. Source: own derivation, see the module.
+    `boards`: how many, laid at the gap that the mean width asks for; `spacing`: that gap (in), which boards
+    that are too wide can use up; `gaps`: how many of the last gaps share the error. Result: 0 to 1. Errors:
+    ValueError for a limit not over zero. Source: own derivation, see the module.
     """
     if not limit > 0:
         raise ValueError(f"the limit must be over zero, not {limit}")
     n = np.asarray(float(boards))
-    narrow = _below(sample, n, np.asarray(-limit))
-    wide = 1 - _below(sample, n, np.asarray(min(limit, max(0.0, spacing))))
+    narrow = _below(sample, n, np.asarray(-limit * gaps))
+    wide = 1 - _below(sample, n, np.asarray(min(limit, max(0.0, spacing)) * gaps))
     return float(narrow + wide)
 
 
 def boards_between_checks(sample: WidthSample, limit: float, chance: float = 0.05) -> int:
     """Most boards after which the leading edge is off by more than `limit` (in) with at most that chance.
 
-    Result: 1 or more, at most 10,000. Errors: ValueError for a limit not over zero.
+    Result: 1 to 10,000; 1 also where a single board differs by more. Errors: ValueError for a limit not over
+    zero.
     """
     low, high = 1, _DRIFT_STEPS
     while low < high:
         middle = (low + high + 1) // 2
-        if off_chance(middle, sample, limit) <= chance:
+        if off_chance(middle, sample, limit, limit) <= chance:
             low = middle
         else:
             high = middle - 1
@@ -181,13 +190,15 @@ def boards_between_checks(sample: WidthSample, limit: float, chance: float = 0.0
 class SpacingChoice:
     """One way to lay a stretch: the gap (in), how many boards, and the chance that its end shows.
 
-    The end shows if the last rip is a sliver, or, with even gaps, if the last gap is off by more than the
-    limit.
+    The end shows if the last rip is under half a board, or, with even gaps, if the last gap is off by more
+    than the limit or a board has no room. `eased` is the chance that it still shows where each of the last
+    ten gaps is changed by up to the limit.
     """
 
     spacing: float
     count: int
     chance: float
+    eased: float
 
 
 def end_chance(length: float, spacing: float, fit: Fit, sample: WidthSample, limit: float) -> SpacingChoice:
@@ -205,7 +216,12 @@ def end_chance(length: float, spacing: float, fit: Fit, sample: WidthSample, lim
     first = float(fill_stretch(0.0, length, sample.mean, spacing, fit).width[0])
     ripped = fit is Fit.RIP_BOTH_ENDS and first < sample.mean - _HAIR and count > 1
     rest = length - first - spacing if ripped else length
-    return SpacingChoice(spacing=spacing, count=count, chance=sliver_chance(rest, spacing, sample))
+    return SpacingChoice(
+        spacing=spacing,
+        count=count,
+        chance=sliver_chance(rest, spacing, sample),
+        eased=sliver_chance(rest, spacing, sample, limit),
+    )
 
 
 def spacing_choices(
@@ -224,7 +240,7 @@ def spacing_choices(
         steps = range(-math.floor(within / mark + _HAIR), math.floor(within / mark + _HAIR) + 1)
         spacings = [wanted + k * mark for k in steps if wanted + k * mark >= 0]
         choices = [end_chance(length, s, fit, sample, limit) for s in spacings]
-    return sorted(choices, key=lambda c: (round(c.chance, 3), abs(c.spacing - wanted)))
+    return sorted(choices, key=lambda c: (round(c.eased, 3), round(c.chance, 3), abs(c.spacing - wanted)))
 
 
 def _counts(
@@ -243,9 +259,14 @@ def _even_choice(
 ) -> SpacingChoice:
     """`count` boards with even gaps; a single board stands in the middle and shows nothing."""
     if count < 2:
-        return SpacingChoice(spacing=wanted, count=count, chance=0.0)
+        return SpacingChoice(spacing=wanted, count=count, chance=0.0, eased=0.0)
     gap = max(0.0, (length - count * sample.mean) / (count - 1))
-    return SpacingChoice(spacing=gap, count=count, chance=off_chance(count, sample, limit, gap))
+    return SpacingChoice(
+        spacing=gap,
+        count=count,
+        chance=off_chance(count, sample, limit, gap),
+        eased=off_chance(count, sample, limit, gap, min(EASED_GAPS, count - 1)),
+    )
 
 
 def planned_width_problems(

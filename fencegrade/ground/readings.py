@@ -20,11 +20,17 @@ REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One height of the ground: the line it was written on, station and elevation (in), and its set-up."""
+    """One height of the ground.
+
+    `line` it was written on; `station`, `elevation` (in); `side` of a face; `setup` it was read from; `raw`
+    the figure as written (in): a drop or a sight, or an elevation where `upward`.
+    """
 
     line: int
     station: float
     elevation: float
+    raw: float
+    upward: bool = False
     side: Side | None = None
     setup: str | None = None
 
@@ -34,7 +40,8 @@ class Levels:
     """Readings in order of station, one a spot; a face is two spots at one station.
 
     `stations`, `elevations` (n,) inches; `lines`: the file's lines behind each; `count` (n,) readings
-    averaged; `repeat_squares` (in^2) and `repeat_freedom`: squares about the mean of repeats under one
+    averaged; `raw` (n,) the figure as written of a spot read once (in), NaN else; `upward` whether it grows
+    with the ground; `repeat_squares` (in^2) and `repeat_freedom`: squares about the mean of repeats under one
     set-up, and their degrees of freedom.
     """
 
@@ -42,8 +49,14 @@ class Levels:
     elevations: Floats
     lines: tuple[tuple[int, ...], ...]
     count: NDArray[np.intp]
+    raw: Floats
+    upward: bool
     repeat_squares: float
     repeat_freedom: int
+
+
+FACE_ROWS = "; if a wall or kerb stands there, its rows need before and after in a side column"
+FACE_ELSEWHERE = "; a wall or kerb needs a survey of elevations, with before and after in its side column"
 
 
 def line_place(source: str, *lines: int) -> str:
@@ -83,20 +96,23 @@ def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
     return len(rows) > 2 and falls and stations[-1] < stations[0]
 
 
-def merge(readings: Iterable[Reading], source: str, say: Say) -> tuple[Levels | None, tuple[Problem, ...]]:
+def merge(
+    readings: Iterable[Reading], source: str, say: Say, sided: bool = True
+) -> tuple[Levels | None, tuple[Problem, ...]]:
     """One elevation a spot, in order of station.
 
-    `readings` in any order; rows at one station without a side are repeats and are averaged; rows with
-    sides make a face. Result: the levels, or None with the mistakes found: a side given once only, repeats
-    that disagree, too few stations.
+    `readings` in any order; `sided` whether the survey has a side column; rows at one station without a side
+    are repeats and are averaged; rows with sides make a face. Result: the levels, or None with the mistakes
+    found: a side given once only, repeats that disagree, too few stations.
     """
     at: dict[float, list[Reading]] = {}
     for reading in readings:
         at.setdefault(reading.station, []).append(reading)
-    spots = [spot for station in sorted(at) for spot in _spots(at[station])]
-    problems = [p for station in sorted(at) for p in _face_mistakes(at[station], source, say)]
-    problems += [p for spot in spots for p in _repeat_mistakes(spot, source, say)]
-    problems += _too_few(sorted(at), source, say)
+    stations = sorted(at)
+    spots = [spot for station in stations for spot in _spots(at[station])]
+    problems = [p for station in stations for p in _face_mistakes(at[station], source, say)]
+    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, say, sided)]
+    problems += _too_few(stations, source, say)
     if not problems and (len(at[min(at)]) > 1 or len(at[max(at)]) > 1):
         problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, say)]
     return (None if problems else _levels(spots)), tuple(problems)
@@ -139,18 +155,33 @@ def _end_face(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
         )
 
 
-def _repeat_mistakes(spot: list[Reading], source: str, say: Say) -> Iterator[Problem]:
-    for setup in dict.fromkeys(r.setup for r in spot):
-        rows = sorted((r for r in spot if r.setup == setup), key=lambda r: r.elevation)
+def _repeat_mistakes(
+    spot: list[Reading], stations: list[float], source: str, say: Say, sided: bool
+) -> Iterator[Problem]:
+    for setup in dict.fromkeys(r.setup if sided else None for r in spot):
+        rows = sorted((r for r in spot if not sided or r.setup == setup), key=lambda r: r.elevation)
         apart = rows[-1].elevation - rows[0].elevation
         if apart > REPEAT_LIMIT[say.system]:
             lines = sorted((rows[0].line, rows[-1].line))
             yield mistake(
                 line_place(source, *lines),
                 f"two readings at {say.station(rows[0].station)} disagree by {say(apart)}",
-                "read it again and correct one; if a wall or kerb stands there, mark the rows before and "
-                "after in the side column",
+                "read it again and correct one"
+                + _skipped(rows[0].station, stations, say)
+                + (FACE_ROWS if sided else FACE_ELSEWHERE),
             )
+
+
+def _skipped(station: float, stations: list[float], say: Say) -> str:
+    """A word on the neighbouring station that an even spacing would have, if it is missing."""
+    gaps = np.diff(stations)
+    if len(gaps) < 3:
+        return ""
+    usual, i = float(np.median(gaps)), stations.index(station)
+    for near, step in ((i, 1), (i - 1, -1)):
+        if 0 <= near < len(gaps) and abs(gaps[near] - 2 * usual) < 0.1 * usual:
+            return f", or its station: {say.station(station + step * usual)} is missing"
+    return ""
 
 
 def _too_few(stations: list[float], source: str, say: Say) -> list[Problem]:
@@ -177,6 +208,8 @@ def _levels(spots: list[list[Reading]]) -> Levels:
         elevations=np.array(means),
         lines=tuple(tuple(r.line for r in spot) for spot in spots),
         count=np.array([len(spot) for spot in spots], dtype=np.intp),
+        raw=np.array([spot[0].raw if len(spot) == 1 else np.nan for spot in spots]),
+        upward=spots[0][0].upward,
         repeat_squares=squares,
         repeat_freedom=freedom,
     )

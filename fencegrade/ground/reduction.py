@@ -86,11 +86,43 @@ class Closure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BookRow:
+    """One row of a level book reduced: its `line`, `station` (None off the line), the `setup` it was read
+    from (counted from 1; 0 for the start), `elevation` by height of instrument, and `adjusted` for
+    misclosure (in).
+    """
+
+    line: int
+    station: float | None
+    setup: int
+    elevation: float
+    adjusted: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelPage:
+    """A level book reduced: its rows, every `instrument` height (in), and the sums of the arithmetic
+    check."""
+
+    rows: tuple[BookRow, ...]
+    instrument: tuple[float, ...]
+    backsights: float
+    foresights: float
+    rise: float
+    closures: tuple[Closure, ...]
+
+    @property
+    def checks(self) -> bool:
+        """Whether the sums agree: backsights less foresights is last less first elevation."""
+        return abs(self.backsights - self.foresights - self.rise) < 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reduction:
     """A survey as heights at stations.
 
     `readings` in file order; `strings` as they hung; `ties` and `closures` as found; `offsets` (in) of points
-    from the run's line, in file order.
+    from the run's line, in file order; `page` of a level book.
     """
 
     readings: tuple[Reading, ...]
@@ -98,6 +130,7 @@ class Reduction:
     ties: tuple[Tie, ...] = ()
     closures: tuple[Closure, ...] = ()
     offsets: tuple[float, ...] = ()
+    page: LevelPage | None = None
 
 
 def misclosure_limit(setups: int, each: float) -> float:

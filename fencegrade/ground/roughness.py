@@ -11,7 +11,9 @@ formulas, Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), 
 priors, own measurements on ground profiles.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +30,9 @@ STRENGTH = np.geomspace(2.0, 400.0, 14) / 25.4
 
 SHAPES = len(HURST) + len(MATERN)
 
+NEGLIGIBLE = 2e-3
+"""A shape that weighs less than this is left out of predictions."""
+
 
 def matern32(r: Floats, length: float) -> Floats:
     """Matern 3/2 correlation at distance r (any unit, as `length`): (1 + sqrt(3) r/l) exp(-sqrt(3) r/l).
@@ -38,21 +43,33 @@ def matern32(r: Floats, length: float) -> Floats:
     return np.asarray((1 + scaled) * np.exp(-scaled), dtype=float)
 
 
-def rough_covariance(d: Floats) -> Floats:
-    """Covariance of unit strength for every shape at distances d (metres): (SHAPES, *d.shape).
+def left_out(own: Floats, pull: Floats) -> tuple[Floats, Floats]:
+    """Leave-one-out error y - mean and its variance, reading by reading.
+
+    `own` the diagonal of the inverse covariance of the readings, `pull` that inverse times the readings.
+    Source: Rasmussen & Williams (2006), eq. 5.12.
+    """
+    return pull / own, 1 / own
+
+
+def rough_covariance(d: Floats, shapes: Sequence[int] | NDArray[np.intp] = range(SHAPES)) -> Floats:
+    """Covariance of unit strength for the shapes named, at distances d (metres): (len(shapes), *d.shape).
 
     Fractal members are generalised covariances -d^(2H) / 2, right for contrasts only.
     """
-    result = np.empty((SHAPES, *d.shape))
+    result = np.empty((len(shapes), *d.shape))
     with np.errstate(divide="ignore"):
         log_d = np.log(d)
-    for k, hurst in enumerate(HURST):
-        result[k] = -0.5 * np.exp(2 * hurst * log_d)
-    for k, length in enumerate(MATERN, start=len(HURST)):
-        result[k] = matern32(d, length) / (2 * (1 - matern32(np.array(1.0), length)))
+    for row, k in enumerate(shapes):
+        if k < len(HURST):
+            result[row] = -0.5 * np.exp(2 * HURST[k] * log_d)
+        else:
+            length = MATERN[k - len(HURST)]
+            result[row] = matern32(d, length) / (2 * (1 - matern32(np.array(1.0), length)))
     return result
 
 
+@cache
 def log_prior() -> Floats:
     """Log prior of every member (SHAPES, strengths): wide lognormals about c = 30 mm and l = 3 m."""
     strength = -0.5 * (np.log(STRENGTH * 25.4 / 30.0) / 1.2) ** 2
@@ -90,36 +107,84 @@ class RoughFit:
         return np.asarray(-0.5 * (np.log(self.spread) + misfit).sum(axis=-1), dtype=float)
 
     def surprises(self) -> Floats:
-        """Squared leave-one-out error over its variance, every member: (B, S, C, m). R&W eq. 5.12."""
+        """Squared leave-one-out error over its variance, every member: (B, S, C, m); 1 with no contrast.
+
+        Source: Rasmussen & Williams (2006), eq. 5.12, in the readings' contrasts.
+        """
+        if self.values.shape[-1] == 0:
+            return np.ones((*self.spread.shape[:3], self.x.shape[-1]))
         inverse = np.swapaxes(1 / self.spread, -1, -2)
         own = self.modes**2 @ inverse
         pull = (self.modes * self.scores[:, :, None, :]) @ inverse
-        return np.swapaxes(pull**2 / own, -1, -2)
+        error, variance = left_out(np.maximum(own, 1e-300), pull)
+        return np.swapaxes(error**2 / variance, -1, -2)
 
-    def predict(self, window: int, x: Floats) -> tuple[Floats, Floats]:
-        """Mean (in) and variance (in^2) of the ground at x (k,) metres, every member: (S, C, k)."""
-        a, h, q = self._against(window, x)
-        c2 = STRENGTH**2
-        gain = c2[None, :, None] / self.spread[window]
-        mean = (a @ self.y[window])[None, None, :] + gain * self.scores[window][:, None, :] @ np.swapaxes(
-            h, 1, 2
+    def one(self, window: int) -> "WindowFit":
+        """One window of the batch."""
+        return WindowFit(
+            x=self.x[window],
+            root=self.root[window],
+            y=self.y[window],
+            noise=self.noise,
+            trend=self.trend[window],
+            covariance=self.covariance[window],
+            modes=self.modes[window],
+            scores=self.scores[window],
+            spread=self.spread[window],
         )
-        explained = (gain * c2[None, :, None]) @ np.swapaxes(h**2, 1, 2)
-        flat = self.noise * np.einsum("ki,ki->k", a, a)
-        variance = c2[None, :, None] * q[:, None, :] + flat - explained
-        return mean, np.maximum(variance, 0.0)
 
-    def _against(self, window: int, x: Floats) -> tuple[Floats, Floats, Floats]:
-        """Trend weights (k, m), covariance with the modes (S, k, m-2), own variance (S, k) at x."""
-        trend, root = self.trend[window], self.root[window]
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WindowFit:
+    """The readings of one window seen through every member; axes as in `RoughFit` without the first."""
+
+    x: Floats
+    root: Floats
+    y: Floats
+    noise: float
+    trend: Floats
+    covariance: Floats
+    modes: Floats
+    scores: Floats
+    spread: Floats
+
+    def predict(self, x: Floats, weights: Floats) -> tuple[Floats, Floats]:
+        """Mean (in) and mean variance (in^2) of the ground at x (k,) metres over the members.
+
+        `weights` (S, C) of the members, summing to one; shapes that hardly matter are left out.
+        """
+        by_shape = weights.sum(axis=1)
+        shapes = np.flatnonzero(by_shape > NEGLIGIBLE)
+        weights = weights[shapes] / by_shape[shapes].sum()
+        c2 = STRENGTH**2
+        pull = np.einsum("sc,scj->sj", weights * c2, 1 / self.spread[shapes]) * self.scores[shapes]
+        loss = np.einsum("sc,scj->sj", weights * c2**2, 1 / self.spread[shapes])
+        a, h, r = self._against(x, shapes)
+        mean = a @ self.y + np.einsum("skj,sj->k", h, pull)
+        own = rough_covariance(np.zeros(1), shapes) - 2 * np.einsum("ki,ski->sk", a, r)
+        own += np.einsum("ki,ski->sk", a, a @ self.covariance[shapes])
+        variance = (weights @ c2) @ own - np.einsum("skj,sj->k", h**2, loss)
+        return mean, np.maximum(variance + self.noise * np.einsum("ki,ki->k", a, a), 0.0)
+
+    def joint(self, x: Floats, shape: int, strength: int) -> tuple[Floats, Floats]:
+        """Mean (k,) (in) and covariance (k, k) (in^2) of the ground at x (k,) metres by one member."""
+        shapes = np.array([shape])
+        a, h, r = (part if part.ndim == 2 else part[0] for part in self._against(x, shapes))
+        c2 = float(STRENGTH[strength] ** 2)
+        spread = self.spread[shape, strength]
+        cross = a @ r.T
+        own = rough_covariance(np.abs(x[:, None] - x[None, :]), shapes)[0] - cross - cross.T
+        own += a @ self.covariance[shape] @ a.T
+        mean = a @ self.y + h @ (c2 * self.scores[shape] / spread)
+        return mean, c2 * own + self.noise * a @ a.T - c2**2 * (h / spread) @ h.T
+
+    def _against(self, x: Floats, shapes: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
+        """At x: trend weights (k, m), covariance with the modes (s, k, m-2), with the readings (s, k, m)."""
         basis = np.stack([np.ones_like(x), x], axis=-1)
-        a = basis @ np.linalg.solve(trend.T @ trend, trend.T)
-        r = rough_covariance(np.abs(x[:, None] - self.x[window][None, :])) * root
-        ra = a @ self.covariance[window]
-        h = (r - ra) @ self.modes[window]
-        at_zero = rough_covariance(np.zeros(1))
-        q = at_zero - 2 * np.einsum("ki,ski->sk", a, r) + np.einsum("ki,ski->sk", a, ra)
-        return a, h, q
+        a = basis @ np.linalg.solve(self.trend.T @ self.trend, self.trend.T)
+        d = np.abs(x[:, None] - self.x[None, :])
+        r = rough_covariance(d, shapes) * self.root
+        return a, (r - a @ self.covariance[shapes]) @ self.modes[shapes], r
 
 
 def fit_windows(x: Floats, y: Floats, count: Floats, noise: float) -> RoughFit:

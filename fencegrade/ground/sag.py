@@ -133,3 +133,17 @@ def hang_of(
         return Hang()
     level_pull = pull / np.hypot(1.0, slope)
     return Hang(load=(weight or 0.0) / level_pull, level=(line_level or 0.0) / level_pull)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharedSag:
+    """A doubt common to everything read under one string: one parabola, `doubt` (in) at mid-span."""
+
+    start: float
+    end: float
+    doubt: float
+
+    def shape(self, x: Floats) -> Floats:
+        """One standard deviation (in) at stations `x` (in), zero beyond the string."""
+        u = np.clip((x - self.start) / (self.end - self.start), 0.0, 1.0)
+        return np.asarray(4 * self.doubt * u * (1 - u), dtype=float)

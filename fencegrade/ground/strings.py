@@ -6,7 +6,7 @@ string A o---------------o
 ground  ________v___________v__v__________
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -45,19 +45,25 @@ class _Setup:
         return float(self.chord.elevation(row.station)) - row.drop
 
 
+def as_taped(station: float) -> float:
+    """A station that was taped level already."""
+    return station
+
+
 def reduce_strings(
-    run: Run, survey: StringSurvey, say: Say, place: str
+    run: Run, survey: StringSurvey, say: Say, place: str, level: Callable[[float], float] = as_taped
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Elevations of every reading under one string or several.
 
-    `run` gives the set-ups, `survey` the readings (in), `place` how the job file names this run. z = chord -
-    sag - drop; offsets of set-ups without a height by least squares on shared stations; a known elevation at
-    a row closes the chain, and what is missing within the limit is spread over the set-ups. Result: the
-    reduction (None with mistakes) and all problems. Source: height of instrument method, the string in the
-    place of the line of sight; spread in equal shares a set-up as in the Navy's NAVEDTRA 14071, chapter 7.
+    `run` gives the set-ups, `survey` the readings (in) at level stations, `place` how the job file names this
+    run, `level` turns a station of the job file into a level one. z = chord - sag - drop; offsets of set-ups
+    without a height by least squares on shared stations; a known elevation at a row closes the chain, and
+    what is missing within the limit is spread over the set-ups. Result: the reduction (None with mistakes)
+    and all problems. Source: height of instrument method, the string in the place of the line of sight;
+    spread in equal shares a set-up as in the Navy's NAVEDTRA 14071, chapter 7.
     """
     problems = [*_row_problems(survey, say)]
-    setups, found = _setups(run, survey, say, place)
+    setups, found = _setups(run, survey, say, place, level)
     problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
@@ -87,7 +93,9 @@ def _row_problems(survey: StringSurvey, say: Say) -> Iterator[Problem]:
             )
 
 
-def _setups(run: Run, survey: StringSurvey, say: Say, place: str) -> tuple[list[_Setup], list[Problem]]:
+def _setups(
+    run: Run, survey: StringSurvey, say: Say, place: str, level: Callable[[float], float]
+) -> tuple[list[_Setup], list[Problem]]:
     by_name: dict[str | None, list[StringReading]] = {}
     for row in survey.rows:
         by_name.setdefault(row.string, []).append(row)
@@ -102,7 +110,7 @@ def _setups(run: Run, survey: StringSurvey, say: Say, place: str) -> tuple[list[
         if not rows:
             problems.append(_no_rows(line, f"{place}.string[{i}]", survey))
             continue
-        setup = _setup(run, line, tuple(rows), alone=len(declared) == 1)
+        setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
         problems += _outside(setup, survey, say)
         setups.append(setup)
     return sorted(setups, key=lambda s: (s.chord.start, s.chord.end)), problems
@@ -140,15 +148,17 @@ def _no_rows(line: StringLine, place: str, survey: StringSurvey) -> Problem:
     )
 
 
-def _setup(run: Run, line: StringLine, rows: tuple[StringReading, ...], alone: bool) -> _Setup:
+def _setup(
+    run: Run, line: StringLine, rows: tuple[StringReading, ...], level: Callable[[float], float], alone: bool
+) -> _Setup:
     """A set-up's chord; ends not given are the run's for a lone string, else the first and last reading."""
     stations = [r.station for r in rows]
     first, last = min(stations), max(stations)
     if alone:
-        first = min(first, run.start if run.start is not None else first)
-        last = max(last, run.end if run.end is not None else last)
-    start = line.start if line.start is not None else first
-    end = line.end if line.end is not None else last
+        first = min(first, level(run.start) if run.start is not None else first)
+        last = max(last, level(run.end) if run.end is not None else last)
+    start = level(line.start) if line.start is not None else first
+    end = level(line.end) if line.end is not None else last
     span = max(end - start, 1e-9)
     chord = StringChord(
         id=line.id or ONLY_STRING,
@@ -236,6 +246,7 @@ def _raise(setups: Sequence[_Setup], offsets: Floats) -> Reduction:
             line=row.line,
             station=row.station,
             elevation=setup.relative(row) + float(offset),
+            raw=row.drop,
             side=row.side,
             setup=setup.id,
         )

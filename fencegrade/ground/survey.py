@@ -1,21 +1,35 @@
 """From a run and its survey to the ground of that run: the one door into this floor."""
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.fit import GroundProfile, fit_ground
+from fencegrade.ground.breaks import breaks_seen, closest_spaced
+from fencegrade.ground.doubt import doubt_problems, doubts
+from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, fit_ground
+from fencegrade.ground.levelbook import reduce_level_book
+from fencegrade.ground.points import reduce_points
 from fencegrade.ground.readings import Levels, Reading, along, merge
-from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie
-from fencegrade.ground.strings import reduce_strings
+from fencegrade.ground.reduction import Closure, LevelPage, Reduction, StringChord, Tie
+from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
+from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
+from fencegrade.ground.strings import as_taped, reduce_strings
 from fencegrade.ground.wording import Say
-from fencegrade.job.records import Run
-from fencegrade.job.survey import ElevationSurvey, StringSurvey, Survey
+from fencegrade.job.records import Run, StationsTaped
+from fencegrade.job.survey import ElevationSurvey, LevelBook, PointSurvey, StringSurvey, Survey
 from fencegrade.problems import Problem, Severity, mistake
 from fencegrade.units import UnitSystem
 
 Floats = NDArray[np.float64]
+
+SLOPE_PASSES = 3
+"""Rounds of levelling the stations of string readings, whose heights depend on the stations a little."""
+
+ERROR_WEIGHT = 6.0
+"""Weight of the usual reading error beside what repeats say, in degrees of freedom (own choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -24,8 +38,8 @@ class RunGround:
 
     `name` of the run, `source` its survey file; `start`, `end` stations of the fence's ends (in);
     `profile` the ground; `levels` the readings behind it with their lines; `strings`, `ties`, `closures`,
-    `offsets` as reduced; `taped`, `level` (m,) stations as taped along the slope and level, equal where they
-    were taped level; `notes` the warnings and notes that came up.
+    `offsets`, `page` as reduced; `taped`, `level` (m,) stations as taped along the slope and level, equal
+    where they were taped level; `notes` the warnings and notes that came up.
     """
 
     name: str
@@ -38,6 +52,7 @@ class RunGround:
     ties: tuple[Tie, ...]
     closures: tuple[Closure, ...]
     offsets: tuple[float, ...]
+    page: LevelPage | None
     taped: Floats
     level: Floats
     notes: tuple[Problem, ...]
@@ -59,8 +74,7 @@ class RunGround:
 
     def station(self, taped: float) -> float:
         """The level station (in) of a station as it was taped (in)."""
-        inside = float(np.interp(taped, self.taped, self.level))
-        return inside + min(0.0, taped - float(self.taped[0])) + max(0.0, taped - float(self.taped[-1]))
+        return _between(taped, self.taped, self.level)
 
 
 def ground_from_survey(
@@ -72,25 +86,71 @@ def ground_from_survey(
     names the run. Result: the ground, or None where a mistake stops it, and every problem found.
     """
     say = Say(system=system, tape=tape)
-    reduction, problems = _reduce(run, survey, say, place)
+    if not survey.rows:
+        return None, (mistake(survey.source, "the survey holds no reading", "write at least two rows"),)
+    reduction, problems = _reduce(run, survey, say, place, as_taped)
     if reduction is None:
         return None, problems
-    levels, found = merge(reduction.readings, survey.source, say)
+    levels, found = merge(
+        reduction.readings, survey.source, say, isinstance(survey, StringSurvey | ElevationSurvey)
+    )
     problems += found
     if levels is None:
         return None, problems
     problems += tuple(_too_long(run, levels, survey.source, say, place))
+    taped = levels.stations
+    if not isinstance(survey, PointSurvey):
+        reduction, levels, found = _levelled(run, survey, reduction, levels, say, place)
+        problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
-    return _run_ground(run, survey, levels, reduction, problems), problems
+    problems += tuple(doubt_problems(doubts(levels, system), survey.source, say))
+    return _run_ground(run, survey, levels, reduction, taped, problems), problems
 
 
-def _reduce(run: Run, survey: Survey, say: Say, place: str) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def _reduce(
+    run: Run, survey: Survey, say: Say, place: str, level: Callable[[float], float]
+) -> tuple[Reduction | None, tuple[Problem, ...]]:
     if isinstance(survey, StringSurvey):
-        return reduce_strings(run, survey, say, place)
-    if isinstance(survey, ElevationSurvey):
-        return _plain(survey, say)
-    raise NotImplementedError
+        return reduce_strings(run, survey, say, place, level)
+    if isinstance(survey, LevelBook):
+        return reduce_level_book(run, survey, say)
+    if isinstance(survey, PointSurvey):
+        return reduce_points(run, survey, say, place)
+    return _plain(survey, say)
+
+
+def _levelled(
+    run: Run, survey: Survey, reduction: Reduction, levels: Levels, say: Say, place: str
+) -> tuple[Reduction, Levels, tuple[Problem, ...]]:
+    """The same survey at level stations, where it was taped along the slope; else a doubt where it is
+    steep."""
+    taped = levels.stations
+    if run.stations_taped is StationsTaped.LEVEL:
+        return reduction, levels, tuple(slope_doubt(taped, levels.elevations, run.name, say))
+    steep = tuple(too_steep(taped, levels.elevations, run.name, say))
+    if steep:
+        return reduction, levels, steep
+    for _ in range(SLOPE_PASSES):
+        level = level_stations(taped, levels.elevations)
+        moved = replace(levels, stations=level)
+        if not isinstance(survey, StringSurvey):
+            return reduction, moved, ()
+        rows = tuple(replace(r, station=_between(r.station, taped, level)) for r in survey.rows)
+        again, _ = _reduce(
+            run, replace(survey, rows=rows), say, place, partial(_between, taped=taped, level=level)
+        )
+        merged = merge(again.readings, survey.source, say)[0] if again is not None else None
+        if again is None or merged is None:
+            return reduction, moved, ()
+        reduction, levels = again, merged
+    return reduction, levels, ()
+
+
+def _between(station: float, taped: Floats, level: Floats) -> float:
+    """The level station (in) of a taped one (in); beyond the readings the two run on alike."""
+    beyond = min(0.0, station - float(taped[0])) + max(0.0, station - float(taped[-1]))
+    return float(np.interp(station, taped, level)) + beyond
 
 
 def _plain(survey: ElevationSurvey, say: Say) -> tuple[Reduction | None, tuple[Problem, ...]]:
@@ -98,7 +158,10 @@ def _plain(survey: ElevationSurvey, say: Say) -> tuple[Reduction | None, tuple[P
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
     readings = (
-        Reading(line=r.line, station=r.station, elevation=r.elevation, side=r.side) for r in survey.rows
+        Reading(
+            line=r.line, station=r.station, elevation=r.elevation, raw=r.elevation, upward=True, side=r.side
+        )
+        for r in survey.rows
     )
     return Reduction(readings=tuple(readings)), problems
 
@@ -132,21 +195,58 @@ def _missing(place: str, a: float, b: float, source: str, say: Say) -> Problem:
 
 
 def _run_ground(
-    run: Run, survey: Survey, levels: Levels, reduction: Reduction, problems: tuple[Problem, ...]
+    run: Run,
+    survey: Survey,
+    levels: Levels,
+    reduction: Reduction,
+    taped: Floats,
+    problems: tuple[Problem, ...],
 ) -> RunGround:
-    profile = fit_ground(levels.stations, levels.elevations, run.reading_error)
+    profile = fit_ground(
+        levels.stations, levels.elevations, _reading_error(run, levels), _breaks(run, levels.stations)
+    )
+    profile = replace(
+        profile, count=levels.count.astype(float), sags=tuple(_shared_sags(reduction.strings)), _kept=[]
+    )
     return RunGround(
         name=run.name,
         source=survey.source,
-        start=profile.start if run.start is None else run.start,
-        end=profile.end if run.end is None else run.end,
+        start=profile.start if run.start is None else _between(run.start, taped, levels.stations),
+        end=profile.end if run.end is None else _between(run.end, taped, levels.stations),
         profile=profile,
         levels=levels,
         strings=reduction.strings,
         ties=reduction.ties,
         closures=reduction.closures,
         offsets=reduction.offsets,
-        taped=levels.stations,
+        page=reduction.page,
+        taped=taped,
         level=levels.stations,
         notes=problems,
     )
+
+
+def _reading_error(run: Run, levels: Levels) -> float:
+    """One standard deviation of a reading (in): as said, else the usual one bettered by the repeats."""
+    if run.reading_error is not None:
+        return run.reading_error
+    squares = ERROR_WEIGHT * DEFAULT_READING_ERROR**2 + levels.repeat_squares
+    return float(np.sqrt(squares / (ERROR_WEIGHT + levels.repeat_freedom)))
+
+
+def _breaks(run: Run, stations: Floats) -> Floats | None:
+    """Stations of readings at breaks: none if the run says so, else as seen from the spacing."""
+    if run.read_at_breaks is False:
+        return None
+    seen = breaks_seen(stations)
+    return closest_spaced(stations) if run.read_at_breaks and not len(seen) else seen
+
+
+def _shared_sags(strings: tuple[StringChord, ...]) -> Iterator[SharedSag]:
+    """The doubt of sag left under every string; the whole of a common line's where nothing was corrected."""
+    for chord in strings:
+        left = chord.hang.doubt(chord.span)
+        if chord.hang == STRAIGHT:
+            left = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
+        if left > 0:
+            yield SharedSag(start=chord.start, end=chord.end, doubt=left)

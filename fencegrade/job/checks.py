@@ -1,9 +1,10 @@
 """Checks between the values of a job file: order, overlap, and wishes that contradict each other."""
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from fencegrade.job.records import JobFile, Pickets, Run, Soil, Stock, StringLine, Top
+from fencegrade.job.records import Gate, JobFile, Pickets, Posts, Run, Site, Soil, Stock, StringLine, Top
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitSystem, default_mark, format_length
 
@@ -34,8 +35,12 @@ def check_job(file: JobFile, name: str, numbers: Sequence[int]) -> Iterator[Prob
     yield from _pickets(file.pickets, name, say)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
         yield from _stock(stock, name, table, say)
+    yield from _posts(file.posts, name, say)
+    if file.site is not None:
+        yield from _site(file.site, name)
     yield from _no_wood_left(file, name, numbers, say)
     yield from _soil(file.soil, name)
+    yield from _kickboards(file, name, say)
 
 
 class _Say:
@@ -112,6 +117,7 @@ def _overlaps(run: Run, key: str, place: str, say: _Say) -> Iterator[Problem]:
 
 def _gates(run: Run, place: str, say: _Say) -> Iterator[Problem]:
     for i, gate in enumerate(run.gate):
+        yield from _swing(gate, f"{place}.gate[{i}]")
         far = gate.station + gate.width
         if run.start is not None and gate.station < run.start:
             yield mistake(
@@ -183,17 +189,19 @@ def _widths(pickets: Pickets, place: str, say: _Say) -> Iterator[Problem]:
         yield mistake(f"{place} width", found, "check the number and its unit")
 
 
-def _stock(stock: tuple[Stock, ...], name: str, table: str, say: _Say) -> Iterator[Problem]:
+def _stock(
+    stock: tuple[Stock, ...], name: str, table: str, say: _Say, key: str = "stock"
+) -> Iterator[Problem]:
     place = f"{name} [{table}]"
     if not stock:
         yield mistake(
-            f"{place} stock", "no stock length is offered", f"add [[{table}.stock]] with its length"
+            f"{place} {key}", "no stock length is offered", f"add [[{table}.{key}]] with its length"
         )
     seen: dict[float, int] = {}
     for index, one in enumerate(stock):
         if one.length in seen:
             yield mistake(
-                f"{place} stock[{index}].length",
+                f"{place} {key}[{index}].length",
                 f"{say(one.length)} is offered twice",
                 "keep one entry a length; use on_hand for boards already there",
             )
@@ -202,7 +210,7 @@ def _stock(stock: tuple[Stock, ...], name: str, table: str, say: _Say) -> Iterat
     if any(priced) and not all(priced):
         missing = priced.index(False)
         yield mistake(
-            f"{place} stock[{missing}].price",
+            f"{place} {key}[{missing}].price",
             f"{say(stock[missing].length)} has no price but other lengths have one",
             "give every length a price, or none",
         )
@@ -224,10 +232,81 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: _Say) -
             )
 
 
+def _swing(gate: Gate, place: str) -> Iterator[Problem]:
+    if gate.open_angle is not None and gate.open_angle > math.pi + 1e-9:
+        yield mistake(
+            f"{place}.open_angle", "a leaf opens by half a turn at most", "write an angle up to 180 deg"
+        )
+    if gate.swing_rise is not None and (gate.hinge is None or gate.swing is None or gate.leaves == 2):
+        yield mistake(
+            f"{place}.swing_rise",
+            "readings in the swing belong to one leaf, one hinge post and one side",
+            "add hinge and swing, with one leaf; or write slope_across instead",
+        )
+
+
+def _posts(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
+    thickness = posts.thickness or posts.width
+    across = math.hypot(posts.width, thickness)
+    if posts.hole_diameter < across:
+        yield mistake(
+            f"{name} [posts] hole_diameter",
+            f"a hole of {say(posts.hole_diameter)} does not take a post that is {say(across)} from corner to "
+            "corner",
+            "write a wider hole: three times the post's width is common practice with concrete",
+        )
+    if posts.spacing <= posts.width:
+        yield mistake(
+            f"{name} [posts] spacing",
+            f"posts {say(posts.width)} wide cannot stand {say(posts.spacing)} apart, centre to centre",
+            "check the unit; 6 ft to 8 ft is usual",
+        )
+
+
+def _site(site: Site, name: str) -> Iterator[Problem]:
+    if site.wind_speed is not None and site.wind_pressure is not None:
+        yield mistake(
+            f"{name} [site] wind_pressure", "wind is given as speed and as pressure", "keep one of the two"
+        )
+    if site.sets_depth and site.wind_speed is None and site.wind_pressure is None:
+        yield mistake(
+            f"{name} [site] sets_depth",
+            "holes are to be as deep as the wind asks, but no wind is given",
+            "add wind_speed or wind_pressure, or take sets_depth out",
+        )
+
+
 def _soil(soil: Soil, name: str) -> Iterator[Problem]:
     if soil.low_ground == "soil" and soil.most_depth == 0:
         yield mistake(
             f"{name} [soil] most_depth",
             "soil is chosen but may be no deeper than 0",
             'allow a depth, or write low_ground = "boards"',
+        )
+    if soil.crest == 0 and soil.side_slope == 0 and soil.low_ground in ("soil", "cheapest"):
+        yield mistake(
+            f"{name} [soil] crest",
+            "a fill without a crest and without side slopes has no soil in it",
+            "write how wide its level top is, such as 12 in or 300 mm",
+        )
+
+
+def _kickboards(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
+    soil = file.soil
+    if not soil.kickboard:
+        if soil.low_ground == "kickboard":
+            yield mistake(
+                f"{name} [soil] kickboard",
+                "kickboards are chosen but no length is offered",
+                'add [[soil.kickboard]] with its length, or write low_ground = "boards"',
+            )
+        return
+    yield from _stock(soil.kickboard, name, "soil", say, "kickboard")
+    priced = any(s.price is not None for s in file.pickets.stock)
+    if soil.low_ground == "cheapest" and priced != any(s.price is not None for s in soil.kickboard):
+        with_price, without = ("pickets", "kickboards") if priced else ("kickboards", "pickets")
+        yield mistake(
+            f"{name} [soil] kickboard",
+            f"{with_price} have prices but {without} have none, so the cheapest cannot be told",
+            "give both a price, or neither",
         )

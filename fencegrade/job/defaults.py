@@ -10,7 +10,12 @@ from typing import Any
 from fencegrade.units import UnitSystem
 
 _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
-    "job": {"tape": ("1/8 in", "1 mm"), "currency": ("", "")},
+    "job": {
+        "tape": ("1/8 in", "1 mm"),
+        "currency": ("", ""),
+        "kerf": ("1/8 in", "3 mm"),
+        "least_offcut": ("12 in", "300 mm"),
+    },
     "top": {
         "style": ("level", "level"),
         "least_height": ("6 ft", "1.8 m"),
@@ -58,6 +63,9 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "crest": ("12 in", "300 mm"),
         "side_slope": (3.0, 3.0),
         "loose_factor": (1.25, 1.25),
+        "end_slope": (7.0, 7.0),
+        "least_length": ("24 in", "600 mm"),
+        "kickboard_width": ("7-1/4 in", "185 mm"),
     },
 }
 

@@ -4,9 +4,12 @@ import math
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, ValidationInfo
 
 from fencegrade import units
+
+FROM_FILE = {"from": "file"}
+"""Validation context of values that a builder wrote in a job file."""
 
 
 def printable(text: str, most: int = 400) -> str:
@@ -29,20 +32,22 @@ def shown_value(value: Any) -> str:
 
 def _quantity(
     read: Callable[[str], float], example: str, check: Callable[[float], str] = lambda value: ""
-) -> Callable[[Any], float]:
+) -> Callable[[Any, ValidationInfo], float]:
     """A reader for text with a unit; numbers and other types are refused with an example of what to write.
 
     `check` gives what is wrong with the value read, as `found; remedy` after the text itself, or nothing.
+    A record made in Python, not read `FROM_FILE`, takes a finite number in the unit of the field as well.
     """
 
-    def from_text(value: Any) -> float:
-        if isinstance(value, bool | list | dict) or not isinstance(value, str | int | float):
+    def from_text(value: Any, info: ValidationInfo) -> float:
+        plain = isinstance(value, int | float) and not isinstance(value, bool)
+        if not plain and not isinstance(value, str):
             raise ValueError(
                 f'{shown_value(value)} is not a text with its unit; write one, such as "{example}"'
             )
-        if not isinstance(value, str):
+        if plain and (info.context == FROM_FILE or not math.isfinite(value)):
             raise ValueError(f'{value} has no unit; write it as text with its unit, such as "{example}"')
-        number = read(value)
+        number = float(value) if plain else read(value)
         wrong = check(number)
         if wrong:
             raise ValueError(f"{shown_value(value)} {wrong}")
@@ -127,6 +132,9 @@ LineWeight = Annotated[float, BeforeValidator(_quantity(units.parse_line_weight,
 
 Mass = Annotated[float, BeforeValidator(_quantity(units.parse_mass, "15 g", _positive))]
 """A mass in pounds."""
+
+Volume = Annotated[float, BeforeValidator(_quantity(units.parse_volume, "40 l", _positive))]
+"""A volume in cubic feet."""
 
 Speed = Annotated[float, BeforeValidator(_quantity(units.parse_speed, "115 mph", _positive))]
 """A wind speed in miles an hour."""

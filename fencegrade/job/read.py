@@ -15,8 +15,19 @@ from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
-from fencegrade.job.fields import MOST_TEXT
-from fencegrade.job.records import JobFile, JobTable, Pickets, Posts, Rails, Run, Soil, Top
+from fencegrade.job.fields import FROM_FILE, MOST_TEXT
+from fencegrade.job.records import (
+    Fasteners,
+    JobFile,
+    JobTable,
+    Pickets,
+    Posts,
+    Rails,
+    Run,
+    Site,
+    Soil,
+    Top,
+)
 from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
@@ -54,6 +65,8 @@ class Job:
     posts: Posts
     rails: Rails
     soil: Soil
+    site: Site | None
+    fasteners: Fasteners
     assumed: tuple[Assumed, ...]
     notes: tuple[Problem, ...] = ()
 
@@ -112,7 +125,7 @@ def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:
         *_fill(tree, system),
         Assumed(key="[pickets] stock", value=offered),
     )
-    file = _FILE.validate_python(tree)
+    file = _FILE.validate_python(tree, context=FROM_FILE)
     return _job(file, path.name, {path.name: (file.run[0], survey)} if survey else {}, assumed), problems
 
 
@@ -130,6 +143,8 @@ def _job(
         posts=file.posts,
         rails=file.rails,
         soil=file.soil,
+        site=file.site,
+        fasteners=file.fasteners,
         assumed=assumed,
     )
 
@@ -138,7 +153,7 @@ def _checked(tree: dict[str, Any], system: UnitSystem, name: str) -> tuple[JobFi
     """The job file as far as it is sound, which of its runs are, and every mistake in it."""
     problems = []
     try:
-        file = _FILE.validate_python(tree)
+        file = _FILE.validate_python(tree, context=FROM_FILE)
         numbers = list(range(len(file.run)))
     except ValidationError as error:
         problems = list(explain_errors(error, name))
@@ -159,7 +174,7 @@ def _sound(tree: dict[str, Any], error: ValidationError, system: UnitSystem) -> 
     broken_runs = {place[1] for place in places if place[0] == "run" and len(place) > 1}
     runs = _listed_runs(tree)
     numbers = [i for i in range(len(runs)) if i not in broken_runs]
-    return _FILE.validate_python(kept | {"run": [runs[i] for i in numbers]}), numbers
+    return _FILE.validate_python(kept | {"run": [runs[i] for i in numbers]}, context=FROM_FILE), numbers
 
 
 def _listed_runs(tree: dict[str, Any]) -> list[Any]:

@@ -9,6 +9,7 @@ from enum import StrEnum
 from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
+from fencegrade.figures import holes
 from fencegrade.figures.bearing import SoilClass
 from fencegrade.figures.wind import Exposure
 from fencegrade.job.fields import (
@@ -20,8 +21,8 @@ from fencegrade.job.fields import (
     LineWeight,
     Mass,
     Point,
-    Price,
     Pressure,
+    Price,
     Pull,
     Share,
     SideSlope,
@@ -29,6 +30,7 @@ from fencegrade.job.fields import (
     Slope,
     Speed,
     Text,
+    Volume,
     explained,
 )
 from fencegrade.units import UnitSystem
@@ -98,6 +100,7 @@ class LowGround(StrEnum):
     BOARDS = "boards"
     SOIL = "soil"
     CHEAPEST = "cheapest"
+    KICKBOARD = "kickboard"
 
 
 class HingePost(StrEnum):
@@ -136,6 +139,8 @@ class JobTable:
     units: UnitSystem = explained("what is printed: imperial or metric")
     tape: Size = explained("finest mark used; cut lengths are rounded down to it")
     currency: str = explained("sign printed before money", max_length=8)
+    kerf: Extent = explained("width of the saw's cut")
+    least_offcut: Extent = explained("shortest offcut worth keeping")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
@@ -207,7 +212,9 @@ class ExistingPost:
 
     station: Length = explained("station of its centre")
     height: Size | None = explained("its top above the ground; it limits the tops there", default=None)
-    keep: bool = explained("false if it is rotten or leans: a new post then stands beside its hole", default=True)
+    keep: bool = explained(
+        "false if it is rotten or leans: a new post then stands beside its hole", default=True
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
@@ -216,9 +223,16 @@ class Run:
 
     name: Text = explained("name of the run, unique in the job")
     survey: Text = explained("survey CSV beside the job file")
-    start: Length | None = explained("station of the fence's first end; default the first reading", default=None)
+    join: Text | None = explained(
+        "name of the run at whose far end this one starts: their tops meet there", default=None
+    )
+    start: Length | None = explained(
+        "station of the fence's first end; default the first reading", default=None
+    )
     end: Length | None = explained("station of the fence's far end; default the last reading", default=None)
-    string: tuple[StringLine, ...] = explained("set-ups of the string; none means one level string", default=())
+    string: tuple[StringLine, ...] = explained(
+        "set-ups of the string; none means one level string", default=()
+    )
     stations_taped: StationsTaped = explained(
         "how stations were measured: level or along the slope", default=StationsTaped.LEVEL
     )
@@ -230,8 +244,12 @@ class Run:
     )
     most_misclosure: Size | None = explained("largest misclosure to accept", default=None)
     from_xy: Point | None = explained("point survey only: x and y of station 0", default=None)
-    to_xy: Point | None = explained("point survey only: x and y of a point further along the run", default=None)
-    most_offset: Size | None = explained("point survey only: farthest a point may lie off the run", default=None)
+    to_xy: Point | None = explained(
+        "point survey only: x and y of a point further along the run", default=None
+    )
+    most_offset: Size | None = explained(
+        "point survey only: farthest a point may lie off the run", default=None
+    )
     gate: tuple[Gate, ...] = explained("openings", default=())
     existing_post: tuple[ExistingPost, ...] = explained("posts that already stand", default=())
     no_post: tuple[Stretch, ...] = explained("stretches where no post can stand", default=())
@@ -271,6 +289,7 @@ class Pickets:
     bottom_cut: BottomCut = explained("square or scribed")
     clearance: Extent = explained("wanted space between a picket's bottom and the soil")
     most_gap: Extent = explained("largest open height under a picket that may stay")
+    spare: Share = explained("boards to buy over those planned, as a share", default=0.0)
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
 
@@ -284,10 +303,13 @@ class Posts:
     height: Length = explained("post top relative to the top line; negative is below it")
     hole_diameter: Size = explained("diameter of the hole")
     least_depth: Extent = explained("least depth in the ground, such as the local frost rule")
-    depth_share: Share = explained("least share of a post's length in the ground; 0 for none", default=1 / 3)
-    gate_deeper: Extent = explained("how much deeper gate posts go", default=6.0)
-    gravel: Extent = explained("gravel under the post, added to the hole", default=6.0)
+    depth_share: Share = explained(
+        "least share of a post's length in the ground; 0 for none", default=holes.SHARE_IN_GROUND
+    )
+    gate_deeper: Extent = explained("how much deeper gate posts go", default=holes.GATE_POST_DEEPER)
+    gravel: Extent = explained("gravel under the post, added to the hole", default=holes.GRAVEL)
     bag: Mass = explained("weight of a bag of concrete mix", default=80.0)
+    bag_price: Price | None = explained("what a bag of concrete mix costs", default=None)
     concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
     fixed: tuple[Length, ...] = explained("stations of posts that already stand", default=())
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
@@ -301,7 +323,9 @@ class Rails:
     thickness: Size = explained("actual thickness of a rail", default=1.5)
     top_reveal: Extent = explained("picket above the top rail", default=6.0)
     bottom_reveal: Extent = explained("picket below the bottom rail", default=6.0)
-    count: Count | None = explained("rails one above another; by height of the pickets if absent", default=None)
+    count: Count | None = explained(
+        "rails one above another; by height of the pickets if absent", default=None
+    )
     joint: RailJoint = explained("butted (meet on a post) or lapped (run past each other)")
     bearing: Size | None = explained(
         "how much of a post a rail end must cover; half of it (butted) or all of it (lapped) if absent",
@@ -314,12 +338,21 @@ class Rails:
 class Soil:
     """`[soil]`: what closes low ground, and the shape of a fill."""
 
-    low_ground: LowGround = explained("boards, soil or cheapest")
-    price: Price | None = explained("price of soil by cubic yard (imperial) or cubic metre (metric)", default=None)
+    low_ground: LowGround = explained("boards, soil, cheapest or kickboard")
+    price: Price | None = explained(
+        "price of soil by cubic yard (imperial) or cubic metre (metric)", default=None
+    )
     most_depth: Extent = explained("no deeper than this against the boards")
     crest: Extent = explained("level width of the fill at the fence")
     side_slope: SideSlope = explained("side slope of the fill, horizontal to vertical")
     loose_factor: Factor = explained("loose volume over compacted volume")
+    end_slope: SideSlope = explained(
+        "slope of a fill's ends along the fence, horizontal to vertical", default=7.0
+    )
+    least_length: Extent = explained("no fill shorter than this along the fence", default=24.0)
+    bag: Volume | None = explained("loose soil in a bag, if it is bought in bags", default=None)
+    kickboard: tuple[Stock, ...] = explained("kickboard lengths that can be bought", default=())
+    kickboard_width: Size = explained("actual width of a kickboard", default=7.25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
@@ -328,10 +361,15 @@ class Site:
 
     wind_speed: Speed | None = explained("basic wind speed of the place, three-second gust", default=None)
     wind_pressure: Pressure | None = explained("wind pressure on the fence, instead of a speed", default=None)
-    exposure: Exposure = explained("surroundings: B built-up or wooded, C open, D by wide water", default=Exposure.C)
+    exposure: Exposure = explained(
+        "surroundings: B built-up or wooded, C open, D by wide water", default=Exposure.C
+    )
     soil: SoilClass = explained("bedrock, rock, gravel, sand or clay", default=SoilClass.CLAY)
     lateral_bearing: Pressure | None = explained(
         "lateral soil bearing for each foot of depth, instead of the class", default=None
+    )
+    sets_depth: bool = explained(
+        "true to dig as deep as the screen of wind and soil asks, not only to be told", default=False
     )
     isolated_poles: bool = explained(
         "true if the building official lets fence posts use twice the soil table", default=False
@@ -345,6 +383,7 @@ class Fasteners:
     per_crossing: Count = explained("screws where a picket crosses a rail", default=2)
     extra: Factor = explained("screws to buy over those counted", default=1.05)
     box: Count = explained("screws in a box", default=350, ge=1)
+    box_price: Price | None = explained("what a box costs", default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)

@@ -10,6 +10,8 @@ from fencegrade.units import UnitSystem
 _COMMENTS = {
     ("job", "tape"): "kept lengths are rounded down to this mark",
     ("job", "currency"): 'sign printed before money, such as "$"',
+    ("job", "kerf"): "width of the saw's cut",
+    ("job", "least_offcut"): "shortest offcut worth keeping",
     ("top", "style"): "level | sloped | stepped | racked | contour",
     ("top", "least_height"): "nowhere lower than this above the ground",
     ("top", "measured"): "how your local rule measures: every point | average | lower side",

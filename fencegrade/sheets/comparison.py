@@ -1,7 +1,7 @@
 """Several tops for one run, one above another and to one scale, so that the eye can choose."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -31,10 +31,14 @@ from fencegrade.sheets.picket_shapes import ground_curve, picket_outlines
 from fencegrade.sheets.style import Hatch, house_style
 
 ROOM = 6.2
-"""Inches of paper for all tops together."""
+MOST_ROOM = 9.5
+"""Inches of paper for all tops together, and on steep ground at most."""
 _WORDS = 0.3
 """Inches of paper for the words over each top."""
 _STATIONS = 0.5
+_ABOVE = 0.06
+_BELOW = 0.12
+"""Inches of paper left over a top and under the ground."""
 _FINE = 2.5
 """Pickets narrower than this many points are drawn without outlines."""
 
@@ -45,7 +49,7 @@ _MARKED = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TopChoice:
+class ComparedTop:
     """One top to show: its style, the run planned with it, and one line of words about it."""
 
     style: TopStyle
@@ -53,7 +57,7 @@ class TopChoice:
     words: str
 
 
-def comparison_figure(choices: Sequence[TopChoice], job: JobTable, top_end: TopEnd) -> Figure:
+def comparison_figure(choices: Sequence[ComparedTop], job: JobTable, top_end: TopEnd) -> Figure:
     """The elevations of one run under several tops, to one scale.
 
     `choices`: one or more, all of one run; `job`: whose title and units are written; `top_end`: the shape
@@ -63,11 +67,11 @@ def comparison_figure(choices: Sequence[TopChoice], job: JobTable, top_end: TopE
         return _drawing(choices, job, top_end)
 
 
-def _drawing(choices: Sequence[TopChoice], job: JobTable, top_end: TopEnd) -> Figure:
+def _drawing(choices: Sequence[ComparedTop], job: JobTable, top_end: TopEnd) -> Figure:
     first = choices[0].run
-    pads = Pads(side=0.3, top=0.06, foot=0.1)
-    extent = (first.start, first.end, *_reach(choices))
-    scale = fit_scale(extent, ROOM / len(choices) - _WORDS, pads, most=LARGER[-1])
+    rises = [_reach(c) for c in choices]
+    scales = _scales(first, rises)
+    scale = scales[0]
     name = fitted(first.run.name, 330, style.SUBTITLE_SIZE)
     stretch = stretch_text(first.start, first.end, job)
     line = f"{name}: {stretch}, every top to one scale; {scale.words}{_key(choices)}"
@@ -76,18 +80,17 @@ def _drawing(choices: Sequence[TopChoice], job: JobTable, top_end: TopEnd) -> Fi
     heading = fitted(job.title, room, style.TITLE_SIZE, bold=True, lines=2)
     second = fitted(line, room, style.SUBTITLE_SIZE, lines=2)
     head = text_size(heading, style.TITLE_SIZE, bold=True)[1] + text_size(second, style.SUBTITLE_SIZE)[1] + 20
-    row = scale.height + _WORDS
-    height = head / style.POINTS + row * len(choices) + _STATIONS + MARGIN / 2
+    rows = [one.height + _WORDS for one in scales]
+    height = head / style.POINTS + sum(rows) + _STATIONS + MARGIN / 2
     drawing = new_drawing(height, f"{job.title}: {line}", told)
     write_heading(drawing, heading, second)
     for k, choice in enumerate(choices):
-        foot = MARGIN / 2 + _STATIONS + row * (len(choices) - 1 - k)
-        _draw_one(drawing, choice, top_end, scale, foot)
+        _draw_one(drawing, choice, top_end, scales[k], MARGIN / 2 + _STATIONS + sum(rows[k + 1 :]))
     _draw_foot(drawing, first, job, scale)
     return drawing
 
 
-def _key(choices: Sequence[TopChoice]) -> str:
+def _key(choices: Sequence[ComparedTop]) -> str:
     """What the hatches mean, those that occur."""
     found = [
         f"; {look}: {flag}"
@@ -97,11 +100,30 @@ def _key(choices: Sequence[TopChoice]) -> str:
     return "".join(found)
 
 
-def _reach(choices: Sequence[TopChoice]) -> tuple[float, float]:
-    first = choices[0].run
-    _, ground = ground_curve(first.ground.profile.line, first.start, first.end)
-    highest = max(float(np.max(c.run.top.elevations)) for c in choices)
-    return float(ground.min()), highest
+def _reach(choice: ComparedTop) -> tuple[float, float]:
+    """Lowest ground and highest top (in) of one choice."""
+    run = choice.run
+    _, ground = ground_curve(run.ground.profile.line, run.start, run.end)
+    return float(ground.min()), max(float(ground.max()), float(np.max(run.top.elevations)))
+
+
+def _scales(run: RunPlan, rises: Sequence[tuple[float, float]]) -> list[Scale]:
+    """One scale for all choices, each with as much height as its own top needs."""
+    total = sum(high - low for low, high in rises)
+    pads = Pads(side=0.3, top=0.0, foot=0.0)
+    equal = total * (WIDTH - 2 * MARGIN - 2 * pads.side) / (run.end - run.start)
+    between = len(rises) * (_WORDS + _ABOVE + _BELOW)
+    room = min(max(equal, ROOM - between), MOST_ROOM - between)
+    whole = fit_scale((run.start, run.end, 0.0, total), room, pads, most=LARGER[-1])
+    return [
+        replace(
+            whole,
+            low=low - _BELOW / whole.upward,
+            high=high + _ABOVE / whole.upward,
+            height=(high - low) * whole.upward + _ABOVE + _BELOW,
+        )
+        for low, high in rises
+    ]
 
 
 def _axes(drawing: Drawing, scale: Scale, foot: float, height: float) -> Axes:
@@ -112,7 +134,7 @@ def _axes(drawing: Drawing, scale: Scale, foot: float, height: float) -> Axes:
     return axes
 
 
-def _draw_one(drawing: Drawing, choice: TopChoice, top_end: TopEnd, scale: Scale, foot: float) -> None:
+def _draw_one(drawing: Drawing, choice: ComparedTop, top_end: TopEnd, scale: Scale, foot: float) -> None:
     run = choice.run
     axes = _axes(drawing, scale, foot, scale.height)
     axes.set_ylim(scale.low, scale.high)
@@ -130,7 +152,7 @@ def _draw_one(drawing: Drawing, choice: TopChoice, top_end: TopEnd, scale: Scale
     _write_words(drawing, choice, (foot + scale.height + 0.07) / drawing.get_figheight())
 
 
-def _write_words(drawing: Drawing, choice: TopChoice, y: float) -> None:
+def _write_words(drawing: Drawing, choice: ComparedTop, y: float) -> None:
     name = f"{choice.style}:"
     left = MARGIN * style.POINTS
     size = style.SUBTITLE_SIZE

@@ -14,12 +14,19 @@ from fencegrade.fence.gaps import GapAction
 from fencegrade.fence.slots import Floats
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets import style
-from fencegrade.sheets.canvas import SOIL_FOOT, Pads, draw_stations, fit_scale, headed_drawing
-from fencegrade.sheets.elevation_words import commonest, described, elevation_labels, second_line
+from fencegrade.sheets.canvas import SOIL_FOOT, STATION_LINE, Pads, draw_stations, fit_scale, headed_drawing
+from fencegrade.sheets.elevation_words import (
+    commonest,
+    described,
+    elevation_labels,
+    second_line,
+    words_under_ground,
+)
 from fencegrade.sheets.labels import place_labels
 from fencegrade.sheets.parts import Part, posts_in, run_parts
 from fencegrade.sheets.picket_shapes import (
     Indices,
+    back_to_front,
     fill_outlines,
     ground_curve,
     open_outlines,
@@ -51,7 +58,7 @@ def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Figure]:
 
 
 def _drawing(run: RunPlan, plan: FencePlan, part: Part) -> Figure:
-    scale = fit_scale((part.start, part.end, *_reach(run, plan, part)), ROOM, _pads(run, part))
+    scale = fit_scale((part.start, part.end, *_reach(run, plan, part)), ROOM, _pads(run, plan, part))
     line = f"{second_line(run, plan, part)}; {scale.words}"
     drawing, axes = headed_drawing(scale, plan.job.job.title, line, described(run, plan, part))
     draw_ground(axes, run, part.start, part.end, scale.up(SOIL_FOOT))
@@ -66,17 +73,19 @@ def _drawing(run: RunPlan, plan: FencePlan, part: Part) -> Figure:
         *draw_stations(axes, part.start, part.end, scale, plan.job.job.units, plan.mark),
         *elevation_labels(axes, run, plan, part, scale),
     ]
-    place_labels(drawing, axes, labels, _lines(run, part))
+    foot = np.array([[part.start, scale.up(STATION_LINE)], [part.end, scale.up(STATION_LINE)]])
+    place_labels(drawing, axes, labels, [foot, *_lines(run, part)])
     return drawing
 
 
 def _lines(run: RunPlan, part: Part) -> list[Floats]:
-    """Lines that words should not cover: ground, top line, strings, the sides of gates."""
+    """Lines that words should not cover: ground, top line, strings, posts in the ground, sides of gates."""
     x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
     lines = [np.stack([x, ground], axis=-1), np.stack([x, run.top.at(x)], axis=-1)]
     for string in run.ground.strings:
         along = np.linspace(string.start, string.end, 30)
         lines.append(np.stack([along, string.elevation(along)], axis=-1))
+    lines += [np.array([[p.station, p.foot], [p.station, p.ground]]) for p in posts_in(run, part)]
     for gate in run.run.gate:
         for edge in (gate.station, gate.station + gate.width):
             if part.start <= edge <= part.end:
@@ -85,10 +94,9 @@ def _lines(run: RunPlan, part: Part) -> list[Floats]:
     return lines
 
 
-def _pads(run: RunPlan, part: Part) -> Pads:
-    """More room under the ground where there is more to say there."""
-    low = [g for g in run.gaps if g.end > part.start and g.start < part.end]
-    return Pads(foot=1.05 if len(low) < 4 else 1.3)
+def _pads(run: RunPlan, plan: FencePlan, part: Part) -> Pads:
+    """More room at the foot where there is more to say there."""
+    return Pads(foot=0.65 + 0.3 * min(3, words_under_ground(run, plan, part)))
 
 
 def _reach(run: RunPlan, plan: FencePlan, part: Part) -> tuple[float, float]:
@@ -104,7 +112,7 @@ def _reach(run: RunPlan, plan: FencePlan, part: Part) -> tuple[float, float]:
             along = string.elevation(inside)
             marks += [float(along.min()), float(along.max())]
     for post in posts_in(run, part):
-        marks += [post.ground - post.depth, post.ground + post.above_ground]
+        marks += [post.foot, post.top]
     limit = plan.job.top.most_height
     if limit is not None:
         marks.append(min(float(ground.max()) + limit, max(marks) + _LIMIT_ABOVE))
@@ -126,7 +134,8 @@ def _draw_readings(axes: Axes, run: RunPlan, part: Part) -> None:
 
 def _draw_pickets(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
     outlines = picket_outlines(run.slots, run.cuts, plan.job.pickets.top_end)
-    draw_surfaces(axes, outlines[part.pickets], style.WHITE, style.DARK_GREY, width=0.5, zorder=3)
+    back_first = back_to_front(run.slots, plan.job.pickets.pattern, part.pickets)
+    draw_surfaces(axes, outlines[back_first], style.WHITE, style.DARK_GREY, width=0.5, zorder=3)
     other = part.pickets[(run.stock[part.pickets] != commonest(run.stock)) & (run.stock[part.pickets] >= 0)]
     draw_surfaces(axes, outlines[other], "none", style.DARK_GREY, Hatch.OTHER_STOCK, 0.5, zorder=3.1)
     for flag, (color, hatch) in _FLAG_LOOK.items():
@@ -212,17 +221,26 @@ def _draw_gates(axes: Axes, run: RunPlan, part: Part) -> None:
 
 
 def _draw_posts(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
-    """Posts: grey in the ground, dotted where pickets hide them."""
+    """Posts: grey in the ground where they are to be set, dotted where pickets hide them."""
     half = plan.job.posts.width / 2
     for post in posts_in(run, part):
-        low, high = post.ground - post.depth, post.ground + post.above_ground
-        place = (post.station - half, low)
-        axes.add_patch(
-            Rectangle(place, 2 * half, high - low, fc=style.MID_GREY, ec=style.BLACK, lw=0.8, zorder=1)
-        )
+        left, height = post.station - half, post.top - post.foot
+        if not post.standing:
+            axes.add_patch(
+                Rectangle(
+                    (left, post.foot + 6), 2 * half, height, fc=style.MID_GREY, ec=style.BLACK, lw=0.8, zorder=1
+                )
+            )
         axes.add_patch(
             Rectangle(
-                place, 2 * half, high - low, fill=False, ec=style.BLACK, lw=0.8, ls=style.DOTTED, zorder=5
+                (left, post.foot),
+                2 * half,
+                height,
+                fill=False,
+                ec=style.BLACK,
+                lw=0.8,
+                ls=style.DOTTED,
+                zorder=5,
             )
         )
 

@@ -21,11 +21,11 @@ from fencegrade.sheets.words import Words, numbers
 _NUMBER_STEPS = (1, 2, 5, 10, 20, 50, 100)
 _NAME_ROOM = 330.0
 """Points the name of a run may take in the second line."""
-_WIDE = (0.0, 45.0, -45.0, 90.0, -90.0, 140.0, -140.0)
+_WIDE = (0.0, 45.0, -45.0, 90.0, -90.0, 140.0, -140.0, 200.0, -200.0, 280.0, -280.0)
 """Sideways shifts (points) at which a word about a stretch is tried."""
 _NEAR = (3, 6, 12, 24, 48, 10_000)
 """Flagged pickets no further apart than this many share one word; the first that gives few enough words."""
-_MOST_GROUPS = 3
+_MOST_GROUPS = 4
 
 
 def second_line(run: RunPlan, plan: FencePlan, part: Part) -> str:
@@ -89,7 +89,7 @@ def commonest(stock: Indices) -> int:
 
 def _named(indices: Indices) -> str:
     word = "picket" if len(indices) == 1 else "pickets"
-    return f"{word} {numbers((int(i) + 1 for i in indices), most=3)}"
+    return f"{word} {numbers((int(i) + 1 for i in indices), most=3)}".replace(" and ", "\nand ")
 
 
 def _flag_texts(run: RunPlan, say: Words, part: Part) -> Iterator[tuple[Indices, str]]:
@@ -99,6 +99,13 @@ def _flag_texts(run: RunPlan, say: Words, part: Part) -> Iterator[tuple[Indices,
             continue
         for group in _clusters(part.pickets[run.flags[flag][part.pickets]]):
             yield group, f"{_named(group)}:\n{_flag_words(flag, run, say, group)}"
+
+
+def words_under_ground(run: RunPlan, plan: FencePlan, part: Part) -> int:
+    """How many words about low ground and pickets want room under the ground."""
+    say = Words.of(plan.job.job)
+    flagged = [text for _, text in _flag_texts(run, say, part) if PicketFlag.OVER_HEIGHT not in text]
+    return len(flagged) + len(list(_gap_labels(run, say, part)))
 
 
 def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, group: Indices) -> str:
@@ -115,10 +122,10 @@ def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, group: Indices) -> s
 
 def _flag_labels(run: RunPlan, say: Words, part: Part) -> Iterator[Label]:
     for group, text in _flag_texts(run, say, part):
-        middle = float(run.slots.centre[group].mean())
+        middle = float(run.slots.centre[group[len(group) // 2]])
         high = PicketFlag.OVER_HEIGHT in text
         z = float(run.cuts.top[group].max()) if high else _ground(run, middle)
-        spots = over(26, 3, shifts=_WIDE) if high else under(9, 5, shifts=_WIDE)
+        spots = over(26, 4, shifts=_WIDE) if high else under(9, 9, shifts=_WIDE)
         yield Label(
             text=text, at=((middle, z),), spots=spots, rank=1, color=style.BLACK, bold=True, leader=True
         )
@@ -132,7 +139,7 @@ def _gap_labels(run: RunPlan, say: Words, part: Part) -> Iterator[Label]:
         text = f"{_named(np.arange(gap.first - 1, gap.last))}:\n{_gap_words(gap.action, say, gap.deepest)}"
         middle = (a + b) / 2
         at = ((middle, _ground(run, middle)),)
-        yield Label(text=text, at=at, spots=under(9, 5, shifts=_WIDE), rank=2, leader=True)
+        yield Label(text=text, at=at, spots=under(9, 9, shifts=_WIDE), rank=2, leader=True)
 
 
 def _gap_words(action: GapAction, say: Words, deepest: float) -> str:
@@ -148,19 +155,24 @@ def _stock_labels(run: RunPlan, plan: FencePlan, say: Words, part: Part) -> Iter
         return
     for k in map(int, used):
         for group in _clusters(part.pickets[run.stock[part.pickets] == k]):
-            low, high = run.cuts.bottom_left[group], run.cuts.top[group]
-            picks = [len(group) * s // 8 for s in (4, 3, 5, 2, 6, 1, 7)]
-            at = tuple(
-                (float(run.slots.centre[group[i]]), float(low[i] + share * (high[i] - low[i])))
-                for share in (0.3, 0.2, 0.7)
-                for i in picks
-            )
+            at = tuple(_spots_on(run, group))
             yield Label(
                 text=f"{_stock_text(plan.stock.offered[k].length, say)} boards",
                 at=at,
                 spots=(Spot(),),
                 rank=3,
             )
+
+
+def _spots_on(run: RunPlan, group: Indices) -> Iterator[tuple[float, float]]:
+    """Places on the pickets of a group, the middles of its longest rows of neighbours first."""
+    rows = np.split(group, np.flatnonzero(np.diff(group) > 1) + 1)
+    for row in sorted(rows, key=len, reverse=True):
+        for along in (4, 3, 5, 2, 6):
+            i = row[len(row) * along // 8]
+            low, high = float(run.cuts.bottom_left[i]), float(run.cuts.top[i])
+            for up in (0.3, 0.2, 0.7):
+                yield float(run.slots.centre[i]), low + up * (high - low)
 
 
 def _stock_text(inches: float, say: Words) -> str:
@@ -261,8 +273,8 @@ def _top_labels(run: RunPlan, plan: FencePlan, say: Words, part: Part) -> Iterat
         z = float(run.top.at(np.array([x]))[0])
         spots = tuple(
             Spot(right=inward * shift, up=up, side="left" if inward > 0 else "right", base="bottom")
-            for up in (14.0, 25.0)
             for shift in (0.0, 60.0, 120.0)
+            for up in (14.0, 25.0, 36.0, 47.0, 58.0)
         )
         yield Label(
             text=_top_text(run, say, x, z), at=((x, z),), spots=spots, rank=2, color=style.BLUE, bold=True
@@ -305,10 +317,10 @@ def _ground_labels(run: RunPlan, say: Words, part: Part) -> Iterator[Label]:
 def _post_labels(run: RunPlan, part: Part) -> Iterator[Label]:
     for post in posts_in(run, part):
         yield Label(
-            text=f"post {post.number}",
-            at=((post.station, post.ground - post.depth),),
+            text=f"post {post.number}" + (", stands" if post.standing else ""),
+            at=((post.station, post.foot),),
             spots=under(2),
-            rank=4,
+            rank=0,
             size=style.SMALL_SIZE,
             boxed=False,
         )

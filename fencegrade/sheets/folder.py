@@ -1,18 +1,28 @@
 """Every sheet and drawing of a plan, written into one folder."""
 
 import io
+import json
+from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from matplotlib.figure import Figure
 
+from fencegrade.compare import Comparison
+from fencegrade.heights import JobHeights
+from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
+from fencegrade.sheets.compare_text import comparison_json, comparison_lines, comparison_table, top_words
+from fencegrade.sheets.comparison import ComparedTop, comparison_figure
+from fencegrade.sheets.heights_curve import heights_figure
+from fencegrade.sheets.heights_text import heights_json, heights_table
 from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.elevation import elevation_figures
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.save import png_bytes, svg_bytes
-from fencegrade.sheets.tables import csv_text
+from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.tables import Table, csv_text, joined_runs
 from fencegrade.sheets.words import Words
 
 
@@ -22,15 +32,76 @@ def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> lis
     `force`: replace files this program did not write. Result: the paths written. Errors:
     JobMistakesError where the folder cannot be written or a foreign file stands in the way.
     """
+    words = Words.of(plan.job.job)
     files: dict[str, bytes | Writer] = {
         "plan.json": lambda file: _json(plan, file),
-        "cut_chart.csv": csv_text(cut_chart_data(plan), Words.of(plan.job.job)).encode(),
+        "cut_chart.csv": csv_text(cut_chart_data(plan), words).encode(),
         "cut_chart.txt": chart_text(plan).encode(),
     }
+    for name, table in plan_tables(plan):
+        files[f"{name}.csv"] = csv_text(table, words).encode()
     for name, figure in named_elevations(plan):
-        files[f"{name}.svg"] = svg_bytes(figure)
-        files[f"{name}.png"] = png_bytes(figure)
+        files |= _drawn(name, figure)
     return write_files(folder, files, force)
+
+
+def write_comparison(found: Comparison, folder: Path, force: bool = False) -> list[Path]:
+    """Write the comparison's table, drawing and JSON into `folder`; as `write_plan_sheets`."""
+    words = Words.of(found.job.job)
+    files: dict[str, bytes | Writer] = {
+        "comparison.json": _dumped(comparison_json(found)),
+        "comparison.csv": csv_text(comparison_table(found), words).encode(),
+        "comparison.txt": ("\n".join(comparison_lines(found)) + "\n").encode(),
+    }
+    for index, run in enumerate(found.job.runs):
+        tops = [
+            ComparedTop(style=s.style, run=s.plan.runs[index], words=top_words(s, words))
+            for s in found.styles
+            if s.plan is not None
+        ]
+        if tops:
+            stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
+            figure = comparison_figure(tops, found.job.job, found.job.pickets.top_end)
+            files |= _drawn(stem, figure)
+    return write_files(folder, files, force)
+
+
+def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[Path]:
+    """Write the heights tables, their drawings and JSON into `folder`; as `write_plan_sheets`."""
+    words = Words.of(found.job.job)
+    files: dict[str, bytes | Writer] = {"heights.json": _dumped(heights_json(found))}
+    for number, entry in enumerate(found.tables, start=1):
+        stem = f"heights_{entry.style}" if len(found.job.runs) == 1 else f"heights_{entry.style}_{number}"
+        files[f"{stem}.csv"] = csv_text(heights_table(found, entry), words).encode()
+        table = entry.table
+        if len(table) > 1:
+            knees = sorted({0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest})
+            level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
+            what = f"least height of the {entry.style} line over the ground, {entry.run}"
+            figure = heights_figure(
+                table.shortest, table.cost, found.job.job, knees=knees, planned=level, what=what
+            )
+            files |= _drawn(stem, figure)
+    return write_files(folder, files, force)
+
+
+def _drawn(stem: str, figure: Figure) -> dict[str, bytes | Writer]:
+    return {f"{stem}.svg": svg_bytes(figure), f"{stem}.png": png_bytes(figure)}
+
+
+def _dumped(tree: dict[str, Any]) -> bytes:
+    return (json.dumps(tree, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
+    """The tables of a plan with their file names, those of several runs joined with the run's name in front."""
+    for make in (post_table, rail_table, gap_table):
+        tables = [make(plan, index) for index in range(len(plan.runs))]
+        yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])
+    yield "buying", buying_table(plan)
+    for name, family in plan.families.named().items():
+        if name in {"posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
+            yield f"{name}_boards", board_table(plan, name, family)
 
 
 def named_elevations(plan: FencePlan) -> list[tuple[str, Figure]]:

@@ -69,10 +69,9 @@ def over(
 def under(
     gap: float = 3.0, rows: int = 1, step: float = 11.0, shifts: Sequence[float] = (0.0,)
 ) -> tuple[Spot, ...]:
-    """Spots below an anchor, as `over`."""
-    return tuple(
-        Spot(right=shift, up=-gap - row * step, base="top") for row in range(rows) for shift in shifts
-    )
+    """Spots below an anchor, as `over`, but straight down is tried before far aside."""
+    places = sorted(product(range(rows), shifts), key=lambda at: abs(at[1]) + 0.5 * step * at[0])
+    return tuple(Spot(right=shift, up=-gap - row * step, base="top") for row, shift in places)
 
 
 def beside(gap: float = 4.0, ups: Sequence[float] = (0.0,)) -> tuple[Spot, ...]:
@@ -214,6 +213,7 @@ def _ruler() -> tuple[Figure, RendererAgg]:
     return figure, _renderer(figure)
 
 
+@lru_cache(maxsize=4096)
 def text_size(text: str, size: float, bold: bool = False) -> tuple[float, float]:
     """Width and height of a text in points. `size` in points; call it within the house style."""
     figure, renderer = _ruler()

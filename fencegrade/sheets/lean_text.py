@@ -6,7 +6,7 @@ from typing import Any
 
 from fencegrade.fence.drying import GapForecast, MoistureChange, OverlapForecast
 from fencegrade.fence.lean import PLUMB_LIMITS, LeanQuestion, LeanSpread, Toward, layout_mark, lean_problems
-from fencegrade.fence.widths import SpacingChoice, WidthSample
+from fencegrade.fence.widths import EASED_GAPS, SpacingChoice, WidthSample, boards_between_checks
 from fencegrade.figures.shrinkage import SHRINKAGE
 from fencegrade.job.records import Fit
 from fencegrade.sheets.tables import Column, Kind, Table, text_lines
@@ -109,7 +109,7 @@ def _narrow(spread: LeanSpread, question: LeanQuestion, words: Words) -> Iterato
         short = length(spread.boards * taper / 2)
         yield f"  boards touch: gaps stay shut at the {narrow} and open to {length(taper)} at the {wide}"
         yield f"  or rip each of these boards to a taper and keep them touching: {length(width)} at the"
-        yield f"  {wide}, {length(width - taper)} at the {narrow}; the last then ends {short} short of the plan"
+        yield f"  {wide}, {length(width - taper)} at the {narrow}; the last then ends {short} short"
     yield f"  with open gaps the last board's middle ends {length(spread.moved)} further along than planned"
 
 
@@ -168,8 +168,9 @@ def overlap_lines(change: MoistureChange, overlap: OverlapForecast, words: Words
     """What drying or swelling does to the overlap of two rows of boards."""
     length = words.length
     yield from _moisture_lines(change)
-    yield f"  boards of {length(overlap.width_now)}, {length(overlap.row_gap_now)} apart in their row, overlap"
-    yield f"  {length(overlap.overlap_now)} each side today, {length(overlap.overlap_service)} in service"
+    now, service = length(overlap.overlap_now), length(overlap.overlap_service)
+    yield f"  boards of {length(overlap.width_now)}, {length(overlap.row_gap_now)} apart in their row,"
+    yield f"  overlap {now} each side today, {service} in service"
 
 
 def _moisture_lines(change: MoistureChange) -> Iterator[str]:
@@ -179,8 +180,13 @@ def _moisture_lines(change: MoistureChange) -> Iterator[str]:
     yield f"  {line.driest:g} to {line.wettest:g} % and none above {line.green:g} % ({line.source})"
 
 
-def width_lines(sample: WidthSample, choice: SpacingChoice, fit: Fit, words: Words) -> Iterator[str]:
-    """What measured widths say about the boards, and how likely the end of a stretch is to show."""
+def width_lines(
+    sample: WidthSample, choice: SpacingChoice, fit: Fit, limit: float, words: Words
+) -> Iterator[str]:
+    """What measured widths say about the boards, and how likely the end of a stretch is to show.
+
+    `limit`: largest change of a gap that is not noticed (in).
+    """
     number, length = _decimals(words), words.length
     mean = f"{number(sample.mean)} on average, {length(sample.least)} to {length(sample.most)}"
     yield f"{plural(sample.count, 'board')} measured: {mean}"
@@ -190,6 +196,9 @@ def width_lines(sample: WidthSample, choice: SpacingChoice, fit: Fit, words: Wor
         f"standard deviation {number(sample.spread_low)} to {number(sample.spread_high)}"
     )
     yield f"  {_choice_words(choice, fit, words)}"
+    often = boards_between_checks(sample, EASED_GAPS * limit)
+    yield f"  tape the leading edge from the start every {plural(often, 'board')} or sooner: up to there"
+    yield f"  {EASED_GAPS} gaps hide the drift with {length(limit)} each, in 95 of 100 fences"
 
 
 def spacing_lines(choices: Sequence[SpacingChoice], fit: Fit, words: Words, most: int = 5) -> Iterator[str]:
@@ -198,11 +207,15 @@ def spacing_lines(choices: Sequence[SpacingChoice], fit: Fit, words: Words, most
 
 
 def _choice_words(choice: SpacingChoice, fit: Fit, words: Words) -> str:
-    chance = format_share(choice.chance, 0 if choice.chance >= 0.1 else 1)
-    boards = f"{plural(choice.count, 'board')} at {words.length(choice.spacing)}"
-    if fit is Fit.EVEN_GAPS:
-        return f"{boards}: {chance} chance that the last gap shows, or that the last board has no room"
-    return f"{boards}: {chance} chance that the end is a rip under half a board"
+    shows = "the last gap shows or a board has no room" if fit is Fit.EVEN_GAPS else "the end is a sliver"
+    return (
+        f"{plural(choice.count, 'board')} at {words.length(choice.spacing)}: {shows} with a chance of "
+        f"{_chance(choice.chance)}, {_chance(choice.eased)} if the last {EASED_GAPS} gaps take it up"
+    )
+
+
+def _chance(share: float) -> str:
+    return format_share(share, 0 if share >= 0.1 else 1)
 
 
 def _decimals(words: Words) -> Callable[[float], str]:

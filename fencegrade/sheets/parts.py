@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.slots import Floats
 from fencegrade.plan import RunPlan
 
+_HAIR = 1e-6
 LONGEST = 960.0
 """Longest part (in): 80 ft."""
 
@@ -54,22 +54,36 @@ def _edges_near(run: RunPlan, wanted: Floats) -> list[float]:
     return [float(x) for x in np.unique(nearest)]
 
 
-class StandingPost(Protocol):
-    """What a drawing needs of a post: its number, station, and how it stands about the ground (in)."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPost:
+    """A post as it is drawn.
 
-    @property
-    def number(self) -> int: ...
-    @property
-    def station(self) -> float: ...
-    @property
-    def ground(self) -> float: ...
-    @property
-    def above_ground(self) -> float: ...
-    @property
-    def depth(self) -> float: ...
+    `number` along the run; `station`; elevations of its `top`, of the `ground` and of its `foot`, inches;
+    `standing`: it stands already.
+    """
+
+    number: int
+    station: float
+    top: float
+    ground: float
+    foot: float
+    standing: bool
 
 
-def posts_in(run: RunPlan, part: Part) -> list[StandingPost]:
+def posts_in(run: RunPlan, part: Part) -> list[DrawnPost]:
     """The posts of one part, in order."""
-    posts: tuple[StandingPost, ...] = getattr(run, "posts", ())
-    return [p for p in posts if part.start - 1e-6 <= p.station <= part.end + 1e-6]
+    schedule = run.posts
+    first = -np.inf if part.number == 1 else part.start - _HAIR
+    last = np.inf if part.number == part.of else part.end + _HAIR
+    inside = (schedule.station >= first) & (schedule.station <= last)
+    return [
+        DrawnPost(
+            number=i + 1,
+            station=float(schedule.station[i]),
+            top=float(schedule.top[i]),
+            ground=float(schedule.ground[i]),
+            foot=float(schedule.ground[i] - schedule.depth[i]),
+            standing=bool(schedule.standing[i]),
+        )
+        for i in map(int, np.flatnonzero(inside))
+    ]

@@ -18,7 +18,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from fencegrade.job.records import Pattern
+from fencegrade.fence.patterns import DEFINITIONS, lay_pattern
+from fencegrade.job.records import Fit, Pattern
 from fencegrade.sheets import style
 from fencegrade.sheets.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
 from fencegrade.sheets.labels import Label, Spot, fitted, over, place_labels, text_size, under
@@ -35,12 +36,6 @@ _ROW = 1.7
 """Inches of paper: thickness of a board and of a rail as drawn, and room for one pattern."""
 _BELOW = 0.7
 """Inches of paper under the middle of the rail."""
-_WORDS = {
-    Pattern.SIDE_BY_SIDE: "one face, every picket on the rail",
-    Pattern.BOARD_ON_BOARD: "one face, front pickets over the spaces between the back ones",
-    Pattern.SHADOWBOX: "two faces, one on each side of the rail, pickets over the other face's spaces",
-}
-
 Row = tuple[float, list[float]]
 """Where a row of pickets lies (inches of paper up from the rail's middle), and their left edges (in)."""
 
@@ -59,7 +54,7 @@ def pattern_figure(
 
 def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Pattern | None) -> Figure:
     height = _ROW * len(Pattern) + 0.85
-    told = " ".join(f"{pattern}: {words}." for pattern, words in _WORDS.items())
+    told = " ".join(DEFINITIONS.values())
     line = "patterns seen from above, the outside at the top; thickness not to scale"
     drawing = new_drawing(height, f"{title}: {line}", told)
     room = (WIDTH - 2 * MARGIN) * style.POINTS
@@ -75,7 +70,7 @@ def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Patte
         axes.set_ylim(-_BELOW, _ROW - _BELOW)
         labels = list(_draw_pattern(axes, pattern, rows, (width, gap), say if ours else None))
         name = f"{pattern}, this job" if ours else str(pattern)
-        _write_name(drawing, name, _WORDS[pattern], foot + _ROW / height)
+        _write_name(drawing, name, _meaning(pattern), foot + _ROW / height)
         place_labels(drawing, axes, labels)
     return drawing
 
@@ -83,16 +78,18 @@ def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Patte
 def _rows(pattern: Pattern, width: float, space: float) -> list[Row]:
     pitch = width + space
     count = max(2, int((_ACROSS * width + space) / pitch + 1e-6))
-    back = [k * pitch for k in range(count)]
-    front = [left + pitch / 2 for left in back[:-1]]
+    facing = lay_pattern(pattern, 0.0, count * pitch - space, width, space, Fit.EVEN_GAPS, _RAIL)
     on_rail = _RAIL / 2 + _THICK / 2
-    match pattern:
-        case Pattern.SIDE_BY_SIDE:
-            return [(on_rail, back)]
-        case Pattern.BOARD_ON_BOARD:
-            return [(on_rail, back), (on_rail + _THICK, front)]
-        case Pattern.SHADOWBOX:
-            return [(on_rail, back), (-on_rail, front)]
+    second = {Pattern.BOARD_ON_BOARD: on_rail + _THICK, Pattern.SHADOWBOX: -on_rail}
+    rows = [(on_rail, facing.first.left.tolist())]
+    if len(facing.second):
+        rows.append((second[pattern], facing.second.left.tolist()))
+    return rows
+
+
+def _meaning(pattern: Pattern) -> str:
+    """What a pattern is, without its name."""
+    return DEFINITIONS[pattern].split(": ", 1)[1]
 
 
 def _draw_pattern(
@@ -125,7 +122,7 @@ def _sizes(
     yield _dimension(axes, back[0], back[0] + width, y, sized("picket", width))
     if space > 0:
         k = min(2, len(back) - 1)
-        yield _dimension(axes, back[k - 1] + width, back[k], y, sized("space", space))
+        yield _dimension(axes, back[k - 1] + width, back[k], y, sized("spacing", space))
     lap = (width - space) / 2
     if pattern is not Pattern.SIDE_BY_SIDE and lap > 0:
         low = min(row[0] for row in rows) - _THICK / 2 - 0.12

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.pickets import Cuts
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.job.records import TopEnd
+from fencegrade.job.records import Pattern, TopEnd
 
 EAR = 1.0
 """Inches cut off each corner of a dog-eared top, along both edges (common practice, no source)."""
@@ -37,6 +37,22 @@ def picket_outlines(slots: Slots, cuts: Cuts, top_end: TopEnd) -> Floats:
             head = [(left, top - ear), (left + ear, top), (right - ear, top), (right, top - ear)]
     corners = [(left, cuts.bottom_left), *head, (right, cuts.bottom_right)]
     return np.stack([np.stack(corner, axis=-1) for corner in corners], axis=1)
+
+
+def back_to_front(slots: Slots, pattern: Pattern, which: Indices) -> Indices:
+    """The pickets `which` in the order they are drawn: those that others cover first.
+
+    Where pickets overlap, every second one stands in the other row; the front row is the second of board on
+    board and the first of a shadowbox.
+    """
+    if pattern is Pattern.SIDE_BY_SIDE or len(slots) < 2:
+        return which
+    laps = np.concatenate([[False], slots.left[1:] < slots.right[:-1]])
+    place = np.arange(len(slots))
+    begins = np.maximum.accumulate(np.where(laps, 0, place))
+    second = (place - begins) % 2 == 1
+    front = second if pattern is Pattern.BOARD_ON_BOARD else ~second
+    return which[np.argsort(front[which], kind="stable")]
 
 
 def open_outlines(line: GroundLine, slots: Slots, cuts: Cuts, which: Indices) -> Floats:

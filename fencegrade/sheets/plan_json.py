@@ -1,10 +1,12 @@
 """The plan for machines: `plan.json`, format `fencegrade-plan/1`."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
+from fencegrade.families import Family
 from fencegrade.fence.flags import flags_of
+from fencegrade.fence.posts import NO_POST
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.summary import plan_totals
@@ -15,13 +17,13 @@ FORMAT = "fencegrade-plan/1"
 
 def write_plan_json(plan: FencePlan, out: TextIO) -> None:
     """Write the plan as JSON, picket by picket, so that memory does not grow with the run."""
-    head, runs, tail = _head(plan), plan.runs, _tail(plan)
+    head, runs, tail, rails = _head(plan), plan.runs, _tail(plan), _rails(plan)
     out.write("{")
     out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v, ensure_ascii=False)}" for k, v in head.items()))
     out.write(',\n "runs": [')
     for index, run in enumerate(runs):
         out.write(",\n  {" if index else "\n  {")
-        before, after = _run(plan, run)
+        before, after = _run(plan, run, rails[index])
         out.writelines(f"{json.dumps(k)}: {_text(v)},\n   " for k, v in before.items())
         out.write('"pickets": [')
         for number, picket in enumerate(picket_records(plan, index)):
@@ -49,7 +51,9 @@ def _head(plan: FencePlan) -> dict[str, Any]:
     }
 
 
-def _run(plan: FencePlan, run: RunPlan) -> tuple[dict[str, Any], dict[str, Any]]:
+def _run(
+    plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]
+) -> tuple[dict[str, Any], dict[str, Any]]:
     """What stands before and after the pickets of a run."""
     number = Words.of(plan.job.job).number
     gaps = [
@@ -66,7 +70,53 @@ def _run(plan: FencePlan, run: RunPlan) -> tuple[dict[str, Any], dict[str, Any]]
         [number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True)
     ]
     before = {"name": run.run.name, "start": number(run.start), "end": number(run.end)}
-    return before, {"gaps": gaps, "posts": [], "rails": [], "top_line": line}
+    return before, {
+        "gaps": gaps,
+        "posts": list(_posts(run, number)),
+        "rails": rails,
+        "top_line": line,
+    }
+
+
+def _posts(run: RunPlan, number: Callable[[float], float]) -> Iterator[dict[str, Any]]:
+    posts = run.posts
+    for i in range(len(posts)):
+        bought = posts.stock[i] != NO_POST
+        yield {
+            "number": i + 1,
+            "station": number(posts.station[i]),
+            "kind": str(posts.kinds[i]),
+            "ground": number(posts.ground[i]),
+            "top": number(posts.top[i]),
+            "above_ground": number(posts.above[i]),
+            "depth": number(posts.depth[i]),
+            "hole": number(posts.hole[i]),
+            "stock": number(posts.offered[posts.stock[i]].length) if bought else None,
+            "standing": bool(posts.standing[i]),
+        }
+
+
+def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
+    """The rails of every run, piece by piece, with the board each is cut from."""
+    number, rails = Words.of(plan.job.job).number, plan.families.rails
+    stock = (rails.stock_of() * plan.mark).tolist()
+    lists, at = [], 0
+    for run in plan.runs:
+        pieces = run.rail_pieces
+        lists.append(
+            [
+                {
+                    "bay": int(pieces.first_bay[k]) + 1,
+                    "last_bay": int(pieces.last_bay[k]) + 1,
+                    "row": int(pieces.row[k]) + 1,
+                    "length": number(rails.asked[at + k] * plan.mark),
+                    "stock": number(stock[at + k]) or None,
+                }
+                for k in range(len(pieces))
+            ]
+        )
+        at += len(pieces)
+    return lists
 
 
 def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
@@ -96,24 +146,57 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
         }
 
 
-def _tail(plan: FencePlan) -> dict[str, Any]:
-    number = Words.of(plan.job.job).number
-    stock = plan.stock
-    pickets = [
+def _family_stock(family: Family, number: Callable[[float], float]) -> list[dict[str, Any]]:
+    """Boards of each length: all that are used, those on hand and those to buy."""
+    rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
+    return [
         {
             "length": number(s.length),
-            "count": int(used),
+            "count": on_hand + bought,
             "price": s.price,
-            "on_hand": int(used - bought),
-            "to_buy": int(bought),
+            "on_hand": on_hand,
+            "to_buy": bought,
         }
-        for s, used, bought in zip(stock.offered, stock.used, stock.bought, strict=True)
-        if used
+        for s, on_hand, bought in rows
+        if on_hand + bought
     ]
+
+
+def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> dict[str, Any]:
+    plan = family.plan
+
+    def worth(value: float) -> float:
+        return value if plan.priced else number(value * mark)
+
+    return {
+        "boards": [
+            {
+                "stock": number(b.stock * mark),
+                "pieces": [number(p * mark) for p in b.pieces],
+                "offcut": number(b.offcut * mark),
+                "count": b.count,
+            }
+            for b in plan.boards
+        ],
+        "cost": worth(plan.cost),
+        "waste": number(plan.waste * mark),
+        "lower_bound": worth(plan.lower_bound),
+        "proven": plan.proven,
+        "unit": "money" if plan.priced else "length",
+    }
+
+
+def _tail(plan: FencePlan) -> dict[str, Any]:
+    number = Words.of(plan.job.job).number
+    families = {
+        "pickets": plan.families.pickets,
+        "posts": plan.families.posts,
+        "rails": plan.families.rails,
+    }
     totals = plan_totals(plan)
     return {
-        "stock": {"pickets": pickets, "posts": [], "rails": []},
-        "cutting": {},
+        "stock": {name: _family_stock(f, number) for name, f in families.items()},
+        "cutting": {name: _cutting(f, plan.mark, number) for name, f in families.items()},
         "soil": {"compacted": 0.0, "loose": 0.0, "unit": "yd3" if number(1.0) == 1.0 else "m3"},
         "totals": {
             "pickets": totals.pickets,

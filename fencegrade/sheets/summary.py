@@ -5,23 +5,31 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencegrade.buying import BuyLine, buying_list
 from fencegrade.fence.flags import PicketFlag
-from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
 from fencegrade.sheets.words import Words, plural
+from fencegrade.units import format_mass, format_volume
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Totals:
-    """Counts and sums of a plan; waste in inches, cost in the job's currency or None without prices."""
+    """Counts and sums of a plan.
+
+    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` boards that are cut;
+    `waste` of picket boards and `offcuts` of them worth keeping (in); `cost` of the buying list, None
+    without prices.
+    """
 
     pickets: int
     boards: int
     to_buy: int
+    unserved: int
     cuts: int
     waste: float
+    offcuts: float
     cost: float | None
 
 
@@ -29,18 +37,15 @@ def plan_totals(plan: FencePlan) -> Totals:
     """The sums of a plan's pickets."""
     trims = np.concatenate(plan.trims)
     served = ~np.isnan(trims)
-    bought = plan.stock.bought
-    prices = [s.price for s in plan.stock.offered]
-    cost = None
-    if None not in prices:
-        cost = round(sum(n * (p or 0.0) for n, p in zip(bought.tolist(), prices, strict=True)), 2)
     return Totals(
         pickets=len(trims),
-        boards=int(served.sum()),
-        to_buy=int(bought.sum()),
+        boards=int(plan.stock.used.sum()),
+        to_buy=int(plan.stock.bought.sum()),
+        unserved=int((~served).sum()),
         cuts=int((trims[served] > 1e-6).sum()),
-        waste=float(trims[served].sum()),
-        cost=cost,
+        waste=plan.families.pickets.plan.waste * plan.mark,
+        offcuts=plan.families.pickets.plan.kept * plan.mark,
+        cost=buying_list(plan).cost,
     )
 
 
@@ -62,33 +67,41 @@ def summary_lines(plan: FencePlan) -> Iterator[str]:
     if plan.job.assumed:
         yield ""
         yield "Assumed, since the job does not say"
-        yield from (f"  {a.key} = {a.value}" for a in plan.job.assumed if not _later(a.key))
+        yield from (f"  {a.key} = {a.value}" for a in plan.job.assumed)
     yield ""
     yield CHECK_THREE
     yield "Cautions"
     yield from (f"  {c.short}" for c in cautions(plan))
 
 
-def _later(key: str) -> bool:
-    """Whether a default belongs to a part of the fence that this plan does not compute."""
-    return key.startswith(("[posts]", "[rails]", "[soil]"))
-
-
 def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
-    stock = plan.stock
-    for s, used, bought in zip(stock.offered, stock.used, stock.bought, strict=True):
-        if not used:
-            continue
-        pile = f" ({int(used - bought)} more on hand)" if used > bought else ""
-        price = f" at {words.money(s.price)}" if s.price is not None else ""
-        yield f"  {plural(int(bought), 'board')} of {words.length(s.length)}{price}{pile}"
-    if totals.cost is not None:
-        yield f"  pickets together {words.money(totals.cost)}"
-    offcuts = words.length(totals.waste)
-    yield f"  {totals.cuts} of {plural(totals.boards, 'board')} are cut; {offcuts} is cut off in all"
-    missing = totals.pickets - totals.boards
-    if missing:
-        yield f"  no stock serves {plural(missing, 'picket')}; not in these figures"
+    bought = buying_list(plan)
+    for line in bought.lines:
+        price = f" at {words.money(line.price)}" if line.price is not None else ""
+        yield f"  {buy_words(plan, line, words)}{price}"
+    if bought.cost is not None:
+        without = f" (no price for {', '.join(bought.unpriced)})" if bought.unpriced else ""
+        yield f"  together {words.money(bought.cost)}{without}"
+    yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
+    yield f"  pickets: {totals.cuts} of {plural(totals.boards, 'board')} are cut; {words.length(totals.waste)} wasted"
+    proof = plan.families.pickets.plan.proof
+    yield f"  pickets: {proof}"
+    if totals.unserved:
+        yield f"  no stock serves {plural(totals.unserved, 'picket')}; not in these figures"
+
+
+def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:
+    """A line of the buying list as a short text: `72 boards of 60 in for pickets (18 more on hand)`."""
+    count = f"{line.to_buy:g}" if line.unit != "cubic foot" else format_volume(line.to_buy, words.system)
+    pile = f" ({line.on_hand:g} more on hand)" if line.on_hand else ""
+    spare = f", {line.spare:g} of them spare" if line.spare else ""
+    if line.unit == "cubic foot":
+        return f"{count} of {line.part}"
+    unit = line.unit if line.to_buy == 1 else f"{line.unit}es" if line.unit == "box" else f"{line.unit}s"
+    size = ""
+    if line.size is not None:
+        size = f" of {format_mass(line.size, words.system) if line.unit == 'bag' else words.length(line.size)}"
+    return f"{count} {unit}{size}, {line.part}{spare}{pile}"
 
 
 def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
@@ -103,8 +116,9 @@ def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
         f"  kept lengths {words.length(cuts.kept[shortest] * mark)} (picket {shortest + 1}) "
         f"to {words.length(cuts.kept[longest] * mark)} (picket {longest + 1})"
     )
-    if count > 1:
-        between = run.slots.left[1:] - run.slots.right[:-1]
+    first = run.layout.row == 0
+    if first.sum() > 1:
+        between = run.slots.left[first][1:] - run.slots.right[first][:-1]
         yield f"  space between pickets {words.length(float(np.median(between)))}"
     worst = int(cuts.gap.argmax())
     at = words.station(float(run.slots.centre[worst]))
@@ -123,5 +137,3 @@ def _heights(plan: FencePlan, run: RunPlan, words: Words) -> str:
         return f"{text}; {plural(over, 'picket')} over the limit of {words.height(limit)}"
     return f"{text}; within the limit of {words.height(limit)}"
 
-
-__all__ = ["NO_STOCK", "Totals", "plan_totals", "summary_lines"]

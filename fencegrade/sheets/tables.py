@@ -132,3 +132,14 @@ def filled_columns(table: Table) -> Table:
         columns=tuple(table.columns[k] for k in keep),
         rows=[tuple(row[k] for k in keep) for row in rows],
     )
+
+
+def joined_runs(tables: Sequence[Table], runs: Sequence[str]) -> Table:
+    """Tables of one kind, a run each, as one with the run's name in the first column."""
+    rows = [(run, *row) for table, run in zip(tables, runs, strict=True) for row in table.rows]
+    return Table(
+        name=tables[0].name,
+        title=tables[0].title,
+        columns=(Column(head="run"), *tables[0].columns),
+        rows=rows,
+    )

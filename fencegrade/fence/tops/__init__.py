@@ -9,6 +9,7 @@ from fencegrade.fence.tops.racked import choose_racked, rail_end_angles
 from fencegrade.fence.tops.sloped import choose_sloped, sloped_top
 from fencegrade.fence.tops.stepped import choose_stepped
 from fencegrade.fence.tops.stepped_slots import stepped_slots
+from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.wish import Proof, TopChoice, TopLimits, TopWish
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "choose_racked",
     "choose_sloped",
     "choose_stepped",
+    "choose_top",
     "contour_top",
     "corner_remarks",
     "corner_steps",

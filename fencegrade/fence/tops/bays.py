@@ -4,6 +4,7 @@ import numpy as np
 
 from fencegrade.fence.tops.wish import TopWish
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.problems import Problem, warning
 
 NEAR = 6.0
 """Inches within which a post counts as standing at the run's end, or at a face."""
@@ -27,6 +28,20 @@ def bay_edges(wish: TopWish) -> Floats:
 def at_faces(edges: Floats, line: GroundLine) -> np.ndarray:
     """Which inner edges stand at a face, (b - 1,) truths."""
     return np.isin(edges[1:-1], line.faces)
+
+
+def face_remarks(wish: TopWish, edges: Floats) -> list[Problem]:
+    """What to say of faces that fall inside a bay, where no top can step."""
+    inside = wish.line.faces[(wish.line.faces > wish.start) & (wish.line.faces < wish.end)]
+    return [
+        warning(
+            wish.place(float(face)),
+            "the ground has a face here and no post stands at it, so one bay spans both heights",
+            "set a post at the face",
+        )
+        for face in inside
+        if face not in edges
+    ]
 
 
 def bay_of(edges: Floats, stations: Floats) -> np.ndarray:

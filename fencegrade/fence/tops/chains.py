@@ -14,15 +14,19 @@ from enum import StrEnum
 
 import numpy as np
 from scipy.optimize import linprog
-from scipy.sparse import csr_array, hstack, vstack
+from scipy.sparse import csr_array, vstack
 
-from fencegrade.fence.tops.touch import Indices, highest_over_chords, pieces_between
+from fencegrade.fence.ladder import Truths
+from fencegrade.fence.tops.touch import Indices, ground_sides, highest_over_chords, pieces_between
 from fencegrade.ground.profile import Floats, GroundLine
 
-_CLEAR = 1e-6
 _ROUNDS = 25
 _SAMPLES = 4
-_TOLERANCE = 1e-9
+_ABOUT = np.array([-0.5, -0.25, -0.1, -0.04, 0.0, 0.04, 0.1, 0.25, 0.5])
+_TOLERANCES = (1e-9, 1e-7)
+"""Of the solver; the wider one only where the narrow one fails."""
+
+_LARGEST = 10.0
 
 
 class Aim(StrEnum):
@@ -30,6 +34,10 @@ class Aim(StrEnum):
 
     TIMBER = "timber"
     BEND = "largest bend, then sum of bends"
+
+
+CLEAR = {Aim.TIMBER: 1e-5, Aim.BEND: 1e-3}
+"""Inches the ground may still pierce a line before it is lifted whole; a lift changes no bend."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -64,30 +72,32 @@ def solve_chains(
     most_bend: float | None = None,
     meetings: Sequence[Meeting] = (),
 ) -> list[Floats] | None:
-    """Corner heights (in) of every chain that keep its ground and limits; None where no heights do.
+    """Corner heights (in) of every chain that keep its ground and limits; None where none are found.
 
     `most_slope`, `most_bend`: rise over run, over all pieces and corners; `meetings`: corners of one height.
-    Result: the best line over ground up to 1e-6 in lower, lifted by so much that ground is nowhere pierced.
+    Result: the best line over ground lower by up to `CLEAR`, lifted so that ground is nowhere pierced.
     Source: own derivation; solver HiGHS through scipy.optimize.linprog.
     """
     first = np.cumsum([0, *(len(c) for c in chains)])
     system = _System.of(chains, first, aim, most_slope, most_bend, meetings)
-    cuts = [c for chain, k in zip(chains, first, strict=False) for c in _first_cuts(chain, int(k))]
+    cuts = [
+        c for chain, k in zip(chains, first, strict=False) for c in _first_cuts(chain, int(k), CLEAR[aim])
+    ]
     heights: list[Floats] = []
     for _ in range(_ROUNDS):
         found = system.solve(cuts)
         if found is None:
             return None
         heights = np.split(found, first[1:-1])
-        new, worst = _pierced(chains, heights, first)
-        if worst <= _CLEAR:
+        new, worst = _pierced(chains, heights, first, CLEAR[aim])
+        if worst <= CLEAR[aim]:
             break
         cuts += new
-    _, worst = _pierced(chains, heights, first)
+    _, worst = _pierced(chains, heights, first, CLEAR[aim])
     return [z + max(worst, 0.0) for z in heights]
 
 
-def _first_cuts(chain: Chain, offset: int) -> list[_Cuts]:
+def _first_cuts(chain: Chain, offset: int, clear: float) -> list[_Cuts]:
     """Heights to keep at readings between corners, on both sides of a face, and here and there on curves."""
     line = chain.line
     inside = (line.stations > chain.x[0]) & (line.stations < chain.x[-1])
@@ -95,13 +105,13 @@ def _first_cuts(chain: Chain, offset: int) -> list[_Cuts]:
     piece = np.searchsorted(chain.x, x, side="right") - 1
     between = chain.x[piece] < x
     readings = piece[between] + offset, x[between], z[between] + chain.height
-    return [readings, _on_curves(chain, offset)]
+    return [readings, _on_curves(chain, offset, clear)]
 
 
-def _on_curves(chain: Chain, offset: int) -> _Cuts:
+def _on_curves(chain: Chain, offset: int, clear: float) -> _Cuts:
     """Heights to keep at a few stations of every curve that rises over the chord of its piece."""
     over, _ = highest_over_chords(chain.line, chain.x, chain.lower - chain.height)
-    rises = np.flatnonzero(over > _CLEAR)
+    rises = np.flatnonzero(over > clear)
     if not len(rises):
         return rises, np.empty(0), np.empty(0)
     curves, owner, _ = pieces_between(chain.line, chain.x[rises], chain.x[rises + 1])
@@ -116,33 +126,61 @@ def _on_curves(chain: Chain, offset: int) -> _Cuts:
 
 
 def _pierced(
-    chains: Sequence[Chain], heights: Sequence[Floats], first: Indices
+    chains: Sequence[Chain], heights: Sequence[Floats], first: Indices, clear: float
 ) -> tuple[list[_Cuts], float]:
     """Where the ground comes too near each line, as new cuts, and by how much at worst."""
     cuts, worst = [], -np.inf
     for chain, z, k in zip(chains, heights, first, strict=False):
         over, at = highest_over_chords(chain.line, chain.x, z)
         over = over + chain.height
-        bad = np.flatnonzero(over > _CLEAR / 10)
+        bad = np.flatnonzero(over > clear / 10)
         worst = max(worst, float(over.max()))
-        share = (at[bad] - chain.x[bad]) / (chain.x[bad + 1] - chain.x[bad])
-        cuts.append((bad + int(k), at[bad], z[bad] + share * (z[bad + 1] - z[bad]) + over[bad]))
+        cuts.append(_about(chain, bad, at[bad], over[bad], int(k)))
     return cuts, worst
+
+
+def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) -> _Cuts:
+    """Heights to keep at and about a touch, as far apart as the ground's curvature asks."""
+    line = chain.line
+    curve = np.clip(np.searchsorted(line.stations, at, side="right") - 1, 0, len(line.stations) - 2)
+    a, b = line.coefficients[curve, 0], line.coefficients[curve, 1]
+    bend = np.abs(6 * a * (at - line.stations[curve]) + 2 * b)
+    spread = np.sqrt(8 * over / np.maximum(bend, 1e-9))
+    x = at[:, None] + spread[:, None] * _ABOUT
+    x = np.clip(x, chain.x[piece, None], chain.x[piece + 1, None])
+    before, after = ground_sides(line, x)
+    z = np.maximum(before, after)
+    # a piece that ends at a face keeps to its own side of it
+    z = np.where(x == chain.x[piece, None], after, np.where(x == chain.x[piece + 1, None], before, z))
+    return np.repeat(piece, len(_ABOUT)) + offset, x.ravel(), z.ravel() + chain.height
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Rows:
+    """Rows of a programme with their right-hand sides."""
+
+    matrix: csr_array
+    sides: Floats
+
+    @staticmethod
+    def stacked(rows: Sequence["_Rows"], width: int) -> "_Rows":
+        """Several sets of rows as one, each widened by empty columns to `width`."""
+        if not rows:
+            return _Rows(matrix=csr_array((0, width)), sides=np.empty(0))
+        matrix = csr_array(vstack([_wide(r.matrix, width) for r in rows]))
+        return _Rows(matrix=matrix, sides=np.concatenate([r.sides for r in rows]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _System:
-    """The programme without its cuts, in heights over `lower`; columns: corners, then bends and their largest."""
+    """The programme without its cuts, in heights over `lower`; columns: corners, bends, the largest."""
 
     x: Floats
     lower: Floats
     room: Floats
     objective: Floats
-    upper_rows: csr_array | None
-    upper_sides: Floats
-    equal_rows: csr_array | None
-    equal_sides: Floats
-    extra: int
+    most: _Rows
+    equal: _Rows
 
     @staticmethod
     def of(
@@ -156,112 +194,110 @@ class _System:
         x, lower, upper, weight = (
             np.concatenate([getattr(c, name) for c in chains]) for name in ("x", "lower", "upper", "weight")
         )
-        joined = np.ones(len(x) - 1, dtype=bool)
+        joined = np.diff(x) > 0
         joined[first[1:-1] - 1] = False
-        joined &= np.diff(x) > 0
-        slopes = _slope_rows(x, joined)
         bends = _bend_rows(x, joined)
-        rows, sides = [], []
-        for matrix, limit in ((slopes, most_slope), (bends, most_bend)):
-            if limit is not None and matrix.shape[0]:
-                rows += [matrix, -matrix]
-                sides += [limit - matrix @ lower, limit + matrix @ lower]
+        most = _limit_rows(((_slope_rows(x, joined), most_slope), (bends, most_bend)), lower)
         meet = _meeting_rows(meetings, first, len(x))
-        equal, level = [meet], [-(meet @ lower)]
-        extra, objective = 0, weight
+        equal = [_Rows(matrix=meet, sides=-(meet @ lower))]
+        room, objective = np.maximum(upper - lower, 0.0), weight
         if aim is Aim.BEND and bends.shape[0]:
             count = bends.shape[0]
-            extra = 2 * count + 1
-            one = csr_array((np.ones(count), (np.arange(count), np.arange(count))), shape=(count, count))
-            equal = [_wide(meet, extra), csr_array(hstack([bends, -one, one, csr_array((count, 1))]))]
-            level.append(-(bends @ lower))
-            rows = [_wide(r, extra) for r in rows]
-            most = csr_array(-np.ones((count, 1)))
-            rows.append(csr_array(hstack([csr_array((count, len(x))), one, one, most])))
-            sides.append(np.zeros(count))
-            objective = np.concatenate([0.0 * weight, np.ones(2 * count), [10.0 * count]])
+            split, largest = _bend_columns(bends, lower)
+            equal.append(split)
+            most.append(largest)
+            room = np.concatenate([room, np.full(2 * count + 1, np.inf)])
+            objective = np.concatenate([0.0 * weight, np.ones(2 * count), [_LARGEST * count]])
         return _System(
             x=x,
             lower=lower,
-            room=np.maximum(upper - lower, 0.0),
+            room=room,
             objective=objective,
-            upper_rows=csr_array(vstack(rows)) if rows else None,
-            upper_sides=np.concatenate(sides) if sides else np.empty(0),
-            equal_rows=csr_array(vstack(equal)) if sum(e.shape[0] for e in equal) else None,
-            equal_sides=np.concatenate(level),
-            extra=extra,
+            most=_Rows.stacked(most, len(room)),
+            equal=_Rows.stacked(equal, len(room)),
         )
 
     def solve(self, cuts: Sequence[_Cuts]) -> Floats | None:
         """Heights (n,) of the corners, or None where nothing fits."""
+        rows = _Rows.stacked([self.most, self._cut_rows(cuts)], len(self.room))
+        for tolerance in _TOLERANCES:
+            found = linprog(  # type: ignore[call-overload]  # the stubs know of no sparse matrices
+                self.objective,
+                A_ub=rows.matrix,
+                b_ub=rows.sides,
+                A_eq=self.equal.matrix,
+                b_eq=self.equal.sides,
+                bounds=np.column_stack([np.zeros(len(self.room)), self.room]),
+                method="highs-ds",
+                options={
+                    "primal_feasibility_tolerance": tolerance,
+                    "dual_feasibility_tolerance": tolerance,
+                },
+            )
+            if found.status == 0:
+                return np.asarray(found.x[: len(self.x)] + self.lower)
+        return None
+
+    def _cut_rows(self, cuts: Sequence[_Cuts]) -> _Rows:
         piece, at, need = (np.concatenate([c[k] for c in cuts]) for k in range(3))
         share = (at - self.x[piece]) / (self.x[piece + 1] - self.x[piece])
-        row = np.arange(len(piece))
-        cut = csr_array(
-            (
-                np.concatenate([share - 1, -share]),
-                (np.concatenate([row, row]), np.concatenate([piece, piece + 1])),
-            ),
-            shape=(len(piece), len(self.x)),
-        )
-        sides = -need - cut @ self.lower
-        rows = _wide(cut, self.extra)
-        if self.upper_rows is not None:
-            rows, sides = csr_array(vstack([self.upper_rows, rows])), np.concatenate([self.upper_sides, sides])
-        top = np.concatenate([self.room, np.full(self.extra, np.inf)])
-        found = linprog(
-            self.objective,
-            A_ub=rows,
-            b_ub=sides,
-            A_eq=self.equal_rows,
-            b_eq=self.equal_sides if self.equal_rows is not None else None,
-            bounds=np.column_stack([np.zeros(len(top)), top]),
-            method="highs-ds",
-            options={"primal_feasibility_tolerance": _TOLERANCE, "dual_feasibility_tolerance": _TOLERANCE},
-        )
-        if found.status != 0:
-            return None
-        return np.asarray(found.x[: len(self.x)] + self.lower)
+        matrix = _sparse([share - 1, -share], [piece, piece + 1], len(self.x))
+        return _Rows(matrix=matrix, sides=-need - matrix @ self.lower)
 
 
-def _wide(matrix: csr_array, extra: int) -> csr_array:
-    """The same rows with `extra` empty columns."""
-    return csr_array((matrix.data, matrix.indices, matrix.indptr), shape=(matrix.shape[0], matrix.shape[1] + extra))
+def _limit_rows(limits: Sequence[tuple[csr_array, float | None]], lower: Floats) -> list[_Rows]:
+    """Rows that hold each matrix within its limit, up and down."""
+    rows = []
+    for matrix, limit in limits:
+        if limit is not None and np.isfinite(limit) and matrix.shape[0]:
+            rows.append(_Rows(matrix=matrix, sides=limit - matrix @ lower))
+            rows.append(_Rows(matrix=-matrix, sides=limit + matrix @ lower))
+    return rows
 
 
-def _slope_rows(x: Floats, joined: np.ndarray) -> csr_array:
+def _bend_columns(bends: csr_array, lower: Floats) -> tuple[_Rows, _Rows]:
+    """Each bend as one column less another, and both together no more than the last column."""
+    count, width = bends.shape
+    k = np.arange(count)
+    one = np.ones(count)
+    parts = _sparse([-one, one], [width + k, width + count + k], width + 2 * count + 1)
+    split = _wide(bends, width + 2 * count + 1) + parts
+    largest = _sparse(
+        [one, one, -one], [width + k, width + count + k, 0 * k + width + 2 * count], parts.shape[1]
+    )
+    return _Rows(matrix=csr_array(split), sides=-(bends @ lower)), _Rows(
+        matrix=largest, sides=np.zeros(count)
+    )
+
+
+def _sparse(values: Sequence[Floats], columns: Sequence[Indices], width: int) -> csr_array:
+    """Rows with one value in each of the given columns."""
+    row = np.tile(np.arange(len(columns[0])), len(columns))
+    return csr_array((np.concatenate(values), (row, np.concatenate(columns))), shape=(len(columns[0]), width))
+
+
+def _wide(matrix: csr_array, width: int) -> csr_array:
+    """The same rows with empty columns up to `width`."""
+    return csr_array((matrix.data, matrix.indices, matrix.indptr), shape=(matrix.shape[0], width))
+
+
+def _slope_rows(x: Floats, joined: Truths) -> csr_array:
     """Slope of every piece from the corner heights."""
     k = np.flatnonzero(joined)
     rate = 1 / (x[k + 1] - x[k])
-    row = np.arange(len(k))
-    return csr_array(
-        (np.concatenate([-rate, rate]), (np.concatenate([row, row]), np.concatenate([k, k + 1]))),
-        shape=(len(k), len(x)),
-    )
+    return _sparse([-rate, rate], [k, k + 1], len(x))
 
 
-def _bend_rows(x: Floats, joined: np.ndarray) -> csr_array:
+def _bend_rows(x: Floats, joined: Truths) -> csr_array:
     """Change of slope at every corner between two pieces."""
     k = np.flatnonzero(joined[:-1] & joined[1:]) + 1
     left, right = 1 / (x[k] - x[k - 1]), 1 / (x[k + 1] - x[k])
-    row = np.arange(len(k))
-    return csr_array(
-        (
-            np.concatenate([left, -left - right, right]),
-            (np.concatenate([row, row, row]), np.concatenate([k - 1, k, k + 1])),
-        ),
-        shape=(len(k), len(x)),
-    )
+    return _sparse([left, -left - right, right], [k - 1, k, k + 1], len(x))
 
 
 def _meeting_rows(meetings: Sequence[Meeting], first: Indices, width: int) -> csr_array:
+    """One height of corners that meet, less the other."""
     ends = [[int(first[c]) + k if k >= 0 else int(first[c + 1]) + k for c, k in m] for m in meetings]
-    pairs = np.array(ends, dtype=np.int64).reshape(-1, 2)
-    row = np.arange(len(pairs))
-    return csr_array(
-        (
-            np.repeat([1.0, -1.0], len(pairs)),
-            (np.concatenate([row, row]), np.concatenate([pairs[:, 0], pairs[:, 1]])),
-        ),
-        shape=(len(pairs), width),
-    )
+    pairs = np.array(ends, dtype=np.intp).reshape(-1, 2)
+    one = np.ones(len(pairs))
+    return _sparse([one, -one], [pairs[:, 0], pairs[:, 1]], width)

@@ -11,7 +11,7 @@ the ground exactly, and never more than MOST_EASE over that: easing the line nev
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
+from fencegrade.fence.tops.chains import CLEAR, Aim, Chain, solve_chains
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.touch import corner_ground, highest_over_chords
 from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
@@ -22,12 +22,12 @@ from fencegrade.problems import Problem, note, warning
 MOST_EASE = 6.0
 """Inches the line may at most rise over one that follows the ground exactly (own choice)."""
 
-_UNDER = 2e-6
+_UNDER = 2 * CLEAR[Aim.BEND]
 _NAMED = 6
 
 
 def contour_top(line: GroundLine, slots: Slots, start: float, end: float, least_height: float) -> TopLine:
-    """Ground plus `least_height`, straight from picket to picket, lifted where the ground between would pierce it.
+    """Ground plus `least_height`, straight from picket to picket, lifted where ground between pierces it.
 
     `slots`: the pickets, whose middles are the corners; a face within is a step. All inches. Errors:
     ValueError where the stretch lies outside the readings. Source: own derivation.
@@ -62,7 +62,9 @@ def _corners(line: GroundLine, slots: Slots, start: float, end: float) -> Floats
     """The run's ends, the middles of pickets, and each face twice."""
     faces = line.faces[(line.faces > start) & (line.faces < end)]
     inner = slots.centre[(slots.centre > start) & (slots.centre < end)]
-    return np.sort(np.concatenate([np.unique(np.concatenate([[start, end], np.setdiff1d(inner, faces)])), faces, faces]))
+    return np.sort(
+        np.concatenate([np.unique(np.concatenate([[start, end], np.setdiff1d(inner, faces)])), faces, faces])
+    )
 
 
 def _following(line: GroundLine, x: Floats, least_height: float) -> Floats:
@@ -74,7 +76,7 @@ def _following(line: GroundLine, x: Floats, least_height: float) -> Floats:
 
 
 def _ceiling(wish: TopWish, x: Floats, follows: Floats) -> Floats:
-    """Highest a corner may come: no dearer board than on the line that follows the ground, nor far over it."""
+    """Highest a corner may come: no dearer board than the line that follows the ground, nor far over it."""
     top = TopLine(style=TopStyle.CONTOUR, stations=x, elevations=follows)
     crown = top.at(wish.slots.centre)
     same = np.minimum(wish.cost.ceiling(crown) - _UNDER, crown + MOST_EASE)
@@ -103,8 +105,9 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
         found.append(
             warning(
                 wish.place(float(centre[worst])),
-                f"neighbouring tops differ by over {wish.say(wish.limits.neighbour_step)}: pickets {numbers}{more}; "
-                f"most between {worst + 1} and {worst + 2}, {wish.say(float(rise[worst]))}",
+                f"neighbouring tops differ by over {wish.say(wish.limits.neighbour_step)}: "
+                f"pickets {numbers}{more}; most between {worst + 1} and {worst + 2}, "
+                f"{wish.say(float(rise[worst]))}",
                 "choose a racked or stepped top there",
             )
         )

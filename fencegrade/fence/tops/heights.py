@@ -1,10 +1,10 @@
 """What a lower or higher string would change: every height of the line at which a board changes stock.
 
-    cost
-      |            ___|      offset 0: the line as it stands
-      |       ____|
-      |  o---'               knee: from here each further saving costs more height
-      +------------|-- offset of the line, up or down
+cost
+  |            ___|      offset 0: the line as it stands
+  |       ____|
+  |  o---'               knee: from here each further saving costs more height
+  +------------|-- offset of the line, up or down
 """
 
 from dataclasses import dataclass
@@ -50,6 +50,21 @@ class StringHeights:
         """The row that holds for a line raised by `offset` (in); the last where it is above them all."""
         return min(int(np.searchsorted(self.offset, offset - _SAME)), len(self) - 1)
 
+    @property
+    def sharpest(self) -> int | None:
+        """The row at or below the present line that lies farthest under the straight share of the saving.
+
+        Lowering the line as far as this row saves most for its inches; from there on each inch saves less.
+        None where every inch saves the same, or more and more.
+        """
+        last = self.row_at(0.0)
+        if last < 2 or self.offset[last] <= self.offset[0]:
+            return None
+        share = (self.offset[: last + 1] - self.offset[0]) / (self.offset[last] - self.offset[0])
+        under = self.cost[0] + share * (self.cost[last] - self.cost[0]) - self.cost[: last + 1]
+        row = int(under.argmax())
+        return row if under[row] > _SAME * (1 + abs(self.cost[last])) else None
+
 
 def string_heights(
     line: GroundLine, slots: Slots, top: TopLine, cost: BoardCost, lowest: float = 0.0
@@ -84,7 +99,7 @@ def string_heights(
 
 
 def _heights(change: Floats, floor: float) -> tuple[Floats, Indices]:
-    """Distinct offsets between `floor` and the first picket to outgrow the longest stock; each change's row."""
+    """Distinct offsets from `floor` to the first picket to outgrow the longest stock; each change's row."""
     last = change[:, -1]
     able = last[last >= floor]
     roof = float(able.min()) if len(able) and np.isfinite(able.min()) else np.inf

@@ -20,7 +20,7 @@ _MET = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CornerStep:
-    """Two runs at a corner: `before` ends there, `after` starts there; `step` is how much the top rises (in)."""
+    """Two runs at a corner: `before` ends there, `after` starts there; the top rises by `step` (in)."""
 
     before: int
     after: int
@@ -30,7 +30,7 @@ class CornerStep:
 def choose_joined(
     wishes: Sequence[TopWish], corners: Sequence[tuple[int, int]], style: TopStyle
 ) -> tuple[TopChoice, ...] | None:
-    """Tops of several runs that meet at every corner; None where limits allow none.
+    """Tops of several runs that meet at every corner; None only should the solver fail.
 
     `wishes`: one a run, all on one datum; `corners`: (run that ends there, run that starts there), a closed
     yard included; `style`: level (runs that meet share one height), sloped or racked (least timber over all
@@ -54,9 +54,7 @@ def choose_joined(
 
 
 def _joined_level(wishes: Sequence[TopWish], corners: Sequence[tuple[int, int]]) -> tuple[TopChoice, ...]:
-    heights = [
-        float(level_top(w.line, w.start, w.end, w.least_height).elevations[0]) for w in wishes
-    ]
+    heights = [float(level_top(w.line, w.start, w.end, w.least_height).elevations[0]) for w in wishes]
     for _ in wishes:
         for a, b in corners:
             heights[a] = heights[b] = max(heights[a], heights[b])

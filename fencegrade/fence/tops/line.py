@@ -10,7 +10,7 @@ from fencegrade.job.records import TopStyle
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TopLine:
-    """A top line as straight pieces: elevations (n,) at stations (n,), inches; a step is two equal stations."""
+    """A top line as straight pieces: elevations (n,) at stations (n,), in; a step is two equal stations."""
 
     style: TopStyle
     stations: Floats

@@ -24,6 +24,7 @@ _ROUNDS = 6
 _HAIR = 1e-8
 _GAIN = 1e-9
 _TIE = 1e-3
+_AT_POST = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,7 +38,7 @@ class _Window:
     @property
     def size(self) -> int:
         """Heights tried at each corner."""
-        return self.heights.shape[1]
+        return int(self.heights.shape[1])
 
 
 def cheapest_near(wish: TopWish, x: Floats, heights: Floats) -> Floats | None:
@@ -65,7 +66,11 @@ def _one_window(wish: TopWish, x: Floats, heights: Floats) -> Floats:
     cost = _pair_costs(wish, window)
     # a hair of tolerance keeps the line itself, which rests on the ground, among those that clear it
     least = _least_right(wish, window) - 1e-7
-    cost[tried[piece + 1][:, None, :] < least[:, :, None]] = np.inf
+    left, right = tried[piece][:, :, None], tried[piece + 1][:, None, :]
+    cost[right < least[:, :, None]] = np.inf
+    if wish.limits.most_slope is not None:
+        rise = wish.limits.most_slope * (x[piece + 1] - x[piece]) + 1e-7
+        cost[np.abs(right - left) > rise[:, None, None]] = np.inf
     return _path(window, cost)
 
 
@@ -77,7 +82,9 @@ def _pair_costs(wish: TopWish, window: _Window) -> Floats:
     share = (wish.slots.centre - window.x[left]) / (window.x[left + 1] - window.x[left])
     # the right height, in marks over the least tried, past which each rung is charged
     room = wish.cost.reach[:, None, :] + _HAIR - (window.heights[left] * (1 - share)[:, None])[:, :, None]
-    passed = np.floor((room / share[:, None, None] - window.heights[left + 1, 0][:, None, None]) / mark) + 1
+    over_post = share[:, None, None] < _AT_POST
+    rise = room / np.where(over_post, 1.0, share[:, None, None]) - window.heights[left + 1, 0][:, None, None]
+    passed = np.where(over_post, np.where(room >= 0, size, 0), np.floor(rise / mark) + 1)
     cell = np.clip(passed, 0, size)
     cell += (size + 1) * (np.arange(size)[None, :, None] + size * bay[:, None, None])
     charge = np.broadcast_to(wish.cost.charge[:, None, :], cell.shape)
@@ -88,16 +95,13 @@ def _pair_costs(wish: TopWish, window: _Window) -> Floats:
     rises = wish.cost.charge[wish.cost.charge > 0]
     tie = _TIE * (rises.min() if rises.size else 1.0) / (len(share) * size * mark + 1)
     weight = tie * np.stack([np.bincount(bay, s, minlength=count) for s in (1 - share, share)])
-    rise = mark * np.arange(size)
-    return np.asarray(
-        np.cumsum(steps, axis=2)
-        + weight[0][:, None, None] * rise[:, None]
-        + weight[1][:, None, None] * rise
-    )
+    lift = mark * np.arange(size)
+    trace = weight[0][:, None, None] * lift[:, None] + weight[1][:, None, None] * lift
+    return np.asarray(np.cumsum(steps, axis=2) + trace)
 
 
 def _least_right(wish: TopWish, window: _Window) -> Floats:
-    """(b, w): lowest height at each bay's right end that clears the ground, for each height at its left end."""
+    """(b, w): lowest height at each bay's right end that clears the ground, for each at its left end."""
     shape = (len(window.piece), window.size)
     a = np.broadcast_to(window.x[window.piece][:, None], shape).ravel()
     b = np.broadcast_to(window.x[window.piece + 1][:, None], shape).ravel()

@@ -91,7 +91,9 @@ def _cheapest_ranges(hull: Support, wish: TopWish, limit: float) -> tuple[Floats
     return at[best], at[best + 1]
 
 
-def served_slopes(hull: Support, least_height: float, stations: Floats, reach: Floats) -> tuple[Floats, Floats]:
+def served_slopes(
+    hull: Support, least_height: float, stations: Floats, reach: Floats
+) -> tuple[Floats, Floats]:
     """Least and greatest slope at which the lowest line stays at or below `reach` (in) over each station.
 
     `stations` (n,) inside the run, `reach` (n,) inches. Result: (n,) each; the least above the greatest

@@ -1,9 +1,9 @@
 """A stepped top: level within a bay, changing only at posts, at heights the tape shows.
 
-    ______
-          |______         ______   the cost of each bay grows with its height; a step costs what it is
-                 |_______|         charged; a dynamic programme weighs them over all bays and heights
-       post   post     post
+______
+      |______         ______   the cost of each bay grows with its height; a step costs what it is
+             |_______|         charged; a dynamic programme weighs them over all bays and heights
+   post   post     post
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ import numpy as np
 from scipy.ndimage import minimum_filter1d
 
 from fencegrade.fence.ladder import NO_STOCK_CHARGE, Indices, Truths
-from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of
+from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import Floats
@@ -24,6 +24,9 @@ _HAIR = 1e-8
 _TIE = 1e-3
 _MOST_SIZES = 100_000
 """Bays times step sizes tried for equal steps; beyond it only every so many sizes are tried."""
+
+_MOST_CELLS = 200_000
+"""Step sizes times heights carried along at once."""
 
 ANY = -1
 """No limit on a step, in marks."""
@@ -178,22 +181,51 @@ def _trailing_min(values: Floats, reach: int) -> Floats:
 
 
 def _equal(bays: _Bays, wish: TopWish, limit: int) -> tuple[Indices, bool]:
-    """Heights of least cost whose steps, but at faces, are all of one size; and whether every size was tried."""
+    """Heights of least cost whose steps, but at faces, are of one size; whether every size was tried."""
     most = int(np.ptp(bays.low))
     if limit != ANY:
         most = min(most, limit)
     stride = 1 + most * len(bays.low) // _MOST_SIZES
-    best, heights = np.inf, np.full(len(bays.low), bays.low.max())
-    for size in range(0, most + 1, stride):
-        total, path = _one_size(bays, wish, size)
-        if total < best:
-            best, heights = total, path
+    sizes = np.arange(0, most + 1, stride)
+    rows = max(1, _MOST_CELLS // (most + 1))
+    parts = [sizes[k : k + rows] for k in range(0, len(sizes), rows)]
+    totals = np.concatenate([_least_by_size(bays, wish, part) for part in parts])
+    _, heights = _one_size(bays, wish, int(sizes[totals.argmin()]))
     return heights, stride == 1
+
+
+def _size_charges(wish: TopWish, sizes: Indices) -> Floats:
+    """What a step of each size is charged; nothing where the size is none."""
+    charge = wish.limits.step_charge + wish.limits.change_charge * wish.mark * sizes
+    return np.where(sizes > 0, charge, 0.0)
+
+
+def _least_by_size(bays: _Bays, wish: TopWish, sizes: Indices) -> Floats:
+    """Least cost for each size of step (k,), all sizes carried along together."""
+    roof, charge = int(bays.high[0]), _size_charges(wish, sizes)[:, None]
+    total = np.tile(bays.cost[0], (len(sizes), 1))
+    row = np.arange(len(sizes))[:, None]
+    for b in range(1, len(bays.low)):
+        low = int(bays.low[b - 1])
+        if bays.free[b - 1]:
+            step, rate = wish.limits.step_charge, wish.limits.change_charge * wish.mark
+            before = np.stack([_spread(t, low, int(bays.low[b]), roof, ANY, step, rate) for t in total])
+        else:
+            # one infinite cell at each end stands for every height not looked at
+            padded = np.pad(total, ((0, 0), (1, 1)), constant_values=np.inf)
+            here = np.arange(bays.low[b], roof + 1) - low + 1
+            stay, under, over = (
+                padded[row, np.clip(here + shift, 0, padded.shape[1] - 1)]
+                for shift in (0 * row, -sizes[:, None], sizes[:, None])
+            )
+            before = np.minimum(stay, charge + np.minimum(under, over))
+        total = before + bays.cost[b]
+    return np.asarray(total.min(axis=1))
 
 
 def _one_size(bays: _Bays, wish: TopWish, size: int) -> tuple[float, Indices]:
     """The least cost and its heights where a step is `size` marks up or down, or none."""
-    charge = (wish.limits.step_charge + wish.limits.change_charge * wish.mark * size) if size else 0.0
+    charge = float(_size_charges(wish, np.array([size]))[0])
     roof = int(bays.high[0])
     totals = [bays.cost[0]]
     for b in range(1, len(bays.low)):
@@ -235,8 +267,8 @@ def _trace_one_size(bays: _Bays, wish: TopWish, totals: list[Floats], size: int,
 
 
 def _remarks(wish: TopWish, bays: _Bays, heights: Indices) -> list[Problem]:
-    """Bays the step limit holds up, and steps at faces."""
-    found: list[Problem] = []
+    """Bays the step limit holds up, faces inside a bay, and steps at faces."""
+    found = face_remarks(wish, bays.edges)
     held = (bays.low - bays.bound) * wish.mark
     if (held > 0).any() and wish.limits.most_step is not None:
         worst = int(held.argmax())
@@ -249,11 +281,11 @@ def _remarks(wish: TopWish, bays: _Bays, heights: Indices) -> list[Problem]:
             )
         )
     steps = np.diff(heights) * wish.mark
-    for b in np.flatnonzero(bays.free & (steps != 0)):
-        found.append(
-            note(
-                wish.place(float(bays.edges[b + 1])),
-                f"the top steps {wish.say(abs(float(steps[b])))} at a face of the ground",
-            )
+    found.extend(
+        note(
+            wish.place(float(bays.edges[b + 1])),
+            f"the top steps {wish.say(abs(float(steps[b])))} at a face of the ground",
         )
+        for b in np.flatnonzero(bays.free & (steps != 0))
+    )
     return found

@@ -1,11 +1,12 @@
 """Picket slots of a stepped top: afresh in every bay, with half a gap at each of its ends.
 
-      post                      post
-       |  [ ] [ ] [ ] [ ] [ ]   |  [ ] ..
-        ^half a gap            ^half a gap
+post                      post
+ |  [ ] [ ] [ ] [ ] [ ]   |  [ ] ..
+  ^half a gap            ^half a gap
 """
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,13 +26,13 @@ def bay_count(length: float, width: float, spacing: float) -> int:
 
 
 def bay_slots(start: float, end: float, width: float, spacing: float) -> Slots:
-    """The slots of one bay, half a gap at each end, all inches; a bay narrower than a picket takes one ripped."""
+    """The slots of one bay, half a gap at each end (in); a bay narrower than a picket takes one ripped."""
     length = end - start
     if length < width + _HAIR:
         return Slots(left=np.array([start]), right=np.array([end]))
     count = bay_count(length, width, spacing)
     gap = max(0.0, (length - count * width) / count)
-    left = start + gap / 2 + np.arange(count) * (width + gap)
+    left = np.asarray(start + gap / 2 + np.arange(count) * (width + gap), dtype=float)
     return Slots(left=left, right=np.minimum(left + width, end))
 
 
@@ -53,7 +54,5 @@ def stepped_slots(
     for a, b in closed or ((float(posts[0]), float(posts[-1])),):
         inner = posts[(posts > a + _HAIR) & (posts < b - _HAIR)]
         edges = np.concatenate([[a], inner, [b]])
-        parts += [
-            bay_slots(float(p), float(q), width, spacing) for p, q in zip(edges, edges[1:], strict=False)
-        ]
+        parts += [bay_slots(float(p), float(q), width, spacing) for p, q in pairwise(edges)]
     return join_slots(parts)

@@ -1,7 +1,7 @@
 """Supporting lines: for every slope the lowest straight line over the ground, exact along its upper hull.
 
-         slope m   ___---o     the line of slope m touches the hull at one station;
-          ___---'''       `.   as m grows the touch moves back towards the start
+slope m   ___---o     the line of slope m touches the hull at one station;
+ ___---'''       `.   as m grows the touch moves back towards the start
 """
 
 from dataclasses import dataclass

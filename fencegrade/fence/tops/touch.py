@@ -1,14 +1,14 @@
 """Where a slanting straight line, lowered onto the ground, touches it: exact, piece by cubic piece.
 
-            touch
-        ____.o.____   line of a given slope, resting on the ground
-       .'''     ```.
+     touch
+ ____.o.____   line of a given slope, resting on the ground
+.'''     ```.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fencegrade.ground.profile import Floats, GroundLine
 
@@ -17,7 +17,7 @@ Indices = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pieces:
-    """Cubic pieces of the ground: `cubic` (n, 4) in (station - `base`), used from `low` to `high` past `base`."""
+    """Cubic pieces of the ground: `cubic` (n, 4) in (station - `base`), from `low` to `high` past `base`."""
 
     cubic: Floats
     base: Floats
@@ -34,7 +34,7 @@ class Pieces:
         )
 
 
-def touch_pieces(pieces: Pieces, slope: Floats, origin: ArrayLike) -> tuple[Floats, Floats]:
+def touch_pieces(pieces: Pieces, slope: Floats, origin: Floats | float) -> tuple[Floats, Floats]:
     """The greatest G(x) - slope (x - origin) over each piece, and the station x where it is.
 
     `slope`: (n,), or (m, 1) for every slope with every piece; `origin`: stations (in). Source: own
@@ -117,8 +117,18 @@ def deepest_under_chords(line: GroundLine, x: Floats, z: Floats) -> tuple[Floats
 
     As `highest_over_chords`; minus infinity at a step.
     """
-    turned = replace(line, elevations=-line.elevations, coefficients=-line.coefficients)
-    return highest_over_chords(turned, x, -z)
+    return highest_over_chords(_turned(line), x, -z)
+
+
+def lowest_at(line: GroundLine, a: Floats, b: Floats) -> tuple[Floats, Floats]:
+    """Lowest ground (in) over each stretch [a, b], and its station. Errors: as `pieces_between`."""
+    high, at = touches(_turned(line), a, b, np.zeros(len(a)))
+    return -high, at
+
+
+def _turned(line: GroundLine) -> GroundLine:
+    """The same ground upside down."""
+    return replace(line, elevations=-line.elevations, coefficients=-line.coefficients)
 
 
 def ground_sides(line: GroundLine, x: Floats) -> tuple[Floats, Floats]:

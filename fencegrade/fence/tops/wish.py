@@ -143,7 +143,8 @@ def _unserved(wish: TopWish, top: TopLine, crown: Floats, unserved: Truths) -> l
         warning(
             wish.place(float(wish.slots.centre[worst])),
             f"a {top.style} top finds no stock for {int(unserved.sum())} of {len(unserved)} pickets: "
-            f"picket {worst + 1} needs {wish.say(length[worst])}, {wish.say(short)} more than the longest serves",
+            f"picket {worst + 1} needs {wish.say(length[worst])}, {wish.say(short)} more than "
+            "the longest serves",
             "choose another top, add a longer stock, or divide the run",
         )
     ]

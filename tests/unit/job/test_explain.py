@@ -1,6 +1,8 @@
 """What a builder reads where a value of the job file has the wrong type, sign, unit or name."""
 
+import dataclasses
 import datetime
+import math
 import tomllib
 from typing import Any
 
@@ -9,8 +11,8 @@ from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.explain import MOST_LISTED, explain_errors, key_place
-from fencegrade.job.fields import shown_value
-from fencegrade.job.records import JobFile
+from fencegrade.job.fields import FROM_FILE, shown_value
+from fencegrade.job.records import Gate, JobFile
 from fencegrade.units import UnitSystem
 
 SOUND = """
@@ -34,7 +36,7 @@ def sound_tree() -> dict[str, Any]:
 
 def explained(tree: dict[str, Any]) -> list[str]:
     with pytest.raises(ValidationError) as caught:
-        TypeAdapter(JobFile).validate_python(tree)
+        TypeAdapter(JobFile).validate_python(tree, context=FROM_FILE)
     return [str(p) for p in explain_errors(caught.value, "job.toml")]
 
 
@@ -49,7 +51,7 @@ def with_value(path: tuple[str | int, ...], value: Any) -> dict[str, Any]:
 
 
 def test_the_tree_these_tests_break_is_sound() -> None:
-    assert TypeAdapter(JobFile).validate_python(sound_tree()).job.title == "Herb garden"
+    assert TypeAdapter(JobFile).validate_python(sound_tree(), context=FROM_FILE).job.title == "Herb garden"
 
 
 NO_UNIT = 'has no unit; write it as text with its unit, such as "5-1/2 in"'
@@ -282,7 +284,7 @@ def places(tree: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int,
 def test_any_wrong_type_anywhere_gives_words(value: Any) -> None:
     for path in places(sound_tree()):
         try:
-            TypeAdapter(JobFile).validate_python(with_value(path, value))
+            TypeAdapter(JobFile).validate_python(with_value(path, value), context=FROM_FILE)
         except ValidationError as error:
             for problem in explain_errors(error, "job.toml"):
                 assert problem.place.startswith("job.toml ")
@@ -319,3 +321,12 @@ def test_keys_are_shown_without_control_characters() -> None:
 )
 def test_values_are_shown_as_in_the_job_file(value: Any, text: str) -> None:
     assert shown_value(value) == text
+
+
+def test_a_record_made_in_python_takes_inches() -> None:
+    gate = Gate(station=5, width="1 ft")
+    assert dataclasses.replace(gate, station=7.5) == Gate(station="7.5 in", width=12.0)
+    with pytest.raises(ValidationError, match="not more than zero"):
+        Gate(station=1.0, width=0.0)
+    with pytest.raises(ValidationError, match="no unit"):
+        Gate(station=math.nan, width=1.0)

@@ -1,0 +1,32 @@
+"""`fencegrade compare`: the five tops side by side."""
+
+import json as json_text
+
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
+from fencegrade.cli.say import say, say_all
+
+
+def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
+    """Compare the five tops, each the best of its kind: boards, cost, heights, gaps, steps, posts.
+
+    Example: fencegrade compare my-fence --out my-fence/tops
+    """
+    from fencegrade.compare import compare_on
+    from fencegrade.layout import read_and_survey
+    from fencegrade.sheets.compare_text import comparison_json, comparison_lines
+
+    read, grounds, _ = read_and_survey(job)
+    found = compare_on(read, grounds)
+    written = []
+    if out is not None:
+        from fencegrade.sheets.folder import write_comparison
+
+        written = write_comparison(found, out, force)
+    if json:
+        say(json_text.dumps(comparison_json(found)))
+        return
+    say_all(comparison_lines(found))
+    if written:
+        say()
+        say("Written")
+        say_all(f"  {path}" for path in written)

@@ -1,0 +1,31 @@
+"""`fencegrade heights`: what each lower or higher string would change."""
+
+import json as json_text
+
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
+from fencegrade.cli.say import say, say_all
+
+
+def heights(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
+    """Show every height of the level and the sloped line at which a board changes stock.
+
+    Example: fencegrade heights my-fence
+    """
+    from fencegrade.heights import job_heights
+    from fencegrade.job.read import read_job
+    from fencegrade.sheets.heights_text import heights_json, heights_lines
+
+    found = job_heights(read_job(job))
+    written = []
+    if out is not None:
+        from fencegrade.sheets.folder import write_heights
+
+        written = write_heights(found, out, force)
+    if json:
+        say(json_text.dumps(heights_json(found)))
+        return
+    say_all(heights_lines(found))
+    if written:
+        say()
+        say("Written")
+        say_all(f"  {path}" for path in written)

@@ -1,0 +1,161 @@
+"""Column generation: the linear programme over every possible filling, with an exact bound at each step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from time import perf_counter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.cutting.bounds import dual_bound
+from fencegrade.cutting.constructive import ceil_of
+from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.master import Relaxed, relax
+from fencegrade.cutting.model import Model
+from fencegrade.cutting.pool import Pool
+
+VALUE_BITS = 44
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relaxation:
+    """Where column generation stopped: the best exact bound, the whole values behind it, and the last
+    programme.
+    """
+
+    bound: Fraction
+    values: tuple[int, ...]
+    scale: int
+    relaxed: Relaxed
+    complete: bool
+
+
+def value_scale(model: Model) -> int:
+    """How many whole units of value go to one unit of cost."""
+    return max(1, (1 << VALUE_BITS) // max(1, max(bar.cost for bar in model.bars)))
+
+
+def bar_knapsack(model: Model) -> Knapsack:
+    """Make the knapsack that prices fillings for all bar kinds of a model."""
+    return Knapsack(model.weights, model.demands, max(bar.capacity for bar in model.bars))
+
+
+class Generator:
+    """Prices fillings by a knapsack and adds those that pay to the pool."""
+
+    def __init__(self, model: Model, pool: Pool, knapsack: Knapsack) -> None:
+        self.model, self.pool, self.knapsack = model, pool, knapsack
+        self.scale = value_scale(model)
+
+    def run(
+        self,
+        demands: Sequence[int],
+        limits: Sequence[int | None],
+        until: float,
+        *,
+        goal: int | None = None,
+        rounds: int = 10_000,
+    ) -> Relaxation | None:
+        """Generate columns for the demands and limits left.
+
+        until: when to stop, by `perf_counter`; goal: stop as soon as the bound, rounded up, reaches it or can
+        rise no further; rounds: at most so many programmes. None if not even one programme was solved.
+        """
+        best, centre = Fraction(-1), None
+        values: tuple[int, ...] = ()
+        relaxed = None
+        complete = False
+        for _ in range(rounds):
+            fresh = relax(self.pool, demands, limits, until - perf_counter())
+            if fresh is None:
+                break
+            relaxed = fresh
+            prices = np.maximum(relaxed.prices, 0.0)
+            added = 0
+            for share in (0.5, 0.0) if centre is not None else (0.0,):
+                mixed = prices if centre is None else share * centre + (1 - share) * prices
+                trial = self._whole(mixed[: len(demands)])
+                filled = self.knapsack.fill(trial, demands)
+                bound = dual_bound(self.model, trial, filled, self.scale, demands, limits)
+                if bound > best:
+                    best, values, centre = bound, tuple(trial), mixed
+                added = self.add_fillings(demands, limits, prices)
+                if added:
+                    break
+            complete = not added
+            if complete or perf_counter() > until or self._enough(best, relaxed.value, goal):
+                break
+        if relaxed is None:
+            return None
+        return Relaxation(bound=best, values=values, scale=self.scale, relaxed=relaxed, complete=complete)
+
+    def _enough(self, bound: Fraction, value: float, goal: int | None) -> bool:
+        return goal is not None and (ceil_of(bound) >= goal or ceil_of(bound) >= value - 1e-7)
+
+    def _whole(self, prices: NDArray[np.float64]) -> list[int]:
+        return [int(p) for p in np.floor(prices * self.scale)]
+
+    def add_fillings(
+        self, demands: Sequence[int], limits: Sequence[int | None], prices: NDArray[np.float64]
+    ) -> int:
+        """Add the best filling of each bar kind, then fillings of what those leave, while they pay."""
+        added = 0
+        charge = self._charges(prices, len(demands))
+        order = sorted(range(len(self.model.bars)), key=lambda b: charge[b] / self.model.bars[b].capacity)
+        for bar in order:
+            if limits[bar] == 0:
+                continue
+            numbers = self.knapsack.filling(self.model.bars[bar].capacity)
+            worth = sum(prices[i] * n for i, n in numbers.items())
+            if worth > charge[bar] + 1e-9 * max(1.0, charge[bar]):
+                added += self.pool.add(bar, numbers)
+        return added + (self._add_rest(demands, limits, prices, charge, order) if added else 0)
+
+    def _charges(self, prices: NDArray[np.float64], size: int) -> list[float]:
+        charge, row = [], size
+        for bar in self.model.bars:
+            charge.append(float(bar.cost))
+            if bar.limit is not None:
+                charge[-1] += float(prices[row])
+                row += 1
+        return charge
+
+    def _add_rest(
+        self,
+        demands: Sequence[int],
+        limits: Sequence[int | None],
+        prices: NDArray[np.float64],
+        charge: list[float],
+        order: list[int],
+    ) -> int:
+        left = list(demands)
+        added = 0
+        numbers: dict[int, int] = {}
+        values = self._whole(prices[: len(demands)])
+        for _ in range(12):
+            bar, numbers = self._best(limits, charge, prices, order)
+            if bar < 0:
+                break
+            times = min(left[i] // n for i, n in numbers.items())
+            for i, n in numbers.items():
+                left[i] -= n * max(times, 1)
+            added += self.pool.add(bar, numbers)
+            self.knapsack.fill(values, [max(0, n) for n in left])
+        return added
+
+    def _best(
+        self, limits: Sequence[int | None], charge: list[float], prices: NDArray[np.float64], order: list[int]
+    ) -> tuple[int, dict[int, int]]:
+        best, chosen, found = 1e-9, -1, {}
+        for bar in order:
+            if limits[bar] == 0:
+                continue
+            numbers = self.knapsack.filling(self.model.bars[bar].capacity)
+            worth = sum(float(prices[i]) * n for i, n in numbers.items())
+            gain = (worth - charge[bar]) / max(charge[bar], 1e-9)
+            if gain > best:
+                best, chosen, found = gain, bar, numbers
+        return chosen, found

@@ -1,0 +1,145 @@
+"""The cutting question as solvers see it: equal pieces merged, the saw cut folded in, prices in whole units.
+
+A board of length c gives pieces l1 .. ln with a cut of width k between neighbours when
+
+    l1 + k + l2 + k + .. + ln <= c      that is      (l1 + k) + .. + (ln + k) <= c + k
+
+so each piece becomes l + k, each board c + k, and the saw is forgotten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd, lcm
+
+from fencegrade.cutting.reading import exact_price
+from fencegrade.cutting.records import Problem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One kind of board: folded capacity, cost in whole units, how many (None: any number), and its origin.
+
+    `lacking` marks boards that nobody offered: a plan that uses one shows that the stock on offer is too
+    little.
+    """
+
+    capacity: int
+    cost: int
+    limit: int | None
+    entry: int
+    on_hand: bool = False
+    lacking: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Model:
+    """Folded weights (strictly falling) with their demands, and the bars they are cut from."""
+
+    weights: tuple[int, ...]
+    demands: tuple[int, ...]
+    bars: tuple[Bar, ...]
+
+    @property
+    def total(self) -> int:
+        """Weight of everything wanted."""
+        return sum(w * d for w, d in zip(self.weights, self.demands, strict=True))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """A bar kind, what is cut from it as (weight index, number) pairs, and how many bars are cut so."""
+
+    bar: int
+    items: tuple[tuple[int, int], ...]
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """What a solver found: a plan, and a number that no plan costs less than, as proved (`raw`) and rounded
+    up.
+    """
+
+    cuts: tuple[Cut, ...]
+    cost: int
+    bound: int
+    raw: Fraction
+
+    @property
+    def proven(self) -> bool:
+        """True where no plan is cheaper."""
+        return self.bound >= self.cost
+
+
+def cost_unit(problem: Problem) -> Fraction:
+    """Give the greatest amount of which every price (or length, where nothing has a price) is a multiple."""
+    prices = [p for p in _costs(problem) if p > 0]
+    if not prices:
+        return Fraction(1)
+    bottom = lcm(*(p.denominator for p in prices))
+    return Fraction(gcd(*(int(p * bottom) for p in prices)), bottom)
+
+
+def build_model(problem: Problem, lengths: Sequence[int]) -> Model:
+    """Fold a problem whose pieces are to be cut to `lengths` (one for each entry of `problem.pieces`)."""
+    wanted: dict[int, int] = {}
+    for piece, length in zip(problem.pieces, lengths, strict=True):
+        if piece.count:
+            wanted[length + problem.kerf] = wanted.get(length + problem.kerf, 0) + piece.count
+    weights = tuple(sorted(wanted, reverse=True))
+    bars = _bars(problem, min(weights, default=0), sum(wanted.values()))
+    if weights:
+        bars = _without_dominated(bars, sum(wanted.values()))
+    return Model(weights=weights, demands=tuple(wanted[w] for w in weights), bars=tuple(bars))
+
+
+def _costs(problem: Problem) -> list[Fraction]:
+    """What one bought board of each stock entry costs; 0 for what cannot be bought."""
+    priced = any(s.price is not None for s in problem.stock if s.limit != 0)
+    return [
+        Fraction(0)
+        if s.limit == 0
+        else exact_price(s.price)
+        if priced and s.price is not None
+        else Fraction(s.length)
+        for s in problem.stock
+    ]
+
+
+def _bars(problem: Problem, least: int, count: int) -> list[Bar]:
+    unit = cost_unit(problem)
+    bars: list[Bar] = []
+    for entry, (stock, cost) in enumerate(zip(problem.stock, _costs(problem), strict=True)):
+        capacity = stock.length + problem.kerf
+        if capacity < least:
+            continue
+        if stock.on_hand:
+            free = Bar(capacity=capacity, cost=0, limit=min(stock.on_hand, count), entry=entry, on_hand=True)
+            bars.append(free)
+        if stock.limit != 0:
+            limit = None if stock.limit is None or stock.limit >= count else stock.limit
+            bars.append(Bar(capacity=capacity, cost=int(cost / unit), limit=limit, entry=entry))
+    return bars
+
+
+def _without_dominated(bars: list[Bar], count: int) -> list[Bar]:
+    """Drop bars that an unlimited one betters; add a costly unlimited one where the longest is limited."""
+    kept: list[Bar] = []
+    order = sorted(bars, key=lambda b: (b.cost, -b.capacity, b.limit is not None, b.entry))
+    for bar in order:
+        if not any(k.limit is None and k.capacity >= bar.capacity and k.cost <= bar.cost for k in kept):
+            kept.append(bar)
+    longest = max(bar.capacity for bar in kept)
+    if all(bar.limit is not None for bar in kept if bar.capacity == longest):
+        kept.append(_lacking_bar(kept, longest, count))
+    return sorted(kept, key=lambda b: (b.capacity, b.cost, b.entry))
+
+
+def _lacking_bar(bars: list[Bar], capacity: int, count: int) -> Bar:
+    """A bar dearer than any plan without one, so that it is used only where nothing on offer serves."""
+    dear = 1 + count * max(bar.cost for bar in bars)
+    entry = next(bar.entry for bar in bars if bar.capacity == capacity)
+    return Bar(capacity=capacity, cost=dear, limit=None, entry=entry, lacking=True)

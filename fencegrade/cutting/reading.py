@@ -1,0 +1,156 @@
+"""Lenient ways of writing a cutting list, turned into records; mistakes are collected with their places."""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Iterable, Mapping
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+from typing import Any
+
+from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
+from fencegrade.cutting.records import Piece, Price, Problem, Stock
+
+
+def read_problem(
+    pieces: Iterable[Any] | Mapping[int, int],
+    stock: Iterable[Any] | Mapping[int, Any],
+    kerf: Any = 0,
+    *,
+    least_offcut: Any = 0,
+    one_piece: bool = False,
+) -> Problem:
+    """Make the records of a cutting question from plain numbers, pairs or records.
+
+    pieces: lengths, (length, count) pairs or `Piece` records, or a mapping from length to count
+    stock: lengths, (length, price) pairs or `Stock` records, or a mapping from length to price
+    kerf, least_offcut: whole tape marks
+    Returns the checked `Problem`; raises `CuttingError` with every mistake found.
+    """
+    reader = _Reader()
+    read_pieces = tuple(reader.piece(f"pieces[{i}]", row) for i, row in enumerate(_rows(pieces)))
+    read_stock = tuple(reader.stock(f"stock[{i}]", row) for i, row in enumerate(_rows(stock)))
+    problem = Problem(
+        pieces=read_pieces,
+        stock=read_stock,
+        kerf=reader.whole("kerf", kerf, least=0),
+        least_offcut=reader.whole("least_offcut", least_offcut, least=0),
+        one_piece=bool(one_piece),
+    )
+    mistakes = reader.mistakes or list(_whole_mistakes(problem))
+    if mistakes:
+        raise CuttingError(mistakes)
+    return problem
+
+
+def exact_price(price: Price) -> Fraction:
+    """Give a price as an exact fraction; a float means the decimal number it is written as."""
+    return Fraction(str(price)) if isinstance(price, float) else Fraction(price)
+
+
+def _rows(rows: Iterable[Any] | Mapping[int, Any]) -> list[Any]:
+    return list(rows.items()) if isinstance(rows, Mapping) else list(rows)
+
+
+class _Reader:
+    """Turns rows into records; a wrong one goes on the list of mistakes, a harmless value in its place."""
+
+    def __init__(self) -> None:
+        self.mistakes: list[CuttingMistake] = []
+
+    def wrong(self, place: str, found: str, remedy: str) -> None:
+        self.mistakes.append(CuttingMistake(place=place, found=found, remedy=remedy))
+
+    def whole(self, place: str, value: Any, *, least: int) -> int:
+        number = _as_int(value)
+        if number is None:
+            self.wrong(place, f"{value!r} is not a whole number", "give it in whole tape marks")
+        elif number < least:
+            self.wrong(place, f"{number} is too small", f"give a whole number that is {least} or more")
+        else:
+            return number
+        return least
+
+    def piece(self, place: str, row: Any) -> Piece:
+        if isinstance(row, Piece):
+            length, count, slack = row.length, row.count, row.slack
+        elif isinstance(row, (tuple, list)) and len(row) == 2:
+            (length, count), slack = row, 0
+        else:
+            length, count, slack = row, 1, 0
+        piece = Piece(
+            length=self.whole(f"{place}.length", length, least=1),
+            count=self.whole(f"{place}.count", count, least=0),
+            slack=self.whole(f"{place}.slack", slack, least=0),
+        )
+        if piece.slack >= piece.length > 1:
+            self.wrong(
+                f"{place}.slack", f"{piece.slack} leaves nothing of {piece.length}", "give a smaller slack"
+            )
+        return piece
+
+    def stock(self, place: str, row: Any) -> Stock:
+        if isinstance(row, Stock):
+            length, price, on_hand, limit = row.length, row.price, row.on_hand, row.limit
+        elif isinstance(row, (tuple, list)) and len(row) == 2:
+            (length, price), on_hand, limit = row, 0, None
+        else:
+            length, price, on_hand, limit = row, None, 0, None
+        return Stock(
+            length=self.whole(f"{place}.length", length, least=1),
+            price=self.price(f"{place}.price", price),
+            on_hand=self.whole(f"{place}.on_hand", on_hand, least=0),
+            limit=None if limit is None else self.whole(f"{place}.limit", limit, least=0),
+        )
+
+    def price(self, place: str, value: Any) -> Price | None:
+        if value is None:
+            return None
+        try:
+            exact = exact_price(Decimal(value) if isinstance(value, str) else value)
+        except (ValueError, TypeError, ArithmeticError, InvalidOperation):
+            self.wrong(place, f"{value!r} is not a price", "give a plain number")
+            return None
+        if exact <= 0:
+            self.wrong(place, f"{value} is not above zero", "give a price, or count free boards as on hand")
+            return None
+        return exact
+
+
+def _as_int(value: Any) -> int | None:
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, (float, Fraction, Decimal)):
+        return int(value) if value == value and abs(value) < 10**15 and value == int(value) else None
+    try:
+        return operator.index(value)
+    except TypeError:
+        return None
+
+
+def _whole_mistakes(problem: Problem) -> Iterable[CuttingMistake]:
+    """Mistakes that only the whole list shows."""
+    stock = [(i, s) for i, s in enumerate(problem.stock) if s.on_hand > 0 or s.limit != 0]
+    if not stock:
+        yield CuttingMistake(
+            place="stock", found="there is no board to cut", remedy="give at least one length"
+        )
+        return
+    buyable = [(i, s) for i, s in stock if s.limit != 0]
+    missing = [i for i, s in buyable if s.price is None]
+    if missing and len(missing) < len(buyable):
+        for i in missing:
+            yield CuttingMistake(
+                place=f"stock[{i}].price",
+                found=f"length {problem.stock[i].length} has no price but others have",
+                remedy="give every length a price, or none",
+            )
+    longest = max(s.length for _, s in stock)
+    for i, piece in enumerate(problem.pieces):
+        if piece.count and piece.length - piece.slack > longest:
+            least = f" even {piece.slack} shorter" if piece.slack else ""
+            yield CuttingMistake(
+                place=f"pieces[{i}].length",
+                found=f"length {piece.length}{least} is longer than the longest stock, {longest}",
+                remedy="offer a longer stock or make the piece shorter",
+            )

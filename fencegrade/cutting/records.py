@@ -1,0 +1,121 @@
+"""What is to be cut, what it may be cut from, and the plan; every length in whole tape marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+Price = int | float | Decimal | Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """Pieces of one length that are wanted.
+
+    `length` and `slack` are in whole tape marks; `slack` is how much shorter a piece may be made, used only
+    where it saves money.
+    """
+
+    length: int
+    count: int = 1
+    slack: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """Boards of one length that can be had.
+
+    `length` is in whole tape marks and `price` is money a board, or None where no stock has a price.
+    `on_hand` boards are used first and cost nothing. `limit` is how many more can be bought; None means any
+    number.
+    """
+
+    length: int
+    price: Price | None = None
+    on_hand: int = 0
+    limit: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """A whole cutting question.
+
+    `kerf` is the width of the saw cut and `least_offcut` the shortest offcut worth keeping (0: none is kept),
+    both in whole tape marks. With `one_piece` a board gives a single piece, however long the board is.
+    """
+
+    pieces: tuple[Piece, ...]
+    stock: tuple[Stock, ...]
+    kerf: int = 0
+    least_offcut: int = 0
+    one_piece: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """One way of cutting a board and how many boards are cut so; lengths in whole tape marks.
+
+    `pieces` are the lengths as cut, longest first, and `shortened` says for each how much was taken off the
+    length asked for. `on_hand` is true for boards that were already there. `entry` is the place of the stock
+    in the list that was given, from 0.
+    """
+
+    stock: int
+    pieces: tuple[int, ...]
+    offcut: int
+    count: int
+    shortened: tuple[int, ...]
+    on_hand: bool = False
+    entry: int = 0
+
+
+def _number(value: Fraction) -> int | float:
+    return value.numerator if value.denominator == 1 else float(value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPlan:
+    """A cutting plan with the least that any plan could cost.
+
+    `exact_cost` and `exact_bound` are money where stock has prices (`priced`), else length bought in tape
+    marks. `proven` says that no plan costs less. `waste` is the length, in marks, that becomes neither a
+    piece nor an offcut worth keeping, `waste_share` its share of the boards used, and `kept` the length of
+    offcuts kept. `proof` is one sentence for people.
+    """
+
+    boards: tuple[Board, ...]
+    exact_cost: Fraction
+    exact_bound: Fraction
+    proven: bool
+    seconds: float
+    waste: int
+    waste_share: float
+    kept: int
+    priced: bool
+    proof: str
+
+    @property
+    def cost(self) -> int | float:
+        """Cost of the boards bought: an int where it is whole, else the float nearest to the exact sum."""
+        return _number(self.exact_cost)
+
+    @property
+    def lower_bound(self) -> int | float:
+        """The least that any plan could cost, never above `cost`."""
+        return _number(self.exact_bound)
+
+    @property
+    def board_count(self) -> int:
+        """How many boards are cut, bought or on hand."""
+        return sum(board.count for board in self.boards)
+
+    @property
+    def setups(self) -> int:
+        """How many different ways of cutting a board the plan has; the saw stop is set anew for each."""
+        return len({(board.stock, board.pieces) for board in self.boards})
+
+    @property
+    def shortened(self) -> int:
+        """Length taken off all pieces together, in tape marks."""
+        return sum(board.count * sum(board.shortened) for board in self.boards)

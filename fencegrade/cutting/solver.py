@@ -1,0 +1,15 @@
+"""The one narrow door between the plan and whatever solves it."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from fencegrade.cutting.model import Model, Result
+
+
+class Solver(Protocol):
+    """Anything that plans a model within a time budget and never claims a bound that is not true."""
+
+    def solve(self, model: Model, seconds: float) -> Result:
+        """Return a plan, a lower bound on the cost of every plan, and so whether the plan is proven."""
+        ...

@@ -1,0 +1,51 @@
+"""A bound from whole boards: how many of each kind any plan must buy, whatever is cut from them.
+
+Let z_s be the most that pieces on one bar of kind s can be worth for some piece values v. A plan with n_s
+bars of each kind then has sum(z_s n_s) >= sum(v_i d_i), for every choice of values, whether the values suit
+the costs or not. The cheapest whole numbers n_s that meet a few such rows cost no more than the cheapest
+plan. Own derivation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil
+from typing import Any
+
+import numpy as np
+from scipy import optimize
+from scipy.optimize import Bounds, LinearConstraint
+
+from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.model import Model
+
+_OPTIMIZE: Any = optimize
+
+FINENESS = 1 << 20
+
+
+def board_row(model: Model, knapsack: Knapsack, values: Sequence[int]) -> tuple[tuple[int, ...], int]:
+    """Give the worth of each bar kind and what all pieces are worth, for whole piece values."""
+    best = knapsack.fill(values)
+    worth = tuple(int(best[bar.capacity]) for bar in model.bars)
+    return worth, sum(v * d for v, d in zip(values, model.demands, strict=True))
+
+
+def whole_board_bound(model: Model, rows: Iterable[tuple[tuple[int, ...], int]], seconds: float) -> int:
+    """Cost of the cheapest whole numbers of bars that meet every row; 0 if that is not known in time."""
+    worths, needs = [], []
+    for worth, need in rows:
+        unit = max(1, max(worth) // FINENESS)
+        worths.append([-(-w // unit) for w in worth])
+        needs.append(need // unit)
+    costs = np.array([bar.cost for bar in model.bars], dtype=np.float64)
+    limits = [np.inf if bar.limit is None else bar.limit for bar in model.bars]
+    answer = _OPTIMIZE.milp(
+        costs,
+        constraints=[LinearConstraint(np.array(worths, dtype=np.float64), lb=np.array(needs), ub=np.inf)],
+        integrality=np.ones(len(costs)),
+        bounds=Bounds(0, limits),
+        options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 0.0},
+    )
+    bound = answer.mip_dual_bound
+    return 0 if bound is None or not np.isfinite(bound) else ceil(bound - 1e-4)

@@ -1,0 +1,89 @@
+"""Concrete and gravel for the holes.
+
+   |  post  |
+~~~|........|~~~ ground       concrete = (pi/4 hole^2 - post section) x depth
+   |: post :|
+   |:......:|
+    ::::::::     gravel = pi/4 hole^2 x gravel
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.figures.concrete import CUBIC_YARD, ONE_PERSON_LIFT, bag_yield
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import Posts
+
+CUBIC_FOOT = 1728.0
+"""Cubic inches."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Concrete:
+    """Concrete and gravel of a job; volumes in cubic feet, weights in pounds.
+
+    `holes` (n,) net volume of each hole and `bags` (n,) whole bags for it; `net` is all holes, `ordered` with
+    the extra; `bags_in_all` whole bags for `ordered`; `bag_weight` of one and `weight` of all of them;
+    `gravel` loose volume. `delivered`: over a cubic yard, where ready-mix is worth asking for.
+    """
+
+    holes: Floats
+    bags: NDArray[np.int64]
+    net: float
+    ordered: float
+    bags_in_all: int
+    bag_weight: float
+    weight: float
+    gravel: float
+    delivered: bool
+
+    @property
+    def yards(self) -> float:
+        """What is ordered, in cubic yards."""
+        return self.ordered / CUBIC_YARD
+
+    @property
+    def heavy(self) -> bool:
+        """Whether a bag is a lift for two, or for a cart (see figures.concrete)."""
+        return self.bag_weight > ONE_PERSON_LIFT
+
+
+def hole_volume(diameter: float, depth: Floats | float, width: float, thickness: float) -> Floats:
+    """Concrete (cubic feet) in a round hole about a post that reaches its bottom.
+
+    All in inches; `depth` of the concrete, any shape. Source: geometry.
+    """
+    section = math.pi / 4 * diameter**2 - width * thickness
+    return np.asarray(section * np.asarray(depth, dtype=float) / CUBIC_FOOT)
+
+
+def concrete_for(depths: Floats, posts: Posts) -> Concrete:
+    """Concrete for holes filled to the ground.
+
+    `depths`: (n,) of the posts to be set, in the ground (in). Bags by weight at 0.0075 cubic feet a pound
+    (see figures.concrete); the extra for the job as `posts.concrete_extra`. Errors: ValueError for a hole
+    with less section than the post.
+    """
+    thickness = posts.thickness or posts.width
+    if math.pi / 4 * posts.hole_diameter**2 <= posts.width * thickness:
+        raise ValueError("the hole has less section than the post")
+    holes = hole_volume(posts.hole_diameter, np.asarray(depths, dtype=float), posts.width, thickness)
+    per_bag = bag_yield(posts.bag)
+    net = float(holes.sum())
+    ordered = net * posts.concrete_extra
+    in_all = math.ceil(ordered / per_bag - 1e-9)
+    gravel = math.pi / 4 * posts.hole_diameter**2 * posts.gravel / CUBIC_FOOT * len(holes)
+    return Concrete(
+        holes=holes,
+        bags=np.ceil(holes / per_bag - 1e-9).astype(np.int64),
+        net=net,
+        ordered=ordered,
+        bags_in_all=in_all,
+        bag_weight=posts.bag,
+        weight=in_all * posts.bag,
+        gravel=gravel,
+        delivered=ordered > CUBIC_YARD,
+    )

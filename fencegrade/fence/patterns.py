@@ -1,0 +1,130 @@
+"""How pickets stand on the rails: one row, two rows on one face, or one row on each face.
+
+side by side       ====  ====  ====      one row, gaps between
+                   ----------------      rail
+board on board        ====    ====       front row covers the gaps of the back row, on one face
+                   ====    ====    ====
+                   --------------------  rail
+shadowbox          ====    ====    ====  one row on each face, each facing the other's gaps
+                   --------------------  rail
+                       ====    ====
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.job.records import Fit, Pattern
+
+DEFINITIONS = {
+    Pattern.SIDE_BY_SIDE: "Side by side: one row of pickets on one face of the rails.",
+    Pattern.BOARD_ON_BOARD: "Board on board: two rows on the same face; the front row covers the gaps of the "
+    "back row, which is nailed to the rails first.",
+    Pattern.SHADOWBOX: "Shadowbox: one row on each face of the rails; pickets of one face stand before the "
+    "gaps of the other.",
+}
+"""Practice swaps the last two names: the drawing decides."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Facing:
+    """The rows of a stretch, inches: `first` runs flush to both ends, `second` covers its gaps.
+
+    `overlap` of a picket on its neighbour in the other row; negative is an open gap. `between`: thickness
+    between the two rows' inner faces.
+    """
+
+    pattern: Pattern
+    first: Slots
+    second: Slots
+    overlap: float
+    between: float
+
+    @property
+    def count(self) -> int:
+        """Pickets in both rows."""
+        return len(self.first) + len(self.second)
+
+
+def lay_pattern(
+    pattern: Pattern, start: float, end: float, width: float, spacing: float, fit: Fit, rail_thickness: float
+) -> Facing:
+    """The rows that fill a stretch.
+
+    `start`, `end`: stations of its ends (in); `width` of a picket (in); `spacing`: within one row, edge to
+    edge (in); `rail_thickness` (in). With two rows the second has a picket centred on every gap of the first.
+    Source: own derivation; overlap (width - spacing)/2 and about 2 L/(width + spacing) pickets.
+    """
+    first = fill_stretch(start, end, width, spacing, fit)
+    none = Slots(left=np.empty(0), right=np.empty(0))
+    gaps = first.left[1:] - first.right[:-1]
+    if pattern is Pattern.SIDE_BY_SIDE:
+        overlap = -float(gaps.max()) if len(gaps) else 0.0
+        return Facing(pattern=pattern, first=first, second=none, overlap=overlap, between=0.0)
+    middle = (first.right[:-1] + first.left[1:]) / 2
+    second = Slots(left=middle - width / 2, right=middle + width / 2)
+    return Facing(
+        pattern=pattern,
+        first=first,
+        second=second,
+        overlap=float((width - gaps.max()) / 2) if len(gaps) else 0.0,
+        between=rail_thickness if pattern is Pattern.SHADOWBOX else 0.0,
+    )
+
+
+def dry_overlap(facing: Facing, width: float, dry_width: float) -> float:
+    """Overlap (in) once pickets of `width` have dried to `dry_width` (in), their middles unmoved.
+
+    With two rows each of the two pickets loses half its shrinkage at the overlap; in one row the gap grows by
+    all of it. Source: own derivation.
+    """
+    return facing.overlap - (width - dry_width)
+
+
+def hidden_angle(facing: Facing, overlap: float | None = None) -> float:
+    """How far from straight on (radians) one must look to see through.
+
+    `overlap`: instead of the facing's own (in), as after drying. Zero where straight on shows through; a
+    quarter turn where the rows touch and overlap. Source: own derivation, atan(overlap / between).
+    """
+    covered = facing.overlap if overlap is None else overlap
+    if covered <= 0:
+        return 0.0
+    return math.atan2(covered, facing.between)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanShape:
+    """A rectangle of a plan view, inches: along the run, and across it with the rail's front face at 0."""
+
+    left: float
+    right: float
+    near: float
+    far: float
+    part: str
+
+
+def plan_view(
+    facing: Facing, thickness: float, rail_thickness: float, pickets: int = 5
+) -> tuple[PlanShape, ...]:
+    """The first few pickets and the rail seen from above, for a small drawing.
+
+    `thickness` of pickets and of rails (in). The rail lies at 0 to -rail_thickness; the front is above 0.
+    """
+    first, second = facing.first, facing.second
+    count = min(pickets, len(first))
+    right = float(first.right[count - 1])
+    rail = PlanShape(left=float(first.left[0]), right=right, near=-rail_thickness, far=0.0, part="rail")
+    low = {Pattern.SHADOWBOX: -rail_thickness - thickness, Pattern.BOARD_ON_BOARD: thickness}
+    boards = [
+        PlanShape(left=a, right=b, near=0.0, far=thickness, part="picket")
+        for a, b in zip(first.left[:count].tolist(), first.right[:count].tolist(), strict=True)
+    ]
+    near = low.get(facing.pattern, 0.0)
+    boards += [
+        PlanShape(left=a, right=b, near=near, far=near + thickness, part="picket")
+        for a, b in zip(second.left[: count - 1].tolist(), second.right[: count - 1].tolist(), strict=True)
+    ]
+    return (rail, *boards)

@@ -1,0 +1,71 @@
+"""What soil carries sideways against a post: presumptive values of the building code."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fencegrade.figures.sources import Mark, Source
+
+
+class SoilClass(StrEnum):
+    """Soil by the classes of the code's table."""
+
+    BEDROCK = "bedrock"
+    ROCK = "rock"
+    GRAVEL = "gravel"
+    SAND = "sand"
+    CLAY = "clay"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bearing:
+    """One class: what falls in it, lateral bearing (psf a foot of depth), vertical bearing (psf)."""
+
+    material: str
+    lateral: float
+    vertical: float
+    source: Source
+
+
+_TABLE = Source(
+    document="International Building Code 2012, table 1806.2, as reproduced in a geotechnical textbook",
+    mark=Mark.RESTATED,
+)
+
+BEARING = {
+    SoilClass.BEDROCK: Bearing(material="crystalline bedrock", lateral=1200, vertical=12000, source=_TABLE),
+    SoilClass.ROCK: Bearing(
+        material="sedimentary and foliated rock", lateral=400, vertical=4000, source=_TABLE
+    ),
+    SoilClass.GRAVEL: Bearing(
+        material="sandy gravel and gravel (GW, GP)", lateral=200, vertical=3000, source=_TABLE
+    ),
+    SoilClass.SAND: Bearing(
+        material="sand; silty or clayey sand or gravel (SW, SP, SM, SC, GM, GC)",
+        lateral=150,
+        vertical=2000,
+        source=_TABLE,
+    ),
+    SoilClass.CLAY: Bearing(
+        material="clay; sandy or silty clay; clayey silt; silt; sandy silt (CL, ML, MH, CH)",
+        lateral=100,
+        vertical=1500,
+        source=_TABLE,
+    ),
+}
+"""Mud, organic soil and loose fill have no presumptive value."""
+
+DEEPEST_COUNTED = 12.0
+"""Feet: bearing grows with depth no farther than this."""
+
+DEEPEST_SOURCE = Source(document="International Building Code, section 1806.3.3", mark=Mark.MEMORY)
+
+ISOLATED_POLE_FACTOR = 2.0
+"""Isolated poles that half an inch of movement at the ground does not harm may use twice the table.
+
+Whether a fence post counts as one is for the building official.
+"""
+
+ISOLATED_POLE_SOURCE = Source(
+    document="International Building Code 2012, section 1806.3.4, in posted calculation sheets",
+    mark=Mark.RESTATED,
+)

@@ -1,0 +1,83 @@
+"""How much narrower softwood boards are than green ones, by moisture content: published lines and words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class SpeciesGroup(StrEnum):
+    """Woods that the published lines tell apart."""
+
+    SOFTWOOD = "most softwoods"
+    CEDAR = "redwood and cedars"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShrinkageLine:
+    """Width shrinkage from green in per cent, S = a - b M, with M the moisture content in per cent.
+
+    Holds from `driest` to `wettest` per cent; `green` is the moisture content at and above which a board
+    neither shrinks nor swells.
+    """
+
+    a: float
+    b: float
+    driest: float
+    wettest: float
+    green: float
+    source: str
+
+
+SHRINKAGE: Mapping[SpeciesGroup, ShrinkageLine] = MappingProxyType(
+    {
+        SpeciesGroup.SOFTWOOD: ShrinkageLine(
+            a=6.031,
+            b=0.215,
+            driest=8.0,
+            wettest=19.0,
+            green=28.0,
+            source="USDA Forest Products Laboratory, research paper FPL-RP-489: width, 8 to 19 %, green 28 %",
+        ),
+        SpeciesGroup.CEDAR: ShrinkageLine(
+            a=3.454,
+            b=0.157,
+            driest=8.0,
+            wettest=19.0,
+            green=22.0,
+            source="ASTM D1990, width of redwood and cedars, from memory; green 22 % is where the line meets "
+            "zero, own derivation",
+        ),
+    }
+)
+"""Lines by group. The range of the second is taken from the first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoistureWord:
+    """A word for how wet a board is, in per cent moisture content, and where the figure is from."""
+
+    per_cent: float
+    meaning: str
+    source: str
+
+
+MOISTURE_WORDS: Mapping[str, MoistureWord] = MappingProxyType(
+    {
+        "wet": MoistureWord(
+            per_cent=28.0,
+            meaning="green or soaked through",
+            source="FPL-RP-489, moisture content of green wood in its shrinkage line",
+        ),
+        "damp": MoistureWord(
+            per_cent=19.0,
+            meaning="as wet as lumber sold as dry may be",
+            source="PS 20 (American Softwood Lumber Standard), limit of dry lumber, from memory",
+        ),
+        "dry": MoistureWord(
+            per_cent=12.0,
+            meaning="as outdoor wood settles under cover in most of North America",
+            source="USDA Wood Handbook, average for exterior wood, from memory",
+        ),
+    }
+)

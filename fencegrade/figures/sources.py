@@ -1,0 +1,28 @@
+"""How sure a published figure is, and where it comes from."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Mark(StrEnum):
+    """How a figure was come by."""
+
+    SEEN = "seen"
+    RESTATED = "seen in a source that restates the document"
+    MEMORY = "from memory"
+    PRACTICE = "common practice, no source"
+    COMPUTED = "computed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Where a figure comes from: the document, and how it was come by."""
+
+    document: str
+    mark: Mark
+
+    def __str__(self) -> str:
+        return f"{self.document} ({self.mark})" if self.document else str(self.mark)
+
+
+PRACTICE = Source(document="", mark=Mark.PRACTICE)

@@ -1,0 +1,177 @@
+"""Readings that stand out of their neighbours, and the slip of the hand each one looks like.
+
+Nothing is changed or dropped: a doubt is told, with the figure that would fit. A reading is doubted when it
+departs from the straight line between its neighbours far more than readings around it do, and its neighbours
+are ordinary once it is left out; an everyday slip that would explain it lowers the bar. Own derivation; the
+bars were set so that few readings of real, rough ground are doubted.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.readings import Levels, line_place
+from fencegrade.ground.wording import Say
+from fencegrade.problems import Problem, warning
+from fencegrade.units import UnitSystem
+
+Floats = NDArray[np.float64]
+
+BAR_SLIP, BAR_ANY = 5.0, 10.0
+"""How many times the usual departure a reading must reach: with a slip that explains it, and with none."""
+
+ORDINARY = 3.5
+"""Its neighbours must stay under this once it is left out."""
+
+LEAST_DEPARTURE = 2.5
+"""No reading nearer than this (in) to its neighbours' line is doubted."""
+
+FLOOR = 0.5
+"""The usual departure is never taken as less than this (in)."""
+
+AROUND = 5
+"""Readings on each side that say what departure is usual."""
+
+FOOT, HUNDRED_MM = 12.0, 100 / 25.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """A reading that stands out: its place among the spots, `line`, `station` (in), `raw` as written (in).
+
+    `departure` (in) above (+) or below the neighbours' line; `looks_like` an everyday slip or nothing;
+    `would_fit` the figure (in) that slip would have hidden, else the one on the neighbours' line.
+    """
+
+    spot: int
+    line: int
+    station: float
+    raw: float
+    departure: float
+    looks_like: str
+    would_fit: float
+
+
+def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
+    """Readings of a survey that stand out of their neighbours.
+
+    `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once
+    and pieces between faces of fewer than five readings are not judged.
+    """
+    cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
+    found = []
+    for first, past in zip([0, *cuts], [*cuts, len(levels.stations)], strict=True):
+        if past - first >= 5:
+            found += list(_doubts_in(levels, int(first), int(past), system))
+    return tuple(found)
+
+
+def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[Doubt]:
+    x, z = levels.stations[first:past], levels.elevations[first:past]
+    departure = _departures(x, z)
+    strangeness = np.abs(departure) / _usual(x, departure)
+    for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
+        raw = float(levels.raw[first + i])
+        if math.isnan(raw) or not _alone(x, z, int(i)):
+            continue
+        wanted = raw + (-departure[i] if levels.upward else departure[i])
+        slack = max(1.0, 0.15 * abs(float(departure[i])))
+        looks = [(abs(v - wanted), name, v) for name, v in slips(raw, system) if abs(v - wanted) <= slack]
+        if not looks and strangeness[i] < BAR_ANY:
+            continue
+        _, name, fits = min(looks, default=(0.0, "", float(wanted)))
+        yield Doubt(
+            spot=first + int(i),
+            line=levels.lines[first + i][0],
+            station=float(x[i]),
+            raw=raw,
+            departure=float(departure[i]),
+            looks_like=name,
+            would_fit=fits,
+        )
+
+
+def _departures(x: Floats, z: Floats) -> Floats:
+    """Departure (in) of every reading from the line of its neighbours; at an end, of the two next to it."""
+    result = np.empty(len(x))
+    part = (x[1:-1] - x[:-2]) / (x[2:] - x[:-2])
+    result[1:-1] = z[1:-1] - (z[:-2] + part * (z[2:] - z[:-2]))
+    for end, near, next_ in ((0, 1, 2), (-1, -2, -3)):
+        slope = (z[next_] - z[near]) / (x[next_] - x[near])
+        result[end] = z[end] - (z[near] + slope * (x[end] - x[near]))
+    return result
+
+
+def _usual(x: Floats, departure: Floats) -> Floats:
+    """Usual departure (in) around every reading: a robust spread of the others, by the reach of each."""
+    reach = np.empty(len(x))
+    reach[1:-1] = (x[2:] - x[:-2]) / 2
+    reach[0], reach[-1] = 2 * (x[2] - x[0]), 2 * (x[-1] - x[-3])
+    reach = (reach / np.median(reach)) ** 0.8
+    scaled = np.abs(departure) / reach
+    usual = np.empty(len(x))
+    for i in range(len(x)):
+        near = [j for j in range(max(0, i - AROUND), min(len(x), i + AROUND + 1)) if abs(j - i) > 1]
+        usual[i] = 1.4826 * np.median(scaled[near]) * reach[i]
+    return np.maximum(usual, FLOOR)
+
+
+def _alone(x: Floats, z: Floats, i: int) -> bool:
+    """Whether the readings around are ordinary once this one is left out."""
+    keep = np.arange(len(x)) != i
+    departure = _departures(x[keep], z[keep])
+    left = np.abs(departure) / _usual(x[keep], departure)
+    return bool(left[max(0, i - 2) : i + 2].max() < ORDINARY)
+
+
+def slips(raw: float, system: UnitSystem) -> Iterator[tuple[str, float]]:
+    """Everyday slips that may have turned another figure (in) into `raw` (in), each with that figure.
+
+    Source: common practice, no source.
+    """
+    if system is UnitSystem.IMPERIAL:
+        yield "a slipped foot", raw - FOOT
+        yield "a slipped foot", raw + FOOT
+        feet, inches = divmod(raw, FOOT)
+        yield "tenths of a foot read as inches", feet * FOOT + inches * 1.2
+        yield "feet written where inches were meant, or the other way round", raw * FOOT
+        yield "feet written where inches were meant, or the other way round", raw / FOOT
+    else:
+        yield "a slip of 100 mm", raw - HUNDRED_MM
+        yield "a slip of 100 mm", raw + HUNDRED_MM
+        yield "a slip of one metre", raw - 10 * HUNDRED_MM
+        yield "a slip of one metre", raw + 10 * HUNDRED_MM
+        yield "centimetres and millimetres mixed up", raw * 10
+        yield "centimetres and millimetres mixed up", raw / 10
+    yield "inches and centimetres mixed up", raw * 2.54
+    yield "inches and centimetres mixed up", raw / 2.54
+    unit = 1.0 if system is UnitSystem.IMPERIAL else 1 / 25.4
+    for other in _swapped(abs(raw) / unit):
+        yield "two digits swapped", math.copysign(other * unit, raw)
+
+
+def _swapped(value: float) -> Iterator[float]:
+    """The value with two neighbouring digits of its whole part swapped."""
+    whole, part = divmod(round(value, 6), 1.0)
+    digits = f"{int(whole)}"
+    for k in range(len(digits) - 1):
+        if digits[k] != digits[k + 1]:
+            yield int(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :]) + part
+
+
+def doubt_problems(found: tuple[Doubt, ...], source: str, say: Say) -> Iterator[Problem]:
+    """A warning for every doubted reading."""
+    for doubt in found:
+        side = "above" if doubt.departure > 0 else "below"
+        look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
+        yield warning(
+            line_place(source, doubt.line),
+            f"{say(doubt.raw)} at {say.station(doubt.station)} puts the ground {say(abs(doubt.departure))} "
+            f"{side} the "
+            f"line of its neighbours{look}",
+            f"check it on the page or on the ground; {say(doubt.would_fit)} would fit. If it is right, "
+            "keep it",
+        )

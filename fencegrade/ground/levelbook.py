@@ -1,0 +1,321 @@
+"""A level book reduced by the height of instrument.
+
+    backsight on a known height, intermediate sights, foresight on a turning point, move, backsight on it:
+        height of instrument = elevation + backsight
+        elevation            = height of instrument - sight
+
+Sources: height of instrument method and arithmetic check, any surveying text, e.g. Ghilani & Wolf, Elementary
+Surveying; the US Navy's NAVEDTRA 14071, chapter 7, for spreading a misclosure.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fencegrade.ground.readings import Reading, line_place
+from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, misclosure_limit
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Run
+from fencegrade.job.survey import LevelBook, LevelRow
+from fencegrade.problems import Problem, Severity, mistake, note, warning
+
+SETUP_LIMIT = 5 / 25.4
+"""Allowed misclosure of one set-up (in): 5 mm, of N set-ups 5 sqrt(N) mm, a construction rule of thumb
+(university teaching notes, "Levelling (continued)", Burnaby Building example)."""
+
+THIRD_ORDER = 12.0 / 25.4
+"""Third order levelling: 12 mm times the root of the distance in km (US definitions of the orders until
+1998)."""
+
+KILOMETRE = 1e6 / 25.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Walk:
+    """Rows as they come: elevations so far, every height of instrument, and what was found wrong."""
+
+    rows: tuple[BookRow, ...]
+    instrument: tuple[float, ...]
+    problems: tuple[Problem, ...]
+
+
+def reduce_level_book(run: Run, book: LevelBook, say: Say) -> tuple[Reduction | None, tuple[Problem, ...]]:
+    """Elevations of every station in a level book.
+
+    `run` may set the misclosure to accept; `book` the rows (in). Result: the reduction with its page (None
+    with mistakes), and all problems. Rows without a station are turning points off the line.
+    """
+    page, problems = level_page(book, say, run.most_misclosure)
+    if page is None:
+        return None, problems
+    written = {row.line: row for row in book.rows}
+    readings = tuple(
+        Reading(
+            line=r.line,
+            station=r.station,
+            elevation=r.adjusted,
+            raw=_sight(written[r.line]) if r.setup else r.adjusted,
+            setup=f"{r.setup}",
+        )
+        for r in page.rows
+        if r.station is not None
+    )
+    return Reduction(readings=readings, closures=page.closures, page=page), problems
+
+
+def level_page(
+    book: LevelBook, say: Say, most_misclosure: float | None = None
+) -> tuple[LevelPage | None, tuple[Problem, ...]]:
+    """The page reduced, checked and adjusted.
+
+    `book` the rows (in); `most_misclosure` (in) to accept, else 5 mm times the root of the set-ups. What is
+    missing within it is spread by distance where every turning point has a station, else in equal shares a
+    set-up, cumulative. Result: the page (None with mistakes) and all problems.
+    """
+    walk = _walk(book, say)
+    if any(p.severity is Severity.MISTAKE for p in walk.problems):
+        return None, walk.problems
+    rows, closures = _close(walk.rows, book.rows, most_misclosure, say)
+    backsights, foresights, rise = _sums(walk.rows, book.rows)
+    problems = [*walk.problems, *_closing_problems(closures, len(walk.instrument), book, say)]
+    page = LevelPage(
+        rows=rows,
+        instrument=walk.instrument,
+        backsights=backsights,
+        foresights=foresights,
+        rise=rise,
+        closures=closures,
+    )
+    bad = any(p.severity is Severity.MISTAKE for p in problems)
+    return (None if bad else page), tuple(problems)
+
+
+def _sight(row: LevelRow) -> float:
+    """The sight that gave the row its elevation."""
+    return next(float(s) for s in (row.foresight, row.intermediate, row.backsight) if s is not None)
+
+
+def _walk(book: LevelBook, say: Say) -> _Walk:
+    """Carry the height of instrument down the page."""
+    rows: list[BookRow] = []
+    instrument: list[float] = []
+    problems: list[Problem] = []
+    open_setup = False
+    for row in book.rows:
+        fault = _fault(row, rows, open_setup, book.source)
+        if fault is not None:
+            problems.append(fault)
+            if not instrument:
+                break
+            continue
+        elevation = _elevation(row, rows, instrument, open_setup)
+        setup = len(instrument)
+        if row.foresight is not None:
+            open_setup = False
+        if row.backsight is not None:
+            instrument.append(elevation + row.backsight)
+            open_setup = True
+        rows.append(
+            BookRow(line=row.line, station=row.station, setup=setup, elevation=elevation, adjusted=elevation)
+        )
+    if not problems and book.rows and book.rows[0].known is None:
+        found = f"the first row has no known elevation and is taken as {say(0.0)}"
+        problems.append(note(line_place(book.source, book.rows[0].line), found))
+    if not problems or all(p.severity is not Severity.MISTAKE for p in problems):
+        problems += _page_end(rows, open_setup, book)
+    return _Walk(rows=tuple(rows), instrument=tuple(instrument), problems=tuple(problems))
+
+
+def _elevation(
+    row: LevelRow, rows: Sequence[BookRow], instrument: Sequence[float], open_setup: bool
+) -> float:
+    if row.foresight is not None:
+        return instrument[-1] - row.foresight
+    if row.intermediate is not None:
+        return instrument[-1] - row.intermediate
+    if row.known is not None and not open_setup:
+        return row.known
+    return rows[-1].elevation if rows else 0.0
+
+
+def _fault(row: LevelRow, rows: Sequence[BookRow], open_setup: bool, source: str) -> Problem | None:
+    """What makes a row impossible at this place of the page, if anything."""
+    place = line_place(source, row.line)
+    sights = (row.backsight, row.intermediate, row.foresight)
+    if all(s is None for s in sights):
+        return mistake(place, "the row has no sight at all", "fill in a sight, or take the row out")
+    if row.intermediate is not None and (row.backsight is not None or row.foresight is not None):
+        other = "backsight" if row.backsight is not None else "foresight"
+        return mistake(
+            place,
+            f"the row has an intermediate sight and a {other}, so a sight stands one row or one column off",
+            "a turning point has a foresight and a backsight and no intermediate sight; compare with the "
+            "page",
+        )
+    if not rows:
+        if row.backsight is None or row.foresight is not None:
+            return mistake(
+                place, "the page does not begin with a backsight alone", "begin with one on a known height"
+            )
+        return None
+    if row.backsight is not None and row.foresight is None:
+        return _bare_backsight(row, rows, open_setup, place)
+    if row.backsight is None and not open_setup:
+        return mistake(
+            place,
+            f"the set-up was closed by the foresight of line {rows[-1].line}, and no backsight opened "
+            "another",
+            "write the backsight of the new set-up in the row of the turning point",
+        )
+    if row.foresight is not None and not open_setup:
+        return mistake(
+            place, "a foresight before any backsight of its set-up", "compare the rows with the page"
+        )
+    return None
+
+
+def _bare_backsight(row: LevelRow, rows: Sequence[BookRow], open_setup: bool, place: str) -> Problem | None:
+    """A backsight without a foresight is right only on the point just closed on, or on a known height."""
+    last = rows[-1]
+    if not open_setup and (row.station == last.station or row.known is not None):
+        return None
+    if open_setup:
+        return mistake(
+            place,
+            "a second backsight with no foresight before it: the last set-up was never closed",
+            "add the foresight on this turning point from the set-up before",
+        )
+    return mistake(
+        place,
+        f"this backsight is on another point than the foresight of line {last.line} before it",
+        "write foresight and backsight of a turning point in one row; the sights may stand one row off",
+    )
+
+
+def _page_end(rows: Sequence[BookRow], open_setup: bool, book: LevelBook) -> Iterator[Problem]:
+    if open_setup and rows and book.rows[-1].intermediate is None:
+        yield mistake(
+            line_place(book.source, rows[-1].line),
+            "the page ends with a backsight and nothing read from it",
+            "add the last sights, or take the backsight off",
+        )
+
+
+def _sums(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> tuple[float, float, float]:
+    """Backsights and foresights of the set-ups that were closed, and the rise they should explain.
+
+    A known height on which a backsight starts afresh is no rise of the page.
+    """
+    foresights = [w.foresight for w in written if w.foresight is not None]
+    backsights = [w.backsight for w in written if w.backsight is not None][: len(foresights)]
+    last = max((i for i, w in enumerate(written) if w.foresight is not None), default=0)
+    fresh = [
+        rows[i].elevation - rows[i - 1].elevation
+        for i in range(1, last)
+        if written[i].backsight is not None and written[i].foresight is None
+    ]
+    rise = rows[last].elevation - rows[0].elevation - math.fsum(fresh)
+    return math.fsum(backsights), math.fsum(foresights), rise
+
+
+def _close(
+    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, say: Say
+) -> tuple[tuple[BookRow, ...], tuple[Closure, ...]]:
+    """Hold the page against every known height on it and spread what is missing between them."""
+    at = _way(rows, written)
+    anchors: list[tuple[float, float]] = []
+    last_setup, closures = 0, []
+    for way, row, w in zip(at, rows, written, strict=True):
+        if w.known is None:
+            continue
+        if anchors and row.setup > last_setup:
+            computed = row.elevation + anchors[-1][1]
+            closures.append(_closure(row, w.known, computed, row.setup - last_setup, most, say))
+        anchors.append((way, w.known - row.elevation))
+        last_setup = row.setup
+    if not anchors:
+        return tuple(rows), ()
+    ways, missing = [a for a, _ in anchors], [m for _, m in anchors]
+    adjusted = (r.elevation + float(np.interp(way, ways, missing)) for way, r in zip(at, rows, strict=True))
+    return tuple(replace(r, adjusted=z) for r, z in zip(rows, adjusted, strict=True)), tuple(closures)
+
+
+def _way(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> list[float]:
+    """How far along the chain each row is: by distance where every turning point has a station, else by
+    set-up."""
+    turning = [w.foresight is not None or w.backsight is not None for w in written]
+    if any(r.station is None for r, turn in zip(rows, turning, strict=True) if turn):
+        return [float(r.setup) for r in rows]
+    way, ways, last = 0.0, [], rows[0].station
+    for r in rows:
+        if r.station is not None and last is not None:
+            way += abs(r.station - last)
+            last = r.station
+        ways.append(way)
+    return ways if way > 0 else [float(r.setup) for r in rows]
+
+
+def _closure(
+    row: BookRow, known: float, computed: float, setups: int, most: float | None, say: Say
+) -> Closure:
+    if most is not None:
+        allowed, rule = most, "the run's own limit"
+    else:
+        allowed = misclosure_limit(setups, SETUP_LIMIT)
+        rule = f"5 mm times the root of {setups} set-ups, a construction rule of thumb"
+    return Closure(
+        line=row.line,
+        station=row.station,
+        setups=setups,
+        computed=computed,
+        known=known,
+        allowed=allowed,
+        rule=rule,
+    )
+
+
+def third_order_limit(distance: float) -> float:
+    """Misclosure (in) that third order levelling allows over a `distance` (in): 12 mm times the root of km.
+
+    Source: US definitions of the orders of levelling used until 1998. Over a fence's length it is finer than
+    a tape reads, so it is told and not asked for.
+    """
+    return THIRD_ORDER * math.sqrt(distance / KILOMETRE)
+
+
+def _closing_problems(
+    closures: Sequence[Closure], setups: int, book: LevelBook, say: Say
+) -> Iterator[Problem]:
+    if not closures and setups > 1:
+        yield warning(
+            line_place(book.source, book.rows[-1].line),
+            f"{setups} set-ups close on no known elevation, so a sight misread at a turning point cannot "
+            "be seen",
+            "read the first mark again from the last set-up and write its elevation in the known column",
+        )
+    for closure in closures:
+        if closure.accepted and (way := _length(book)) > 0:
+            yield note(
+                line_place(book.source, closure.line),
+                f"the page closes within {say(closure.misclosure)} of {say(closure.allowed)} allowed "
+                f"({closure.rule}); third order levelling would allow "
+                f"{third_order_limit(way) * 25.4:.1f} mm over this way, finer than a tape reads",
+            )
+        if not closure.accepted:
+            yield mistake(
+                line_place(book.source, closure.line),
+                f"the page carries {say(closure.computed)} to a mark known as {say(closure.known)}: a "
+                "misclosure of "
+                f"{say(closure.misclosure)}, more than {say(closure.allowed)} ({closure.rule})",
+                "look for a sight misread or written in the wrong column, above all at the turning points; "
+                "or set "
+                "most_misclosure",
+            )
+
+
+def _length(book: LevelBook) -> float:
+    """How far (in) the stations of a page reach."""
+    stations = [row.station for row in book.rows if row.station is not None]
+    return max(stations) - min(stations) if stations else 0.0

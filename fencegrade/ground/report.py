@@ -1,0 +1,127 @@
+"""Everything the check of one run has to tell, as one record."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.advice import Advice, advice_problems, advise
+from fencegrade.ground.reduction import Closure, LevelPage, StringChord, Tie
+from fencegrade.ground.survey import RunGround
+from fencegrade.ground.wording import Say
+from fencegrade.problems import Problem
+from fencegrade.units import UnitSystem
+
+Floats = NDArray[np.float64]
+
+SAMPLES = 8
+"""Places in every gap between readings at which the spread is looked at."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SagReport:
+    """One string: its `string`, `sag` taken off at mid-span and the deviation left there (`doubt`),
+    inches."""
+
+    string: StringChord
+    sag: float
+    doubt: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class GroundReport:
+    """What is known of one run's ground; lengths in inches.
+
+    `readings` spots read, `start` and `end` of the survey; `spacing` usual and `widest` distance between
+    readings; `lowest`, `highest` reading; `steepest` slope between two readings (rise over run); `faces`,
+    `breaks` stations; `reading_error` one standard deviation of a reading, `repeats` spots' worth of repeat
+    readings behind it; `sags`, `ties`, `closures`, `page` as reduced; `offsets` of points; `deviation` root
+    mean square and `worst` deviation of the ground about the line, `worst_at` its station; `advice` where to
+    measure; `problems` everything to tell, the survey's own and the advice.
+    """
+
+    name: str
+    readings: int
+    start: float
+    end: float
+    spacing: float
+    widest: float
+    lowest: float
+    highest: float
+    steepest: float
+    faces: tuple[float, ...]
+    breaks: tuple[float, ...]
+    reading_error: float
+    repeats: int
+    sags: tuple[SagReport, ...]
+    ties: tuple[Tie, ...]
+    closures: tuple[Closure, ...]
+    page: LevelPage | None
+    offsets: tuple[float, ...]
+    deviation: float
+    worst: float
+    worst_at: float
+    advice: Advice
+    problems: tuple[Problem, ...]
+
+
+def ground_report(
+    ground: RunGround,
+    system: UnitSystem,
+    tape: float,
+    slots: tuple[Floats, Floats] | None = None,
+    tolerance: float = 0.5,
+    margins: Floats | None = None,
+    marked: Sequence[tuple[float, float]] = (),
+) -> GroundReport:
+    """All of the check of one run.
+
+    `ground` of the run; `system`, `tape` (in) for the words of problems; `slots` left and right edges of the
+    pickets (in), else boards of 6 in are imagined; `tolerance` (in) a board may be off by; `margins` (n,) how
+    much longer (in) each board may become before it needs another stock; `marked` stretches (in) with a root
+    or trunk.
+    """
+    say = Say(system=system, tape=tape)
+    profile = ground.profile
+    gaps, rises = np.diff(ground.stations), np.diff(ground.elevations)
+    open_ = gaps > 0
+    x = _between_readings(ground.stations[:-1][open_], gaps[open_])
+    deviation = profile.spread.deviation(x)
+    worst = int(np.argmax(deviation))
+    advice = advise(profile, ground.start, ground.end, slots, tolerance, margins, marked)
+    return GroundReport(
+        name=ground.name,
+        readings=len(ground.stations),
+        start=profile.start,
+        end=profile.end,
+        spacing=float(np.median(gaps[open_])),
+        widest=float(gaps.max()),
+        lowest=float(ground.elevations.min()),
+        highest=float(ground.elevations.max()),
+        steepest=float(np.abs(rises[open_] / gaps[open_]).max()),
+        faces=tuple(float(f) for f in profile.faces),
+        breaks=tuple(float(b) for b in profile.breaks),
+        reading_error=profile.reading_error,
+        repeats=ground.levels.repeat_freedom,
+        sags=tuple(_sags(ground)),
+        ties=ground.ties,
+        closures=ground.closures,
+        page=ground.page,
+        offsets=ground.offsets,
+        deviation=float(np.sqrt(np.average(deviation**2, weights=np.repeat(gaps[open_], SAMPLES)))),
+        worst=float(deviation[worst]),
+        worst_at=float(x[worst]),
+        advice=advice,
+        problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
+    )
+
+
+def _between_readings(starts: Floats, gaps: Floats) -> Floats:
+    inside = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    return (starts[:, None] + gaps[:, None] * inside[None, :]).ravel()
+
+
+def _sags(ground: RunGround) -> list[SagReport]:
+    left = {(s.start, s.end): s.doubt for s in ground.profile.sags}
+    return [SagReport(string=c, sag=c.sag, doubt=left.get((c.start, c.end), 0.0)) for c in ground.strings]

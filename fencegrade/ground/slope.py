@@ -1,0 +1,75 @@
+"""Stations taped along the slope, and the level stations they stand for.
+
+taped .-'|
+  .-'    | rise       level = sqrt(taped^2 - rise^2)
+'--------+
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.wording import Say
+from fencegrade.problems import Problem, mistake, warning
+
+Floats = NDArray[np.float64]
+
+LEVEL_ENOUGH = 0.05
+"""Up to this slope the ground may be taped along (FAO Training Series 16/1, Topography, section 2.0)."""
+
+REACH = 95.0
+"""A tape laid on the ground bridges anything shorter than this (in), about 8 ft (own choice)."""
+
+
+def level_stations(taped: Floats, elevations: Floats) -> Floats:
+    """Level stations (in) of `taped` stations (n,) along ground at `elevations` (n,), all in inches.
+
+    Straight ground between readings; a face has no length. NaN from where ground rises more than was taped.
+    Source: Pythagoras, a leg at a time.
+    """
+    along, rise = np.diff(taped), np.diff(elevations)
+    with np.errstate(invalid="ignore"):
+        legs = np.where(along == 0, 0.0, np.sqrt(along**2 - rise**2))
+    return np.concatenate([[taped[0]], taped[0] + np.cumsum(legs)])
+
+
+def too_steep(taped: Floats, elevations: Floats, run: str, say: Say) -> Iterator[Problem]:
+    """Mistakes where the ground rises more between two stations than the tape between them."""
+    for a, b, rise in zip(taped[:-1], taped[1:], np.diff(elevations), strict=True):
+        if a != b and abs(rise) >= b - a:
+            yield mistake(
+                f"{run}, {say.stretch(float(a), float(b))}",
+                f"the ground changes by {say(abs(float(rise)))} within {say(float(b - a))} of tape, which "
+                "cannot be",
+                "check both readings; at a wall or kerb give two readings at one station, before and after",
+            )
+
+
+def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Say) -> Iterator[Problem]:
+    """A warning where ground said to be taped level is so steep that taping along it would matter."""
+    stations, elevations = _wide_apart(stations, elevations)
+    level = level_stations(stations, elevations)
+    if not np.isfinite(level[-1]):
+        return
+    length = float(stations[-1] - stations[0])
+    excess = length - float(level[-1] - level[0])
+    steepness = float(np.sqrt(2 * excess / length))
+    if steepness > LEVEL_ENOUGH and excess > max(say.tape, 0.5):
+        yield warning(
+            run,
+            f"the ground is steep (about {steepness:.0%}); if the tape lay along it, the run is "
+            f"{say(excess)} "
+            f"shorter than the {say.station(length)} written",
+            'tape level over 5 %, or say stations_taped = "along the slope"',
+        )
+
+
+def _wide_apart(stations: Floats, elevations: Floats) -> tuple[Floats, Floats]:
+    """Readings at least `REACH` apart and the last one: a tape on the ground bridges roots and kerbs."""
+    kept = [0]
+    for i in range(1, len(stations) - 1):
+        if stations[i] - stations[kept[-1]] >= REACH and stations[-1] - stations[i] >= REACH:
+            kept.append(i)
+    kept.append(len(stations) - 1)
+    return stations[kept], elevations[kept]

@@ -1,0 +1,167 @@
+"""Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays import Bays, lay_bays
+from fencegrade.fence.gates import GatePlan, plan_gate
+from fencegrade.fence.patterns import lay_pattern
+from fencegrade.fence.slots import Slots, closed_stretches, join_slots
+from fencegrade.fence.tops import stepped_slots
+from fencegrade.fence.zones import Zones, picket_zones
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.survey import RunGround, ground_from_survey
+from fencegrade.ground.wording import Say
+from fencegrade.job.read import Job, read_sound_parts
+from fencegrade.job.records import Pattern, Run, StationsTaped, TopStyle
+from fencegrade.problems import Problem, raise_mistakes
+
+LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
+"""Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RunLayout:
+    """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
+
+    `row` (n,): 0 for pickets of the first row, 1 for those of the second where the pattern has two.
+    """
+
+    run: Run
+    start: float
+    end: float
+    ground: RunGround
+    bays: Bays
+    gates: tuple[GatePlan, ...]
+    slots: Slots
+    row: NDArray[np.int64]
+    zones: Zones
+
+
+def read_and_survey(path: Path | str) -> tuple[Job, list[RunGround], list[Problem]]:
+    """Read a job and work out the ground of every run, reporting the mistakes of all of it together.
+
+    Result: the job, the grounds, and the remarks that came up. Errors: JobMistakesError.
+    """
+    job, problems = read_sound_parts(path)
+    grounds, found = _grounds(job)
+    raise_mistakes([*problems, *found])
+    return job, grounds, found
+
+
+def survey_grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
+    """The ground of every run, and what came up. Errors: JobMistakesError with the mistakes of all surveys."""
+    grounds, problems = _grounds(job)
+    raise_mistakes(problems)
+    return grounds, problems
+
+
+def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
+    grounds: list[RunGround] = []
+    problems: list[Problem] = []
+    for run, survey, place in zip(job.runs, job.surveys, job.run_places, strict=True):
+        ground, found = ground_from_survey(run, survey, job.job.units, job.job.tape, place)
+        problems += found
+        if ground is not None:
+            grounds.append(ground)
+    return grounds, problems
+
+
+def lay_out(
+    job: Job, grounds: list[RunGround], style: TopStyle
+) -> tuple[tuple[RunLayout, ...], list[Problem]]:
+    """Bays, gates and slots of every run for a top style. Errors: JobMistakesError where posts cannot stand."""
+    say = Say(system=job.job.units, tape=job.job.tape)
+    layouts: list[RunLayout] = []
+    problems: list[Problem] = []
+    for run, ground in zip(job.runs, grounds, strict=True):
+        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, say)
+        problems += found
+        if layout is not None:
+            layouts.append(layout)
+    raise_mistakes(problems)
+    return tuple(layouts), problems
+
+
+def _lay_run(
+    job: Job, run: Run, ground: RunGround, style: TopStyle, say: Say
+) -> tuple[RunLayout | None, list[Problem]]:
+    line, start, end = ground.profile.line, ground.start, ground.end
+    level = _no_slope if style in LEVEL_RAILS else None
+    shared = len(job.runs) > 1
+    bays, found = lay_bays(run, job.posts, job.rails, line, start, end, level, say=say, shared=shared)
+    if bays is None:
+        return None, list(found)
+    problems = list(found)
+    gates = []
+    for number, gate in enumerate(run.gate, start=1):
+        plan, remarks = plan_gate(f"{run.name}, gate {number}", gate, line, job.pickets.clearance, say)
+        gates.append(plan)
+        problems += remarks
+    slots, row = _slots(job, run, ground, bays, style)
+    layout = RunLayout(
+        run=run,
+        start=start,
+        end=end,
+        ground=ground,
+        bays=bays,
+        gates=tuple(gates),
+        slots=slots,
+        row=row,
+        zones=picket_zones(slots, run, job.pickets),
+    )
+    return layout, problems
+
+
+def _no_slope(left: Floats, right: Floats) -> Floats:
+    return np.zeros(np.broadcast(left, right).shape)
+
+
+def _slots(
+    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle
+) -> tuple[Slots, NDArray[np.int64]]:
+    """The slots in order along the run, and the row of each.
+
+    Stepped tops start afresh at each post; the others fill from gate to gate and face to face.
+    """
+    pickets = job.pickets
+    stretches = closed_stretches(ground.start, ground.end, run.gate, ground.profile.line.faces)
+    if pickets.pattern is Pattern.SIDE_BY_SIDE and style is TopStyle.STEPPED:
+        slots = stepped_slots(bays.posts, pickets.width, pickets.spacing, tuple(stretches))
+        return slots, np.zeros(len(slots), dtype=np.int64)
+    if style is TopStyle.STEPPED:
+        stretches = [part for a, b in stretches for part in _at_posts(a, b, bays.posts)]
+    facings = [
+        lay_pattern(
+            pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness
+        )
+        for a, b in stretches
+    ]
+    slots = join_slots([row for f in facings for row in (f.first, f.second)])
+    row = np.concatenate([np.full(len(r), k) for f in facings for k, r in enumerate((f.first, f.second))])
+    order = np.argsort(slots.left, kind="stable")
+    return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int64)
+
+
+def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, float]]:
+    """A stretch divided at the posts within it."""
+    inner = posts[(posts > start) & (posts < end)].tolist()
+    return list(pairwise([start, *inner, end]))
+
+
+def _level_stations(run: Run, ground: RunGround) -> Run:
+    """The run with every station of the job file level, where they were taped along the slope."""
+    if run.stations_taped is StationsTaped.LEVEL:
+        return run
+    at = ground.station
+    return replace(
+        run,
+        gate=tuple(replace(g, station=at(g.station)) for g in run.gate),
+        no_post=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.no_post),
+        keep_open=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.keep_open),
+        clearance=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.clearance),
+    )

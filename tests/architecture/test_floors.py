@@ -1,0 +1,246 @@
+"""The plan of the house, checked on its source: floors, doors to the outside, documentation, start-up."""
+
+import ast
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import fencegrade
+
+HOUSE = Path(fencegrade.__file__).parent
+FLOORS = {
+    "units": 0,
+    "problems": 0,
+    "figures": 0,
+    "job": 1,
+    "ground": 2,
+    "fence": 3,
+    "cutting": 4,
+    "sheets": 6,
+    "cli": 7,
+}
+TOP_MODULES = 5
+"""Modules that stand beside the folders run the pipeline."""
+
+FILES_ALLOWED = {"job", "sheets", "cli"}
+LIGHT = {"fencegrade.problems"}
+"""What the commands need of the house before any job is read."""
+
+HEAVY = {"matplotlib", "scipy", "numpy"}
+
+
+def name_of(path: Path) -> str:
+    parts = ["fencegrade", *path.relative_to(HOUSE).with_suffix("").parts]
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {name_of(path): path for path in sorted(HOUSE.rglob("*.py"))}
+
+
+@cache
+def tree(module: str) -> ast.Module:
+    return ast.parse(MODULES[module].read_text(encoding="utf-8"))
+
+
+def room(module: str) -> str:
+    """The folder or file under `fencegrade` that a module belongs to."""
+    return module.split(".")[1] if "." in module else ""
+
+
+def floor(module: str) -> int:
+    return FLOORS.get(room(module), TOP_MODULES)
+
+
+def imports(module: str) -> Iterator[str]:
+    """Every module imported, wherever in the file; names of a package that are modules count themselves."""
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module} line {node.lineno}: write imports in full"
+            assert node.module is not None
+            inner = [f"{node.module}.{a.name}" for a in node.names]
+            yield from (name if name in MODULES else node.module for name in inner)
+
+
+def is_data_only(module: str) -> bool:
+    """The package root: its version and its public names."""
+    return module == "fencegrade"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_imports_only_its_own_floor_and_lower_ones(module: str) -> None:
+    if is_data_only(module):
+        return
+    for other in imports(module):
+        if other.split(".")[0] == "fencegrade" and not is_data_only(other):
+            assert floor(other) <= floor(module), f"{module} imports {other} from a higher floor"
+            if floor(module) == 0:
+                assert room(other) in {room(module), "units", "problems"}, f"{module} imports {other}"
+
+
+def test_cutting_knows_nothing_of_fences() -> None:
+    for module in (m for m in MODULES if room(m) == "cutting"):
+        rooms = {room(o) for o in imports(module) if o.startswith("fencegrade.")}
+        assert rooms <= {"cutting", "units", "problems"}, module
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room(m) != "cli"])
+def test_nothing_prints_outside_the_commands(module: str) -> None:
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            assert node.func.id not in {"print", "input"}, f"{module} line {node.lineno}"
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            where = (node.value.id, node.attr)
+            assert where not in {("sys", "stdout"), ("sys", "stderr")}, f"{module} line {node.lineno}"
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room(m) != "sheets"])
+def test_matplotlib_is_used_for_sheets_alone(module: str) -> None:
+    assert not [o for o in imports(module) if o.split(".")[0] in {"matplotlib", "mpl_toolkits"}]
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room(m) not in FILES_ALLOWED])
+def test_files_are_opened_by_readers_sheets_and_commands_alone(module: str) -> None:
+    assert not {o.split(".")[0] for o in imports(module)} & {
+        "pathlib",
+        "os",
+        "shutil",
+        "tempfile",
+        "tomllib",
+        "csv",
+    }
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Call):
+            called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+            assert called not in {
+                "open",
+                "read_text",
+                "write_text",
+                "read_bytes",
+                "write_bytes",
+                "load",
+                "savez",
+            }, f"{module} line {node.lineno}"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_every_module_says_what_it_is_for(module: str) -> None:
+    if MODULES[module].read_text(encoding="utf-8").strip():
+        assert ast.get_docstring(tree(module)), module
+
+
+def public_definitions(module: str) -> Iterator[tuple[str, ast.FunctionDef | ast.ClassDef]]:
+    for node in tree(module).body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            yield node.name, node
+            if isinstance(node, ast.ClassDef):
+                for inner in node.body:
+                    if isinstance(inner, ast.FunctionDef) and not inner.name.startswith("_"):
+                        yield f"{node.name}.{inner.name}", inner
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_public_functions_and_classes_say_what_they_do(module: str) -> None:
+    for name, node in public_definitions(module):
+        text = ast.get_docstring(node)
+        assert text, f"{module}.{name} (line {node.lineno}) has no docstring"
+        first = text.split("\n\n")[0].strip()
+        assert first.endswith((".", ":", "?")), f"{module}.{name}: its first sentence has no end: {first!r}"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_records_are_frozen_slotted_and_keyword_only(module: str) -> None:
+    wanted = {"frozen", "slots", "kw_only"}
+    for node in ast.walk(tree(module)):
+        if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
+            continue
+        for mark in node.decorator_list:
+            called = mark.func if isinstance(mark, ast.Call) else mark
+            if isinstance(called, ast.Name) and called.id == "dataclass":
+                keywords = mark.keywords if isinstance(mark, ast.Call) else []
+                given = {
+                    k.arg for k in keywords if isinstance(k.value, ast.Constant) and k.value.value is True
+                }
+                missing = wanted - given
+                if not missing:
+                    continue
+                mutable_worker = missing == {"frozen"}
+                assert mutable_worker, f"{module}.{node.name} lacks {sorted(missing)}"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_functions_and_files_are_short(module: str) -> None:
+    text = MODULES[module].read_text(encoding="utf-8")
+    code = [line for line in text.splitlines() if line.strip() and not line.strip().startswith("#")]
+    assert len(code) <= 500, f"{module} has {len(code)} lines"
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.FunctionDef):
+            assert node.end_lineno is not None
+            length = node.end_lineno - node.lineno + 1
+            assert length <= 75, f"{module}.{node.name} is {length} lines long"
+
+
+def loaded_by(code: str) -> set[str]:
+    """Top-level names of the modules that a fresh interpreter has loaded after running `code`."""
+    script = f"import sys, json\n{code}\nsys.stderr.write('\\n@' + json.dumps(sorted(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    names: list[str] = json.loads(done.stderr.rpartition("@")[2])
+    return set(names)
+
+
+@pytest.mark.parametrize(
+    "words", [["--help"], ["plan", "--help"], ["check", "--help"], ["--version"], ["nonsense"]]
+)
+def test_help_loads_nothing_heavy(words: list[str]) -> None:
+    code = f"sys.argv = ['fencegrade', *{words!r}]\nfrom fencegrade.cli.main import main\ntry:\n main()\nexcept SystemExit: pass"
+    loaded = loaded_by(code)
+    assert not {name for name in loaded if name.split(".")[0] in HEAVY}
+    assert not {name for name in loaded if name.startswith("fencegrade.") and floor(name) < 7} - LIGHT
+
+
+def test_the_package_itself_loads_nothing_heavy() -> None:
+    assert not {name for name in loaded_by("import fencegrade") if name.split(".")[0] in HEAVY}
+
+
+def test_a_plan_without_sheets_loads_no_drawing_library() -> None:
+    assert not {n for n in loaded_by("import fencegrade.plan") if n.split(".")[0] == "matplotlib"}
+
+
+class TestTheRulesThemselves:
+    """Each rule is seen to catch what it is for."""
+
+    def broken(self, monkeypatch: pytest.MonkeyPatch, module: str, source: str) -> None:
+        monkeypatch.setitem(MODULES, module, Path(__file__))
+        monkeypatch.setattr(f"{__name__}.tree", lambda name: ast.parse(source))
+
+    def test_an_import_upwards(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.broken(monkeypatch, "fencegrade.job.bad", "from fencegrade.plan import plan_fence")
+        with pytest.raises(AssertionError, match="higher floor"):
+            test_a_module_imports_only_its_own_floor_and_lower_ones("fencegrade.job.bad")
+
+    def test_a_hidden_import_upwards(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        source = "def f():\n    from fencegrade.sheets import words"
+        self.broken(monkeypatch, "fencegrade.fence.bad", source)
+        with pytest.raises(AssertionError, match="higher floor"):
+            test_a_module_imports_only_its_own_floor_and_lower_ones("fencegrade.fence.bad")
+
+    def test_a_print(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.broken(monkeypatch, "fencegrade.job.bad", "print('x')")
+        with pytest.raises(AssertionError, match="line 1"):
+            test_nothing_prints_outside_the_commands("fencegrade.job.bad")
+
+    def test_an_open_file(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.broken(monkeypatch, "fencegrade.fence.bad", "x = open('y')")
+        with pytest.raises(AssertionError, match="line 1"):
+            test_files_are_opened_by_readers_sheets_and_commands_alone("fencegrade.fence.bad")
+
+    def test_a_missing_docstring(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.broken(monkeypatch, "fencegrade.fence.bad", "class A:\n    'It is.'\n    def b(self): pass")
+        with pytest.raises(AssertionError, match=r"A\.b"):
+            test_public_functions_and_classes_say_what_they_do("fencegrade.fence.bad")

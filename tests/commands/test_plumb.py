@@ -1,0 +1,142 @@
+"""`fencegrade plumb` as it is typed."""
+
+import json
+import sys
+
+import pytest
+
+from fencegrade.cli import main
+
+RISE = ("--lean", "3/8 in", "--over", "4 ft")
+
+
+def run(
+    arguments: tuple[str, ...], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> tuple[int, str, str]:
+    """Exit status, standard output and standard error of `fencegrade plumb`."""
+    monkeypatch.setattr(sys, "argv", ["fencegrade", "plumb", *arguments])
+    try:
+        main.main()
+        status = 0
+    except SystemExit as stop:
+        status = int(stop.code or 0)
+    shown = capsys.readouterr()
+    return status, shown.out, shown.err
+
+
+@pytest.fixture
+def plumb(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
+    """The command, as a function of its arguments."""
+    return lambda *arguments: run(arguments, capsys, monkeypatch)
+
+
+def test_six_boards_a_sixteenth_each(plumb) -> None:  # type: ignore[no-untyped-def]
+    status, out, err = plumb(*RISE, "--boards", "6")
+    assert (status, err) == (0, "")
+    assert "next 6 boards 1/16 in wider at the top than at the bottom" in out
+    assert "at least 3 boards" in out
+    assert "none of them for fences: rough framing 3/32 in, remodelling 3/8 in" in out
+    assert "--spacing = 1/4 in" in out
+    assert "--toward = start" in out
+
+
+def test_the_whole_board_counts(plumb) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = plumb(*RISE, "--height", "6 ft", "--toward", "end")
+    assert "that is 9/16 in over the whole board of 6' 0\"" in out
+    assert "next 5 boards" in out
+    assert "wider at the bottom than at the top" in out
+    assert "--toward =" not in out
+
+
+def test_too_few_boards_are_said_first(plumb) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = plumb(*RISE, "--boards", "2")
+    assert status == 0
+    assert "CANNOT BE HIDDEN in 2 boards: 1/8 in of the lean is left after the last" in out
+    assert "at least 3 boards" in out
+
+
+def test_boards_that_touch_may_be_ripped(plumb) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = plumb(*RISE, "--boards", "6", "--spacing", "0 in")
+    assert "stay shut at the bottom and open to 1/16 in at the top" in out
+    assert "5-1/2 in at the" in out
+    assert "5-7/16 in at the bottom" in out
+    assert "ends 3/16 in further along" in out
+
+
+def test_narrow_gaps_say_how_many_boards_would_do(plumb) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = plumb(*RISE, "--boards", "3", "--spacing", "1/32 in")
+    assert "spread over 6 boards no board would move along" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "unit"),
+    [
+        (("--lean", "9 mm", "--over", "4 ft"), "mm"),
+        (("--lean", "0.9 cm", "--over", "1.2 m"), "mm"),
+        (("--lean", "0.009 m", "--over", "1.2 m"), "mm"),
+        (("--lean", '3/8"', "--over", "1.2 m"), "in"),
+        ((*RISE, "--metric"), "mm"),
+    ],
+)
+def test_the_answer_follows_the_units_of_the_lean(plumb, arguments: tuple[str, ...], unit: str) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = plumb(*arguments, "--json")
+    assert status == 0
+    assert json.loads(out)["length_unit"] == unit
+
+
+def test_json_is_the_answer_alone(plumb) -> None:  # type: ignore[no-untyped-def]
+    _, out, _ = plumb("--lean", "9 mm", "--over", "1.2 m", "--boards", "4", "--json")
+    answer = json.loads(out)
+    assert answer["format"] == "fencegrade-plumb/1"
+    assert answer["taper"] == 2.25
+    assert answer["hidden"] is True
+    assert answer["least_boards"] == 3
+    assert [p["number"] for p in answer["pickets"]] == [1, 2, 3, 4]
+    assert sum(p["gap_top"] - p["gap_bottom"] for p in answer["pickets"]) == pytest.approx(9.0, abs=1e-3)
+    assert answer["assumed"]["--limit"] == "3 mm"
+    assert answer["problems"] == []
+
+
+def test_a_warning_goes_with_the_answer(plumb) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = plumb("--lean", "1/8 in", "--over", "1 ft", "--height", "6 ft", "--json")
+    assert status == 0
+    (problem,) = json.loads(out)["problems"]
+    assert problem["severity"] == "warning"
+    assert "6.0 times" in problem["message"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (
+            ("--lean", "8 in", "--over", "4 ft"),
+            "--lean: the lean is 8 in over a board of 4' 0\", more than a board's width",
+        ),
+        (("--lean", "3/8", "--over", "4 ft"), "--lean: 3/8 has no unit"),
+        (("--lean", "3/8 in", "--over", "4"), "--over: 4 has no unit"),
+        (("--lean", "tall", "--over", "4 ft"), "--lean: tall cannot be read"),
+        (("--lean", "-3/8 in", "--over", "4 ft"), "--lean: -3/8 in is not more than zero"),
+        ((*RISE, "--spacing", "-1 in"), "--spacing: -1 in is below zero"),
+        ((*RISE, "--boards", "0"), "--boards: 0 boards cannot be"),
+        ((*RISE, "--limit", "1e-9 in"), "more than 1000 boards"),
+        (("--lean", "1e9 in", "--over", "1 in", "--height", "1e9 in"), "more than a board's width"),
+    ],
+)
+def test_mistakes_end_with_status_1(plumb, arguments: tuple[str, ...], words: str) -> None:  # type: ignore[no-untyped-def]
+    status, out, err = plumb(*arguments)
+    assert (status, out) == (1, "")
+    assert words in err
+    assert "Traceback" not in err
+
+
+def test_every_mistake_is_listed(plumb) -> None:  # type: ignore[no-untyped-def]
+    _, _, err = plumb("--lean", "-1 in", "--over", "4 ft", "--boards", "0", "--limit", "0 in")
+    assert [line.split(":")[0] for line in err.splitlines()] == ["--lean", "--limit", "--boards"]
+
+
+@pytest.mark.parametrize(
+    "arguments", [("--lean", "3/8 in"), (*RISE, "--toward", "left"), (*RISE, "--boards", "few")]
+)
+def test_wrong_usage_ends_with_status_2(plumb, arguments: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
+    status, out, _ = plumb(*arguments)
+    assert (status, out) == (2, "")

@@ -1,0 +1,226 @@
+"""Laws every top line keeps, on random ground."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fencegrade.fence.ladder import board_cost
+from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.tops import (
+    TopLimits,
+    TopWish,
+    choose_contour,
+    choose_level,
+    choose_racked,
+    choose_sloped,
+    choose_stepped,
+    contour_top,
+    stepped_slots,
+    string_heights,
+)
+from fencegrade.ground.profile import ground_line
+from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.units import UnitSystem
+
+FEW = settings(max_examples=12)
+STRAIGHT = (choose_level, choose_sloped, choose_racked, choose_contour)
+EVERY = (*STRAIGHT, choose_stepped)
+
+
+def build(
+    line,
+    slots=None,
+    least=72.0,
+    stock=((72, 3.6), (84, 4.9), (96, 6.1)),
+    clearance=2.0,
+    most_gap=2.0,
+    mark=0.125,
+    posts=(),
+    cut=BottomCut.SQUARE,
+    **others,
+):
+    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
+    if slots is None:
+        stretches = closed_stretches(line.start, line.end, (), line.faces)
+        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
+    n = len(slots)
+    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
+    cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
+    return TopWish(
+        name="paddock lane",
+        line=line,
+        slots=slots,
+        start=line.start,
+        end=line.end,
+        least_height=least,
+        cost=cost,
+        mark=mark,
+        units=UnitSystem.IMPERIAL,
+        posts=np.array(posts, dtype=float),
+        **others,
+    )
+
+
+@st.composite
+def grounds(draw, faces=True):
+    """Readings 3 to 6 ft apart, up to a foot up or down from one to the next, now and then a face."""
+    count = draw(st.integers(4, 9))
+    apart = draw(st.lists(st.integers(36, 72), min_size=count - 1, max_size=count - 1))
+    rises = draw(st.lists(st.integers(-48, 48), min_size=count - 1, max_size=count - 1))
+    x = np.concatenate([[0.0], np.cumsum(apart)])
+    z = np.concatenate([[0.0], np.cumsum(rises) / 4.0])
+    if faces and draw(st.booleans()):
+        k = draw(st.integers(1, count - 2))
+        x, z = np.insert(x, k + 1, x[k]), np.insert(z, k + 1, z[k])
+        z[k + 1 :] -= draw(st.integers(4, 30))
+    return ground_line(x, z)
+
+
+def posts_of(line):
+    return np.linspace(line.start, line.end, 2 + int((line.end - line.start) // 96))
+
+
+def stepped_wish(line, **others):
+    posts = posts_of(line)
+    stretches = tuple(closed_stretches(line.start, line.end, (), line.faces))
+    return build(line, slots=stepped_slots(posts, 5.5, 0.25, stretches), posts=posts, **others)
+
+
+def wish_for(choose, line, **others):
+    if choose is choose_stepped:
+        return stepped_wish(line, **others)
+    return build(line, posts=posts_of(line), **others)
+
+
+@pytest.mark.parametrize("choose", EVERY)
+@FEW
+@given(line=grounds())
+def test_least_height_is_kept_everywhere(choose, line):
+    choice = choose(wish_for(choose, line))
+    x = np.union1d(np.linspace(line.start, line.end, 3001), line.stations)
+    before, after = choice.top.sides(x)
+    inner = (x > line.start) & (x < line.end)
+    assert np.all((after - line.elevation(x))[:-1] >= 72 - 1e-6)
+    assert np.all((before - line.elevation(x, before=True))[inner] >= 72 - 1e-6)
+    assert choice.least_height >= 72 - 1e-6
+
+
+@FEW
+@given(line=grounds(), most=st.sampled_from([0.125, 1.0, 4.0, 12.0]))
+def test_steps_keep_their_limit_but_at_faces(line, most):
+    choice = choose_stepped(stepped_wish(line, limits=TopLimits(most_step=most, step_charge=0.5)))
+    at = choice.top.stations[:-1][np.diff(choice.top.stations) == 0]
+    steps = np.abs(choice.top.steps)[~np.isin(at, line.faces)]
+    assert np.all(steps <= most + 1e-9)
+
+
+@FEW
+@given(line=grounds(faces=False), slope=st.sampled_from([0.0, 0.01, 0.05, 0.2]))
+def test_slopes_and_bends_keep_their_limits(line, slope):
+    limits = TopLimits(most_slope=slope)
+    assert choose_sloped(build(line, limits=limits)).steepest <= slope + 1e-12
+    posts = posts_of(line)
+    assert choose_racked(build(line, posts=posts, limits=limits)).steepest <= slope + 1e-6
+    bent = choose_racked(build(line, posts=posts, limits=TopLimits(most_bend=slope)))
+    assert bent.largest_bend <= slope + 1e-6
+
+
+@given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
+def test_sloped_top_never_costs_more_than_a_level_one(line, slope):
+    wish = build(line, limits=TopLimits(most_slope=slope))
+    assert choose_sloped(wish).counted <= choose_level(wish).counted + 1e-6
+
+
+@FEW
+@given(line=grounds())
+def test_contour_top_never_costs_more_than_following_the_ground(line):
+    wish = build(line)
+    follows = contour_top(line, wish.slots, line.start, line.end, 72.0)
+    choice = choose_contour(wish)
+    assert choice.counted <= wish.cost.total(follows.at(wish.slots.centre)) + 1e-9
+    assert choice.counted <= choose_level(wish).counted + 1e-9
+    assert choice.largest_bend <= np.abs(follows.bends).max() + 1e-6
+
+
+@FEW
+@given(line=grounds(), charge=st.sampled_from([0.0, 2.0]))
+def test_finer_marks_for_heights_never_cost_more(line, charge):
+    """The pickets' costs held fixed: every height on the coarse tape is on the fine one."""
+    coarse = stepped_wish(line, mark=1.0, limits=TopLimits(step_charge=charge))
+    fine = replace(coarse, mark=0.25)
+
+    def whole(wish):
+        choice = choose_stepped(wish)
+        return choice.counted + charge * np.count_nonzero(np.abs(choice.top.steps) > 1e-9)
+
+    assert whole(fine) <= whole(coarse) + 0.01
+
+
+@FEW
+@given(line=grounds())
+def test_another_stock_length_never_costs_more(line):
+    few, more = ((72, 3.6), (96, 6.1)), ((72, 3.6), (80, 4.4), (96, 6.1), (120, 8.0))
+    for choose in (choose_level, choose_sloped, choose_stepped):
+        one, two = (choose(wish_for(choose, line, stock=stock)) for stock in (few, more))
+        if not one.unserved.any():
+            assert two.counted <= one.counted + 0.01
+
+
+@pytest.mark.parametrize("choose", EVERY)
+def test_level_ground_gives_every_top_the_same_cuts(choose):
+    line = ground_line(np.arange(9) * 48.0, np.full(9, 5.0))
+    posts = np.arange(5) * 96.0
+    slots = stepped_slots(posts, 5.5, 0.25)
+    wish = build(line, slots=slots, posts=posts)
+    n = len(slots)
+    tops = [f(wish).top for f in (choose, choose_level)]
+    cuts = [cut_pickets(line, slots, t, np.full(n, 2.0), BottomCut.SQUARE, wish.mark) for t in tops]
+    assert cuts[0].kept.tolist() == cuts[1].kept.tolist()
+    assert cuts[0].top == pytest.approx(77.0, abs=1e-6)
+
+
+def mirrored(wish):
+    """The same wish walked from the other end."""
+    line, end = wish.line, wish.line.end
+    back = ground_line(end - line.stations[::-1], line.elevations[::-1])
+    slots = Slots(left=end - wish.slots.right[::-1], right=end - wish.slots.left[::-1])
+    return build(back, slots=slots, posts=end - wish.posts[::-1], limits=wish.limits)
+
+
+@pytest.mark.parametrize("choose", EVERY)
+@FEW
+@given(line=grounds())
+def test_walking_from_the_other_end_mirrors_the_top(choose, line):
+    wish = wish_for(choose, line)
+    there, back = choose(wish), choose(mirrored(wish))
+    assert back.counted == pytest.approx(there.counted)
+    assert back.largest_bend == pytest.approx(there.largest_bend, abs=1e-3)
+    assert back.largest_step == pytest.approx(there.largest_step, abs=1e-2)
+    if choose is not choose_contour:
+        assert back.timber == pytest.approx(there.timber, abs=1e-2 + wish.mark * len(wish.slots) / 100)
+
+
+@pytest.mark.parametrize("choose", EVERY)
+@FEW
+@given(line=grounds(), shift=st.sampled_from([-1000.0, 0.3, 57.0]))
+def test_moving_the_datum_moves_the_top_alone(choose, line, shift):
+    moved = ground_line(line.stations, line.elevations + shift)
+    here, there = (choose(wish_for(choose, ground)) for ground in (line, moved))
+    assert there.counted == pytest.approx(here.counted)
+    if choose in (choose_level, choose_stepped):
+        assert there.top.elevations - shift == pytest.approx(here.top.elevations, abs=1e-6)
+
+
+@FEW
+@given(line=grounds())
+def test_cost_never_falls_as_the_string_rises(line):
+    wish = build(line)
+    heights = string_heights(line, wish.slots, choose_level(wish).top, wish.cost)
+    assert np.all(np.diff(heights.offset) > 0)
+    assert np.all(heights.boards.sum(axis=1) + heights.unserved == len(wish.slots))
+    if not heights.unserved.any():
+        assert np.all(np.diff(heights.cost) > 0)

@@ -1,0 +1,40 @@
+"""American Softwood Lumber Standard, PS 20 (NIST, US Department of Commerce): dressed sizes.
+
+Dry sizes and whole-millimetre sizes as restated in a lumber dealer's table and, for 6x6, a second table; the
+standard itself was not opened. Green sizes from memory. Exact: the sizes are definitions.
+"""
+
+import pytest
+
+from fencegrade.figures.lumber import LUMBER
+from fencegrade.figures.timber import section_modulus
+
+# nominal, dry thickness and width (in), the same in whole mm, green thickness and width (in)
+ROWS = [
+    ("1x4", 3 / 4, 3 + 1 / 2, (19, 89), 25 / 32, 3 + 9 / 16),
+    ("1x6", 3 / 4, 5 + 1 / 2, (19, 140), 25 / 32, 5 + 5 / 8),
+    ("1x8", 3 / 4, 7 + 1 / 4, (19, 184), 25 / 32, 7 + 1 / 2),
+    ("5/4x6", 1, 5 + 1 / 2, (25, 140), 1 + 1 / 32, 5 + 5 / 8),
+    ("2x4", 1 + 1 / 2, 3 + 1 / 2, (38, 89), 1 + 9 / 16, 3 + 9 / 16),
+    ("2x6", 1 + 1 / 2, 5 + 1 / 2, (38, 140), 1 + 9 / 16, 5 + 5 / 8),
+    ("2x8", 1 + 1 / 2, 7 + 1 / 4, (38, 184), 1 + 9 / 16, 7 + 1 / 2),
+    ("4x4", 3 + 1 / 2, 3 + 1 / 2, (89, 89), 3 + 9 / 16, 3 + 9 / 16),
+    ("4x6", 3 + 1 / 2, 5 + 1 / 2, (89, 140), 3 + 9 / 16, 5 + 5 / 8),
+    ("6x6", 5 + 1 / 2, 5 + 1 / 2, (140, 140), 5 + 1 / 2, 5 + 1 / 2),
+]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[r[0] for r in ROWS])
+def test_dressed_size(row: tuple) -> None:
+    size = LUMBER[row[0]]
+    assert (size.thickness, size.width) == (row[1], row[2])
+    assert (round(size.thickness * 25.4), round(size.width * 25.4)) == row[3]
+    assert (size.green_thickness, size.green_width) == (row[4], row[5])
+
+
+def test_a_2x4_is_of_today_and_not_of_before_1970() -> None:
+    """Trap: a formula book still prints 1-5/8 by 3-5/8 in, 5.89 in2 and 3.56 in3."""
+    size = LUMBER["2x4"]
+    assert size.thickness * size.width == 5.25
+    assert section_modulus(size.width, size.thickness) == pytest.approx(3.0625)
+    assert section_modulus(3.625, 1.625) == pytest.approx(3.56, abs=0.005)

@@ -1,0 +1,73 @@
+"""International Building Code section 1807.3: depth of posts, equations 18-1 (nonconstrained) and 18-2.
+
+Equations as restated in posted calculation sheets; table 1806.2 (2012) as reproduced in a geotechnical
+textbook; the code itself was not opened. Tolerance: half a unit of the last printed digit unless a row says
+why it is more.
+"""
+
+import pytest
+
+from fencegrade.fence.wind import constrained_depth, depth_with_bearing, required_depth
+from fencegrade.figures.bearing import BEARING, ISOLATED_POLE_FACTOR, SoilClass
+
+
+def test_pole_of_a_spreadsheet_handbook() -> None:
+    """C. Christy, Engineering with the Spreadsheet (ASCE Press 2006), chapter 16."""
+    assert constrained_depth(510, 4.0, 1.0, 266) == pytest.approx(3.19, abs=0.005)
+
+
+def test_flagpole_constrained_with_factor_two() -> None:
+    """Posted calculation sheet to IBC 2018, section 1807.3."""
+    lateral = 350 * ISOLATED_POLE_FACTOR
+    depth = constrained_depth(30_000, 3, 4.5, lateral)
+    assert depth * 0.3048 == pytest.approx(1.509, abs=0.0005)
+    # the sheet's bearings: S1 at a third of the depth, S3 at the depth, in Pa
+    assert lateral * depth / 3 * 47.880259 == pytest.approx(55_320, abs=5)
+    assert lateral * depth * 47.880259 == pytest.approx(166_000, abs=50)
+    assert 2.34 * 30_000 / (lateral * depth / 3 * 4.5) == pytest.approx(13.501, abs=0.0005)
+
+
+def test_flagpole_nonconstrained_converges_past_the_printed_depth() -> None:
+    """Trap: a posted sheet stops after five averaged passes and prints 30.55 ft; converged it is 30.64."""
+    depth = required_depth(100_000, 62.11, 6, 200 * ISOLATED_POLE_FACTOR)
+    assert depth == pytest.approx(30.64, abs=0.005)
+    assert abs(depth - 30.55) > 0.05
+
+
+def test_sign_footing_with_bearing_at_the_depth_provided() -> None:
+    """City of Zephyrhills FL record 178567, page 40: S1 at a third of 4 ft; 3.54 printed, 3.546 by it."""
+    force = 24.7 * 36.0
+    assert depth_with_bearing(force, 3.40, 3, 400) == pytest.approx(3.54, abs=0.01)
+    assert required_depth(force, 3.40, 3, 300) == pytest.approx(3.7208, abs=0.0005)
+
+
+def test_sign_footing_on_two_areas() -> None:
+    """Same record, page 35: printed P 1.74 k at 4.17 ft, 3.97 ft deep."""
+    assert depth_with_bearing(1740, 4.17, 5.5, 400) == pytest.approx(3.97, abs=0.005)
+    assert required_depth(24.7 * (26.6 + 44.1), 4.1851, 5.5, 300) == pytest.approx(3.9904, abs=0.0005)
+
+
+def test_bearing_belongs_at_a_third_of_the_depth() -> None:
+    """Trap: Zephyrhills record 96802, page 11, takes S1 at full depth and prints 6.6 ft; right is 9.08."""
+    assert depth_with_bearing(6980, 8.5, 3, 2000) == pytest.approx(6.5643, abs=0.0005)
+    assert required_depth(6980, 8.5, 3, 400) == pytest.approx(9.0823, abs=0.0005)
+
+
+def test_the_term_a_is_divided_by_bearing_once() -> None:
+    """eng-tips thread 276653: A 17.6 ft; trap: 1.47 comes of multiplying by the depth twice."""
+    bearing = 150 * 6 / 3 * 1.33
+    a = 2.34 * 3000 / bearing
+    assert a == pytest.approx(17.6, abs=0.05)
+    assert depth_with_bearing(3000, 0.0, 1.0, bearing) == pytest.approx(a)
+
+
+def test_presumptive_bearing() -> None:
+    """IBC 2012 table 1806.2: psf a foot of depth, vertical psf."""
+    printed = {
+        SoilClass.BEDROCK: (1200, 12000),
+        SoilClass.ROCK: (400, 4000),
+        SoilClass.GRAVEL: (200, 3000),
+        SoilClass.SAND: (150, 2000),
+        SoilClass.CLAY: (100, 1500),
+    }
+    assert {c: (b.lateral, b.vertical) for c, b in BEARING.items()} == printed

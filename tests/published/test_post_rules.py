@@ -1,0 +1,31 @@
+"""Trade rules for posts and holes: what each page prints, and what follows from a third in the ground.
+
+Home-repair broadcaster's database, item 2094 (a third in the ground; hole twice the post if tamped, three
+times if concreted); a sheep-farming handbook's fencing page (an 8 ft post at least 2.5 ft in, a little
+short of its own third); a newspaper column (5 ft fence, 8 ft post, 3 ft hole). All seen.
+"""
+
+import pytest
+
+from fencegrade.figures.holes import HOLE_FOR_CONCRETE, HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
+from fencegrade.figures.soil_volume import SOIL_VOLUMES
+
+
+def test_a_third_in_the_ground() -> None:
+    in_ground = 8 * SHARE_IN_GROUND
+    assert in_ground == pytest.approx(2.67, abs=0.005)
+    assert in_ground > 2.5
+    assert SHARE_IN_GROUND < 3 / 8
+
+
+def test_hole_for_a_post() -> None:
+    assert (HOLE_FOR_TAMPED_EARTH, HOLE_FOR_CONCRETE) == (2, 3)
+    assert HOLE_FOR_CONCRETE * 3.5 == 10.5
+
+
+def test_soil_factors_agree_among_themselves() -> None:
+    """US Army FM 5-434 chapter 1, from memory but for sand: compacted to loose is loose over compacted."""
+    for soil in SOIL_VOLUMES:
+        ratio = soil.bank_to_loose / soil.bank_to_compacted
+        assert ratio == pytest.approx(soil.compacted_to_loose, abs=0.006)
+    assert {s.material: s.compacted_to_loose for s in SOIL_VOLUMES}["common earth"] == 1.39

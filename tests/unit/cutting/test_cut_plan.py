@@ -1,0 +1,174 @@
+"""The public door: what it takes, what it gives back, and how it words its proof."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from fencegrade.cutting import CuttingError, Piece, Stock, cut_plan
+from fencegrade.cutting.constructive import ConstructiveSolver
+
+
+def test_plain_lengths_and_pairs_mean_the_same() -> None:
+    plans = [
+        cut_plan([30, 30, 40], [100]),
+        cut_plan([(30, 2), (40, 1)], [Stock(length=100)]),
+        cut_plan({30: 2, 40: 1}, [(100, None)]),
+        cut_plan([Piece(length=30, count=2), Piece(length=40)], {100: None}),
+    ]
+    assert all(plan.boards == plans[0].boards for plan in plans)
+    assert plans[0].cost == 100
+    assert plans[0].boards[0].pieces == (40, 30, 30)
+
+
+def test_a_saw_cut_lies_between_pieces_and_before_an_offcut() -> None:
+    assert cut_plan([(49, 2)], [99], 1).boards[0].offcut == 0
+    assert cut_plan([(49, 2)], [98], 1).board_count == 2
+    assert cut_plan([(49, 2)], [105], 1).boards[0].offcut == 5
+    assert cut_plan([(49, 2)], [99], 1).boards[0].pieces == (49, 49)
+
+
+def test_money_decides_where_there_are_prices() -> None:
+    plan = cut_plan([(70, 2)], [(96, "4.10"), (144, 6.85)])
+    assert plan.exact_cost == Fraction("6.85")
+    assert plan.cost == 6.85
+    cheap_short = cut_plan([(70, 2)], [(96, Decimal("3.40")), (144, 6.85)])
+    assert cheap_short.exact_cost == Fraction("6.80")
+
+
+def test_float_prices_mean_the_decimals_they_are_written_as() -> None:
+    plan = cut_plan([(70, 3)], [(96, 0.1)])
+    assert plan.exact_cost == Fraction(3, 10)
+    assert plan.cost == 0.3
+
+
+def test_boards_on_hand_come_first_and_cost_nothing() -> None:
+    plan = cut_plan([(50, 5)], [Stock(length=100, price=3, on_hand=2)])
+    assert plan.cost == 3
+    assert [(b.on_hand, b.count) for b in plan.boards if b.on_hand] == [(True, 2)]
+
+
+def test_boards_on_hand_need_no_price_if_no_more_can_be_bought() -> None:
+    plan = cut_plan([(50, 3)], [Stock(length=60, on_hand=1, limit=0), Stock(length=100, price=3)])
+    assert plan.cost == 3
+
+
+def test_limits_are_kept() -> None:
+    plan = cut_plan([(50, 6)], [Stock(length=100, price=3, limit=2), Stock(length=60, price=2)])
+    assert sum(b.count for b in plan.boards if b.stock == 100) == 2
+    assert plan.cost == 10
+    assert plan.proven
+
+
+def test_single_pieces_go_to_the_cheapest_board_that_holds_them() -> None:
+    plan = cut_plan([(570, 30), (600, 14)], [(576, 4.10), (768, 6.85)], 1, one_piece=True)
+    assert plan.exact_cost == 30 * Fraction("4.10") + 14 * Fraction("6.85")
+    assert plan.proven
+    assert all(len(b.pieces) == 1 for b in plan.boards)
+
+
+def test_single_pieces_on_limited_boards_move_along_a_chain() -> None:
+    stock = [
+        Stock(length=72, price=1, limit=2),
+        Stock(length=96, price=5, on_hand=2, limit=0),
+        Stock(length=120, price=9),
+    ]
+    plan = cut_plan([(70, 3), (90, 2)], stock, one_piece=True)
+    assert plan.cost == 2 + 9
+    assert plan.proven
+
+
+def test_shortening_only_where_it_saves_money() -> None:
+    pieces = [Piece(length=580, count=20, slack=8), Piece(length=600, count=3, slack=8)]
+    plan = cut_plan(pieces, [(576, 4.10), (768, 6.85)], 1, one_piece=True)
+    assert plan.shortened == 20 * 4
+    assert plan.exact_cost == 20 * Fraction("4.10") + 3 * Fraction("6.85")
+    same_price = cut_plan(pieces, [(576, 6.85), (768, 6.85)], 1, one_piece=True)
+    assert same_price.shortened == 0
+
+
+def test_shortened_pieces_get_back_what_fits() -> None:
+    plan = cut_plan([Piece(length=49, count=4, slack=2), Piece(length=30, count=3)], [(96, 10)], 1)
+    assert plan.cost == 30
+    assert plan.shortened == 2 * 3
+    assert cut_plan([Piece(length=49, count=2, slack=2)], [(99, 10)], 1).shortened == 0
+
+
+def test_a_piece_that_fits_only_shortened_is_shortened() -> None:
+    plan = cut_plan([Piece(length=101, count=1, slack=2)], [100])
+    assert plan.boards[0].pieces == (100,)
+    assert plan.boards[0].shortened == (1,)
+
+
+def test_useful_offcuts_are_no_waste() -> None:
+    plan = cut_plan([60], [100], 1, least_offcut=30)
+    assert (plan.kept, plan.waste) == (39, 1)
+    assert cut_plan([60], [100], 1, least_offcut=40).waste == 40
+    assert cut_plan([60], [100], 1).waste_share == pytest.approx(0.4)
+
+
+def test_nothing_wanted_costs_nothing() -> None:
+    plan = cut_plan([], [100])
+    assert (plan.boards, plan.cost, plan.proven) == ((), 0, True)
+
+
+def test_a_million_pieces() -> None:
+    plan = cut_plan([(31, 400_000), (45, 600_000)], [100], seconds=5)
+    assert sum(b.count * len(b.pieces) for b in plan.boards) == 1_000_000
+    assert plan.lower_bound <= plan.cost <= plan.lower_bound * 1.0001
+
+
+def test_another_solver_behind_the_same_door() -> None:
+    plan = cut_plan([(45, 97), (36, 610), (31, 395), (14, 211)], [100], solver=ConstructiveSolver())
+    assert plan.lower_bound <= 45300 <= plan.cost
+
+
+def test_proof_in_words() -> None:
+    plan = cut_plan([(45, 97), (36, 610), (31, 395), (14, 211)], [100])
+    assert plan.proof == "453 boards; 452.25 is the least any plan could use, so 453 is best"
+    priced = cut_plan([(70, 10)], [(72, 4), (96, 6)])
+    assert priced.proof == (
+        "cost 40.00; 38.88 is the least any plan could use and cost moves in steps of 2, so 40.00 is best"
+    )
+
+
+@pytest.mark.parametrize(
+    ("pieces", "stock", "places"),
+    [
+        ([200, 3], [100], ["pieces[0].length"]),
+        ([3, -1, 0], [(100, 5)], ["pieces[1].length", "pieces[2].length"]),
+        ([3.5, "x"], [10], ["pieces[0].length", "pieces[1].length"]),
+        ([3], [], ["stock"]),
+        ([3], [Stock(length=10, limit=0)], ["stock"]),
+        ([3], [(10, 5), 20, 30], ["stock[1].price", "stock[2].price"]),
+        ([3], [(10, 0)], ["stock[0].price"]),
+        ([3], [(10, "dear")], ["stock[0].price"]),
+        ([Piece(length=5, slack=5)], [10], ["pieces[0].slack"]),
+        ([(5, -2)], [10], ["pieces[0].count"]),
+        ([5], [Stock(length=10, limit=-1)], ["stock[0].limit"]),
+    ],
+)
+def test_mistakes_are_listed_with_their_places(
+    pieces: list[object], stock: list[object], places: list[str]
+) -> None:
+    with pytest.raises(CuttingError) as caught:
+        cut_plan(pieces, stock)
+    assert [mistake.place for mistake in caught.value.mistakes] == places
+
+
+def test_a_piece_too_long_is_named() -> None:
+    with pytest.raises(CuttingError, match="length 200 is longer than the longest stock, 100"):
+        cut_plan([200], [100])
+
+
+@pytest.mark.parametrize("one_piece", [False, True])
+def test_too_little_stock_says_what_is_left_and_what_would_serve(one_piece: bool) -> None:
+    with pytest.raises(CuttingError, match=r"leave 3 pieces over \(3 of 60\).*3 more of"):
+        cut_plan([(60, 5)], [Stock(length=100, price=3, limit=2)], one_piece=one_piece)
+
+
+def test_kerf_and_counts_must_be_whole() -> None:
+    with pytest.raises(CuttingError, match=r"kerf: 0\.5 is not a whole number"):
+        cut_plan([5], [10], 0.5)  # type: ignore[arg-type]

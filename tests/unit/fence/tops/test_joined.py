@@ -1,0 +1,80 @@
+"""Tops that meet at corners."""
+
+from dataclasses import replace
+
+import pytest
+
+from fencegrade.fence.tops import (
+    TopLimits,
+    choose_joined,
+    choose_level,
+    choose_sloped,
+    corner_remarks,
+    corner_steps,
+)
+from fencegrade.job.records import TopStyle
+
+
+@pytest.fixture
+def yard(straight_ground, make_wish):
+    """Three runs of one yard: the second falls away, the third is level and low."""
+    grounds = [
+        ([0, 100, 200], [0, 3, 1]),
+        ([0, 100, 200], [1, -6, -12]),
+        ([0, 100, 200], [-12, -12, -11]),
+    ]
+    wishes = [make_wish(straight_ground(x, z), posts=(0, 67, 133, 200)) for x, z in grounds]
+    return [replace(w, name=n) for w, n in zip(wishes, ("lane", "ditch", "orchard"), strict=True)]
+
+
+CORNERS = [(0, 1), (1, 2)]
+
+
+@pytest.mark.parametrize("style", [TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.RACKED])
+def test_tops_meet_exactly(yard, style):
+    choices = choose_joined(yard, CORNERS, style)
+    assert [s.step for s in corner_steps([c.top for c in choices], CORNERS)] == pytest.approx(
+        [0, 0], abs=1e-7
+    )
+    assert min(c.least_height for c in choices) >= 72 - 1e-9
+
+
+def test_closed_yard(yard):
+    ring = [*CORNERS, (2, 0)]
+    choices = choose_joined(yard, ring, TopStyle.SLOPED)
+    assert [s.step for s in corner_steps([c.top for c in choices], ring)] == pytest.approx([0] * 3, abs=1e-7)
+
+
+def test_level_runs_share_the_highest(yard):
+    alone = max(choose_level(w).top.elevations[0] for w in yard)
+    assert [c.top.elevations[0] for c in choose_joined(yard, CORNERS, TopStyle.LEVEL)] == [alone] * 3
+
+
+def test_joining_costs_timber(yard):
+    joined = sum(c.timber for c in choose_joined(yard, CORNERS, TopStyle.SLOPED))
+    alone = 0.0
+    for w in yard:
+        (one,) = choose_joined([w], [], TopStyle.SLOPED)
+        alone += one.timber
+    assert joined >= alone - 1e-3
+
+
+def test_limits_hold_over_all_runs(yard):
+    tight = [replace(w, limits=TopLimits(most_slope=0.01)) for w in yard]
+    choices = choose_joined(tight, CORNERS, TopStyle.RACKED)
+    assert max(c.steepest for c in choices) <= 0.01 + 1e-7
+    assert [s.step for s in corner_steps([c.top for c in choices], CORNERS)] == pytest.approx(
+        [0, 0], abs=1e-7
+    )
+
+
+def test_steps_are_printed(yard):
+    steps = corner_steps([choose_sloped(w).top for w in yard], CORNERS)
+    said = corner_remarks(yard, steps)
+    assert len(said) == sum(abs(s.step) > 1e-6 for s in steps) > 0
+    assert said[0].place.startswith("corner of ")
+
+
+def test_other_styles_are_refused(yard):
+    with pytest.raises(ValueError, match="stepped"):
+        choose_joined(yard, CORNERS, TopStyle.STEPPED)

@@ -1,0 +1,26 @@
+"""The top line as straight pieces."""
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.tops import TopLine
+from fencegrade.job.records import TopStyle
+
+LINE = TopLine(
+    style=TopStyle.STEPPED,
+    stations=np.array([0.0, 10.0, 10.0, 20.0, 30.0]),
+    elevations=np.array([5.0, 5.0, 3.0, 4.0, 7.0]),
+)
+
+
+def test_sides_differ_at_a_step_alone():
+    before, after = LINE.sides(np.array([0.0, 5.0, 10.0, 15.0, 30.0]))
+    assert before == pytest.approx([5, 5, 5, 3.5, 7])
+    assert after == pytest.approx([5, 5, 3, 3.5, 7])
+
+
+def test_slopes_steps_and_bends():
+    assert LINE.slopes == pytest.approx([0, 0.1, 0.3])
+    assert LINE.steps == pytest.approx([-2])
+    # the corner at 20; the step at 10 is no bend
+    assert LINE.bends == pytest.approx([0.2])

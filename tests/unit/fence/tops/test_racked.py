@@ -1,0 +1,85 @@
+"""Racked and contour tops: limits and what is said of them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.tops import Proof, TopLimits, choose_contour, choose_racked, rail_end_angles
+from fencegrade.fence.tops.chains import Aim
+
+POSTS = np.arange(7) * 96.0
+
+
+@pytest.fixture
+def wish(swale, make_wish):
+    return make_wish(swale, posts=POSTS, most_height=73.0)
+
+
+def test_corners_stand_at_posts(wish):
+    assert choose_racked(wish).top.stations == pytest.approx(POSTS)
+
+
+def test_posts_inside_the_ends_stand_for_them(wish):
+    inset = POSTS.copy()
+    inset[0], inset[-1] = 1.75, 574.25
+    assert choose_racked(replace(wish, posts=inset)).top.stations == pytest.approx(POSTS)
+
+
+def test_slope_limit_is_kept(wish):
+    free = choose_racked(wish)
+    choice = choose_racked(replace(wish, limits=TopLimits(most_slope=0.05)))
+    assert free.steepest > 0.1
+    assert choice.steepest <= 0.05 + 1e-7
+    assert choice.least_height >= 72 - 1e-9
+    assert choice.timber > free.timber
+
+
+def test_bend_limit_is_kept(wish):
+    choice = choose_racked(replace(wish, limits=TopLimits(most_bend=0.05)))
+    assert choice.largest_bend <= 0.05 + 1e-7
+
+
+def test_both_limits_at_their_tightest_give_a_level_line(wish):
+    choice = choose_racked(replace(wish, limits=TopLimits(most_slope=0.0, most_bend=0.0)))
+    assert choice.top.elevations == pytest.approx(48.0, abs=1e-4)
+    assert choice.proof is Proof.TIMBER
+
+
+def test_aim_at_bend_gives_the_least_largest_bend(wish):
+    smooth, low = choose_racked(wish, Aim.BEND), choose_racked(wish)
+    assert smooth.largest_bend < low.largest_bend
+    assert smooth.least_height >= 72 - 1e-9
+    assert smooth.proof is Proof.BEND
+
+
+def test_dips_are_named(wish):
+    said = [p for p in choose_racked(wish).problems if "dips" in p.found]
+    assert said
+    assert "73 in" in said[0].found
+
+
+def test_rail_end_angles(wish):
+    top = choose_racked(wish).top
+    assert np.tan(rail_end_angles(top)) == pytest.approx(top.slopes)
+
+
+def test_face_splits_a_racked_top(straight_ground, make_wish):
+    line = straight_ground([0, 96, 96, 192], [0, 0, -30, -30])
+    choice = choose_racked(make_wish(line, posts=(0, 98, 192)))
+    assert choice.top.steps == pytest.approx([-30], abs=1e-4)
+    assert choice.top.stations == pytest.approx([0, 96, 96, 192])
+
+
+def test_face_splits_a_contour_top(straight_ground, make_wish):
+    line = straight_ground([0, 96, 96, 192], [0, 4, -30, -30])
+    choice = choose_contour(make_wish(line))
+    assert choice.top.steps == pytest.approx([-34], abs=0.01)
+    assert choice.largest_bend == pytest.approx(0, abs=1e-7)
+    assert any("face" in p.found for p in choice.problems)
+
+
+def test_sharp_steps_between_neighbours_are_named(straight_ground, make_wish):
+    line = straight_ground([0, 96, 120, 216], [0, 0, 18, 18])
+    choice = choose_contour(make_wish(line))
+    assert any("neighbouring tops differ" in p.found for p in choice.problems)

@@ -1,0 +1,68 @@
+"""Sloped tops: limits, ties and the height limit; and the way to any style."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.heights_rule import highest_allowed
+from fencegrade.fence.ladder import board_cost
+from fencegrade.fence.tops import TopLimits, choose_sloped, choose_top, sloped_top
+from fencegrade.ground.profile import ground_line
+from fencegrade.job.records import BottomCut, HeightRule, Stock, TopStyle
+
+
+def test_steady_ground_is_followed(straight_ground, make_wish):
+    line = straight_ground([0, 480], [0, 48])
+    assert choose_sloped(make_wish(line)).top.elevations == pytest.approx([72, 120])
+    assert sloped_top(line, 0, 480, 72).elevations == pytest.approx([72, 120])
+
+
+def test_tie_goes_to_least_timber(make_wish, straight_ground):
+    """One dear stock serves everything, so only timber is left to decide."""
+    line = straight_ground([0, 240, 480], [0, 24, 12])
+    wish = make_wish(line, stock=((160, 9.0),))
+    choice = choose_sloped(wish)
+    assert choice.cost == pytest.approx(9.0 * len(wish.slots))
+    slopes = np.linspace(-0.2, 0.2, 401)
+    lift = [max(0, 24 - m * 240, 12 - m * 480) for m in slopes]
+    timber = [(a + m * wish.slots.centre).sum() for a, m in zip(lift, slopes, strict=True)]
+    here = choice.top.elevations[0] - 72
+    assert (here + choice.top.slopes[0] * wish.slots.centre).sum() <= min(timber) + 1e-6
+
+
+def test_slope_limit_holds(make_wish, straight_ground):
+    wish = make_wish(straight_ground([0, 480], [0, 48]), limits=TopLimits(most_slope=0.05))
+    choice = choose_sloped(wish)
+    assert choice.top.slopes == pytest.approx([0.05])
+    assert choice.least_height == pytest.approx(72)
+
+
+def test_height_limit_comes_before_cost(make_wish):
+    """Rolling ground on which the cheapest line stands too high over eleven pickets, and a dearer one nowhere."""
+    rises = np.random.default_rng(48).normal(0, 8, 8)
+    line = ground_line(np.arange(8) * 60.0, np.cumsum(rises))
+    wish = make_wish(line, most_height=88.0)
+    allowed = highest_allowed(line, wish.slots, 88.0, HeightRule.EVERY_POINT)
+    n = len(wish.slots)
+    stock = [Stock(length="72 in", price=3.6), Stock(length="96 in", price=6.1)]
+    ladders = [
+        board_cost(line, wish.slots, np.full(n, 2.0), np.full(n, 2.0), stock, BottomCut.SQUARE, 0.125, limit)
+        for limit in (None, allowed)
+    ]
+    free, held = (choose_sloped(replace(wish, cost=ladder)) for ladder in ladders)
+
+    def over(choice):
+        return int((choice.top.at(wish.slots.centre) > allowed + 1e-6).sum())
+
+    assert (over(free), over(held)) == (11, 0)
+    assert free.cost < held.cost
+
+
+def test_every_style_by_name(swale, make_wish):
+    posts = np.arange(7) * 96.0
+    wish = make_wish(swale, posts=posts)
+    for style in TopStyle:
+        choice = choose_top(style, wish)
+        assert choice.top.style is style
+        assert choice.least_height >= 72 - 1e-6

@@ -1,0 +1,117 @@
+"""Stepped tops: slots, limits and charges."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.tops import Proof, TopLimits, choose_stepped, stepped_slots
+from fencegrade.fence.tops.stepped import ANY, _trailing_min
+from fencegrade.fence.tops.stepped_slots import bay_count
+
+POSTS = np.arange(7) * 96.0
+
+
+@pytest.fixture
+def wish(swale, make_wish):
+    return make_wish(swale, slots=stepped_slots(POSTS, 5.5, 0.25), posts=POSTS)
+
+
+def with_limits(wish, **limits):
+    return choose_stepped(replace(wish, limits=TopLimits(**limits)))
+
+
+def test_slots_have_half_a_gap_at_each_bay_end():
+    slots = stepped_slots(POSTS, 5.5, 0.25)
+    assert len(slots) == 6 * 17
+    gap = (96 - 17 * 5.5) / 17
+    assert slots.left[0] == pytest.approx(gap / 2)
+    assert slots.left[17] - slots.right[16] == pytest.approx(gap)
+    assert slots.width == pytest.approx(5.5)
+
+
+@pytest.mark.parametrize(
+    ("length", "spacing", "count"), [(96, 0.25, 17), (11, 0, 2), (10.9, 0, 1), (4, 0, 1), (85.9, 3.74, 10)]
+)
+def test_bay_count_is_the_nearest_that_does_not_overlap(length, spacing, count):
+    assert bay_count(length, 5.5, spacing) == count
+
+
+def test_gate_divides_a_bay():
+    slots = stepped_slots(POSTS, 5.5, 0.25, ((0.0, 120.0), (168.0, 576.0)))
+    assert not ((slots.right > 120) & (slots.left < 168)).any()
+    assert slots.left.min() >= 0
+    assert slots.right.max() <= 576
+
+
+def test_narrow_bay_takes_one_ripped_picket():
+    slots = stepped_slots(np.array([0.0, 4.0]), 5.5, 0.25)
+    assert (slots.left[0], slots.right[0]) == (0.0, 4.0)
+
+
+def test_one_post_is_refused():
+    with pytest.raises(ValueError, match="two posts"):
+        stepped_slots(np.array([0.0]), 5.5, 0.25)
+
+
+def test_no_charge_leaves_every_bay_at_its_lowest(wish):
+    choice = choose_stepped(wish)
+    assert choice.top.elevations[::2] == pytest.approx([48, 46, 38, 37, 46, 48])
+    assert choice.least_height == pytest.approx(72)
+    assert choice.proof is Proof.COST_ON_TAPE
+
+
+def test_step_limit_is_kept_and_said(wish):
+    choice = with_limits(wish, most_step=4.0)
+    assert choice.largest_step <= 4.0
+    assert choice.least_height == pytest.approx(72)
+    assert any("no step is over 4 in" in p.found for p in choice.problems)
+
+
+def test_large_step_charge_gives_one_level(wish):
+    choice = with_limits(wish, step_charge=1000.0)
+    assert choice.top.elevations == pytest.approx(48)
+
+
+def test_small_step_charge_joins_bays_that_cost_no_more(wish):
+    choice = with_limits(wish, step_charge=4.0)
+    free = choose_stepped(wish)
+    assert np.count_nonzero(choice.top.steps) < np.count_nonzero(free.top.steps)
+    assert choice.cost >= free.cost
+
+
+def test_change_charge_flattens(wish):
+    totals = [np.abs(with_limits(wish, change_charge=c).top.steps).sum() for c in (0.0, 1.0, 5.0, 500.0)]
+    assert totals == sorted(totals, reverse=True)
+    assert totals[-1] == pytest.approx(0)
+
+
+def test_equal_steps_are_of_one_size(wish):
+    steps = np.abs(with_limits(wish, equal_steps=True).top.steps)
+    sizes = np.unique(np.round(steps[steps > 0], 6))
+    assert len(sizes) <= 1
+
+
+def test_face_is_free_of_the_limit(straight_ground, make_wish):
+    line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
+    wish = make_wish(line, posts=(0, 96, 193, 288, 384), limits=TopLimits(most_step=2.0))
+    choice = choose_stepped(wish)
+    assert choice.top.steps == pytest.approx([0, -36, 0])
+    assert 192.0 in choice.top.stations
+    equal = choose_stepped(replace(wish, limits=TopLimits(equal_steps=True, most_step=2.0)))
+    assert equal.top.steps == pytest.approx([0, -36, 0])
+
+
+def test_face_inside_a_bay_is_said(straight_ground, make_wish):
+    line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
+    said = choose_stepped(make_wish(line, posts=(0, 128, 256, 384))).problems
+    assert any("no post stands at it" in p.found for p in said)
+
+
+def test_trailing_minimum():
+    values = np.array([3.0, 5.0, 1.0, 4.0, 2.0, 6.0, 7.0, 8.0])
+    for reach in (1, 2, 3, 4):
+        expected = [values[max(0, i - reach) : i + 1].min() for i in range(len(values))]
+        assert _trailing_min(values, reach).tolist() == expected
+    assert _trailing_min(values, ANY).tolist() == np.minimum.accumulate(values).tolist()
+    assert _trailing_min(values, 0).tolist() == values.tolist()

@@ -1,0 +1,202 @@
+"""Whole jobs worked by hand, ground straight between readings; own arithmetic, no source outside the project.
+
+Lengths of the hand arithmetic are before rounding, so the tape mark here is a thousandth of an inch and the
+largest gap equals the clearance.
+"""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.heights_rule import check_heights
+from fencegrade.fence.slots import Slots, fill_stretch, join_slots
+from fencegrade.fence.tops import (
+    choose_contour,
+    choose_level,
+    choose_racked,
+    choose_sloped,
+    choose_stepped,
+    level_top,
+    sloped_top,
+    string_heights,
+)
+from fencegrade.ground.profile import ground_line
+from fencegrade.job.records import Fit, HeightRule
+
+FINE = 0.001
+POSTS = np.arange(7) * 96.0
+
+
+def lengths(wish, choice):
+    return choice.top.at(wish.slots.centre) - wish.cost.foot
+
+
+def bay_rows(posts, count, width=5.5):
+    """`count` pickets a bay, half a gap at each end."""
+    rows = []
+    for a, b in pairwise(posts):
+        gap = (b - a - count * width) / count
+        left = a + gap / 2 + np.arange(count) * (width + gap)
+        rows.append(Slots(left=left, right=left + width))
+    return join_slots(rows)
+
+
+class TestSwale:
+    """48 ft, least height 72, clearance 2, boards of 72 in at 3.60 and 96 in at 6.10."""
+
+    def test_level_top(self, swale, make_wish):
+        wish = make_wish(swale, mark=FINE)
+        choice = choose_level(wish)
+        assert choice.top.elevations == pytest.approx([48, 48])
+        assert len(wish.slots) == 100
+        assert lengths(wish, choice).min() == pytest.approx(70.0, abs=0.005)
+        assert lengths(wish, choice).max() == pytest.approx(88.77, abs=0.005)
+        long = np.flatnonzero(wish.cost.shortest(choice.top.at(wish.slots.centre)) == 1) + 1
+        assert (len(long), long[0], long[-1]) == (66, 18, 83)
+        assert choice.cost == pytest.approx(525.00)
+
+    def test_level_top_passes_a_limit_of_84(self, swale, make_wish):
+        wish = make_wish(swale)
+        check = check_heights(swale, wish.slots, choose_level(wish).top, 84.0, HeightRule.EVERY_POINT)
+        assert int(check.over.sum()) == 30
+        assert check.tallest == pytest.approx(90.99, abs=0.005)
+        assert check.line_tallest == pytest.approx(91.0)
+        assert check.line_station == pytest.approx(24 * 12)
+
+    def test_lowering_the_string_seven_inches(self, swale, make_wish):
+        wish = make_wish(swale, mark=FINE)
+        heights = string_heights(swale, wish.slots, choose_level(wish).top, wish.cost)
+        row = heights.row_at(-7.0)
+        assert heights.boards[row].tolist() == [63, 37]
+        assert heights.cost[row] == pytest.approx(452.50)
+        # a row stands for all heights down from its own, here a little over 7 in lower
+        assert heights.tallest[row] - heights.offset[row] - 7 == pytest.approx(83.99, abs=0.005)
+        assert heights.shortest[row] - heights.offset[row] - 7 == pytest.approx(65.0)
+
+    def test_contour_top_needs_one_stock(self, swale, make_wish):
+        wish = make_wish(swale)
+        choice = choose_contour(wish)
+        assert wish.cost.shortest(choice.top.at(wish.slots.centre)).tolist() == [0] * 100
+        assert choice.cost == pytest.approx(360.00)
+        assert choice.least_height >= 72 - 1e-9
+        assert lengths(wish, choice).min() >= 69.66 - 0.005
+        assert lengths(wish, choice).max() < 72.125
+
+    def test_racked_top_is_lifted_off_the_humps(self, swale, make_wish):
+        wish = make_wish(swale, posts=POSTS, most_height=84.0)
+        choice = choose_racked(wish)
+        assert choice.least_height >= 72 - 1e-9
+        assert choice.cost == pytest.approx(360.00)
+        humps = [p for p in choice.problems if "humps" in p.found]
+        assert [p.place for p in humps] == [f"paddock lane, at {feet}' 0\"" for feet in (4, 12, 36, 44)]
+        assert ["71-1/2 in" in p.found or "71 in" in p.found for p in humps] == [True] * 4
+        assert ["1/2 in over" in p.found for p in humps] == [True, False, False, True]
+
+    def test_stepped_top(self, swale, make_wish):
+        wish = make_wish(swale, slots=bay_rows(POSTS, 16), posts=POSTS, mark=FINE)
+        choice = choose_stepped(wish)
+        assert choice.top.elevations[::2] == pytest.approx([48, 46, 38, 37, 46, 48])
+        assert np.abs(choice.top.steps) == pytest.approx([2, 8, 1, 9, 2])
+        assert lengths(wish, choice).min() == pytest.approx(70.0, abs=0.005)
+        assert lengths(wish, choice).max() == pytest.approx(78.64, abs=0.005)
+        stock = wish.cost.shortest(choice.top.at(wish.slots.centre))
+        assert np.bincount(stock).tolist() == [49, 47]
+
+
+class TestSteadySlope:
+    """24 m rising 2.880 m: boards 95 mm with 10 mm between, least height 1800 mm, clearance 50 mm."""
+
+    MM = 1 / 25.4
+
+    def wish(self, make_wish, straight_ground, slots=None, posts=()):
+        line = straight_ground([0, 24_000 * self.MM], [0, 2_880 * self.MM])
+        if slots is None:
+            left = np.linspace(0, line.end - 95 * self.MM, 228)
+            slots = Slots(left=left, right=left + 95 * self.MM)
+        stock = ((1800 * self.MM, 3.10), (2100 * self.MM, 3.95))
+        return make_wish(
+            line, slots=slots, least=1800 * self.MM, stock=stock, clearance=50 * self.MM,
+            most_gap=50 * self.MM, mark=FINE, posts=posts,
+        )  # fmt: skip
+
+    @pytest.mark.parametrize("choose", [choose_sloped, choose_racked, choose_contour])
+    def test_tops_that_follow_the_slope(self, choose, make_wish, straight_ground):
+        wish = self.wish(make_wish, straight_ground, posts=np.linspace(0, 24_000, 12) * self.MM)
+        choice = choose(wish)
+        # a contour top may be lifted by a thousandth of an inch
+        assert lengths(wish, choice) / self.MM == pytest.approx(1744.3, abs=0.1)
+        assert choice.cost == pytest.approx(706.80)
+        assert choice.largest_bend == pytest.approx(0.0, abs=1e-9)
+
+    def test_stepped_top(self, make_wish, straight_ground):
+        posts = np.linspace(0, 24_000, 12) * self.MM
+        wish = self.wish(make_wish, straight_ground, bay_rows(posts, 21, 95 * self.MM), posts)
+        choice = choose_stepped(wish)
+        assert choice.top.steps / self.MM == pytest.approx(261.8, abs=0.1)
+        assert lengths(wish, choice).min() / self.MM == pytest.approx(1750.5, abs=0.1)
+        assert lengths(wish, choice).max() / self.MM == pytest.approx(1999.9, abs=0.1)
+        stock = wish.cost.shortest(choice.top.at(wish.slots.centre))
+        assert np.bincount(stock).tolist() == [44, 187]
+        assert choice.cost == pytest.approx(875.05)
+
+    def test_level_top_is_refused_in_words(self, make_wish, straight_ground):
+        wish = self.wish(make_wish, straight_ground)
+        choice = choose_level(wish)
+        assert lengths(wish, choice).max() / self.MM == pytest.approx(4618.6, abs=0.1)
+        (problem,) = choice.problems
+        assert "no stock for" in problem.found
+        assert "picket 1 " in problem.found
+
+
+class TestTerraceWall:
+    """32 ft with a face of 34 in at 16 ft."""
+
+    X = (0, 96, 192, 192, 288, 384)
+    DROPS = (12, 13, 14, 48, 49, 50)
+
+    def test_one_level_either_side(self, make_wish, straight_ground):
+        line = straight_ground(self.X, -np.array(self.DROPS))
+        wish = make_wish(line, posts=(0, 192, 384))
+        choice = choose_stepped(wish)
+        assert choice.top.elevations == pytest.approx([60, 60, 24, 24])
+        assert choice.top.steps == pytest.approx([-36])
+        assert lengths(wish, choice).min() == pytest.approx(70.0)
+        assert lengths(wish, choice).max() == pytest.approx(71.94, abs=0.005)
+        assert choice.cost == pytest.approx(66 * 3.6)
+        assert any("face" in p.found for p in choice.problems)
+
+    def test_height_from_the_lower_side(self, make_wish, straight_ground):
+        line = straight_ground(self.X, -np.array(self.DROPS))
+        wish = make_wish(line, posts=(0, 192, 384))
+        top = choose_stepped(wish).top
+        own = check_heights(line, wish.slots, top, 120.0, HeightRule.EVERY_POINT)
+        assert own.tallest == pytest.approx(74.0, abs=0.05)
+        below = check_heights(line, wish.slots, top, 120.0, HeightRule.LOWER_SIDE)
+        assert below.tallest == pytest.approx(108.0)
+        assert (below.picket, below.station) == (32, 192.0)
+        assert not below.over.any()
+        strict = check_heights(line, wish.slots, top, 72.0, HeightRule.LOWER_SIDE)
+        assert strict.over[32]
+
+    def test_one_level_top_over_both(self, make_wish, straight_ground):
+        line = straight_ground(self.X, -np.array(self.DROPS))
+        top = level_top(line, 0, 384, 72)
+        check = check_heights(line, make_wish(line).slots, top, 84.0, HeightRule.EVERY_POINT)
+        # the ground falls 0.06 in under a picket
+        assert check.measured[33:].min() == pytest.approx(108.0, abs=0.06)
+        assert check.measured[33:].max() == pytest.approx(110.0, abs=0.06)
+
+
+def test_long_rolling_run():
+    """800 ft of g = -0.30 x + 14 sin(2 pi x / 160), x in feet, read each 10 ft: one straight top."""
+    feet = np.arange(0, 801, 10)
+    line = ground_line(feet * 12.0, -0.30 * feet + 14 * np.sin(2 * math.pi * feet / 160))
+    top = sloped_top(line, 0, 9600, 72)
+    assert top.elevations == pytest.approx([86, 86 - 240], abs=0.5)
+    check = check_heights(
+        line, fill_stretch(0, 9600, 5.5, 0.25, Fit.EVEN_GAPS), top, 84.0, HeightRule.EVERY_POINT
+    )
+    assert check.tallest == pytest.approx(100, abs=0.5)
+    assert check.over.any()

@@ -1,0 +1,43 @@
+"""Every figure says where it comes from."""
+
+import pytest
+
+from fencegrade.figures import bearing, concrete, holes, lumber, soil_volume, timber, wind
+from fencegrade.figures.sources import Mark, Source
+
+SOURCES = [
+    *[b.source for b in bearing.BEARING.values()],
+    bearing.DEEPEST_SOURCE,
+    bearing.ISOLATED_POLE_SOURCE,
+    *[b.source for b in concrete.BAGS],
+    concrete.LIFT_SOURCE,
+    holes.SHARE_SOURCE,
+    holes.HOLE_SOURCE,
+    holes.GATE_POST_SOURCE,
+    lumber.DRY_SOURCE,
+    lumber.GREEN_SOURCE,
+    *[s.source for s in soil_volume.SOIL_VOLUMES],
+    timber.SMALL_POST.source,
+    timber.LARGE_POST.source,
+    timber.DURATION_SOURCE,
+    *[k.source for k in wind.KZ.values()],
+    *[c.source for c in (wind.VELOCITY_FACTOR, wind.KD, wind.GUST, wind.ALLOWABLE_STRESS, wind.ARM)],
+    wind.FORCE_SOURCE,
+]
+
+
+@pytest.mark.parametrize("source", SOURCES, ids=str)
+def test_a_source_names_its_document_and_mark(source: Source) -> None:
+    assert source.document
+    assert str(source.mark) in str(source)
+
+
+def test_common_practice_says_so() -> None:
+    assert str(holes.GRAVEL_SOURCE) == "common practice, no source"
+    assert holes.GRAVEL_SOURCE.mark is Mark.PRACTICE
+
+
+def test_green_lumber_is_never_smaller_than_dry() -> None:
+    for size in lumber.LUMBER.values():
+        assert size.green_thickness >= size.thickness
+        assert size.green_width >= size.width

@@ -1,0 +1,104 @@
+"""Readings that stand out, the slip they look like, and quiet where the ground is only rough."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.ground.doubt import doubts, slips
+from fencegrade.units import UnitSystem
+
+GENTLE = [24, 24.5, 26.25, 27, 27.5, 28.25, 27.75, 29, 30.5, 31, 31.75, 33]
+
+
+def found(ground_of: Any, survey: Any, system: UnitSystem = UnitSystem.IMPERIAL) -> Any:
+    return doubts(ground_of(survey, system).levels, system)
+
+
+@pytest.mark.parametrize("at", [1, 4, 7, 10])
+@pytest.mark.parametrize(
+    ("slip", "looks"),
+    [
+        (lambda d: d + 12, "a slipped foot"),
+        (lambda d: d - 12, "a slipped foot"),
+        (lambda d: d / 12, "feet written"),
+        (lambda d: 10 * (d % 10 // 1) + d // 10 + d % 1, "two digits swapped"),
+    ],
+)
+def test_a_slip_is_named_with_the_figure_that_fits(
+    under_string: Any, ground_of: Any, at: int, slip: Any, looks: str
+) -> None:
+    drops = list(GENTLE)
+    drops[at] = slip(drops[at])
+    (doubt,) = found(ground_of, under_string(zip(range(0, 48, 4), drops, strict=True)))
+    assert doubt.line == at + 2
+    assert doubt.looks_like.startswith(looks)
+    assert doubt.would_fit == pytest.approx(GENTLE[at], abs=1e-9)
+    assert (doubt.departure > 0) == (drops[at] < GENTLE[at])
+
+
+def test_tenths_of_a_foot_read_as_inches() -> None:
+    """10.8 ft read as 10 ft 8 in is 1.6 in wrong."""
+    fits = [v for name, v in slips(128.0, UnitSystem.IMPERIAL) if name.startswith("tenths")]
+    assert fits == pytest.approx([129.6])
+
+
+def test_metric_slips(under_string: Any, ground_of: Any) -> None:
+    drops = [d / 25.4 for d in (610, 622, 667, 686, 799, 718, 705, 737, 775)]
+    survey = under_string(zip(np.arange(9) * 1.2 / 0.3048, drops, strict=True))
+    (doubt,) = found(ground_of, survey, UnitSystem.METRIC)
+    assert doubt.looks_like == "a slip of 100 mm"
+    assert doubt.would_fit * 25.4 == pytest.approx(699)
+
+
+def test_a_doubt_is_a_warning_and_drops_nothing(under_string: Any, ground_of: Any) -> None:
+    drops = [*GENTLE[:5], GENTLE[5] + 12, *GENTLE[6:]]
+    ground = ground_of(under_string(zip(range(0, 48, 4), drops, strict=True)))
+    assert ground.elevations[5] == -drops[5]
+    (told,) = [p for p in ground.notes if "neighbours" in p.found]
+    assert told.place == "north.csv line 7"
+    assert "slipped foot" in told.found
+    assert "28-1/4 in would fit" in told.remedy
+
+
+def test_elevations_are_doubted_too(heights: Any, ground_of: Any) -> None:
+    z = [3, 4, 5, 5.5, 18, 7, 8, 8.5, 9]
+    (doubt,) = found(ground_of, heights(zip(range(0, 36, 4), z, strict=True)))
+    assert doubt.looks_like == "a slipped foot"
+    assert doubt.would_fit == pytest.approx(6)
+
+
+def test_real_shapes_are_not_doubted(under_string: Any, ground_of: Any) -> None:
+    """A swale, a bank, a kerb read on both sides, a root with close readings."""
+    shapes = {
+        "swale": [
+            (4 * i, d) for i, d in enumerate([24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24])
+        ],
+        "bank": [(4 * i, d) for i, d in enumerate([24, 24, 25, 30, 48, 60, 62, 62, 63, 62])],
+        "kerb": [
+            (x, d)
+            for x, d in zip([0, 4, 8, 11, 11.5, 16, 20, 24], [30, 30, 31, 31, 36, 36, 37, 36], strict=True)
+        ],
+        "root": list(
+            zip(
+                [0, 4, 8, 10, 11, 12, 13, 14, 16, 20, 24],
+                [20, 20, 20, 20, 17.5, 13, 16.5, 20, 20, 20, 20],
+                strict=True,
+            )
+        ),
+    }
+    for name, rows in shapes.items():
+        assert not found(ground_of, under_string(rows)), name
+
+
+def test_few_false_alarms_on_rough_ground(under_string: Any, ground_of: Any) -> None:
+    """Fractal ground, 30 mm over a metre: under one reading in two hundred is doubted."""
+    rng = np.random.default_rng(5)
+    doubted = total = 0
+    for _ in range(60):
+        steps = rng.normal(0, 30 / 25.4 * 1.2**0.6, 25)
+        ground = np.round(4 * (np.cumsum(steps - steps.mean()) + 60)) / 4
+        survey = under_string(zip(np.arange(25) * 4, ground - ground.min() + 12, strict=True))
+        doubted += len(found(ground_of, survey))
+        total += 25
+    assert doubted <= total / 200

@@ -1,0 +1,144 @@
+"""Level books: turning points, misread pages, closing and spreading."""
+
+from typing import Any
+
+import pytest
+
+from fencegrade.ground.levelbook import level_page
+from fencegrade.ground.survey import ground_from_survey
+from fencegrade.ground.wording import Say
+from fencegrade.job.survey import LevelBook, LevelRow
+from fencegrade.problems import Severity
+from fencegrade.units import UnitSystem
+
+SAY = Say(system=UnitSystem.IMPERIAL, tape=0.125)
+
+
+def book(rows: list[tuple[Any, ...]]) -> LevelBook:
+    """Rows (station ft or None, backsight, intermediate, foresight, known), inches; line 2 is the first."""
+    full = [(*row, None, None, None, None)[:5] for row in rows]
+    return LevelBook(
+        source="book.csv",
+        rows=tuple(
+            LevelRow(
+                line=i + 2,
+                station=None if x is None else 12.0 * x,
+                backsight=bs,
+                intermediate=is_,
+                foresight=fs,
+                known=known,
+            )
+            for i, (x, bs, is_, fs, known) in enumerate(full)
+        ),
+    )
+
+
+GOOD = [
+    (None, 50, None, None, 100.0),
+    (0, None, 60),
+    (10, None, 62),
+    (None, 40, None, 70),
+    (20, None, 55),
+    (30, None, 50),
+    (None, None, None, 20, 100.1),
+]
+
+
+def test_turning_points_off_the_line_are_no_ground(a_run: Any) -> None:
+    ground, problems = ground_from_survey(a_run(), book(GOOD), UnitSystem.IMPERIAL, 0.125)
+    assert ground is not None, problems
+    assert ground.stations == pytest.approx([0, 120, 240, 360])
+    assert ground.elevations == pytest.approx([90.05, 88.05, 65.1, 70.1])
+    assert ground.closures[0].misclosure == pytest.approx(-0.1)
+    assert ground.page is not None
+    assert ground.page.checks
+    assert (ground.page.backsights, ground.page.foresights) == (90, 90)
+
+
+def test_misclosure_by_distance_where_turning_points_have_stations() -> None:
+    rows = [
+        (0, 50, None, None, 100.0),
+        (10, None, 60),
+        (30, 40, None, 70),
+        (40, None, None, 20, 100.4),
+    ]
+    page, _ = level_page(book(rows), SAY, most_misclosure=1.0)
+    assert page is not None
+    assert [r.adjusted - r.elevation for r in page.rows] == pytest.approx([0, 0.1, 0.3, 0.4])
+
+
+def test_a_loop_back_to_its_start_is_spread_along_the_way() -> None:
+    rows = [(0, 50, None, None, 100.0), (30, 40, None, 60), (0, None, None, 30.4, 100.0)]
+    page, _ = level_page(book(rows), SAY, most_misclosure=1.0)
+    assert page is not None
+    assert [r.adjusted for r in page.rows] == pytest.approx([100, 90.2, 100])
+
+
+@pytest.mark.parametrize(
+    ("change", "line", "words"),
+    [
+        ({3: (None, 40)}, 5, "no foresight before it"),
+        ({3: (None, None, None, 70)}, 6, "no backsight opened another"),
+        ({3: (None, None, None, 70), 4: (20, 40, 55)}, 6, "one row or one column off"),
+        ({3: (None, None, None, 70), 4: (20, 40)}, 6, "another point"),
+        ({2: (10, None, 62, 70)}, 4, "intermediate sight and a foresight"),
+        ({0: (None, None, 50)}, 2, "begin with a backsight"),
+        ({1: (0,)}, 3, "no sight"),
+        ({6: (None, 20, None, None, None)}, 8, "no foresight before it"),
+        ({6: (None, 33, None, 20, 100.1)}, 8, "nothing read from it"),
+        ({6: (None, None, None, 22, 100.1)}, 8, "misclosure of -2-1/8 in"),
+    ],
+)
+def test_a_misread_page_is_named(change: dict[int, tuple[Any, ...]], line: int, words: str) -> None:
+    rows = [change.get(i, row) for i, row in enumerate(GOOD)]
+    page, problems = level_page(book(rows), SAY)
+    assert page is None
+    found = [p for p in problems if p.severity is Severity.MISTAKE]
+    assert any(p.place == f"book.csv line {line}" and words in p.found for p in found), [
+        str(p) for p in found
+    ]
+    assert all(p.remedy for p in found)
+
+
+def test_foresight_and_backsight_of_one_point_may_stand_in_two_rows() -> None:
+    split = [*GOOD[:3], (None, None, None, 70), (None, 40), *GOOD[4:]]
+    one, _ = level_page(book(GOOD), SAY)
+    two, problems = level_page(book(split), SAY)
+    assert one is not None
+    assert two is not None, problems
+    assert two.rows[-1].elevation == one.rows[-1].elevation
+    assert two.checks
+
+
+def test_closing_on_nothing_is_a_warning() -> None:
+    rows = [*GOOD[:6], (None, None, None, 20)]
+    page, problems = level_page(book(rows), SAY)
+    assert page is not None
+    assert any(p.severity is Severity.WARNING and "close on no known elevation" in p.found for p in problems)
+
+
+def test_one_set_up_needs_no_closing_and_may_end_on_an_intermediate_sight() -> None:
+    page, problems = level_page(book([(0, 50), (10, None, 60), (20, None, 70)]), SAY)
+    assert page is not None
+    assert [r.elevation for r in page.rows] == [0, -10, -20]
+    assert all(p.severity is Severity.NOTE for p in problems)
+    assert page.checks
+
+
+def test_a_fresh_start_on_a_known_height() -> None:
+    rows = [*GOOD[:3], (None, None, None, 70), (None, 40, None, None, 79.0), *GOOD[4:6]]
+    page, problems = level_page(book(rows), SAY)
+    assert page is not None, problems
+    assert page.rows[5].elevation == pytest.approx(79 + 40 - 55)
+    assert page.checks
+
+
+def test_one_station_read_from_two_set_ups(a_run: Any) -> None:
+    for again, wrong in ((32.4, 0), (36, 1)):
+        rows = [*GOOD[:4], (10, None, again), *GOOD[4:]]
+        ground, problems = ground_from_survey(a_run(), book(rows), UnitSystem.IMPERIAL, 0.125)
+        found = [p for p in problems if p.severity is Severity.MISTAKE]
+        assert len(found) == wrong
+        assert (ground is None) == bool(wrong)
+    assert found[0].place == "book.csv lines 4 and 6"
+    assert "survey of elevations" in found[0].remedy

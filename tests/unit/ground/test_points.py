@@ -1,0 +1,91 @@
+"""Points projected on a run."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.ground.points import project
+from fencegrade.ground.survey import ground_from_survey
+from fencegrade.job.survey import PointReading, PointSurvey
+from fencegrade.problems import Severity
+from fencegrade.units import UnitSystem
+
+ENDS = {"from_xy": ("0 ft", "0 ft"), "to_xy": ("30 ft", "40 ft")}
+
+
+def points(rows: list[tuple[float, float, float]]) -> PointSurvey:
+    return PointSurvey(
+        source="plan.csv",
+        rows=tuple(PointReading(line=i + 2, x=12 * x, y=12 * y, z=z) for i, (x, y, z) in enumerate(rows)),
+    )
+
+
+def solve(run: Any, rows: list[tuple[float, float, float]]) -> tuple[Any, list[Any]]:
+    ground, problems = ground_from_survey(run, points(rows), UnitSystem.IMPERIAL, 0.125)
+    return ground, [p for p in problems if p.severity is Severity.MISTAKE]
+
+
+def test_stations_and_offsets(a_run: Any) -> None:
+    ground, wrong = solve(a_run(**ENDS), [(0, 0, 5), (6 - 0.8, 8 + 0.6, 7), (30, 40, 9)])
+    assert not wrong
+    assert ground.stations == pytest.approx([0, 120, 600])
+    assert ground.offsets == pytest.approx([0, 12, 0])
+    assert ground.elevations == pytest.approx([5, 7, 9])
+
+
+def test_projection_is_a_turn_of_the_axes() -> None:
+    rng = np.random.default_rng(3)
+    xy = rng.normal(size=(20, 2))
+    along, off = project(xy, (1.0, 2.0), (4.0, -2.0))
+    turn = np.array([[0.6, -0.8], [0.8, 0.6]])
+    assert np.stack([along, off], axis=1) == pytest.approx((xy - [1.0, 2.0]) @ turn.T)
+    assert np.hypot(along, off) == pytest.approx(np.hypot(*(xy - [1.0, 2.0]).T))
+
+
+def test_points_come_in_any_order(a_run: Any) -> None:
+    ground, _ = solve(a_run(**ENDS), [(30, 40, 9), (0, 0, 5), (15, 20, 7)])
+    assert ground.elevations == pytest.approx([5, 7, 9])
+
+
+def test_a_far_point_is_refused(a_run: Any) -> None:
+    ground, (found,) = solve(a_run(**ENDS), [(0, 0, 5), (3, 14, 7), (30, 40, 9)])
+    assert ground is None
+    assert found.place == "plan.csv line 3"
+    assert "72 in left" in found.found
+    ground, wrong = solve(a_run(**ENDS, most_offset="7 ft"), [(0, 0, 5), (3, 14, 7), (30, 40, 9)])
+    assert ground is not None
+    assert not wrong
+
+
+def test_points_of_two_lines_are_seen(a_run: Any) -> None:
+    first = [(3.0 * k, 4.0 * k, 1.0) for k in range(8)]
+    second = [(21 + 4.0 * k, 28 - 3.0 * k, 1.0) for k in range(1, 7)]
+    _, (found,) = solve(a_run(**ENDS), first + second)
+    assert "another line" in found.found
+    assert found.place == "plan.csv lines 10 and 15"
+
+
+def test_many_far_points_are_not_all_listed(a_run: Any) -> None:
+    rng = np.random.default_rng(0)
+    rows = [(float(x), float(y), 0.0) for x, y in rng.uniform(0, 40, (30, 2))]
+    _, wrong = solve(a_run(**ENDS), [(0, 0, 0), *rows, (30, 40, 0)])
+    assert 4 <= len(wrong) <= 6
+
+
+def test_ends_of_the_run(a_run: Any) -> None:
+    rows = [(0.0, 0.0, 5.0), (15.0, 20.0, 7.0), (30.0, 40.0, 9.0)]
+    ground, problems = ground_from_survey(a_run(), points(rows), UnitSystem.IMPERIAL, 0.125)
+    assert ground is not None
+    assert ground.stations == pytest.approx([0, 300, 600])
+    assert any("first point" in p.found for p in problems)
+    _, (found,) = solve(a_run(from_xy=("0 ft", "0 ft")), rows)
+    assert found.place == "job.toml run[0].to_xy"
+    _, (found,) = solve(a_run(from_xy=("1 ft", "1 ft"), to_xy=("1 ft", "1 ft")), rows)
+    assert "one and the same" in found.found
+
+
+def test_a_point_taken_twice_is_one_spot(a_run: Any) -> None:
+    ground, _ = solve(a_run(**ENDS), [(0, 0, 5), (15, 20, 7), (15.003, 20.004, 7.2), (30, 40, 9)])
+    assert len(ground.stations) == 3
+    assert ground.elevations[1] == pytest.approx(7.1)

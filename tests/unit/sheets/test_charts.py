@@ -1,0 +1,94 @@
+"""The cut chart and the saw list: every picket once, as the tape reads, and nothing that a spreadsheet runs."""
+
+import csv
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fencegrade.plan import FencePlan
+from fencegrade.sheets.charts import chart_text
+from fencegrade.sheets.folder import write_plan_sheets
+from fencegrade.units import parse_length
+
+MakePlan = Callable[..., FencePlan]
+
+
+def chart(plan: FencePlan, folder: Path) -> list[dict[str, str]]:
+    write_plan_sheets(plan, folder)
+    with (folder / "cut_chart.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.mark.parametrize("bottom", ["square", "scribed"])
+def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, tmp_path: Path, bottom: str) -> None:
+    plan = make_plan(bottom=bottom)
+    rows, run = chart(plan, tmp_path / "out"), plan.runs[0]
+    assert [int(r["picket"]) for r in rows] == list(range(1, len(run.slots) + 1))
+    for i, row in enumerate(rows):
+        kept = run.cuts.kept[i] * plan.mark
+        assert float(row["kept [in]"]) == kept
+        assert parse_length(next(v for k, v in row.items() if "tape reads" in k)) == kept
+        assert float(row["gap [in]"]) == pytest.approx(run.cuts.gap[i], abs=1e-4)
+        assert float(row["stock [in]"]) == plan.stock.offered[run.stock[i]].length
+        assert float(row["kept [in]"]) + float(row["trim [in]"]) == pytest.approx(float(row["stock [in]"]))
+        short = min(run.cuts.kept_left[i], run.cuts.kept_right[i]) * plan.mark
+        assert row["short side [in]"] == ("" if short == kept else str(float(short)))
+
+
+def test_flags_are_on_the_chart(make_plan: MakePlan, tmp_path: Path) -> None:
+    plan = make_plan()
+    over = plan.runs[0].flags["over height"]  # type: ignore[index]
+    assert over.any()
+    rows = chart(plan, tmp_path / "out")
+    assert ["over height" in r["flags"] for r in rows] == over.tolist()
+
+
+@pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@x", '=HYPERLINK(\\"http://x\\")'])
+def test_no_cell_is_a_formula(make_plan: MakePlan, tmp_path: Path, name: str) -> None:
+    for row in chart(make_plan(name=name), tmp_path / "out"):
+        assert row["run"].startswith("'")
+        for cell in row.values():
+            assert not re.match(r"[=+@\t\r]", cell)
+
+
+def test_the_text_names_each_picket_and_the_end_to_cut(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    text = chart_text(plan)
+    assert text.splitlines()[0] == "Herb garden"
+    assert "bottom end" in text
+    assert "check the first three boards" in text
+    table = text.split("SAW LIST")[0]
+    numbers = [int(m) for m in re.findall(r"^\s*(\d+) +\S+", table, flags=re.MULTILINE)]
+    assert numbers == list(range(1, len(plan.runs[0].slots) + 1))
+    assert "over height" in table
+
+
+def test_a_flat_top_keeps_its_factory_end_up(make_plan: MakePlan) -> None:
+    assert "factory end up" in chart_text(make_plan(pickets='top_end = "flat"'))
+    assert "tip of the top" in chart_text(make_plan(pickets='top_end = "pointed"'))
+
+
+@pytest.mark.parametrize("bottom", ["square", "scribed"])
+def test_the_saw_list_holds_each_board_once_longest_first(make_plan: MakePlan, bottom: str) -> None:
+    plan = make_plan(bottom=bottom)
+    text = chart_text(plan).split("SAW LIST")[1]
+    rows = [line for line in text.splitlines() if re.match(r"\s*\d[\d/-]* in", line)]
+    assert rows
+    sizes = [parse_length(re.match(r"\s*(\d[\d/-]* in)", row)[1]) for row in rows]  # type: ignore[index]
+    assert sizes == sorted(sizes, reverse=True)
+    listed = []
+    for size, row in zip(sizes, rows, strict=True):
+        tail = re.split(r" {2,}", row.strip())[-1].removeprefix("pickets ")
+        for part in tail.split(", "):
+            first, _, last = part.partition("-")
+            members = range(int(first), int(last or first) + 1)
+            listed += members
+            assert {plan.runs[0].cuts.kept[m - 1] * plan.mark for m in members} == {size}
+    assert sorted(listed) == list(range(1, len(plan.runs[0].slots) + 1))
+
+
+def test_titles_with_control_characters_print_as_plain_text(make_plan: MakePlan) -> None:
+    text = chart_text(make_plan(title=r"\u001b[2J\u202eHerb\tgarden"))
+    assert all(c.isprintable() or c == "\n" for c in text)

@@ -1,0 +1,72 @@
+"""The plan at a glance."""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from fencegrade.plan import FencePlan
+from fencegrade.sheets.summary import plan_totals, summary_lines
+
+MakePlan = Callable[..., FencePlan]
+
+
+def test_totals_are_sums_over_the_pickets(make_plan: MakePlan) -> None:
+    plan = make_plan(there=5)
+    totals, run = plan_totals(plan), plan.runs[0]
+    boards = [plan.stock.offered[i].length for i in run.stock]
+    trims = [b - k * plan.mark for b, k in zip(boards, run.cuts.kept, strict=True)]
+    assert totals.pickets == totals.boards == len(run.slots)
+    assert totals.to_buy == totals.boards - 5
+    assert totals.waste == pytest.approx(sum(trims))
+    assert totals.cuts == sum(t > 0 for t in trims)
+    prices = {72.0: 4.10, 96.0: 6.85}
+    assert totals.cost == pytest.approx(sum(prices[b] for b in boards) - 5 * 4.10)
+
+
+def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    stock = tuple(replace(s, price=None) for s in plan.stock.offered)
+    assert plan_totals(replace(plan, stock=replace(plan.stock, offered=stock))).cost is None
+
+
+def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None:
+    plan = make_plan(there=3)
+    text = "\n".join(summary_lines(plan))
+    run = plan.runs[0]
+    assert text.startswith("Herb garden")
+    for length, used, bought in zip(("72 in", "96 in"), plan.stock.used, plan.stock.bought, strict=True):
+        assert re.search(rf"{bought} boards? of {length}.*{'3 more on hand' if used > bought else ''}", text)
+    assert f"{len(run.slots)} pickets" in text
+    longest, shortest = int(run.cuts.kept.argmax()), int(run.cuts.kept.argmin())
+    assert f"(picket {longest + 1})" in text
+    assert f"(picket {shortest + 1})" in text
+    assert f"picket {int(run.cuts.gap.argmax()) + 1}" in text
+    assert "limit" in text
+    assert "[pickets] width = 5-1/2 in" in text
+    assert "check the first three boards" in text
+    for word in ("811", "permit", "engineer", "pool", "dust mask", "Treated wood"):
+        assert word.lower() in text.lower()
+
+
+def test_every_warning_is_on_the_screen(make_plan: MakePlan) -> None:
+    plan = make_plan(top='least_height = "6 ft"')
+    text = "\n".join(summary_lines(plan))
+    warnings = [p for p in plan.problems if p.severity != "note"]
+    assert warnings
+    assert all(str(p) in text for p in warnings)
+
+
+def test_what_the_job_says_is_not_called_assumed(make_plan: MakePlan) -> None:
+    text = "\n".join(summary_lines(make_plan(pickets='width = "5 in"')))
+    assert "[pickets] width" not in text
+    assert "[pickets] spacing = 1/4 in" in text
+
+
+def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:
+    deep = "station [ft],drop [in]\n0,20\n8,20\n12,70\n16,20\n24,20\n"
+    plan = make_plan(survey=deep)
+    missing = plan_totals(plan).pickets - plan_totals(plan).boards
+    assert missing > 0
+    assert f"no stock serves {missing} pickets" in "\n".join(summary_lines(plan))

@@ -1,0 +1,61 @@
+"""How a job's numbers are written."""
+
+import pytest
+
+from fencegrade.sheets.words import Words, numbers, plural
+from fencegrade.units import UnitSystem
+
+IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
+METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="")
+
+
+@pytest.mark.parametrize(
+    ("words", "inches", "number", "length", "height", "station"),
+    [
+        (IMPERIAL, 63.5, 63.5, "63-1/2 in", "5' 3-1/2\"", "5' 3-1/2\""),
+        (IMPERIAL, 0.0, 0.0, "0 in", '0"', '0"'),
+        (IMPERIAL, -0.01, -0.01, "0 in", '0"', '0"'),
+        (METRIC, 1613 / 25.4, 1613.0, "1613 mm", "1613 mm", "1.613 m"),
+        (METRIC, 12345.6 / 25.4, 12345.6, "12346 mm", "12346 mm", "12.346 m"),
+    ],
+)
+def test_lengths(words: Words, inches: float, number: float, length: str, height: str, station: str) -> None:
+    assert words.number(inches) == pytest.approx(number)
+    assert words.length(inches) == length
+    assert words.height(inches) == height
+    assert words.station(inches) == station
+
+
+def test_no_number_is_minus_zero() -> None:
+    assert str(IMPERIAL.number(-1e-9)) == "0.0"
+
+
+def test_the_unit_goes_with_the_system() -> None:
+    assert (IMPERIAL.unit, METRIC.unit) == ("in", "mm")
+
+
+def test_money_has_the_jobs_sign() -> None:
+    assert "4.10" in IMPERIAL.money(4.1)
+    assert "$" in IMPERIAL.money(4.1)
+    assert METRIC.money(4.1) == "4.10"
+
+
+@pytest.mark.parametrize(
+    ("values", "most", "text"),
+    [
+        ([], 6, ""),
+        ([3], 6, "3"),
+        ([1, 2, 3], 6, "1-3"),
+        ([1, 3, 4, 9], 6, "1, 3-4, 9"),
+        ([1, 3, 5, 7], 2, "1, 3 and 2 more stretches"),
+        ([1, 3], 2, "1, 3"),
+    ],
+)
+def test_numbers_as_ranges(values: list[int], most: int, text: str) -> None:
+    assert numbers(values, most) == text
+
+
+def test_counts_with_their_word() -> None:
+    assert plural(1, "board") == "1 board"
+    assert plural(0, "board") == "0 boards"
+    assert plural(2, "more", "more") == "2 more"
