@@ -161,6 +161,7 @@ def _level_stations(run: Run, ground: RunGround) -> Run:
     return replace(
         run,
         gate=tuple(replace(g, station=at(g.station)) for g in run.gate),
+        existing_post=tuple(replace(p, station=at(p.station)) for p in run.existing_post),
         no_post=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.no_post),
         keep_open=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.keep_open),
         clearance=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.clearance),

@@ -75,7 +75,7 @@ def picket_screws(
     """Screws for pickets.
 
     `crossing`: times a picket crosses a rail, all pickets, or the first and the second row (2,);
-    `thickness` of a picket and of a rail (in). The second row of board on board is screwed through two boards.
+    `thickness` of a picket and of a rail (in). The second row of board on board is fixed through two boards.
     """
     counts = np.atleast_1d(np.asarray(crossing, dtype=np.int64))
     through = [thickness, 2 * thickness if pattern is Pattern.BOARD_ON_BOARD else thickness]

@@ -173,7 +173,8 @@ def _add(found: list[ForcedPost], post: ForcedPost, width: float, standing: Sequ
         same = abs(other.station - post.station) <= HAIR
         if same or (post.kind is PostKind.FACE and abs(other.station - post.station) < width):
             kind = PostKind.GATE if post.kind is PostKind.GATE else other.kind
-            found[i] = replace(other, kind=kind, opens=other.opens or post.opens, shuts=other.shuts or post.shuts)
+            opens, shuts = other.opens or post.opens, other.shuts or post.shuts
+            found[i] = replace(other, kind=kind, opens=opens, shuts=shuts)
             return
     near = [x for x in standing if abs(x - post.station) < width and _serves(x, post)]
     if near:

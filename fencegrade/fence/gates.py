@@ -48,8 +48,8 @@ CAUTIONS = (
 class LeafFit:
     """One way to hang a leaf; heights over the ground in inches.
 
-    `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut; `tightest`:
-    swing (radians) at which the ground comes nearest.
+    `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
+    `tightest`: swing (radians) at which the ground comes nearest.
     """
 
     hinge: HingePost

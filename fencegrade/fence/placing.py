@@ -89,7 +89,7 @@ def place_posts(span: Span, stretch: Stretch) -> Floats | Shortfall:
     backward = _backward(span, stretch, len(forward))
     low, _ = stretch.allowed()
     rough = forward if len(low) == 1 else _choose_sides(span, stretch, backward, forward)
-    return _even_on_sides(span, stretch, rough)
+    return _even_on_sides(span, stretch, rough if _stands(span, stretch, rough) else forward)
 
 
 def _evenly(span: Span, stretch: Stretch) -> Floats | None:
@@ -126,13 +126,22 @@ def _forward(span: Span, stretch: Stretch) -> Floats | Shortfall:
         last = stretch.finish if found else stretch.whole
         if span.fits(at, stretch.end, last):
             return np.array(found)
-        far = span.farthest(at, stretch.inner if found else stretch.begin, stretch.end)
-        k = int(np.searchsorted(low, far + HAIR, side="right")) - 1
-        best = min(far, float(high[k])) if k >= 0 else at
+        best = _farthest_allowed(span, at, stretch.inner if found else stretch.begin, low, high)
         if best < at + stretch.post - HAIR:
             return _shortfall(span, stretch, at, bool(found))
         found.append(best)
         at = best
+
+
+def _farthest_allowed(span: Span, at: float, extra: float, low: Floats, high: Floats) -> float:
+    """The farthest place a post may stand that a rail reaches from `at`; `at` itself if there is none."""
+    k = len(low) - 1
+    while k >= 0:
+        far = span.farthest(at, extra, float(high[k]))
+        if far >= low[k] - HAIR:
+            return far
+        k = min(int(np.searchsorted(low, far + HAIR, side="right")), k) - 1
+    return at
 
 
 def _shortfall(span: Span, stretch: Stretch, at: float, inner: bool) -> Shortfall:

@@ -164,7 +164,8 @@ def _shortest(run: RiskRun, moved: Floats, choice: StockChoice, mark: float) -> 
     spare = run.allowed - run.needs.gap
     length = run.needs.kept * mark - moved
     needed = np.minimum(marks_down(length, mark), run.needs.kept - marks_down(spare + moved, mark))
-    return np.searchsorted(choice.lengths, needed).astype(np.int64)
+    rung: Indices = np.searchsorted(choice.lengths, needed).astype(np.int64)
+    return rung
 
 
 def _quantile(counts: Indices, chance: float) -> Indices:

@@ -99,7 +99,8 @@ class WindScreen:
 
     `pressure` on the fence as used; `force` and `moment` at the ground by post; `depth` the soil formula
     asks for; `allowed` moment of a post; `stands` where the chosen depth reaches `depth`, and for posts that
-    already stand, whose depth nobody gave; `holds` where the timber carries the moment. `assumptions`: what was taken, one sentence each.
+    already stand, whose depth nobody gave; `holds` where the timber carries the moment. `assumptions`: what
+    was taken, one sentence each.
     """
 
     pressure: float

@@ -38,8 +38,9 @@ KEPT = 64
 ENOUGH = 24
 """Readings that together decide the weights of the models; a shorter piece borrows from its neighbours."""
 
-SURPRISE_WIDTH = 0.7
-"""How far a leave-one-out surprise tells about its surroundings, in spacings."""
+SURPRISE_WIDTH, USUAL = 0.7, 0.8
+"""How far a leave-one-out surprise tells about its surroundings, in usual spacings; which quantile is
+usual."""
 PSEUDO_COUNTS = 4.0
 """Weight of the belief that there is no surprise, in readings."""
 
@@ -157,28 +158,32 @@ class GroundBand:
             if all(b in self._states for b in group):
                 yield from [self._states[b] for b in group]
                 continue
-            fit = self._fit(group)
-            states = [
-                self._state(b, fit.one(k), merit, surprise)
-                for k, (b, merit, surprise) in enumerate(
-                    zip(group, fit.log_likelihood(), fit.surprises(), strict=True)
-                )
-            ]
+            states = self._fresh(group)
             if len(self._blocks) <= KEPT:
                 self._states.update(zip(group, states, strict=True))
             yield from states
 
-    def _state(self, b: int, fit: WindowFit, merit: Floats, surprises: Floats) -> "_State":
-        weights = self._weights(b, merit)
-        block = self._blocks[b]
-        return _State(
-            stations=self.line.stations[block.first : block.past],
-            level=float(self.line.elevations[block.first : block.past].mean()),
-            breaks=float(self.at_break[block.first : block.past].mean()),
-            fit=fit,
-            weights=weights,
-            surprise=np.einsum("sc,scm->m", weights, surprises),
-        )
+    def _fresh(self, group: list[int]) -> list["_State"]:
+        """Windows of one size, fitted together."""
+        fit = self._fit(group)
+        merit, surprises = fit.log_likelihood(), fit.surprises()
+        reach = SURPRISE_WIDTH * METRE * np.quantile(np.diff(fit.x, axis=1), USUAL, axis=1)
+        states = []
+        for k, b in enumerate(group):
+            rows = slice(self._blocks[b].first, self._blocks[b].past)
+            weights = self._weights(b, merit[k])
+            states.append(
+                _State(
+                    stations=self.line.stations[rows],
+                    level=float(self.line.elevations[rows].mean()),
+                    reach=float(reach[k]),
+                    breaks=float(self.at_break[rows].mean()),
+                    fit=fit.one(k),
+                    weights=weights,
+                    surprise=np.einsum("sc,scm->m", weights, surprises[k]),
+                )
+            )
+        return states
 
     def _weights(self, b: int, merit: Floats) -> Floats:
         """Weights of the models in a window, by its own readings and as many neighbours as it takes."""
@@ -240,10 +245,13 @@ class GroundBand:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _State:
-    """A window fitted and weighed; `stations` (m,) and mean `level` of its readings, share of `breaks`."""
+    """A window fitted and weighed; `stations` (m,) and mean `level` of its readings, `reach` (in) of
+    surprises, share of `breaks`.
+    """
 
     stations: Floats
     level: float
+    reach: float
     breaks: float
     fit: WindowFit
     weights: Floats
@@ -255,8 +263,7 @@ class _State:
 
     def stretch(self, x: Floats) -> Floats:
         """Factor on the variance at `x` (in): local surprises, and the gain of readings at breaks."""
-        width = SURPRISE_WIDTH * float(np.quantile(np.diff(self.stations), 0.8))
-        near = np.exp(-0.5 * ((x[:, None] - self.stations[None, :]) / width) ** 2)
+        near = np.exp(-0.5 * ((x[:, None] - self.stations[None, :]) / self.reach) ** 2)
         surprise = (PSEUDO_COUNTS + near @ self.surprise) / (PSEUDO_COUNTS + near.sum(axis=1))
         gain = 1 - BREAK_GAIN * self.breaks / (self.breaks + BREAK_HALF)
         return np.asarray(surprise * gain**2, dtype=float)

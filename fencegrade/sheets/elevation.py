@@ -228,7 +228,7 @@ def _draw_posts(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
         if not post.standing:
             axes.add_patch(
                 Rectangle(
-                    (left, post.foot + 6), 2 * half, height, fc=style.MID_GREY, ec=style.BLACK, lw=0.8, zorder=1
+                    (left, post.foot), 2 * half, height, fc=style.MID_GREY, ec=style.BLACK, lw=0.8, zorder=1
                 )
             )
         axes.add_patch(

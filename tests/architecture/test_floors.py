@@ -198,7 +198,10 @@ def loaded_by(code: str) -> set[str]:
     "words", [["--help"], ["plan", "--help"], ["check", "--help"], ["--version"], ["nonsense"]]
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
-    code = f"sys.argv = ['fencegrade', *{words!r}]\nfrom fencegrade.cli.main import main\ntry:\n main()\nexcept SystemExit: pass"
+    code = (
+        f"sys.argv = ['fencegrade', *{words!r}]\nfrom fencegrade.cli.main import main\n"
+        "try:\n main()\nexcept SystemExit: pass"
+    )
     loaded = loaded_by(code)
     assert not {name for name in loaded if name.split(".")[0] in HEAVY}
     assert not {name for name in loaded if name.startswith("fencegrade.") and floor(name) < 7} - LIGHT

@@ -64,9 +64,9 @@ def test_band_of_a_hundred_thousand_readings_grows_in_proportion() -> None:
         x, z = walk(n)
         at = (x[1:] + x[:-1]) / 2
         profile = fit_ground(x, z, breaks=None)
-        start = time.perf_counter()
+        start = time.process_time()
         profile.band(at)
-        used[n] = time.perf_counter() - start
-    print("\n" + ", ".join(f"{n} readings {s:.1f} s" for n, s in used.items()))
+        used[n] = time.process_time() - start
+    print("\n" + ", ".join(f"{n} readings {s:.1f} s of processor time" for n, s in used.items()))
     assert used[8_000] < 8 * used[2_000]
     assert used[100_000] < 20

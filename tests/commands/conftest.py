@@ -36,12 +36,13 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> R
     def runner(*words: str | Path) -> Done:
         monkeypatch.setattr(sys, "argv", ["fencegrade", *map(str, words)])
         capfd.readouterr()
-        with pytest.raises(SystemExit) as ended:
+        status: object = 0
+        try:
             main()
-            raise SystemExit(0)
+        except SystemExit as ended:
+            status = ended.code or 0
         out, err = capfd.readouterr()
-        code = ended.value.code
-        return Done(status=code if isinstance(code, int) else 0 if code is None else 1, out=out, err=err)
+        return Done(status=status if isinstance(status, int) else 1, out=out, err=err)
 
     return runner
 

@@ -22,7 +22,7 @@ from fencegrade.fence.tops import (
     stepped_slots,
     string_heights,
 )
-from fencegrade.fence.tops.racked_tape import cheapest_near
+from fencegrade.fence.tops.racked_tape import _pair_costs, _Window, cheapest_near
 from fencegrade.fence.tops.support import support
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, Stock, TopStyle
@@ -285,6 +285,24 @@ def test_racked_heights_near_against_brute_force(seed):
     found = start.elevations if near is None else near
     assert np.all(np.interp(x, posts, found) >= z + 72 - 1e-6)
     assert wish.cost.total(np.interp(wish.slots.centre, posts, found)) <= best + 1e-9
+
+
+@pytest.mark.parametrize("mark", [0.125, 1.0])
+def test_cost_of_every_pair_of_heights(mark):
+    """The table the search on the tape reads, against the pickets' own costs, one pair at a time."""
+    line = random_ground(3, readings=6, spread=3.0)
+    posts = np.linspace(line.start, line.end, 4)
+    wish = build(line, stock=STOCK, mark=mark, posts=posts)
+    tried = line.elevation(posts)[:, None] + 74 + mark * np.arange(9)
+    table = _pair_costs(wish, _Window(x=posts, heights=tried, piece=np.arange(3)))
+    bay = np.searchsorted(posts, wish.slots.centre, side="right") - 1
+    for b, left, right in product(range(3), range(9), range(9)):
+        ends = np.array([tried[b, left], tried[b + 1, right]])
+        inside = bay == b
+        crown = np.interp(wish.slots.centre, posts[b : b + 2], ends)
+        rungs = (wish.cost.at(crown) - wish.cost.base)[inside].sum()
+        # over the rungs the table carries a trace of timber, under a hundredth of any price
+        assert rungs - 1e-9 <= table[b, left, right] <= rungs + 0.01
 
 
 def test_racked_cost_goes_below_that_of_least_timber():

@@ -90,7 +90,7 @@ STEPS = st.integers(12, 96).map(float)
 
 @st.composite
 def grounds(draw: st.DrawFn, most: int = 9) -> Case:
-    """Ground read every 1 to 8 ft to the eighth of an inch, changing by up to 30 in from reading to reading."""
+    """Ground read every 1 to 8 ft to the eighth of an inch, up to 30 in apart from reading to reading."""
     steps = draw(st.lists(STEPS, min_size=2, max_size=most))
     rises = draw(st.lists(EIGHTHS, min_size=len(steps), max_size=len(steps)))
     stations = (0.0, *np.cumsum(steps).tolist())

@@ -34,7 +34,8 @@ def plan(tmp_path: Path) -> Plan:
     ) -> FencePlan:
         boards = "".join(f'[[pickets.stock]]\nlength = "{a}"\nprice = {p}\n' for a, p in stock)
         (tmp_path / "job.toml").write_text(
-            f'[job]\ntitle = "Herb garden"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "s.csv"\n{run}\n'
+            '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
+            f'[[run]]\nname = "lane"\nsurvey = "s.csv"\n{run}\n'
             f"[top]\n{top}\n[pickets]\n{pickets}\n{boards}"
         )
         (tmp_path / "s.csv").write_text(survey)

@@ -222,3 +222,19 @@ def test_a_hole_that_reaches_into_a_pipe_stretch_at_an_end_is_warned_of(make: Si
     assert bays is not None
     assert [p.severity for p in problems] == [Severity.WARNING]
     assert "the hole of the end post reaches into" in problems[0].found
+
+
+def test_ground_steeper_than_45_degrees_never_gets_a_rail_that_does_not_reach(make: SimpleNamespace) -> None:
+    """A nearer post may then need a longer rail than a farther one."""
+    rng = np.random.default_rng(3)
+    laid = 0
+    for _ in range(60):
+        ground = ground_line(np.linspace(0, 300, 7), rng.normal(0, 90, 7))
+        run = make.run(no_post=[{"start": "66 in", "end": "74 in"}, {"start": "150 in", "end": "160 in"}])
+        bays, problems = lay_bays(run, make.posts(), make.rails("12 ft"), ground, 0.0, 300.0)
+        assert (bays is None) == any(p.severity is Severity.MISTAKE for p in problems)
+        if bays is not None:
+            laid += 1
+            assert (bays.rail <= 144 + 1e-5).all()
+            assert (bays.width >= 3.5).all()
+    assert laid > 20

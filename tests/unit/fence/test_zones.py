@@ -10,7 +10,10 @@ from fencegrade.job.records import Pickets, Run
 ROW = Slots(left=np.arange(0, 60, 6.0), right=np.arange(0, 60, 6.0) + 5)
 
 
-def zones(*, clearance: list[dict[str, str]] | None = None, keep_open: list[dict[str, str]] | None = None) -> Zones:
+Stretches = list[dict[str, str]]
+
+
+def zones(*, clearance: Stretches | None = None, keep_open: Stretches | None = None) -> Zones:
     run = Run(name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
     pickets = Pickets(
         width="5 in",

@@ -17,7 +17,8 @@ STOCK = '[[pickets.stock]]\nlength = "6 ft"\n'
 def found(
     run: str = "", rest: str = STOCK, units: str = "imperial", job: str = "", numbers: tuple[int, ...] = ()
 ) -> list[str]:
-    text = f'[job]\ntitle = "x"\nunits = "{units}"\n{job}\n[[run]]\nname = "lane"\nsurvey = "a.csv"\n{run}\n{rest}'
+    head = f'[job]\ntitle = "x"\nunits = "{units}"\n{job}\n[[run]]\nname = "lane"\nsurvey = "a.csv"'
+    text = f"{head}\n{run}\n{rest}"
     tree = tomllib.loads(text)
     for table, keys in default_tables(UnitSystem(units)).items():
         tree[table] = keys | tree.get(table, {})
@@ -50,11 +51,13 @@ def test_a_sound_job_has_no_mistake() -> None:
         (
             '[[run.clearance]]\nstart = "0 ft"\nend = "4 ft"\nheight = "1 in"\n'
             '[[run.clearance]]\nstart = "3 ft"\nend = "6 ft"\nheight = "0 in"',
-            "run[0].clearance: two stretches overlap between 36 in and 48 in; let one end where the next begins",
+            "run[0].clearance: two stretches overlap between 36 in and 48 in; "
+            "let one end where the next begins",
         ),
         (
             'start = "2 ft"\n[[run.gate]]\nstation = "1 ft"\nwidth = "3 ft"',
-            "run[0].gate[0].station: the gate begins at 12 in, before the run at 24 in; move the gate into the run",
+            "run[0].gate[0].station: the gate begins at 12 in, before the run at 24 in; "
+            "move the gate into the run",
         ),
         (
             'end = "5 ft"\n[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"',
@@ -75,7 +78,8 @@ def test_a_sound_job_has_no_mistake() -> None:
         ),
         (
             '[[run.string]]\npull = "10 lbf"\nweight = "1.4 g/m"\nsag = "1 in"',
-            "run[0].string[0].sag: sag is given twice, as measured and by weight and pull; keep one of the two",
+            "run[0].string[0].sag: sag is given twice, as measured and by weight and pull; "
+            "keep one of the two",
         ),
         (
             '[[run.string]]\nstart = "4 ft"\nend = "4 ft"',

@@ -1,4 +1,4 @@
-"""The cut chart and the saw list: every picket once, as the tape reads, and nothing that a spreadsheet runs."""
+"""The cut chart and the saw list: every picket once, as the tape reads, and nothing a spreadsheet runs."""
 
 import csv
 import re

@@ -39,7 +39,7 @@ def test_slope_limit_holds(make_wish, straight_ground):
 
 
 def test_height_limit_comes_before_cost(make_wish):
-    """Rolling ground on which the cheapest line stands too high over eleven pickets, and a dearer one nowhere."""
+    """Rolling ground whose cheapest line stands too high over eleven pickets, and a dearer one nowhere."""
     rises = np.random.default_rng(48).normal(0, 8, 8)
     line = ground_line(np.arange(8) * 60.0, np.cumsum(rises))
     wish = make_wish(line, most_height=88.0)

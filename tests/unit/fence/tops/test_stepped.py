@@ -65,7 +65,10 @@ def test_step_limit_is_kept_and_said(wish):
     choice = with_limits(wish, most_step=4.0)
     assert choice.largest_step <= 4.0
     assert choice.least_height == pytest.approx(72)
-    assert any("no step is over 4 in" in p.found for p in choice.problems)
+    assert choice.top.elevations[::2] == pytest.approx([48, 46, 42, 42, 46, 48])
+    (said,) = choice.problems
+    assert said.found.startswith("2 bays stand higher")
+    assert "no step is over 4 in; bay 4 by 5 in" in said.found
 
 
 def test_large_step_charge_gives_one_level(wish):

@@ -1,0 +1,94 @@
+"""Exact plans against plain enumeration of every way to share pieces among boards, up to eight pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from functools import cache
+from itertools import combinations
+from random import Random
+
+import pytest
+
+from fencegrade.cutting import Piece, Problem, Stock, plan_problem
+
+
+def cheapest(lengths: Sequence[int], boards: Sequence[tuple[int, int, int]], kerf: int, most: int) -> int | None:
+    """Least cost over all partitions; boards are (length, cost, how many there are), `most` pieces a board."""
+
+    @cache
+    def rest(left: frozenset[int], stock: tuple[int, ...]) -> int | None:
+        if not left:
+            return 0
+        first = min(left)
+        others = sorted(left - {first})
+        best = None
+        for size in range(min(most, len(left))):
+            for chosen in combinations(others, size):
+                group = [lengths[i] for i in (first, *chosen)]
+                need = sum(group) + kerf * (len(group) - 1)
+                for b, (length, cost, _) in enumerate(boards):
+                    if length < need or not stock[b]:
+                        continue
+                    after = tuple(n - (i == b) for i, n in enumerate(stock))
+                    more = rest(left - {first, *chosen}, after)
+                    if more is not None and (best is None or cost + more < best):
+                        best = cost + more
+        return best
+
+    return rest(frozenset(range(len(lengths))), tuple(n for _, _, n in boards))
+
+
+def random_case(seed: int) -> tuple[Problem, list[int], list[tuple[int, int, int]]]:
+    chance = Random(seed)
+    lengths = [chance.randint(15, 90) for _ in range(chance.randint(2, 8))]
+    kerf = chance.choice([0, 1, 3])
+    stock = [Stock(length=chance.randint(90, 120), price=chance.randint(5, 12))]
+    for _ in range(chance.randint(0, 2)):
+        stock.append(
+            Stock(
+                length=chance.randint(30, 150),
+                price=chance.randint(2, 14),
+                on_hand=chance.choice([0, 0, 1, 2]),
+                limit=chance.choice([None, 1, 2]),
+            )
+        )
+    boards = []
+    for s in stock:
+        boards.append((s.length, 0, s.on_hand))
+        boards.append((s.length, int(s.price or 0), len(lengths) if s.limit is None else s.limit))
+    pieces = tuple(Piece(length=length) for length in lengths)
+    return Problem(pieces=pieces, stock=tuple(stock), kerf=kerf), lengths, boards
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_best_cost_matches_enumeration(seed: int) -> None:
+    problem, lengths, boards = random_case(seed)
+    plan = plan_problem(problem, 20)
+    assert plan.proven
+    assert plan.exact_cost == cheapest(lengths, boards, problem.kerf, most=8)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_one_piece_a_board_matches_enumeration(seed: int) -> None:
+    from dataclasses import replace
+
+    problem, lengths, boards = random_case(1000 + seed)
+    plan = plan_problem(replace(problem, one_piece=True))
+    assert plan.exact_cost == cheapest(lengths, boards, problem.kerf, most=1)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_slack_matches_enumeration_at_the_shortest_lengths(seed: int) -> None:
+    from dataclasses import replace
+
+    problem, lengths, boards = random_case(2000 + seed)
+    chance = Random(seed)
+    slacks = [chance.randint(0, 6) for _ in lengths]
+    pieces = tuple(replace(p, slack=s) for p, s in zip(problem.pieces, slacks, strict=True))
+    plan = plan_problem(replace(problem, pieces=pieces), 20)
+    shortest = [length - s for length, s in zip(lengths, slacks, strict=True)]
+    assert plan.exact_cost == cheapest(shortest, boards, problem.kerf, most=8)
+    full = cheapest(lengths, boards, problem.kerf, most=8)
+    if full is not None and Fraction(full) == plan.exact_cost:
+        assert plan.shortened == 0
