@@ -1,5 +1,6 @@
 """Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -11,7 +12,9 @@ from fencegrade.fence.bays import Bays, lay_bays
 from fencegrade.fence.gates import GatePlan, plan_gate
 from fencegrade.fence.patterns import lay_pattern
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
-from fencegrade.fence.tops import stepped_slots
+from fencegrade.fence.rails import bay_tops
+from fencegrade.fence.spans import SlopeOf
+from fencegrade.fence.tops import TopLine, stepped_slots
 from fencegrade.fence.zones import Zones, picket_zones
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
@@ -72,14 +75,19 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
 
 
 def lay_out(
-    job: Job, grounds: list[RunGround], style: TopStyle
+    job: Job, grounds: list[RunGround], style: TopStyle, tops: Sequence[TopLine] = ()
 ) -> tuple[tuple[RunLayout, ...], list[Problem]]:
-    """Bays, gates and slots of every run for a top style. Errors: JobMistakesError where posts cannot stand."""
+    """Bays, gates and slots of every run for a top style.
+
+    `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
+    steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
+    """
     say = Say(system=job.job.units, tape=job.job.tape)
     layouts: list[RunLayout] = []
     problems: list[Problem] = []
-    for run, ground in zip(job.runs, grounds, strict=True):
-        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, say)
+    for index, (run, ground) in enumerate(zip(job.runs, grounds, strict=True)):
+        slope = _no_slope if style in LEVEL_RAILS else _steeper(ground, tops[index]) if tops else None
+        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
         problems += found
         if layout is not None:
             layouts.append(layout)
@@ -88,12 +96,11 @@ def lay_out(
 
 
 def _lay_run(
-    job: Job, run: Run, ground: RunGround, style: TopStyle, say: Say
+    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Say
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end = ground.profile.line, ground.start, ground.end
-    level = _no_slope if style in LEVEL_RAILS else None
     shared = len(job.runs) > 1
-    bays, found = lay_bays(run, job.posts, job.rails, line, start, end, level, say=say, shared=shared)
+    bays, found = lay_bays(run, job.posts, job.rails, line, start, end, slope, say=say, shared=shared)
     if bays is None:
         return None, list(found)
     problems = list(found)
@@ -119,6 +126,27 @@ def _lay_run(
 
 def _no_slope(left: Floats, right: Floats) -> Floats:
     return np.zeros(np.broadcast(left, right).shape)
+
+
+def _steeper(ground: RunGround, top: TopLine) -> SlopeOf:
+    """Slope between two posts: that of the ground or of a top line, whichever is steeper."""
+    line = ground.profile.line
+
+    def slope(left: Floats, right: Floats) -> Floats:
+        width = right - left
+        of_ground = (line.elevation(right, before=True) - line.elevation(left)) / width
+        of_top = (top.sides(right)[0] - top.sides(left)[1]) / width
+        return np.maximum(np.abs(of_ground), np.abs(of_top))
+
+    return slope
+
+
+def rails_reach(layout: RunLayout, top: TopLine) -> bool:
+    """Whether the longest rail stock reaches in every bay along a top line."""
+    bays = layout.bays
+    level = bays.rail / np.sqrt(1 + bays.slope**2)
+    slope = bay_tops(top, bays).slope(bays)
+    return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + 1e-6))
 
 
 def _slots(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fencegrade.families import Families, gate_family, post_family, rail_family, share_boards
 from fencegrade.fence.concrete import Concrete, concrete_for
 from fencegrade.fence.fasteners import Screws, crossings, picket_screws, rail_screws
-from fencegrade.fence.flags import Flags, PicketFlag
+from fencegrade.fence.flags import Flags, PicketFlag, picket_numbers
 from fencegrade.fence.gaps import GapAction, GapStretch, gap_stretches
 from fencegrade.fence.gates import LeafPickets, leaf_pickets
 from fencegrade.fence.heights_rule import HeightCheck, check_heights, height_remarks
@@ -26,11 +26,14 @@ from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pattern, Run, TopStyle
-from fencegrade.layout import RunLayout, lay_out, survey_grounds
+from fencegrade.layout import RunLayout, lay_out, rails_reach, survey_grounds
 from fencegrade.problems import Problem, warning
 from fencegrade.topline import choose_tops
 
 _HAIR = 1e-6
+
+_MOST_LAYINGS = 4
+"""Times bays are laid anew for the slope of the top found on them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,8 +135,7 @@ def plan_on(
     job: Job, grounds: list[RunGround], style: TopStyle, problems: Sequence[Problem] = ()
 ) -> FencePlan:
     """Plan a fence on grounds already worked out; `problems` are those found so far."""
-    layouts, found = lay_out(job, grounds, style)
-    choices, remarks = choose_tops(job, layouts, style)
+    layouts, choices, found = _laid_and_topped(job, grounds, style)
     full = [_full_cuts(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
     every, most_gap = join_cuts(full), np.concatenate([lay.zones.most_gap for lay in layouts])
     stock, pickets = share_boards(
@@ -161,8 +163,25 @@ def plan_on(
         ),
         concrete=concrete_for(depths, job.posts),
         screws=_screws(job, runs),
-        problems=(*job.notes, *problems, *found, *remarks, *more),
+        problems=(*job.notes, *problems, *found, *more),
     )
+
+
+def _laid_and_topped(
+    job: Job, grounds: list[RunGround], style: TopStyle
+) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
+    """Bays and tops together: the rails of a sloping top must reach on the bays, which its slope decides.
+
+    Bays are laid by the ground first, and anew by the top found where some rail would not reach.
+    """
+    tops: list[TopLine] = []
+    for _ in range(_MOST_LAYINGS):
+        layouts, found = lay_out(job, grounds, style, tops)
+        choices, remarks = choose_tops(job, layouts, style)
+        tops = [c.top for c in choices]
+        if all(rails_reach(lay, top) for lay, top in zip(layouts, tops, strict=True)):
+            break
+    return layouts, choices, [*found, *remarks]
 
 
 def _full_cuts(job: Job, layout: RunLayout, top: TopLine) -> Cuts:
@@ -234,7 +253,7 @@ def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
                 gate,
                 leaf,
                 line,
-                top.at(edges),
+                np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
                 pickets.width,
                 pickets.spacing,
                 pickets.fit,
@@ -312,11 +331,3 @@ def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem
             )
         )
     return problems
-
-
-def picket_numbers(indices: NDArray[np.intp]) -> str:
-    """Picket numbers as ranges, from indices that ascend: `pickets 3-7, 9`; shortened after six ranges."""
-    groups = np.split(indices, np.flatnonzero(np.diff(indices) > 1) + 1)
-    texts = [str(g[0] + 1) if len(g) == 1 else f"{g[0] + 1}-{g[-1] + 1}" for g in groups]
-    shown = ", ".join(texts[:6]) + (f" and {len(texts) - 6} more stretches" if len(texts) > 6 else "")
-    return ("picket " if len(indices) == 1 else "pickets ") + shown

@@ -250,7 +250,7 @@ class _Job:
         saved = float((board_costs(self.stock) * shares * held).sum())
         saved += float(sum(w * s.on_hand for w, s in zip(weights.kickboards, strips, strict=True)))
         trifle = 0.0 if self.priced else weights.soil * self.most_soil
-        return alone + sum(c.cost for c in closed) - unserved - trifle
+        return alone + sum(c.cost for c in closed) - unserved - saved - trifle
 
     def _outcome(self, closed: tuple[Closed, ...]) -> _Outcome:
         pairs = [self._needs(case, one) for case, one in zip(self.cases, closed, strict=True)]

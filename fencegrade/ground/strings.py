@@ -18,7 +18,7 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sa
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey
-from fencegrade.problems import Problem, Severity, mistake, warning
+from fencegrade.problems import Problem, Severity, mistake, note, warning
 
 Floats = NDArray[np.float64]
 
@@ -110,6 +110,8 @@ def _setups(
         if not rows:
             problems.append(_no_rows(line, f"{place}.string[{i}]", survey))
             continue
+        if line.line_level is not None and line.pull is None and line.sag is None:
+            problems.append(_unknown_pull(f"{place}.string[{i}].line_level"))
         setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
         problems += _outside(setup, survey, say)
         setups.append(setup)
@@ -145,6 +147,15 @@ def _no_rows(line: StringLine, place: str, survey: StringSurvey) -> Problem:
         place,
         f"string {line.id!r} has no reading in {survey.source}",
         "take it out, or check the string column",
+    )
+
+
+def _unknown_pull(place: str) -> Problem:
+    return mistake(
+        place,
+        "what a line level left hanging does to the string depends on the pull, which is not given",
+        "give weight and pull, or the sag measured at mid-span with the level on; or take the level off "
+        "and read again",
     )
 
 
@@ -364,6 +375,14 @@ def _tie_problems(ties: Sequence[Tie], run: Run, say: Say) -> Iterator[Problem]:
 
 def _sag_problems(reduction: Reduction, run: Run, say: Say) -> Iterator[Problem]:
     for chord in reduction.strings:
+        if chord.hang.level:
+            yield note(
+                f"{run.name}, {say.stretch(chord.start, chord.end)}",
+                "the line level left hanging pulls the string down "
+                f"{say(chord.hang.level * chord.span / 4)} more in "
+                "the middle; this is corrected",
+                "take it off before reading next time",
+            )
         guess = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
         if chord.sag == 0 and guess > max(say.tape, 1 / 16):
             name = "the string" if chord.id == ONLY_STRING else f"string {chord.id}"

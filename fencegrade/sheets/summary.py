@@ -127,7 +127,7 @@ def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
 
 
 def _heights(plan: FencePlan, run: RunPlan, words: Words) -> str:
-    low, high = float(run.cuts.height.min()), float(run.cuts.tallest.max())
+    low, high = run.choice.least_height, float(run.cuts.tallest.max())
     text = f"{words.height(low)} to {words.height(high)}"
     limit = plan.job.top.most_height
     if limit is None:

@@ -60,7 +60,8 @@ def numbers(values: Iterable[int], most: int = 6) -> str:
         else:
             ranges.append([v, v])
     texts = [str(a) if a == b else f"{a}-{b}" for a, b in ranges]
-    more = f" and {len(texts) - most} more stretches" if len(texts) > most else ""
+    rest = len(texts) - most
+    more = f" and {plural(rest, 'more stretch', 'more stretches')}" if rest > 0 else ""
     return ", ".join(texts[:most]) + more
 
 

@@ -107,14 +107,10 @@ def test_matplotlib_is_used_for_sheets_alone(module: str) -> None:
 
 @pytest.mark.parametrize("module", [m for m in MODULES if room(m) not in FILES_ALLOWED])
 def test_files_are_opened_by_readers_sheets_and_commands_alone(module: str) -> None:
-    assert not {o.split(".")[0] for o in imports(module)} & {
-        "pathlib",
-        "os",
-        "shutil",
-        "tempfile",
-        "tomllib",
-        "csv",
-    }
+    doors = {"os", "shutil", "tempfile", "tomllib", "csv"}
+    if floor(module) != TOP_MODULES:  # a runner hands a path on to the reader, and opens nothing itself
+        doors |= {"pathlib"}
+    assert not {o.split(".")[0] for o in imports(module)} & doors
     for node in ast.walk(tree(module)):
         if isinstance(node, ast.Call):
             called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")

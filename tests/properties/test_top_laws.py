@@ -129,6 +129,7 @@ def test_slopes_and_bends_keep_their_limits(line, slope):
     assert bent.largest_bend <= slope + 1e-6
 
 
+@settings(max_examples=30)
 @given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
 def test_sloped_top_never_costs_more_than_a_level_one(line, slope):
     wish = build(line, limits=TopLimits(most_slope=slope))

@@ -8,7 +8,8 @@ import numpy as np
 from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
 from fencegrade.fence.tops.level import level_at, level_top
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.racked import racked_chain, shares
+from fencegrade.fence.tops.racked import choose_racked, racked_chain, racked_remarks, shares
+from fencegrade.fence.tops.sloped import choose_sloped
 from fencegrade.fence.tops.touch import corner_ground
 from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import Floats
@@ -33,24 +34,42 @@ def choose_joined(
     """Tops of several runs that meet at every corner; None only should the solver fail.
 
     `wishes`: one a run, all on one datum; `corners`: (run that ends there, run that starts there), a closed
-    yard included; `style`: level (runs that meet share one height), sloped or racked (least timber over all
-    runs together, within each first wish's `most_slope` and `most_bend`). Errors: ValueError for a style
-    that cannot be joined. Source: own derivation; linear programme.
+    yard included; `style`: level (runs that meet share one height), sloped or racked (least timber over the
+    runs that meet, within the first wish's `most_slope` and `most_bend`); a run that meets none has the best
+    top of its own. Errors: ValueError for a style that cannot be joined. Source: own derivation; linear
+    programme.
     """
     if style is TopStyle.LEVEL:
         return _joined_level(wishes, corners)
     if style not in (TopStyle.SLOPED, TopStyle.RACKED):
         raise ValueError(f"a {style} top is not joined at corners; print the steps instead")
-    chains = [_two_ends(w) if style is TopStyle.SLOPED else racked_chain(w) for w in wishes]
-    meetings = [((a, -1), (b, 0)) for a, b in corners]
-    slope, bend = wishes[0].limits.most_slope, wishes[0].limits.most_bend
-    heights = solve_chains(chains, Aim.TIMBER, slope, bend, meetings)
+    alone = choose_sloped if style is TopStyle.SLOPED else choose_racked
+    meeting = sorted({run for corner in corners for run in corner})
+    found = _meeting(wishes, meeting, corners, style)
+    if found is None:
+        return None
+    return tuple(found[k] if k in found else alone(w) for k, w in enumerate(wishes))
+
+
+def _meeting(
+    wishes: Sequence[TopWish], runs: Sequence[int], corners: Sequence[tuple[int, int]], style: TopStyle
+) -> dict[int, TopChoice] | None:
+    """The tops of the runs that meet, by run."""
+    if not runs:
+        return {}
+    racked = style is TopStyle.RACKED
+    chains = [racked_chain(wishes[k]) if racked else _two_ends(wishes[k]) for k in runs]
+    meetings = [((runs.index(a), -1), (runs.index(b), 0)) for a, b in corners]
+    limits = wishes[0].limits
+    heights = solve_chains(chains, Aim.TIMBER, limits.most_slope, limits.most_bend, meetings)
     if heights is None:
         return None
-    return tuple(
-        chosen(w, TopLine(style=style, stations=c.x, elevations=z), Proof.TIMBER)
-        for w, c, z in zip(wishes, chains, heights, strict=True)
-    )
+    found = {}
+    for k, chain, z in zip(runs, chains, heights, strict=True):
+        top = TopLine(style=style, stations=chain.x, elevations=z)
+        remarks = racked_remarks(wishes[k], top) if racked else ()
+        found[k] = chosen(wishes[k], top, Proof.TIMBER, remarks)
+    return found
 
 
 def _joined_level(wishes: Sequence[TopWish], corners: Sequence[tuple[int, int]]) -> tuple[TopChoice, ...]:

@@ -45,8 +45,13 @@ def choose_racked(wish: TopWish, aim: Aim = Aim.TIMBER) -> TopChoice:
         if cheaper is not None:
             heights, proof = cheaper, Proof.COST_NEAR
     top = TopLine(style=TopStyle.RACKED, stations=chain.x, elevations=heights)
-    remarks = (*face_remarks(wish, chain.x), *_humps(wish, chain.x), *_dips(wish, top))
-    return chosen(wish, top, proof, remarks)
+    return chosen(wish, top, proof, racked_remarks(wish, top))
+
+
+def racked_remarks(wish: TopWish, top: TopLine) -> tuple[Problem, ...]:
+    """What to say of a racked top: faces inside a bay, humps that lift it, dips it stands high over."""
+    x = top.stations
+    return (*face_remarks(wish, x), *_humps(wish, x), *_dips(wish, top))
 
 
 def racked_chain(wish: TopWish) -> Chain:

@@ -164,3 +164,17 @@ def test_uncorrected_sag_is_told_with_its_size_and_kept_in_the_band(
 
 def test_problems_are_no_mistakes_where_ground_is_given(under_string: Any, ground_of: Any) -> None:
     assert all(p.severity is not Severity.MISTAKE for p in ground_of(under_string(TWO), string=(A, B)).notes)
+
+
+def test_a_line_level_left_hanging(under_string: Any, ground_of: Any, mistakes_of: Any) -> None:
+    """15 g at mid-span of 50 ft and 10 lbf: 12 mm more, half of it at a quarter of the span (own
+    arithmetic)."""
+    rows = [(0, 20), (12.5, 20), (25, 20), (50, 20)]
+    bare = StringLine(weight="1.4 g/m", pull="10 lbf")
+    hung = StringLine(weight="1.4 g/m", pull="10 lbf", line_level="15 g")
+    one, other = (ground_of(under_string(rows), string=(s,)) for s in (bare, hung))
+    more = 25.4 * (one.elevations - other.elevations)
+    assert more == pytest.approx([0, 6.3, 12.6, 0], abs=0.05)
+    assert any("line level" in p.found and "1/2 in" in p.found for p in other.notes)
+    (found,) = mistakes_of(under_string(rows), string=(StringLine(line_level="15 g"),))
+    assert found.place == "job.toml run[0].string[0].line_level"

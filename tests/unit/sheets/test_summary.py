@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fencegrade.plan import FencePlan
+from fencegrade.plan import FencePlan, plan_fence
 from fencegrade.sheets.summary import plan_totals, summary_lines
 
 MakePlan = Callable[..., FencePlan]
@@ -26,9 +26,10 @@ def test_totals_are_sums_over_the_pickets(make_plan: MakePlan) -> None:
 
 
 def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
-    plan = make_plan()
-    stock = tuple(replace(s, price=None) for s in plan.stock.offered)
-    assert plan_totals(replace(plan, stock=replace(plan.stock, offered=stock))).cost is None
+    job = make_plan().job
+    stock = tuple(replace(s, price=None) for s in job.pickets.stock)
+    silent = replace(job, pickets=replace(job.pickets, stock=stock))
+    assert plan_totals(plan_fence(silent)).cost is None
 
 
 def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None:

@@ -9,6 +9,7 @@ from fencegrade.fence.tops import (
     choose_joined,
     choose_level,
     choose_sloped,
+    choose_top,
     corner_remarks,
     corner_steps,
 )
@@ -50,13 +51,20 @@ def test_level_runs_share_the_highest(yard):
     assert [c.top.elevations[0] for c in choose_joined(yard, CORNERS, TopStyle.LEVEL)] == [alone] * 3
 
 
-def test_joining_costs_timber(yard):
+def test_joining_costs_timber(yard, make_wish):
     joined = sum(c.timber for c in choose_joined(yard, CORNERS, TopStyle.SLOPED))
-    alone = 0.0
-    for w in yard:
-        (one,) = choose_joined([w], [], TopStyle.SLOPED)
-        alone += one.timber
+    dear = ((150.0, 9.0),)
+    alone = sum(choose_sloped(make_wish(w.line, stock=dear)).timber for w in yard)
+    # with one stock for everything the cheapest line is that of least timber
     assert joined >= alone - 1e-3
+
+
+@pytest.mark.parametrize("style", [TopStyle.SLOPED, TopStyle.RACKED])
+def test_run_that_meets_none_has_its_own_best(yard, style):
+    choices = choose_joined(yard, [(0, 1)], style)
+    own = choose_top(style, yard[2])
+    assert choices[2].top.elevations == pytest.approx(own.top.elevations)
+    assert choices[2].proof is own.proof
 
 
 def test_limits_hold_over_all_runs(yard):
