@@ -4,7 +4,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass
 
-from fencegrade.cutting import CuttingError, CutPlan, Piece, Stock, cut_plan
+from fencegrade.cutting import CutPlan, CuttingError, Piece, Stock, cut_plan
 from fencegrade.job.cut_list import CutList
 from fencegrade.problems import JobMistakesError, Problem, mistake, note
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up

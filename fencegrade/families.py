@@ -216,7 +216,9 @@ def post_family(job: Job, schedules: Sequence[PostSchedule], names: Sequence[str
     """The posts to be set, each of one piece, long enough to the mark above."""
     mark = job.job.tape
     totals = np.concatenate([s.total[s.new] for s in schedules])
-    labels = [f"{n} post {int(k) + 1}" for s, n in zip(schedules, names, strict=True) for k in np.flatnonzero(s.new)]
+    labels = [
+        f"{n} post {int(k) + 1}" for s, n in zip(schedules, names, strict=True) for k in np.flatnonzero(s.new)
+    ]
     asked = np.ceil(totals / mark - 1e-6).astype(np.int64)
     return family(asked, labels.__getitem__, schedules[0].offered, mark, one_piece=True)
 

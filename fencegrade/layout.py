@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from fencegrade.fence.bays import Bays, lay_bays
 from fencegrade.fence.gates import GatePlan, plan_gate
 from fencegrade.fence.patterns import lay_pattern
-from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.rails import bay_tops
+from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.spans import SlopeOf
 from fencegrade.fence.tops import TopLine, stepped_slots
 from fencegrade.fence.zones import Zones, picket_zones
@@ -164,9 +164,7 @@ def _slots(
     if style is TopStyle.STEPPED:
         stretches = [part for a, b in stretches for part in _at_posts(a, b, bays.posts)]
     facings = [
-        lay_pattern(
-            pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness
-        )
+        lay_pattern(pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness)
         for a, b in stretches
     ]
     slots = join_slots([row for f in facings for row in (f.first, f.second)])
@@ -183,7 +181,7 @@ def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, floa
 
 def _level_stations(run: Run, ground: RunGround) -> Run:
     """The run with every station of the job file level, where they were taped along the slope."""
-    if run.stations_taped is StationsTaped.LEVEL:
+    if run.stations_taped is not StationsTaped.ALONG_SLOPE:
         return run
     at = ground.station
     return replace(
@@ -191,6 +189,7 @@ def _level_stations(run: Run, ground: RunGround) -> Run:
         gate=tuple(replace(g, station=at(g.station)) for g in run.gate),
         existing_post=tuple(replace(p, station=at(p.station)) for p in run.existing_post),
         no_post=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.no_post),
+        root=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.root),
         keep_open=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.keep_open),
         clearance=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.clearance),
     )

@@ -21,6 +21,8 @@ from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock
 from fencegrade.fence.tops import TopChoice, TopLine
 from fencegrade.fence.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.zones import Zones
+from fencegrade.ground.advice import weigh_boards
+from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
@@ -31,6 +33,9 @@ from fencegrade.problems import Problem, warning
 from fencegrade.topline import choose_tops
 
 _HAIR = 1e-6
+
+TOLERANCE = 0.5
+"""Inches a board may be off before it is left long and marked in place (common practice, no source)."""
 
 _MOST_LAYINGS = 4
 """Times bays are laid anew for the slope of the top found on them."""
@@ -186,9 +191,7 @@ def _laid_and_topped(
 
 def _full_cuts(job: Job, layout: RunLayout, top: TopLine) -> Cuts:
     line = layout.ground.profile.line
-    return cut_pickets(
-        line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape
-    )
+    return cut_pickets(line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape)
 
 
 def _finish(
@@ -302,7 +305,15 @@ def _flags(job: Job, layout: RunLayout, cuts: Cuts, stock: Marks, check: HeightC
         PicketFlag.GAP: (cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
         PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
         PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
+        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(layout.ground.profile, layout.slots),
     }
+
+
+def sure_of_ground(profile: GroundProfile, slots: Slots) -> NDArray[np.bool_]:
+    """Whether each picket may be cut from the chart; the others are left long and marked in place."""
+    if not len(slots):
+        return np.zeros(0, dtype=bool)
+    return weigh_boards(profile, slots.left, slots.right, TOLERANCE).from_chart
 
 
 def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem]:

@@ -1,18 +1,36 @@
-"""`fencegrade check`: what is wrong or doubtful in the job and its readings."""
+"""`fencegrade check`: what is wrong or doubtful in the job and its readings, and how sure the ground is."""
 
-from fencegrade.cli.options import JobPath
+import json as json_text
+
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
 from fencegrade.cli.say import say, say_all
 
 
-def check(job: JobPath) -> None:
-    """Check the job and its readings: every fault, and what looks doubtful.
+def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
+    """Check the job and its readings: faults, closure, sag, doubts, how sure the ground is, what to measure next.
 
     Example: fencegrade check my-fence
     """
+    from fencegrade.checkup import ground_reports
     from fencegrade.layout import read_and_survey
-    from fencegrade.sheets.check_text import check_lines
+    from fencegrade.plan import plan_on
+    from fencegrade.sheets.check_text import check_json, check_lines
 
     read, grounds, problems = read_and_survey(job)
-    say_all(check_lines(read, grounds, problems))
+    plan = plan_on(read, grounds, read.top.style, problems)
+    reports = ground_reports(plan)
+    written = []
+    if out is not None:
+        from fencegrade.sheets.folder import write_check
+
+        written = write_check(plan, reports, out, force)
+    if json:
+        say(json_text.dumps(check_json(plan, reports)))
+        return
+    say_all(check_lines(plan, reports))
     say()
     say("No mistakes found.")
+    if written:
+        say()
+        say("Written")
+        say_all(f"  {path}" for path in written)

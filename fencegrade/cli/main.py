@@ -1,6 +1,7 @@
 """The `fencegrade` command: every subcommand, and how a builder's mistakes leave the program."""
 
 import sys
+from io import TextIOWrapper
 from typing import Annotated
 
 import typer
@@ -41,14 +42,21 @@ def _root(
 
 def main() -> None:
     """Run the command; exit 0 when done, 1 when the job has mistakes, 2 for wrong usage."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         app()
+        sys.stdout.flush()
     except JobMistakesError as error:
         for problem in error.problems:
             complain(str(problem))
         sys.exit(1)
     except BrokenPipeError:
         sys.stderr.close()
+        sys.exit(1)
+    except OSError as error:
+        complain(f"the answer could not be written: {error.strerror or error}; make room, or write elsewhere")
         sys.exit(1)
     except KeyboardInterrupt:
         complain("stopped; nothing was written")

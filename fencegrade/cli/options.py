@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 import typer
 
 JobPath = Annotated[
-    Path, typer.Argument(metavar="JOB", help="Job folder, its job.toml, or a bare survey CSV.", show_default=False)
+    Path,
+    typer.Argument(metavar="JOB", help="Job folder, its job.toml, or a bare survey CSV.", show_default=False),
 ]
 TopChoice = Annotated[
     Literal["level", "sloped", "stepped", "racked", "contour"] | None,
@@ -17,6 +18,4 @@ OutFolder = Annotated[
     typer.Option("--out", metavar="DIR", help="Folder for the sheets and drawings.", show_default=False),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON and nothing else.")]
-Force = Annotated[
-    bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")
-]
+Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]

@@ -9,6 +9,7 @@ from time import perf_counter
 from typing import Any
 
 from fencegrade.cutting.audit import AuditError, audit
+from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.laying import lay_boards, least_lengths
 from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
@@ -117,8 +118,9 @@ def _checked(problem: Problem, model: Model, lengths: Sequence[int], result: Res
 def _laid(
     problem: Problem, model: Model, lengths: Sequence[int], result: Result, raw: Fraction, bound: Fraction
 ) -> _Draft:
-    boards = lay_boards(problem, model, lengths, polish(model, result.cuts))
-    return _Draft(boards=boards, cost=result.cost * cost_unit(problem), raw=raw, bound=bound)
+    cuts = polish(model, result.cuts)
+    boards = lay_boards(problem, model, lengths, cuts)
+    return _Draft(boards=boards, cost=plan_cost(model, cuts) * cost_unit(problem), raw=raw, bound=bound)
 
 
 def _lacking(model: Model, result: Result) -> dict[int, int]:

@@ -121,7 +121,7 @@ def _as_int(value: Any) -> int | None:
     if isinstance(value, bool):
         return None
     if isinstance(value, (float, Fraction, Decimal)):
-        return int(value) if value == value and abs(value) < 10**15 and value == int(value) else None
+        return int(value) if -(10**15) < value < 10**15 and value == int(value) else None
     try:
         return operator.index(value)
     except TypeError:

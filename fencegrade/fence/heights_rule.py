@@ -112,7 +112,7 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
             f"{format_length(check.limit, units, mark)} ({check.rule}): "
             f"{format_length(check.tallest, units, mark)} at picket {check.picket + 1}, "
             f"over the ground at {format_length(check.station, units, mark, feet=True)}",
-            "ask the permit office how height is measured, lower the top, or choose another",
+            "ask the permit office how height is measured, lower the top, or choose another top",
         )
     ]
 

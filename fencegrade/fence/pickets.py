@@ -1,10 +1,10 @@
 """Every picket's cut: where its bottom may come, how much of it is kept, and what stays open beneath.
 
-         top  ____            full length = top - bottom before rounding
-             |    |           kept length = full length rounded down to the tape mark
-             |    |           gap         = kept bottom to the lowest ground under the picket
-      bottom |____|  clearance over the highest ground under it
-        .--'````-.  ground
+   top  ____            full length = top - bottom before rounding
+       |    |           kept length = full length rounded down to the tape mark
+       |    |           gap         = kept bottom to the lowest ground under the picket
+bottom |____|  clearance over the highest ground under it
+  .--'````-.  ground
 """
 
 from collections.abc import Sequence

@@ -1,13 +1,14 @@
 """Where each picket stands: slots along the run, with gate openings left out.
 
-    start                gate                 end
-      |[ ][ ][ ][ ][ ]|        |[ ][ ][ ][ ][ ]|
-       <-- stretch -->          <-- stretch -->
+start                gate                 end
+  |[ ][ ][ ][ ][ ]|        |[ ][ ][ ][ ][ ]|
+   <-- stretch -->          <-- stretch -->
 """
 
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,8 +47,8 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
 
     `start`, `end`: stations of its ends (in); `width`: actual width of a picket (in); `spacing`: wanted
     space edge to edge (in); `fit`: how a whole number is made to fit. A stretch narrower than one picket
-    takes one picket ripped to its length. Result: slots flush at both ends, but for `rip last`, which may leave less than
-    one spacing at the far end. Source: own derivation; the rule that an end rip is at least half a
+    takes one picket ripped to its length. Result: slots flush at both ends, but for `rip last`, which may
+    leave less than one spacing at the far end. Source: own derivation; the rule that an end rip is at least half a
     board is common practice, no source.
     """
     length = end - start
@@ -58,11 +59,11 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
     full = math.floor((length + spacing) / (width + spacing) + _HAIR)
     rest = length - full * (width + spacing)
     if rest <= _HAIR:
-        return _row(start, np.full(full, width), spacing)
+        return _row(start, end, np.full(full, width), spacing)
     if fit is Fit.RIP_BOTH_ENDS and rest < width / 2:
         end_width = (width + rest) / 2
-        return _row(start, np.concatenate([[end_width], np.full(full - 1, width), [end_width]]), spacing)
-    return _row(start, np.append(np.full(full, width), rest), spacing)
+        return _row(start, end, np.concatenate([[end_width], np.full(full - 1, width), [end_width]]), spacing)
+    return _row(start, end, np.append(np.full(full, width), rest), spacing)
 
 
 def even_gap_count(length: float, width: float, spacing: float) -> int:
@@ -87,9 +88,11 @@ def _even_gaps(start: float, length: float, width: float, spacing: float) -> Slo
     return Slots(left=left, right=right)
 
 
-def _row(start: float, widths: Floats, spacing: float) -> Slots:
+def _row(start: float, end: float, widths: Floats, spacing: float) -> Slots:
+    """Pickets side by side from `start`, none past `end` by the rounding of the arithmetic."""
     right = np.asarray(start + np.cumsum(widths) + spacing * np.arange(len(widths)), dtype=float)
-    return Slots(left=np.asarray(right - widths, dtype=float), right=np.asarray(right, dtype=float))
+    left = np.maximum(right - widths, start)
+    return Slots(left=np.asarray(left, dtype=float), right=np.minimum(right, end))
 
 
 def closed_stretches(
@@ -106,7 +109,7 @@ def closed_stretches(
     result = []
     for a, b in zip(edges[::2], edges[1::2], strict=True):
         points = [a, *sorted(c for c in cuts if a < c < b), b]
-        result += [(p, q) for p, q in zip(points, points[1:], strict=False) if q - p > _HAIR]
+        result += [(p, q) for p, q in pairwise(points) if q - p > _HAIR]
     return result
 
 
@@ -115,6 +118,4 @@ def join_slots(parts: Iterable[Slots]) -> Slots:
     rows = list(parts)
     if not rows:
         return Slots(left=np.empty(0), right=np.empty(0))
-    return Slots(
-        left=np.concatenate([r.left for r in rows]), right=np.concatenate([r.right for r in rows])
-    )
+    return Slots(left=np.concatenate([r.left for r in rows]), right=np.concatenate([r.right for r in rows]))

@@ -47,7 +47,9 @@ def too_steep(taped: Floats, elevations: Floats, run: str, say: Say) -> Iterator
 
 
 def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Say) -> Iterator[Problem]:
-    """A warning where ground said to be taped level is so steep that taping along it would matter."""
+    """A warning where ground is so steep that taping along it would matter; the rise of faces left out."""
+    jumps = np.where(np.diff(stations) == 0, np.diff(elevations), 0.0)
+    elevations = elevations - np.concatenate([[0.0], np.cumsum(jumps)])
     stations, elevations = _wide_apart(stations, elevations)
     level = level_stations(stations, elevations)
     if not np.isfinite(level[-1]):

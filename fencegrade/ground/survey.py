@@ -123,11 +123,13 @@ def _reduce(
 def _levelled(
     run: Run, survey: Survey, reduction: Reduction, levels: Levels, say: Say, place: str
 ) -> tuple[Reduction, Levels, tuple[Problem, ...]]:
-    """The same survey at level stations, where it was taped along the slope; else a doubt where it is
-    steep."""
+    """The same survey at level stations, where it was taped along the slope; where the job does not say how
+    it was taped, a doubt if it is steep."""
     taped = levels.stations
-    if run.stations_taped is StationsTaped.LEVEL:
+    if run.stations_taped is None:
         return reduction, levels, tuple(slope_doubt(taped, levels.elevations, run.name, say))
+    if run.stations_taped is StationsTaped.LEVEL:
+        return reduction, levels, ()
     steep = tuple(too_steep(taped, levels.elevations, run.name, say))
     if steep:
         return reduction, levels, steep

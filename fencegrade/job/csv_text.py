@@ -55,9 +55,11 @@ class FileMistakes:
     count: int = 0
 
     def add(self, line: int, found: str, remedy: str) -> None:
+        """Note a mistake on a line."""
         self.keep(line, mistake(at_line(self.place, line), found, remedy))
 
     def keep(self, line: int, problem: Problem) -> None:
+        """Keep a problem of a line; far beyond the most that are listed only the earliest lines stay."""
         self.count += 1
         if len(self.found) < 2 * MOST_LISTED:
             self.found.append((line, problem))
@@ -65,6 +67,7 @@ class FileMistakes:
             self.found[-1] = (line, problem)
 
     def problems(self) -> tuple[Problem, ...]:
+        """Those found, in the order of lines, the surplus as one line that counts it."""
         ordered = [problem for _, problem in sorted(self.found, key=lambda pair: pair[0])]
         if self.count <= MOST_LISTED:
             return tuple(ordered)

@@ -191,7 +191,9 @@ class _ListReader:
     def _rows(self, tree: dict[str, Any], key: str) -> Iterator[tuple[str, dict[str, Any]]]:
         rows = tree.get(key)
         if not isinstance(rows, list) or not rows:
-            self._wrong(key, "there is none" if not rows else "is not a list", f'write "{key}": [{{...}}, ...]')
+            self._wrong(
+                key, "there is none" if not rows else "is not a list", f'write "{key}": [{{...}}, ...]'
+            )
             return
         for index, row in enumerate(rows):
             where = f"{key}[{index}]"
@@ -203,7 +205,9 @@ class _ListReader:
 
     def _keys(self, row: dict[str, Any], kind: str, where: str) -> None:
         for key in row.keys() - _KEYS[kind]:
-            self._wrong(where or key, f"{key!r} is not known here", f"known: {', '.join(sorted(_KEYS[kind]))}")
+            self._wrong(
+                where or key, f"{key!r} is not known here", f"known: {', '.join(sorted(_KEYS[kind]))}"
+            )
 
     def _length(self, value: Any, where: str, least: float | None = None) -> float:
         if isinstance(value, bool) or not isinstance(value, str | int):

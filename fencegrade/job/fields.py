@@ -100,6 +100,14 @@ def _text(value: Any) -> str:
     return "".join(c if c.isprintable() else " " for c in value).strip()
 
 
+def _sign(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{shown_value(value)} is not a text; write the sign in quotes")
+    if len(value) > MOST_SIGN:
+        raise ValueError(f"is {len(value)} characters long; keep it to {MOST_SIGN}")
+    return "".join(c for c in value if c.isprintable()).strip()
+
+
 def _within(low: float, high: float) -> Callable[[float], float]:
     def check(value: float) -> float:
         if not low <= value <= high:
@@ -112,6 +120,7 @@ def _within(low: float, high: float) -> Callable[[float], float]:
 MOST_PRICE = 1e9
 MOST_COUNT = 10_000_000
 MOST_TEXT = 200
+MOST_SIGN = 8
 
 _LENGTH = "5-1/2 in"
 
@@ -165,6 +174,9 @@ Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_pl
 
 SideSlope = Annotated[float, BeforeValidator(_within(0.0, 20.0)), BeforeValidator(_plain_number)]
 """Horizontal to vertical, from 0 (upright) to 20."""
+
+Sign = Annotated[str, BeforeValidator(_sign)]
+"""A few characters, such as a currency sign; may be empty."""
 
 Text = Annotated[str, BeforeValidator(_text)]
 """A line of words; control characters become spaces."""

@@ -26,6 +26,7 @@ from fencegrade.job.fields import (
     Pull,
     Share,
     SideSlope,
+    Sign,
     Size,
     Slope,
     Speed,
@@ -138,7 +139,7 @@ class JobTable:
     title: Text = explained("name of the job, printed on every sheet")
     units: UnitSystem = explained("what is printed: imperial or metric")
     tape: Size = explained("finest mark used; cut lengths are rounded down to it")
-    currency: str = explained("sign printed before money", max_length=8)
+    currency: Sign = explained("sign printed before money")
     kerf: Extent = explained("width of the saw's cut")
     least_offcut: Extent = explained("shortest offcut worth keeping")
 
@@ -233,8 +234,8 @@ class Run:
     string: tuple[StringLine, ...] = explained(
         "set-ups of the string; none means one level string", default=()
     )
-    stations_taped: StationsTaped = explained(
-        "how stations were measured: level or along the slope", default=StationsTaped.LEVEL
+    stations_taped: StationsTaped | None = explained(
+        "how stations were measured, level or along the slope; taken as level if absent", default=None
     )
     reading_error: Size | None = explained(
         "your honest plus or minus of one reading (one standard deviation)", default=None
@@ -253,6 +254,7 @@ class Run:
     gate: tuple[Gate, ...] = explained("openings", default=())
     existing_post: tuple[ExistingPost, ...] = explained("posts that already stand", default=())
     no_post: tuple[Stretch, ...] = explained("stretches where no post can stand", default=())
+    root: tuple[Stretch, ...] = explained("stretches where a root or trunk lifts the ground", default=())
     keep_open: tuple[OpenStretch, ...] = explained("stretches where water must pass", default=())
     clearance: tuple[ClearanceStretch, ...] = explained("stretches with another clearance", default=())
 

@@ -135,4 +135,3 @@ def _text(plan: FencePlan) -> Iterator[str]:
             yield ""
             yield table.title.upper()
             yield from text_lines(filled_columns(table), words)
-

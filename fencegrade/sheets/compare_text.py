@@ -152,5 +152,3 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "breaks": list(style.broken),
         "proof": [str(r.choice.proof) for r in style.plan.runs],
     }
-
-

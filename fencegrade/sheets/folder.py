@@ -2,23 +2,26 @@
 
 import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from matplotlib.figure import Figure
 
 from fencegrade.compare import Comparison
+from fencegrade.ground.report import GroundReport
 from fencegrade.heights import JobHeights
 from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
+from fencegrade.sheets.charts import chart_text, cut_chart_data
+from fencegrade.sheets.check_text import check_json, check_lines
 from fencegrade.sheets.compare_text import comparison_json, comparison_lines, comparison_table, top_words
 from fencegrade.sheets.comparison import ComparedTop, comparison_figure
-from fencegrade.sheets.heights_curve import heights_figure
-from fencegrade.sheets.heights_text import heights_json, heights_table
-from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.elevation import elevation_figures
 from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.ground_drawing import ground_figures
+from fencegrade.sheets.heights_curve import heights_figure
+from fencegrade.sheets.heights_text import heights_json, heights_table
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.save import png_bytes, svg_bytes
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
@@ -75,7 +78,9 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
         files[f"{stem}.csv"] = csv_text(heights_table(found, entry), words).encode()
         table = entry.table
         if len(table) > 1:
-            knees = sorted({0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest})
+            knees = sorted(
+                {0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest}
+            )
             level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
             what = f"least height of the {entry.style} line over the ground, {entry.run}"
             figure = heights_figure(
@@ -85,12 +90,32 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
     return write_files(folder, files, force)
 
 
+def write_check(
+    plan: FencePlan, reports: Sequence[GroundReport], folder: Path, force: bool = False
+) -> list[Path]:
+    """Write the check's words, JSON and ground drawings into `folder`; as `write_plan_sheets`."""
+    files: dict[str, bytes | Writer] = {
+        "check.json": _dumped(check_json(plan, reports)),
+        "check.txt": ("\n".join(check_lines(plan, reports)) + "\n").encode(),
+    }
+    figures = [
+        figure
+        for run, report in zip(plan.runs, reports, strict=True)
+        for figure in ground_figures(
+            run.ground, plan.job.job, [(s.start, s.end) for s in report.advice.stretches]
+        )
+    ]
+    for index, figure in enumerate(figures, start=1):
+        files |= _drawn("ground" if index == 1 else f"ground_{index}", figure)
+    return write_files(folder, files, force)
+
+
 def _drawn(stem: str, figure: Figure) -> dict[str, bytes | Writer]:
     return {f"{stem}.svg": svg_bytes(figure), f"{stem}.png": png_bytes(figure)}
 
 
 def _dumped(tree: dict[str, Any]) -> bytes:
-    return (json.dumps(tree, indent=1, ensure_ascii=False) + "\n").encode()
+    return (json.dumps(tree, indent=1) + "\n").encode()
 
 
 def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:

@@ -19,7 +19,7 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
     """Write the plan as JSON, picket by picket, so that memory does not grow with the run."""
     head, runs, tail, rails = _head(plan), plan.runs, _tail(plan), _rails(plan)
     out.write("{")
-    out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v, ensure_ascii=False)}" for k, v in head.items()))
+    out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v)}" for k, v in head.items()))
     out.write(',\n "runs": [')
     for index, run in enumerate(runs):
         out.write(",\n  {" if index else "\n  {")
@@ -37,7 +37,7 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
 
 
 def _text(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return json.dumps(value, allow_nan=False)
 
 
 def _head(plan: FencePlan) -> dict[str, Any]:
@@ -51,9 +51,7 @@ def _head(plan: FencePlan) -> dict[str, Any]:
     }
 
 
-def _run(
-    plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]
-) -> tuple[dict[str, Any], dict[str, Any]]:
+def _run(plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]) -> tuple[dict[str, Any], dict[str, Any]]:
     """What stands before and after the pickets of a run."""
     number = Words.of(plan.job.job).number
     gaps = [
@@ -66,9 +64,7 @@ def _run(
         }
         for g in run.gaps
     ]
-    line = [
-        [number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True)
-    ]
+    line = [[number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True)]
     before = {"name": run.run.name, "start": number(run.start), "end": number(run.end)}
     return before, {
         "gaps": gaps,

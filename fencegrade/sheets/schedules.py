@@ -26,9 +26,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
         Column(head="length needed", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
     )
-    return Table(
-        name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(run))
-    )
+    return Table(name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(run)))
 
 
 def _post_rows(run: RunPlan) -> Iterator[tuple[Cell, ...]]:
@@ -179,4 +177,6 @@ def board_table(plan: FencePlan, name: str, family: Family) -> Table:
             f"{words.length(p * mark)} {n}" for p, n in zip(board.pieces, board.names, strict=True)
         )
         rows.append((number, board.stock * mark, cuts, board.offcut * mark or None))
-    return Table(name=f"{name}_boards", title=f"Boards for {name.replace('_', ' ')}", columns=columns, rows=rows)
+    return Table(
+        name=f"{name}_boards", title=f"Boards for {name.replace('_', ' ')}", columns=columns, rows=rows
+    )

@@ -100,7 +100,9 @@ def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:
     unit = line.unit if line.to_buy == 1 else f"{line.unit}es" if line.unit == "box" else f"{line.unit}s"
     size = ""
     if line.size is not None:
-        size = f" of {format_mass(line.size, words.system) if line.unit == 'bag' else words.length(line.size)}"
+        size = (
+            f" of {format_mass(line.size, words.system) if line.unit == 'bag' else words.length(line.size)}"
+        )
     return f"{count} {unit}{size}, {line.part}{spare}{pile}"
 
 
@@ -136,4 +138,3 @@ def _heights(plan: FencePlan, run: RunPlan, words: Words) -> str:
     if over:
         return f"{text}; {plural(over, 'picket')} over the limit of {words.height(limit)}"
     return f"{text}; within the limit of {words.height(limit)}"
-

@@ -13,7 +13,9 @@ import pytest
 from fencegrade.cutting import Piece, Problem, Stock, plan_problem
 
 
-def cheapest(lengths: Sequence[int], boards: Sequence[tuple[int, int, int]], kerf: int, most: int) -> int | None:
+def cheapest(
+    lengths: Sequence[int], boards: Sequence[tuple[int, int, int]], kerf: int, most: int
+) -> int | None:
     """Least cost over all partitions; boards are (length, cost, how many there are), `most` pieces a board."""
 
     @cache

@@ -130,7 +130,9 @@ class Brute:
             soil += self.soil.crest * d[-1] ** 2 * n / 2 + self.soil.side_slope * d[-1] ** 3 * n / 3
         reach = self.x[run[-1]] if len(run) else edge
         if sign > 0:
-            cells = {j for j in range(self.boards) if j and edge < reach - STEP and self._cell(j, edge, reach)}
+            cells = {
+                j for j in range(self.boards) if j and edge < reach - STEP and self._cell(j, edge, reach)
+            }
         else:
             cells = {j for j in range(self.boards) if reach < edge - STEP and self._cell_back(j, edge, reach)}
         return soil, cells, True
@@ -184,7 +186,9 @@ class Brute:
         return float(cost[rows, columns].sum())
 
     def best(self) -> float:
-        options = [[-1, *(k for k in range(len(self.stock)) if self.can_fill(i, k))] for i in range(self.boards)]
+        options = [
+            [-1, *(k for k in range(len(self.stock)) if self.can_fill(i, k))] for i in range(self.boards)
+        ]
         best = np.inf
         for plan in product(*options):
             soil = self.plan_soil(plan)

@@ -76,7 +76,9 @@ def test_railway_cutting_exactly() -> None:
 
 def test_computed_exercises() -> None:
     # nothing printed; computed with the formulas above
-    assert end_area_volume([0, 50], [120 * 9, 80 * 9]) / CUBIC_FEET_IN_YARD == pytest.approx(1666.67, abs=0.005)
+    assert end_area_volume([0, 50], [120 * 9, 80 * 9]) / CUBIC_FEET_IN_YARD == pytest.approx(
+        1666.67, abs=0.005
+    )
     assert end_area_volume(np.arange(6) * 10.0, [12.5, 16, 18.4, 21, 19.5, 17]) == pytest.approx(896.5)
     areas = Section(crest=10.0, side_slope=1.5).area([0.9, 1.25, 2.15, 2.5, 1.85, 1.35, 0.85])
     assert end_area_volume(np.arange(7) * 40.0, areas) == pytest.approx(5096.775)

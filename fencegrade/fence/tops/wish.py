@@ -10,7 +10,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.touch import highest_over_chords
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.problems import Problem, warning
+from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem, format_length
 
 NO_POSTS: Floats = np.empty(0)
@@ -124,27 +124,9 @@ def chosen(wish: TopWish, top: TopLine, proof: Proof, problems: tuple[Problem, .
         largest_step=_largest(top.steps),
         steepest=_largest(top.slopes),
         largest_bend=_largest(top.bends),
-        problems=(*problems, *_unserved(wish, top, crown, unserved)),
+        problems=problems,
     )
 
 
 def _largest(values: Floats) -> float:
     return float(np.abs(values).max(initial=0.0))
-
-
-def _unserved(wish: TopWish, top: TopLine, crown: Floats, unserved: Truths) -> list[Problem]:
-    """What to say where no stock reaches."""
-    if not unserved.any():
-        return []
-    length = np.where(unserved, crown - wish.cost.foot, -np.inf)
-    worst = int(length.argmax())
-    short = crown[worst] - wish.cost.stock_reach[worst, -1]
-    return [
-        warning(
-            wish.place(float(wish.slots.centre[worst])),
-            f"a {top.style} top finds no stock for {int(unserved.sum())} of {len(unserved)} pickets: "
-            f"picket {worst + 1} needs {wish.say(length[worst])}, {wish.say(short)} more than "
-            "the longest serves",
-            "choose another top, add a longer stock, or divide the run",
-        )
-    ]
