@@ -15,14 +15,15 @@ app = typer.Typer(
     help="Cut charts, stock and sheets for a wood picket fence on ground that is not flat.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,
 )
-app.command("new")(new.new)
-app.command("check")(check.check)
-app.command("plan")(plan.plan)
-app.command("compare")(compare.compare)
-app.command("heights")(heights.heights)
-app.command("boards")(boards.boards)
-app.command("plumb")(plumb.plumb)
+app.command("new", short_help="Start a job: files to fill in.")(new.new)
+app.command("check", short_help="Doubt the readings; how sure is the ground?")(check.check)
+app.command("plan", short_help="Plan the fence: the main job.")(plan.plan)
+app.command("compare", short_help="The five tops side by side.")(compare.compare)
+app.command("heights", short_help="What a lower or higher line would change.")(heights.heights)
+app.command("boards", short_help="Cut any list of pieces from boards.")(boards.boards)
+app.command("plumb", short_help="Spread a lean over the next boards.")(plumb.plumb)
 
 
 def _version(asked: bool) -> None:

@@ -83,7 +83,7 @@ class Search:
 
     def _correct(self, seconds: float) -> None:
         until = min(self.until, perf_counter() + seconds)
-        self.offer(correct_values(self.model, self.knapsack, ceil_of(self.raw), self.cuts, until, 300))
+        self.offer(correct_values(self.model, self.knapsack, ceil_of(self.raw), self.cuts, until, 100))
 
     def _root(self, goal: int | None) -> Relaxation | None:
         root = self.generator.run(self.model.demands, self.limits, self.until, goal=goal)

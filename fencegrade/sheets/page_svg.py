@@ -97,7 +97,7 @@ def _styles(text: str) -> Iterator[tuple[str, str]]:
 
 
 def _short(value: str) -> str:
-    return _LONG_NUMBER.sub(lambda m: f"{float(m[0]):.2f}".rstrip("0").rstrip("."), value)
+    return _LONG_NUMBER.sub(lambda m: f"{float(m[0]):.2f}".rstrip("0").rstrip("."), " ".join(value.split()))
 
 
 def _announce(root: ElementTree.Element, name: str) -> None:

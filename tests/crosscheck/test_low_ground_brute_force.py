@@ -1,7 +1,7 @@
 """The choice about low ground against every choice there is, on fences of up to eight boards.
 
-The other way round shares nothing with the search but the picket cuts: soil is measured on a fine grid, tapers are
-marched along it, and boards on hand are given out by scipy's assignment solver.
+The other way round shares nothing with the search but the picket cuts: soil is measured on a fine grid,
+tapers are marched along it, and boards on hand are given out by scipy's assignment solver.
 """
 
 from dataclasses import dataclass

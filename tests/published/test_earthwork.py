@@ -4,10 +4,10 @@ Volume of a hill from contours at 3 m: teaching page (engineeringdiscoveries.com
     is wrong, since the formula needs an odd number of sections.
 Cut and fill with zero ends: Wikibooks, Fundamentals of Transportation, Earthwork/Solution.
 Areas by offsets: university surveying lecture 18, module 5, problem 2.
-Railway cutting: G. L. Vose, Handbook of Railroad Construction (1857), article 108; printed areas are whole square
-    feet, and the printed middle areas 236 and 483 should be 234.4 and 484.4.
-Sand and clay by weight: worked earthwork example (expertsmind.com). Clay: S. W. Nunnally, Construction Methods and
-    Management, soil table (from memory).
+Railway cutting: G. L. Vose, Handbook of Railroad Construction (1857), article 108; printed areas are whole
+square feet, and the printed middle areas 236 and 483 should be 234.4 and 484.4.
+Sand and clay by weight: worked earthwork example (expertsmind.com). Clay: S. W. Nunnally, Construction
+Methods and Management, soil table (from memory).
 Soil volume factors: US Army FM 5-434 (2000), chapter 1 (from memory; sand seen in a Navy manual, table 10-1).
 Tolerances are half a unit of the last printed digit.
 """
@@ -62,7 +62,7 @@ def test_railway_cutting_by_end_areas() -> None:
 
 
 def test_railway_cutting_exactly() -> None:
-    # straight ground between the sections, so the exact integral is the prismoidal volume; feet as inches here
+    # straight ground between the sections, so the exact integral is the prismoidal volume
     x = np.arange(5) * 50.0
     line = ground_line(x, [0, 5, 10, 15, 0], x)
     found = cut_and_fill(line, [0.0, 200.0], [0.0, 0.0], Section(crest=20.0, side_slope=1.5))

@@ -24,7 +24,7 @@ class TestSpares:
         assert covered == 0.9
 
     def test_a_long_spare_serves_for_a_short_one(self) -> None:
-        # one draw wants two more boards of either length, another two more long ones: two long ones do for both
+        # one draw wants two more short boards, another two more long ones: two long ones do for both
         demand = np.array([[12, 5], [10, 7]])
         spares, covered = spare_boards(np.array([10, 5]), demand, COSTS, chance=1.0)
         assert spares.tolist() == [0, 2]
