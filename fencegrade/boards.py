@@ -1,37 +1,42 @@
 """A cutting plan for any list of pieces: the list's lengths in tape marks, the plan, and back again."""
 
-import math
-from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fencegrade.cutting import CutPlan, CuttingError, Piece, Stock, cut_plan
-from fencegrade.job.cut_list import CutList
-from fencegrade.problems import JobMistakesError, Problem, mistake, note
+from fencegrade.cutting import CuttingError, CutPlan, Piece, Stock, TooFewBoardsError, cut_plan
+from fencegrade.job.cut_list import CutList, ListPiece
+from fencegrade.problems import JobMistakesError, Problem, mistake, note, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up
 
 _IMPERIAL_MARK = 1 / 32
 _METRIC_MARK = 1 / MM_PER_INCH
+_SAME = 1e-6
+"""Inches; lengths nearer than this are one length."""
+
+_MOST_LISTED = 4
+"""Lengths named in one message."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListPlan:
     """The plan of a cut list. `mark` is inches a tape mark, or None where lengths are bare whole numbers.
 
-    `names` gives the names of the pieces of each length (marks); `notes` what was rounded.
+    `names` counts the pieces of each length (marks) by name, longest first; `kerf` in marks; `notes` what was
+    rounded.
     """
 
     listed: CutList
     plan: CutPlan
     mark: float | None
-    names: dict[int, tuple[str, ...]]
+    kerf: int
+    names: dict[int, dict[str, int]]
     notes: tuple[Problem, ...]
 
     def length(self, marks: int) -> str:
         """A length in marks as the tape reads, or the bare number."""
         if self.mark is None:
             return str(marks)
-        system = UnitSystem.METRIC if self.listed.metric else UnitSystem.IMPERIAL
-        return format_length(marks * self.mark, system, self.mark)
+        return format_length(marks * self.mark, self.system, self.mark)
 
     def number(self, marks: float) -> float | int:
         """A length in marks as a number: inches, millimetres, or bare."""
@@ -39,53 +44,148 @@ class ListPlan:
             return marks
         return round(marks * self.mark * (MM_PER_INCH if self.listed.metric else 1.0), 4)
 
+    @property
+    def system(self) -> UnitSystem:
+        """The units of the list's lengths; of no use where they are bare."""
+        return UnitSystem.METRIC if self.listed.metric else UnitSystem.IMPERIAL
+
 
 def plan_cut_list(listed: CutList, seconds: float = 5.0) -> ListPlan:
     """Plan a cut list.
 
     `seconds`: time for the exact search. Piece lengths and the kerf are rounded up to the mark (1/32 in or
-    1 mm), stock down, and it is said where that changed one. Errors: JobMistakesError where the list
-    cannot be cut.
+    1 mm), stock and the least offcut down, and it is said where that changed a length; a piece as long as a
+    board is that board. Errors: JobMistakesError where the list cannot be cut.
     """
-    mark = None if listed.whole else _METRIC_MARK if listed.metric else _IMPERIAL_MARK
-    names: dict[int, list[str]] = defaultdict(list)
-    pieces, rounded = [], 0
-    for p in listed.pieces:
-        length = int(p.length) if mark is None else marks_up(p.length, mark)
-        rounded += mark is not None and not math.isclose(length * mark, p.length, abs_tol=1e-6)
-        if p.name:
-            names[length].append(p.name)
-        pieces.append(Piece(length=length, count=p.count))
-    stock = [
-        Stock(
-            length=int(s.length) if mark is None else marks_down(s.length, mark),
-            price=s.price,
-            on_hand=s.on_hand,
-            limit=s.limit,
-        )
-        for s in listed.stock
-    ]
+    marks = _Marks(listed)
+    raise_mistakes(_too_long(listed, marks))
+    pieces = [marks.piece(p) for p in listed.pieces]
+    names: dict[int, dict[str, int]] = {}
+    for length, piece in sorted(zip(pieces, listed.pieces, strict=True), key=lambda pair: -pair[0]):
+        counts = names.setdefault(length, {})
+        counts[piece.name] = counts.get(piece.name, 0) + piece.count
     try:
         plan = cut_plan(
-            pieces,
-            stock,
-            int(listed.kerf) if mark is None else marks_up(listed.kerf, mark),
-            least_offcut=int(listed.least_offcut) if mark is None else marks_up(listed.least_offcut, mark),
+            [Piece(length=n, count=p.count) for n, p in zip(pieces, listed.pieces, strict=True)],
+            [
+                Stock(length=marks.down(s.length), price=s.price, on_hand=s.on_hand, limit=s.limit)
+                for s in listed.stock
+            ],
+            marks.up(listed.kerf),
+            least_offcut=marks.down(listed.least_offcut),
             one_piece=listed.one_piece,
             seconds=seconds,
         )
+    except TooFewBoardsError as error:
+        raise JobMistakesError([_too_few(listed, marks, error, names)]) from None
     except CuttingError as error:
-        raise JobMistakesError(_in_words(listed, error)) from None
-    found = f"{rounded} lengths lie between two marks" if rounded > 1 else "one length lies between two marks"
-    notes = (note(listed.place, found, "pieces are rounded up, so none comes out short"),) if rounded else ()
+        found = [mistake(f"{listed.place} {m.place}", m.found, m.remedy) for m in error.mistakes]
+        raise JobMistakesError(found) from None
     return ListPlan(
         listed=listed,
         plan=plan,
-        mark=mark,
-        names={k: tuple(dict.fromkeys(v)) for k, v in names.items()},
-        notes=notes,
+        mark=marks.mark,
+        kerf=marks.up(listed.kerf),
+        names=names,
+        notes=tuple(marks.notes(pieces)),
     )
 
 
-def _in_words(listed: CutList, error: CuttingError) -> list[Problem]:
-    return [mistake(f"{listed.place} {m.place}", m.found, m.remedy) for m in error.mistakes]
+class _Marks:
+    """The lengths of a list in whole marks of the tape."""
+
+    def __init__(self, listed: CutList) -> None:
+        self.listed = listed
+        self.mark = None if listed.whole else _METRIC_MARK if listed.metric else _IMPERIAL_MARK
+        self.stock = [s.length for s in listed.stock if s.offered]
+
+    def up(self, length: float) -> int:
+        return int(length) if self.mark is None else marks_up(length, self.mark)
+
+    def down(self, length: float) -> int:
+        return int(length) if self.mark is None else marks_down(length, self.mark)
+
+    def piece(self, piece: ListPiece) -> int:
+        """A piece rounded up; one as long as a board is the board uncut."""
+        if any(abs(piece.length - s) < _SAME for s in self.stock):
+            return self.down(piece.length)
+        return min(self.up(piece.length), max(self.down(s) for s in self.stock))
+
+    def say(self, length: float) -> str:
+        """A length of the list as the tape reads."""
+        return self.say_marks(self.up(length))
+
+    def say_marks(self, marks: int) -> str:
+        if self.mark is None:
+            return str(marks)
+        system = UnitSystem.METRIC if self.listed.metric else UnitSystem.IMPERIAL
+        return format_length(marks * self.mark, system, self.mark)
+
+    def notes(self, pieces: list[int]) -> Iterator[Problem]:
+        """What the rounding to marks changed."""
+        if self.mark is None:
+            return
+        mark = self.mark
+        given = [p.length for p in self.listed.pieces]
+        off = sum(abs(n * mark - x) > _SAME for n, x in zip(pieces, given, strict=True))
+        if off:
+            found = f"{off} lengths lie between two marks" if off > 1 else "one length lies between two marks"
+            up = f"pieces are rounded up to {self.say_marks(1)}, so none comes out short"
+            yield note(self.listed.place, found, up)
+        for one in self.listed.stock:
+            if abs(self.down(one.length) * mark - one.length) > _SAME:
+                found = f"a board between two marks counts as {self.say_marks(self.down(one.length))}"
+                yield note(one.place, found)
+
+
+def _too_long(listed: CutList, marks: _Marks) -> Iterator[Problem]:
+    """Pieces longer than any board that can be had, each with its name."""
+    longest = max(marks.stock)
+    for piece in listed.pieces:
+        if piece.count and piece.length > longest + _SAME:
+            name = f'"{piece.name}", ' if piece.name else ""
+            yield mistake(
+                piece.place,
+                f"{name}{marks.say(piece.length)}, is longer than the longest board, "
+                f"{marks.say_marks(marks.down(longest))}",
+                "offer a longer board, or make the piece shorter",
+            )
+
+
+def _too_few(
+    listed: CutList, marks: _Marks, error: TooFewBoardsError, names: dict[int, dict[str, int]]
+) -> Problem:
+    """Limits too small: how many pieces are left over, and what would serve."""
+    count = sum(n for _, n in error.lacking)
+    shown = [f"{n} of {marks.say_marks(size)}{_named(names.get(size, {}))}" for size, n in error.lacking]
+    more = f" and {len(shown) - _MOST_LISTED} other lengths" if len(shown) > _MOST_LISTED else ""
+    boards = f"{error.boards} boards" if error.boards > 1 else "one board"
+    return mistake(
+        f"{listed.place} stock",
+        f"the boards that can be had leave {count} piece{'s' if count > 1 else ''} over: "
+        f"{', '.join(shown[:_MOST_LISTED])}{more}",
+        f"raise a limit: {boards} more of {marks.say_marks(error.length)} would serve",
+    )
+
+
+def _named(names: dict[str, int]) -> str:
+    known = [n for n in names if n]
+    return f" ({' / '.join(known[:3])})" if known else ""
+
+
+def usable_offcuts(plan: CutPlan, least: int) -> dict[int, int]:
+    """How many offcuts of each length (marks) are left, longest first; none shorter than `least` marks."""
+    counts: dict[int, int] = {}
+    for board in sorted(plan.boards, key=lambda b: -b.offcut):
+        if board.offcut >= max(least, 1):
+            counts[board.offcut] = counts.get(board.offcut, 0) + board.count
+    return counts
+
+
+def stop_settings(plan: CutPlan) -> dict[int, int]:
+    """How many pieces of each length (marks) are cut, longest first: one setting of the stop block each."""
+    counts: dict[int, int] = {}
+    for board in plan.boards:
+        for piece in board.pieces:
+            counts[piece] = counts.get(piece, 0) + board.count
+    return dict(sorted(counts.items(), reverse=True))

@@ -4,12 +4,22 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fencegrade.families import Family
+from fencegrade.fence.closing_costs import soil_order
+from fencegrade.fence.risk import RiskRun, StockRisk, stock_risk
 from fencegrade.job.read import Job
-from fencegrade.plan import FencePlan
+from fencegrade.job.records import TopEnd
+from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.units import VOLUME, UnitSystem
 
 TIMBER_DENSITY = 35.0
 """Pounds a cubic foot of fence timber: common practice for damp softwood, no source. Wet boards weigh more."""
+
+KICKBOARD_THICKNESS = 1.5
+"""Inches, for its weight: a 2x board (see figures.lumber)."""
 
 CUBIC_FOOT = 1728.0
 
@@ -74,10 +84,14 @@ def _lines(plan: FencePlan) -> Iterator[BuyLine]:
     yield from _boards("pickets", families.pickets, section, pickets.spare)
     if families.gate_pickets is not None:
         yield from _boards("gate pickets", families.gate_pickets, section, 0.0)
+    if families.kickboards is not None:
+        kick = job.soil.kickboard_width * KICKBOARD_THICKNESS
+        yield from _boards("kickboards", families.kickboards, kick, 0.0)
     thickness = job.posts.thickness or job.posts.width
     yield from _boards("posts", families.posts, job.posts.width * thickness, 0.0)
     yield from _boards("rails", families.rails, job.rails.height * job.rails.thickness, 0.0)
     yield from _holes(plan, job)
+    yield from _soil(plan)
     for screw in plan.screws:
         yield BuyLine(
             part=f"screws, {screw.use}",
@@ -112,6 +126,31 @@ def _boards(part: str, family: Family, section: float, spare_share: float) -> It
         )
 
 
+def _soil(plan: FencePlan) -> Iterator[BuyLine]:
+    """Loose soil for the fills, in bags where the job names a bag, else by volume."""
+    order = soil_order(plan.low_ground.bill.compacted, plan.job.soil)
+    if order.loose <= 0:
+        return
+    system = plan.job.job.units
+    bags = order.bags > 0
+    volume = order.yards if system is UnitSystem.IMPERIAL else order.metres
+    by_volume = "cubic yard" if system is UnitSystem.IMPERIAL else "cubic metre"
+    count = order.bags if bags else round(volume, 3)
+    price = plan.job.soil.price
+    if bags and price is not None and plan.job.soil.bag is not None:
+        price = price * VOLUME.value_in(plan.job.soil.bag, "yd3" if system is UnitSystem.IMPERIAL else "m3")
+    yield BuyLine(
+        part="soil, loose",
+        unit="bag" if bags else by_volume,
+        need=count,
+        spare=0,
+        on_hand=0,
+        to_buy=count,
+        price=price,
+        weight=order.weight,
+    )
+
+
 def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
     concrete = plan.concrete
     if concrete.bags_in_all:
@@ -135,3 +174,46 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
             on_hand=0,
             to_buy=concrete.gravel,
         )
+
+
+def plan_risk(plan: FencePlan) -> StockRisk | None:
+    """How the picket boards would do if the ground is not quite as measured; None where boards are shared."""
+    if plan.job.pickets.top_end is TopEnd.FLAT:
+        return None
+    runs = [
+        RiskRun(
+            profile=r.ground.profile,
+            slots=r.slots,
+            needs=r.closing.needs,
+            allowed=r.closing.allowed,
+            fixed=_fixed_pickets(r),
+        )
+        for r in plan.runs
+        if len(r.slots)
+    ]
+    return stock_risk(runs, plan.stock, plan.mark) if runs else None
+
+
+def _fixed_pickets(run: RunPlan) -> NDArray[np.bool_]:
+    """Pickets over a fill or a kickboard, whose length does not follow the ground."""
+    fixed = np.zeros(len(run.slots), dtype=bool)
+    for part in (*run.closing.fills, *run.closing.kickboards):
+        fixed[part.first - 1 : part.last] = True
+    return fixed
+
+
+def crew_hours(plan: FencePlan) -> dict[str, float]:
+    """Hours by kind of work, for the paces the job gives; waiting for concrete to set is not in them."""
+    crew = plan.job.crew
+    counts = {
+        "setting posts": (sum(int(r.posts.new.sum()) for r in plan.runs), crew.posts_an_hour),
+        "fixing rails": (sum(len(r.rail_pieces) for r in plan.runs), crew.rails_an_hour),
+        "cutting and hanging pickets": (sum(len(r.slots) for r in plan.runs), crew.pickets_an_hour),
+    }
+    return {what: count / pace for what, (count, pace) in counts.items() if pace}
+
+
+def trips(plan: FencePlan, bought: BuyingList) -> int | None:
+    """Trips for the weight bought with the job's payload; None where the job names none."""
+    payload = plan.job.crew.payload
+    return None if payload is None else math.ceil(bought.weight / payload - 1e-9)

@@ -7,7 +7,6 @@ import numpy as np
 
 from fencegrade.buying import buying_list
 from fencegrade.fence.flags import PicketFlag
-from fencegrade.fence.posts import NO_POST
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopStyle
@@ -120,12 +119,9 @@ def _measured(plan: FencePlan) -> ComparedStyle:
 
 
 def _post_counts(plan: FencePlan) -> tuple[tuple[float, int], ...]:
-    counts: dict[float, int] = {}
-    for run in plan.runs:
-        for k in run.posts.stock[run.posts.stock != NO_POST].tolist():
-            length = run.posts.offered[k].length
-            counts[length] = counts.get(length, 0) + 1
-    return tuple(sorted(counts.items()))
+    posts = plan.families.posts
+    rows = zip(posts.offered, posts.counts(True), posts.counts(False), strict=True)
+    return tuple((stock.length, there + bought) for stock, there, bought in rows if there + bought)
 
 
 def _broken(plan: FencePlan) -> Iterator[str]:

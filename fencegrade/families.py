@@ -5,9 +5,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.gates import LeafPickets
+from fencegrade.fence.kickboard import Kickboard
 from fencegrade.fence.pickets import Cuts, Marks, marks_down
 from fencegrade.fence.posts import PostSchedule
 from fencegrade.fence.rails import RailPieces
@@ -88,17 +90,24 @@ class Family:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Families:
-    """The families of a plan; `gate_pickets` is None without a gate."""
+    """The families of a plan; `gate_pickets` is None without a gate, `kickboards` where none is laid."""
 
     pickets: Family
     gate_pickets: Family | None
+    kickboards: Family | None
     posts: Family
     rails: Family
 
     def named(self) -> dict[str, Family]:
         """The families by name, in the order a builder needs them."""
-        gate = {"gate_pickets": self.gate_pickets} if self.gate_pickets else {}
-        return {"pickets": self.pickets, **gate, "posts": self.posts, "rails": self.rails}
+        every = {
+            "pickets": self.pickets,
+            "gate_pickets": self.gate_pickets,
+            "kickboards": self.kickboards,
+            "posts": self.posts,
+            "rails": self.rails,
+        }
+        return {name: family for name, family in every.items() if family is not None}
 
 
 def family(
@@ -212,12 +221,62 @@ def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Fam
     )
 
 
-def post_family(job: Job, schedules: Sequence[PostSchedule], names: Sequence[str]) -> Family:
-    """The posts to be set, each of one piece, long enough to the mark above."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PostsToSet:
+    """The posts of one run (n,): which are to be `wanted`, their `total` length and `depth` in the ground (in).
+
+    The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.
+    """
+
+    wanted: NDArray[np.bool_]
+    total: Floats
+    depth: Floats
+
+
+def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
+    """Run by run, the posts that are bought and set.
+
+    `schedules`: one a run of the job, in order. Source: own derivation.
+    """
+    found = tuple(
+        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy()) for s in schedules
+    )
+    index = {run.name: k for k, run in enumerate(job.runs)}
+    for after, run in zip(found, job.runs, strict=True):
+        if run.join in index:
+            before = found[index[run.join]]
+            before.total[-1] = max(before.total[-1], after.total[0])
+            before.depth[-1] = max(before.depth[-1], after.depth[0])
+            before.wanted[-1] &= after.wanted[0]
+            after.wanted[0] = False
+    return found
+
+
+def kickboard_family(
+    job: Job, laid: Sequence[Sequence[Kickboard]], names: Sequence[str]
+) -> Family | None:
+    """The kickboards, one board each, as the choice of what closes low ground counts them."""
+    every = [(run, board) for run, boards in zip(names, laid, strict=True) for board in boards]
+    if not every:
+        return None
     mark = job.job.tape
-    totals = np.concatenate([s.total[s.new] for s in schedules])
+    labels = [f"{run} under pickets {board.first}-{board.last}" for run, board in every]
+    return family(
+        marks_down(np.array([board.length for _, board in every]), mark),
+        labels.__getitem__,
+        tuple(sorted(job.soil.kickboard, key=lambda s: s.length)),
+        mark,
+        one_piece=True,
+    )
+
+
+def post_family(job: Job, schedules: Sequence[PostSchedule], names: Sequence[str]) -> Family:
+    """The posts to be set, each of one piece, long enough to the mark above; one at a corner of two runs."""
+    mark = job.job.tape
+    posts = posts_to_set(job, schedules)
+    totals = np.concatenate([p.total[p.wanted] for p in posts])
     labels = [
-        f"{n} post {int(k) + 1}" for s, n in zip(schedules, names, strict=True) for k in np.flatnonzero(s.new)
+        f"{n} post {int(k) + 1}" for p, n in zip(posts, names, strict=True) for k in np.flatnonzero(p.wanted)
     ]
     asked = np.ceil(totals / mark - 1e-6).astype(np.int64)
     return family(asked, labels.__getitem__, schedules[0].offered, mark, one_piece=True)

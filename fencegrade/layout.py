@@ -1,6 +1,6 @@
 """Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -20,8 +20,12 @@ from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job, read_sound_parts
-from fencegrade.job.records import Pattern, Run, StationsTaped, TopStyle
-from fencegrade.problems import Problem, raise_mistakes
+from fencegrade.job.records import Pattern, Posts, Run, StationsTaped, TopStyle
+from fencegrade.problems import Problem, mistake, raise_mistakes
+from fencegrade.units import MM_PER_INCH, UnitSystem
+
+CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
+"""Inches that the surveys of two joined runs may differ at the stake they share: common practice, no source."""
 
 LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
 """Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
@@ -71,7 +75,28 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
         problems += found
         if ground is not None:
             grounds.append(ground)
-    return grounds, problems
+    return grounds, [*problems, *_corner_mistakes(job, grounds)]
+
+
+def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
+    """Joined runs whose surveys give the stake they share different elevations."""
+    say = Say(system=job.job.units, tape=job.job.tape)
+    allowed = CORNER_ALLOWED[job.job.units]
+    by_name = {ground.name: ground for ground in grounds}
+    for run, place in zip(job.runs, job.run_places, strict=True):
+        before, after = by_name.get(run.join or ""), by_name.get(run.name)
+        if before is None or after is None or before is after:
+            continue
+        ends = float(before.profile.line.elevation(before.end, before=True))
+        starts = float(after.profile.line.elevation(after.start))
+        if abs(starts - ends) > allowed + 1e-6:
+            yield mistake(
+                f"{place}.join",
+                f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
+                f"{say(starts)} by {after.source}, {say(abs(starts - ends))} apart; {say(allowed)} is allowed",
+                "carry one datum through the stake (height in [[run.string]], or the same benchmark), or read "
+                "it again",
+            )
 
 
 def lay_out(
@@ -100,7 +125,8 @@ def _lay_run(
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end = ground.profile.line, ground.start, ground.end
     shared = len(job.runs) > 1
-    bays, found = lay_bays(run, job.posts, job.rails, line, start, end, slope, say=say, shared=shared)
+    posts = _level_posts(job.posts, run, ground)
+    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, say=say, shared=shared)
     if bays is None:
         return None, list(found)
     problems = list(found)
@@ -177,6 +203,13 @@ def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, floa
     """A stretch divided at the posts within it."""
     inner = posts[(posts > start) & (posts < end)].tolist()
     return list(pairwise([start, *inner, end]))
+
+
+def _level_posts(posts: Posts, run: Run, ground: RunGround) -> Posts:
+    """The posts with the stations of those that stand level, where the run's were taped along the slope."""
+    if run.stations_taped is not StationsTaped.ALONG_SLOPE:
+        return posts
+    return replace(posts, fixed=tuple(ground.station(x) for x in posts.fixed))
 
 
 def _level_stations(run: Run, ground: RunGround) -> Run:

@@ -1,104 +1,32 @@
 """The main job: from a job to a whole fence plan."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fencegrade.families import Families, gate_family, post_family, rail_family, share_boards
+from fencegrade.families import Families, gate_family, kickboard_family, post_family, rail_family, share_boards
 from fencegrade.fence.concrete import Concrete, concrete_for
 from fencegrade.fence.fasteners import Screws, crossings, picket_screws, rail_screws
-from fencegrade.fence.flags import Flags, PicketFlag, picket_numbers
-from fencegrade.fence.gaps import GapAction, GapStretch, gap_stretches
-from fencegrade.fence.gates import LeafPickets, leaf_pickets
-from fencegrade.fence.heights_rule import HeightCheck, check_heights, height_remarks
-from fencegrade.fence.pickets import Cuts, Marks, cut_pickets, join_cuts, shortened
-from fencegrade.fence.posts import PostSchedule, post_schedule
-from fencegrade.fence.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
-from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock
+from fencegrade.fence.fill_rows import LowRun
+from fencegrade.fence.low_ground import LowGroundPlan, close_low_ground
+from fencegrade.fence.pickets import cut_pickets, join_cuts
+from fencegrade.fence.stock import StockChoice
 from fencegrade.fence.tops import TopChoice, TopLine
-from fencegrade.fence.wind import WindScreen, wind_depths, wind_screen
-from fencegrade.fence.zones import Zones
-from fencegrade.ground.advice import weigh_boards
-from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
-from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
-from fencegrade.job.records import Pattern, Run, TopStyle
+from fencegrade.job.records import LowGround, Pattern, TopStyle
 from fencegrade.layout import RunLayout, lay_out, rails_reach, survey_grounds
-from fencegrade.problems import Problem, warning
+from fencegrade.problems import Problem
+from fencegrade.runplan import TOLERANCE as TOLERANCE
+from fencegrade.runplan import RunPlan as RunPlan
+from fencegrade.runplan import finish_run
+from fencegrade.runplan import sure_of_ground as sure_of_ground
 from fencegrade.topline import choose_tops
-
-_HAIR = 1e-6
-
-TOLERANCE = 0.5
-"""Inches a board may be off before it is left long and marked in place (common practice, no source)."""
 
 _MOST_LAYINGS = 4
 """Times bays are laid anew for the slope of the top found on them."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunPlan:
-    """One run of the plan. Arrays are (n,) over its pickets in order; lengths and stations in inches.
-
-    `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
-    `full`: each picket's length in tape marks before stock is chosen, `cuts` what is made of it; `stock`:
-    index into the plan's `stock.offered`, or NO_STOCK; `leaves`: gate leaves in order; `height_check`: None
-    where there is no limit; `wind`: None where the job asks for no screen.
-    """
-
-    layout: RunLayout
-    choice: TopChoice
-    full: Marks
-    cuts: Cuts
-    stock: Marks
-    flags: Flags
-    gaps: tuple[GapStretch, ...]
-    posts: PostSchedule
-    rails: RailRows
-    rail_pieces: RailPieces
-    leaves: tuple[LeafPickets, ...]
-    height_check: HeightCheck | None
-    wind: WindScreen | None
-
-    @property
-    def run(self) -> Run:
-        """The run as the job has it."""
-        return self.layout.run
-
-    @property
-    def start(self) -> float:
-        """Station of the run's first end (in)."""
-        return self.layout.start
-
-    @property
-    def end(self) -> float:
-        """Station of the run's far end (in)."""
-        return self.layout.end
-
-    @property
-    def ground(self) -> RunGround:
-        """The ground."""
-        return self.layout.ground
-
-    @property
-    def slots(self) -> Slots:
-        """Where the pickets stand."""
-        return self.layout.slots
-
-    @property
-    def zones(self) -> Zones:
-        """What is asked under each picket."""
-        return self.layout.zones
-
-    @property
-    def top(self) -> TopLine:
-        """The top line."""
-        return self.choice.top
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,6 +37,7 @@ class FencePlan:
     style: TopStyle
     runs: tuple[RunPlan, ...]
     stock: StockChoice
+    low_ground: LowGroundPlan
     families: Families
     concrete: Concrete
     screws: tuple[Screws, ...]
@@ -141,16 +70,22 @@ def plan_on(
 ) -> FencePlan:
     """Plan a fence on grounds already worked out; `problems` are those found so far."""
     layouts, choices, found = _laid_and_topped(job, grounds, style)
-    full = [_full_cuts(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
-    every, most_gap = join_cuts(full), np.concatenate([lay.zones.most_gap for lay in layouts])
+    lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
+    closing = close_low_ground(
+        lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=_worth_comparing(job)
+    )
     stock, pickets = share_boards(
-        job, every, most_gap, choose_stock(every, most_gap, job.pickets.stock, job.job.tape)
+        job,
+        join_cuts([c.needs for c in closing.runs]),
+        np.concatenate([c.allowed for c in closing.runs]),
+        closing.stock,
     )
     ends = np.cumsum([len(lay.slots) for lay in layouts])[:-1]
     parts = zip(np.split(stock.stock, ends), np.split(stock.kept, ends), strict=True)
-    runs, more = [], []
-    for lay, choice, cuts, (part, kept) in zip(layouts, choices, full, parts, strict=True):
-        run, noted = _finish(job, lay, choice, cuts, part, kept, stock)
+    runs, more = [], list(closing.problems)
+    rows = zip(layouts, choices, lows, closing.runs, parts, strict=True)
+    for lay, choice, low, closed, (part, kept) in rows:
+        run, noted = finish_run(job, lay, choice, low.cuts.kept, closed, part, kept, stock)
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
@@ -160,9 +95,11 @@ def plan_on(
         style=style,
         runs=tuple(runs),
         stock=stock,
+        low_ground=closing,
         families=Families(
             pickets=pickets,
             gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+            kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
             posts=post_family(job, [r.posts for r in runs], names),
             rails=rail_family(job, [r.rail_pieces for r in runs], names),
         ),
@@ -189,79 +126,27 @@ def _laid_and_topped(
     return layouts, choices, [*found, *remarks]
 
 
-def _full_cuts(job: Job, layout: RunLayout, top: TopLine) -> Cuts:
+def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
+    """A run with its pickets at full length under its top."""
     line = layout.ground.profile.line
-    return cut_pickets(line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape)
-
-
-def _finish(
-    job: Job,
-    layout: RunLayout,
-    choice: TopChoice,
-    full: Cuts,
-    stock: Marks,
-    kept: Marks,
-    offered: StockChoice,
-) -> tuple[RunPlan, list[Problem]]:
-    """One run once its boards are chosen: gaps, heights, posts and rails."""
-    line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    say = Say(system=job.job.units, tape=mark)
-    cuts = shortened(full, kept, mark)
-    check = _heights(job, layout, top)
-    flags = _flags(job, layout, cuts, stock, check)
-    would_gap = full.gap + np.maximum(full.kept - offered.lengths[0], 0) * mark
-    rows, rail_found = rail_rows(layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say)
-    posts, wind, post_found = _posts(job, layout, top, say)
-    run = RunPlan(
-        layout=layout,
-        choice=choice,
-        full=full.kept,
+    cuts = cut_pickets(line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape)
+    bays = zip(layout.bays.left.tolist(), layout.bays.right.tolist(), strict=True)
+    return LowRun(
+        run=layout.run,
+        line=line,
+        start=layout.start,
+        end=layout.end,
+        slots=layout.slots,
+        zones=layout.zones,
         cuts=cuts,
-        stock=stock,
-        flags=flags,
-        gaps=gap_stretches(layout.slots, would_gap, _actions(layout, would_gap, stock, flags)),
-        posts=posts,
-        rails=rows,
-        rail_pieces=long_pieces(rows, layout.bays, top),
-        leaves=tuple(_leaves(job, layout, top)),
-        height_check=check,
-        wind=wind,
+        bays=tuple(bays),
+        no_soil=tuple((s.start, s.end) for s in layout.run.root),
     )
-    remarks = height_remarks(check, layout.run.name, job.job.units, mark) if check else []
-    return run, [*rail_found, *post_found, *remarks, *_picket_remarks(run, offered, say)]
 
 
-def _posts(
-    job: Job, layout: RunLayout, top: TopLine, say: Say
-) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
-    """The posts, and the screen of wind and soil where the job has a site."""
-    line, bays = layout.ground.profile.line, layout.bays
-    ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
-    heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
-    site = job.site
-    asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
-    posts, found = post_schedule(layout.run, bays, top, line, job.posts, say, asked)
-    if site is None:
-        return posts, None, list(found)
-    screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, say)
-    return posts, screen, [*found, *noted]
-
-
-def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
-    pickets, line = job.pickets, layout.ground.profile.line
-    for gate in layout.gates:
-        edges = np.array([gate.gate.station, gate.gate.station + gate.gate.width])
-        for leaf in range(len(gate.chosen)):
-            yield leaf_pickets(
-                gate,
-                leaf,
-                line,
-                np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
-                pickets.width,
-                pickets.spacing,
-                pickets.fit,
-                job.job.tape,
-            )
+def _worth_comparing(job: Job) -> bool:
+    """Whether the job offers soil or kickboards, so that other choices than its own are worth costing."""
+    return job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
@@ -278,67 +163,3 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
         ),
         rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners),
     )
-
-
-def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
-    if job.top.most_height is None or not len(layout.slots):
-        return None
-    line = layout.ground.profile.line
-    return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
-
-
-def _actions(layout: RunLayout, would_gap: Floats, stock: Marks, flags: Flags) -> NDArray[np.str_]:
-    """What is done about each picket's gap; empty where nothing is called for."""
-    actions = np.full(len(stock), "", dtype="U12")
-    actions[(would_gap > layout.zones.most_gap + _HAIR) & (stock != NO_STOCK)] = GapAction.LONGER_BOARD
-    actions[flags[PicketFlag.GAP] | flags[PicketFlag.NO_STOCK]] = GapAction.NONE
-    actions[layout.zones.open] = GapAction.LEAVE_OPEN
-    return actions
-
-
-def _flags(job: Job, layout: RunLayout, cuts: Cuts, stock: Marks, check: HeightCheck | None) -> Flags:
-    width = layout.slots.width
-    over = check.over if check else np.zeros(len(width), dtype=bool)
-    return {
-        PicketFlag.NO_STOCK: stock == NO_STOCK,
-        PicketFlag.OVER_HEIGHT: over,
-        PicketFlag.GAP: (cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
-        PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
-        PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(layout.ground.profile, layout.slots),
-    }
-
-
-def sure_of_ground(profile: GroundProfile, slots: Slots) -> NDArray[np.bool_]:
-    """Whether each picket may be cut from the chart; the others are left long and marked in place."""
-    if not len(slots):
-        return np.zeros(0, dtype=bool)
-    return weigh_boards(profile, slots.left, slots.right, TOLERANCE).from_chart
-
-
-def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem]:
-    problems = []
-    missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
-    if len(missing):
-        worst = missing[np.argmax(run.full[missing])]
-        needed = float(run.cuts.kept[worst]) * say.tape
-        longest = choice.offered[-1].length
-        problems.append(
-            warning(
-                f"{run.run.name}, {picket_numbers(missing)}",
-                f"no stock serves: {say(needed)} is needed at picket {worst + 1}, "
-                f"the longest stock is {say(longest)}, {say(needed - longest)} too short",
-                "add a longer stock, lower the top, or choose another top",
-            )
-        )
-    gaps = np.flatnonzero(run.flags[PicketFlag.GAP])
-    if len(gaps):
-        worst = gaps[np.argmax(run.cuts.gap[gaps])]
-        problems.append(
-            warning(
-                f"{run.run.name}, {picket_numbers(gaps)}",
-                f"a square cut leaves up to {say(float(run.cuts.gap[worst]))} open, at picket {worst + 1}",
-                "scribe these boards to the ground, or fill beneath them",
-            )
-        )
-    return problems

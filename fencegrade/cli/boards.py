@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from fencegrade.cli.options import AsJson
+from fencegrade.cli.options import AsJson, Force, OutFolder
 from fencegrade.cli.say import say, say_all
 
 
@@ -14,10 +14,12 @@ def boards(
     cut_list: Annotated[
         Path, typer.Argument(metavar="LIST", help="Cut list, JSON or CSV.", show_default=False)
     ],
+    out: OutFolder = None,
     json: AsJson = False,
     seconds: Annotated[
         float, typer.Option("--seconds", metavar="N", min=0.0, max=3600.0, help="Time for the exact search.")
     ] = 5.0,
+    force: Force = False,
 ) -> None:
     """Plan how to cut a list of pieces from stock boards at least cost, and say how good the plan is.
 
@@ -28,7 +30,16 @@ def boards(
     from fencegrade.sheets.boards_text import boards_json, boards_lines
 
     plan = plan_cut_list(read_cut_list(cut_list), seconds)
+    written = []
+    if out is not None:
+        from fencegrade.sheets.folder import write_boards
+
+        written = write_boards(plan, out, force)
     if json:
         say(json_text.dumps(boards_json(plan)))
-    else:
-        say_all(boards_lines(plan))
+        return
+    say_all(boards_lines(plan))
+    if written:
+        say()
+        say("Written")
+        say_all(f"  {path}" for path in written)

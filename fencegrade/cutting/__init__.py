@@ -4,7 +4,7 @@ Knows integers only: pieces, stock boards, a saw kerf and prices. `cut_plan` is 
 callers.
 """
 
-from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
+from fencegrade.cutting.mistakes import CuttingError, CuttingMistake, TooFewBoardsError
 from fencegrade.cutting.plan import cut_plan, plan_problem
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Piece, Problem, Stock
@@ -17,6 +17,7 @@ __all__ = [
     "Piece",
     "Problem",
     "Stock",
+    "TooFewBoardsError",
     "cut_plan",
     "plan_problem",
     "read_problem",

@@ -24,3 +24,27 @@ class CuttingError(ValueError):
     def __init__(self, mistakes: Iterable[CuttingMistake]) -> None:
         self.mistakes = tuple(mistakes)
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
+
+
+class TooFewBoardsError(CuttingError):
+    """Limits too small for the demand; lengths in tape marks.
+
+    `lacking`: (length, count) of the pieces left over, longest first; `boards` more of `length` would serve.
+    """
+
+    def __init__(self, lacking: Iterable[tuple[int, int]], boards: int, length: int) -> None:
+        self.lacking = tuple(sorted(lacking, reverse=True))
+        self.boards, self.length = boards, length
+        pieces = sum(n for _, n in self.lacking)
+        listed = ", ".join(f"{n} of {size}" for size, n in self.lacking[:4])
+        more = " and others" if len(self.lacking) > 4 else ""
+        serve = f"{boards} more of length {length}" if boards > 1 else f"one more of {length}"
+        super().__init__(
+            [
+                CuttingMistake(
+                    place="stock",
+                    found=f"the boards that can be had leave {pieces} pieces over ({listed}{more})",
+                    remedy=f"raise a limit: {serve} would serve",
+                )
+            ]
+        )

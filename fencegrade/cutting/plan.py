@@ -12,7 +12,7 @@ from fencegrade.cutting.audit import AuditError, audit
 from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.laying import lay_boards, least_lengths
-from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
+from fencegrade.cutting.mistakes import TooFewBoardsError
 from fencegrade.cutting.model import Model, Result, build_model, cost_unit
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
@@ -77,7 +77,7 @@ class _Draft:
 def _single_draft(problem: Problem) -> _Draft:
     boards, left_over = plan_single(problem)
     if left_over:
-        raise CuttingError([_lack(sum(left_over.values()), left_over)])
+        raise TooFewBoardsError(left_over.items(), sum(left_over.values()), max(left_over))
     cost = audit(problem, boards)
     return _Draft(boards=boards, cost=cost, raw=cost, bound=cost)
 
@@ -110,7 +110,8 @@ def _checked(problem: Problem, model: Model, lengths: Sequence[int], result: Res
     if lacking:
         boards = sum(cut.times for cut in result.cuts if model.bars[cut.bar].lacking)
         sizes = {model.weights[i] - problem.kerf: n for i, n in lacking.items()}
-        raise CuttingError([_lack(boards, sizes, max(s.length for s in problem.stock))])
+        longest = max(*sizes, *(s.length for s in problem.stock))
+        raise TooFewBoardsError(sizes.items(), boards, longest)
     unit = cost_unit(problem)
     return _laid(problem, model, lengths, result, result.raw * unit, result.bound * unit)
 
@@ -131,22 +132,6 @@ def _lacking(model: Model, result: Result) -> dict[int, int]:
             for i, number in cut.items:
                 found[i] = found.get(i, 0) + number * cut.times
     return found
-
-
-def _lack(boards: int, sizes: dict[int, int], longest: int | None = None) -> CuttingMistake:
-    pieces = sum(sizes.values())
-    listed = ", ".join(f"{n} of {length}" for length, n in sorted(sizes.items(), reverse=True)[:4])
-    more = " and others" if len(sizes) > 4 else ""
-    serve = (
-        f"{boards} more of length {max(longest or 0, *sizes)}"
-        if boards > 1
-        else f"one more of {max(longest or 0, *sizes)}"
-    )
-    return CuttingMistake(
-        place="stock",
-        found=f"the boards that can be had leave {pieces} pieces over ({listed}{more})",
-        remedy=f"raise a limit: {serve} would serve",
-    )
 
 
 def _finished(problem: Problem, draft: _Draft, seconds: float) -> CutPlan:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 from time import perf_counter
 
 from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.constructive import ceil_of, plan_cost
+from fencegrade.cutting.constructive import ceil_of, construct, plan_cost
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.diving import dive
 from fencegrade.cutting.master import Outcome, choose
@@ -102,8 +103,23 @@ class Search:
         for bar in self.model.bars:
             trials += [[int((k + 1) * w > bar.capacity) for w in self.model.weights] for k in (1, 2, 3, 4)]
         rows = {board_row(self.model, self.knapsack, trial) for trial in trials if any(trial)}
-        bound = whole_board_bound(self.model, sorted(rows), min(1.0, self.until - perf_counter()))
+        bound, numbers = whole_board_bound(self.model, sorted(rows), min(1.0, self.until - perf_counter()))
         self.raw = max(self.raw, Fraction(bound))
+        if numbers and len(self.worths) > 1 and not self.done:
+            self._pack(numbers)
+
+    def _pack(self, numbers: tuple[int, ...]) -> None:
+        """Try to cut everything from just these boards, which would meet the bound."""
+        bars = [replace(bar, limit=number) for bar, number in zip(self.model.bars, numbers, strict=True)]
+        longest = max(bars, key=lambda bar: bar.capacity)
+        cost = sum(bar.cost * number for bar, number in zip(bars, numbers, strict=True))
+        bars.append(replace(longest, limit=None, lacking=True, cost=1 + cost))
+        model = replace(self.model, bars=tuple(bars))
+        until = min(self.until, perf_counter() + 0.4)
+        start = construct(model)
+        cuts = correct_values(model, bar_knapsack(model), cost, start, until, 100)
+        if all(cut.bar < len(numbers) for cut in cuts):
+            self.offer(cuts)
 
     def _dive(self, root: Relaxation, share: float, small: int, target: int | None = None) -> None:
         if self.done:

@@ -31,8 +31,13 @@ def board_row(model: Model, knapsack: Knapsack, values: Sequence[int]) -> tuple[
     return worth, sum(v * d for v, d in zip(values, model.demands, strict=True))
 
 
-def whole_board_bound(model: Model, rows: Iterable[tuple[tuple[int, ...], int]], seconds: float) -> int:
-    """Cost of the cheapest whole numbers of bars that meet every row; 0 if that is not known in time."""
+def whole_board_bound(
+    model: Model, rows: Iterable[tuple[tuple[int, ...], int]], seconds: float
+) -> tuple[int, tuple[int, ...]]:
+    """Cost of the cheapest whole numbers of bars that meet every row, and those numbers.
+
+    The cost is 0 and the numbers are missing if they are not known in time.
+    """
     worths, needs = [], []
     for worth, need in rows:
         unit = max(1, max(worth) // FINENESS)
@@ -48,4 +53,5 @@ def whole_board_bound(model: Model, rows: Iterable[tuple[tuple[int, ...], int]],
         options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 0.0},
     )
     bound = answer.mip_dual_bound
-    return 0 if bound is None or not np.isfinite(bound) else ceil(bound - 1e-4)
+    numbers = () if answer.x is None else tuple(int(n) for n in np.rint(answer.x))
+    return (0 if bound is None or not np.isfinite(bound) else ceil(bound - 1e-4)), numbers

@@ -27,6 +27,8 @@ def proof_sentence(
         have, least, top = f"cost {money(cost)}", money(raw, up=False), money(cost)
     else:
         have, least, top = f"length bought {plain(cost)}", plain(raw, up=False), plain(cost)
+    if boards == 0:
+        return "nothing is wanted, so nothing has to be bought"
     if cost == 0:
         return f"{counted(boards)}, all on hand, so nothing has to be bought"
     if bound >= cost:

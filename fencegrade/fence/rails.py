@@ -109,8 +109,9 @@ def rail_rows(
     """The rails of a run.
 
     `top`: the top line; `clearance`: what pickets keep over the ground (in). Rails run straight from post to
-    post, parallel to the line between the tops at them. Rows are counted by the tallest picket of each bay
-    and spread evenly, the top one `top_reveal` under the lowest of the top line. The lowest rail keeps
+    post, parallel to the line between the tops at them. Every bay has as many rows as the run's tallest picket
+    asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal` under the
+    lowest of the top line. The lowest rail keeps
     `bottom_reveal` over the pickets' bottoms at both posts; where a hump between them would come nearer to it
     than the clearance it is raised, which is said. Source: own derivation, exact for the ground line.
     """
@@ -118,9 +119,8 @@ def rail_rows(
     heights = _heights(bays, tops, top, line)
     lowest = _lowest_edges(bays, tops, line, rails, clearance)
     raised = np.minimum(lowest, heights.least - clearance)
-    counts = np.array(
-        [rows_for(h, rails) for h in heights.greatest + heights.rise - clearance], dtype=np.int64
-    )
+    tallest = float((heights.greatest + heights.rise).max(initial=0.0)) - clearance
+    counts = np.full(len(bays), rows_for(tallest, rails), dtype=np.int64)
     rows = _spread(bays, tops, line, rails, heights, raised, counts)
     bad = _Findings(run=run, bays=bays, say=say)
     problems = [

@@ -1,7 +1,7 @@
 """Checks between the values of a job file: order, overlap, and wishes that contradict each other."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
 from fencegrade.job.records import Gate, JobFile, Pickets, Posts, Run, Site, Soil, Stock, StringLine, Top
@@ -21,14 +21,18 @@ MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
 
 
-def check_job(file: JobFile, name: str, numbers: Sequence[int]) -> Iterator[Problem]:
+def check_job(
+    file: JobFile, name: str, numbers: Sequence[int], broken: Collection[str] = ()
+) -> Iterator[Problem]:
     """Every mistake that lies between two values of the job file called `name`.
 
-    `numbers`: where each run stands in the file's list, counted from 0.
+    `numbers`: where each run stands in the file's list, counted from 0; `broken`: names of runs that have
+    mistakes of their own and are left out of `file`.
     """
     say = _Say(file.job.units, file.job.tape)
     yield from _tape(file, name)
     yield from _names(file.run, numbers, name)
+    yield from _joins(file.run, numbers, name, broken)
     for number, run in zip(numbers, file.run, strict=True):
         yield from _run(run, f"{name} run[{number}]", say)
     yield from _top(file.top, name, say)
@@ -71,6 +75,24 @@ def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[P
                 f"{name} run[{number}].name", f'"{run.name}" names two runs', "give each run its own name"
             )
         seen.add(run.name)
+
+
+def _joins(
+    runs: Sequence[Run], numbers: Sequence[int], name: str, broken: Collection[str]
+) -> Iterator[Problem]:
+    names = [run.name for run in runs]
+    for number, run in zip(numbers, runs, strict=True):
+        place = f"{name} run[{number}].join"
+        others = ", ".join(f'"{n}"' for n in dict.fromkeys(names) if n != run.name)
+        if run.join is None or run.join in broken:
+            continue
+        if run.join == run.name:
+            yield mistake(
+                place, f'"{run.name}" joins itself', "name the run at whose far end it starts, or take join out"
+            )
+        elif run.join not in names:
+            remedy = f"write one of {others}" if others else "add that run, or take join out"
+            yield mistake(place, f'there is no run "{run.join}" to join', remedy)
 
 
 def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:

@@ -2,13 +2,14 @@
 
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from fencegrade.job.csv_text import FileMistakes, printable, read_text, split_table
-from fencegrade.job.survey_header import name_and_unit
+from fencegrade.job.csv_text import printable, read_text
+from fencegrade.job.cut_list_csv import cut_list_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitError, parse_length
 
@@ -16,18 +17,19 @@ MOST_LENGTH = 1e7
 """Inches, or whole numbers without a unit; anything longer is a slip."""
 
 MOST_COUNT = 10_000_000
-_COLUMNS = ("what", "length", "count", "price", "on_hand", "name")
 _KEYS = {
     "": {"kerf", "stock", "pieces", "least_offcut", "one_piece"},
     "stock": {"length", "price", "on_hand", "limit"},
     "pieces": {"length", "count", "name"},
 }
+_METRIC = ("mm", "cm", "m", "metre", "metres", "meter", "meters")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListPiece:
-    """Pieces of one length: inches, or a whole number where the list has no units."""
+    """Pieces of one length: inches, or a whole number where the list has no units; `place` in the list."""
 
+    place: str
     length: float
     count: int
     name: str
@@ -37,10 +39,16 @@ class ListPiece:
 class ListStock:
     """Boards of one length; `limit` is how many more can be bought, None for any number."""
 
+    place: str
     length: float
     price: float | None
     on_hand: int
     limit: int | None
+
+    @property
+    def offered(self) -> bool:
+        """Whether there is any such board."""
+        return self.on_hand > 0 or self.limit != 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +66,7 @@ class CutList:
 
 
 def read_cut_list(path: Path) -> CutList:
-    """Read a cut list, JSON or CSV by its ending.
+    """Read a cut list, JSON or CSV by its first character.
 
     Errors: JobMistakesError with every mistake of the file, each with its place.
     """
@@ -66,8 +74,10 @@ def read_cut_list(path: Path) -> CutList:
     text = read_text(path, place)
     if isinstance(text, Problem):
         raise JobMistakesError([text])
-    tree = _json(text, place) if text.lstrip()[:1] in {"{", "["} else _csv(text, place)
-    return _ListReader(place).whole_list(tree)
+    if text.lstrip()[:1] in {"{", "["}:
+        return _ListReader(place, None).whole_list(_json(text, place))
+    tree, lines = cut_list_tree(text, place)
+    return _ListReader(place, lines).whole_list(tree)
 
 
 def _json(text: str, place: str) -> Any:
@@ -80,66 +90,23 @@ def _json(text: str, place: str) -> Any:
         ) from None
     except RecursionError:
         raise JobMistakesError([mistake(place, "is nested too deeply", "write the plain list")]) from None
-
-
-def _csv(text: str, place: str) -> dict[str, Any]:
-    """A CSV list as the tree its JSON form would give."""
-    table = split_table(text, place, _COLUMNS)
-    if isinstance(table, Problem):
-        raise JobMistakesError([table])
-    mistakes = FileMistakes(place=place)
-    heads = [name_and_unit(cell) for cell in table.header[1]]
-    for name, _ in heads:
-        if name not in _COLUMNS:
-            mistakes.add(table.header[0], f"unknown column {name!r}", f"known: {', '.join(_COLUMNS)}")
-    tree: dict[str, Any] = {"pieces": [], "stock": []}
-    for line, cells in table.rows:
-        if isinstance(cells, Problem):
-            mistakes.keep(line, cells)
-            continue
-        row = {n: _with_unit(c, u) for (n, u), c in zip(heads, cells, strict=False) if c}
-        _place_row(tree, row, line, mistakes)
-    raise_mistakes(mistakes.problems())
-    return tree
-
-
-def _with_unit(cell: str, unit: str | None) -> str:
-    return f"{cell} {unit}" if unit and cell.replace(".", "", 1).isdigit() else cell
-
-
-def _place_row(tree: dict[str, Any], row: dict[str, str], line: int, mistakes: FileMistakes) -> None:
-    what = row.pop("what", "piece").lower()
-    values: dict[str, Any] = {k: v if k in {"length", "name"} else _number(v) for k, v in row.items()}
-    if isinstance(values.get("length"), str) and values["length"].isdigit():
-        values["length"] = int(values["length"])
-    if what in {"piece", "pieces"}:
-        tree["pieces"].append(values)
-    elif what == "stock":
-        values.pop("name", None)
-        if "count" in values:
-            values["on_hand"] = values.pop("count")
-        tree["stock"].append(values)
-    elif what in {"kerf", "least_offcut"}:
-        tree[what] = values.get("length")
-    else:
-        mistakes.add(line, f"{what!r} is neither piece, stock nor kerf", "write one of them under what")
-
-
-def _number(text: str) -> Any:
-    try:
-        value = float(text)
     except ValueError:
-        return text
-    return int(value) if value.is_integer() else value
+        found = "holds a number of thousands of digits"
+        raise JobMistakesError([mistake(place, found, "take it out")]) from None
 
 
 class _ListReader:
-    """Turns the raw tree into records and collects what is wrong."""
+    """Turns the raw tree into records and collects what is wrong.
 
-    def __init__(self, place: str) -> None:
+    `lines`: for a CSV list, the line of each row of the tree, by its place (`pieces[2]`); None for JSON.
+    """
+
+    def __init__(self, place: str, lines: Mapping[str, int] | None) -> None:
         self.place = place
+        self.from_csv = lines is not None
+        self.lines = lines or {}
         self.problems: list[Problem] = []
-        self.lengths: list[str | int] = []
+        self.lengths: list[tuple[str, str | int]] = []
 
     def whole_list(self, tree: Any) -> CutList:
         if not isinstance(tree, dict):
@@ -148,32 +115,62 @@ class _ListReader:
         self._keys(tree, "", "")
         stock = tuple(self._stock(tree))
         pieces = tuple(self._pieces(tree))
-        kerf = self._length(tree.get("kerf", 0), "kerf", least=0.0) if tree.get("kerf") else 0.0
-        offcut = tree.get("least_offcut")
-        least = self._length(offcut, "least_offcut", least=0.0) if offcut else 0.0
-        texts = [v for v in self.lengths if isinstance(v, str)]
-        if texts and len(texts) < len(self.lengths):
-            bare = next(v for v in self.lengths if not isinstance(v, str))
-            self._wrong("", f"{bare} has no unit though other lengths have one", "give every length a unit")
+        kerf = self._width(tree, "kerf")
+        least = self._width(tree, "least_offcut")
+        one_piece = tree.get("one_piece", False)
+        if not isinstance(one_piece, bool):
+            self._wrong("one_piece", f"{one_piece!r} is neither true nor false", "write true or false")
+        self._one_kind_of_length()
+        self._prices(stock)
+        if stock and not any(s.offered for s in stock):
+            self._wrong("stock", "there is no board to cut", "raise a limit, or say how many are on_hand")
         raise_mistakes(self.problems)
+        texts = [v for _, v in self.lengths if isinstance(v, str)]
         return CutList(
             place=self.place,
             pieces=pieces,
             stock=stock,
             kerf=kerf,
             least_offcut=least,
-            one_piece=tree.get("one_piece") is True,
+            one_piece=one_piece,
             whole=not texts,
-            metric=any(t.rstrip().endswith(("m", "M")) for t in texts),
+            metric=any(t.rstrip(" .").lower().endswith(_METRIC) for t in texts),
         )
+
+    def _width(self, tree: dict[str, Any], key: str) -> float:
+        """Kerf or least offcut: a length that may be zero; a bare 0 goes with any list."""
+        value = tree.get(key, 0)
+        if value == 0 and not isinstance(value, bool):
+            return 0.0
+        return self._length(value, key, least=0.0)
+
+    def _one_kind_of_length(self) -> None:
+        texts = [v for _, v in self.lengths if isinstance(v, str)]
+        bare = [(where, v) for where, v in self.lengths if not isinstance(v, str)]
+        if texts and bare:
+            where, value = bare[0]
+            self._wrong(
+                where, f"{value} has no unit though other lengths have one", "give every length a unit"
+            )
+
+    def _prices(self, stock: tuple[ListStock, ...]) -> None:
+        """Either every length that can be bought has a price, or none."""
+        bought = [s for s in stock if s.limit != 0]
+        missing = [s for s in bought if s.price is None]
+        if missing and len(missing) < len(bought):
+            for one in missing:
+                found = "has no price but other lengths have one"
+                self.problems.append(mistake(one.place, found, "give every length a price, or none"))
 
     def _stock(self, tree: dict[str, Any]) -> Iterator[ListStock]:
         for where, row in self._rows(tree, "stock"):
             price = row.get("price")
-            if price is not None and (not _is_number(price) or price < 0):
-                self._wrong(f"{where}.price", f"{price!r} is not a price", "write a number, zero or more")
-                price = None
+            if price is not None and (not _is_number(price) or price <= 0):
+                remedy = "write a number above zero; count boards that cost nothing as on_hand"
+                self._wrong(f"{where}.price", f"{_shown(price)} is not a price", remedy)
+                price = 1
             yield ListStock(
+                place=self._place(where),
                 length=self._length(row.get("length"), f"{where}.length"),
                 price=price,
                 on_hand=self._count(row.get("on_hand", 0), f"{where}.on_hand"),
@@ -183,17 +180,18 @@ class _ListReader:
     def _pieces(self, tree: dict[str, Any]) -> Iterator[ListPiece]:
         for where, row in self._rows(tree, "pieces"):
             yield ListPiece(
+                place=self._place(where),
                 length=self._length(row.get("length"), f"{where}.length"),
                 count=self._count(row.get("count", 1), f"{where}.count"),
-                name=printable(str(row.get("name", ""))),
+                name=printable(str(row.get("name") or "")),
             )
 
     def _rows(self, tree: dict[str, Any], key: str) -> Iterator[tuple[str, dict[str, Any]]]:
         rows = tree.get(key)
         if not isinstance(rows, list) or not rows:
-            self._wrong(
-                key, "there is none" if not rows else "is not a list", f'write "{key}": [{{...}}, ...]'
-            )
+            row = "piece" if key == "pieces" else key
+            remedy = f'add a row "{row},96 in"' if self.from_csv else f'write "{key}": [{{...}}, ...]'
+            self._wrong(key, "is not a list" if rows else "there is none", remedy)
             return
         for index, row in enumerate(rows):
             where = f"{key}[{index}]"
@@ -201,42 +199,60 @@ class _ListReader:
                 self._keys(row, key, where)
                 yield where, row
             else:
-                self._wrong(where, f"{row!r} is not a table", 'write {"length": ..., ...}')
+                self._wrong(where, f"{_shown(row)} is not a table", 'write {"length": ..., ...}')
 
     def _keys(self, row: dict[str, Any], kind: str, where: str) -> None:
-        for key in row.keys() - _KEYS[kind]:
-            self._wrong(
-                where or key, f"{key!r} is not known here", f"known: {', '.join(sorted(_KEYS[kind]))}"
-            )
+        known = sorted(_KEYS[kind])
+        for key in [k for k in row if k not in _KEYS[kind]]:
+            near = get_close_matches(key, known, n=1)
+            remedy = f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
+            self._wrong(f"{where}.{printable(key)}" if where else printable(key), "is not known here", remedy)
 
     def _length(self, value: Any, where: str, least: float | None = None) -> float:
+        if isinstance(value, float) and value.is_integer():
+            value = int(value)
         if isinstance(value, bool) or not isinstance(value, str | int):
-            shown = "nothing" if value is None else repr(value)
+            shown = "nothing" if value is None else _shown(value)
             self._wrong(
                 where, f"{shown} is not a length", 'write "31-1/2 in", or whole numbers alone throughout'
             )
             return 1.0
-        self.lengths.append(value)
+        self.lengths.append((where, value))
         try:
             length = float(value) if isinstance(value, int) else parse_length(value)
         except UnitError as error:
-            self._wrong(where, error.found.rstrip("."), error.remedy)
+            self._wrong(where, error.found.rstrip("."), error.remedy.rstrip("."))
             return 1.0
+        except OverflowError:
+            length = math.inf
         if length < 0 or (length == 0 and least is None):
-            self._wrong(where, f"{value!r} is not more than zero", "write the length of the board")
+            self._wrong(where, f"{_shown(value)} is not more than zero", "write the length of the board")
         elif length > MOST_LENGTH:
-            self._wrong(where, f"{value!r} is longer than {MOST_LENGTH:,.0f}", "check the unit")
+            self._wrong(where, f"{_shown(value)} is longer than {MOST_LENGTH:,.0f}", "check the unit")
         return length
 
     def _count(self, value: Any, where: str) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST_COUNT:
-            self._wrong(where, f"{value!r} is not a count", f"write a whole number from 0 to {MOST_COUNT:,}")
+            found = f"{_shown(value)} is not a count"
+            self._wrong(where, found, f"write a whole number from 0 to {MOST_COUNT:,}")
             return 0
         return value
 
+    def _place(self, where: str) -> str:
+        """A place of the tree as the builder finds it: its line in a CSV, its path in JSON."""
+        row, _, key = where.partition(".")
+        if row in self.lines:
+            return f"{self.place} line {self.lines[row]}" + (f", {key}" if key else "")
+        return f"{self.place} {where}" if where else self.place
+
     def _wrong(self, where: str, found: str, remedy: str) -> None:
-        place = f"{self.place} {where}" if where else self.place
-        self.problems.append(mistake(place, found, remedy))
+        self.problems.append(mistake(self._place(where), found, remedy))
+
+
+def _shown(value: Any, most: int = 40) -> str:
+    """A value of the file, fit for a message."""
+    text = printable(json.dumps(value, ensure_ascii=False, default=str))
+    return text if len(text) <= most else f"{text[: most - 3]}..."
 
 
 def _is_number(value: Any) -> bool:

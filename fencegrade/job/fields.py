@@ -169,6 +169,9 @@ Count = Annotated[int, BeforeValidator(_count)]
 Factor = Annotated[float, BeforeValidator(_within(1.0, 3.0)), BeforeValidator(_plain_number)]
 """A plain factor from 1 to 3."""
 
+Rate = Annotated[float, BeforeValidator(_within(0.01, 10_000.0)), BeforeValidator(_plain_number)]
+"""How many in an hour, a plain number."""
+
 Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_plain_number)]
 """A plain share from 0 to 0.6."""
 

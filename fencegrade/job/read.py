@@ -17,6 +17,7 @@ from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT
 from fencegrade.job.records import (
+    Crew,
     Fasteners,
     JobFile,
     JobTable,
@@ -67,6 +68,7 @@ class Job:
     soil: Soil
     site: Site | None
     fasteners: Fasteners
+    crew: Crew
     assumed: tuple[Assumed, ...]
     notes: tuple[Problem, ...] = ()
 
@@ -145,6 +147,7 @@ def _job(
         soil=file.soil,
         site=file.site,
         fasteners=file.fasteners,
+        crew=file.crew,
         assumed=assumed,
     )
 
@@ -160,7 +163,8 @@ def _checked(tree: dict[str, Any], system: UnitSystem, name: str) -> tuple[JobFi
         file, numbers = _sound(tree, error, system)
     if tree.get("run") == []:
         problems.append(mistake(f"{name} [run]", "there is no run", "add [[run]] with its name and survey"))
-    return file, numbers, [*problems, *check_job(file, name, numbers)]
+    broken = {_name_of(run) for i, run in enumerate(_listed_runs(tree)) if i not in numbers}
+    return file, numbers, [*problems, *check_job(file, name, numbers, broken)]
 
 
 def _sound(tree: dict[str, Any], error: ValidationError, system: UnitSystem) -> tuple[JobFile, list[int]]:
@@ -180,6 +184,12 @@ def _sound(tree: dict[str, Any], error: ValidationError, system: UnitSystem) -> 
 def _listed_runs(tree: dict[str, Any]) -> list[Any]:
     runs = tree.get("run")
     return runs if isinstance(runs, list) else []
+
+
+def _name_of(run: Any) -> str:
+    """The name of a run that may be broken; empty where it has none."""
+    named = run.get("name") if isinstance(run, dict) else None
+    return named.strip() if isinstance(named, str) else ""
 
 
 def _surveys(tree: dict[str, Any], folder: Path) -> tuple[dict[int, Survey], list[Problem]]:

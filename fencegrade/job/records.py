@@ -11,6 +11,7 @@ from pydantic.dataclasses import dataclass
 
 from fencegrade.figures import holes
 from fencegrade.figures.bearing import SoilClass
+from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.figures.wind import Exposure
 from fencegrade.job.fields import (
     Angle,
@@ -24,6 +25,7 @@ from fencegrade.job.fields import (
     Pressure,
     Price,
     Pull,
+    Rate,
     Share,
     SideSlope,
     Sign,
@@ -142,6 +144,9 @@ class JobTable:
     currency: Sign = explained("sign printed before money")
     kerf: Extent = explained("width of the saw's cut")
     least_offcut: Extent = explained("shortest offcut worth keeping")
+    dig_checked: bool = explained(
+        "true once buried lines are marked, and permit and boundary settled", default=False
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
@@ -292,6 +297,16 @@ class Pickets:
     clearance: Extent = explained("wanted space between a picket's bottom and the soil")
     most_gap: Extent = explained("largest open height under a picket that may stay")
     spare: Share = explained("boards to buy over those planned, as a share", default=0.0)
+    widths: tuple[Size, ...] = explained(
+        "widths of some boards as measured; ten or more tell well", default=()
+    )
+    moisture_now: Text | None = explained(
+        "moisture of the boards today: wet, damp, dry or a meter's figure such as 16 %", default=None
+    )
+    moisture_service: Text | None = explained(
+        "moisture they will come to: wet, damp, dry or a figure; dry if absent", default=None
+    )
+    species: SpeciesGroup = explained("most softwoods, or redwood and cedars", default=SpeciesGroup.SOFTWOOD)
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
 
@@ -389,6 +404,16 @@ class Fasteners:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+class Crew:
+    """`[crew]`: your own pace and vehicle, for hours and trips."""
+
+    posts_an_hour: Rate | None = explained("holes dug and posts set in an hour", default=None)
+    rails_an_hour: Rate | None = explained("rails fixed in an hour", default=None)
+    pickets_an_hour: Rate | None = explained("pickets cut and hung in an hour", default=None)
+    payload: Mass | None = explained("what the vehicle may carry", default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
 class JobFile:
     """The whole of `job.toml`."""
 
@@ -401,3 +426,4 @@ class JobFile:
     soil: Soil
     site: Site | None = None
     fasteners: Fasteners = Fasteners()
+    crew: Crew = Crew()

@@ -8,21 +8,26 @@ from typing import Any, BinaryIO
 
 from matplotlib.figure import Figure
 
+from fencegrade.boards import ListPlan
 from fencegrade.compare import Comparison
 from fencegrade.ground.report import GroundReport
 from fencegrade.heights import JobHeights
 from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
+from fencegrade.sheets.boards_text import boards_json, boards_lines, list_words
 from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.check_text import check_json, check_lines
 from fencegrade.sheets.compare_text import comparison_json, comparison_lines, comparison_table, top_words
 from fencegrade.sheets.comparison import ComparedTop, comparison_figure
+from fencegrade.sheets.cut_boards import cut_board_figures
+from fencegrade.sheets.cut_patterns import family_patterns, list_patterns
 from fencegrade.sheets.elevation import elevation_figures
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.ground_drawing import ground_figures
 from fencegrade.sheets.heights_curve import heights_figure
 from fencegrade.sheets.heights_text import heights_json, heights_table
 from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.run_words import gate_table
 from fencegrade.sheets.save import png_bytes, svg_bytes
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.tables import Table, csv_text, joined_runs
@@ -43,7 +48,19 @@ def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> lis
     }
     for name, table in plan_tables(plan):
         files[f"{name}.csv"] = csv_text(table, words).encode()
-    for name, figure in named_elevations(plan):
+    for name, figure in [*named_elevations(plan), *named_cut_boards(plan)]:
+        files |= _drawn(name, figure)
+    return write_files(folder, files, force)
+
+
+def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Path]:
+    """Write the cutting plan of a list, in words, as JSON and drawn; as `write_plan_sheets`."""
+    files: dict[str, bytes | Writer] = {
+        "boards.json": _dumped(boards_json(listed)),
+        "boards.txt": ("\n".join(boards_lines(listed)) + "\n").encode(),
+    }
+    figures = cut_board_figures(list_patterns(listed), listed.listed.place, "boards", list_words(listed))
+    for name, figure in _numbered("cut_boards", figures):
         files |= _drawn(name, figure)
     return write_files(folder, files, force)
 
@@ -56,7 +73,7 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
         "comparison.csv": csv_text(comparison_table(found), words).encode(),
         "comparison.txt": ("\n".join(comparison_lines(found)) + "\n").encode(),
     }
-    for index, run in enumerate(found.job.runs):
+    for index in range(len(found.job.runs)):
         tops = [
             ComparedTop(style=s.style, run=s.plan.runs[index], words=top_words(s, words))
             for s in found.styles
@@ -105,8 +122,8 @@ def write_check(
             run.ground, plan.job.job, [(s.start, s.end) for s in report.advice.stretches]
         )
     ]
-    for index, figure in enumerate(figures, start=1):
-        files |= _drawn("ground" if index == 1 else f"ground_{index}", figure)
+    for name, figure in _numbered("ground", figures):
+        files |= _drawn(name, figure)
     return write_files(folder, files, force)
 
 
@@ -119,10 +136,12 @@ def _dumped(tree: dict[str, Any]) -> bytes:
 
 
 def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
-    """The tables of a plan with their file names, those of several runs joined with the run's name in front."""
+    """The tables of a plan with their file names; those of several runs are joined, the run's name in front."""
     for make in (post_table, rail_table, gap_table):
         tables = [make(plan, index) for index in range(len(plan.runs))]
         yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])
+    if any(r.layout.gates for r in plan.runs):
+        yield "gates", gate_table(plan)
     yield "buying", buying_table(plan)
     for name, family in plan.families.named().items():
         if name in {"posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
@@ -131,10 +150,25 @@ def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
 
 def named_elevations(plan: FencePlan) -> list[tuple[str, Figure]]:
     """Each elevation drawing with its file name: `elevation` alone, or numbered where there are several."""
-    figures = [figure for run in plan.runs for figure in elevation_figures(run, plan)]
-    if len(figures) == 1:
-        return [("elevation", figures[0])]
-    return [("elevation" if k == 0 else f"elevation_{k + 1}", f) for k, f in enumerate(figures)]
+    return _numbered("elevation", [figure for run in plan.runs for figure in elevation_figures(run, plan)])
+
+
+def named_cut_boards(plan: FencePlan) -> list[tuple[str, Figure]]:
+    """Each drawing of cut boards with its file name: rails, and pickets where a board may give several."""
+    words, job = Words.of(plan.job.job), plan.job.job
+    drawn = []
+    for name, family in plan.families.named().items():
+        if name == "rails" or (name != "posts" and plan.job.pickets.top_end is TopEnd.FLAT):
+            patterns = family_patterns(family, plan.mark, job.kerf)
+            what = name.replace("_", " ")
+            figures = cut_board_figures(patterns, job.title, what, words) if patterns else []
+            drawn += _numbered(f"{name}_boards", figures)
+    return drawn
+
+
+def _numbered(stem: str, figures: Sequence[Figure]) -> list[tuple[str, Figure]]:
+    """Figures with their file names: the stem alone, then numbered."""
+    return [(stem if k == 0 else f"{stem}_{k + 1}", figure) for k, figure in enumerate(figures)]
 
 
 def _json(plan: FencePlan, file: BinaryIO) -> None:

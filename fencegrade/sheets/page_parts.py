@@ -3,17 +3,19 @@
 import hashlib
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
-from itertools import groupby
+from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
 from fencegrade.buying import buying_list
-from fencegrade.fence.flags import PicketFlag, flags_of
+from fencegrade.fence.flags import PicketFlag
 from fencegrade.fence.gates import LeafPickets, describe
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.records import Pattern
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.charts import cut_chart, saw_list
+from fencegrade.sheets.paper.cut_pages import charted_bays
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.summary import plan_totals
 from fencegrade.sheets.tables import Table, filled_columns
@@ -21,12 +23,18 @@ from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
 
 MOST_PICKETS = 3000
-"""Pickets one page shows; a phone scrolls and searches that many at once, and a page of more is slow to open."""
+"""Pickets one page shows: as many as a phone opens, scrolls and searches without a wait."""
+
+
+_ROWS = {
+    Pattern.BOARD_ON_BOARD: ("back row", "front row"),
+    Pattern.SHADOWBOX: ("first face", "other face"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """One picket: `key` of its tick, its number, what is kept, how it is cut, remarks, and its saw list row."""
+    """One picket: `key` of its tick, number, length kept, how it is cut, remarks, and its saw list row."""
 
     key: str
     number: int
@@ -135,36 +143,30 @@ def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[tup
     rows = [tuple(row) for row in table.rows]
     fresh = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
     view = table_view(fresh, words, f"s{index + 1}", "cut")
-    counted = TableView(
-        key=view.key,
-        title=view.title,
-        heads=view.heads,
-        right=view.right,
-        rows=view.rows,
-        tick=view.tick,
-        counts=tuple(int(row[3]) for row in rows if isinstance(row[3], int)),
-    )
-    return counted, {row[:3]: shown.key for row, shown in zip(rows, view.rows, strict=True)}
+    counts = tuple(int(row[3]) for row in rows if isinstance(row[3], int))
+    return replace(view, counts=counts), {
+        row[:3]: shown.key for row, shown in zip(rows, view.rows, strict=True)
+    }
 
 
 def _bays(
     plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[tuple[object, ...], str]
 ) -> Iterator[Group]:
-    """The cut chart bay by bay; a picket belongs to the bay its middle stands in."""
+    """The cut chart bay by bay, of the first `shown` pickets."""
     run = plan.runs[index]
-    posts = run.layout.bays.posts
-    bay = np.searchsorted(posts, run.slots.centre, side="right").clip(1, max(1, len(posts) - 1))
-    cards = zip(bay.tolist(), _cards(plan, index, words, row_of), strict=True)
-    for post, members in groupby((pair for pair, _ in zip(cards, range(shown), strict=False)), key=_first):
-        yield Group(
-            key=f"run-{index + 1}-bay-{post}",
-            title=f"Between posts {post} and {post + 1}",
-            cards=tuple(card for _, card in members),
-        )
-
-
-def _first(pair: tuple[int, Card]) -> int:
-    return pair[0]
+    cards = list(islice(_cards(plan, index, words, row_of), shown))
+    bays = charted_bays(run)
+    if not bays:
+        yield Group(key=f"run-{index + 1}-bay-1", title="Pickets", cards=tuple(cards))
+    for charted in bays:
+        members = tuple(cards[i] for i in charted.pickets.tolist() if i < shown)
+        if members:
+            first, last = charted.posts
+            yield Group(
+                key=f"run-{index + 1}-bay-{charted.bay}",
+                title=f"Bay {charted.bay}, post {first} to post {last}",
+                cards=members,
+            )
 
 
 def _cards(
@@ -185,7 +187,9 @@ def _cards(
 
 
 def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:
-    """Which end the saw takes, both sides of a slanted cut, and the board it comes from."""
+    """Its row, which end the saw takes, both sides of a slanted cut, and the board it is from."""
+    if (names := _ROWS.get(plan.job.pickets.pattern)) is not None:
+        yield names[int(run.layout.row[i])]
     if run.stock[i] == NO_STOCK:
         yield "no board is long enough"
         return
@@ -197,8 +201,34 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
 
 
 def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
-    for flag in flags_of(run.flags, i):
-        yield f"rip to {words.length(float(run.slots.width[i]))} wide" if flag == PicketFlag.RIPPED else flag
+    """What must be said of one picket."""
+    for flag in (f for f in PicketFlag if f in run.flags and run.flags[f][i]):
+        match flag:
+            case PicketFlag.RIPPED:
+                yield f"rip to {words.length(float(run.slots.width[i]))} wide"
+            case PicketFlag.GAP:
+                yield f"{words.length(float(run.cuts.gap[i]))} stays open below: {flag}"
+            case PicketFlag.OVER_HEIGHT:
+                yield f"over height: {words.height(float(run.cuts.tallest[i]))}"
+            case PicketFlag.MARK_IN_PLACE:
+                yield "leave long, mark in place"
+            case _:
+                yield str(flag)
+
+
+def chart_words(plan: FencePlan) -> Iterator[str]:
+    """How the cut chart is to be read, as far as this plan has it."""
+    mark = Words.of(plan.job.job).length(plan.mark)
+    yield f"Kept lengths are rounded down to {mark}: cut to the mark, never longer."
+    if any(bool((r.cuts.kept_left != r.cuts.kept_right).any()) for r in plan.runs):
+        yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
+    if any(PicketFlag.MARK_IN_PLACE in r.flags and r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
+        yield (
+            "Mark in place: the ground there is in doubt. Leave the board long, hold it plumb at its place, "
+            "mark it, then cut; the length here is what to expect."
+        )
+    if plan.job.pickets.pattern in _ROWS:
+        yield "The row says on which layer or face a picket stands, as the drawing of the pattern shows."
 
 
 def _run_facts(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, str]]:
@@ -231,7 +261,10 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "height limit", "none given"
     else:
         over = sum(int(r.flags[PicketFlag.OVER_HEIGHT].sum()) for r in plan.runs)
-        yield "height limit", f"{words.height(limit)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it"
+        yield (
+            "height limit",
+            f"{words.height(limit)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",
+        )
     if totals.unserved:
         yield "no stock serves", plural(totals.unserved, "picket")
     if bought.cost is not None:
@@ -239,7 +272,6 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     if bought.unpriced:
         yield "no price given for", ", ".join(bought.unpriced)
     yield "to carry, about", format_mass(bought.weight, words.system)
-    yield "kept lengths rounded down to", words.length(plan.mark)
 
 
 def gate_views(plan: FencePlan) -> Iterator[GateView]:

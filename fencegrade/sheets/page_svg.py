@@ -37,7 +37,7 @@ PRESENTATION = frozenset(
         "visibility",
     }
 )
-"""Style properties that may as well be attributes of their own; SVG 2, section 6.6, presentation attributes."""
+"""Style properties that may as well be attributes; SVG 2, section 6.6, presentation attributes."""
 
 
 def inline_svg(drawing: bytes, name: str) -> str:
@@ -101,7 +101,7 @@ def _short(value: str) -> str:
 
 
 def _announce(root: ElementTree.Element, name: str) -> None:
-    """Size by the page, joins as the drawing's own style sheet had them, and title and description by name."""
+    """Sized by the page, joins as the drawing's own style sheet had them, announced by title and description."""
     for key in ("width", "height", "version"):
         root.attrib.pop(key, None)
     root.set("stroke-linejoin", "round")

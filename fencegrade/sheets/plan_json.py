@@ -11,6 +11,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.summary import plan_totals
 from fencegrade.sheets.words import Words
+from fencegrade.units import VOLUME, UnitSystem
 
 FORMAT = "fencegrade-plan/1"
 
@@ -60,7 +61,7 @@ def _run(plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]) -> tuple[di
             "end": number(g.end),
             "deepest": number(g.deepest),
             "action": str(g.action),
-            "fill_volume": g.fill_volume,
+            "fill_volume": soil_volume(plan, g.fill_volume),
         }
         for g in run.gaps
     ]
@@ -142,6 +143,16 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
         }
 
 
+def soil_unit(plan: FencePlan) -> str:
+    """The unit soil is bought in: cubic yards or cubic metres."""
+    return "yd3" if plan.job.job.units is UnitSystem.IMPERIAL else "m3"
+
+
+def soil_volume(plan: FencePlan, cubic_feet: float) -> float:
+    """A volume in the unit soil is bought in, clean to a millionth."""
+    return round(VOLUME.value_in(cubic_feet, soil_unit(plan)), 6)
+
+
 def _family_stock(family: Family, number: Callable[[float], float]) -> list[dict[str, Any]]:
     """Boards of each length: all that are used, those on hand and those to buy."""
     rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
@@ -184,16 +195,17 @@ def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> d
 
 def _tail(plan: FencePlan) -> dict[str, Any]:
     number = Words.of(plan.job.job).number
-    families = {
-        "pickets": plan.families.pickets,
-        "posts": plan.families.posts,
-        "rails": plan.families.rails,
-    }
+    families = plan.families.named()
     totals = plan_totals(plan)
     return {
         "stock": {name: _family_stock(f, number) for name, f in families.items()},
         "cutting": {name: _cutting(f, plan.mark, number) for name, f in families.items()},
-        "soil": {"compacted": 0.0, "loose": 0.0, "unit": "yd3" if number(1.0) == 1.0 else "m3"},
+        "soil": {
+            "compacted": soil_volume(plan, plan.low_ground.bill.compacted),
+            "loose": soil_volume(plan, plan.low_ground.bill.loose),
+            "unit": soil_unit(plan),
+            "choice": str(plan.low_ground.choice),
+        },
         "totals": {
             "pickets": totals.pickets,
             "boards": totals.boards,

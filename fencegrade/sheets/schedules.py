@@ -3,9 +3,14 @@
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from fencegrade.buying import BuyLine, buying_list
 from fencegrade.families import Family
+from fencegrade.fence.concrete import hole_volume
+from fencegrade.fence.pickets import marks_down
 from fencegrade.fence.posts import NO_POST
+from fencegrade.figures.concrete import bag_yield
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words, numbers
@@ -13,41 +18,76 @@ from fencegrade.units import format_mass, format_volume
 
 
 def post_table(plan: FencePlan, index: int) -> Table:
-    """The posts of one run: where, how deep the hole, how long, and the mark of the top."""
-    run = plan.runs[index]
+    """The posts of one run: where, how deep the hole by which rule, how long, and the mark of the top.
+
+    Every rule's own depth stands beside the one taken. A post that stands, and the first one of a run that
+    joins another, which is the other's last, need no hole.
+    """
+    run, words = plan.runs[index], Words.of(plan.job.job)
+    bag = format_mass(plan.job.posts.bag, words.system)
     columns = (
         Column(head="post", kind=Kind.COUNT),
         Column(head="station", kind=Kind.STATION),
         Column(head="kind"),
         Column(head="hole", kind=Kind.LENGTH),
         Column(head="in ground", kind=Kind.LENGTH),
+        Column(head="set by"),
+        *(Column(head=f"by {choice.rule}", kind=Kind.LENGTH) for choice in run.posts.choices),
+        Column(head=f"bags of {bag}", kind=Kind.COUNT),
         Column(head="top above ground", kind=Kind.HEIGHT),
         Column(head="top over string", kind=Kind.LENGTH),
         Column(head="length needed", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
     )
-    return Table(name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(run)))
+    return Table(
+        name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(plan, run))
+    )
 
 
-def _post_rows(run: RunPlan) -> Iterator[tuple[Cell, ...]]:
+def _post_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
     posts = run.posts
+    bags = _bags(plan, run)
     for i in range(len(posts)):
-        standing = bool(posts.standing[i])
+        dug = not posts.standing[i] and not at_corner(run, i)
         yield (
             i + 1,
             float(posts.station[i]),
-            f"{posts.kinds[i]}, stands" if standing else str(posts.kinds[i]),
-            None if standing else float(posts.hole[i]),
-            None if standing else float(posts.depth[i]),
+            _kind(run, i),
+            float(posts.hole[i]) if dug else None,
+            float(posts.depth[i]) if dug else None,
+            str(posts.choices[posts.rule[i]].rule) if dug else None,
+            *(float(choice.depth[i]) if dug else None for choice in posts.choices),
+            bags[i] if dug else None,
             float(posts.above[i]),
             over_string(run, float(posts.station[i]), float(posts.top[i])),
-            None if standing else float(posts.total[i]),
+            float(posts.total[i]) if dug else None,
             _post_stock(run, i),
         )
 
 
+def at_corner(run: RunPlan, index: int) -> bool:
+    """Whether a post of a run is the last one of the run it joins."""
+    return index == 0 and run.run.join is not None
+
+
+def _kind(run: RunPlan, index: int) -> str:
+    kind = str(run.posts.kinds[index])
+    if run.posts.standing[index]:
+        return f"{kind}, stands"
+    return f"corner, with {run.run.join}" if at_corner(run, index) else kind
+
+
+def _bags(plan: FencePlan, run: RunPlan) -> list[int]:
+    """Whole bags of concrete for the hole of each post."""
+    posts = plan.job.posts
+    holes = hole_volume(posts.hole_diameter, run.posts.depth, posts.width, posts.thickness or posts.width)
+    return [math.ceil(v / bag_yield(posts.bag) - 1e-9) for v in holes.tolist()]
+
+
 def _post_stock(run: RunPlan, index: int) -> Cell:
     stock = run.posts.stock[index]
+    if at_corner(run, index):
+        return None
     if stock != NO_POST:
         return run.posts.offered[stock].length
     return None if run.posts.standing[index] else "none"
@@ -62,22 +102,36 @@ def over_string(run: RunPlan, station: float, elevation: float) -> float | None:
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:
-    """Where each rail's upper edge is marked on the two posts of its bay, and how long it is."""
+    """Where each rail's upper edge is marked on the two posts of its bay, and how long it is cut.
+
+    A rail that runs over two bays is cut once, with the first of them.
+    """
     run, rows = plan.runs[index], plan.runs[index].rails
     columns = (
         Column(head="bay", kind=Kind.COUNT),
         Column(head="row", kind=Kind.COUNT),
         Column(head="posts"),
-        Column(head="left mark above ground", kind=Kind.LENGTH),
-        Column(head="right mark above ground", kind=Kind.LENGTH),
+        Column(head="upper edge above ground at left post", kind=Kind.LENGTH),
+        Column(head="at right post", kind=Kind.LENGTH),
         Column(head="below the top line", kind=Kind.LENGTH),
-        Column(head="length along the slope", kind=Kind.LENGTH),
-        Column(head="end cut off square"),
+        Column(head="length in the bay", kind=Kind.LENGTH),
+        Column(head="cut to", kind=Kind.LENGTH),
+        Column(head="runs over"),
+        Column(head="end cut"),
     )
+    pieces = run.rail_pieces
+    cut = marks_down(pieces.length, plan.mark) * plan.mark
+    piece_of = {
+        (int(bay), int(pieces.row[k])): k
+        for k in range(len(pieces))
+        for bay in range(int(pieces.first_bay[k]), int(pieces.last_bay[k]) + 1)
+    }
     body: list[tuple[Cell, ...]] = []
     for i in range(len(rows)):
         first = int(run.layout.bays.first[rows.bay[i]]) + 1
         angle = math.degrees(float(rows.angle[i]))
+        k = piece_of[int(rows.bay[i]), int(rows.row[i])]
+        starts, ends = int(pieces.first_bay[k]), int(pieces.last_bay[k])
         body.append(
             (
                 int(rows.bay[i]) + 1,
@@ -87,7 +141,9 @@ def rail_table(plan: FencePlan, index: int) -> Table:
                 float(rows.right_mark[i]),
                 float(rows.drop[i]),
                 float(rows.length[i]),
-                f"{abs(angle):.1f} deg" if abs(angle) >= 0.05 else "square",
+                float(cut[k]) if rows.bay[i] == starts else None,
+                f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
+                f"{abs(angle):.1f} deg off square" if abs(angle) >= 0.05 else "square",
             )
         )
     return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=body)

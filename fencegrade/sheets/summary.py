@@ -10,7 +10,16 @@ from fencegrade.fence.flags import PicketFlag
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.run_words import (
+    concrete_lines,
+    corner_lines,
+    gate_lines,
+    pattern_lines,
+    wind_lines,
+)
 from fencegrade.sheets.words import Words, plural
+from fencegrade.sheets.work import low_ground_lines, risk_lines, work_lines
 from fencegrade.units import format_mass, format_volume
 
 
@@ -59,6 +68,17 @@ def summary_lines(plan: FencePlan) -> Iterator[str]:
     for run in plan.runs:
         yield ""
         yield from _run_lines(plan, run, words)
+        yield from gate_lines(run, words)
+    yield from _section("Corners", [f"  {line}" for line in corner_lines(plan)])
+    yield from _section("Pattern", [f"  {line}" for line in pattern_lines(plan)])
+    yield from _section("Wind and soil, a screen and no design", list(wind_lines(plan)))
+    for lines in (low_ground_lines(plan, words), risk_lines(plan, words)):
+        told = list(lines)
+        if told:
+            yield ""
+            yield from told
+    yield ""
+    yield from work_lines(plan, buying_list(plan))
     shown = [p for p in plan.problems if p.severity is not Severity.NOTE]
     if shown:
         yield ""
@@ -74,6 +94,13 @@ def summary_lines(plan: FencePlan) -> Iterator[str]:
     yield from (f"  {c.short}" for c in cautions(plan))
 
 
+def _section(title: str, lines: list[str]) -> Iterator[str]:
+    if lines:
+        yield ""
+        yield title
+        yield from lines
+
+
 def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     bought = buying_list(plan)
     for line in bought.lines:
@@ -84,8 +111,9 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
         yield f"  together {words.money(bought.cost)}{without}"
     yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
     yield f"  pickets: {totals.cuts} of {plural(totals.boards, 'board')} are cut; {words.length(totals.waste)} wasted"
-    proof = plan.families.pickets.plan.proof
+    proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
     yield f"  pickets: {proof}"
+    yield from concrete_lines(plan)
     if totals.unserved:
         yield f"  no stock serves {plural(totals.unserved, 'picket')}; not in these figures"
 

@@ -1,4 +1,7 @@
-"""Measures the cutting solver; run with `-m benchmark -s`. Classical lists need the folder in FENCEGRADE_CUTTING."""
+"""Measures the cutting solver; run with `-m benchmark -s`.
+
+Classical lists need the folder named by FENCEGRADE_CUTTING.
+"""
 
 from __future__ import annotations
 

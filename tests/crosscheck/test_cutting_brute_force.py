@@ -16,7 +16,7 @@ from fencegrade.cutting import Piece, Problem, Stock, plan_problem
 def cheapest(
     lengths: Sequence[int], boards: Sequence[tuple[int, int, int]], kerf: int, most: int
 ) -> int | None:
-    """Least cost over all partitions; boards are (length, cost, how many there are), `most` pieces a board."""
+    """Least cost over all partitions; boards are (length, cost, how many), `most` pieces a board."""
 
     @cache
     def rest(left: frozenset[int], stock: tuple[int, ...]) -> int | None:
@@ -46,15 +46,15 @@ def random_case(seed: int) -> tuple[Problem, list[int], list[tuple[int, int, int
     lengths = [chance.randint(15, 90) for _ in range(chance.randint(2, 8))]
     kerf = chance.choice([0, 1, 3])
     stock = [Stock(length=chance.randint(90, 120), price=chance.randint(5, 12))]
-    for _ in range(chance.randint(0, 2)):
-        stock.append(
-            Stock(
-                length=chance.randint(30, 150),
-                price=chance.randint(2, 14),
-                on_hand=chance.choice([0, 0, 1, 2]),
-                limit=chance.choice([None, 1, 2]),
-            )
+    stock += [
+        Stock(
+            length=chance.randint(30, 150),
+            price=chance.randint(2, 14),
+            on_hand=chance.choice([0, 0, 1, 2]),
+            limit=chance.choice([None, 1, 2]),
         )
+        for _ in range(chance.randint(0, 2))
+    ]
     boards = []
     for s in stock:
         boards.append((s.length, 0, s.on_hand))

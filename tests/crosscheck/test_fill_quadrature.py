@@ -1,5 +1,7 @@
 """Soil under a straight surface: the exact integrals against numerical quadrature by scipy."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -31,8 +33,7 @@ def by_quadrature(line: GroundLine, a: float, b: float, za: float, zb: float, po
 
     edges = [a, *line.stations[(line.stations > a) & (line.stations < b)].tolist(), b]
     return sum(
-        integrate.quad(depth, p, q, limit=200, epsabs=1e-8, epsrel=1e-8)[0]
-        for p, q in zip(edges, edges[1:], strict=False)
+        integrate.quad(depth, p, q, limit=200, epsabs=1e-8, epsrel=1e-8)[0] for p, q in pairwise(edges)
     )
 
 

@@ -44,8 +44,8 @@ def test_the_section_is_a_trapezoid(depth: float, crest: float, slope: float) ->
 
 @given(st.floats(1.0, 12.0), st.floats(1.0, 24.0), st.floats(0.5, 6.0), st.floats(2.0, 10.0))
 def test_a_fill_with_its_taper_by_slices(depth: float, crest: float, side: float, end: float) -> None:
-    # level ground: the taper is a wedge; its sections are polygons, summed by Simpson's rule, exact for
-    squares section = Section(crest=crest, side_slope=side)
+    # a taper on level ground is a wedge; its sections are polygons, and Simpson's rule sums them exactly
+    section = Section(crest=crest, side_slope=side)
     line = ground_line([0, 100, 200, 300], [0, 0, 0, 0])
     run = depth * end
     found = section.volume(depth_moments(line, 100.0, 100.0 + run, depth, 0.0))[0] * 1728

@@ -23,7 +23,8 @@ class Grid:
     """A table that is ready to be set.
 
     `right`: columns whose cells line up on the right; `bold`: columns in bold type; `size`: type size; `row`:
-    least height of a row; `tick`: a box to tick ends every row; `notes`: remarks under rows, by row.
+    least height of a row; `tick`: a box to tick ends every row; `notes`: remarks by row, beside the cells
+    where there is room, else under the row.
     """
 
     heads: tuple[str, ...]
@@ -66,6 +67,7 @@ class _Set:
     grid: Grid
     widths: tuple[float, ...]
     heads: tuple[tuple[str, ...], ...]
+    beside: bool
 
     @property
     def head_size(self) -> float:
@@ -78,6 +80,7 @@ class _Set:
 
 def draw_grid(paper: Paper, grid: Grid) -> None:
     """Set a grid where the next thing goes; its type gets smaller if it is too wide for the page."""
+    grid = _squeezed(paper, grid)
     laid = _laid(grid, paper.width - (_TICK + 2 * _PAD if grid.tick else 0.0))
     first = _row_height(laid, grid.rows[0], 0) if grid.rows else 0.0
     paper.ensure(laid.head_height + first)
@@ -95,6 +98,14 @@ def grid_height(paper: Paper, grid: Grid) -> float:
     return laid.head_height + sum(_row_height(laid, row, k) for k, row in enumerate(grid.rows)) + 8
 
 
+def _squeezed(paper: Paper, grid: Grid) -> Grid:
+    """The grid with rows a little closer, where that keeps it on this page."""
+    closer = replace(grid, row=0.88 * grid.row)
+    if grid_height(paper, grid) > paper.room + 8 >= grid_height(paper, closer):
+        return closer
+    return grid
+
+
 def _laid(grid: Grid, room: float) -> _Set:
     """Widths of the columns: as wide as they like, texts narrower if they must be, all in smaller type if
     that is not enough."""
@@ -104,6 +115,9 @@ def _laid(grid: Grid, room: float) -> _Set:
         if sum(least) <= room or grid.size <= LEAST_SIZE:
             break
         grid = replace(grid, size=max(LEAST_SIZE, grid.size - 0.5))
+    told = _notes_width(grid)
+    beside = 0 < told <= room - sum(like)
+    room -= told if beside else 0.0
     over = sum(like) - room
     if over > 0:
         give = [a - b for a, b in zip(like, least, strict=True)]
@@ -117,7 +131,14 @@ def _laid(grid: Grid, room: float) -> _Set:
         tuple(wrapped(head, width - _PAD, size, bold=True))
         for head, width in zip(grid.heads, widths, strict=True)
     )
-    return _Set(grid=grid, widths=tuple(widths), heads=heads)
+    return _Set(grid=grid, widths=tuple(widths), heads=heads, beside=beside)
+
+
+def _notes_width(grid: Grid) -> float:
+    """Width of the remarks, if they stand beside the cells."""
+    size = _note_size(grid)
+    texts = [text for notes in (grid.notes or {}).values() for text, _ in notes]
+    return max((text_width(text, size, True) + 1.5 * size + _PAD for text in texts), default=0.0)
 
 
 def _natural(grid: Grid, column: int) -> float:
@@ -128,7 +149,7 @@ def _natural(grid: Grid, column: int) -> float:
 
 
 def _least(grid: Grid, column: int) -> float:
-    """Least width of a column: that of its widest word, and of a whole cell where it lines up on the right."""
+    """Least width of a column: that of its widest word; of a whole cell where it lines up on the right."""
     if grid.right[column]:
         return _natural(grid, column)
     bold = column in grid.bold
@@ -148,14 +169,15 @@ def _cells(laid: _Set, row: tuple[str, ...]) -> Iterator[list[str]]:
 
 
 def _note_size(grid: Grid) -> float:
-    return min(12.5, grid.size)
+    return min(12.0, grid.size)
 
 
 def _row_height(laid: _Set, row: tuple[str, ...], number: int) -> float:
     grid = laid.grid
     lines = max((len(c) for c in _cells(laid, row)), default=1)
-    high = max(grid.row, LINE * grid.size * lines + 4)
-    return high + LINE * _note_size(grid) * len((grid.notes or {}).get(number, ()))
+    high = max(grid.row, LINE * grid.size * lines + 3)
+    told = LINE * _note_size(grid) * len((grid.notes or {}).get(number, ()))
+    return max(high, told + 3) if laid.beside else high + told
 
 
 def _draw_heads(paper: Paper, laid: _Set) -> None:
@@ -175,7 +197,9 @@ def _draw_row(paper: Paper, laid: _Set, row: tuple[str, ...], number: int) -> No
     grid, x = laid.grid, paper.left
     cells = list(_cells(laid, row))
     lines = max(map(len, cells), default=1)
-    high = max(grid.row, LINE * grid.size * lines + 4)
+    high = max(grid.row, LINE * grid.size * lines + 3)
+    if laid.beside:
+        high = _row_height(laid, row, number)
     top = paper.y + (high - LINE * grid.size * lines) / 2
     for k, (cell, width) in enumerate(zip(cells, laid.widths, strict=True)):
         for m, line in enumerate(cell):
@@ -184,22 +208,29 @@ def _draw_row(paper: Paper, laid: _Set, row: tuple[str, ...], number: int) -> No
         x += width
     if grid.tick:
         paper.box(paper.right - _TICK - 2, paper.y + (high - _TICK) / 2, _TICK)
-    paper.y += high
-    _draw_notes(paper, grid, number)
+    if laid.beside:
+        told = LINE * _note_size(grid) * len((grid.notes or {}).get(number, ()))
+        _draw_notes(paper, grid, number, x + 0.5 * _note_size(grid), paper.y + (high - told) / 2)
+        paper.y += high
+    else:
+        paper.y = _draw_notes(paper, grid, number, paper.left + 22, paper.y + high)
     fifth = number % 5 == 4
     paper.line(
         paper.left, paper.y, paper.right, paper.y, width=1.0 if fifth else 0.5, grey=0.0 if fifth else MIDDLE
     )
 
 
-def _draw_notes(paper: Paper, grid: Grid, number: int) -> None:
-    """Remarks under a row, each behind its shape: a triangle, or a diamond where a board is left long."""
+def _draw_notes(paper: Paper, grid: Grid, number: int, x: float, y: float) -> float:
+    """Remarks of a row from a place downward, and where they end.
+
+    Each stands behind its shape: a diamond where a board is left long, else a triangle.
+    """
     size = _note_size(grid)
     for text, in_place in (grid.notes or {}).get(number, ()):
-        x, y = paper.left + 22, paper.y + 0.5 * size
-        paper.add(flag_shape(x, y, 0.42 * size, in_place))
-        paper.text(x + 0.9 * size, paper.y + 0.88 * size, text, size, bold=True)
-        paper.y += LINE * size
+        paper.add(flag_shape(x, y + 0.55 * size, 0.42 * size, in_place))
+        paper.text(x + 0.9 * size, y + 0.95 * size, text, size, bold=True)
+        y += LINE * size
+    return y
 
 
 def flag_shape(x: float, y: float, half: float, in_place: bool) -> Shape:

@@ -14,7 +14,7 @@ import importlib.util
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
@@ -98,8 +98,14 @@ def _fonts() -> None:
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Width (points) of a line of text."""
+    return size * _unit_width(text, bold)
+
+
+@lru_cache(maxsize=60_000)
+def _unit_width(text: str, bold: bool) -> float:
+    """Width of a line of text over its type size."""
     _fonts()
-    return float(pdfmetrics.stringWidth(text, _BOLD if bold else _REGULAR, size))
+    return float(pdfmetrics.stringWidth(text, _BOLD if bold else _REGULAR, 1.0))
 
 
 def plain(text: str) -> str:
@@ -300,7 +306,7 @@ class Paper:
             pagesize=self.size,
             invariant=1,
             pageCompression=1,
-            initialFontName=_REGULAR,
+            initialFontName=_REGULAR,  # type: ignore[arg-type]  # the stubs say a number
             lang="en",
         )
         canvas.setTitle(plain(self.title))

@@ -114,6 +114,11 @@ def test_nothing_wanted_costs_nothing() -> None:
     assert (plan.boards, plan.cost, plan.proven) == ((), 0, True)
 
 
+def test_equal_cost_goes_to_fewer_boards() -> None:
+    plan = cut_plan([(40, 2)], [(48, 1), (96, 2)])
+    assert (plan.cost, plan.board_count) == (2, 1)
+
+
 def test_a_million_pieces() -> None:
     plan = cut_plan([(31, 400_000), (45, 600_000)], [100], seconds=5)
     assert sum(b.count * len(b.pieces) for b in plan.boards) == 1_000_000

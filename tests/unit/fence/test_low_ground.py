@@ -182,10 +182,13 @@ class TestLongRun:
 
 class TestJoint:
     def test_no_fill_under_one_board_alone(self) -> None:
-        # a pit under a single board, 5 in deep
-        line = ground_line([0, 100, 102, 104, 106, 200], [0, 0, -5, -5, 0, 0], [100.0, 102.0, 104.0, 106.0])
-        found = plan(line, LowGround.SOIL, stock=((70.0, 3.0, 0), (96.0, 5.0, 0)), least_length=0.0)
-        assert all(f.last > f.first for f in found.runs[0].fills)
+        # a pit 5 in deep just as wide as one board: no neighbour is short of the 72 in stock
+        slots = fill_stretch(0.0, 200.0, 5.5, 0.25, Fit.EVEN_GAPS)
+        edges = [slots.right[16], slots.left[17], slots.right[17], slots.left[18]]
+        line = ground_line([0, *edges, 200], [0, 0, -5, -5, 0, 0], edges)
+        found = plan(line, LowGround.SOIL, least_length=0.0, end_slope=0.0)
+        assert found.runs[0].fills == ()
+        assert found.stock.used.tolist() == [len(slots) - 1, 1]
 
     def test_a_short_dip_takes_boards_where_the_fill_would_be_too_short(self) -> None:
         line = ground_line([0, 90, 100, 110, 120, 200], [0, 0, -3, -3, 0, 0], [90.0, 100.0, 110.0, 120.0])

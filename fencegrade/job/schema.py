@@ -1,0 +1,86 @@
+"""The job file's tables and keys as data, read from the records that define them.
+
+One place for whoever walks the whole job file: its writer and its reference.
+"""
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, get_args, get_origin
+
+from fencegrade.job.records import JobFile
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key of a table.
+
+    `kind` is the type of one value without `| None`; `listed` whether it holds a list of them; `table` the
+    record it holds where it is a table of its own, else None; `fallback` what is taken where neither the job
+    file nor the defaults say anything, `required` where there is no such value.
+    """
+
+    name: str
+    kind: Any
+    listed: bool
+    table: Any
+    description: str
+    fallback: Any
+    required: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """One table of the job file: its path of keys, its record, and whether it may stand more than once."""
+
+    path: tuple[str, ...]
+    record: Any
+    repeated: bool
+
+    @property
+    def heading(self) -> str:
+        """The table as it is headed in the file: `[top]`, `[[run.gate]]`."""
+        dotted = ".".join(self.path)
+        return f"[[{dotted}]]" if self.repeated else f"[{dotted}]"
+
+
+def tables() -> Iterator[Table]:
+    """Every table of the job file, each followed by the tables within it."""
+    for key in keys(JobFile):
+        yield from _within((key.name,), key)
+
+
+def _within(path: tuple[str, ...], key: Key) -> Iterator[Table]:
+    yield Table(path=path, record=key.table, repeated=key.listed)
+    for inner in keys(key.table):
+        if inner.table is not None:
+            yield from _within((*path, inner.name), inner)
+
+
+def keys(record: Any) -> Iterator[Key]:
+    """The keys of a table's record, in order."""
+    for field in dataclasses.fields(record):
+        kind = _without_none(field.type)
+        listed = get_origin(kind) is tuple
+        one = get_args(kind)[0] if listed else kind
+        info = field.default
+        known = hasattr(info, "is_required")
+        required = info.is_required() if known else info is dataclasses.MISSING
+        yield Key(
+            name=field.name,
+            kind=one,
+            listed=listed,
+            table=one if dataclasses.is_dataclass(one) else None,
+            description=(getattr(info, "description", "") or "") if known else "",
+            fallback=None if required else info.default if known else info,
+            required=required,
+        )
+
+
+def _without_none(kind: Any) -> Any:
+    """The type of a key that may be left out, without its `| None`."""
+    args = get_args(kind)
+    if type(None) not in args:
+        return kind
+    (only,) = (a for a in args if a is not type(None))
+    return only

@@ -1,0 +1,179 @@
+"""Gates, patterns, corners, wind and concrete of a plan, in words and as tables."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from fencegrade.fence.gates import GatePlan, LeafFit, describe
+from fencegrade.fence.patterns import DEFINITIONS, Facing, hidden_angle
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops import corner_steps
+from fencegrade.job.records import HingePost, Pattern
+from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.words import Words, plural
+from fencegrade.topline import joined_corners
+from fencegrade.units import (
+    UnitSystem,
+    format_angle,
+    format_force,
+    format_mass,
+    format_pressure,
+    format_volume,
+)
+
+_MET = 1e-6
+"""Inches; tops nearer than this meet."""
+
+NEWTON_METRES = 1.3558179483314004
+"""Newton metres in a foot pound-force (NIST SP 811, appendix B)."""
+
+
+def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
+    """How each leaf of a run's gates is to be hung."""
+    for number, plan in enumerate(run.layout.gates, start=1):
+        gate = plan.gate
+        width, at = words.length(gate.width), words.station(gate.station)
+        yield f"  gate {number}, {width} wide at {at}: {plural(gate.leaves, 'leaf', 'leaves')}"
+        for fit in plan.chosen:
+            yield (
+                f"    hang {describe(fit)}: bottom {words.length(fit.hinge_height)} over the ground at the "
+                f"hinge, {words.length(fit.latch_height)} at the latch"
+            )
+
+
+def gate_table(plan: FencePlan) -> Table:
+    """Every way to hang every leaf, the best first, and which is chosen."""
+    columns = (
+        Column(head="run"),
+        Column(head="gate", kind=Kind.COUNT),
+        Column(head="leaf", kind=Kind.COUNT),
+        Column(head="hinge at"),
+        Column(head="opens to"),
+        Column(head="bottom"),
+        Column(head="over ground at hinge", kind=Kind.LENGTH),
+        Column(head="over ground at latch", kind=Kind.LENGTH),
+        Column(head="ground nearest at"),
+        Column(head="chosen"),
+    )
+    rows = [
+        (run.run.name, number, leaf, *_fit_cells(fit, gate, leaf - 1))
+        for run in plan.runs
+        for number, gate in enumerate(run.layout.gates, start=1)
+        for leaf, fits in enumerate(gate.fits, start=1)
+        for fit in fits
+    ]
+    return Table(name="gates", title="Gates", columns=columns, rows=rows)
+
+
+def _fit_cells(fit: LeafFit, gate: GatePlan, leaf: int) -> tuple[Cell, ...]:
+    side = "nearer the start" if fit.hinge is HingePost.START else "nearer the end"
+    return (
+        side,
+        str(fit.swing),
+        str(fit.shape),
+        fit.hinge_height,
+        fit.latch_height,
+        format_angle(fit.tightest) if fit.tightest > 0 else "shut",
+        "chosen" if fit == gate.chosen[leaf] else None,
+    )
+
+
+def pattern_lines(plan: FencePlan) -> Iterator[str]:
+    """What a pattern of two rows means, how far its pickets overlap, and from where it is seen through."""
+    pattern = plan.job.pickets.pattern
+    if pattern is Pattern.SIDE_BY_SIDE:
+        return
+    words = Words.of(plan.job.job)
+    yield DEFINITIONS[pattern]
+    overlap = least_overlap(plan)
+    if overlap is None:
+        return
+    if overlap <= 0:
+        yield f"  the rows leave {words.length(-overlap)} open to see straight through"
+        return
+    none = Slots(left=np.empty(0), right=np.empty(0))
+    between = plan.job.rails.thickness if pattern is Pattern.SHADOWBOX else 0.0
+    facing = Facing(pattern=pattern, first=none, second=none, overlap=overlap, between=between)
+    yield f"  pickets of the two rows overlap by {words.length(overlap)} or more, before they dry"
+    if between > 0:
+        angle = format_angle(hidden_angle(facing))
+        yield f"  nobody sees through from less than {angle} off straight on"
+
+
+def least_overlap(plan: FencePlan) -> float | None:
+    """The least that a picket of one row overlaps its neighbour in the other (in); None without a neighbour.
+
+    Neighbours more than a picket's width apart have a gate or a post's step between them.
+    """
+    found = []
+    for run in plan.runs:
+        slots, row = run.slots, run.layout.row
+        laps = slots.right[:-1] - slots.left[1:]
+        near = (row[:-1] != row[1:]) & (laps > -plan.job.pickets.width)
+        found += laps[near].tolist()
+    return min(found, default=None)
+
+
+def corner_lines(plan: FencePlan) -> Iterator[str]:
+    """Whether the tops of joined runs meet at their corner, or by how much they step."""
+    words = Words.of(plan.job.job)
+    corners = joined_corners([run.layout for run in plan.runs])
+    for step in corner_steps([run.top for run in plan.runs], corners):
+        before, after = plan.runs[step.before].run.name, plan.runs[step.after].run.name
+        way = "up" if step.step > 0 else "down"
+        met = (
+            "the tops meet"
+            if abs(step.step) <= _MET
+            else f"the top steps {way} {words.length(abs(step.step))}"
+        )
+        yield f"corner of {before} and {after}: {met}; one post serves both"
+
+
+def wind_lines(plan: FencePlan) -> Iterator[str]:
+    """The screen of wind and soil, run by run, and everything it assumes; nothing where no site is given."""
+    words = Words.of(plan.job.job)
+    assumed: dict[str, None] = {}
+    for run in plan.runs:
+        if run.wind is None:
+            continue
+        screen = run.wind
+        worst = int(np.argmax(screen.moment))
+        deepest = int(np.argmax(screen.depth))
+        yield (
+            f"  {run.run.name}: {format_pressure(screen.pressure, words.system)} on the fence; most at post "
+            f"{worst + 1}: {format_force(float(screen.force[worst]), words.system)}, "
+            f"{_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
+            f"{_moment(screen.allowed, words.system)}"
+        )
+        planned = (
+            "it stands already"
+            if run.posts.standing[deepest]
+            else f"{words.length(float(run.posts.depth[deepest]))} is planned"
+        )
+        yield (
+            f"  {run.run.name}: {words.length(float(screen.depth[deepest]))} in the ground is asked for at "
+            f"post {deepest + 1}, {planned}"
+        )
+        assumed |= dict.fromkeys(screen.assumptions)
+    yield from (f"  taken: {text}" for text in assumed)
+
+
+def _moment(foot_pounds: float, system: UnitSystem) -> str:
+    if system is UnitSystem.IMPERIAL:
+        return f"{foot_pounds:,.0f} ft lbf"
+    return f"{foot_pounds * NEWTON_METRES:,.0f} N m"
+
+
+def concrete_lines(plan: FencePlan) -> Iterator[str]:
+    """What the concrete means on site: ready-mix where it is much, two people where a bag is heavy."""
+    concrete, words = plan.concrete, Words.of(plan.job.job)
+    if concrete.delivered:
+        volume = format_volume(
+            concrete.ordered, words.system, "cu yd" if words.system is UnitSystem.IMPERIAL else None
+        )
+        weight = format_mass(concrete.weight, words.system)
+        yield f"  {volume} of concrete, {weight} in bags: ask for ready-mix delivered"
+    if concrete.heavy and concrete.bags_in_all:
+        bag = format_mass(concrete.bag_weight, words.system)
+        yield f"  a bag of {bag} is a lift for two, or for a cart"

@@ -1,0 +1,88 @@
+"""What each choice for low ground would cost, how far the boards would do, hours, trips and tools, in words."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from fencegrade.buying import BuyingList, crew_hours, plan_risk, trips
+from fencegrade.job.records import BottomCut, LowGround
+from fencegrade.plan import FencePlan
+from fencegrade.sheets.words import Words, plural
+
+_CHOICES = {
+    LowGround.BOARDS: "longer boards alone",
+    LowGround.SOIL: "soil wherever it may go",
+    LowGround.KICKBOARD: "kickboards wherever they serve",
+    LowGround.CHEAPEST: "the cheapest of them, stretch by stretch",
+}
+
+
+def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
+    """What each way of closing low ground would cost; nothing where the job offers boards alone."""
+    bills = plan.low_ground.bills
+    if len(bills) < 2:
+        return
+    priced = plan.job.pickets.stock[0].price is not None
+    yield "Low ground"
+    for choice, bill in bills.items():
+        cost = words.money(bill.total) if priced else f"{words.length(bill.timber)} of boards"
+        left = f"; {plural(bill.over_gap, 'picket')} left over the gap" if bill.over_gap else ""
+        missing = f"; no stock for {plural(bill.unserved, 'picket')}" if bill.unserved else ""
+        chosen = ", as planned" if choice is plan.low_ground.choice else ""
+        yield f"  {_CHOICES[choice]}: {cost}{left}{missing}{chosen}"
+
+
+def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
+    """How many boards may fall to the next stock if the ground is not quite as measured, and what covers it."""
+    risk = plan_risk(plan)
+    if risk is None:
+        return
+    falls = float(risk.falls.sum())
+    if falls < 0.05 and not risk.spares.any():
+        yield "If the ground is not quite as measured, the boards bought still serve."
+        return
+    spares = ", ".join(
+        f"{n} of {words.length(s.length)}"
+        for s, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True)
+        if n
+    )
+    cover = f"spares of {spares} cover that" if spares else "no spare is needed for that"
+    yield (
+        f"If the ground is not quite as measured, about {falls:.1f} boards would fall to a longer stock; "
+        f"in 9 cases of 10 {cover}."
+    )
+
+
+def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:
+    """Hours at the job's own paces, trips for its payload, and the tools the plan implies."""
+    hours = crew_hours(plan)
+    if hours:
+        each = ", ".join(f"{what} {h:.1f} h" for what, h in hours.items())
+        yield f"Work at your pace: {each}; {sum(hours.values()):.1f} h in all, without waiting for concrete."
+    journeys = trips(plan, bought)
+    if journeys is not None:
+        yield f"{plural(journeys, 'trip')} with your vehicle for what is bought."
+    yield f"Tools: {', '.join(tools(plan))}."
+
+
+def tools(plan: FencePlan) -> Iterator[str]:
+    """The tools a plan implies."""
+    words, job = Words.of(plan.job.job), plan.job
+    yield f"auger or spade for holes of {words.length(job.posts.hole_diameter)}"
+    yield f"level of {words.height(48.0) if words.unit == 'in' else '1200 mm'}"
+    yield "string, stakes and tape"
+    yield "saw with a stop block"
+    spacer = [float(np.median(_spaces(plan, k))) for k in range(len(plan.runs)) if len(_spaces(plan, k))]
+    if spacer and spacer[0] > 1 / 32:
+        yield f"spacer of {words.length(spacer[0])}"
+    if job.pickets.bottom_cut is BottomCut.SCRIBED or any(r.closing.kickboards for r in plan.runs):
+        yield "scriber and jigsaw"
+    yield "driver"
+    if len(plan.runs[0].posts):
+        yield "two clamps and a brace for each post while it sets"
+
+
+def _spaces(plan: FencePlan, index: int) -> np.ndarray:
+    run = plan.runs[index]
+    first = run.layout.row == 0
+    return np.asarray(run.slots.left[first][1:] - run.slots.right[first][:-1])
