@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fencegrade.cutting import CuttingError, CutPlan, Piece, Stock, TooFewBoardsError, cut_plan
+from fencegrade.cutting import CutPlan, CuttingError, Piece, Stock, TooFewBoardsError, cut_plan
 from fencegrade.job.cut_list import CutList, ListPiece
 from fencegrade.problems import JobMistakesError, Problem, mistake, note, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up

@@ -9,9 +9,10 @@ import numpy as np
 from fencegrade.fence.bays import Bays
 from fencegrade.ground.wording import Say
 from fencegrade.job.as_built import BoardUp, PostSet
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.plan import FencePlan
 from fencegrade.problems import Problem, warning
 from fencegrade.resume_ask import Ask
+from fencegrade.runplan import RunPlan
 
 POST_TOLERANCE = 0.5
 """Inches a post may stand or end from its plan before it is listed. Common practice, no source."""

@@ -16,7 +16,7 @@ from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.units import VOLUME, UnitSystem
 
 TIMBER_DENSITY = 35.0
-"""Pounds a cubic foot of fence timber: common practice for damp softwood, no source. Wet boards weigh more."""
+"""Pounds a cubic foot of timber: common practice for damp softwood, no source; wet boards are heavier."""
 
 KICKBOARD_THICKNESS = 1.5
 """Inches, for its weight: a 2x board (see figures.lumber)."""
@@ -197,8 +197,10 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
 def _fixed_pickets(run: RunPlan) -> NDArray[np.bool_]:
     """Pickets over a fill or a kickboard, whose length does not follow the ground."""
     fixed = np.zeros(len(run.slots), dtype=bool)
-    for part in (*run.closing.fills, *run.closing.kickboards):
-        fixed[part.first - 1 : part.last] = True
+    spans = [(f.first, f.last) for f in run.closing.fills]
+    spans += [(k.first, k.last) for k in run.closing.kickboards]
+    for first, last in spans:
+        fixed[first - 1 : last] = True
     return fixed
 
 

@@ -71,23 +71,26 @@ def compare_tops(job: Job) -> Comparison:
     """Plan a job with each of the five tops.
 
     A top that cannot be planned stays in the answer with its reason. Errors: JobMistakesError for mistakes
-    in the job or its surveys.
+    in the job or its surveys, and where no top at all can be planned.
     """
     grounds, _ = survey_grounds(job)
     return compare_on(job, grounds)
 
 
 def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
-    """The five tops on grounds already worked out."""
-    return Comparison(job=job, styles=tuple(_compared(job, grounds, style) for style in TopStyle))
-
-
-def _compared(job: Job, grounds: list[RunGround], style: TopStyle) -> ComparedStyle:
-    try:
-        plan = plan_on(job, grounds, style)
-    except JobMistakesError as error:
-        return ComparedStyle(style=style, plan=None, reason="; ".join(map(_reason, error.problems)))
-    return _measured(plan)
+    """The five tops on grounds already worked out. Errors: JobMistakesError where none can be planned."""
+    styles: list[ComparedStyle] = []
+    mistakes: dict[Problem, None] = {}
+    for style in TopStyle:
+        try:
+            styles.append(_measured(plan_on(job, grounds, style)))
+        except JobMistakesError as error:
+            mistakes |= dict.fromkeys(error.problems)
+            reason = "; ".join(map(_reason, error.problems))
+            styles.append(ComparedStyle(style=style, plan=None, reason=reason))
+    if all(s.plan is None for s in styles):
+        raise JobMistakesError(mistakes)
+    return Comparison(job=job, styles=tuple(styles))
 
 
 def _reason(problem: Problem) -> str:
@@ -138,6 +141,9 @@ def _broken(plan: FencePlan) -> Iterator[str]:
     missing = _count(plan, PicketFlag.NO_STOCK)
     if missing:
         yield f"no stock for {missing} pickets"
+    for what, family in plan.families.named().items():
+        if what != "pickets" and family.unserved:
+            yield f"no stock for {len(family.unserved)} {what.replace('_', ' ')}"
 
 
 def _count(plan: FencePlan, flag: PicketFlag) -> int:
@@ -145,7 +151,11 @@ def _count(plan: FencePlan, flag: PicketFlag) -> int:
 
 
 def against_cheapest(styles: Sequence[ComparedStyle], cheapest: ComparedStyle | None) -> list[float | None]:
-    """What each top costs more than the cheapest sound one; None where it has no plan or none is sound."""
+    """What each top costs more than the cheapest sound one.
+
+    None where there is no sound one, and for tops without a plan or a board for every picket: their cost leaves
+    something out.
+    """
     if cheapest is None:
         return [None] * len(styles)
-    return [None if s.plan is None else s.price - cheapest.price for s in styles]
+    return [None if s.plan is None or s.unserved else s.price - cheapest.price for s in styles]

@@ -223,7 +223,7 @@ def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Fam
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PostsToSet:
-    """The posts of one run (n,): which are to be `wanted`, their `total` length and `depth` in the ground (in).
+    """The posts of one run (n,): which are to be set, their whole length and their depth in the ground (in).
 
     The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.
     """
@@ -231,6 +231,15 @@ class PostsToSet:
     wanted: NDArray[np.bool_]
     total: Floats
     depth: Floats
+    offered: tuple[JobStock, ...]
+
+    @property
+    def stock(self) -> list[JobStock | None]:
+        """The shortest stock that is long enough for each post; None where none is wanted or none serves."""
+        return [
+            next((s for s in self.offered if s.length >= total - 1e-6), None) if wanted else None
+            for wanted, total in zip(self.wanted.tolist(), self.total.tolist(), strict=True)
+        ]
 
 
 def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
@@ -239,7 +248,8 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     `schedules`: one a run of the job, in order. Source: own derivation.
     """
     found = tuple(
-        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy()) for s in schedules
+        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy(), offered=s.offered)
+        for s in schedules
     )
     index = {run.name: k for k, run in enumerate(job.runs)}
     for after, run in zip(found, job.runs, strict=True):
@@ -252,9 +262,7 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     return found
 
 
-def kickboard_family(
-    job: Job, laid: Sequence[Sequence[Kickboard]], names: Sequence[str]
-) -> Family | None:
+def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Sequence[str]) -> Family | None:
     """The kickboards, one board each, as the choice of what closes low ground counts them."""
     every = [(run, board) for run, boards in zip(names, laid, strict=True) for board in boards]
     if not every:

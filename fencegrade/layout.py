@@ -25,7 +25,7 @@ from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
 
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
-"""Inches that the surveys of two joined runs may differ at the stake they share: common practice, no source."""
+"""Inches that two joined runs' surveys may differ at the stake they share: common practice, no source."""
 
 LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
 """Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
@@ -61,7 +61,7 @@ def read_and_survey(path: Path | str) -> tuple[Job, list[RunGround], list[Proble
 
 
 def survey_grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
-    """The ground of every run, and what came up. Errors: JobMistakesError with the mistakes of all surveys."""
+    """The ground of every run, and what came up. Errors: JobMistakesError with every survey's mistakes."""
     grounds, problems = _grounds(job)
     raise_mistakes(problems)
     return grounds, problems
@@ -93,9 +93,9 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
             yield mistake(
                 f"{place}.join",
                 f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
-                f"{say(starts)} by {after.source}, {say(abs(starts - ends))} apart; {say(allowed)} is allowed",
-                "carry one datum through the stake (height in [[run.string]], or the same benchmark), or read "
-                "it again",
+                f"{say(starts)} by {after.source}: {say(abs(starts - ends))} apart, {say(allowed)} allowed",
+                "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
+                "again",
             )
 
 

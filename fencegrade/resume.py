@@ -20,10 +20,11 @@ from fencegrade.fence.tops import TopLine
 from fencegrade.fence.zones import Zones, picket_zones
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import TopEnd
-from fencegrade.plan import FencePlan, RunPlan, sure_of_ground
+from fencegrade.plan import FencePlan
 from fencegrade.problems import Problem, note, warning
 from fencegrade.resume_ask import Ask
 from fencegrade.resume_rest import rest_of, spliced, top_as_set
+from fencegrade.runplan import RunPlan, sure_of_ground
 
 _HAIR = 1e-6
 
@@ -183,6 +184,7 @@ def _cut(
         zones=zones,
         cuts=full,
         bays=tuple(zip(bays.left[whole].tolist(), bays.right[whole].tolist(), strict=True)),
+        no_soil=tuple((s.start, s.end) for s in run.run.root),
     )
     closing = close_low_ground([low], pickets, job.soil, mark, job.job.units, compare=False)
     part = closing.runs[0]

@@ -10,9 +10,10 @@ from fencegrade.ground.wording import Say
 from fencegrade.job.as_built import AsBuilt, BoardUp, PostSet, nearest_of
 from fencegrade.job.fields import printable
 from fencegrade.job.records import StationsTaped
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.plan import FencePlan
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.resume_stretch import end_as_set, stretch_at
+from fencegrade.runplan import RunPlan
 from fencegrade.units import UnitError, parse_length
 
 NARROWEST = 0.8

@@ -9,9 +9,10 @@ from fencegrade.fence.tops import TopLine
 from fencegrade.ground.profile import Floats
 from fencegrade.job.as_built import Tops
 from fencegrade.job.records import Fit, Pattern, TopStyle
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.plan import FencePlan
 from fencegrade.resume_ask import Ask
 from fencegrade.resume_stretch import Stretch, end_as_set, stretch_at
+from fencegrade.runplan import RunPlan
 
 _HAIR = 1e-6
 

@@ -1,11 +1,12 @@
 """`fencegrade plumb`: a fence that leans, and the next boards that take it up."""
 
 import json as json_text
+from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
-from fencegrade.cli.options import AsJson
+from fencegrade.cli.options import AsJson, TopChoice
 from fencegrade.cli.say import say, say_all
 
 
@@ -57,16 +58,30 @@ def plumb(
             "--width", metavar="LENGTH", help="A board's width; else the usual one.", show_default=False
         ),
     ] = None,
+    job: Annotated[
+        Path | None,
+        typer.Option("--job", metavar="JOB", help="Take boards and gaps from a job.", show_default=False),
+    ] = None,
+    run: Annotated[
+        str | None,
+        typer.Option("--run", metavar="NAME", help="With --job: the run that leans.", show_default=False),
+    ] = None,
+    after: Annotated[
+        int | None,
+        typer.Option("--after", metavar="N", help="With --job: the picket that leans.", show_default=False),
+    ] = None,
+    top: TopChoice = None,
     json: AsJson = False,
     metric: Annotated[bool, typer.Option("--metric", help="Answer in millimetres.")] = False,
 ) -> None:
     """Spread a lean over the next boards: every gap a little wider at the top or at the bottom.
 
-    The answer is in the units --lean is written in.
+    The answer is in the units --lean is written in, or with --job in the job's.
 
     Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
     """
     from fencegrade.fence.lean import Toward, read_lean_question, spread_over_next
+    from fencegrade.problems import JobMistakesError, mistake
     from fencegrade.sheets.lean_text import lean_lines, lean_record, system_of
     from fencegrade.units import UnitSystem
 
@@ -78,6 +93,12 @@ def plumb(
         "--spacing": spacing,
         "--width": width,
     }
+    if job is not None:
+        _from_job(job, run, after, top, texts, toward, boards, json)
+        return
+    if run is not None or after is not None:
+        found = "a run and its pickets are known from a job alone"
+        raise JobMistakesError([mistake("--run" if run else "--after", found, "add --job JOB")])
     system = UnitSystem.METRIC if metric else system_of(lean)
     question = read_lean_question(texts, Toward(toward) if toward else None, boards, system)
     spread = spread_over_next(question)
@@ -85,3 +106,30 @@ def plumb(
         say(json_text.dumps(lean_record(spread, question)))
     else:
         say_all(lean_lines(spread, question))
+
+
+def _from_job(
+    job: Path,
+    run: str | None,
+    after: int | None,
+    top: str | None,
+    texts: dict[str, str | None],
+    toward: str | None,
+    boards: int | None,
+    json: bool,
+) -> None:
+    """The lean of a picket of a job, and the numbered boards that take it up."""
+    from fencegrade.fence.lean import Toward
+    from fencegrade.job.read import read_job
+    from fencegrade.plan import plan_fence
+    from fencegrade.plumb import job_lean
+    from fencegrade.sheets.lean_text import lean_lines, lean_record
+
+    plan = plan_fence(read_job(job), top)
+    found = job_lean(plan, run, after, texts, Toward(toward) if toward else None, boards)
+    if json:
+        record = lean_record(found.spread, found.question, found.numbers)
+        say(json_text.dumps(record | {"run": found.run, "after": found.after}))
+    else:
+        say(f"{found.run}, picket {found.after}")
+        say_all(lean_lines(found.spread, found.question, found.numbers))

@@ -94,8 +94,8 @@ def depth_moments(
         first += weight * d
         second += weight * d * d
     return Moments(
-        first=np.bincount(pieces.owner, first * half, minlength=len(a)),
-        second=np.bincount(pieces.owner, second * half, minlength=len(a)),
+        first=np.asarray(np.bincount(pieces.owner, first * half, minlength=len(a)), dtype=float),
+        second=np.asarray(np.bincount(pieces.owner, second * half, minlength=len(a)), dtype=float),
     )
 
 

@@ -109,9 +109,9 @@ def rail_rows(
     """The rails of a run.
 
     `top`: the top line; `clearance`: what pickets keep over the ground (in). Rails run straight from post to
-    post, parallel to the line between the tops at them. Every bay has as many rows as the run's tallest picket
-    asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal` under the
-    lowest of the top line. The lowest rail keeps
+    post, parallel to the line between the tops at them. Every bay has as many rows as the run's tallest
+    picket asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal`
+    under the lowest of the top line. The lowest rail keeps
     `bottom_reveal` over the pickets' bottoms at both posts; where a hump between them would come nearer to it
     than the clearance it is raised, which is said. Source: own derivation, exact for the ground line.
     """

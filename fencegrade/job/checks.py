@@ -88,7 +88,9 @@ def _joins(
             continue
         if run.join == run.name:
             yield mistake(
-                place, f'"{run.name}" joins itself', "name the run at whose far end it starts, or take join out"
+                place,
+                f'"{run.name}" joins itself',
+                "name the run at whose far end it starts, or take join out",
             )
         elif run.join not in names:
             remedy = f"write one of {others}" if others else "add that run, or take join out"

@@ -119,7 +119,7 @@ class _ListReader:
         least = self._width(tree, "least_offcut")
         one_piece = tree.get("one_piece", False)
         if not isinstance(one_piece, bool):
-            self._wrong("one_piece", f"{one_piece!r} is neither true nor false", "write true or false")
+            self._wrong("one_piece", f"{_shown(one_piece)} is neither true nor false", "write true or false")
         self._one_kind_of_length()
         self._prices(stock)
         if stock and not any(s.offered for s in stock):

@@ -25,6 +25,7 @@ COLUMNS = {
 """The columns, each with the spellings that are read."""
 
 _SPELT = {spelling: name for name, spellings in COLUMNS.items() for spelling in spellings}
+_SQUARE = str.maketrans("()", "[]")
 _ROWS = {
     "pieces": ("piece", "pieces", "cut", "cuts"),
     "stock": ("stock", "board", "boards"),
@@ -64,7 +65,7 @@ def cut_list_tree(text: str, place: str) -> tuple[dict[str, Any], dict[str, int]
 
 def _head(cell: str, line: int, mistakes: FileMistakes) -> tuple[str, str | None]:
     """A column's name and the unit of its lengths."""
-    spelt, text = name_and_unit(cell)
+    spelt, text = name_and_unit(cell.translate(_SQUARE))
     name = _SPELT.get(spelt, "")
     if not name:
         mistakes.add(line, f"column {shown(cell)} is not known", f"the columns are {', '.join(COLUMNS)}")

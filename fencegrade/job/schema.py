@@ -6,6 +6,7 @@ One place for whoever walks the whole job file: its writer and its reference.
 import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any, get_args, get_origin
 
 from fencegrade.job.records import JobFile
@@ -63,7 +64,7 @@ def keys(record: Any) -> Iterator[Key]:
         kind = _without_none(field.type)
         listed = get_origin(kind) is tuple
         one = get_args(kind)[0] if listed else kind
-        info = field.default
+        info: Any = field.default
         known = hasattr(info, "is_required")
         required = info.is_required() if known else info is dataclasses.MISSING
         yield Key(
@@ -84,3 +85,8 @@ def _without_none(kind: Any) -> Any:
         return kind
     (only,) = (a for a in args if a is not type(None))
     return only
+
+
+def is_choice(kind: Any) -> bool:
+    """Whether a key's value is one of a few words."""
+    return isinstance(kind, type) and issubclass(kind, StrEnum)

@@ -62,7 +62,7 @@ def _table(
         value = getattr(record, key.name)
         if key.name in silent or value in (None, "") or (value == key.fallback and key.name not in filled):
             continue
-        if key.table is not None:
+        if key.table is not None and value:
             inner.append(key)
             continue
         shown = [value_text(v, key.kind, system) for v in (value if key.listed else [value])]
@@ -115,7 +115,7 @@ def _decimals(number: float, unit: str, places: range = _PLACES) -> Iterator[str
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Measure:
-    """How one kind of measurement is written: its reader, a handy unit of each system, and one always exact."""
+    """How one kind of measurement is written: its reader, a handy unit of each system, one always exact."""
 
     parse: Callable[[str], float]
     number_in: Callable[[float, str], float]

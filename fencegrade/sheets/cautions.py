@@ -45,8 +45,8 @@ DIGGING = Caution(
     whole=(
         "Have buried lines marked before digging (811 in the US, the one-call service elsewhere), days "
         "ahead, and wait for every answer. Marks tell about where, not how deep; dig by hand near them, as "
-        "far off as state law says. Garden lights, irrigation, shed power, grill gas, pet wires and septic pipes are "
-        "usually not marked."
+        "far off as state law says. Garden lights, irrigation, shed power, grill gas, pet wires and septic "
+        "pipes are usually not marked."
     ),
 )
 PERMIT = Caution(

@@ -90,8 +90,10 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
     """Write the heights tables, their drawings and JSON into `folder`; as `write_plan_sheets`."""
     words = Words.of(found.job.job)
     files: dict[str, bytes | Writer] = {"heights.json": _dumped(heights_json(found))}
-    for number, entry in enumerate(found.tables, start=1):
-        stem = f"heights_{entry.style}" if len(found.job.runs) == 1 else f"heights_{entry.style}_{number}"
+    names = [run.name for run in found.job.runs]
+    for entry in found.tables:
+        number = "" if len(names) == 1 else f"_{names.index(entry.run) + 1}"
+        stem = f"heights_{entry.style}{number}"
         files[f"{stem}.csv"] = csv_text(heights_table(found, entry), words).encode()
         table = entry.table
         if len(table) > 1:
@@ -136,7 +138,7 @@ def _dumped(tree: dict[str, Any]) -> bytes:
 
 
 def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
-    """The tables of a plan with their file names; those of several runs are joined, the run's name in front."""
+    """The tables of a plan with their file names; those of several runs joined, the run's name in front."""
     for make in (post_table, rail_table, gap_table):
         tables = [make(plan, index) for index in range(len(plan.runs))]
         yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])

@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.heights import JobHeights, RunHeights
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words
+from fencegrade.sheets.words import Words, plural
 
 FORMAT = "fencegrade-heights/1"
 _MOST_ROWS = 24
@@ -21,6 +21,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     columns = (
         Column(head="line moved by", kind=Kind.LENGTH),
         *(Column(head=f"boards of {words.length(length)}", kind=Kind.COUNT) for length in lengths),
+        Column(head="without board", kind=Kind.COUNT),
         Column(head="cost", kind=Kind.MONEY if priced else Kind.LENGTH),
         Column(head="lowest", kind=Kind.HEIGHT),
         Column(head="tallest", kind=Kind.HEIGHT),
@@ -31,6 +32,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
         (
             float(table.offset[i]),
             *(int(n) for n in table.boards[i]),
+            int(table.unserved[i]) or None,
             float(table.cost[i]),
             float(table.shortest[i]),
             float(table.tallest[i]),
@@ -72,8 +74,9 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     priced = all(s.price is not None for s in found.job.pickets.stock)
     what = words.money(saved) if priced else f"{words.length(saved)} of boards"
     yield (
-        f"Drop the line {words.length(-float(table.offset[row]))} and {fewer} boards go to a shorter stock, "
-        f"which saves {what}; the fence is then {words.height(float(table.shortest[row]))} at its lowest."
+        f"Drop the line {words.length(-float(table.offset[row]))} and {plural(fewer, 'board')} "
+        f"{'goes' if fewer == 1 else 'go'} to a shorter stock, which saves {what}; the fence is then "
+        f"{words.height(float(table.shortest[row]))} at its lowest."
     )
 
 

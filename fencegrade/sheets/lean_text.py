@@ -32,8 +32,12 @@ def system_of(text: str) -> UnitSystem:
     return UnitSystem.METRIC if unit in _METRIC else UnitSystem.IMPERIAL
 
 
-def lean_lines(spread: LeanSpread, question: LeanQuestion) -> Iterator[str]:
-    """A lean and the next boards that take it up, for the screen."""
+def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> Iterator[str]:
+    """A lean and the next boards that take it up, for the screen.
+
+    `pickets`: their numbers in a run, whose stations the edges then are; without them boards count from 1
+    and edges from the leaning board.
+    """
     lean, words = spread.lean, layout_words(question.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
     if abs(spread.height - lean.over) > _HAIR:
@@ -43,10 +47,14 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion) -> Iterator[str]:
     yield from _verdict(spread, words)
     yield from _narrow(spread, question, words)
     yield ""
-    yield from text_lines(lean_table(spread), words)
+    yield from text_lines(lean_table(spread, pickets), words)
     yield ""
-    yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"
-    yield "so that errors do not add up; below zero is behind it. Check with a level every third board."
+    if pickets:
+        yield "Edges are stations: measure each level from the start of the run, so that errors do not add up."
+        yield "Check with a level every third board."
+    else:
+        yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"
+        yield "so that errors do not add up; below zero is behind it. Check with a level every third board."
     yield from (f"{p.severity}: {p}" for p in lean_problems(question))
     if question.assumed:
         yield ""
@@ -54,19 +62,27 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion) -> Iterator[str]:
         yield from (f"  {option} = {taken}" for option, taken in question.assumed)
 
 
-def lean_table(spread: LeanSpread) -> Table:
-    """The next boards: gaps and edges at top and bottom, and how much each still leans."""
+def lean_table(spread: LeanSpread, pickets: Sequence[int] = ()) -> Table:
+    """The next boards: gaps and edges at top and bottom, and how much each still leans.
+
+    `pickets`: their numbers in a run, if they are of one.
+    """
     lengths = ((name, *(float(x) for x in getattr(spread, name))) for name in _COLUMNS)
     heads, *rows = zip(*lengths, strict=True)
     return Table(
         name="lean",
         title="Gaps and edges of the next boards",
         columns=(
-            Column(head="board", kind=Kind.COUNT),
-            *(Column(head=str(head).replace("_", " "), kind=Kind.LENGTH) for head in heads),
+            Column(head="picket" if pickets else "board", kind=Kind.COUNT),
+            *(Column(head=str(head).replace("_", " "), kind=_kind(str(head), pickets)) for head in heads),
         ),
-        rows=[(k + 1, *row) for k, row in enumerate(rows)],
+        rows=[(n, *row) for n, row in zip(pickets or range(1, len(rows) + 1), rows, strict=True)],
     )
+
+
+def _kind(head: str, pickets: Sequence[int]) -> Kind:
+    """Edges of boards in a run are stations; everything else is a length."""
+    return Kind.STATION if pickets and head.startswith(("left", "right")) else Kind.LENGTH
 
 
 def _published(spread: LeanSpread, words: Words) -> str:
@@ -113,8 +129,8 @@ def _narrow(spread: LeanSpread, question: LeanQuestion, words: Words) -> Iterato
     yield f"  with open gaps the last board's middle ends {length(spread.moved)} further along than planned"
 
 
-def lean_record(spread: LeanSpread, question: LeanQuestion) -> dict[str, Any]:
-    """The same for machines; lengths in the answer's unit."""
+def lean_record(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> dict[str, Any]:
+    """The same for machines; lengths in the answer's unit. `pickets` as in `lean_lines`."""
     words, lean = layout_words(question.system), spread.lean
     number = words.number
     lengths = {
@@ -140,7 +156,10 @@ def lean_record(spread: LeanSpread, question: LeanQuestion) -> dict[str, Any]:
         "least_boards_unmoved": spread.clear or None,
         **{key: number(inches) for key, inches in lengths.items()},
         "pickets": [
-            {"number": k + 1, **{name: number(getattr(spread, name)[k]) for name in _COLUMNS}}
+            {
+                "number": pickets[k] if pickets else k + 1,
+                **{name: number(getattr(spread, name)[k]) for name in _COLUMNS},
+            }
             for k in range(spread.boards)
         ],
         "assumed": dict(question.assumed),

@@ -152,6 +152,7 @@
     p.append(...parts);
     found.append(p);
   };
+  const stands = (card) => (isCut(card) ? ". Cut already." : ". Not cut yet.");
   const answer = () => {
     const hits = matches();
     found.textContent = "";
@@ -164,8 +165,8 @@
       const link = document.createElement("a");
       link.href = "#" + card.id;
       link.textContent = "Picket " + card.dataset.number + runName(card);
-      const words = all(".kept, .how, .remark", card).map((part) => part.textContent);
-      line(link, ": keep " + words.join(", ") + (isCut(card) ? ". Cut already." : ". Not cut yet."));
+      const words = all(".kept, .how, .remark", card).map((part) => part.textContent.trim());
+      line(link, ": keep " + words.join(", ") + stands(card));
     }
     return hits;
   };
@@ -174,6 +175,8 @@
     one("[data-cards]").dataset.show = "all";
     one("input[name=show][value=all]").checked = true;
     showBays();
+    found.textContent = "";
+    line("At picket " + card.dataset.number + runName(card) + ": keep " + card.querySelector(".kept").textContent + stands(card));
     for (const other of all(".here")) other.classList.remove("here");
     card.classList.add("here");
     card.querySelector("input").focus({ preventScroll: true });
@@ -196,7 +199,9 @@
     go(document.getElementById(link.hash.slice(1)));
   });
 
-  one("[data-bar]").hidden = cards.length === 0;
+  const bar = one("[data-bar]");
+  bar.hidden = cards.length === 0;
+  new ResizeObserver(() => document.documentElement.style.setProperty("--bar", bar.offsetHeight + "px")).observe(bar);
   one("[data-choice]").hidden = cards.length === 0;
   one("[data-clear]").hidden = false;
   take(read());

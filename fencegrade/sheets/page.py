@@ -2,7 +2,7 @@
 
 import base64
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -12,7 +12,6 @@ from markupsafe import Markup
 
 from fencegrade.buying import buying_list
 from fencegrade.fence.gates import CAUTIONS as GATE_CAUTIONS
-from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work, cautions
@@ -22,6 +21,7 @@ from fencegrade.sheets.page_parts import (
     MOST_PICKETS,
     RunView,
     TableView,
+    board_views,
     chart_words,
     gate_views,
     plan_digest,
@@ -33,7 +33,7 @@ from fencegrade.sheets.page_svg import inline_svg
 from fencegrade.sheets.paper.cover import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.paper.sources import sources_used
 from fencegrade.sheets.save import svg_bytes
-from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.tables import Table
 from fencegrade.sheets.words import Words
 
@@ -119,8 +119,8 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "gaps": _per_run(plan, gap_table, "g", "closed"),
         "buying": table_view(buying_table(plan), words, "b", "bought"),
         "cost": None if bought.cost is None else words.money(bought.cost),
-        "unpriced": ", ".join(bought.unpriced),
-        "boards": list(_boards(plan, words)),
+        "unpriced": "; ".join(bought.unpriced),
+        "boards": list(board_views(plan)),
         "most_boards": _MOST_BOARDS,
         "digging": BEFORE_DIGGING,
         "dig_checked": is_checked(plan),
@@ -151,13 +151,6 @@ def _per_run(
     return [
         table_view(make(plan, index), words, f"{key}{index + 1}", tick) for index in range(len(plan.runs))
     ]
-
-
-def _boards(plan: FencePlan, words: Words) -> Iterator[TableView]:
-    """Which board gives which piece, for every kind of board that gives several."""
-    for name, family in plan.families.named().items():
-        if name in {"posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
-            yield table_view(board_table(plan, name, family), words, f"w-{name}", "cut")
 
 
 def _drawn(plan: FencePlan, drawings: Sequence[bytes] | None) -> list[tuple[str, Markup]]:

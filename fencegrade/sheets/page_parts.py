@@ -2,13 +2,14 @@
 
 import hashlib
 import io
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
 
 from fencegrade.buying import buying_list
+from fencegrade.families import Family
 from fencegrade.fence.flags import PicketFlag
 from fencegrade.fence.gates import LeafPickets, describe
 from fencegrade.fence.stock import NO_STOCK
@@ -18,7 +19,7 @@ from fencegrade.sheets.charts import cut_chart, saw_list
 from fencegrade.sheets.paper.cut_pages import charted_bays
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.summary import plan_totals
-from fencegrade.sheets.tables import Table, filled_columns
+from fencegrade.sheets.tables import Column, Table, filled_columns
 from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
 
@@ -193,10 +194,11 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
     if run.stock[i] == NO_STOCK:
         yield "no board is long enough"
         return
-    yield {"whole": "whole board, no cut", "bottom": "cut bottom end"}.get(cut, "cut bottom end on a slant")
+    yield {"whole": "whole board, no cut", "bottom": "cut bottom end"}.get(cut, "cut bottom end, slanted")
     left, right = (float(k[i] * plan.mark) for k in (run.cuts.kept_left, run.cuts.kept_right))
     if left != right:
-        yield f"left side {words.length(left)}, right side {words.length(right)}"
+        yield f"left side {words.length(left)}"
+        yield f"right side {words.length(right)}"
     yield f"from {words.length(plan.stock.offered[run.stock[i]].length)}"
 
 
@@ -222,7 +224,8 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
     yield f"Kept lengths are rounded down to {mark}: cut to the mark, never longer."
     if any(bool((r.cuts.kept_left != r.cuts.kept_right).any()) for r in plan.runs):
         yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
-    if any(PicketFlag.MARK_IN_PLACE in r.flags and r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
+    doubts = [r.flags[PicketFlag.MARK_IN_PLACE] for r in plan.runs if PicketFlag.MARK_IN_PLACE in r.flags]
+    if any(doubt.any() for doubt in doubts):
         yield (
             "Mark in place: the ground there is in doubt. Leave the board long, hold it plumb at its place, "
             "mark it, then cut; the length here is what to expect."
@@ -270,7 +273,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     if bought.cost is not None:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:
-        yield "no price given for", ", ".join(bought.unpriced)
+        yield "no price given for", "; ".join(bought.unpriced)
     yield "to carry, about", format_mass(bought.weight, words.system)
 
 
@@ -316,3 +319,38 @@ def _leaf(
         for i, kept in enumerate(leaf.kept.tolist(), start=1)
     ]
     return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))
+
+
+def board_views(plan: FencePlan) -> Iterator[TableView]:
+    """Which board gives which rails, and which gives more than one picket."""
+    words, families = Words.of(plan.job.job), plan.families
+    pickets = [
+        f"picket {i + 1}" if len(plan.runs) == 1 else f"{run.run.name} picket {i + 1}"
+        for run in plan.runs
+        for i in range(len(run.slots))
+    ]
+    named: list[tuple[str, str, Family, Callable[[int], str], int]] = [
+        ("wp", "Boards that give several pickets", families.pickets, pickets.__getitem__, 2),
+        ("wr", "Boards for rails", families.rails, families.rails.name_of, 1),
+    ]
+    if (leaves := families.gate_pickets) is not None:
+        named.insert(1, ("wg", "Boards that give several gate pickets", leaves, leaves.name_of, 2))
+    for key, title, family, name_of, least in named:
+        rows = list(_board_rows(family, name_of, least, plan.mark, words))
+        if rows:
+            columns = (Column(head="board"), Column(head="pieces, longest first"), Column(head="left over"))
+            yield table_view(Table(name=key, title=title, columns=columns, rows=rows), words, key, "cut")
+
+
+def _board_rows(
+    family: Family, name_of: Callable[[int], str], least: int, mark: float, words: Words
+) -> Iterator[tuple[str | None, ...]]:
+    """The boards that give at least `least` pieces: stock, pieces with their places, what is left."""
+    for board, members in family.laid():
+        if len(members) >= least:
+            pieces = zip(board.pieces, members, strict=True)
+            yield (
+                words.length(board.stock * mark),
+                "; ".join(f"{words.length(p * mark)} for {name_of(m)}" for p, m in pieces),
+                words.length(board.offcut * mark) if board.offcut else None,
+            )

@@ -101,7 +101,7 @@ def _short(value: str) -> str:
 
 
 def _announce(root: ElementTree.Element, name: str) -> None:
-    """Sized by the page, joins as the drawing's own style sheet had them, announced by title and description."""
+    """Sized by the page, joins as its own style sheet had them, announced by title and description."""
     for key in ("width", "height", "version"):
         root.attrib.pop(key, None)
     root.set("stroke-linejoin", "round")

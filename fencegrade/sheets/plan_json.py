@@ -4,9 +4,8 @@ import json
 from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
-from fencegrade.families import Family
+from fencegrade.families import Family, PostsToSet, posts_to_set
 from fencegrade.fence.flags import flags_of
-from fencegrade.fence.posts import NO_POST
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.summary import plan_totals
@@ -19,12 +18,13 @@ FORMAT = "fencegrade-plan/1"
 def write_plan_json(plan: FencePlan, out: TextIO) -> None:
     """Write the plan as JSON, picket by picket, so that memory does not grow with the run."""
     head, runs, tail, rails = _head(plan), plan.runs, _tail(plan), _rails(plan)
+    own = posts_to_set(plan.job, [run.posts for run in runs])
     out.write("{")
     out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v)}" for k, v in head.items()))
     out.write(',\n "runs": [')
     for index, run in enumerate(runs):
         out.write(",\n  {" if index else "\n  {")
-        before, after = _run(plan, run, rails[index])
+        before, after = _run(plan, run, own[index], rails[index])
         out.writelines(f"{json.dumps(k)}: {_text(v)},\n   " for k, v in before.items())
         out.write('"pickets": [')
         for number, picket in enumerate(picket_records(plan, index)):
@@ -52,7 +52,9 @@ def _head(plan: FencePlan) -> dict[str, Any]:
     }
 
 
-def _run(plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]) -> tuple[dict[str, Any], dict[str, Any]]:
+def _run(
+    plan: FencePlan, run: RunPlan, own: PostsToSet, rails: list[dict[str, Any]]
+) -> tuple[dict[str, Any], dict[str, Any]]:
     """What stands before and after the pickets of a run."""
     number = Words.of(plan.job.job).number
     gaps = [
@@ -69,16 +71,17 @@ def _run(plan: FencePlan, run: RunPlan, rails: list[dict[str, Any]]) -> tuple[di
     before = {"name": run.run.name, "start": number(run.start), "end": number(run.end)}
     return before, {
         "gaps": gaps,
-        "posts": list(_posts(run, number)),
+        "posts": list(_posts(run, own, number)),
         "rails": rails,
         "top_line": line,
     }
 
 
-def _posts(run: RunPlan, number: Callable[[float], float]) -> Iterator[dict[str, Any]]:
-    posts = run.posts
+def _posts(run: RunPlan, own: PostsToSet, number: Callable[[float], float]) -> Iterator[dict[str, Any]]:
+    """The posts of a run; one that stands, or that another run sets, has no depth and stock."""
+    posts, stock = run.posts, own.stock
     for i in range(len(posts)):
-        bought = posts.stock[i] != NO_POST
+        bought, dug = stock[i], bool(own.wanted[i])
         yield {
             "number": i + 1,
             "station": number(posts.station[i]),
@@ -86,10 +89,11 @@ def _posts(run: RunPlan, number: Callable[[float], float]) -> Iterator[dict[str,
             "ground": number(posts.ground[i]),
             "top": number(posts.top[i]),
             "above_ground": number(posts.above[i]),
-            "depth": number(posts.depth[i]),
-            "hole": number(posts.hole[i]),
-            "stock": number(posts.offered[posts.stock[i]].length) if bought else None,
+            "depth": number(own.depth[i]) if dug else None,
+            "hole": number(own.depth[i] + posts.hole[i] - posts.depth[i]) if dug else None,
+            "stock": number(bought.length) if bought else None,
             "standing": bool(posts.standing[i]),
+            "shared_with": run.run.join if i == 0 else None,
         }
 
 

@@ -3,14 +3,12 @@
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
 from fencegrade.buying import BuyLine, buying_list
-from fencegrade.families import Family
+from fencegrade.families import Family, posts_to_set
 from fencegrade.fence.concrete import hole_volume
 from fencegrade.fence.pickets import marks_down
-from fencegrade.fence.posts import NO_POST
 from fencegrade.figures.concrete import bag_yield
+from fencegrade.ground.profile import Floats
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words, numbers
@@ -40,28 +38,30 @@ def post_table(plan: FencePlan, index: int) -> Table:
         Column(head="from stock", kind=Kind.LENGTH),
     )
     return Table(
-        name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(plan, run))
+        name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(plan, index))
     )
 
 
-def _post_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
-    posts = run.posts
-    bags = _bags(plan, run)
+def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
+    run = plan.runs[index]
+    posts, own = run.posts, posts_to_set(plan.job, [r.posts for r in plan.runs])[index]
+    bags, stock = _bags(plan, own.depth), own.stock
     for i in range(len(posts)):
-        dug = not posts.standing[i] and not at_corner(run, i)
+        dug = bool(own.wanted[i])
+        length = stock[i]
         yield (
             i + 1,
             float(posts.station[i]),
             _kind(run, i),
-            float(posts.hole[i]) if dug else None,
-            float(posts.depth[i]) if dug else None,
+            float(own.depth[i]) + plan.job.posts.gravel if dug else None,
+            float(own.depth[i]) if dug else None,
             str(posts.choices[posts.rule[i]].rule) if dug else None,
             *(float(choice.depth[i]) if dug else None for choice in posts.choices),
             bags[i] if dug else None,
             float(posts.above[i]),
             over_string(run, float(posts.station[i]), float(posts.top[i])),
-            float(posts.total[i]) if dug else None,
-            _post_stock(run, i),
+            float(own.total[i]) if dug else None,
+            length.length if length else "none" if dug else None,
         )
 
 
@@ -77,20 +77,11 @@ def _kind(run: RunPlan, index: int) -> str:
     return f"corner, with {run.run.join}" if at_corner(run, index) else kind
 
 
-def _bags(plan: FencePlan, run: RunPlan) -> list[int]:
+def _bags(plan: FencePlan, depth: Floats) -> list[int]:
     """Whole bags of concrete for the hole of each post."""
     posts = plan.job.posts
-    holes = hole_volume(posts.hole_diameter, run.posts.depth, posts.width, posts.thickness or posts.width)
+    holes = hole_volume(posts.hole_diameter, depth, posts.width, posts.thickness or posts.width)
     return [math.ceil(v / bag_yield(posts.bag) - 1e-9) for v in holes.tolist()]
-
-
-def _post_stock(run: RunPlan, index: int) -> Cell:
-    stock = run.posts.stock[index]
-    if at_corner(run, index):
-        return None
-    if stock != NO_POST:
-        return run.posts.offered[stock].length
-    return None if run.posts.standing[index] else "none"
 
 
 def over_string(run: RunPlan, station: float, elevation: float) -> float | None:
@@ -199,14 +190,18 @@ def _buy_row(plan: FencePlan, line: BuyLine, words: Words) -> tuple[Cell, ...]:
     size: str | None = None
     if line.size is not None:
         size = format_mass(line.size, system) if line.unit == "bag" else words.length(line.size)
+    if line.unit == "cubic foot":
+        need, to_buy, unit = format_volume(line.need, system), format_volume(line.to_buy, system), "loose"
+    else:
+        need, to_buy, unit = _count(line.need), _count(line.to_buy), line.unit
     return (
         line.part,
         size,
-        line.unit,
-        _count(line.need),
+        unit,
+        need,
         _count(line.spare) if line.spare else None,
         _count(line.on_hand) if line.on_hand else None,
-        _count(line.to_buy),
+        to_buy,
         line.price,
         line.total,
         None if line.weight is None else format_mass(line.weight, system),

@@ -110,7 +110,8 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
         without = f" (no price for {', '.join(bought.unpriced)})" if bought.unpriced else ""
         yield f"  together {words.money(bought.cost)}{without}"
     yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
-    yield f"  pickets: {totals.cuts} of {plural(totals.boards, 'board')} are cut; {words.length(totals.waste)} wasted"
+    wasted = words.length(totals.waste)
+    yield f"  pickets: {totals.cuts} of {plural(totals.boards, 'board')} are cut; {wasted} wasted"
     proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
     yield f"  pickets: {proof}"
     yield from concrete_lines(plan)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fencegrade.buying import buying_list
+from fencegrade.families import posts_to_set
 from fencegrade.fence.flags import PicketFlag
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
@@ -47,9 +48,10 @@ def draw_cover(paper: Paper, plan: FencePlan) -> None:
     paper.write(f"{plan.style} top; {plural(len(plan.runs), 'run')}: {names}", 12.0, after=6)
     if not is_checked(plan):
         paper.boxed("Buried lines: NOT CHECKED YET. Do not dig before the list on the next page is ticked.")
-    for run in plan.runs:
+    to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
+    for run, own in zip(plan.runs, to_set, strict=True):
         paper.second_heading(run.run.name, 80)
-        draw_facts(paper, list(_run_facts(plan, run, words)))
+        draw_facts(paper, list(_run_facts(plan, run, int(own.wanted.sum()), words)))
     paper.second_heading("To buy, in short", 80)
     _draw_buying(paper, plan, words)
     paper.y += 4
@@ -69,9 +71,9 @@ def draw_facts(paper: Paper, facts: list[tuple[str, str]], size: float = BODY) -
         paper.y += 2
 
 
-def _run_facts(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, str]]:
+def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iterator[tuple[str, str]]:
     cuts, count = run.cuts, len(run.slots)
-    posts = f"{plural(int(run.posts.new.sum()), 'post')} to set, {plural(len(run.layout.bays), 'bay')}"
+    posts = f"{plural(to_set, 'post')} to set, {plural(len(run.layout.bays), 'bay')}"
     yield "length", f"{words.station(run.end - run.start)}; {posts}"
     if not count:
         yield "pickets", "none stand here"
@@ -94,7 +96,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[st
         if over
         else f"within the limit of {words.height(limit)}"
     )
-    heights = f"{words.height(float(cuts.height.min()))} to {words.height(float(cuts.tallest.max()))}"
+    heights = f"{words.height(run.choice.least_height)} to {words.height(float(cuts.tallest.max()))}"
     yield "above the ground", f"{heights}; {judged}"
     yield "space between pickets", _space(run, words)
     worst = int(cuts.gap.argmax())

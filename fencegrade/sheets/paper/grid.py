@@ -1,6 +1,6 @@
 """A table on paper: columns as wide as they must be, rows that stay whole, headings again on every page."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fencegrade.sheets.paper.page import BODY, LINE, MIDDLE, Paper, Shape, text_width, wrapped
@@ -57,6 +57,16 @@ def grid_of(
         size=size,
         row=row,
         tick=tick,
+    )
+
+
+def without(table: Table, heads: Collection[str]) -> Table:
+    """A table without the columns of these headings."""
+    keep = [k for k, column in enumerate(table.columns) if column.head not in heads]
+    return replace(
+        table,
+        columns=tuple(table.columns[k] for k in keep),
+        rows=[tuple(row[k] for k in keep) for row in table.rows],
     )
 
 

@@ -115,18 +115,27 @@ def plain(text: str) -> str:
 
 def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[str]:
     """The text in lines no wider than `width` points; words wider than that are divided."""
+    return list(_wrapped(text, width, size, bold))
+
+
+@lru_cache(maxsize=20_000)
+def _wrapped(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
+    words = plain(text).split()
+    whole = " ".join(words)
+    if text_width(whole, size, bold) <= width:
+        return (whole,)
     lines: list[str] = []
     line = ""
-    for word in plain(text).split():
+    for word in words:
         longer = f"{line} {word}" if line else word
         if text_width(longer, size, bold) <= width:
             line = longer
             continue
         if line:
             lines.append(line)
-        *whole, line = _divided(word, width, size, bold)
-        lines += whole
-    return [*lines, line] if line or not lines else lines
+        *parts, line = _divided(word, width, size, bold)
+        lines += parts
+    return (*lines, line)
 
 
 def _divided(word: str, width: float, size: float, bold: bool) -> list[str]:
@@ -317,8 +326,7 @@ class Paper:
             canvas.bookmarkPage(f"page-{number}")
             if not page.heading.endswith(", continued"):
                 canvas.addOutlineEntry(page.heading, f"page-{number}")
-            for item in [*page.items, *self._foot(number)]:
-                _draw(canvas, item, self.size[1])
+            _Pen(canvas=canvas, high=self.size[1]).draw([*page.items, *self._foot(number)])
             canvas.showPage()
         canvas.save()
         return buffer.getvalue()
@@ -339,23 +347,44 @@ def page_texts(paper: Paper) -> Iterator[tuple[Page, Sequence[Text]]]:
         yield page, [item for item in page.items if isinstance(item, Text)]
 
 
-def _draw(canvas: Canvas, item: Item, high: float) -> None:
-    if isinstance(item, Text):
-        canvas.setFillGray(BLACK)
-        canvas.setFont(_BOLD if item.bold else _REGULAR, item.size)
-        wide = text_width(item.text, item.size, item.bold) if item.anchor else 0.0
-        canvas.drawString(item.x - item.anchor * wide, high - item.y, item.text)
-        return
-    canvas.setStrokeGray(item.grey)
-    canvas.setLineWidth(item.width)
-    canvas.setDash(list(item.dashes))
-    if item.fill is not None:
-        canvas.setFillGray(item.fill)
-    path = canvas.beginPath()
-    (x, y), *rest = item.points
-    path.moveTo(x, high - y)
-    for x, y in rest:
-        path.lineTo(x, high - y)
-    if item.closed:
-        path.close()
-    canvas.drawPath(path, stroke=int(item.width > 0), fill=int(item.fill is not None))
+@dataclass(slots=True, kw_only=True)
+class _Pen:
+    """Draws one page; shapes go straight into the page's content, for there are thousands of them."""
+
+    canvas: Canvas
+    high: float
+    state: dict[str, str] = field(default_factory=dict)
+
+    def draw(self, items: Sequence[Item]) -> None:
+        for item in items:
+            if isinstance(item, Text):
+                self._text(item)
+            else:
+                self._shape(item)
+
+    def _set(self, operator: str, value: str) -> Iterator[str]:
+        """The operator that sets a part of the graphics state, where it is not so already."""
+        if self.state.get(operator) != value:
+            self.state[operator] = value
+            yield f"{value} {operator}"
+
+    def _text(self, text: Text) -> None:
+        for code in self._set("g", f"{BLACK:g}"):
+            self.canvas.addLiteral(code)
+        self.canvas.setFont(_BOLD if text.bold else _REGULAR, text.size)
+        self.canvas.drawString(text.box[0], self.high - text.y, text.text)
+
+    def _shape(self, shape: Shape) -> None:
+        code = [*self._set("w", f"{shape.width:g}"), *self._set("G", f"{shape.grey:g}")]
+        code += self._set("d", f"[{' '.join(f'{d:g}' for d in shape.dashes)}] 0")
+        if shape.fill is not None:
+            code += self._set("g", f"{shape.fill:g}")
+        places = [f"{x:.2f} {self.high - y:.2f}" for x, y in shape.points]
+        code.append(f"{places[0]} m " + " ".join(f"{place} l" for place in places[1:]))
+        close = "h " if shape.closed else ""
+        code.append(close + _PAINT[shape.width > 0, shape.fill is not None])
+        self.canvas.addLiteral(" ".join(code))
+
+
+_PAINT = {(True, True): "B", (True, False): "S", (False, True): "f", (False, False): "n"}
+"""Operators that end a path (ISO 32000-1, table 60): is its line drawn, is it filled."""

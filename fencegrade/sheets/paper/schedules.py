@@ -10,8 +10,10 @@ from fencegrade.fence.gates import CAUTIONS, GatePlan, LeafPickets, describe
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.paper.cover import draw_cautions, draw_facts
-from fencegrade.sheets.paper.grid import Grid, draw_grid, grid_of
+from fencegrade.sheets.paper.grid import Grid, draw_grid, grid_of, without
 from fencegrade.sheets.paper.page import MIDDLE, Paper, Shape, text_width
+from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import (
     board_table,
     buying_table,
@@ -22,8 +24,7 @@ from fencegrade.sheets.schedules import (
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words
 
-_OVER_STRING = 6
-"""Column of the post table that tells the top over the string."""
+_OVER_STRING = "top over string"
 
 
 def draw_posts(paper: Paper, plan: FencePlan, index: int) -> None:
@@ -35,30 +36,30 @@ def draw_posts(paper: Paper, plan: FencePlan, index: int) -> None:
         "depth counts the gravel. Set posts long, then mark every top from the string and cut to the marks.",
         12.5,
     )
-    table = _said_over_string(post_table(plan, index), words)
-    draw_grid(paper, replace(grid_of(table, words, bold=(0, 1), size=13.0, row=24.0), tick=True))
-    weight = plan.concrete.bags_in_all
-    if weight and index == len(plan.runs) - 1:
-        paper.write(f"Concrete for all posts: {weight} bags; see the buying list.", 12.0)
+    table = post_table(plan, index)
+    why = [c.head for c in table.columns if c.head == "set by" or c.head.startswith("by ")]
+    main = _said_over_string(without(table, why), words)
+    draw_grid(paper, grid_of(main, words, bold=(0, 1), size=13.0, row=24.0, tick=True))
+    paper.second_heading("How deep, and by which rule", 100)
+    other = [c.head for c in table.columns if c.head not in {"post", "in ground", *why}]
+    draw_grid(paper, grid_of(without(table, other), words, bold=(0, 1), size=12.0, row=18.0))
     draw_cautions(paper, plan, Work.DIGGING, Work.POSTS, Work.LIFTING)
 
 
 def _said_over_string(table: Table, words: Words) -> Table:
     """The post table with the top over or under the string in words, not by a sign."""
+    k = table.heads.index(_OVER_STRING)
     rows: list[list[Cell]] = [list(row) for row in table.rows]
-    cells = [row[_OVER_STRING] for row in rows]
-    over = [cell for cell in cells if isinstance(cell, float)]
-    said: dict[Cell, Cell]
+    over = [cell for cell in (row[k] for row in rows) if isinstance(cell, float)]
     columns = list(table.columns)
-    if all(value <= 0 for value in over) and over:
-        columns[_OVER_STRING] = Column(head="top under string", kind=Kind.LENGTH)
+    said: dict[Cell, Cell] = {value: value for value in over}
+    if over and max(over) <= 0:
+        columns[k] = Column(head="top under string", kind=Kind.LENGTH)
         said = {value: -value for value in over}
-    elif not all(value >= 0 for value in over):
-        columns[_OVER_STRING] = Column(head="top from string", kind=Kind.LENGTH)
+    elif over and min(over) < 0:
+        columns[k] = Column(head="top from string", kind=Kind.LENGTH)
         said = {v: f"{words.length(abs(v))} {'over' if v >= 0 else 'under'}" for v in over}
-    else:
-        said = {value: value for value in over}
-    rows = [[*r[:_OVER_STRING], said.get(r[_OVER_STRING]), *r[_OVER_STRING + 1 :]] for r in rows]
+    rows = [[*r[:k], said.get(r[k]), *r[k + 1 :]] for r in rows]
     return replace(table, columns=tuple(columns), rows=[tuple(r) for r in rows])
 
 
@@ -67,13 +68,34 @@ def draw_rails(paper: Paper, plan: FencePlan, index: int) -> None:
     words = Words.of(plan.job.job)
     paper.new_page("Rail marks")
     paper.write(
-        "Row 1 is the top rail. Marks are for the upper edge of a rail, measured up from the ground at the "
-        "post; where the ground at a post is rough, measure down from the top line instead.",
+        "Row 1 is the top rail. The two marks are its upper edge over the ground at the bay's left and right "
+        "post; where the ground at a post is rough, measure down from the top line instead. The end cut is "
+        "how far off square. A rail over two bays is cut once, with the first of them.",
         12.5,
     )
-    table = rail_table(plan, index)
-    draw_grid(paper, grid_of(table, words, bold=(0, 1), size=13.0, row=21.0, tick=True))
+    table = _short_heads(without(rail_table(plan, index), ("length in the bay",)))
+    grid = grid_of(table, words, bold=(0, 1), size=13.0, row=20.0, tick=True)
+    draw_grid(paper, replace(grid, right=(True,) * len(grid.heads)))
     draw_cautions(paper, plan, Work.FIXING)
+
+
+_SHORT = {"upper edge above ground at left post": "mark at left", "at right post": "mark at right"}
+
+
+def _short_heads(table: Table) -> Table:
+    """The rail table with headings and cells that fit on paper."""
+    columns = tuple(replace(c, head=_SHORT.get(c.head, c.head)) for c in table.columns)
+    rows = [tuple(_short_cell(cell) for cell in row) for row in table.rows]
+    over = table.heads.index("runs over")
+    if all(row[over] is None for row in rows):
+        return without(replace(table, columns=columns, rows=rows), ("runs over",))
+    return replace(table, columns=columns, rows=rows)
+
+
+def _short_cell(cell: Cell) -> Cell:
+    if not isinstance(cell, str):
+        return cell
+    return None if cell == "its bay" else cell.replace(" deg off square", "°")
 
 
 def draw_gates(paper: Paper, plan: FencePlan, index: int) -> None:
@@ -143,8 +165,9 @@ def draw_low_ground(paper: Paper, plan: FencePlan, index: int) -> None:
         grid_of(replace(table, columns=columns, rows=rows), words, bold=(0,), size=13.0, row=22.0, tick=True),
     )
     paper.write(
-        "The deepest gap is what would stay open if nothing were done. fill: soil up to the clearance; longer "
-        "board: already in the cut chart; leave open: for water; none: the gap stays, scribe or fill by hand.",
+        "The deepest gap is what would stay open if nothing were done. fill: soil up to the clearance; "
+        "longer board: already in the cut chart; leave open: for water; none: the gap stays, scribe or fill "
+        "by hand.",
         11.5,
     )
 
@@ -191,8 +214,10 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
     paper.place = _every_run(plan)
     paper.new_page("Buying list")
     draw_grid(paper, _buying_grid(plan, words))
-    from_list = plan.families.pickets.plan.proof
-    paper.write(f"Pickets: {from_list}", 11.5)
+    proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
+    paper.write(f"Pickets: {proof}", 11.5)
+    for line in concrete_lines(plan):
+        paper.write(line.strip(), 11.5)
     draw_cautions(paper, plan, Work.LIFTING)
     for name, family in plan.families.named().items():
         if name in {"posts", "rails"}:

@@ -279,6 +279,11 @@ def _draw_numbers(paper: Paper, run: RunPlan, part: Part, view: _View) -> None:
             x, y = view.x(float(run.slots.centre[i])), view.y(float(run.cuts.top[i])) - 6
             half = min(3.2, max(1.2, 0.45 * float(run.slots.width[i]) * POINTS / view.scale))
             paper.add(flag_shape(x, y, half, told == [PicketFlag.MARK_IN_PLACE]))
+    for gate in run.run.gate:
+        middle = gate.station + gate.width / 2
+        if part.start <= middle <= part.end:
+            y = view.y(float(run.top.at(np.array([middle]))[0])) - 6
+            paper.text(view.x(middle), y, "gate", _TINY, bold=True, anchor=0.5)
     at = [(view.x(float(run.slots.centre[i])), f"{int(i) + 1}") for i in part.pickets]
     high = {x: view.y(float(run.cuts.top[i])) - 12 for (x, _), i in zip(at, part.pickets, strict=True)}
     wanted = [0, len(at) - 1, *range(len(at))] if at else []
@@ -330,5 +335,5 @@ def _draw_row(paper: Paper, labels: Sequence[Label], y: float, least: float, tak
 def _span(paper: Paper, label: Label) -> tuple[float, float]:
     """From where to where a label reaches, moved in from the edge of the page."""
     x, half = label[0], text_width(label[1], _TINY) / 2 + 3
-    x = min(x, paper.right + 6 - half)
+    x = min(x, paper.right + 3 - half)
     return x - half, x + half
