@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fencegrade.fence.tops import StringHeights, TopLine, choose_level, choose_sloped, string_heights
+from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopStyle
 from fencegrade.layout import lay_out, survey_grounds
@@ -36,6 +37,11 @@ def job_heights(job: Job) -> JobHeights:
     or its surveys.
     """
     grounds, _ = survey_grounds(job)
+    return heights_on(job, grounds)
+
+
+def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
+    """The heights tables on grounds already worked out; as `job_heights`."""
     tables = []
     for style, choose in zip(STRAIGHT, (choose_level, choose_sloped), strict=True):
         layouts, _ = lay_out(job, grounds, style)

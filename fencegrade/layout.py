@@ -27,6 +27,10 @@ from fencegrade.units import MM_PER_INCH, UnitSystem
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
 """Inches that two joined runs' surveys may differ at the stake they share: common practice, no source."""
 
+MOST_PICKETS = 5_000_000
+MOST_BAYS = 500_000
+"""A job with more of them is refused before it fills the memory; a hundred miles of pickets have fewer."""
+
 LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
 """Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
 
@@ -108,6 +112,7 @@ def lay_out(
     steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
     """
     say = Say(system=job.job.units, tape=job.job.tape)
+    raise_mistakes(_too_many(job, grounds, say))
     layouts: list[RunLayout] = []
     problems: list[Problem] = []
     for index, (run, ground) in enumerate(zip(job.runs, grounds, strict=True)):
@@ -118,6 +123,22 @@ def lay_out(
             layouts.append(layout)
     raise_mistakes(problems)
     return tuple(layouts), problems
+
+
+def _too_many(job: Job, grounds: Sequence[RunGround], say: Say) -> Iterator[Problem]:
+    """More pickets or bays than anybody builds: a slip of a unit or of a decimal point."""
+    length = sum(ground.end - ground.start for ground in grounds)
+    counted = (
+        ("pickets", length / (job.pickets.width + job.pickets.spacing), MOST_PICKETS),
+        ("bays", length / job.posts.spacing, MOST_BAYS),
+    )
+    for what, count, most in counted:
+        if count > most:
+            yield mistake(
+                f"{job.place} [{'pickets' if what == 'pickets' else 'posts'}]",
+                f"{say.station(length)} of fence would have about {count:,.0f} {what}; the most is {most:,}",
+                "check the stations' units and the widths and spacings, or divide the job",
+            )
 
 
 def _lay_run(

@@ -1,6 +1,6 @@
 """The main job: from a job to a whole fence plan."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,7 @@ from fencegrade.families import Families, gate_family, kickboard_family, post_fa
 from fencegrade.fence.concrete import Concrete, concrete_for
 from fencegrade.fence.fasteners import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.fill_rows import LowRun
+from fencegrade.fence.flags import picket_numbers
 from fencegrade.fence.low_ground import LowGroundPlan, close_low_ground
 from fencegrade.fence.pickets import cut_pickets, join_cuts
 from fencegrade.fence.stock import StockChoice
@@ -18,7 +19,7 @@ from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import LowGround, Pattern, TopStyle
 from fencegrade.layout import RunLayout, lay_out, rails_reach, survey_grounds
-from fencegrade.problems import Problem
+from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.runplan import TOLERANCE as TOLERANCE
 from fencegrade.runplan import RunPlan as RunPlan
 from fencegrade.runplan import finish_run
@@ -71,6 +72,7 @@ def plan_on(
     """Plan a fence on grounds already worked out; `problems` are those found so far."""
     layouts, choices, found = _laid_and_topped(job, grounds, style)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
+    raise_mistakes(_nothing_left(lows, style))
     closing = close_low_ground(
         lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=_worth_comparing(job)
     )
@@ -142,6 +144,19 @@ def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
         bays=tuple(bays),
         no_soil=tuple((s.start, s.end) for s in layout.run.root),
     )
+
+
+def _nothing_left(lows: Sequence[LowRun], style: TopStyle) -> Iterator[Problem]:
+    """Pickets the ground rises past within their own width, so that no wood is left of them."""
+    for low in lows:
+        gone = np.flatnonzero(low.cuts.kept < 1)
+        if len(gone):
+            yield mistake(
+                f"{low.run.name}, {picket_numbers(gone)}",
+                f"the ground is so steep that nothing is left of a picket under a {style} top",
+                "check the readings; write a wall or kerb as two rows at one station, before and after; "
+                "or choose another top",
+            )
 
 
 def _worth_comparing(job: Job) -> bool:

@@ -55,10 +55,11 @@ class RestCuts:
 class Resumed:
     """What is left of a run, laid and cut again.
 
-    `relay`: how the rest of the stretch is laid, `others` the next best ways; `stretch_end` as planned or as
-    its post was set; `replaced`: how many pickets of the plan the relay stands for; `top`: the line the tops
-    follow; `rest`: the pickets to come; `left`: boards left of each stock length; `buy`: boards still to buy
-    of each; `over`: boards of each that stay unused; `problems`: what the builder must see.
+    `relay`: how the rest of the stretch is laid, `others` the next best ways; `gap` as it stands and `width`
+    taken for the boards to come (in); `stretch_end` (in) as planned or as its post was set; `replaced`: how
+    many pickets of the plan the relay stands for; `top`: the line the tops follow; `rest`: the pickets to
+    come; `left`: boards left of each stock length; `buy`: boards still to buy of each; `over`: boards of each
+    that stay unused; `problems`: what the builder must see.
     """
 
     plan: FencePlan
@@ -66,6 +67,7 @@ class Resumed:
     relay: Relay
     others: tuple[Relay, ...]
     gap: float
+    width: float
     stretch_end: float
     replaced: int
     top: TopLine
@@ -118,7 +120,7 @@ def resume_fence(plan: FencePlan, ask: Ask) -> Resumed:
     slots, row = spliced(plan, ask, stretch, best)
     top = top_as_set(plan, ask)
     left = _boards_left(plan, ask)
-    cut = _cut(plan, ask, slots, row, top, left)
+    cut = _cut(plan, ask, slots, row, top, left, rest.width)
     used = [int(n) for n in np.asarray(cut.choice.used) - np.asarray(cut.choice.bought)]
     resumed = Resumed(
         plan=plan,
@@ -126,6 +128,7 @@ def resume_fence(plan: FencePlan, ask: Ask) -> Resumed:
         relay=best,
         others=tuple(others),
         gap=rest.gap,
+        width=rest.width,
         stretch_end=rest.end,
         replaced=stretch.past - ask.after,
         top=top,
@@ -136,7 +139,7 @@ def resume_fence(plan: FencePlan, ask: Ask) -> Resumed:
         problems=(),
     )
     say = Say(system=plan.job.job.units, tape=plan.mark)
-    return replace(resumed, problems=tuple(_remarks(resumed, run, rest.width, say)))
+    return replace(resumed, problems=tuple(_remarks(resumed, run, say)))
 
 
 def _boards_left(plan: FencePlan, ask: Ask) -> tuple[int, ...]:
@@ -163,7 +166,13 @@ def _boards_left(plan: FencePlan, ask: Ask) -> tuple[int, ...]:
 
 
 def _cut(
-    plan: FencePlan, ask: Ask, slots: Slots, row: NDArray[np.int64], top: TopLine, left: Sequence[int]
+    plan: FencePlan,
+    ask: Ask,
+    slots: Slots,
+    row: NDArray[np.int64],
+    top: TopLine,
+    left: Sequence[int],
+    width: float,
 ) -> RestCuts:
     """Lengths, stock and flags of the pickets to come, from the boards that are left."""
     run, mark = plan.runs[ask.run], plan.mark
@@ -197,35 +206,42 @@ def _cut(
         full=full.kept,
         cuts=cuts,
         stock=choice.stock,
-        flags=_flags(plan, run, slots, zones, cuts, choice.stock, top),
+        flags=_flags(plan, run, slots, zones, cuts, choice.stock, top, width),
         choice=choice,
         family=family,
     )
 
 
 def _flags(
-    plan: FencePlan, run: RunPlan, slots: Slots, zones: Zones, cuts: Cuts, stock: Marks, top: TopLine
+    plan: FencePlan,
+    run: RunPlan,
+    slots: Slots,
+    zones: Zones,
+    cuts: Cuts,
+    stock: Marks,
+    top: TopLine,
+    width: float,
 ) -> Flags:
     """What must be seen of each picket to come, by the same rules as in the plan."""
     job, line = plan.job, run.ground.profile.line
     over = np.zeros(len(slots), dtype=bool)
     if job.top.most_height is not None and len(slots):
         over = check_heights(line, slots, top, job.top.most_height, job.top.measured).over
-    full = float(run.slots.width.max(initial=0.0)) or job.pickets.width
+    full = min(width, job.pickets.width)
     return {
         PicketFlag.NO_STOCK: stock == NO_STOCK,
         PicketFlag.OVER_HEIGHT: over,
         PicketFlag.GAP: (cuts.gap > zones.most_gap + _HAIR) & ~zones.open,
-        PicketFlag.RIPPED: slots.width < min(full, job.pickets.width) - _HAIR,
-        PicketFlag.SLIVER: slots.width < min(full, job.pickets.width) / 2 - _HAIR,
+        PicketFlag.RIPPED: slots.width < full - _HAIR,
+        PicketFlag.SLIVER: slots.width < full / 2 - _HAIR,
         PicketFlag.MARK_IN_PLACE: ~sure_of_ground(run.ground.profile, slots),
     }
 
 
-def _remarks(resumed: Resumed, run: RunPlan, width: float, say: Say) -> Iterator[Problem]:
+def _remarks(resumed: Resumed, run: RunPlan, say: Say) -> Iterator[Problem]:
     ask, relay = resumed.ask, resumed.relay
     place = f"{run.run.name}, after picket {ask.after}"
-    yield from _miscounted(resumed, run, width, place, say)
+    yield from _miscounted(resumed, run, place, say)
     yield from _out_of_limit(resumed, place, say)
     if relay.sliver:
         yield warning(
@@ -264,10 +280,10 @@ def _remarks(resumed: Resumed, run: RunPlan, width: float, say: Say) -> Iterator
         )
 
 
-def _miscounted(resumed: Resumed, run: RunPlan, width: float, place: str, say: Say) -> Iterator[Problem]:
+def _miscounted(resumed: Resumed, run: RunPlan, place: str, say: Say) -> Iterator[Problem]:
     """A drift of more than half a board is more likely a slip of the count than of the saw."""
     ask = resumed.ask
-    if not ask.after or abs(resumed.shift) <= (width + resumed.gap) / 2:
+    if not ask.after or abs(resumed.shift) <= (resumed.width + resumed.gap) / 2:
         return
     near = int(np.argmin(np.abs(run.slots.right - ask.at))) + 1
     nearest = f"that of picket {near}" if near != ask.after else "still nearest to it"

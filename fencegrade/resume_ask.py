@@ -29,8 +29,9 @@ class Ask:
 
     `run`: index of the run; `after`: pickets up; `at`: far edge of the last one, or where the first is to
     begin; `limit`: most one gap may differ from the one before; `left`: boards left of each stock length
-    offered, None for those the plan has; `width` of the boards to come, None for the planned one; `boards`,
-    `posts`: as measured; `built`: the as-built file; `assumed`: options that were not given.
+    offered, None for those the plan has; `width` of the boards to come, None for what those up come to;
+    `gap`: that the last ones were set to, None for the plan's; `boards`, `posts`: as measured; `built`: the
+    as-built file; `assumed`: options that were not given.
     """
 
     run: int
@@ -39,6 +40,7 @@ class Ask:
     limit: float
     left: tuple[int, ...] | None = None
     width: float | None = None
+    gap: float | None = None
     boards: tuple[BoardUp, ...] = ()
     posts: tuple[PostSet, ...] = ()
     built: AsBuilt | None = None
@@ -52,13 +54,15 @@ def read_ask(
     after: int | None = None,
     at: str | None = None,
     limit: str | None = None,
+    gap: str | None = None,
     left: Sequence[str] = (),
     built: AsBuilt | None = None,
 ) -> Ask:
     """What is asked, from options as text and the as-built file.
 
     `plan`: the fence as planned; `run`: its name, may be None where there is one; `after`, `at`: may be None
-    where `built` has the last edge, `at` also before the first board; `left`: such as `6 ft:14`. Errors:
+    where `built` has the last edge, `at` also before the first board; `gap`: that the last boards were set
+    to, the plan's if None; `left`: such as `6 ft:14`. Errors:
     JobMistakesError with every mistake found, each with its place.
     """
     reader = _Reader(plan, built)
@@ -68,6 +72,7 @@ def read_ask(
     reader.take_run(index)
     up, where = reader.count_up(after)
     sized = reader.limit(limit)
+    spacing = reader.gap(gap)
     boards_left = reader.boards_left(left)
     reader.check_boards()
     reader.check_posts()
@@ -85,6 +90,7 @@ def read_ask(
         limit=sized,
         left=boards_left,
         width=float(np.mean(widths)) if widths else None,
+        gap=spacing,
         boards=reader.boards,
         posts=reader.posts,
         built=built,
@@ -170,6 +176,14 @@ class _Reader:
         if value is not None and value <= 0:
             self._wrong("--limit", f"{self.say(value)} is not more than zero", f'write such as "{usual}"')
         return value or parse_length(usual)
+
+    def gap(self, text: str | None) -> float | None:
+        if text is None:
+            return self.built.spacing if self.built else None
+        value = self._length("--gap", text)
+        if value is not None and not 0 <= value <= self.plan.job.pickets.width:
+            self._wrong("--gap", f"{self.say(value)} is no gap between boards", 'write such as "1/4 in"')
+        return value
 
     def boards_left(self, texts: Sequence[str]) -> tuple[int, ...] | None:
         built = self.built.left if self.built else None

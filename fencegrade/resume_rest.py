@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.relay import Relay, Rest
+from fencegrade.fence.relay import Relay, Rest, observed_width
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops import TopLine
 from fencegrade.ground.profile import Floats
@@ -35,11 +35,14 @@ def rest_of(plan: FencePlan, ask: Ask) -> tuple[Stretch, Rest]:
     first_rip = float(widths[0]) if len(widths) else 0.0
     both = pickets.fit is Fit.RIP_BOTH_ENDS and first_rip < whole - _HAIR
     end = end_as_set(plan, ask.run, stretch.end, ask.posts)
+    gap = max(0.0, float(gaps[0])) if len(gaps) else pickets.spacing
+    if ask.gap is not None:
+        gap = ask.gap
     return stretch, Rest(
         at=min(ask.at, end),
         end=end,
-        width=whole if ask.width is None else ask.width,
-        gap=max(0.0, float(gaps[0])) if len(gaps) else pickets.spacing,
+        width=_width_up(run, ask, stretch, whole, gap) if ask.width is None else ask.width,
+        gap=gap,
         limit=ask.limit,
         fit=Fit.EVEN_GAPS if stepped else pickets.fit,
         planned=planned,
@@ -49,6 +52,30 @@ def rest_of(plan: FencePlan, ask: Ask) -> tuple[Stretch, Rest]:
         close=0.5 if stepped else 0.0,
         match=first_rip if both else 0.0,
     )
+
+
+def _width_up(run: RunPlan, ask: Ask, stretch: Stretch, whole: float, gap: float) -> float:
+    """The width of the boards to come, from what those since the last edge measured before come to.
+
+    Without such an edge they count from the first of the stretch. Where another gap than the plan's is set
+    now, only those since an earlier measured edge were set to it.
+    """
+    row = np.flatnonzero(run.layout.row == 0)
+    up = row[(row >= stretch.first) & (row < ask.after)]
+    edges = [(b.number, b.right_edge) for b in ask.boards if b.right_edge is not None]
+    earlier = [e for e in edges if stretch.first < e[0] < ask.after]
+    if earlier:
+        number, edge = earlier[-1]
+        since = up[up >= number]
+        spaces = gap * len(since)
+    elif ask.gap is None and len(up):
+        since, edge = up, stretch.start
+        left, right = run.slots.left[up], run.slots.right[up]
+        spaces = float(left[0]) - stretch.start + float((left[1:] - right[:-1]).sum())
+    else:
+        return whole
+    beyond = ask.at - edge - spaces - float(run.slots.width[since].sum())
+    return observed_width(whole, len(since), beyond)
 
 
 def spliced(plan: FencePlan, ask: Ask, stretch: Stretch, relay: Relay) -> tuple[Slots, NDArray[np.int64]]:

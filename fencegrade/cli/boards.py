@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from fencegrade.cli.options import AsJson, Force, OutFolder
+from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
 
@@ -29,12 +30,15 @@ def boards(
     from fencegrade.job.cut_list import read_cut_list
     from fencegrade.sheets.boards_text import boards_json, boards_lines
 
-    plan = plan_cut_list(read_cut_list(cut_list), seconds)
     written = []
-    if out is not None:
-        from fencegrade.sheets.folder import write_boards
+    with steps(1 if out is None else 2) as step:
+        step("searching for the best plan")
+        plan = plan_cut_list(read_cut_list(cut_list), seconds)
+        if out is not None:
+            from fencegrade.sheets.folder import write_boards
 
-        written = write_boards(plan, out, force)
+            step("drawing the boards")
+            written = write_boards(plan, out, force)
     if json:
         say(json_text.dumps(boards_json(plan)))
         return

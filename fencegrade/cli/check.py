@@ -3,11 +3,12 @@
 import json as json_text
 
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
+from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
 
 def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
-    """Check the job and its readings: faults, closure, sag, doubts, how sure the ground is, what to measure next.
+    """Check the job and its readings: faults, closure, sag, doubts; how sure the ground is; where to measure.
 
     Example: fencegrade check my-fence
     """
@@ -16,14 +17,19 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
     from fencegrade.plan import plan_on
     from fencegrade.sheets.check_text import check_json, check_lines
 
-    read, grounds, problems = read_and_survey(job)
-    plan = plan_on(read, grounds, read.top.style, problems)
-    reports = ground_reports(plan)
     written = []
-    if out is not None:
-        from fencegrade.sheets.folder import write_check
+    with steps(3 if out is None else 4) as step:
+        step("reading the job")
+        read, grounds, problems = read_and_survey(job)
+        step("planning")
+        plan = plan_on(read, grounds, read.top.style, problems)
+        step("weighing the ground")
+        reports = ground_reports(plan)
+        if out is not None:
+            from fencegrade.sheets.folder import write_check
 
-        written = write_check(plan, reports, out, force)
+            step("drawing the ground")
+            written = write_check(plan, reports, out, force)
     if json:
         say(json_text.dumps(check_json(plan, reports)))
         return

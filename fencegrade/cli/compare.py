@@ -3,6 +3,7 @@
 import json as json_text
 
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
+from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
 
@@ -15,13 +16,17 @@ def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
     from fencegrade.layout import read_and_survey
     from fencegrade.sheets.compare_text import comparison_json, comparison_lines
 
-    read, grounds, _ = read_and_survey(job)
-    found = compare_on(read, grounds)
     written = []
-    if out is not None:
-        from fencegrade.sheets.folder import write_comparison
+    with steps(2 if out is None else 3) as step:
+        step("reading the job")
+        read, grounds, _ = read_and_survey(job)
+        step("planning five tops")
+        found = compare_on(read, grounds)
+        if out is not None:
+            from fencegrade.sheets.folder import write_comparison
 
-        written = write_comparison(found, out, force)
+            step("drawing them")
+            written = write_comparison(found, out, force)
     if json:
         say(json_text.dumps(comparison_json(found)))
         return

@@ -11,11 +11,12 @@ def heights(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
 
     Example: fencegrade heights my-fence
     """
-    from fencegrade.heights import job_heights
-    from fencegrade.job.read import read_job
+    from fencegrade.heights import heights_on
+    from fencegrade.layout import read_and_survey
     from fencegrade.sheets.heights_text import heights_json, heights_lines
 
-    found = job_heights(read_job(job))
+    read, grounds, _ = read_and_survey(job)
+    found = heights_on(read, grounds)
     written = []
     if out is not None:
         from fencegrade.sheets.folder import write_heights

@@ -18,4 +18,7 @@ OutFolder = Annotated[
     typer.Option("--out", metavar="DIR", help="Folder for the sheets and drawings.", show_default=False),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON and nothing else.")]
+LayoutStrips = Annotated[
+    bool, typer.Option("--layout-strips", help="With --out: also the pickets' layout at full size, as strips.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]

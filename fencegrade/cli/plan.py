@@ -2,12 +2,18 @@
 
 import sys
 
-from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice
+from fencegrade.cli.options import AsJson, Force, JobPath, LayoutStrips, OutFolder, TopChoice
+from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
 
 def plan(
-    job: JobPath, top: TopChoice = None, out: OutFolder = None, json: AsJson = False, force: Force = False
+    job: JobPath,
+    top: TopChoice = None,
+    out: OutFolder = None,
+    json: AsJson = False,
+    layout_strips: LayoutStrips = False,
+    force: Force = False,
 ) -> None:
     """Plan the fence: every picket's cut, what to buy, and with --out every sheet and drawing.
 
@@ -17,12 +23,16 @@ def plan(
     from fencegrade.layout import read_and_survey
     from fencegrade.plan import plan_on
 
-    read, grounds, problems = read_and_survey(job)
-    fence = plan_on(read, grounds, TopStyle(top) if top else read.top.style, problems)
-    if out is not None:
-        from fencegrade.sheets.folder import write_plan_sheets
+    with steps(2 if out is None else 3) as step:
+        step("reading the job")
+        read, grounds, problems = read_and_survey(job)
+        step("planning")
+        fence = plan_on(read, grounds, TopStyle(top) if top else read.top.style, problems)
+        if out is not None:
+            from fencegrade.sheets.folder import write_plan_sheets
 
-        written = write_plan_sheets(fence, out, force)
+            step("drawing the sheets")
+            written = write_plan_sheets(fence, out, force, layout_strips)
     if json:
         from fencegrade.sheets.plan_json import write_plan_json
 

@@ -37,6 +37,15 @@ def resume(
             show_default=False,
         ),
     ] = None,
+    gap: Annotated[
+        str | None,
+        typer.Option(
+            "--gap",
+            metavar="LENGTH",
+            help="Gap the last boards were set to; else the plan's.",
+            show_default=False,
+        ),
+    ] = None,
     left: Annotated[
         list[str] | None,
         typer.Option(
@@ -69,7 +78,7 @@ def resume(
 
     as_built = read_as_built(built) if built is not None else None
     plan = plan_fence(read_job(job), top)
-    ask = read_ask(plan, run=run, after=after, at=at, limit=limit, left=left or (), built=as_built)
+    ask = read_ask(plan, run=run, after=after, at=at, limit=limit, gap=gap, left=left or (), built=as_built)
     resumed = resume_fence(plan, ask)
     record = built_record(plan, ask) if as_built is not None else None
     written = write_resume(resumed, record, out, force) if out is not None else []

@@ -58,8 +58,10 @@ def crossings(middles: Floats, bays: Bays, rows: RailRows) -> int:
     """How often pickets cross rails.
 
     `middles`: (n,) middles of the pickets (in); each crosses the rails of the bay it stands in, one outside
-    every bay (before the first post, over a gate) those of the nearest.
+    every bay (before the first post, over a gate) those of the nearest. None where there is no bay.
     """
+    if not len(bays):
+        return 0
     by_bay = np.bincount(rows.bay, minlength=len(bays))
     bay = np.clip(np.searchsorted(bays.left, middles, side="right") - 1, 0, len(bays) - 1)
     return int(by_bay[bay].sum())

@@ -23,7 +23,7 @@ from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import Rails, Run
-from fencegrade.problems import Problem, warning
+from fencegrade.problems import Problem, mistake, raise_mistakes, warning
 
 Indices = NDArray[np.int64]
 
@@ -32,6 +32,9 @@ TWO_ROWS, THREE_ROWS = 48.0, 84.0
 
 MOST_BETWEEN_ROWS = 36.0
 """Inches between rows, at most: common practice, no source."""
+
+MOST_RAILS = 2_000_000
+"""Rails of one run; more are a slip, refused before they fill the memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,14 +116,17 @@ def rail_rows(
     picket asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal`
     under the lowest of the top line. The lowest rail keeps
     `bottom_reveal` over the pickets' bottoms at both posts; where a hump between them would come nearer to it
-    than the clearance it is raised, which is said. Source: own derivation, exact for the ground line.
+    than the clearance it is raised, which is said. Errors: JobMistakesError for more than `MOST_RAILS`.
+    Source: own derivation, exact for the ground line.
     """
     tops = bay_tops(top, bays)
     heights = _heights(bays, tops, top, line)
     lowest = _lowest_edges(bays, tops, line, rails, clearance)
     raised = np.minimum(lowest, heights.least - clearance)
     tallest = float((heights.greatest + heights.rise).max(initial=0.0)) - clearance
-    counts = np.full(len(bays), rows_for(tallest, rails), dtype=np.int64)
+    count = rows_for(tallest, rails)
+    raise_mistakes(_too_many(run, count, len(bays), tallest, say))
+    counts = np.full(len(bays), count, dtype=np.int64)
     rows = _spread(bays, tops, line, rails, heights, raised, counts)
     bad = _Findings(run=run, bays=bays, say=say)
     problems = [
@@ -131,14 +137,27 @@ def rail_rows(
     return rows, tuple(problems)
 
 
+def _too_many(run: Run, count: int, bays: int, tallest: float, say: Say) -> Iterator[Problem]:
+    """More rails than anybody nails on: a slip in a reading or in the number of rows."""
+    if count * bays > MOST_RAILS:
+        yield mistake(
+            run.name,
+            f"pickets up to {say(tallest)} with {count:,} rows of rails in {bays:,} bays are "
+            f"{count * bays:,} rails; the most is {MOST_RAILS:,}",
+            "check the readings and [rails] count, or choose a top that follows the ground",
+        )
+
+
 def _heights(bays: Bays, tops: BayTops, top: TopLine, line: GroundLine) -> _Heights:
     slope = tops.slope(bays)
     high, low = extremes_about_line(line, bays.left, bays.right, slope)
     rise, dip = np.zeros(len(bays)), np.zeros(len(bays))
-    k = np.searchsorted(bays.left, top.stations, side="right") - 1
-    inside = (k >= 0) & (top.stations > bays.left[k]) & (top.stations < bays.right[k])
-    k, x = k[inside], top.stations[inside]
-    over = top.elevations[inside] - (tops.left[k] + slope[k] * (x - bays.left[k]))
+    bay = np.searchsorted(bays.left, top.stations, side="right") - 1
+    begun = bay >= 0
+    k, x, z = bay[begun], top.stations[begun], top.elevations[begun]
+    inside = (x > bays.left[k]) & (x < bays.right[k])
+    k, x = k[inside], x[inside]
+    over = z[inside] - (tops.left[k] + slope[k] * (x - bays.left[k]))
     np.maximum.at(rise, k, over)
     np.maximum.at(dip, k, -over)
     return _Heights(slope=slope, least=tops.left - high, greatest=tops.left - low, rise=rise, dip=dip)
@@ -285,16 +304,13 @@ def _joined(rows: RailRows, bays: Bays, tops: BayTops) -> dict[int, int]:
     at = {(int(b), int(r)): i for i, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
     slope = tops.slope(bays)
     straight = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(np.diff(slope)) < HAIR)
-    found = {}
-    for (bay, row), i in at.items():
-        j = at.get((bay + 1, row))
-        if j is None or not straight[bay]:
-            continue
-        step = (tops.right[bay] - rows.drop[i]) - (tops.left[bay + 1] - rows.drop[j])
-        fits = _over_two(rows, bays, np.array([i]), np.array([j]))[0] <= bays.reach + HAIR
-        if abs(step) < HAIR and fits:
-            found[i] = j
-    return found
+    pairs = [(i, at[bay + 1, row]) for (bay, row), i in at.items() if (bay + 1, row) in at and straight[bay]]
+    if not pairs:
+        return {}
+    first, last = np.array(pairs, dtype=np.int64).T
+    step = (tops.right[rows.bay[first]] - rows.drop[first]) - (tops.left[rows.bay[last]] - rows.drop[last])
+    fits = _over_two(rows, bays, first, last) <= bays.reach + HAIR
+    return dict(pair for pair, one in zip(pairs, (np.abs(step) < HAIR) & fits, strict=True) if one)
 
 
 def _pair_up(own: Indices, joined: dict[int, int], alone: bool) -> list[tuple[int, int]]:

@@ -26,6 +26,9 @@ CHANCE = 0.9
 MOST_STATIONS = 8_000
 """A longer run is drawn at this many of its pickets, and the ground between them moves evenly."""
 
+MOST_BETWEEN = 200
+"""As many pickets between two readings are drawn at most; the time grows with the cube of their number."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RiskRun:
@@ -152,11 +155,19 @@ def _movements(run: RiskRun, draws: int, seed: int) -> Floats:
     x = run.slots.centre
     if not len(x):
         return np.zeros((draws, 0))
-    step = -(-len(x) // MOST_STATIONS)
-    at = np.unique(np.append(x[::step], x[-1]))
+    at = _stations(x, run.profile.line.stations)
     moved = run.profile.spread.draws(at, draws, seed) - run.profile.elevation(at)
     whole = moved if len(at) == len(x) else np.stack([np.interp(x, at, m) for m in moved])
     return np.where(run.fixed, 0.0, whole)
+
+
+def _stations(x: Floats, readings: Floats) -> Floats:
+    """Those of the picket middles `x` (in, ascending) at which the ground is drawn."""
+    gap = np.searchsorted(readings, x, side="right")
+    _, first, counts = np.unique(gap, return_index=True, return_counts=True)
+    place = np.arange(len(x)) - np.repeat(first, counts)
+    step = np.maximum(np.repeat(-(-counts // MOST_BETWEEN), counts), -(-len(x) // MOST_STATIONS))
+    return np.unique(np.append(x[place % step == 0], x[-1]))
 
 
 def _shortest(run: RiskRun, moved: Floats, choice: StockChoice, mark: float) -> Indices:

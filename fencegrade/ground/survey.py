@@ -28,6 +28,9 @@ Floats = NDArray[np.float64]
 SLOPE_PASSES = 3
 """Rounds of levelling the stations of string readings, whose heights depend on the stations a little."""
 
+MOST_STEP = 12_000.0
+"""Inches that neighbouring readings may differ: 1,000 ft, beyond any cliff that is fenced."""
+
 ERROR_WEIGHT = 6.0
 """Weight of the usual reading error beside what repeats say, in degrees of freedom (own choice)."""
 
@@ -98,6 +101,7 @@ def ground_from_survey(
     if levels is None:
         return None, problems
     problems += tuple(_too_long(run, levels, survey.source, say, place))
+    problems += tuple(_cliffs(levels, survey.source, say))
     taped = levels.stations
     if not isinstance(survey, PointSurvey):
         reduction, levels, found = _levelled(run, survey, reduction, levels, say, place)
@@ -186,6 +190,20 @@ def _too_long(run: Run, levels: Levels, source: str, say: Say, place: str) -> li
             )
         )
     return found
+
+
+def _cliffs(levels: Levels, source: str, say: Say) -> Iterator[Problem]:
+    """Neighbouring readings so far apart in height that one of them is a slip."""
+    steps = np.abs(np.diff(levels.elevations))
+    if len(steps) and steps.max() > MOST_STEP:
+        k = int(steps.argmax())
+        yield mistake(
+            source,
+            f"the ground changes by {say.station(float(steps[k]))} between the neighbouring readings at "
+            f"{say.station(float(levels.stations[k]))} and {say.station(float(levels.stations[k + 1]))}, "
+            f"more than {say.station(MOST_STEP)}",
+            "check both readings, their decimal points and their units",
+        )
 
 
 def _missing(place: str, a: float, b: float, source: str, say: Say) -> Problem:

@@ -100,6 +100,7 @@ class AsBuilt:
     tops: Tops
     tolerance: float | None
     widths: tuple[float, ...]
+    spacing: float | None
     boards: tuple[BoardUp, ...]
     left: tuple[BoardsLeft, ...] | None
     posts: tuple[PostSet, ...]
@@ -128,7 +129,7 @@ def read_as_built(path: Path) -> AsBuilt:
 
 
 Value = TypeVar("Value")
-_KEYS = ("run", "checked_by", "checked_on", "tops", "tolerance", "widths", "board", "left", "post")
+_KEYS = ("run", "checked_by", "checked_on", "tops", "tolerance", "widths", "spacing", "board", "left", "post")
 
 
 class _Reader:
@@ -148,6 +149,7 @@ class _Reader:
             tops=self._tops(tree.get("tops", Tops.PLAN)),
             tolerance=self._value(_SIZE, tree, "tolerance", "", None),
             widths=tuple(self._widths(tree.get("widths", []))),
+            spacing=self._value(_EXTENT, tree, "spacing", "", None),
             boards=self._numbered(self._rows(tree, "board", self._board)),
             left=tuple(self._rows(tree, "left", self._left)) if "left" in tree else None,
             posts=self._numbered(self._rows(tree, "post", self._post)),

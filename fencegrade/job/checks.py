@@ -17,6 +17,9 @@ MOST_WIDTH = 48.0
 LEAST_WIDTH = 0.25
 """Inches; a narrower picket is a slip of the unit."""
 
+LEAST_STOCK = 1.0
+"""Inches; a shorter board is a slip of the unit."""
+
 MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
 
@@ -230,6 +233,15 @@ def _stock(
                 "keep one entry a length; use on_hand for boards already there",
             )
         seen[one.length] = index
+        if one.length < LEAST_STOCK:
+            found = f"a board of {one.length:.4g} in is shorter than {say(LEAST_STOCK)}"
+            yield mistake(f"{place} {key}[{index}].length", found, "check the number and its unit")
+        if one.price == 0:
+            yield mistake(
+                f"{place} {key}[{index}].price",
+                "a price of 0 would make every board free",
+                "write what one costs, count boards that cost nothing as on_hand, or take every price out",
+            )
     priced = [s.price is not None for s in stock]
     if any(priced) and not all(priced):
         missing = priced.index(False)

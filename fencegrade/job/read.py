@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -15,7 +15,7 @@ from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
-from fencegrade.job.fields import FROM_FILE, MOST_TEXT
+from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
     Crew,
     Fasteners,
@@ -36,6 +36,10 @@ from fencegrade.units import UnitSystem, known_length_unit
 
 MOST_JOB_BYTES = 2_000_000
 """A larger job file is refused: no fence needs it."""
+
+MOST_RUNS = 1_000
+MOST_ENTRIES = 10_000
+"""A job file with more runs, or a longer list of anything else, is refused as well."""
 
 _METRIC_UNITS = {"mm", "cm", "m"}
 _FILE = TypeAdapter(JobFile)
@@ -97,16 +101,17 @@ def read_sound_parts(path: Path | str) -> tuple[Job, tuple[Problem, ...]]:
 
 
 def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
-    tree = _load(path)
+    tree, name = _load(path), printable(path.name)
+    raise_mistakes(_too_many(tree, name))
     system = _units_of(tree)
     assumed = tuple(_fill(tree, system))
-    file, numbers, problems = _checked(tree, system, path.name)
-    surveys, found = _surveys(tree, path.parent)
+    file, numbers, problems = _checked(tree, system, name)
+    surveys, found = _surveys(tree, path.parent, name)
     sound = [(i, run) for i, run in zip(numbers, file.run, strict=True) if i in surveys]
     job = _job(
         file,
-        path.name,
-        {f"{path.name} run[{i}]": (run, surveys[i]) for i, run in sound},
+        name,
+        {f"{name} run[{i}]": (run, surveys[i]) for i, run in sound},
         assumed,
     )
     return job, (*problems, *found)
@@ -192,13 +197,37 @@ def _name_of(run: Any) -> str:
     return named.strip() if isinstance(named, str) else ""
 
 
-def _surveys(tree: dict[str, Any], folder: Path) -> tuple[dict[int, Survey], list[Problem]]:
+def _too_many(tree: dict[str, Any], name: str) -> Iterator[Problem]:
+    """Lists that no fence needs, which would only take for ever to check."""
+    if len(_listed_runs(tree)) > MOST_RUNS:
+        found = f"{len(_listed_runs(tree)):,} runs are more than {MOST_RUNS:,}"
+        yield mistake(f"{name} [run]", found, "divide the job into several")
+    inner = [run for run in _listed_runs(tree) if isinstance(run, dict)]
+    for table in [*inner, *(t for t in tree.values() if isinstance(t, dict))]:
+        for key, value in table.items():
+            if isinstance(value, list) and len(value) > MOST_ENTRIES:
+                found = f"a list of {len(value):,} is longer than {MOST_ENTRIES:,}"
+                yield mistake(f"{name}, {printable(key)}", found, "divide the job into several")
+
+
+def _outside(named: str) -> bool:
+    """Whether a survey's name leads out of the job's folder, in the words of any system."""
+    windows = PureWindowsPath(named)
+    return bool(windows.anchor) or ".." in windows.parts
+
+
+def _surveys(tree: dict[str, Any], folder: Path, name: str) -> tuple[dict[int, Survey], list[Problem]]:
     """Every survey that a run names, sound or not in its other keys, and the mistakes in them."""
     surveys: dict[int, Survey] = {}
     problems: list[Problem] = []
     for number, run in enumerate(_listed_runs(tree)):
         named = run.get("survey") if isinstance(run, dict) else None
         if not isinstance(named, str) or not named.strip() or len(named) > MOST_TEXT:
+            continue
+        if _outside(named.strip()):
+            found_there = f"{shown_value(named)} lies outside the folder of the job"
+            remedy = "put the survey beside the job file, or in a folder below it, and write its name"
+            problems.append(mistake(f"{name} run[{number}].survey", found_there, remedy))
             continue
         survey, found = read_survey(folder / named.strip())
         problems += [p for p in found if p not in problems]

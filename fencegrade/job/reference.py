@@ -32,6 +32,8 @@ _KINDS: tuple[tuple[Any, str], ...] = (
     (bool, "true or false"),
 )
 
+_PLAIN = (fields.Factor, fields.Rate, fields.Share, fields.SideSlope)
+
 
 def reference_markdown() -> str:
     """Every table of the job file with its keys: what each is, how it is written, and its two defaults."""
@@ -82,7 +84,9 @@ def _default(table: Table, key: Key, system: UnitSystem) -> str:
     filled = default_tables(system).get(table.path[0], {}) if len(table.path) == 1 else {}
     if key.name in filled:
         value = filled[key.name]
-        return ", ".join(v["length"] for v in value) if isinstance(value, list) else str(value)
+        return ", ".join(v["length"] for v in value) if isinstance(value, list) else str(value) or "none"
     if key.required or key.fallback is None or key.listed:
         return ""
+    if key.kind in _PLAIN:
+        return f"{key.fallback:.3g}"
     return value_text(key.fallback, key.kind, system).strip('"')

@@ -1,36 +1,24 @@
-"""What `new` writes: a commented job and a blank survey, in the units asked for."""
+"""What `new` writes to be filled in: a commented job and a blank survey, in the units asked for."""
 
 import json
 from collections.abc import Iterator
 from typing import Any
 
-from fencegrade.job.defaults import default_tables
+from fencegrade.job.defaults import bare_survey_stock, default_tables
+from fencegrade.job.schema import Key, is_choice, keys, tables
 from fencegrade.units import UnitSystem
 
-_COMMENTS = {
-    ("job", "tape"): "kept lengths are rounded down to this mark",
-    ("job", "currency"): 'sign printed before money, such as "$"',
-    ("job", "kerf"): "width of the saw's cut",
-    ("job", "least_offcut"): "shortest offcut worth keeping",
-    ("top", "style"): "level | sloped | stepped | racked | contour",
-    ("top", "least_height"): "nowhere lower than this above the ground",
-    ("top", "measured"): "how your local rule measures: every point | average | lower side",
-    ("pickets", "width"): "actual width: measure ten boards from the pile",
-    ("pickets", "thickness"): "actual thickness",
-    ("pickets", "spacing"): "wanted space between pickets, edge to edge",
-    ("pickets", "pattern"): "side by side | board on board | shadowbox",
-    ("pickets", "fit"): "even gaps | rip last | rip both ends",
-    ("pickets", "top_end"): "dog-eared | pointed | flat",
-    ("pickets", "bottom_cut"): "square | scribed",
-    ("pickets", "clearance"): "wanted space under a picket",
-    ("pickets", "most_gap"): "largest open height that may stay under one",
-}
+_OPEN = ("top", "pickets")
+"""Tables that stand open in the template; the others are remarks that hold the defaults."""
 
-_TABLES = ("top", "pickets")
+_ADVICE = {
+    ("pickets", "width"): "actual width: measure ten boards from the pile",
+    ("job", "currency"): 'sign printed before money, such as "$"',
+}
 
 
 def job_template(system: UnitSystem) -> str:
-    """A commented `job.toml`: every key of the main job with its default, the price list to be filled in."""
+    """A commented `job.toml`: every key that has a default with it, and the price list to be filled in."""
     return "\n".join(_template_lines(system)) + "\n"
 
 
@@ -47,49 +35,84 @@ def _template_lines(system: UnitSystem) -> Iterator[str]:
     yield f'units = "{system}"'
     yield from _keys("job", defaults["job"])
     yield ""
-    yield "[[run]]                        # one straight line; repeat the table for the next side"
-    yield 'name = "north side"'
-    yield 'survey = "north.csv"           # distances from the string down to the ground'
-    far, near, wide = ("96 ft", "40 ft", "4 ft") if imperial else ("29 m", "12 m", "1.2 m")
-    yield f'# start = "{"0 ft" if imperial else "0 m"}"               # default: the first reading'
-    yield f'# end = "{far}"                # default: the last reading'
-    yield "# [[run.gate]]"
-    yield f'# station = "{near}"'
-    yield f'# width = "{wide}"'
-    yield "# [[run.string]]               # only if the string was not level, or was set up more than once"
-    yield f'# start = "{"0 ft" if imperial else "0 m"}"'
-    yield f'# end = "{far}"'
-    yield f'# fall = "{"0 in" if imperial else "0 mm"}"               # how much lower its far end is'
-    yield f'# weight = "{"0.001 lb/ft" if imperial else "1.4 g/m"}"      # with pull: the sag is corrected'
-    yield f'# pull = "{"10 lbf" if imperial else "45 N"}"'
-    for table in _TABLES:
+    yield from _run_lines(imperial)
+    for table in _OPEN:
         yield ""
         yield f"[{table}]"
         yield from _keys(table, defaults[table])
         if table == "top":
-            limit = "7 ft" if imperial else "2 m"
-            yield f'# most_height = "{limit}"        # local limit, flagged where passed'
-    for length in ("6 ft", "8 ft") if imperial else ("1.8 m", "2.1 m", "2.4 m"):
+            yield _line("# most_height", "7 ft" if imperial else "2 m", "local limit, flagged where passed")
+    for number, stock in enumerate(bare_survey_stock(system)[: 2 if imperial else 3]):
+        yield from ("", *_stock_lines("pickets", stock["length"], explained=number == 0))
+    yield ""
+    yield "## What follows holds the defaults: take the # away where yours are others."
+    for table in (t for t in defaults if t not in ("job", *_OPEN)):
         yield ""
-        yield "[[pickets.stock]]"
-        yield f'length = "{length}"'
-        yield "# price = 0.00                # fill in for every length, or for none"
-        yield "# on_hand = 0                 # boards already there, used first at no cost"
+        yield f"# [{table}]"
+        stock = defaults[table].pop("stock", [])
+        yield from (f"# {line}" for line in _keys(table, defaults[table]))
+        for one in stock:
+            lines = _stock_lines(table, one["length"], explained=False)
+            yield from (f"# {line.removeprefix('# ')}" for line in lines)
 
 
-def _keys(table: str, keys: dict[str, Any]) -> Iterator[str]:
-    for key, value in keys.items():
-        left = f"{key} = {json.dumps(value)}"
-        yield f"{left:<30} # {_COMMENTS[table, key]}"
+def _run_lines(imperial: bool) -> Iterator[str]:
+    near, far, wide = ("0 ft", "96 ft", "4 ft") if imperial else ("0 m", "29 m", "1.2 m")
+    yield "[[run]]                        # one straight line; repeat the table for the next side"
+    yield 'name = "north side"'
+    yield 'survey = "north.csv"           # distances from the string down to the ground'
+    yield _line("# start", near, "default: the first reading")
+    yield _line("# end", far, "default: the last reading")
+    yield "# [[run.gate]]                 # an opening; repeat the table for the next"
+    yield _line("# station", "40 ft" if imperial else "12 m", "its near edge")
+    yield _line("# width", wide, "clear width")
+    yield "# [[run.string]]               # only if the string was not level, or was set up more than once"
+    yield _line("# start", near, "station of its first end")
+    yield _line("# end", far, "station of its far end")
+    yield _line("# fall", "0 in" if imperial else "0 mm", "how much lower its far end is")
+    yield _line("# weight", "0.001 lb/ft" if imperial else "1.4 g/m", "with pull: the sag is corrected")
+    yield _line("# pull", "10 lbf" if imperial else "45 N", "how hard it was pulled")
+
+
+def _stock_lines(table: str, length: str, explained: bool) -> Iterator[str]:
+    yield f"[[{table}.stock]]"
+    yield f'length = "{length}"'
+    if explained:
+        yield "# price = 0.00                 # fill in for every length, or for none"
+        yield "# on_hand = 0                  # how many are already there, used first at no cost"
+    else:
+        yield "# price = 0.00"
+
+
+def _keys(table: str, values: dict[str, Any]) -> Iterator[str]:
+    record = next(t.record for t in tables() if t.path == (table,))
+    known = {key.name: key for key in keys(record)}
+    for name, value in values.items():
+        yield _line(name, value, _ADVICE.get((table, name)) or _remark(known[name]))
+
+
+def _remark(key: Key) -> str:
+    """What documents the key, with the words it may be where the line does not name them."""
+    if is_choice(key.kind) and not all(choice in key.description for choice in key.kind):
+        return f"{key.description}: {' | '.join(key.kind)}"
+    return key.description
+
+
+def _line(name: str, value: Any, remark: str) -> str:
+    return f"{f'{name} = {json.dumps(value)}':<30} # {remark}"
 
 
 def blank_survey(system: UnitSystem) -> str:
     """A survey with its heading and a few stations whose readings are still to be written."""
-    unit, drop = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
     stations = range(0, 17, 4) if system is UnitSystem.IMPERIAL else range(6)
     rows = "".join(f"# {s},\n" for s in stations)
     return (
         "# Measure from the string straight down to the soil, every few feet and at every visible break.\n"
         "# Take the # away as you fill in a line; add as many as you need.\n"
-        f"station [{unit}],drop [{drop}]\n{rows}"
+        f"{survey_heading(system)}\n{rows}"
     )
+
+
+def survey_heading(system: UnitSystem) -> str:
+    """The heading of a survey of string readings in the units of the system."""
+    return "station [ft],drop [in]" if system is UnitSystem.IMPERIAL else "station [m],drop [mm]"

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from fencegrade.ground.report import GroundReport
+from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.words import Words, numbers, plural
@@ -49,9 +50,8 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     yield f"  one reading is right to about {words.length(report.reading_error)} ({where})"
     for sag in report.sags:
         if sag.sag > 0:
-            yield f"  string {sag.string.id or ''} sags {words.length(sag.sag)} in the middle; corrected".replace(
-                "  string  ", "  the string "
-            )
+            name = "the string" if sag.string.id == ONLY_STRING else f"string {sag.string.id}"
+            yield f"  {name} sags {words.length(sag.sag)} in the middle; corrected"
     for closure in report.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
     yield from _sureness(report, words)
@@ -100,7 +100,10 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "widest": number(report.widest),
         "reading_error": number(report.reading_error),
         "faces": [number(f) for f in report.faces],
-        "sags": [{"string": s.string.id, "sag": number(s.sag)} for s in report.sags],
+        "sags": [
+            {"string": None if s.string.id == ONLY_STRING else s.string.id, "sag": number(s.sag)}
+            for s in report.sags
+        ],
         "closures": [
             {"misclosure": number(c.misclosure), "allowed": number(c.allowed)} for c in report.closures
         ],

@@ -22,22 +22,28 @@ from fencegrade.sheets.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.cut_boards import cut_board_figures
 from fencegrade.sheets.cut_patterns import family_patterns, list_patterns
 from fencegrade.sheets.elevation import elevation_figures
+from fencegrade.sheets.field_sheets import field_sheets
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.ground_drawing import ground_figures
 from fencegrade.sheets.heights_curve import heights_figure
 from fencegrade.sheets.heights_text import heights_json, heights_table
+from fencegrade.sheets.page import phone_page
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.run_words import gate_table
 from fencegrade.sheets.save import png_bytes, svg_bytes
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.story_pole import story_pole
 from fencegrade.sheets.tables import Table, csv_text, joined_runs
 from fencegrade.sheets.words import Words
 
 
-def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> list[Path]:
+def write_plan_sheets(
+    plan: FencePlan, folder: Path, force: bool = False, layout_strips: bool = False
+) -> list[Path]:
     """Write the plan's files into `folder`, all or none.
 
-    `force`: replace files this program did not write. Result: the paths written. Errors:
+    `force`: replace files this program did not write; `layout_strips`: also the strips with the pickets'
+    layout at full size. Result: the paths written. Errors:
     JobMistakesError where the folder cannot be written or a foreign file stands in the way.
     """
     words = Words.of(plan.job.job)
@@ -48,8 +54,15 @@ def write_plan_sheets(plan: FencePlan, folder: Path, force: bool = False) -> lis
     }
     for name, table in plan_tables(plan):
         files[f"{name}.csv"] = csv_text(table, words).encode()
-    for name, figure in [*named_elevations(plan), *named_cut_boards(plan)]:
+    elevations = [_drawn(name, figure) for name, figure in named_elevations(plan)]
+    for drawn in elevations:
+        files |= drawn
+    for name, figure in named_cut_boards(plan):
         files |= _drawn(name, figure)
+    files["field_sheets.pdf"] = field_sheets(plan)
+    files["fence.html"] = phone_page(plan, [v for d in elevations for k, v in d.items() if k.endswith(".svg")])
+    if layout_strips:
+        files["layout_strips.pdf"] = story_pole(plan)
     return write_files(folder, files, force)
 
 
@@ -129,7 +142,7 @@ def write_check(
     return write_files(folder, files, force)
 
 
-def _drawn(stem: str, figure: Figure) -> dict[str, bytes | Writer]:
+def _drawn(stem: str, figure: Figure) -> dict[str, bytes]:
     return {f"{stem}.svg": svg_bytes(figure), f"{stem}.png": png_bytes(figure)}
 
 

@@ -11,6 +11,7 @@ from fencegrade.sheets.words import Words, plural
 
 FORMAT = "fencegrade-heights/1"
 _MOST_ROWS = 24
+_HAIR = 1e-6
 
 
 def heights_table(found: JobHeights, entry: RunHeights) -> Table:
@@ -66,6 +67,12 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
 def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
     """What the sharpest knee below the present line saves."""
     table, row = entry.table, entry.table.sharpest
+    top = float(table.offset[-1])
+    if top < -_HAIR:
+        yield (
+            f"The line as it stands is {words.length(-top)} over the last row: more pickets than there are "
+            "without board outgrow the longest stock."
+        )
     if row is None:
         return
     here = table.row_at(0.0)

@@ -157,7 +157,7 @@ class _Sheet:
     def _covers_nothing(self, box: Bbox, leader: Floats) -> bool:
         if any(_inside(box, points) for points in self.drawn):
             return False
-        return not any(_inside(other, leader) for other in self.taken)
+        return not len(leader) or not any(_inside(other, leader) for other in self.taken)
 
     def _write(
         self, label: Label, anchor: tuple[float, float], spot: Spot, box: Bbox, leader: Floats
@@ -194,8 +194,10 @@ def _dense(points: Floats, apart: float = 2.0) -> Floats:
 
 
 def _inside(box: Bbox, points: Floats) -> bool:
-    x, y = points[:, 0], points[:, 1]
-    return bool(np.any((x > box.x0) & (x < box.x1) & (y > box.y0) & (y < box.y1)))
+    if not len(points):
+        return False
+    low, high = box.get_points()
+    return bool(((points > low) & (points < high)).all(axis=1).any())
 
 
 def _overlap(a: Bbox, b: Bbox) -> bool:

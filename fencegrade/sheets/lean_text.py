@@ -50,7 +50,7 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int
     yield from text_lines(lean_table(spread, pickets), words)
     yield ""
     if pickets:
-        yield "Edges are stations: measure each level from the start of the run, so that errors do not add up."
+        yield "Edges are stations: measure each from the start of the run, so that errors do not add up."
         yield "Check with a level every third board."
     else:
         yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"

@@ -14,8 +14,8 @@
   // A row of the saw list follows its pickets where all of them are on the page.
   const follows = (box) => members.has(box.dataset.key) && members.get(box.dataset.key).length === rowCount(box);
   const rowCount = (box) => Number(box.closest("tr").dataset.count);
-  const rows = boxes.filter((box) => box.closest("tr") && follows(box));
-  const owned = boxes.filter((box) => !rows.includes(box));
+  const rows = new Set(boxes.filter((box) => box.closest("tr") && follows(box)));
+  const owned = boxes.filter((box) => !rows.has(box));
 
   let keeps = true;
   const read = () => {
@@ -98,7 +98,7 @@
       one("[data-cards]").dataset.show = box.value;
       showBays();
     } else if (box.dataset.key) {
-      if (rows.includes(box)) for (const member of members.get(box.dataset.key)) member.checked = box.checked;
+      if (rows.has(box)) for (const member of members.get(box.dataset.key)) member.checked = box.checked;
       write();
       show();
     }

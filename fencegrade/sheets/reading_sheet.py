@@ -5,19 +5,24 @@ from fencegrade.units import UnitSystem
 
 ROWS = 20
 ROUTINE = (
-    "Stakes past both ends of the fence; string pulled tight between them, 50 ft (15 m) a set-up at most.",
+    "Stakes past both ends of the fence; string pulled tight between them, {span} a set-up at most.",
     "Hang the line level at the middle, level the string, turn the level end for end, split the difference. "
     "TAKE THE LINE LEVEL OFF: its weight pulls the string down.",
     "Hold the long tape level beside the string, zero at the start; on a slope do not lay it on the ground.",
     "One holds the short tape plumb and reads string to soil. The other writes, and says the number back.",
-    "Read every 4 ft (1.2 m), and wherever the ground bends: crest, foot, root, ditch edge, paving edge.",
+    "Read every {step}, and wherever the ground bends: crest, foot, root, ditch edge, paving edge.",
     "At a wall or kerb take two readings at one station: write before and after under side.",
     "More than one string: read the stake they share from both before the first comes down.",
-    "Last of all read the first stake again. More than 1/4 in (6 mm) off: the string moved, begin anew.",
+    "Last of all read the first stake again. More than {slip} off: the string moved, begin anew.",
     "Photograph the sheet before you leave.",
 )
-"""How two people measure, step by step."""
+"""How two people measure, step by step; figures by the units."""
 
+_FIGURES = {
+    UnitSystem.IMPERIAL: {"span": "50 ft", "step": "4 ft", "slip": "1/4 in"},
+    UnitSystem.METRIC: {"span": "15 m", "step": "1.2 m", "slip": "6 mm"},
+}
+"""Figures of the routine: common practice, no source."""
 _COLUMNS = (("station", 0.22), ("drop", 0.22), ("side", 0.16), ("note", 0.40))
 
 
@@ -39,7 +44,7 @@ def reading_paper(system: UnitSystem) -> Paper:
     _draw_blanks(
         paper, ("string", 0.20), ("from station", 0.28), ("to station", 0.26), ("fall of far end", 0.26)
     )
-    _draw_routine(paper)
+    _draw_routine(paper, system)
     _draw_rows(paper, system)
     return paper
 
@@ -55,12 +60,12 @@ def _draw_blanks(paper: Paper, *blanks: tuple[str, float]) -> None:
     paper.y += 25
 
 
-def _draw_routine(paper: Paper) -> None:
+def _draw_routine(paper: Paper, system: UnitSystem) -> None:
     size = 9.3
     paper.y += 2
     for number, text in enumerate(ROUTINE, start=1):
         paper.text(paper.left + 11, paper.y + 0.95 * size, f"{number}", size, bold=True, anchor=1.0)
-        for line in wrapped(text, paper.width - 20, size):
+        for line in wrapped(text.format(**_FIGURES[system]), paper.width - 20, size):
             paper.text(paper.left + 19, paper.y + 0.95 * size, line, size)
             paper.y += 1.2 * size
         paper.y += 1

@@ -71,6 +71,10 @@ def _where(resumed: Resumed) -> Iterator[str]:
         yield f"  planned at {planned}: {edges.length(abs(shift))} {'farther' if shift > 0 else 'nearer'}"
     room, end = edges.station(resumed.stretch_end - ask.at), edges.station(resumed.stretch_end)
     yield f"  {room} left to fill, up to {end}"
+    mean, full = resumed.width, float(run.slots.width.max(initial=0.0))
+    if abs(mean - full) > _HAIR and resumed.relay.kind is not RelayKind.AS_PLANNED:
+        fine = layout_words(resumed.plan.job.job.units)
+        yield f"  boards run {fine.length(mean)} wide on average, planned {fine.length(full)}"
     if ask.after:
         yield f"  pickets 1-{ask.after} are up and stay as they are"
 
@@ -238,6 +242,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         "at": number(ask.at),
         "shift": number(resumed.shift),
         "limit": number(ask.limit),
+        "board_width": number(resumed.width),
         "stretch_end": number(resumed.stretch_end),
         "chosen": _relay_record(resumed.relay, words),
         "others": [_relay_record(r, words) for r in resumed.others],

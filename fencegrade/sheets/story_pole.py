@@ -164,10 +164,12 @@ def _draw_piece(
         low, high = max(float(a), start), min(float(b), end)
         if high > low:
             _draw_picket(paper, (float(a), float(b)), (low, high), start, x, top, wide, f"picket {k + 1}")
+    edges = [top + (float(e) - start) * POINTS for e in (*layout.left, *layout.right)]
     for at, name in _joins(piece, last, start, end, overlap):
         y = top + (at - start) * POINTS
         paper.line(x - 5, y, x + wide + 5, y, width=0.8, dashes=(4.0, 2.0))
-        paper.text(x + wide - 4, y - 3, name, 8.5, anchor=1.0)
+        free = (d for d in (-3.0, 9.5) if all(not y + d - 8 < e < y + d + 3 for e in edges))
+        paper.text(x + wide - 4, y + next(free, -3.0), name, 8.5, anchor=1.0)
     if last:
         _draw_arrow(paper, x, foot, wide)
 

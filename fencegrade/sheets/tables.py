@@ -10,6 +10,9 @@ from fencegrade.sheets.words import Words
 
 Cell = str | int | float | None
 
+_FORMULA_SIGNS = frozenset("=+-@＝＋－＠")
+"""What a formula begins with; spreadsheets that know East Asian widths take the wide signs too."""
+
 
 class Kind(Enum):
     """What a column holds, and with it how its cells are written."""
@@ -105,7 +108,7 @@ def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
 
 def inert(text: str) -> str:
     """A text that no spreadsheet takes for a formula."""
-    return "'" + text if text[:1] in {"=", "+", "-", "@", "\t", "\r"} else text
+    return "'" + text if text.lstrip()[:1] in _FORMULA_SIGNS or text[:1] in {"\t", "\r"} else text
 
 
 def text_lines(table: Table, words: Words) -> Iterator[str]:

@@ -81,7 +81,9 @@ def test_nothing_to_read(run: Run, tmp_path: Path) -> None:
     assert done.errors == ["nowhere.json: there is no such file; check the name and the folder"]
 
 
-@pytest.mark.parametrize("words", [["boards"], ["boards", "x", "--seconds", "-1"], ["boards", "x", "--seconds", "y"]])
+@pytest.mark.parametrize(
+    "words", [["boards"], ["boards", "x", "--seconds", "-1"], ["boards", "x", "--seconds", "y"]]
+)
 def test_wrong_usage(run: Run, words: list[str]) -> None:
     done = run(*words)
     assert (done.status, done.out) == (2, "")

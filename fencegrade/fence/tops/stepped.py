@@ -9,7 +9,6 @@ ______
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import minimum_filter1d
 
 from fencegrade.fence.ladder import NO_STOCK_CHARGE, Indices, Truths
 from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
@@ -27,6 +26,9 @@ _MOST_SIZES = 100_000
 
 _MOST_CELLS = 200_000
 """Step sizes times heights carried along at once."""
+
+_MOST_HEIGHTS = 10_000_000
+"""Heights weighed in all bays together; beyond it none over what the longest stock serves is looked at."""
 
 ANY = -1
 """No limit on a step, in marks."""
@@ -65,7 +67,8 @@ def choose_stepped(wish: TopWish) -> TopChoice:
     if wish.limits.equal_steps:
         heights, proven = _equal(bays, wish, limit)
     else:
-        heights, proven = _lowest_path(bays, wish, limit), True
+        heights = _lowest_path(bays, wish, limit)
+        proven = not _high_steps(wish, bays.low) or _all_under(bays.low) <= _MOST_HEIGHTS
     z = bays.anchor + heights * wish.mark
     top = TopLine(style=TopStyle.STEPPED, stations=np.repeat(edges, 2)[1:-1], elevations=np.repeat(z, 2))
     proof = Proof.COST_ON_TAPE if proven else Proof.NONE
@@ -101,11 +104,11 @@ def _caps(wish: TopWish, edges: Floats, anchor: float, low: Indices, limit: int)
     """The greatest height of each bay that can be part of a best top.
 
     None is over the highest bay's own. Nor is one over what the longest stock serves, unless the bay is
-    forced there, so long as the charge for a picket without stock is over what any two steps are charged.
+    forced there, so long as the charge for a picket without stock is over what any two steps are charged;
+    nor where the heights would be too many to weigh.
     """
     roof = np.full(len(low), low.max())
-    steps = 2 * (wish.limits.step_charge + wish.limits.change_charge * wish.mark * np.ptp(low))
-    if steps >= NO_STOCK_CHARGE * wish.cost.stock_costs.max():
+    if _high_steps(wish, low) and _all_under(low) <= _MOST_HEIGHTS:
         return roof
     served = np.full(len(low), np.inf)
     np.minimum.at(served, bay_of(edges, wish.slots.centre), wish.cost.stock_reach[:, -1])
@@ -114,6 +117,17 @@ def _caps(wish: TopWish, edges: Floats, anchor: float, low: Indices, limit: int)
     if limit != ANY:
         high = _within_steps(high, limit, np.zeros(len(low) - 1, dtype=bool))
     return np.asarray(np.minimum(high, roof))
+
+
+def _high_steps(wish: TopWish, low: Indices) -> bool:
+    """Whether two steps may be charged more than a picket without stock."""
+    steps = 2 * (wish.limits.step_charge + wish.limits.change_charge * wish.mark * np.ptp(low))
+    return bool(steps >= NO_STOCK_CHARGE * wish.cost.stock_costs.max())
+
+
+def _all_under(low: Indices) -> int:
+    """How many heights lie between the lowest of each bay and the highest bay's."""
+    return int((low.max() - low + 1).sum())
 
 
 def _bay_costs(wish: TopWish, edges: Floats, anchor: float, low: Indices, high: Indices) -> list[Floats]:
@@ -172,12 +186,19 @@ def _spread(
 
 
 def _trailing_min(values: Floats, reach: int) -> Floats:
-    """The least of each value and the `reach` values before it; of all before it for ANY."""
-    if reach == ANY or reach >= len(values):
+    """The least of each value and the `reach` values before it; of all before it for ANY.
+
+    A window spans two blocks of its own width at most: the end of one and the start of the next.
+    """
+    count, width = len(values), reach + 1
+    if reach == ANY or reach >= count:
         return np.minimum.accumulate(values)
-    return np.asarray(
-        minimum_filter1d(values, reach + 1, mode="constant", cval=np.inf, origin=reach - (reach + 1) // 2)
-    )
+    blocks = np.full((-(-count // width), width), np.inf)
+    blocks.flat[:count] = values
+    before = np.minimum.accumulate(blocks, axis=1).ravel()[:count]
+    after = np.minimum.accumulate(blocks[:, ::-1], axis=1)[:, ::-1].ravel()[:count]
+    before[reach:] = np.minimum(before[reach:], after[: count - reach])
+    return before
 
 
 def _equal(bays: _Bays, wish: TopWish, limit: int) -> tuple[Indices, bool]:

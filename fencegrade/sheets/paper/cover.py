@@ -37,7 +37,7 @@ BEFORE_DIGGING = (
 
 def is_checked(plan: FencePlan) -> bool:
     """Whether the job file says that the list before digging is done."""
-    return bool(getattr(plan.job.job, "dig_checked", False))
+    return plan.job.job.dig_checked
 
 
 def draw_cover(paper: Paper, plan: FencePlan) -> None:

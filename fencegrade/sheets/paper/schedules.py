@@ -38,10 +38,11 @@ def draw_posts(paper: Paper, plan: FencePlan, index: int) -> None:
     )
     table = post_table(plan, index)
     why = [c.head for c in table.columns if c.head == "set by" or c.head.startswith("by ")]
-    main = _said_over_string(without(table, why), words)
+    bags = [c.head for c in table.columns if c.head.startswith("bags of")]
+    main = _said_over_string(without(table, [*why, *bags, "in ground"]), words)
     draw_grid(paper, grid_of(main, words, bold=(0, 1), size=13.0, row=24.0, tick=True))
     paper.second_heading("How deep, and by which rule", 100)
-    other = [c.head for c in table.columns if c.head not in {"post", "in ground", *why}]
+    other = [c.head for c in table.columns if c.head not in {"post", "in ground", *why, *bags}]
     draw_grid(paper, grid_of(without(table, other), words, bold=(0, 1), size=12.0, row=18.0))
     draw_cautions(paper, plan, Work.DIGGING, Work.POSTS, Work.LIFTING)
 
@@ -160,18 +161,19 @@ def draw_low_ground(paper: Paper, plan: FencePlan, index: int) -> None:
     table = gap_table(plan, index)
     columns = (Column(head="no."), *table.columns)
     rows = [(str(k), *row) for k, row in enumerate(table.rows, start=1)]
-    draw_grid(
-        paper,
-        grid_of(replace(table, columns=columns, rows=rows), words, bold=(0,), size=13.0, row=22.0, tick=True),
-    )
+    listed = replace(table, columns=columns, rows=rows)
+    grid = grid_of(listed, words, bold=(0,), size=13.0, row=22.0, tick=True)
+    draw_grid(paper, replace(grid, right=tuple(head != "pickets" for head in grid.heads)))
     paper.write(
         "The deepest gap is what would stay open if nothing were done. fill: soil up to the clearance; "
-        "longer board: already in the cut chart; leave open: for water; none: the gap stays, scribe or fill "
-        "by hand.",
+        "longer board: already in the cut chart; kickboard: a board along the ground; leave open: for water; "
+        "none: the gap stays, scribe or fill by hand.",
         11.5,
     )
 
 
+_LEVELS = 3
+"""Rows of numbers over the map, so that those of neighbours find room."""
 _LOOK: dict[GapAction, tuple[float, bool]] = {
     GapAction.FILL: (0.0, False),
     GapAction.LONGER_BOARD: (1.0, False),
@@ -185,15 +187,16 @@ _LOOK: dict[GapAction, tuple[float, bool]] = {
 def _draw_map(paper: Paper, run: RunPlan, words: Words) -> None:
     """The run as a bar with its stretches of low ground."""
     per = paper.width / (run.end - run.start)
-    y = paper.y + 18
-    taken = -1e9
+    y = paper.y + 18 + 13 * (_LEVELS - 1)
+    taken = [-1e9] * _LEVELS
     for k, gap in enumerate(run.gaps, start=1):
         x, wide = paper.left + (gap.start - run.start) * per, max((gap.end - gap.start) * per, 1.5)
         _draw_stretch(paper, gap, x, y, wide)
         half = text_width(str(k), 11.0, True) / 2 + 2
-        if x + wide / 2 - half > taken:
-            paper.text(x + wide / 2, y - 4, str(k), 11.0, bold=True, anchor=0.5)
-            taken = x + wide / 2 + half
+        level = next((n for n, end in enumerate(taken) if x + wide / 2 - half > end), None)
+        if level is not None:
+            paper.text(x + wide / 2, y - 4 - 13 * level, str(k), 11.0, bold=True, anchor=0.5)
+            taken[level] = x + wide / 2 + half
     paper.line(paper.left, y + 16, paper.right, y + 16, width=1.6)
     paper.text(paper.left, y + 30, words.station(run.start), 11.0)
     paper.text(paper.right, y + 30, words.station(run.end), 11.0, anchor=1.0)
@@ -209,7 +212,7 @@ def _draw_stretch(paper: Paper, gap: GapStretch, x: float, y: float, wide: float
 
 
 def draw_buying(paper: Paper, plan: FencePlan) -> None:
-    """The buying list, and from which boards posts and rails are cut."""
+    """The buying list, and from which boards rails are cut; posts have their boards in their schedule."""
     words = Words.of(plan.job.job)
     paper.place = _every_run(plan)
     paper.new_page("Buying list")
@@ -220,8 +223,8 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
         paper.write(line.strip(), 11.5)
     draw_cautions(paper, plan, Work.LIFTING)
     for name, family in plan.families.named().items():
-        if name in {"posts", "rails"}:
-            table = board_table(plan, name, family)
+        if name not in {"pickets", "gate_pickets", "posts"}:
+            table = _without_only_run(board_table(plan, name, family), plan)
             paper.new_page(table.title)
             draw_grid(paper, grid_of(table, words, bold=(0,), size=12.0, row=21.0, tick=True))
 
@@ -230,6 +233,15 @@ def _buying_grid(plan: FencePlan, words: Words) -> Grid:
     """The buying list with everything but parts and units lined up on the right."""
     grid = grid_of(buying_table(plan), words, bold=(0, 6), size=12.0, row=24.0, tick=True)
     return replace(grid, right=tuple(head not in {"part", "unit"} for head in grid.heads))
+
+
+def _without_only_run(table: Table, plan: FencePlan) -> Table:
+    """A table of boards that does not repeat the name of a job's only run."""
+    if len(plan.runs) > 1:
+        return table
+    name = f"{plan.runs[0].run.name} "
+    rows = [tuple(c.replace(name, "") if isinstance(c, str) else c for c in row) for row in table.rows]
+    return replace(table, rows=rows)
 
 
 def _every_run(plan: FencePlan) -> str:

@@ -47,13 +47,15 @@ SCALES = {
     },
 }
 """Scales that a scale rule has, largest first: inches of fence to an inch of paper, and their words."""
-FEW, MANY = 3, 18
-"""Stretches of one run wanted on paper at a large scale, and at most."""
+_USUAL = 2
+"""Which of the scales is taken for runs of several pages; larger ones only for a run that fits one page."""
+MANY = 18
+"""Stretches of one run, at most, before a smaller scale is taken."""
 _NAMES = 62.0
 """Room for names at the left of a drawing, points."""
 _TINY = 9.0
 """Type size of numbers in the drawing."""
-_OVER, _UNDER = 26.0, 44.0
+_OVER, _UNDER = 24.0, 37.0
 """Room over the tops for numbers, and under the posts for stations, posts and bays."""
 
 Label = tuple[float, str]
@@ -61,19 +63,20 @@ Label = tuple[float, str]
 
 
 def fitting_scale(paper: Paper, run: RunPlan, plan: FencePlan) -> int:
-    """The largest scale that shows a run in few stretches, each on one page."""
-    wide = paper.width - _NAMES
-    scales = list(SCALES[paper.system])
-    usual = scales[2]
-    for scale in scales:
-        longest = wide * scale / POINTS
-        count = math.ceil((run.end - run.start) / longest - 1e-6)
-        parts = run_parts(run, longest)
-        if any(_strip_height(run, plan, part, scale) > paper.bottom - 150 for part in parts):
-            continue
-        if count <= (FEW if scale < usual else MANY):
+    """The largest scale that shows a run on one page, else the usual one; a smaller for very long runs."""
+    room, tried = paper.bottom - 150, list(SCALES[paper.system])
+    for scale in tried:
+        parts = _parts(paper, run, scale)
+        heights = [_strip_height(run, plan, part, scale) for part in parts]
+        one_page = sum(heights) <= room
+        if max(heights) <= room and (one_page or (scale >= tried[_USUAL] and len(parts) <= MANY)):
             return scale
-    return scales[-1]
+    return tried[-1]
+
+
+def _parts(paper: Paper, run: RunPlan, scale: float) -> list[Part]:
+    """The stretches of a run that fit the width of the paper at a scale."""
+    return run_parts(run, (paper.width - _NAMES) * scale / POINTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,19 +104,19 @@ def draw_strips(paper: Paper, plan: FencePlan, index: int) -> None:
     """The elevation of one run on as many pages as it needs."""
     run, words = plan.runs[index], Words.of(plan.job.job)
     scale = fitting_scale(paper, run, plan)
-    parts = run_parts(run, (paper.width - _NAMES) * scale / POINTS)
+    parts = _parts(paper, run, scale)
     paper.new_page("The fence from the side")
     paper.write(
         f"Scale {SCALES[paper.system][scale]}, heights and lengths alike, if printed at full size; "
         "measure the bar to be sure.",
         11.0,
     )
-    _draw_bar(paper, scale)
+    _draw_bar(paper, scale, plan.mark)
     for part in parts:
         _draw_strip(paper, plan, run, part, scale, words)
 
 
-def _draw_bar(paper: Paper, scale: float) -> None:
+def _draw_bar(paper: Paper, scale: float, mark: float) -> None:
     """A bar of known length, to see whether the printer kept the scale."""
     imperial = paper.system is UnitSystem.IMPERIAL
     wide = 2 * POINTS if imperial else 50 / MM_PER_INCH * POINTS
@@ -124,7 +127,7 @@ def _draw_bar(paper: Paper, scale: float) -> None:
     paper.text(
         paper.left + wide + 8,
         paper.y + 8,
-        f"{'2 in' if imperial else '50 mm'} on paper, {station_text(real, paper.system)} of fence",
+        f"{'2 in' if imperial else '50 mm'} on paper, {end_text(real, paper.system, mark)} of fence",
         11.0,
     )
     paper.y += 16
@@ -170,7 +173,7 @@ def _draw_strip(paper: Paper, plan: FencePlan, run: RunPlan, part: Part, scale: 
     for text, in_place in _remarks(run, plan, part, words):
         paper.add(flag_shape(paper.left + 5, paper.y + 6, 4.5, in_place))
         paper.write(text, 11.0, bold=True, after=0, indent=16)
-    paper.y += 12
+    paper.y += 9
 
 
 def _captions(plan: FencePlan, run: RunPlan, part: Part, words: Words) -> Iterator[tuple[str, bool]]:
@@ -192,12 +195,11 @@ def _captions(plan: FencePlan, run: RunPlan, part: Part, words: Words) -> Iterat
 def _remarks(run: RunPlan, plan: FencePlan, part: Part, words: Words) -> Iterator[tuple[str, bool]]:
     """What must be said of a stretch: its flags, its fills, and where water passes."""
     yield from flagged_words(run, part.pickets)
-    for gap in run.gaps:
-        if gap.action not in {GapAction.FILL, GapAction.LEAVE_OPEN, GapAction.KICKBOARD}:
-            continue
-        if gap.end > part.start and gap.start < part.end:
-            which = numbers(range(gap.first, gap.last + 1))
-            yield f"{gap.action} under pickets {which}", False
+    for action in (GapAction.FILL, GapAction.KICKBOARD, GapAction.LEAVE_OPEN):
+        inside = [g for g in run.gaps if g.action is action and g.end > part.start and g.start < part.end]
+        which = [k for g in inside for k in range(g.first, g.last + 1)]
+        if which:
+            yield f"{action} under pickets {numbers(which, most=8)}", False
 
 
 def _draw_fence(paper: Paper, plan: FencePlan, run: RunPlan, part: Part, view: _View) -> None:
@@ -293,7 +295,7 @@ def _draw_numbers(paper: Paper, run: RunPlan, part: Part, view: _View) -> None:
         half = text_width(text, _TINY) / 2 + 3
         if all(x + half <= a or x - half >= b for a, b in shown):
             shown.append((x - half, x + half))
-            paper.text(x, high[x], text, _TINY, anchor=0.5)
+            paper.text(x, min(high[a] for a in high if abs(a - x) <= half), text, _TINY, anchor=0.5)
 
 
 def _draw_foot(paper: Paper, plan: FencePlan, run: RunPlan, part: Part, view: _View) -> None:

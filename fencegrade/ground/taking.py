@@ -1,0 +1,128 @@
+"""A doubt about a reading while it is being taken, when looking again costs a minute.
+
+The same judgement as of a whole survey once there are enough readings; before that, steps that ground
+seldom makes. Nothing is changed: a doubt is told, and the reader decides.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from fencegrade.ground.doubt import doubts, slips
+from fencegrade.ground.readings import REPEAT_LIMIT, Reading, merge
+from fencegrade.ground.wording import FINEST, Say
+from fencegrade.units import UnitSystem
+
+STEEP = 0.6
+"""Rise over run between two readings from which a step is doubted (common practice, no source)."""
+
+LEAST_STEP = 8.0
+"""Inches; a smaller step is not doubted, however near the readings are."""
+
+LONG_DROP = 150.0
+"""Inches; a longer drop than this is out of reach of a tape held by hand, and mostly a slip of the unit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """One reading as taken: its station and the drop from the string (in)."""
+
+    station: float
+    drop: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenDoubt:
+    """A doubt: `index` of a reading among those taken, what was `found`, a drop that `would_fit` (in).
+
+    `stations` (in) that it is about: the reading's, or both ends of a step.
+    """
+
+    index: int
+    stations: tuple[float, ...]
+    found: str
+    would_fit: float | None
+
+
+def doubt_of_last(taken: Sequence[Taken], system: UnitSystem) -> TakenDoubt | None:
+    """What is doubtful now that the last reading is in, and was not before: that reading or a neighbour.
+
+    `taken`: readings in the order they were taken; `system`: whose words and whose everyday slips. Own
+    derivation, on top of `doubt.doubts`.
+    """
+    before = {d.stations for d in _all(taken[:-1], system)}
+    return next((d for d in _all(taken, system) if d.stations not in before), None)
+
+
+def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Taken | None:
+    """An earlier reading at the same station that differs by more than a repeat may."""
+    return next(
+        (
+            t
+            for t in taken
+            if t.station == reading.station and abs(t.drop - reading.drop) > REPEAT_LIMIT[system]
+        ),
+        None,
+    )
+
+
+def _all(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
+    say = Say(system=system, tape=FINEST)
+    told = list(_long(taken, say))
+    told += [d for d in _standing_out(taken, say) if d.index not in {t.index for t in told}]
+    if not told:
+        told += _steps(taken, say)
+    return told
+
+
+def _long(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+    for index, one in enumerate(taken):
+        if one.drop > LONG_DROP:
+            found = f"{say(one.drop)} is a long way down from a string"
+            yield TakenDoubt(index=index, stations=(one.station,), found=found, would_fit=None)
+
+
+def _standing_out(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+    """Doubts as the whole survey would raise them; they begin with the fifth reading."""
+    if len({t.station for t in taken}) < 5:
+        return
+    readings = [
+        Reading(line=i, station=t.station, elevation=-t.drop, raw=t.drop) for i, t in enumerate(taken)
+    ]
+    levels, _ = merge(readings, "", say)
+    if levels is None:
+        return
+    for doubt in doubts(levels, say.system):
+        side = "above" if doubt.departure > 0 else "below"
+        look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
+        found = (
+            f"{say(doubt.raw)} at {say.station(doubt.station)} puts the ground {say(abs(doubt.departure))} "
+            f"{side} the line of its neighbours{look}"
+        )
+        yield TakenDoubt(index=doubt.line, stations=(doubt.station,), found=found, would_fit=doubt.would_fit)
+
+
+def _steps(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+    """Steep steps between neighbours; the later taken of the two is doubted."""
+    order = sorted(range(len(taken)), key=lambda i: taken[i].station)
+    for a, b in pairwise(order):
+        across, step = taken[b].station - taken[a].station, taken[b].drop - taken[a].drop
+        if abs(step) <= max(LEAST_STEP, STEEP * across):
+            continue
+        doubted, other = max(a, b), min(a, b)
+        found = (
+            f"from {say.station(taken[a].station)} to {say.station(taken[b].station)} the ground would "
+            f"{'fall' if step > 0 else 'rise'} by {say(abs(step))}"
+        )
+        yield TakenDoubt(
+            index=doubted,
+            stations=(taken[a].station, taken[b].station),
+            found=found,
+            would_fit=_nearest_slip(taken[doubted], taken[other], say.system),
+        )
+
+
+def _nearest_slip(doubted: Taken, other: Taken, system: UnitSystem) -> float | None:
+    """The figure an everyday slip would have hidden that is nearest to the neighbour's, if it is near."""
+    close = [v for _, v in slips(doubted.drop, system) if v >= 0 and abs(v - other.drop) <= LEAST_STEP]
+    return min(close, key=lambda v: abs(v - other.drop), default=None)

@@ -1,0 +1,192 @@
+"""Runs one case in this process and says what is wrong with how it ended."""
+
+import contextlib
+import io
+import json
+import math
+import os
+import re
+import resource
+import signal
+import sys
+import time
+import traceback
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from fuzz_jobs import Case
+
+MOST_SECONDS = 10.0
+MOST_BYTES = 1_000_000_000
+STATUSES = {0, 1, 2}
+
+
+class TookTooLongError(BaseException):
+    """The command was still at work after `MOST_SECONDS`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ended:
+    """How a case ended: its status, what it printed, seconds, and a fault in words or nothing."""
+
+    status: int
+    out: str
+    err: str
+    seconds: float
+    fault: str
+
+
+def lay_files(case: Case, folder: Path) -> None:
+    """Put the files of a case into a folder."""
+    for name, content in case.files.items():
+        path = folder / name
+        if content is None:
+            path.mkdir()
+        elif isinstance(content, str):
+            path.symlink_to(content)
+        else:
+            path.write_bytes(content)
+
+
+def judged(case: Case, folder: Path) -> Ended:
+    """Run a case in `folder`, which holds its files, and judge it."""
+    out, err = _Stream(), _Stream()
+    began = time.monotonic()
+    fault, status = "", -1
+    with _inside(folder), warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        try:
+            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), _alarm():
+                status = _status(case.words)
+        except TookTooLongError as error:
+            fault = f"more than {MOST_SECONDS:.0f} s: {_where(error)}"
+        except BaseException as error:
+            fault = f"{type(error).__name__}: {_where(error)}: {str(error)[:200]}"
+    seconds = time.monotonic() - began
+    numeric = [w for w in warned if issubclass(w.category, RuntimeWarning)]
+    if numeric and not fault:
+        fault = f"warning: {numeric[0].message} ({numeric[0].filename}:{numeric[0].lineno})"
+    shown, told = out.text(), err.text()
+    fault = fault or next(_faults(case, status, shown, told), "")
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+    if peak > MOST_BYTES and not fault:
+        fault = f"memory: {peak / 1e6:.0f} MB"
+    return Ended(status=status, out=shown, err=told, seconds=seconds, fault=fault)
+
+
+class _Stream(io.TextIOWrapper):
+    """A text stream in memory, with a buffer of bytes beneath as the real ones have."""
+
+    def __init__(self) -> None:
+        super().__init__(io.BytesIO(), encoding="utf-8", errors="replace", write_through=True)
+
+    def text(self) -> str:
+        buffer = self.buffer
+        assert isinstance(buffer, io.BytesIO)
+        return buffer.getvalue().decode("utf-8")
+
+
+def _status(words: list[str]) -> int:
+    from fencegrade.cli.main import main
+
+    before, sys.argv = sys.argv, ["fencegrade", *words]
+    try:
+        main()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
+    finally:
+        sys.argv = before
+    return 0
+
+
+@contextlib.contextmanager
+def _inside(folder: Path) -> Iterator[None]:
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)
+
+
+@contextlib.contextmanager
+def _alarm() -> Iterator[None]:
+    def ring(number: int, frame: FrameType | None) -> None:
+        raise TookTooLongError
+
+    before = signal.signal(signal.SIGALRM, ring)
+    signal.setitimer(signal.ITIMER_REAL, MOST_SECONDS)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def _where(error: BaseException) -> str:
+    """The innermost lines of the package that an error came through."""
+    frames = [f for f in traceback.extract_tb(error.__traceback__) if "fencegrade/" in f.filename]
+    return " < ".join(
+        f"{f.filename.rpartition('fencegrade/')[2]}:{f.lineno} {f.name}" for f in reversed(frames[-3:])
+    )
+
+
+def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
+    if status not in STATUSES:
+        yield f"status {status}"
+    if "Traceback" in err:
+        yield "a traceback on standard error"
+    for text in (out, err):
+        odd = next((c for c in text if not (c.isprintable() or c == "\n")), None)
+        if odd is not None:
+            yield f"control character {odd!r} printed: {_near(text, odd)!r}"
+    if status and not err.strip():
+        yield "failed without a word"
+    if status and out.strip():
+        yield "failed with output"
+    if status == 1:
+        for line in err.splitlines():
+            if ": " not in line or "; " not in line:
+                yield f"no place or remedy: {line[:200]!r}"
+            if len(line) > 2000:
+                yield f"a line of {len(line)} characters"
+    if status == 0 and err:
+        yield f"words on standard error though all went well: {err[:200]!r}"
+    if status == 0 and "--json" in case.words and "--help" not in case.words and "--version" not in case.words:
+        yield from json_faults(out)
+    if status == 0 and re.search(r"(?<![a-z])(nan|inf|None)(?![a-z])", out) and "--help" not in case.words:
+        yield "nan, inf or None printed"
+
+
+def _near(text: str, character: str) -> str:
+    at = text.index(character)
+    return text[max(0, at - 40) : at + 20]
+
+
+def json_faults(text: str) -> Iterator[str]:
+    """What is wrong with an answer in JSON."""
+
+    def refuse(name: str) -> Any:
+        raise ValueError(f"holds {name}")
+
+    try:
+        tree = json.loads(text, parse_constant=refuse)
+    except ValueError as error:
+        yield f"not JSON: {error}"
+        return
+    if not all(math.isfinite(x) and abs(x) < 1e15 for x in _floats(tree)):
+        yield "a number beyond all measure in the JSON"
+
+
+def _floats(tree: Any) -> Iterator[float]:
+    if isinstance(tree, dict):
+        tree = list(tree.values())
+    if isinstance(tree, list):
+        for value in tree:
+            yield from _floats(value)
+    elif isinstance(tree, float):
+        yield tree

@@ -1,0 +1,61 @@
+"""`fencegrade compare`: five tops, one page, and what goes wrong in words."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+Run = Callable[..., Any]
+
+
+def test_json_alone(run: Run, job: Path) -> None:
+    done = run("compare", job, "--json")
+    assert (done.status, done.err) == (0, "")
+    tree = json.loads(done.out)
+    assert tree["format"] == "fencegrade-comparison/1"
+    assert len(tree["tops"]) == 5
+
+
+def test_the_screen_and_the_files_say_the_same(run: Run, job: Path, tmp_path: Path) -> None:
+    done = run("compare", job, "--out", tmp_path / "tops")
+    assert (done.status, done.err) == (0, "")
+    text = (tmp_path / "tops" / "comparison.txt").read_text()
+    assert done.out.startswith(text.rstrip("\n"))
+    assert f"  {tmp_path}/tops/comparison.svg" in done.out
+    assert json.loads((tmp_path / "tops" / "comparison.json").read_text())["title"] == "Herb garden"
+
+
+def test_compare_and_plan_agree_on_the_cost(run: Run, job: Path) -> None:
+    tops = {t["top"]: t for t in json.loads(run("compare", job, "--json").out)["tops"]}
+    for style in ("level", "contour"):
+        plan = json.loads(run("plan", job, "--top", style, "--json").out)
+        assert plan["totals"]["cost"] == tops[style]["cost"]
+
+
+def test_mistakes_are_those_of_plan(run: Run, job: Path) -> None:
+    (job / "lane.csv").write_text("station [ft],drop [in]\n0,20\n8,-3\n16,20\n24,20\n")
+    compared, planned = run("compare", job), run("plan", job)
+    assert (compared.status, compared.out) == (1, "")
+    assert compared.err == planned.err
+
+
+def test_a_mistake_of_the_posts_is_told_once(run: Run, job: Path) -> None:
+    text = (job / "job.toml").read_text()
+    (job / "job.toml").write_text(
+        text.replace('"lane.csv"', '"lane.csv"\n[[run.no_post]]\nstart = "2 ft"\nend = "22 ft"')
+    )
+    compared, planned = run("compare", job), run("plan", job)
+    assert (compared.status, compared.out) == (1, "")
+    assert len(compared.errors) == 1
+    assert compared.errors == planned.errors
+
+
+def test_wrong_usage(run: Run, job: Path) -> None:
+    for words in (["compare"], ["compare", job, "--top", "level"]):
+        assert run(*words).status == 2
+
+
+def test_a_bare_survey(run: Run, job: Path) -> None:
+    done = run("compare", job / "lane.csv")
+    assert (done.status, done.err) == (0, "")
+    assert done.out.startswith("lane: five tops")

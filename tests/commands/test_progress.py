@@ -1,0 +1,112 @@
+"""The bar of long work: on a terminal alone, off again at the end, plain where it was asked to be plain."""
+
+import fcntl
+import os
+import pty
+import re
+import struct
+import subprocess
+import sys
+import termios
+from pathlib import Path
+
+import pytest
+
+WORK = (
+    "from time import sleep\nfrom fencegrade.cli.progress import steps\n"
+    "with steps(2) as step:\n step('measuring twice'); sleep(0.3); step('cutting once'); sleep(0.3)\n"
+    "print('done')"
+)
+
+
+def on_a_terminal(code: str, columns: int = 100, **environment: str) -> str:
+    """What a program shows on a terminal that is so wide."""
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+    base = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "CI")}
+    command = subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdin=theirs,
+        stdout=theirs,
+        stderr=theirs,
+        env={**base, "TERM": "xterm-256color", **environment},
+    )
+    os.close(theirs)
+    shown = b""
+    try:
+        while data := os.read(ours, 4096):
+            shown += data
+    except OSError:  # the far side is closed
+        pass
+    os.close(ours)
+    assert command.wait(timeout=60) == 0
+    return shown.decode()
+
+
+COLOUR = re.compile(r"\x1b\[(?:[0-9]+;)*3[0-9]")
+
+
+def test_steps_are_shown_and_cleared_away() -> None:
+    shown = on_a_terminal(WORK)
+    assert "measuring twice" in shown
+    assert "cutting once" in shown
+    assert "1 of 2" in shown
+    assert COLOUR.search(shown)
+    assert shown.rstrip().endswith("done")
+    assert "\x1b[2K" in shown  # the line of the bar is wiped
+
+
+def test_no_color_is_respected() -> None:
+    shown = on_a_terminal(WORK, NO_COLOR="1")
+    assert "cutting once" in shown
+    assert not COLOUR.search(shown)
+
+
+@pytest.mark.parametrize("columns", [20, 40, 59])
+def test_a_narrow_terminal_gets_words_that_fit(columns: int) -> None:
+    shown = on_a_terminal(WORK, columns)
+    assert "measuring" in shown
+    assert "of 2" not in shown
+    plain = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", shown)
+    assert max(len(line) for line in re.split(r"[\r\n]", plain)) <= columns
+
+
+def test_a_terminal_that_cannot_move_its_cursor_gets_the_answer_alone() -> None:
+    assert on_a_terminal(WORK, TERM="dumb").replace("\r", "") == "done\n"
+
+
+def test_a_pipe_gets_the_answer_alone() -> None:
+    done = subprocess.run([sys.executable, "-c", WORK], capture_output=True, text=True, timeout=60)
+    assert (done.stdout, done.stderr) == ("done\n", "")
+
+
+def test_a_plan_shows_its_steps(job: Path) -> None:
+    main = f"import sys; sys.argv = ['fencegrade', 'plan', {str(job)!r}, '--json']\n"
+    shown = on_a_terminal(f"{main}from fencegrade.cli.main import main; main()")
+    assert "reading the job" in shown or "planning" in shown
+    assert (
+        '"format": "fencegrade-plan/1"' in shown.replace("\r", "").replace("\n", "")
+        or "fencegrade-plan" in shown
+    )
+
+
+@pytest.mark.parametrize(("shell", "tells"), [("bash", "complete"), ("zsh", "compdef"), ("fish", "complete")])
+def test_completion_scripts_are_made(shell: str, tells: str) -> None:
+    """What a shell asks a command for when completion is set up, and what it then asks at each tab."""
+    code = "import sys; sys.argv = ['fencegrade']; from fencegrade.cli.main import main; main()"
+
+    def asked(**environment: str) -> str:
+        return subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            env={**os.environ, **environment},
+        ).stdout
+
+    script = asked(_FENCEGRADE_COMPLETE=f"source_{shell}")
+    assert tells in script
+    assert "_FENCEGRADE_COMPLETE" in script
+    if shell == "bash":
+        offered = asked(_FENCEGRADE_COMPLETE="complete_bash", COMP_WORDS="fencegrade pl", COMP_CWORD="1")
+        assert set(offered.split()) >= {"plan", "plumb"}

@@ -1,0 +1,161 @@
+"""The README is in step: its commands run, its Python runs, its reference is that of the code."""
+
+import doctest
+import importlib.util
+import re
+import shlex
+import shutil
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def loaded() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("refresh_samples", ROOT / "tests" / "refresh_samples.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def between(text: str, begin: str, end: str) -> str:
+    inner = re.search(f"{re.escape(begin)}(.*?){re.escape(end)}", text, re.DOTALL)
+    assert inner, begin
+    return inner[1]
+
+
+SET_UP = between(README, "<!-- set-up -->", "<!-- end of set-up -->")
+COMMANDS = [
+    line.strip()
+    for line in README.replace(SET_UP, "").splitlines()
+    if line.startswith("    .venv/bin/fencegrade")
+]
+
+
+@pytest.fixture
+def fresh(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of what a newcomer has in the folder, and a job folder as the help's examples name it."""
+
+    def inputs_only(folder: str, found: list[str]) -> list[str]:
+        return [n for n in found if (Path(folder) / n).is_dir() and Path(folder) != ROOT / "sample_runs"]
+
+    shutil.copytree(ROOT / "sample_runs", tmp_path / "sample_runs", ignore=inputs_only)
+    shutil.copytree(tmp_path / "sample_runs" / "herb_garden", tmp_path / "my-fence")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def write_readings(folder: Path) -> None:
+    """What the builder does between two commands: the readings are written into the blank survey."""
+    for survey in folder.glob("*.csv"):
+        text = survey.read_text()
+        survey.write_text(re.sub(r"^# (\d+),$", lambda m: f"{m[1]},{20 + int(m[1]) / 8}", text, flags=re.M))
+
+
+def test_the_set_up_is_two_commands() -> None:
+    lines = [line for line in SET_UP.splitlines() if line.strip()]
+    assert len(lines) == 2
+    assert all(line.startswith("    ") for line in lines)
+    assert "venv" in lines[0]
+    assert "pytest" in lines[1]
+
+
+def test_every_command_line_of_the_readme_runs(fresh: Path, run: Any) -> None:
+    assert len(COMMANDS) >= 10
+    for line in COMMANDS:
+        words = shlex.split(line)[1:]
+        done = run(*words)
+        assert (done.status, done.err) == (0, ""), line
+        assert done.out.strip(), line
+        if words[0] == "new":
+            write_readings(fresh / words[1])
+
+
+def all_commands() -> list[str]:
+    from fencegrade.cli.main import app
+
+    return [str(c.name) for c in app.registered_commands]
+
+
+def test_every_command_has_its_example_in_the_readme() -> None:
+    shown = {shlex.split(line)[1] for line in COMMANDS}
+    assert shown == set(all_commands())
+
+
+def example(name: str) -> str:
+    """The example line that a command's help shows."""
+    from fencegrade.cli.main import app
+
+    called = next(c.callback for c in app.registered_commands if c.name == name)
+    _, _, found = (called.__doc__ or "").partition("Example: ")
+    assert found, f"the help of {name} has no example"
+    return " ".join(found.split())
+
+
+@pytest.mark.parametrize("name", all_commands())
+def test_the_example_of_the_help_runs(fresh: Path, run: Any, name: str) -> None:
+    line = example(name)
+    words = shlex.split(line)
+    assert words[:2] == ["fencegrade", name]
+    done = run(*words[1:])
+    assert (done.status, done.err) == (0, ""), line
+    shown = run(name, "--help").out
+    assert " ".join(line.split()) in " ".join(shown.split())
+
+
+def test_the_python_of_the_readme_runs(fresh: Path) -> None:
+    blocks = "\n".join(re.findall(r"```python\n(.*?)```", README, re.DOTALL))
+    test = doctest.DocTestParser().get_doctest(blocks, {}, "README", "README.md", 0)
+    assert len(test.examples) >= 10
+    said: list[str] = []
+    runner = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS)
+    runner.run(test, out=said.append)
+    assert not runner.failures, "".join(said)
+
+
+def test_every_public_function_is_shown() -> None:
+    import fencegrade
+
+    code = "\n".join(re.findall(r"```python\n(.*?)```", README, re.DOTALL))
+    for name in fencegrade.__all__:
+        if name.islower():
+            assert f"fencegrade.{name}(" in code
+
+
+def test_the_job_reference_is_in_step() -> None:
+    assert loaded().with_reference(README) == README, "run python -m tests.refresh_samples"
+
+
+def test_every_key_of_the_job_file_is_in_the_reference_once() -> None:
+    from fencegrade.job.schema import keys, tables
+
+    refresh = loaded()
+    reference = between(README, refresh.BEGIN, refresh.END)
+    for table in tables():
+        own = between(reference + "**`", f"**`{table.heading}`**", "**`")
+        for key in keys(table.record):
+            if key.table is None:
+                assert own.count(f"\n| `{key.name}` |") == 1, (table.heading, key.name)
+                assert key.description
+
+
+def test_files_and_folders_that_are_named_exist() -> None:
+    for target in re.findall(r"\]\(([^)#]+)\)", README):
+        if "://" not in target:
+            assert (ROOT / target).exists(), target
+    for named in re.findall(
+        r"`((?:sample_runs|fencegrade|notebooks)/[\w./]+|DEVELOPERS\.md|notebooks)`", README
+    ):
+        assert (ROOT / named).exists(), named
+
+
+def test_the_reading_table_of_the_readme_is_a_survey(fresh: Path, run: Any) -> None:
+    (table,) = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
+    (fresh / "mine.csv").write_text(table)
+    assert run("plan", "mine.csv").status == 0

@@ -1,0 +1,192 @@
+"""Laws of resuming a fence: nothing changes where nothing moved, and what is laid again always adds up."""
+
+import tempfile
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from fencegrade.fence.relay import Relay, RelayKind, Rest, lay_again
+from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.job.read import read_job
+from fencegrade.job.records import Fit
+from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.resume import resume_fence
+from fencegrade.resume_ask import read_ask
+
+STYLES = ["level", "sloped", "stepped", "racked", "contour"]
+NONE = Slots(left=np.empty(0), right=np.empty(0))
+
+rests = st.builds(
+    lambda room, width, gap, limit, fit, started, close, match: Rest(
+        at=100.0,
+        end=100.0 + room,
+        width=width,
+        gap=gap,
+        limit=limit,
+        fit=fit,
+        planned=NONE,
+        shift=1.0,
+        started=started,
+        lead=1.0 if started else close,
+        close=close if fit is Fit.EVEN_GAPS else 0.0,
+        match=match * width if fit is Fit.RIP_BOTH_ENDS else 0.0,
+    ),
+    room=st.floats(0, 600),
+    width=st.floats(2, 8),
+    gap=st.sampled_from([0.0, 0.125, 0.25, 1.75]) | st.floats(0, 4),
+    limit=st.floats(1 / 64, 0.5),
+    fit=st.sampled_from(list(Fit)),
+    started=st.booleans(),
+    close=st.sampled_from([0.0, 0.5]),
+    match=st.floats(0.5, 0.99),
+)
+
+
+def total(relay: Relay) -> float:
+    return float(relay.slots.width.sum() + relay.gaps.sum()) + relay.end_gap
+
+
+@given(rest=rests)
+@settings(max_examples=300)
+def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
+    for way in lay_again(rest):
+        assert total(way) == pytest.approx(rest.room, abs=1e-6)
+        assert (way.gaps >= -1e-9).all()
+        assert way.end_gap >= -1e-6
+        if len(way):
+            assert way.slots.left[0] == pytest.approx(rest.at + way.gaps[0], abs=1e-6)
+            assert way.slots.right[-1] + way.end_gap == pytest.approx(rest.end, abs=1e-6)
+            assert way.slots.left[1:] - way.slots.right[:-1] == pytest.approx(way.gaps[1:], abs=1e-6)
+
+
+@given(rest=rests)
+@settings(max_examples=300)
+def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
+    """From the gap that stands and from board to board; a way within the limit keeps it."""
+    for way in lay_again(rest):
+        if not rest.started or not len(way):
+            continue
+        steps = np.abs(np.diff(np.append(rest.gap, way.gaps)))
+        assert float(steps.max()) <= way.change + 1e-6
+        assert way.within == (way.change <= rest.limit + 1e-6)
+
+
+@given(rest=rests)
+@settings(max_examples=200)
+def test_the_first_way_keeps_the_limit_if_any_does(rest: Rest) -> None:
+    best, *others = lay_again(rest)
+    if not best.within:
+        assert all(not w.within or w.kind is RelayKind.NOTHING for w in others)
+
+
+@given(rest=rests)
+@settings(max_examples=200)
+def test_full_boards_come_nearest_to_the_gap_that_stands(rest: Rest) -> None:
+    """Of every number of full boards, found one by one, none changes an even gap less."""
+    assume(rest.fit is Fit.EVEN_GAPS and rest.started)
+    best = lay_again(rest)[0]
+    assume(best.kind is RelayKind.FULL_BOARDS and best.within and abs(best.departure) <= rest.limit)
+    for count in range(1, int(rest.room / rest.width) + 1):
+        even = (rest.room - count * rest.width) / (count + rest.close)
+        assert abs(even - rest.gap) >= abs(best.departure) - 1e-6
+
+
+@given(
+    length=st.floats(60, 900),
+    width=st.floats(2, 8),
+    spacing=st.floats(0, 3),
+    fit=st.sampled_from(list(Fit)),
+    share=st.floats(0, 1),
+)
+def test_what_ends_as_planned_stays_as_planned(
+    length: float, width: float, spacing: float, fit: Fit, share: float
+) -> None:
+    slots = fill_stretch(0.0, length, width, spacing, fit)
+    up = min(len(slots) - 1, int(share * len(slots)))
+    assume(len(slots) > 1)
+    gap = max(0.0, float(slots.left[1] - slots.right[0]))
+    found = lay_again(
+        Rest(
+            at=float(slots.right[up - 1]) if up else 0.0,
+            end=length,
+            width=width,
+            gap=gap,
+            limit=0.125,
+            fit=fit,
+            planned=Slots(left=slots.left[up:], right=slots.right[up:]),
+            shift=0.0,
+            started=up > 0,
+            lead=1.0 if up else 0.0,
+        )
+    )
+    assert found[0].slots.left == pytest.approx(slots.left[up:], abs=1e-6)
+    assert found[0].slots.right == pytest.approx(slots.right[up:], abs=1e-6)
+
+
+@cache
+def a_plan(style: str, fit: str, pattern: str) -> FencePlan:
+    folder = Path(tempfile.mkdtemp())
+    (folder / "job.toml").write_text(
+        '[job]\ntitle = "Paddock lane"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "lane.csv"\n'
+        '[[run.gate]]\nstation = "20 ft"\nwidth = "4 ft"\n'
+        f'[pickets]\nfit = "{fit}"\npattern = "{pattern}"\nspacing = "1 in"\n'
+        '[[pickets.stock]]\nlength = "6 ft"\nprice = 4\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6\n'
+        '[[pickets.stock]]\nlength = "12 ft"\nprice = 11\n'
+    )
+    drops = "".join(f"{x},{20 + 6 * np.sin(x / 5):.2f}\n" for x in range(0, 42, 3))
+    (folder / "lane.csv").write_text(f"station [ft],drop [in]\n{drops}")
+    return plan_fence(read_job(folder), style)
+
+
+@given(
+    style=st.sampled_from(STYLES),
+    fit=st.sampled_from([str(f) for f in Fit]),
+    pattern=st.sampled_from(["side by side", "board on board"]),
+    share=st.floats(0, 1),
+)
+@settings(max_examples=40)
+def test_a_job_resumed_as_planned_is_the_plan(style: str, fit: str, pattern: str, share: float) -> None:
+    """Also after no board at all: same slots, same cuts, same boards, nothing to buy and nothing over."""
+    plan = a_plan(style, fit, pattern)
+    run = plan.runs[0]
+    first_row = np.append(0, np.flatnonzero(run.layout.row == 0) + 1)
+    after = int(first_row[min(len(first_row) - 1, int(share * len(first_row)))])
+    at = f"{float(run.slots.right[after - 1])!r} in" if after else None
+    found = resume_fence(plan, read_ask(plan, after=after, at=at))
+    ahead = np.arange(len(run.slots)) >= after
+    if pattern == "board on board":  # the second row follows the first, so one before the next board is to come
+        ahead |= (run.layout.row == 1) & (run.slots.centre > (run.slots.right[after - 1] if after else 0.0))
+    assert found.rest.slots.left == pytest.approx(run.slots.left[ahead], abs=1e-6)
+    assert found.rest.cuts.kept.tolist() == run.cuts.kept[ahead].tolist()
+    assert found.rest.stock.tolist() == run.stock[ahead].tolist()
+    assert not any(found.buy)
+    assert not any(found.over)
+
+
+@given(
+    style=st.sampled_from(STYLES),
+    fit=st.sampled_from([str(f) for f in Fit]),
+    share=st.floats(0.05, 0.9),
+    beyond=st.floats(-2, 2),
+    held=st.tuples(st.integers(0, 80), st.integers(0, 80), st.integers(0, 80)),
+)
+@settings(max_examples=40)
+def test_boards_used_and_left_over_are_those_left_and_bought(
+    style: str, fit: str, share: float, beyond: float, held: tuple[int, int, int]
+) -> None:
+    plan = a_plan(style, fit, "side by side")
+    run = plan.runs[0]
+    after = max(1, int(share * len(run.slots)))
+    at = float(run.slots.right[after - 1]) + beyond
+    stretch_ends = [240.0, *run.layout.bays.posts.tolist()] if style == "stepped" else [240.0]
+    assume(not any(abs(e - at) < 8 for e in [*stretch_ends, 288.0, run.end]) and at > 10)
+    left = [f"{n} ft:{count}" for n, count in zip((6, 8, 12), held, strict=True)]
+    found = resume_fence(plan, read_ask(plan, after=after, at=f"{at!r} in", left=left))
+    used = found.rest.choice.used
+    assert (np.array(held) + found.buy == used + found.over).all()
+    assert (np.minimum(found.over, found.buy) == 0).all()
+    assert found.slots.left[:after] == pytest.approx(run.slots.left[:after])

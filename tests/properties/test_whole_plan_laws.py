@@ -1,0 +1,306 @@
+"""Laws of the whole plan: timber is neither made nor lost, sums are sums, and what is claimed is kept."""
+
+import io
+import json
+import tempfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fencegrade.buying import buying_list
+from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.read import Job, read_job
+from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.sheets.plan_json import write_plan_json
+
+STYLES = ["level", "sloped", "stepped", "racked", "contour"]
+MARK = 0.125
+LEAST = 72.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yard:
+    """One run or more, in inches, and how its job is written down."""
+
+    runs: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
+    top_end: str = "dog-eared"
+    kerf: float = 0.125
+    gate: bool = False
+    join: bool = False
+    metric: bool = False
+    price: float | None = 4.1
+
+    def length(self, inches: float) -> str:
+        return f"{inches * 25.4:.6f} mm" if self.metric else f"{inches!r} in"
+
+    def _stock(self, table: str, lengths: tuple[float, ...]) -> str:
+        rows = []
+        for k, length in enumerate(lengths):
+            price = "" if self.price is None else f"price = {self.price + 1.37 * k:.2f}\n"
+            rows.append(f'[[{table}.stock]]\nlength = "{self.length(length)}"\non_hand = {3 * (1 - k % 2)}\n{price}')
+        return "".join(rows)
+
+    def text(self) -> str:
+        runs = []
+        for k, (stations, _) in enumerate(self.runs):
+            keys = f'join = "r{k - 1}"\n' if self.join and k else ""
+            if self.gate and k == 0:
+                near = stations[-1] * 0.4
+                keys += f'[[run.gate]]\nstation = "{self.length(near)}"\nwidth = "{self.length(40.0)}"\n'
+            runs.append(f'[[run]]\nname = "r{k}"\nsurvey = "s{k}.csv"\n{keys}')
+        posts = 'bag = "80 lb"\n' + ("" if self.price is None else "bag_price = 5.35\n")
+        return (
+            f'[job]\ntitle = "x"\nunits = "{"metric" if self.metric else "imperial"}"\n'
+            f'tape = "{self.length(MARK)}"\nkerf = "{self.length(self.kerf)}"\n'
+            f'least_offcut = "{self.length(12.0)}"\n'
+            + "".join(runs)
+            + f'[top]\nleast_height = "{self.length(LEAST)}"\n[pickets]\nwidth = "{self.length(5.5)}"\n'
+            f'spacing = "{self.length(0.25)}"\nclearance = "{self.length(2.0)}"\n'
+            f'most_gap = "{self.length(3.0)}"\ntop_end = "{self.top_end}"\n'
+            f'{self._stock("pickets", (72.0, 96.0, 240.0))}[posts]\nwidth = "{self.length(3.5)}"\n'
+            f'spacing = "{self.length(96.0)}"\nhole_diameter = "{self.length(10.0)}"\n'
+            f'height = "{self.length(-6.0)}"\nleast_depth = "{self.length(24.0)}"\n'
+            f'gate_deeper = "{self.length(6.0)}"\n{posts}'
+            f'{self._stock("posts", (120.0, 180.0, 300.0))}[rails]\nheight = "{self.length(3.5)}"\n'
+            f'top_reveal = "{self.length(6.0)}"\nbottom_reveal = "{self.length(6.0)}"\n'
+            f'{self._stock("rails", (96.0, 144.0))}'
+        )
+
+    def job(self) -> Job:
+        unit, factor = ("mm", 25.4) if self.metric else ("in", 1.0)
+        with tempfile.TemporaryDirectory() as name:
+            folder = Path(name)
+            (folder / "job.toml").write_text(self.text())
+            for k, (stations, elevations) in enumerate(self.runs):
+                rows = "".join(
+                    f"{x * factor:.9f},{z * factor:.9f}\n" for x, z in zip(stations, elevations, strict=True)
+                )
+                (folder / f"s{k}.csv").write_text(f"station [{unit}],elevation [{unit}]\n{rows}")
+            return read_job(folder)
+
+    def plan(self, style: str) -> FencePlan:
+        return plan_fence(self.job(), style)
+
+
+@st.composite
+def grounds(draw: st.DrawFn, first: float = 0.0) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Ground read every 4 to 8 ft, up to 12 in apart from reading to reading, 16 ft or more long."""
+    steps = draw(st.lists(st.integers(48, 96).map(float), min_size=4, max_size=6))
+    rises = draw(st.lists(st.integers(-96, 96).map(lambda n: n / 8), min_size=len(steps), max_size=len(steps)))
+    return (0.0, *np.cumsum(steps).tolist()), tuple((first + np.cumsum([0.0, *rises])).tolist())
+
+
+@st.composite
+def yards(draw: st.DrawFn, most_runs: int = 2) -> Yard:
+    runs = [draw(grounds())]
+    for _ in range(draw(st.integers(0, most_runs - 1))):
+        runs.append(draw(grounds(first=runs[-1][1][-1])))
+    return Yard(
+        runs=tuple(runs),
+        top_end=draw(st.sampled_from(["dog-eared", "flat"])),
+        kerf=draw(st.sampled_from([0.0, 0.125, 0.2])),
+        gate=draw(st.booleans()),
+        join=draw(st.booleans()),
+    )
+
+
+ANY_STYLE = st.sampled_from(STYLES)
+
+
+@settings(max_examples=8)
+@given(yard=yards(), style=ANY_STYLE)
+def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, style: str) -> None:
+    plan = yard.plan(style)
+    kerf = int(np.ceil(yard.kerf / MARK - 1e-6))
+    for name, family in plan.families.named().items():
+        alone = name == "posts" or (name != "rails" and yard.top_end != "flat")
+        for board in family.traced():
+            used = sum(board.pieces) + board.offcut
+            if alone:
+                assert len(board.pieces) == 1
+                assert board.stock - used in {0, kerf}
+                continue
+            lost = board.stock - used
+            cuts = len(board.pieces) - 1 if lost < kerf * len(board.pieces) else len(board.pieces)
+            assert lost >= kerf * cuts
+            assert lost <= kerf * len(board.pieces)
+            assert board.offcut == 0 or lost == kerf * len(board.pieces)
+
+
+@settings(max_examples=8)
+@given(yard=yards(), style=ANY_STYLE)
+def test_every_piece_is_cut_once_from_a_board_that_is_counted(yard: Yard, style: str) -> None:
+    plan = yard.plan(style)
+    for family in plan.families.named().values():
+        names = [name for board in family.traced() for name in board.names]
+        wanted = [family.name_of(i) for i in range(len(family.asked)) if i not in set(family.unserved)]
+        assert sorted(names) == sorted(wanted)
+        boards = list(family.traced())
+        there = [sum(b.on_hand and b.stock * MARK == s.length for b in boards) for s in family.offered]
+        assert there == family.counts(True)
+        assert all(n <= s.on_hand for n, s in zip(there, family.offered, strict=True))
+        bought = [sum(not b.on_hand and b.stock * MARK == s.length for b in boards) for s in family.offered]
+        assert bought == family.counts(False)
+    pickets = plan.families.pickets
+    used = [a + b for a, b in zip(pickets.counts(True), pickets.counts(False), strict=True)]
+    assert plan.stock.used.tolist() == used
+
+
+@settings(max_examples=8)
+@given(yard=yards(), style=ANY_STYLE)
+def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
+    plan = yard.plan(style)
+    bought = buying_list(plan)
+    cents = 0
+    for line in bought.lines:
+        if line.total is not None:
+            assert line.total == pytest.approx(line.to_buy * line.price, abs=0.0051)  # type: ignore[operator]
+            assert round(line.total * 100) == pytest.approx(line.total * 100, abs=1e-6)
+            cents += round(line.total * 100)
+    assert bought.cost == cents / 100
+    families = plan.families.named().values()
+    money = sum(
+        n * s.price for f in families for n, s in zip(f.counts(False), f.offered, strict=True) if s.price
+    )
+    boards = sum(x.total for x in bought.lines if x.unit == "board" and x.total is not None)
+    assert boards == pytest.approx(money, abs=0.02)
+    assert money == pytest.approx(sum(float(f.plan.cost) for f in families))
+
+
+@settings(max_examples=8)
+@given(yard=yards(), style=ANY_STYLE)
+def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
+    """Heights, clearances, gaps, rails on their posts, posts in the ground: checked against the ground itself."""
+    plan = yard.plan(style)
+    for run in plan.runs:
+        line, cuts, slots = run.ground.profile.line, run.cuts, run.slots
+        x = np.linspace(run.start, run.end, 400)
+        before, after = run.top.sides(x)
+        height = np.minimum(before, after) - line.elevation(np.clip(x, line.start, line.end))
+        assert height.min() >= LEAST - 1e-6
+        assert height.min() >= run.choice.least_height - 1e-6
+        served = run.stock != NO_STOCK
+        low = line.lowest(slots.left, slots.right)
+        bottom = np.minimum(cuts.bottom_left, cuts.bottom_right)
+        assert cuts.gap == pytest.approx(np.maximum(cuts.bottom_left, cuts.bottom_right) - low, abs=1e-6)
+        assert np.all(bottom - line.highest(slots.left, slots.right) >= 2.0 - 1e-6)
+        flagged = run.flags["scribe or fill"]  # type: ignore[index]
+        assert np.all((cuts.gap <= 3.0 + 1e-6) | flagged | ~served)
+        bays, posts = run.layout.bays, run.posts
+        rail = run.rails.length * np.cos(run.rails.angle)
+        assert np.all(rail >= bays.width[run.rails.bay] - 1e-6), "a rail bears on half of both its posts"
+        assert np.all(bays.width <= 96.0 + 1e-6)
+        depth, above = posts.depth[posts.new], posts.above[posts.new]
+        assert np.all(depth >= np.maximum(24.0, above / 2) - 1e-6)
+    own = {n: b for b in plan.families.posts.traced() for n in b.names}
+    for run in plan.runs:
+        for k in range(len(run.posts)):
+            name = f"{run.run.name} post {k + 1}"
+            if name in own:
+                assert own[name].stock * MARK >= run.posts.total[k] - 1e-6
+
+
+def as_json(plan: FencePlan) -> dict[str, Any]:
+    out = io.StringIO()
+    write_plan_json(plan, out)
+
+    def refuse(constant: str) -> None:
+        raise AssertionError(constant)
+
+    found: dict[str, Any] = json.loads(out.getvalue(), parse_constant=refuse)
+    return found
+
+
+ONE_OF: dict[str, tuple[type, ...]] = {
+    "number": (int,),
+    "stock": (int, float, type(None)),
+    "trim": (int, float, type(None)),
+    "rip": (int, float, type(None)),
+    "flags": (list,),
+    "kind": (str,),
+    "standing": (bool,),
+    "shared_with": (str, type(None)),
+    "depth": (int, float, type(None)),
+    "hole": (int, float, type(None)),
+    "bay": (int,),
+    "last_bay": (int,),
+    "row": (int,),
+    "action": (str,),
+}
+KEYS = {
+    "pickets": {
+        "number", "left", "right", "top_left", "top_right", "bottom_left", "bottom_right", "length", "stock",
+        "trim", "rip", "gap", "height", "tallest", "flags",
+    },
+    "gaps": {"start", "end", "deepest", "action", "fill_volume"},
+    "posts": {"number", "station", "ground", "above_ground", "depth", "stock"},
+    "rails": {"bay", "length", "stock"},
+}  # fmt: skip
+
+
+@settings(max_examples=8)
+@given(yard=yards(), style=ANY_STYLE, metric=st.booleans())
+def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style: str, metric: bool) -> None:
+    plan = replace(yard, metric=metric).plan(style)
+    found = as_json(plan)
+    assert (found["format"], found["top"]) == ("fencegrade-plan/1", style)
+    assert (found["units"], found["length_unit"]) == (("metric", "mm") if metric else ("imperial", "in"))
+    assert [r["name"] for r in found["runs"]] == [r.run.name for r in plan.runs]
+    for run in found["runs"]:
+        for table, keys in KEYS.items():
+            for row in run[table]:
+                assert set(row) >= keys
+                for key, value in row.items():
+                    assert isinstance(value, ONE_OF.get(key, (int, float))), (table, key, value)
+                    assert isinstance(value, bool) == (key == "standing")
+        assert [p["number"] for p in run["pickets"]] == list(range(1, len(run["pickets"]) + 1))
+        assert all(len(point) == 2 for point in run["top_line"])
+    for table in ("stock", "cutting"):
+        assert {"pickets", "posts", "rails"} <= set(found[table])
+    for cut in found["cutting"].values():
+        assert {"boards", "cost", "waste", "lower_bound", "proven"} <= set(cut)
+        assert cut["lower_bound"] <= cut["cost"] + 1e-9
+        assert isinstance(cut["proven"], bool)
+    for name, stock in found["stock"].items():
+        cut = found["cutting"][name]["boards"]
+        for one in stock:
+            assert {"length", "count", "price"} <= set(one)
+            assert one["count"] == sum(b["count"] for b in cut if b["stock"] == one["length"])
+    assert {"compacted", "loose", "unit"} <= set(found["soil"])
+    assert {"cost", "cuts", "waste"} <= set(found["totals"])
+    assert found["totals"]["cost"] == buying_list(plan).cost
+    keys = [(p["severity"], p["place"], p["message"]) for p in found["problems"]]
+    assert len(keys) == len(set(keys)), "no problem is told twice"
+    assert {p[0] for p in keys} <= {"warning", "note"}
+
+
+@settings(max_examples=5)
+@given(yard=yards(), style=ANY_STYLE)
+def test_metric_and_imperial_buy_the_same(yard: Yard, style: str) -> None:
+    one, two = yard.plan(style), replace(yard, metric=True).plan(style)
+    for name, family in one.families.named().items():
+        other = two.families.named()[name]
+        assert family.counts(False) == other.counts(False)
+        assert np.abs(family.asked - other.asked).max(initial=0) <= 1
+    assert buying_list(one).cost == buying_list(two).cost
+
+
+@settings(max_examples=6)
+@given(ground=grounds())
+def test_a_level_fence_walked_backwards_is_the_same_fence(
+    ground: tuple[tuple[float, ...], tuple[float, ...]],
+) -> None:
+    stations, elevations = ground
+    length = stations[-1]
+    back = tuple(length - x for x in reversed(stations)), tuple(reversed(elevations))
+    plans = [Yard(runs=(way,)).plan("level") for way in (ground, back)]
+    one, two = (p.runs[0] for p in plans)
+    assert one.cuts.kept_left.tolist() == two.cuts.kept_right.tolist()[::-1]
+    assert one.posts.station == pytest.approx(length - two.posts.station[::-1], abs=1e-4)
+    assert one.posts.total == pytest.approx(two.posts.total[::-1], abs=1e-3)
+    assert plans[0].stock.used.tolist() == plans[1].stock.used.tolist()

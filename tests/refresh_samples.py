@@ -1,0 +1,88 @@
+"""Make again all that is kept with the code but made by it: the samples' sheets and the README's reference.
+
+    python -m tests.refresh_samples
+
+Run it after a change that means to alter them, and look at every file that changed.
+"""
+
+import json
+import shutil
+import sys
+from importlib.metadata import version
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+SAMPLES = ROOT / "sample_runs"
+MADE_WITH = SAMPLES / "made_with.json"
+BEGIN, END = (
+    "<!-- job reference, made by python -m tests.refresh_samples -->",
+    "<!-- end of job reference -->",
+)
+
+COMMANDS = {
+    "herb_garden/sheets": ["plan", "herb_garden"],
+    "herb_garden/tops": ["compare", "herb_garden"],
+    "herb_garden/ground": ["check", "herb_garden"],
+    "herb_garden/heights": ["heights", "herb_garden"],
+    "paddock_lane/sheets": ["plan", "paddock_lane"],
+    "planter_boards": ["boards", "planter_boards.json"],
+}
+"""Each folder of made files, with the command that makes it; job and folder lie under `sample_runs`."""
+
+DRAWN_BY = ("matplotlib", "numpy", "pillow", "reportlab")
+"""Libraries that have a say in the bytes of drawings and pages."""
+
+
+def make(inputs: Path, folder: str, out: Path) -> None:
+    """Run the command that makes one folder, into `out`. Errors: SystemExit where it fails."""
+    from fencegrade.cli.main import main
+
+    command, job = COMMANDS[folder]
+    before = sys.argv
+    sys.argv = ["fencegrade", command, str(inputs / job), "--out", str(out)]
+    try:
+        main()
+    except SystemExit as ended:
+        if ended.code:
+            raise
+    finally:
+        sys.argv = before
+
+
+def libraries() -> dict[str, str]:
+    """Versions of the libraries that draw; matplotlib's own font library among them."""
+    from importlib.metadata import PackageNotFoundError
+
+    import matplotlib.ft2font
+
+    found = {"freetype": str(matplotlib.ft2font.__freetype_version__)}
+    for name in DRAWN_BY:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "none"
+    return dict(sorted(found.items()))
+
+
+def with_reference(readme: str) -> str:
+    """The README with its job reference made anew between the marks."""
+    from fencegrade.job.reference import reference_markdown
+
+    before, _, rest = readme.partition(BEGIN)
+    _, _, after = rest.partition(END)
+    return f"{before}{BEGIN}\n\n{reference_markdown().strip()}\n\n{END}{after}"
+
+
+def refresh() -> None:
+    """Make everything again in place."""
+    readme = ROOT / "README.md"
+    readme.write_text(with_reference(readme.read_text(encoding="utf-8")), encoding="utf-8")
+    for folder in COMMANDS:
+        shutil.rmtree(SAMPLES / folder, ignore_errors=True)
+        make(SAMPLES, folder, SAMPLES / folder)
+    MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    refresh()
+    print("made again; now look at every file that changed")

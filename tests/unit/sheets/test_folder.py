@@ -1,0 +1,113 @@
+"""Every sheet of a plan in one folder: which files, and that they agree with one another."""
+
+import csv
+import json
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fencegrade.checkup import ground_reports
+from fencegrade.compare import compare_tops
+from fencegrade.heights import job_heights
+from fencegrade.job.read import Job
+from fencegrade.plan import plan_fence
+from fencegrade.sheets.cut_patterns import family_patterns
+from fencegrade.sheets.folder import write_check, write_comparison, write_heights, write_plan_sheets
+
+WriteJob = Callable[..., Job]
+
+LANE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-10\n24,-3\n"
+GATE = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"'
+WEST = "station [ft],elevation [in]\n0,0\n8,3\n16,8\n"
+NORTH = ("station [ft],elevation [in]\n0,8\n8,2\n16,-6\n", 'join = "west"')
+
+
+def names(folder: Path) -> set[str]:
+    return {p.name for p in folder.iterdir() if not p.name.startswith(".")}
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_a_plan_of_one_run(write_job: WriteJob, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    written = write_plan_sheets(plan_fence(write_job(lane=LANE)), out)
+    assert {p.name for p in written} == names(out) >= {
+        "plan.json", "cut_chart.csv", "cut_chart.txt", "posts.csv", "rails.csv", "gaps.csv", "buying.csv",
+        "posts_boards.csv", "rails_boards.csv", "rails_boards.svg", "rails_boards.png", "elevation.svg",
+        "elevation.png",
+    }  # fmt: skip
+    assert not {"gates.csv", "pickets_boards.csv", "pickets_boards.svg"} & names(out)
+
+
+def test_gates_and_flat_pickets_have_their_sheets(write_job: WriteJob, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    job = write_job(pickets='top_end = "flat"', lane=(LANE, GATE))
+    write_plan_sheets(plan_fence(job), out)
+    wanted = {"gates.csv", "pickets_boards.csv", "pickets_boards.svg", "gate_pickets_boards.csv"}
+    assert names(out) >= wanted | {"gate_pickets_boards.svg"}
+    assert len(rows(out / "gates.csv")) == 8
+
+
+def test_tables_and_json_agree(write_job: WriteJob, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    plan = plan_fence(write_job(west=WEST, north=NORTH), "racked")
+    write_plan_sheets(plan, out)
+    tree = json.loads((out / "plan.json").read_text())
+    posts = rows(out / "posts.csv")
+    assert [p["run"] for p in posts] == [r["name"] for r in tree["runs"] for _ in r["posts"]]
+    in_json = [p for r in tree["runs"] for p in r["posts"]]
+    assert [p["from stock [in]"] for p in posts] == [str(p["stock"] or "") for p in in_json]
+    bought = Counter(float(p["from stock [in]"]) for p in posts if p["from stock [in]"])
+    assert bought == Counter({s["length"]: s["count"] for s in tree["stock"]["posts"]})
+    cut = Counter(float(r["cut to [in]"]) for r in rows(out / "rails.csv") if r["cut to [in]"])
+    assert cut == Counter(r["length"] for run in tree["runs"] for r in run["rails"])
+    assert cut == Counter(
+        p for b in tree["cutting"]["rails"]["boards"] for p in b["pieces"] for _ in range(b["count"])
+    )
+    total = sum(round(float(r["total"]) * 100) for r in rows(out / "buying.csv") if r["total"])
+    assert total / 100 == tree["totals"]["cost"]
+    pickets = rows(out / "cut_chart.csv")
+    assert len(pickets) == sum(len(r["pickets"]) for r in tree["runs"])
+
+
+def test_patterns_drawn_are_the_boards_planned(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(lane=LANE), "racked")
+    patterns = family_patterns(plan.families.rails, plan.mark, 0.125)
+    assert sum(p.count for p in patterns) == plan.families.rails.plan.board_count
+    for pattern, board in zip(patterns, plan.families.rails.plan.boards, strict=True):
+        assert sum(pattern.pieces) == pytest.approx(sum(board.pieces) * plan.mark)
+        assert bool(pattern.names) == (board.count == 1)
+        assert len(pattern.names) in {0, len(pattern.pieces)}
+
+
+def test_comparison(write_job: WriteJob, tmp_path: Path) -> None:
+    write_comparison(compare_tops(write_job(lane=LANE)), tmp_path / "one")
+    assert names(tmp_path / "one") == {
+        "comparison.json", "comparison.csv", "comparison.txt", "comparison.svg", "comparison.png",
+    }  # fmt: skip
+
+
+def test_comparison_of_two_runs_has_a_drawing_each(write_job: WriteJob, tmp_path: Path) -> None:
+    write_comparison(compare_tops(write_job(west=WEST, north=NORTH)), tmp_path / "two")
+    assert names(tmp_path / "two") >= {"comparison_1.svg", "comparison_2.svg"}
+
+
+def test_heights_are_numbered_by_run(write_job: WriteJob, tmp_path: Path) -> None:
+    write_heights(job_heights(write_job(west=WEST, north=NORTH)), tmp_path / "two")
+    tables = {n for n in names(tmp_path / "two") if n.endswith(".csv")}
+    assert tables == {f"heights_{s}_{k}.csv" for s in ("level", "sloped") for k in (1, 2)}
+    write_heights(job_heights(write_job(lane=LANE)), tmp_path / "one")
+    assert names(tmp_path / "one") >= {"heights.json", "heights_level.csv", "heights_sloped.csv"}
+
+
+def test_check(write_job: WriteJob, tmp_path: Path) -> None:
+    plan = plan_fence(write_job(west=WEST, north=NORTH))
+    write_check(plan, ground_reports(plan), tmp_path / "out")
+    assert names(tmp_path / "out") >= {"check.json", "check.txt", "ground.svg", "ground_2.svg"}
+    tree = json.loads((tmp_path / "out" / "check.json").read_text())
+    assert [r["name"] for r in tree["runs"]] == ["west", "north"]

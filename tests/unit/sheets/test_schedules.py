@@ -1,0 +1,274 @@
+"""Posts, rails, gates, low ground, buying and boards as tables: what stands in them is the plan's."""
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.buying import buying_list
+from fencegrade.job.read import Job
+from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.sheets.run_words import (
+    concrete_lines,
+    corner_lines,
+    gate_lines,
+    gate_table,
+    least_overlap,
+    pattern_lines,
+    wind_lines,
+)
+from fencegrade.sheets.schedules import (
+    board_table,
+    buying_table,
+    gap_table,
+    over_string,
+    post_table,
+    rail_table,
+)
+from fencegrade.sheets.tables import Table
+from fencegrade.sheets.words import Words
+
+WriteJob = Callable[..., Job]
+
+LANE = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
+GATE = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"\nslope_across = "6 %"'
+CORNER = {
+    "west": "station [ft],elevation [in]\n0,0\n8,3\n16,8\n",
+    "north": ("station [ft],elevation [in]\n0,8\n8,2\n16,-12\n", 'join = "west"'),
+}
+
+
+def records(table: Table) -> list[dict[str, Any]]:
+    return [dict(zip(table.heads, row, strict=True)) for row in table.rows]
+
+
+class TestPosts:
+    def test_every_post_with_its_hole_and_length(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=LANE))
+        posts, rows = plan.runs[0].posts, records(post_table(plan, 0))
+        assert [r["post"] for r in rows] == list(range(1, len(posts) + 1))
+        for i, row in enumerate(rows):
+            assert row["station"] == posts.station[i]
+            assert row["hole"] == pytest.approx(row["in ground"] + 6)
+            assert row["length needed"] == pytest.approx(row["top above ground"] + row["in ground"])
+            assert row["from stock"] >= row["length needed"] - 1e-6
+
+    def test_each_rule_stands_beside_the_depth_it_sets(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job('[posts]\nleast_depth = "34 in"', lane=LANE))
+        rows = records(post_table(plan, 0))
+        rules = {"by share of the post's length", "by least depth"}
+        for row in rows:
+            assert rules <= set(row)
+            depths = {rule.removeprefix("by "): row[rule] for rule in rules}
+            assert row["in ground"] == max(depths.values())
+            assert depths[row["set by"]] == row["in ground"]
+        assert {r["set by"] for r in rows} == {"least depth", "share of the post's length"}
+
+    def test_wind_has_a_column_where_it_sets_the_depth(self, write_job: WriteJob) -> None:
+        site = '[site]\nwind_speed = "90 mph"\nsets_depth = true'
+        row = records(post_table(plan_fence(write_job(site, lane=LANE)), 0))[1]
+        assert row["set by"] == "wind and soil"
+        assert row["in ground"] == row["by wind and soil"] > row["by least depth"]
+
+    def test_bags_a_hole(self, write_job: WriteJob) -> None:
+        """A 10 in hole 30 in deep about a 3-1/2 in post holds 1.151 cu ft; an 80 lb bag yields 0.6: two bags."""
+        tables = '[posts]\nleast_depth = "30 in"\ndepth_share = 0'
+        plan = plan_fence(write_job(tables, lane=LANE))
+        assert {r["bags of 80.0 lb"] for r in records(post_table(plan, 0))} == {2}
+        assert plan.concrete.holes == pytest.approx(np.full(len(plan.runs[0].posts), 1.151), abs=5e-4)
+
+    def test_a_post_that_stands_needs_no_hole(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=(LANE, '[[run.existing_post]]\nstation = "8 ft"')))
+        (row,) = [r for r in records(post_table(plan, 0)) if "stands" in r["kind"]]
+        empty = {k for k, v in row.items() if v is None}
+        assert {"hole", "in ground", "set by", "length needed", "from stock", "bags of 80.0 lb"} <= empty
+        assert row["top above ground"] > 0
+
+    def test_a_post_longer_than_any_stock_says_none(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job('[[posts.stock]]\nlength = "8 ft"', lane=LANE))
+        assert "none" in {r["from stock"] for r in records(post_table(plan, 0))}
+
+    def test_a_corner_post_stands_with_the_run_that_ends_there(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(**CORNER), "stepped")
+        west, north = (records(post_table(plan, k)) for k in (0, 1))
+        assert north[0]["kind"] == "corner, with west"
+        assert (north[0]["hole"], north[0]["from stock"]) == (None, None)
+        totals = [plan.runs[0].posts.total[-1], plan.runs[1].posts.total[0]]
+        assert west[-1]["length needed"] == max(totals)
+
+    def test_marks_above_the_string(self, write_job: WriteJob) -> None:
+        """String level at 0, lowest drop 20: the level top is at 52, post tops 6 in under it."""
+        rows = records(post_table(plan_fence(write_job(lane=LANE)), 0))
+        assert {r["top over string"] for r in rows} == {46.0}
+
+    def test_no_string_no_mark(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job())
+        assert over_string(plan.runs[0], 10.0, 50.0) is None
+
+
+class TestRails:
+    def test_marks_lie_under_the_top_line(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=LANE), "racked")
+        run = plan.runs[0]
+        line = run.ground.profile.line
+        for row in records(rail_table(plan, 0)):
+            first = int(row["posts"].split(" to ")[0]) - 1
+            left, right = run.posts.station[first], run.posts.station[first + 1]
+            tops = run.top.at(np.array([left, right]))
+            marks = [row["upper edge above ground at left post"], row["at right post"]]
+            ground = [float(line.elevation(left)), float(line.elevation(right))]
+            for top, mark, level in zip(tops, marks, ground, strict=True):
+                assert top - (level + mark) == pytest.approx(row["below the top line"])
+
+    def test_every_run_has_as_many_rows_in_each_bay(self, write_job: WriteJob) -> None:
+        deep = "station [ft],elevation [in]\n0,0\n8,0\n16,-16\n24,-18\n32,0\n"
+        plan = plan_fence(write_job(lane=deep), "level")
+        rows = plan.runs[0].rails
+        counts = np.bincount(rows.bay)
+        assert set(counts.tolist()) == {4}
+
+    def test_a_rail_over_two_bays_is_cut_once(self, write_job: WriteJob) -> None:
+        level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+        rails = '[rails]\ncount = 2\n[[rails.stock]]\nlength = "16 ft 2 in"'
+        plan = plan_fence(write_job(rails, lane=level))
+        rows = records(rail_table(plan, 0))
+        cut = sorted(r["cut to"] for r in rows if r["cut to"] is not None)
+        assert len(cut) == len(plan.runs[0].rail_pieces) < len(rows)
+        assert cut == sorted((plan.families.rails.asked * plan.mark).tolist())
+        over_two = [r for r in rows if r["runs over"].startswith("bays")]
+        assert len(over_two) == 2 * sum(r["cut to"] is not None for r in over_two)
+
+    def test_end_cuts(self, write_job: WriteJob) -> None:
+        slope = "station [ft],elevation [in]\n0,0\n8,12\n16,24\n"
+        plan = plan_fence(write_job(lane=slope), "racked")
+        assert {r["end cut"] for r in records(rail_table(plan, 0))} == {"7.1 deg off square"}  # atan(1/8)
+        assert {r["end cut"] for r in records(rail_table(plan_fence(write_job(lane=slope)), 0))} == {"square"}
+
+
+class TestGates:
+    def test_every_way_to_hang_it_and_one_chosen(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=(LANE, GATE)))
+        rows = records(gate_table(plan))
+        assert len(rows) == 8
+        assert len({(r["hinge at"], r["opens to"], r["bottom"]) for r in rows}) == 8
+        (chosen,) = [r for r in rows if r["chosen"]]
+        heights = [max(r["over ground at hinge"], r["over ground at latch"]) for r in rows]
+        assert heights == sorted(heights)
+        assert max(chosen["over ground at hinge"], chosen["over ground at latch"]) == heights[0]
+
+    def test_two_leaves_hang_on_their_own_posts(self, write_job: WriteJob) -> None:
+        keys = '[[run.gate]]\nstation = "8 ft"\nwidth = "8 ft"\nleaves = 2'
+        plan = plan_fence(write_job(lane=(LANE, keys)))
+        rows = records(gate_table(plan))
+        assert {(r["leaf"], r["hinge at"]) for r in rows} == {(1, "nearer the start"), (2, "nearer the end")}
+        assert sum(r["chosen"] is not None for r in rows) == 2
+        assert len(list(gate_lines(plan.runs[0], Words.of(plan.job.job)))) == 3
+
+    def test_the_screen_says_how_to_hang_it(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=(LANE, GATE)))
+        first, second = gate_lines(plan.runs[0], Words.of(plan.job.job))
+        assert first == "  gate 1, 48 in wide at 8' 0\": 1 leaf"
+        assert second.startswith("    hang a ")
+        assert " over the ground at the hinge, " in second
+
+
+class TestPatterns:
+    def test_side_by_side_needs_no_words(self, write_job: WriteJob) -> None:
+        assert list(pattern_lines(plan_fence(write_job()))) == []
+
+    def test_overlap_and_angle_of_a_shadowbox(self, write_job: WriteJob) -> None:
+        """5-1/2 in pickets 2-1/2 in apart overlap 1-1/2 in; over a 1-1/2 in rail that hides 45 degrees."""
+        level = "station [in],elevation [in]\n0,0\n100,0\n213.5,0\n"
+        plan = plan_fence(write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=level))
+        assert least_overlap(plan) == pytest.approx(1.5)
+        assert list(pattern_lines(plan)) == [
+            "Shadowbox: one row on each face of the rails; pickets of one face stand before the gaps of the other.",
+            "  pickets of the two rows overlap by 1-1/2 in or more, before they dry",
+            "  nobody sees through from less than 45.0 deg off straight on",
+        ]
+
+    def test_board_on_board_is_closed(self, write_job: WriteJob) -> None:
+        level = "station [in],elevation [in]\n0,0\n100,0\n213.5,0\n"
+        plan = plan_fence(write_job(pickets='pattern = "board on board"\nspacing = "2-1/2 in"', lane=level))
+        lines = list(pattern_lines(plan))
+        assert lines[0].startswith("Board on board: two rows on the same face")
+        assert len(lines) == 2
+
+    def test_rows_too_far_apart_leave_a_view(self, write_job: WriteJob) -> None:
+        level = "station [in],elevation [in]\n0,0\n100,0\n213.5,0\n"
+        plan = plan_fence(write_job(pickets='pattern = "shadowbox"\nspacing = "7-1/2 in"', lane=level))
+        assert least_overlap(plan) == pytest.approx(-1.0)
+        assert list(pattern_lines(plan))[1] == "  the rows leave 1 in open to see straight through"
+
+    def test_a_gate_is_no_neighbour(self, write_job: WriteJob) -> None:
+        level = "station [in],elevation [in]\n0,0\n100,0\n288,0\n"
+        keys = '[[run.gate]]\nstation = "101.5 in"\nwidth = "48 in"'
+        plan = plan_fence(write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=(level, keys)))
+        overlap = least_overlap(plan)
+        assert overlap is not None
+        assert overlap > 1.0
+
+
+def test_corners_meet_or_say_their_step(write_job: WriteJob) -> None:
+    job = write_job(**CORNER)
+    assert list(corner_lines(plan_fence(job, "level"))) == [
+        "corner of west and north: the tops meet; one post serves both"
+    ]
+    plan = plan_fence(job, "stepped")
+    step = plan.runs[1].top.elevations[0] - plan.runs[0].top.elevations[-1]
+    (line,) = corner_lines(plan)
+    assert ("the tops meet" in line) == (abs(step) < 1e-6)
+    assert list(corner_lines(plan_fence(write_job()))) == []
+
+
+def test_wind_is_a_screen_that_names_what_it_takes(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job('[site]\nwind_pressure = "20 psf"', lane=LANE))
+    lines = list(wind_lines(plan))
+    screen = plan.runs[0].wind
+    assert screen is not None
+    worst = int(np.argmax(screen.moment))
+    assert f"20.0 psf on the fence; most at post {worst + 1}: " in lines[0]
+    assert f"{screen.moment[worst]:,.0f} ft lbf at the ground" in lines[0]
+    assert lines[2:] == [f"  taken: {text}" for text in screen.assumptions]
+    assert "a licensed engineer decide" in lines[-1]
+    assert list(wind_lines(plan_fence(write_job(lane=LANE)))) == []
+
+
+def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
+    small = list(concrete_lines(plan_fence(write_job(lane=LANE))))
+    assert small == ["  a bag of 80.0 lb is a lift for two, or for a cart"]
+    wide = plan_fence(write_job('[posts]\nhole_diameter = "24 in"\nbag = "50 lb"', lane=LANE))
+    assert wide.concrete.delivered
+    (line,) = concrete_lines(wide)
+    assert line.endswith(": ask for ready-mix delivered")
+    assert "cu yd" in line
+
+
+def test_low_ground_is_walked_along(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(lane=LANE))
+    rows = records(gap_table(plan, 0))
+    assert len(rows) == len(plan.runs[0].gaps) > 0
+    assert [r["deepest gap"] for r in rows] == [g.deepest for g in plan.runs[0].gaps]
+
+
+class TestBuying:
+    def test_every_line_of_the_list_once(self, write_job: WriteJob) -> None:
+        plan = plan_fence(write_job(lane=LANE))
+        rows = records(buying_table(plan))
+        assert [(r["part"], r["total"]) for r in rows] == [(x.part, x.total) for x in buying_list(plan).lines]
+
+    def test_volumes_in_the_job_s_units(self, write_job: WriteJob) -> None:
+        metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
+        stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
+        plan = plan_fence(write_job(units="metric", stock=stock, lane=metric))
+        (gravel,) = [r for r in records(buying_table(plan)) if r["part"] == "gravel"]
+        assert gravel["need"] == f"{plan.concrete.gravel * 0.028316847:.3f} m3"
+
+
+def test_boards_name_where_their_pieces_go(write_job: WriteJob) -> None:
+    plan: FencePlan = plan_fence(write_job(lane=LANE))
+    rows = records(board_table(plan, "rails", plan.families.rails))
+    assert [r["board"] for r in rows] == list(range(1, plan.families.rails.plan.board_count + 1))
+    text = "; ".join(r["pieces, as cut"] for r in rows)
+    assert text.count("lane bay") == len(plan.runs[0].rail_pieces)
