@@ -153,8 +153,8 @@ def _count(plan: FencePlan, flag: PicketFlag) -> int:
 def against_cheapest(styles: Sequence[ComparedStyle], cheapest: ComparedStyle | None) -> list[float | None]:
     """What each top costs more than the cheapest sound one.
 
-    None where there is no sound one, and for tops without a plan or a board for every picket: their cost leaves
-    something out.
+    None where there is no sound one, and for tops without a plan or a board for every picket: their cost
+    leaves something out.
     """
     if cheapest is None:
         return [None] * len(styles)

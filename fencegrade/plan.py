@@ -1,11 +1,20 @@
 """The main job: from a job to a whole fence plan."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencegrade.families import Families, gate_family, kickboard_family, post_family, rail_family, share_boards
+from fencegrade.as_delivered import board_findings, board_width
+from fencegrade.families import (
+    Families,
+    gate_family,
+    kickboard_family,
+    post_family,
+    posts_to_set,
+    rail_family,
+    share_boards,
+)
 from fencegrade.fence.concrete import Concrete, concrete_for
 from fencegrade.fence.fasteners import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.fill_rows import LowRun
@@ -69,7 +78,14 @@ def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
 def plan_on(
     job: Job, grounds: list[RunGround], style: TopStyle, problems: Sequence[Problem] = ()
 ) -> FencePlan:
-    """Plan a fence on grounds already worked out; `problems` are those found so far."""
+    """Plan a fence on grounds already worked out; `problems` are those found so far.
+
+    Boards are laid out from their measured widths where the job gives some. Errors: JobMistakesError where
+    posts cannot stand or the boards as described cannot be.
+    """
+    delivered = board_findings(job, grounds)
+    raise_mistakes(delivered)
+    job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))
     layouts, choices, found = _laid_and_topped(job, grounds, style)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
     raise_mistakes(_nothing_left(lows, style))
@@ -91,7 +107,8 @@ def plan_on(
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
-    depths = np.concatenate([r.posts.depth[r.posts.new] for r in runs])
+    posts = posts_to_set(job, [r.posts for r in runs])
+    depths = np.concatenate([p.depth[p.wanted] for p in posts])
     return FencePlan(
         job=job,
         style=style,
@@ -107,7 +124,7 @@ def plan_on(
         ),
         concrete=concrete_for(depths, job.posts),
         screws=_screws(job, runs),
-        problems=(*job.notes, *problems, *found, *more),
+        problems=(*job.notes, *problems, *delivered, *found, *more),
     )
 
 
@@ -161,7 +178,9 @@ def _nothing_left(lows: Sequence[LowRun], style: TopStyle) -> Iterator[Problem]:
 
 def _worth_comparing(job: Job) -> bool:
     """Whether the job offers soil or kickboards, so that other choices than its own are worth costing."""
-    return job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
+    return (
+        job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
+    )
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:

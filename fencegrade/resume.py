@@ -243,6 +243,11 @@ def _remarks(resumed: Resumed, run: RunPlan, say: Say) -> Iterator[Problem]:
     place = f"{run.run.name}, after picket {ask.after}"
     yield from _miscounted(resumed, run, place, say)
     yield from _out_of_limit(resumed, place, say)
+    for post in ask.posts:
+        past = post.station - run.ground.profile.end
+        if past > 1 / 16:
+            found = f"post {post.number} stands {say(past)} past the last reading, where the boards end"
+            yield note(place, found, "set the last board to the post; the ground there was not measured")
     if relay.sliver:
         yield warning(
             place,

@@ -12,7 +12,7 @@ from fencegrade.job.fields import printable
 from fencegrade.job.records import StationsTaped
 from fencegrade.plan import FencePlan
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
-from fencegrade.resume_stretch import end_as_set, stretch_at
+from fencegrade.resume_stretch import edge_as_set, stretch_at
 from fencegrade.runplan import RunPlan
 from fencegrade.units import UnitError, parse_length
 
@@ -244,7 +244,7 @@ class _Reader:
 
     def check_posts(self) -> None:
         planned, profile = self.run.posts.station, self.run.ground.profile
-        low, high = profile.start, profile.end
+        low, high, beyond = profile.start, profile.end, self.plan.job.posts.width
         for post in self.posts:
             if post.number > len(planned):
                 found = f"the plan has no post {post.number} in {self.run.run.name}, only {len(planned)}"
@@ -254,7 +254,7 @@ class _Reader:
             if off > self.plan.job.posts.spacing / 2:
                 found = f"post {post.number} is {self.say(off)} from its plan"
                 self._wrong(f"{post.place}.station", found, "check number and station")
-            elif not low - _HAIR <= post.station <= high + _HAIR:
+            elif not low - beyond <= post.station <= high + beyond:
                 here = self.say.station(post.station)
                 found = f"{here} lies outside the readings, {self.say.stretch(low, high)}"
                 self._wrong(f"{post.place}.station", found, "take a reading there and add it to the survey")
@@ -276,7 +276,7 @@ class _Reader:
 
     def check_station(self, up: int, at: float, where: str, place: str) -> None:
         stretch = stretch_at(self.plan, self.index, up)
-        end, say = end_as_set(self.plan, self.index, stretch.end, self.posts), self.say
+        end, say = edge_as_set(self.plan, self.index, stretch.end, self.posts), self.say
         if at > end + self.plan.mark / 2:
             past = "the run ends" if abs(stretch.end - self.run.end) <= _HAIR else "its stretch ends"
             found = f"{say.station(at)} lies beyond {say.station(end)}, where {past}"

@@ -11,7 +11,7 @@ from fencegrade.job.as_built import Tops
 from fencegrade.job.records import Fit, Pattern, TopStyle
 from fencegrade.plan import FencePlan
 from fencegrade.resume_ask import Ask
-from fencegrade.resume_stretch import Stretch, end_as_set, stretch_at
+from fencegrade.resume_stretch import Stretch, edge_as_set, stretch_at, stretches
 from fencegrade.runplan import RunPlan
 
 _HAIR = 1e-6
@@ -34,14 +34,14 @@ def rest_of(plan: FencePlan, ask: Ask) -> tuple[Stretch, Rest]:
     last = float(run.slots.right[ask.after - 1]) if ask.after else 0.0
     first_rip = float(widths[0]) if len(widths) else 0.0
     both = pickets.fit is Fit.RIP_BOTH_ENDS and first_rip < whole - _HAIR
-    end = end_as_set(plan, ask.run, stretch.end, ask.posts)
+    end = edge_as_set(plan, ask.run, stretch.end, ask.posts)
     gap = max(0.0, float(gaps[0])) if len(gaps) else pickets.spacing
     if ask.gap is not None:
         gap = ask.gap
     return stretch, Rest(
         at=min(ask.at, end),
         end=end,
-        width=_width_up(run, ask, stretch, whole, gap) if ask.width is None else ask.width,
+        width=_width_up(plan, ask, stretch, whole, gap) if ask.width is None else ask.width,
         gap=gap,
         limit=ask.limit,
         fit=Fit.EVEN_GAPS if stepped else pickets.fit,
@@ -54,12 +54,13 @@ def rest_of(plan: FencePlan, ask: Ask) -> tuple[Stretch, Rest]:
     )
 
 
-def _width_up(run: RunPlan, ask: Ask, stretch: Stretch, whole: float, gap: float) -> float:
+def _width_up(plan: FencePlan, ask: Ask, stretch: Stretch, whole: float, gap: float) -> float:
     """The width of the boards to come, from what those since the last edge measured before come to.
 
     Without such an edge they count from the first of the stretch. Where another gap than the plan's is set
     now, only those since an earlier measured edge were set to it.
     """
+    run = plan.runs[ask.run]
     row = np.flatnonzero(run.layout.row == 0)
     up = row[(row >= stretch.first) & (row < ask.after)]
     edges = [(b.number, b.right_edge) for b in ask.boards if b.right_edge is not None]
@@ -69,7 +70,7 @@ def _width_up(run: RunPlan, ask: Ask, stretch: Stretch, whole: float, gap: float
         since = up[up >= number]
         spaces = gap * len(since)
     elif ask.gap is None and len(up):
-        since, edge = up, stretch.start
+        since, edge = up, edge_as_set(plan, ask.run, stretch.start, ask.posts)
         left, right = run.slots.left[up], run.slots.right[up]
         spaces = float(left[0]) - stretch.start + float((left[1:] - right[:-1]).sum())
     else:
@@ -94,9 +95,30 @@ def spliced(plan: FencePlan, ask: Ask, stretch: Stretch, relay: Relay) -> tuple[
         row = np.append(row, np.ones(len(middle), dtype=np.int64))
         order = np.argsort(left, kind="stable")
         left, right, row = left[order], right[order], row[order]
-    later = slice(stretch.past, None)
-    slots = Slots(left=np.append(left, run.slots.left[later]), right=np.append(right, run.slots.right[later]))
-    return slots, np.append(row, run.layout.row[later])
+    later = _later(plan, ask, stretch)
+    slots = Slots(left=np.append(left, later.left), right=np.append(right, later.right))
+    return slots, np.append(row, run.layout.row[stretch.past :])
+
+
+def _later(plan: FencePlan, ask: Ask, stretch: Stretch) -> Slots:
+    """The pickets of the other stretches to come, as planned.
+
+    A stepped top starts afresh at each post, so its bays move with posts set elsewhere: the same number of
+    pickets, with even gaps and half a gap at each end, the last one ripped where they do not fit.
+    """
+    run = plan.runs[ask.run]
+    left, right = run.slots.left.copy(), run.slots.right.copy()
+    if plan.style is TopStyle.STEPPED and plan.job.pickets.pattern is Pattern.SIDE_BY_SIDE:
+        for bay in stretches(plan, ask.run):
+            ends = [edge_as_set(plan, ask.run, x, ask.posts) for x in (bay.start, bay.end)]
+            if bay.first >= stretch.past and ends != [bay.start, bay.end] and bay.past > bay.first:
+                own = slice(bay.first, bay.past)
+                widths = run.slots.width[own]
+                widths[-1] -= max(0.0, float(widths.sum()) - (ends[1] - ends[0]))
+                gap = (ends[1] - ends[0] - float(widths.sum())) / len(widths)
+                right[own] = ends[0] + gap / 2 + np.cumsum(widths) + gap * np.arange(len(widths))
+                left[own] = right[own] - widths
+    return Slots(left=left[stretch.past :], right=right[stretch.past :])
 
 
 def top_as_set(plan: FencePlan, ask: Ask) -> TopLine:
@@ -127,9 +149,11 @@ def _posts_moved(run: RunPlan, ask: Ask) -> Floats:
     """How much higher (in) each post's top was set than planned; zero where it was not measured."""
     line = run.ground.profile.line
     moved = np.zeros(len(run.posts))
+    low, high = line.start, line.end
     for post in ask.posts:
         if post.top is not None:
-            ground = float(min(line.elevation(post.station), line.elevation(post.station, before=True)))
+            x = min(max(post.station, low), high)
+            ground = float(min(line.elevation(x), line.elevation(x, before=True)))
             moved[post.number - 1] = ground + post.top - float(run.posts.top[post.number - 1])
     return moved
 

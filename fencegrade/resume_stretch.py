@@ -54,14 +54,15 @@ def stretch_at(plan: FencePlan, index: int, after: int) -> Stretch:
     return next(s for s in found if s.past >= max(after, 1))
 
 
-def end_as_set(plan: FencePlan, index: int, end: float, posts: Sequence[PostSet]) -> float:
-    """The end of a stretch (in), moved with the post it lies against where that was set elsewhere.
+def edge_as_set(plan: FencePlan, index: int, edge: float, posts: Sequence[PostSet]) -> float:
+    """An end of a stretch (in), moved with the post it lies against where that was set elsewhere.
 
     `posts`: those measured of the run. A gate's opening begins half a post's width from its post's centre.
+    Never past the last reading of the ground.
     """
-    planned = plan.runs[index].posts.station
+    planned, profile = plan.runs[index].posts.station, plan.runs[index].ground.profile
     for post in posts:
         station = float(planned[post.number - 1])
-        if abs(station - end) <= plan.job.posts.width / 2 + _HAIR:
-            return end + post.station - station
-    return end
+        if abs(station - edge) <= plan.job.posts.width / 2 + _HAIR:
+            return min(max(edge + post.station - station, profile.start), profile.end)
+    return edge

@@ -40,8 +40,9 @@ class RunPlan:
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
     `full`: each picket's length in tape marks before stock is chosen, `cuts` what is made of it; `stock`:
-    index into the plan's `stock.offered`, or NO_STOCK; `closing`: fills, kickboards and gaps; `leaves`: gate leaves in order; `height_check`: None
-    where there is no limit; `wind`: None where the job asks for no screen.
+    index into the plan's `stock.offered`, or NO_STOCK; `closing`: fills, kickboards and gaps; `leaves`: gate
+    leaves in order; `height_check`: None where there is no limit; `wind`: None where the job asks for no
+    screen.
     """
 
     layout: RunLayout

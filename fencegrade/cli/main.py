@@ -2,14 +2,16 @@
 
 import sys
 from io import TextIOWrapper
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from fencegrade import __version__
-from fencegrade.cli import boards, check, compare, heights, new, plan, plumb
-from fencegrade.cli.say import complain
+from fencegrade.cli import boards, check, compare, heights, new, plan, plumb, resume
+from fencegrade.cli.say import complain, harmless
 from fencegrade.problems import JobMistakesError
+
+_UsageError: Any = typer.BadParameter.__base__
 
 app = typer.Typer(
     help="Cut charts, stock and sheets for a wood picket fence on ground that is not flat.",
@@ -17,12 +19,13 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-app.command("new", short_help="Start a job: files to fill in.")(new.new)
+app.command("new", short_help="Start a job: questions, or files to fill in.")(new.new)
 app.command("check", short_help="Doubt the readings; how sure is the ground?")(check.check)
 app.command("plan", short_help="Plan the fence: the main job.")(plan.plan)
 app.command("compare", short_help="The five tops side by side.")(compare.compare)
 app.command("heights", short_help="What a lower or higher line would change.")(heights.heights)
 app.command("boards", short_help="Cut any list of pieces from boards.")(boards.boards)
+app.command("resume", short_help="Lay the rest again after some pickets are up.")(resume.resume)
 app.command("plumb", short_help="Spread a lean over the next boards.")(plumb.plumb)
 
 
@@ -47,8 +50,13 @@ def main() -> None:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
     try:
-        app()
+        status = app(standalone_mode=False)
         sys.stdout.flush()
+        sys.exit(status or 0)
+    except _UsageError as error:
+        error.message = harmless(error.message)
+        error.show()
+        sys.exit(2)
     except JobMistakesError as error:
         for problem in error.problems:
             complain(str(problem))
@@ -59,8 +67,7 @@ def main() -> None:
     except OSError as error:
         complain(f"the answer could not be written: {error.strerror or error}; make room, or write elsewhere")
         sys.exit(1)
-    except KeyboardInterrupt:
-        complain("stopped; nothing was written")
+    except (KeyboardInterrupt, typer.Abort):
         sys.exit(130)
     except MemoryError:
         complain("the job needs more memory than there is; divide it into shorter runs")

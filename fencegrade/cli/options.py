@@ -19,6 +19,7 @@ OutFolder = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON and nothing else.")]
 LayoutStrips = Annotated[
-    bool, typer.Option("--layout-strips", help="With --out: also the pickets' layout at full size, as strips.")
+    bool,
+    typer.Option("--layout-strips", help="With --out: also the pickets' layout at full size, as strips."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]

@@ -9,14 +9,47 @@ import typer
 from fencegrade.cli.options import AsJson, TopChoice
 from fencegrade.cli.say import say, say_all
 
+Limit = Annotated[
+    str | None,
+    typer.Option(
+        "--limit",
+        metavar="LENGTH",
+        help="Most one gap may taper; else 1/8 in or 3 mm.",
+        show_default=False,
+    ),
+]
+Height = Annotated[
+    str | None,
+    typer.Option(
+        "--height", metavar="LENGTH", help="Board's kept length; else as --over.", show_default=False
+    ),
+]
+Boards = Annotated[
+    int | None,
+    typer.Option("--boards", metavar="N", help="Boards to spread it over; else enough.", show_default=False),
+]
+Spacing = Annotated[
+    str | None,
+    typer.Option(
+        "--spacing", metavar="LENGTH", help="Gap between boards; else the usual one.", show_default=False
+    ),
+]
+Width = Annotated[
+    str | None,
+    typer.Option(
+        "--width", metavar="LENGTH", help="A board's width; else the usual one.", show_default=False
+    ),
+]
+LeanBy = Annotated[
+    str,
+    typer.Option(
+        "--lean", metavar="X", help="How far the last board's top is out of plumb.", show_default=False
+    ),
+]
+
 
 def plumb(
-    lean: Annotated[
-        str,
-        typer.Option(
-            "--lean", metavar="X", help="How far the last board's top is out of plumb.", show_default=False
-        ),
-    ],
+    lean: LeanBy,
     over: Annotated[
         str,
         typer.Option("--over", metavar="H", help="Height the lean was measured over.", show_default=False),
@@ -25,39 +58,11 @@ def plumb(
         Literal["start", "end"] | None,
         typer.Option("--toward", help="End of the run the top leans toward; else start.", show_default=False),
     ] = None,
-    height: Annotated[
-        str | None,
-        typer.Option(
-            "--height", metavar="LENGTH", help="Board's kept length; else as --over.", show_default=False
-        ),
-    ] = None,
-    boards: Annotated[
-        int | None,
-        typer.Option(
-            "--boards", metavar="N", help="Boards to spread it over; else enough.", show_default=False
-        ),
-    ] = None,
-    limit: Annotated[
-        str | None,
-        typer.Option(
-            "--limit",
-            metavar="LENGTH",
-            help="Most one gap may taper; else 1/8 in or 3 mm.",
-            show_default=False,
-        ),
-    ] = None,
-    spacing: Annotated[
-        str | None,
-        typer.Option(
-            "--spacing", metavar="LENGTH", help="Gap between boards; else the usual one.", show_default=False
-        ),
-    ] = None,
-    width: Annotated[
-        str | None,
-        typer.Option(
-            "--width", metavar="LENGTH", help="A board's width; else the usual one.", show_default=False
-        ),
-    ] = None,
+    height: Height = None,
+    boards: Boards = None,
+    limit: Limit = None,
+    spacing: Spacing = None,
+    width: Width = None,
     job: Annotated[
         Path | None,
         typer.Option("--job", metavar="JOB", help="Take boards and gaps from a job.", show_default=False),

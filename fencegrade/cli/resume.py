@@ -9,6 +9,38 @@ import typer
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice
 from fencegrade.cli.say import say, say_all
 
+Limit = Annotated[
+    str | None,
+    typer.Option(
+        "--limit",
+        metavar="LENGTH",
+        help="Most a gap may differ from the one before; else 1/8 in or 3 mm.",
+        show_default=False,
+    ),
+]
+Gap = Annotated[
+    str | None,
+    typer.Option(
+        "--gap",
+        metavar="LENGTH",
+        help="Gap the last boards were set to; else the plan's.",
+        show_default=False,
+    ),
+]
+Left = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--left",
+        metavar="LENGTH:COUNT",
+        help='Boards left for this run, such as "72 in:14"; may be repeated.',
+        show_default=False,
+    ),
+]
+At = Annotated[
+    str | None,
+    typer.Option("--at", metavar="STATION", help="Station of the last one's far edge.", show_default=False),
+]
+
 
 def resume(
     job: JobPath,
@@ -16,45 +48,16 @@ def resume(
         int | None,
         typer.Option("--after", metavar="N", help="Pickets of the run that are up.", show_default=False),
     ] = None,
-    at: Annotated[
-        str | None,
-        typer.Option(
-            "--at", metavar="STATION", help="Station of the last one's far edge.", show_default=False
-        ),
-    ] = None,
+    at: At = None,
     run: Annotated[
         str | None,
         typer.Option(
             "--run", metavar="NAME", help="The run; needed where there are several.", show_default=False
         ),
     ] = None,
-    limit: Annotated[
-        str | None,
-        typer.Option(
-            "--limit",
-            metavar="LENGTH",
-            help="Most a gap may differ from the one before; else 1/8 in or 3 mm.",
-            show_default=False,
-        ),
-    ] = None,
-    gap: Annotated[
-        str | None,
-        typer.Option(
-            "--gap",
-            metavar="LENGTH",
-            help="Gap the last boards were set to; else the plan's.",
-            show_default=False,
-        ),
-    ] = None,
-    left: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--left",
-            metavar="LENGTH:COUNT",
-            help='Boards left for this run, such as "72 in:14"; may be repeated.',
-            show_default=False,
-        ),
-    ] = None,
+    limit: Limit = None,
+    gap: Gap = None,
+    left: Left = None,
     built: Annotated[
         Path | None,
         typer.Option("--built", metavar="FILE", help="As-built file of the run, TOML.", show_default=False),

@@ -1,5 +1,6 @@
 """What the builder must see about a picket."""
 
+from collections.abc import Iterator
 from enum import StrEnum
 
 import numpy as np
@@ -25,6 +26,14 @@ Flags = dict[PicketFlag, Truths]
 def flags_of(flags: Flags, index: int) -> list[str]:
     """The flags of one picket, in the order of `PicketFlag`."""
     return [str(flag) for flag in PicketFlag if flag in flags and bool(flags[flag][index])]
+
+
+def every_flags(flags: Flags, count: int) -> Iterator[list[str]]:
+    """The flags of each of `count` pickets in turn, as `flags_of` gives them one by one."""
+    marked = [(str(flag), flags[flag].tolist()) for flag in PicketFlag if flag in flags]
+    marked = [(text, marks) for text, marks in marked if any(marks)]
+    for i in range(count):
+        yield [text for text, marks in marked if marks[i]]
 
 
 def picket_numbers(indices: NDArray[np.intp]) -> str:

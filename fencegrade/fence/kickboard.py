@@ -103,7 +103,7 @@ def strip_rows(
     `mark`: tape mark (in). Not across a gate, a face or a stretch kept open for water; the pickets' bottoms
     lie within `MOST_BEND` of a straight line; one kickboard a bay.
     """
-    bays = {m: bay for m, ends in enumerate(low.bays) if (bay := _bay(low, *ends)) is not None}
+    bays = _served(low) if offered else {}
     order = sorted(offered, key=lambda s: s.length)
     found: list[tuple[int, int, int, int, float, int]] = []
     bad = []
@@ -203,7 +203,8 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
 
 def _edge(low: LowRun, first: int, last: int) -> tuple[float, "_Height"]:
     """Slope of the tops over the boards, and the straight line along them."""
-    x, z = low.slots.centre[[first, last]], low.cuts.top[[first, last]]
+    ends = np.array([first, last])
+    x, z = (low.slots.left[ends] + low.slots.right[ends]) / 2, low.cuts.top[ends]
     slope = float((z[1] - z[0]) / (x[1] - x[0])) if last > first else 0.0
     return slope, _Height(station=float(x[0]), elevation=float(z[0]), slope=slope)
 
@@ -220,20 +221,28 @@ class _Height:
         return self.elevation + self.slope * (x - self.station)
 
 
-def _bay(low: LowRun, start: float, end: float) -> tuple[int, int] | None:
+def _served(low: LowRun) -> dict[int, tuple[int, int]]:
+    """First and last board that a kickboard would serve, for every bay that may have one."""
+    faces = low.line.faces
+    found = {m: _bay(low, faces, start, end) for m, (start, end) in enumerate(low.bays)}
+    return {m: bay for m, bay in found.items() if bay is not None}
+
+
+def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int] | None:
     """First and last board a kickboard of a bay would serve, where it may have one."""
     water = [(s.start, s.end) for s in low.run.keep_open]
     gates = [(g.station, g.station + g.width) for g in low.run.gate]
     if any(a < end - _HAIR and b > start + _HAIR for a, b in water + gates):
         return None
-    if np.any((low.line.faces > start + _HAIR) & (low.line.faces < end - _HAIR)):
+    if np.any((faces > start + _HAIR) & (faces < end - _HAIR)):
         return None
     first = int(np.searchsorted(low.slots.left, start - POST_COVER - _HAIR))
     last = int(np.searchsorted(low.slots.right, end + POST_COVER + _HAIR, side="right")) - 1
     if last < first:
         return None
     slope, height = _edge(low, first, last)
-    x, z = low.slots.centre[first : last + 1], low.cuts.top[first : last + 1]
+    inside = slice(first, last + 1)
+    x, z = (low.slots.left[inside] + low.slots.right[inside]) / 2, low.cuts.top[inside]
     straight = height.elevation + slope * (x - height.station)
     return (first, last) if float(np.abs(z - straight).max()) <= MOST_BEND else None
 

@@ -272,7 +272,8 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Say) 
     if len(found):
         worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
         yield warning(
-            f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from {say.station(float(bays.left[found[0]]))} to "
+            f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from "
+            f"{say.station(float(bays.left[found[0]]))} to "
             f"{say.station(float(bays.right[found[-1]]))}",
             f"tops stand up to {say(worst)} over the ground on posts {say(posts.width)} wide",
             "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "

@@ -11,7 +11,7 @@ taken in one step and stays, and a larger one is spread.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -269,7 +269,11 @@ def _eased(rest: Rest, widths: Sequence[float]) -> Relay | None:
 def _alone(rest: Rest, width: float) -> Relay | None:
     """A single board in a stretch of its own stands in the middle."""
     space = (rest.room - width) / 2
-    return None if space < -_HAIR else _placed(rest, [width], np.array([space]), RelayKind.FULL_BOARDS, 0.0)
+    if space < -_HAIR:
+        return None
+    moved = replace(rest, at=rest.at + space)
+    placed = _placed(moved, [width], np.array([rest.gap]), RelayKind.FULL_BOARDS, 0.0)
+    return replace(placed, gaps=np.array([space]))
 
 
 def _ease(shares: Floats, size: float, most: float, limit: float) -> tuple[float, float]:
@@ -306,9 +310,7 @@ def _least_step(ramp: Floats, flat: Floats, size: float, most: float) -> float:
 def _placed(rest: Rest, widths: Sequence[float], gaps: Floats, kind: RelayKind, departure: float) -> Relay:
     """The row with its edges worked out; `gaps` are whole ones, also where only a share of it is left."""
     space = gaps.astype(float).copy()
-    alone = len(widths) == 1 and rest.lead == 0 and rest.close == 0
-    if not alone:
-        space[0] *= rest.lead
+    space[0] *= rest.lead
     wide = np.asarray(widths, dtype=float)
     right = rest.at + np.cumsum(space + wide)
     end_gap = rest.end - float(right[-1])

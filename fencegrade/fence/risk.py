@@ -5,7 +5,7 @@ where one passes the reach of its board it falls to the next stock length. Count
 how many boards may fall, and how many spares of each length cover it in nine cases of ten.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,9 +80,8 @@ def stock_risk(
     ends = np.cumsum([len(r.slots) for r in runs])[:-1]
     rungs = np.split(_rung(choice), ends)
     for number, (run, planned) in enumerate(zip(runs, rungs, strict=True)):
-        moved = _movements(run, draws, seed + number)
-        for d in range(draws):
-            rung = _shortest(run, moved[d], choice, mark)
+        for d, moved in enumerate(_movements(run, draws, seed + number)):
+            rung = _shortest(run, moved, choice, mark)
             demand[d] += np.bincount(rung, minlength=kinds + 1)
             short = (rung > planned) & (planned < kinds)
             fallen[d] += np.bincount(planned[short], minlength=kinds)[:kinds]
@@ -150,15 +149,16 @@ def _rung(choice: StockChoice) -> Indices:
     return np.where(choice.stock < 0, len(choice.offered), choice.stock)
 
 
-def _movements(run: RiskRun, draws: int, seed: int) -> Floats:
-    """(draws, n) how much higher (in) the ground under each picket is than the line says."""
+def _movements(run: RiskRun, draws: int, seed: int) -> Iterator[Floats]:
+    """Draw by draw, (n,) how much higher (in) the ground under each picket is than the line says."""
     x = run.slots.centre
     if not len(x):
-        return np.zeros((draws, 0))
+        return
     at = _stations(x, run.profile.line.stations)
     moved = run.profile.spread.draws(at, draws, seed) - run.profile.elevation(at)
-    whole = moved if len(at) == len(x) else np.stack([np.interp(x, at, m) for m in moved])
-    return np.where(run.fixed, 0.0, whole)
+    for one in moved:
+        whole = one if len(at) == len(x) else np.interp(x, at, one)
+        yield np.where(run.fixed, 0.0, whole)
 
 
 def _stations(x: Floats, readings: Floats) -> Floats:

@@ -383,12 +383,30 @@ def _sag_problems(reduction: Reduction, run: Run, say: Say) -> Iterator[Problem]
                 "the middle; this is corrected",
                 "take it off before reading next time",
             )
-        guess = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
-        if chord.sag == 0 and guess > max(say.tape, 1 / 16):
-            name = "the string" if chord.id == ONLY_STRING else f"string {chord.id}"
-            yield warning(
-                f"{run.name}, {say.stretch(chord.start, chord.end)}",
-                f"{name} is not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) "
-                f"hangs {say(guess)} low in the middle of this span; boards there come out too short by that",
-                "give its weight and pull, or the sag measured at mid-span, or use shorter spans",
-            )
+    yield from _uncorrected(
+        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(say.tape, 1 / 16)], run, say
+    )
+
+
+def _common_sag(chord: StringChord) -> float:
+    """How far (in) a common line would hang over a string's span."""
+    return parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
+
+
+def _uncorrected(chords: Sequence[StringChord], run: Run, say: Say) -> Iterator[Problem]:
+    """One warning for all strings whose sag nobody gave, at the longest of them."""
+    if not chords:
+        return
+    worst = max(chords, key=_common_sag)
+    name = "the string" if worst.id == ONLY_STRING else f"string {worst.id}"
+    place = f"{run.name}, {say.stretch(worst.start, worst.end)}"
+    which = f"{name} is"
+    if len(chords) > 1:
+        place, which = run.name, f"{len(chords)} strings are"
+    span = "this span" if len(chords) == 1 else f"the longest span ({name})"
+    yield warning(
+        place,
+        f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
+        f"{say(_common_sag(worst))} low in the middle of {span}; boards there come out too short by that",
+        "give weight and pull, or the sag measured at mid-span, or use shorter spans",
+    )

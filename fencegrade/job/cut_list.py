@@ -17,6 +17,9 @@ MOST_LENGTH = 1e7
 """Inches, or whole numbers without a unit; anything longer is a slip."""
 
 MOST_COUNT = 10_000_000
+MOST_NAME, MOST_SHOWN = 200, 60
+"""Characters kept of a piece's name, and shown of a key that is not known."""
+
 _KEYS = {
     "": {"kerf", "stock", "pieces", "least_offcut", "one_piece"},
     "stock": {"length", "price", "on_hand", "limit"},
@@ -183,7 +186,7 @@ class _ListReader:
                 place=self._place(where),
                 length=self._length(row.get("length"), f"{where}.length"),
                 count=self._count(row.get("count", 1), f"{where}.count"),
-                name=printable(str(row.get("name") or "")),
+                name=printable(str(row.get("name") or ""))[:MOST_NAME],
             )
 
     def _rows(self, tree: dict[str, Any], key: str) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -206,7 +209,8 @@ class _ListReader:
         for key in [k for k in row if k not in _KEYS[kind]]:
             near = get_close_matches(key, known, n=1)
             remedy = f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
-            self._wrong(f"{where}.{printable(key)}" if where else printable(key), "is not known here", remedy)
+            shown = printable(key)[:MOST_SHOWN]
+            self._wrong(f"{where}.{shown}" if where else shown, "is not known here", remedy)
 
     def _length(self, value: Any, where: str, least: float | None = None) -> float:
         if isinstance(value, float) and value.is_integer():

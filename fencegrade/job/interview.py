@@ -23,6 +23,11 @@ RUN = "side 1"
 SURVEY = "side_1.csv"
 """Names of the run that is asked about and of its survey."""
 
+_HEAD = """\
+# Written from the answers to `fencegrade new`. What is not here is taken from common practice and printed
+# with every plan; `fencegrade new FOLDER --blank` shows the keys.
+"""
+
 _FILE = TypeAdapter(JobFile)
 
 Answers = Mapping[tuple[str, str], Any]
@@ -69,9 +74,16 @@ def faults(answers: Answers, system: UnitSystem) -> tuple[str, ...]:
 
 
 def answered_job(answers: Answers, system: UnitSystem) -> str:
-    """The text of the job file that the answers make. Errors: pydantic's, for answers that have faults."""
+    """The text of the job file that the answers make.
+
+    What was not asked is left out: it is assumed by the reader, and printed as assumed with every plan.
+    Errors: pydantic's, for answers that have faults.
+    """
     file = _FILE.validate_python(_tree(answers, system), context=FROM_FILE)
-    return f"# Written from the answers to `fencegrade new`; every key may be changed.\n{job_text(file)}"
+    asked = {*answers, ("pickets", "most_gap")} if ("pickets", "clearance") in answers else {*answers}
+    defaults = default_tables(system)
+    assumed = [f"[{t}] {k}" for t, keys in defaults.items() for k in keys if (t, k) not in asked]
+    return f"{_HEAD}\n{job_text(file, assumed)}"
 
 
 def _tree(answers: Answers, system: UnitSystem) -> dict[str, Any]:

@@ -1,7 +1,7 @@
 """A job as the text of its `job.toml`: read again it is the same job, every length exact."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -18,19 +18,20 @@ _PLACES = range(7)
 """Decimals tried before a value is written in full."""
 
 
-def job_text(job: Job | JobFile) -> str:
+def job_text(job: Job | JobFile, assumed: Collection[str] = ()) -> str:
     """The job as TOML text.
 
-    `job`: a job file's records, or a whole job, whose assumed values are then left out, to be assumed again.
+    `job`: a job file's records, or a whole job; `assumed`: keys (`[posts] width`) that are left out, to be
+    assumed again when the text is read. Those that a whole job assumed are left out as well.
     Result: text that `read_job` reads as equal records; lengths are written as the tape reads where that is
     exact, otherwise in as many decimals as it takes. Surveys are files of their own.
     """
-    return "\n".join(_job_lines(job)).strip() + "\n"
+    left_out = {*assumed, *(a.key for a in job.assumed)} if isinstance(job, Job) else set(assumed)
+    return "\n".join(_job_lines(job, left_out)).strip() + "\n"
 
 
-def _job_lines(job: Job | JobFile) -> Iterator[str]:
+def _job_lines(job: Job | JobFile, left_out: Collection[str]) -> Iterator[str]:
     system = job.job.units
-    left_out = {a.key for a in job.assumed} if isinstance(job, Job) else set()
     defaults = default_tables(system)
     for key in keys(JobFile):
         held = job.runs if key.name == "run" and isinstance(job, Job) else getattr(job, key.name)
@@ -84,6 +85,8 @@ def value_text(value: Any, kind: Any, system: UnitSystem) -> str:
         return json.dumps(str(value), ensure_ascii=False)
     if kind in (fields.Length, fields.Extent, fields.Size):
         return json.dumps(exact_length(value, system))
+    if kind == fields.Price and float(f"{value:.2f}") == value:
+        return f"{value:.2f}"
     for known, measure in _MEASURES:
         if kind == known:
             return json.dumps(measure.text(value, system))

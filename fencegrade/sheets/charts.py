@@ -5,11 +5,12 @@ from itertools import groupby
 
 import numpy as np
 
-from fencegrade.fence.flags import flags_of
+from fencegrade.fence.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
+from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
 from fencegrade.sheets.words import Words, numbers
 
@@ -59,23 +60,32 @@ def _rows(
     plan: FencePlan, index: int
 ) -> Iterator[tuple[int, float, float | None, float | None, str, float, str, float | None, float, float]]:
     """Number, kept, short side, stock, cut, gap, flags, trim, left and right edge of every picket."""
-    run, mark, trims = plan.runs[index], plan.mark, plan.trims[index]
-    offered = plan.stock.offered
-    short = np.minimum(run.cuts.kept_left, run.cuts.kept_right)
-    for i in range(len(run.slots)):
-        served = run.stock[i] != NO_STOCK
-        scribed = bool(short[i] < run.cuts.kept[i])
+    run, mark = plan.runs[index], plan.mark
+    lengths = [s.length for s in plan.stock.offered]
+    columns = (
+        run.cuts.kept.tolist(),
+        np.minimum(run.cuts.kept_left, run.cuts.kept_right).tolist(),
+        run.stock.tolist(),
+        run.cuts.gap.tolist(),
+        plan.trims[index].tolist(),
+        run.slots.left.tolist(),
+        run.slots.right.tolist(),
+        every_flags(run.flags, len(run.slots)),
+    )
+    rows = zip(*columns, strict=True)
+    for number, (kept, short, stock, gap, trim, left, right, flags) in enumerate(rows, start=1):
+        served, scribed = stock != NO_STOCK, short < kept
         yield (
-            i + 1,
-            float(run.cuts.kept[i] * mark),
-            float(short[i] * mark) if scribed else None,
-            offered[run.stock[i]].length if served else None,
-            _cut(served, scribed, float(trims[i])),
-            float(run.cuts.gap[i]),
-            ", ".join(flags_of(run.flags, i)),
-            float(trims[i]) if served else None,
-            float(run.slots.left[i]),
-            float(run.slots.right[i]),
+            number,
+            kept * mark,
+            short * mark if scribed else None,
+            lengths[stock] if served else None,
+            _cut(served, scribed, trim),
+            gap,
+            ", ".join(flags),
+            trim if served else None,
+            left,
+            right,
         )
 
 
@@ -89,7 +99,7 @@ def _cut(served: bool, scribed: bool, trim: float) -> str:
 
 
 def saw_list(plan: FencePlan, index: int) -> Table:
-    """The pickets of one run grouped by kept length and stock, longest first: one stop-block setting a row."""
+    """The pickets of one run by kept length and stock, longest first: one stop-block setting a row."""
     run, mark = plan.runs[index], plan.mark
     columns = (
         Column(head="stop block at", kind=Kind.LENGTH),
@@ -135,3 +145,6 @@ def _text(plan: FencePlan) -> Iterator[str]:
             yield ""
             yield table.title.upper()
             yield from text_lines(filled_columns(table), words)
+    if any(r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
+        yield ""
+        yield from mark_in_place_lines(plan, ground_deviations(plan))

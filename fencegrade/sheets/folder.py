@@ -12,7 +12,7 @@ from fencegrade.boards import ListPlan
 from fencegrade.compare import Comparison
 from fencegrade.ground.report import GroundReport
 from fencegrade.heights import JobHeights
-from fencegrade.job.records import TopEnd
+from fencegrade.job.records import Pattern, TopEnd
 from fencegrade.plan import FencePlan
 from fencegrade.sheets.boards_text import boards_json, boards_lines, list_words
 from fencegrade.sheets.charts import chart_text, cut_chart_data
@@ -28,6 +28,7 @@ from fencegrade.sheets.ground_drawing import ground_figures
 from fencegrade.sheets.heights_curve import heights_figure
 from fencegrade.sheets.heights_text import heights_json, heights_table
 from fencegrade.sheets.page import phone_page
+from fencegrade.sheets.pattern_plan import pattern_figure
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.run_words import gate_table
 from fencegrade.sheets.save import png_bytes, svg_bytes
@@ -57,25 +58,27 @@ def write_plan_sheets(
     elevations = [_drawn(name, figure) for name, figure in named_elevations(plan)]
     for drawn in elevations:
         files |= drawn
-    for name, figure in named_cut_boards(plan):
+    for name, figure in [*named_cut_boards(plan), *named_patterns(plan)]:
         files |= _drawn(name, figure)
     files["field_sheets.pdf"] = field_sheets(plan)
-    files["fence.html"] = phone_page(plan, [v for d in elevations for k, v in d.items() if k.endswith(".svg")])
+    files["fence.html"] = phone_page(
+        plan, [v for d in elevations for k, v in d.items() if k.endswith(".svg")]
+    )
     if layout_strips:
         files["layout_strips.pdf"] = story_pole(plan)
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "plan")
 
 
 def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Path]:
     """Write the cutting plan of a list, in words, as JSON and drawn; as `write_plan_sheets`."""
     files: dict[str, bytes | Writer] = {
-        "boards.json": _dumped(boards_json(listed)),
+        "boards.json": _dumped({k: v for k, v in boards_json(listed).items() if k != "seconds"}),
         "boards.txt": ("\n".join(boards_lines(listed)) + "\n").encode(),
     }
     figures = cut_board_figures(list_patterns(listed), listed.listed.place, "boards", list_words(listed))
     for name, figure in _numbered("cut_boards", figures):
         files |= _drawn(name, figure)
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "boards")
 
 
 def write_comparison(found: Comparison, folder: Path, force: bool = False) -> list[Path]:
@@ -96,7 +99,7 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
             stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
             figure = comparison_figure(tops, found.job.job, found.job.pickets.top_end)
             files |= _drawn(stem, figure)
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "comparison")
 
 
 def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[Path]:
@@ -119,7 +122,7 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
                 table.shortest, table.cost, found.job.job, knees=knees, planned=level, what=what
             )
             files |= _drawn(stem, figure)
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "heights")
 
 
 def write_check(
@@ -139,7 +142,7 @@ def write_check(
     ]
     for name, figure in _numbered("ground", figures):
         files |= _drawn(name, figure)
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "check")
 
 
 def _drawn(stem: str, figure: Figure) -> dict[str, bytes]:
@@ -179,6 +182,15 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Figure]]:
             figures = cut_board_figures(patterns, job.title, what, words) if patterns else []
             drawn += _numbered(f"{name}_boards", figures)
     return drawn
+
+
+def named_patterns(plan: FencePlan) -> list[tuple[str, Figure]]:
+    """The drawing that defines the patterns, where the job's has two rows."""
+    pickets, job = plan.job.pickets, plan.job.job
+    if pickets.pattern is Pattern.SIDE_BY_SIDE:
+        return []
+    figure = pattern_figure(pickets.width, pickets.spacing, Words.of(job), job.title, pickets.pattern)
+    return [("pattern", figure)]
 
 
 def _numbered(stem: str, figures: Sequence[Figure]) -> list[tuple[str, Figure]]:

@@ -54,6 +54,8 @@ def inline_svg(drawing: bytes, name: str) -> str:
     used = set(_references(root))
     for element in root.iter():
         _plain(element, name, used)
+    for parent in root.iter("g"):
+        _join_hatched(parent)
     _announce(root, name)
     return ElementTree.tostring(root, encoding="unicode")
 
@@ -98,6 +100,22 @@ def _styles(text: str) -> Iterator[tuple[str, str]]:
 
 def _short(value: str) -> str:
     return _LONG_NUMBER.sub(lambda m: f"{float(m[0]):.2f}".rstrip("0").rstrip("."), " ".join(value.split()))
+
+
+def _join_hatched(parent: ElementTree.Element) -> None:
+    """Make one path of neighbours with one hatch; browsers print many small hatched paths very slowly."""
+    last: ElementTree.Element | None = None
+    for child in list(parent):
+        hatched = child.tag == "path" and child.get("fill", "").startswith("url(")
+        if hatched and last is not None and _look(child) == _look(last):
+            last.set("d", f"{last.get('d')} {child.get('d')}")
+            parent.remove(child)
+        else:
+            last = child if hatched else None
+
+
+def _look(path: ElementTree.Element) -> dict[str, str]:
+    return {key: value for key, value in path.attrib.items() if key != "d"}
 
 
 def _announce(root: ElementTree.Element, name: str) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
 from fencegrade.families import Family, PostsToSet, posts_to_set
-from fencegrade.fence.flags import flags_of
+from fencegrade.fence.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.summary import plan_totals
@@ -123,27 +123,32 @@ def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
 def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     """Every picket of one run as plain values, lengths in the plan's unit."""
     run, number = plan.runs[index], Words.of(plan.job.job).number
-    cuts, slots, trims = run.cuts, run.slots, plan.trims[index]
-    full_width = plan.job.pickets.width
-    for i in range(len(slots)):
-        served = run.stock[i] != NO_STOCK
-        width = float(slots.right[i] - slots.left[i])
+    cuts, slots = run.cuts, run.slots
+    lengths = [number(s.length) for s in plan.stock.offered]
+    full_width = plan.job.pickets.width - 1e-6
+    columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
+    more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
+    lists = (column.tolist() for column in columns + more)
+    rows = zip(*lists, every_flags(run.flags, len(slots)), strict=True)
+    for place, row in enumerate(rows, start=1):
+        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, flags = row
+        served = stock != NO_STOCK
         yield {
-            "number": i + 1,
-            "left": number(slots.left[i]),
-            "right": number(slots.right[i]),
-            "top_left": number(cuts.top[i]),
-            "top_right": number(cuts.top[i]),
-            "bottom_left": number(cuts.bottom_left[i]),
-            "bottom_right": number(cuts.bottom_right[i]),
-            "length": number(cuts.kept[i] * plan.mark),
-            "stock": number(plan.stock.offered[run.stock[i]].length) if served else None,
-            "trim": number(trims[i]) if served else None,
-            "rip": number(width) if width < full_width - 1e-6 else None,
-            "gap": number(cuts.gap[i]),
-            "height": number(cuts.height[i]),
-            "tallest": number(cuts.tallest[i]),
-            "flags": flags_of(run.flags, i),
+            "number": place,
+            "left": number(left),
+            "right": number(right),
+            "top_left": number(top),
+            "top_right": number(top),
+            "bottom_left": number(low_left),
+            "bottom_right": number(low_right),
+            "length": number(kept),
+            "stock": lengths[stock] if served else None,
+            "trim": number(trim) if served else None,
+            "rip": number(width) if width < full_width else None,
+            "gap": number(gap),
+            "height": number(height),
+            "tallest": number(tallest),
+            "flags": flags,
         }
 
 

@@ -52,4 +52,4 @@ def write_resume(
     if record is not None:
         for table in (board_record_table(record), post_record_table(record), rail_record_table(record)):
             files[f"{table.name}.csv"] = csv_text(table, words).encode()
-    return write_files(folder, files, force)
+    return write_files(folder, files, force, "resume")

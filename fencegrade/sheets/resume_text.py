@@ -1,29 +1,22 @@
 """What is left of a fence laid again: words, tables and JSON."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from fencegrade.fence.flags import PicketFlag, flags_of
+from fencegrade.fence.flags import flags_of
 from fencegrade.fence.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.ground.advice import SURE
-from fencegrade.plan import FencePlan
 from fencegrade.resume import Resumed
-from fencegrade.runplan import TOLERANCE
 from fencegrade.sheets.lean_text import layout_words
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words, numbers, plural
+from fencegrade.sheets.words import Words, plural
 from fencegrade.units import UnitSystem
 
 FORMAT = "fencegrade-resume/1"
 
 MOST_OTHERS = 3
-MARGIN = 2.0
-"""How many standard deviations of the ground the range to expect spans each way: 95 in 100."""
-
 _HAIR = 1e-6
 
 
@@ -185,7 +178,7 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
 
 def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, ...]]:
     ask, run, rest, mark = resumed.ask, resumed.run, resumed.rest, resumed.plan.mark
-    count = resumed.replaced + len(resumed.slots) - len(run.slots)
+    count, gaps = resumed.replaced + len(resumed.slots) - len(run.slots), _gaps_before(resumed)
     for i in range(count if stretch_only else len(rest)):
         number = ask.after + i + 1
         old = resumed.planned_number(number)
@@ -195,7 +188,7 @@ def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, .
         yield (
             number,
             old,
-            _gap_before(resumed, i),
+            gaps[i],
             float(rest.slots.left[i]),
             float(rest.slots.right[i]),
             None if old is None else float(run.slots.right[old - 1]),
@@ -210,19 +203,16 @@ def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, .
         yield (None, old, None, None, None, right, None, kept, None, None, "falls away")
 
 
-def _gap_before(resumed: Resumed, index: int) -> float | None:
+def _gaps_before(resumed: Resumed) -> list[float | None]:
     """Space to the board before in the same row; None for the first of a row or past an opening."""
     rest, ask = resumed.rest, resumed.ask
-    row = rest.row[index]
-    before = np.flatnonzero(rest.row[:index] == row)
-    if len(before):
-        edge = float(rest.slots.right[before[-1]])
-    elif ask.after and row == 0:
-        edge = ask.at
-    else:
-        return None
-    gap = float(rest.slots.left[index]) - edge
-    return gap if gap < resumed.run.slots.width.max(initial=0.0) * 1.5 else None
+    gaps = np.full(len(rest), np.inf)
+    for row in range(2):
+        own = np.flatnonzero(rest.row == row)
+        before = np.append(ask.at if row == 0 and ask.after else -np.inf, rest.slots.right[own][:-1])
+        gaps[own] = rest.slots.left[own] - before[: len(own)]
+    widest = resumed.run.slots.width.max(initial=0.0) * 1.5
+    return [gap if gap < widest else None for gap in gaps.tolist()]
 
 
 def resume_record(resumed: Resumed) -> dict[str, Any]:
@@ -276,39 +266,3 @@ def _relay_record(relay: Relay, words: Words) -> dict[str, Any]:
         "within": relay.within,
         "ripped": [number(r) for r in relay.ripped],
     }
-
-
-def mark_in_place_lines(plan: FencePlan, deviations: Sequence[ArrayLike]) -> Iterator[str]:
-    """How to mark the boards that the ground leaves in doubt, and the length each is likely to come to.
-
-    `deviations`: run by run, (n,) standard deviation (in) of the ground under each picket. Nothing where no
-    board carries the flag.
-    """
-    words = Words.of(plan.job.job)
-    blocks = [list(_run_marks(plan, k, np.asarray(sd, dtype=float))) for k, sd in enumerate(deviations)]
-    if not any(blocks):
-        return
-    yield "Mark in place: the ground there is not known well enough to cut from the chart"
-    yield f"  (a chance over {SURE:.0%} of being off by more than {words.length(TOLERANCE)})"
-    yield "  1. leave the board long; hold it plumb in its place with its tip at the string"
-    yield "  2. with a block of the clearance's height on the ground, run a pencil along it on the board"
-    yield "  3. take it down and cut to the mark, the bottom end alone; coat the cut of a treated board"
-    yield "  lengths to expect, in 95 of 100:"
-    for block in blocks:
-        yield from (f"    {line}" for line in block)
-
-
-def _run_marks(plan: FencePlan, index: int, deviation: np.ndarray) -> Iterator[str]:
-    run, words, mark = plan.runs[index], Words.of(plan.job.job), plan.mark
-    flagged = np.flatnonzero(run.flags.get(PicketFlag.MARK_IN_PLACE, np.zeros(len(run.slots), dtype=bool)))
-    for group in np.split(flagged, np.flatnonzero(np.diff(flagged) > 1) + 1):
-        if not len(group):
-            continue
-        kept, reach = run.full[group] * mark, MARGIN * deviation[group]
-        low, high = float((kept - reach).min()), float((kept + reach).max())
-        which = numbers([int(i) + 1 for i in group])
-        start, end = words.station(run.slots.left[group[0]]), words.station(run.slots.right[group[-1]])
-        yield (
-            f"{run.run.name}, {'picket' if len(group) == 1 else 'pickets'} {which} ({start} to {end}): "
-            f"{words.length(low)} to {words.length(high)}"
-        )

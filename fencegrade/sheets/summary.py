@@ -10,6 +10,7 @@ from fencegrade.fence.flags import PicketFlag
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.delivered_text import board_lines
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import (
     concrete_lines,
@@ -72,7 +73,8 @@ def summary_lines(plan: FencePlan) -> Iterator[str]:
     yield from _section("Corners", [f"  {line}" for line in corner_lines(plan)])
     yield from _section("Pattern", [f"  {line}" for line in pattern_lines(plan)])
     yield from _section("Wind and soil, a screen and no design", list(wind_lines(plan)))
-    for lines in (low_ground_lines(plan, words), risk_lines(plan, words)):
+    grounds = [r.ground for r in plan.runs]
+    for lines in (low_ground_lines(plan, words), risk_lines(plan, words), board_lines(plan.job, grounds)):
         told = list(lines)
         if told:
             yield ""

@@ -1,10 +1,11 @@
-"""Tables as data: what a sheet lists, before anybody decides whether it becomes text, CSV, paper or a page."""
+"""Tables as data: what a sheet lists, before it becomes text, CSV, paper or a page."""
 
 import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
+from typing import TextIO
 
 from fencegrade.sheets.words import Words
 
@@ -81,11 +82,16 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
 def csv_text(table: Table, words: Words) -> str:
     """The table as CSV: lengths as plain numbers with the unit in the heading, texts made harmless."""
     out = io.StringIO()
+    write_csv(table, words, out)
+    return out.getvalue()
+
+
+def write_csv(table: Table, words: Words, out: TextIO) -> None:
+    """Write the table as `csv_text` gives it, row by row."""
     write = csv.writer(out, lineterminator="\n")
     write.writerow([_csv_head(c, words) for c in table.columns])
     for row in table.rows:
         write.writerow([_csv_cell(c, k.kind, words) for c, k in zip(row, table.columns, strict=True)])
-    return out.getvalue()
 
 
 def _csv_head(column: Column, words: Words) -> str:

@@ -1,4 +1,4 @@
-"""What each choice for low ground would cost, how far the boards would do, hours, trips and tools, in words."""
+"""What each choice for low ground costs, how far the boards would do, hours, trips and tools, in words."""
 
 from collections.abc import Iterator
 
@@ -33,7 +33,7 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
 
 
 def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
-    """How many boards may fall to the next stock if the ground is not quite as measured, and what covers it."""
+    """How many boards may fall to the next stock if the ground is not as measured, and what covers it."""
     risk = plan_risk(plan)
     if risk is None:
         return

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from fencegrade.units.reading import UnitSystem, finite
 
@@ -62,7 +63,12 @@ def format_length(inches: float, system: UnitSystem, mark: float | None = None, 
     first where a length must not grow.
     """
     mark = default_mark(system) if mark is None else float(mark)
-    count = to_marks(inches, mark)
+    return _tape_text(to_marks(inches, mark), mark, system, feet)
+
+
+@lru_cache(maxsize=4096)
+def _tape_text(count: int, mark: float, system: UnitSystem, feet: bool) -> str:
+    """Return so many marks as the tape reads; a plan prints few lengths many times."""
     if system is UnitSystem.METRIC:
         millimetres = round(mark * MM_PER_INCH, 9)
         return f"{fixed_text(count * _exact(millimetres), _places(millimetres, whole_from=1))} mm"

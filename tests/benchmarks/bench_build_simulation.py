@@ -75,7 +75,7 @@ def again(at: float, width: float, gap: float) -> Relay:
 
 
 def at_bays(last: float = 0.0) -> Callable[[float], bool]:
-    """Stops once a board has passed a post, and once more `last` inches before the end if that is over zero."""
+    """Stops once a board has passed a post, and once more `last` inches before the end, if not zero."""
     marks = [*np.arange(BAY, LENGTH, BAY), *([LENGTH - last] if last else [])]
 
     def stops(station: float) -> bool:

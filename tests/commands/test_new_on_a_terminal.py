@@ -66,7 +66,17 @@ class Terminal:
         """Wait for a prompt and press a key of the control kind."""
         self.wait_for(prompt)
         self.wait_for(": ")
+        self._wait_for_sleep()
         os.write(self.ours, key)
+
+    def _wait_for_sleep(self) -> None:
+        """Wait until the command sits at its prompt; a key pressed just before would be lost on it."""
+        asleep, state = 0, Path(f"/proc/{self.command.pid}/stat")
+        end = time.monotonic() + PATIENCE
+        while asleep < 4 and time.monotonic() < end:
+            time.sleep(0.1)
+            sleeping = not state.exists() or state.read_text().rpartition(")")[2].split()[0] == "S"
+            asleep = asleep + 1 if sleeping else 0
 
     def rest(self) -> tuple[int, str]:
         """Exit status and everything shown until the end."""

@@ -42,7 +42,9 @@ class Yard:
         rows = []
         for k, length in enumerate(lengths):
             price = "" if self.price is None else f"price = {self.price + 1.37 * k:.2f}\n"
-            rows.append(f'[[{table}.stock]]\nlength = "{self.length(length)}"\non_hand = {3 * (1 - k % 2)}\n{price}')
+            rows.append(
+                f'[[{table}.stock]]\nlength = "{self.length(length)}"\non_hand = {3 * (1 - k % 2)}\n{price}'
+            )
         return "".join(rows)
 
     def text(self) -> str:
@@ -68,7 +70,7 @@ class Yard:
             f'gate_deeper = "{self.length(6.0)}"\n{posts}'
             f'{self._stock("posts", (120.0, 180.0, 300.0))}[rails]\nheight = "{self.length(3.5)}"\n'
             f'top_reveal = "{self.length(6.0)}"\nbottom_reveal = "{self.length(6.0)}"\n'
-            f'{self._stock("rails", (96.0, 144.0))}'
+            f"{self._stock('rails', (96.0, 144.0))}"
         )
 
     def job(self) -> Job:
@@ -91,7 +93,9 @@ class Yard:
 def grounds(draw: st.DrawFn, first: float = 0.0) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Ground read every 4 to 8 ft, up to 12 in apart from reading to reading, 16 ft or more long."""
     steps = draw(st.lists(st.integers(48, 96).map(float), min_size=4, max_size=6))
-    rises = draw(st.lists(st.integers(-96, 96).map(lambda n: n / 8), min_size=len(steps), max_size=len(steps)))
+    rises = draw(
+        st.lists(st.integers(-96, 96).map(lambda n: n / 8), min_size=len(steps), max_size=len(steps))
+    )
     return (0.0, *np.cumsum(steps).tolist()), tuple((first + np.cumsum([0.0, *rises])).tolist())
 
 
@@ -175,7 +179,7 @@ def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
 @settings(max_examples=8)
 @given(yard=yards(), style=ANY_STYLE)
 def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
-    """Heights, clearances, gaps, rails on their posts, posts in the ground: checked against the ground itself."""
+    """Heights, clearances, gaps, rails on their posts, posts in the ground, all against the ground itself."""
     plan = yard.plan(style)
     for run in plan.runs:
         line, cuts, slots = run.ground.profile.line, run.cuts, run.slots

@@ -16,7 +16,7 @@ WriteJob = Callable[..., Job]
 
 @pytest.fixture
 def write_job(tmp_path: Path) -> WriteJob:
-    """Writes and reads a job; each run is (survey text, keys), by name; `tables` stand before the picket stock."""
+    """Writes and reads a job; a run is its survey or (survey, keys), by name; `tables` go before pickets."""
 
     def writer(
         tables: str = "",

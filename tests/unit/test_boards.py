@@ -53,7 +53,8 @@ def test_lengths_between_marks_are_rounded_to_the_safe_side_and_said(tmp_path: P
     assert found.plan.boards[0].stock * found.mark == 96.0  # type: ignore[operator]
     assert found.kerf == 4
     assert [str(n) for n in found.notes] == [
-        "list.json: 2 lengths lie between two marks; pieces are rounded up to 1/32 in, so none comes out short",
+        "list.json: 2 lengths lie between two marks; "
+        "pieces are rounded up to 1/32 in, so none comes out short",
         "list.json stock[0]: a board between two marks counts as 96 in",
     ]
 
@@ -86,7 +87,11 @@ class TestRefused:
     def test_a_piece_longer_than_any_board_is_named(self, tmp_path: Path) -> None:
         words = refused(
             tmp_path,
-            [{"length": "150 in", "name": "bench slat"}, {"length": "97 in"}, {"length": "200 in", "count": 0}],
+            [
+                {"length": "150 in", "name": "bench slat"},
+                {"length": "97 in"},
+                {"length": "200 in", "count": 0},
+            ],
             [{"length": "8 ft"}, {"length": "20 ft", "limit": 0}],
         )
         assert words == [
@@ -116,7 +121,9 @@ class TestRefused:
             [{"length": "96 in", "limit": 2}],
             one_piece=True,
         )
-        assert words.startswith("list.json stock: the boards that can be had leave 1 piece over: 1 of 20 in; ")
+        assert words.startswith(
+            "list.json stock: the boards that can be had leave 1 piece over: 1 of 20 in; "
+        )
 
     def test_whole_numbers_have_no_unit(self, tmp_path: Path) -> None:
         (words,) = refused(tmp_path, [{"length": 120}], [{"length": 100}])
@@ -136,6 +143,8 @@ def test_offcuts_by_length_none_under_the_least(tmp_path: Path) -> None:
 
 
 def test_a_million_pieces_run(tmp_path: Path) -> None:
-    found = plan(tmp_path, [{"length": 40, "count": 600_000}, {"length": 20, "count": 400_000}], [{"length": 100}])
+    found = plan(
+        tmp_path, [{"length": 40, "count": 600_000}, {"length": 20, "count": 400_000}], [{"length": 100}]
+    )
     assert sum(b.count * len(b.pieces) for b in found.plan.boards) == 1_000_000
     assert found.plan.proven

@@ -24,7 +24,15 @@ on_hand = 2
 [fasteners]
 box_price = 11.99
 """
-STOCK = '[[pickets.stock]]\nlength = "6 ft"\nprice = 4.10\non_hand = 5\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6.85\n'
+STOCK = """
+[[pickets.stock]]
+length = "6 ft"
+price = 4.10
+on_hand = 5
+[[pickets.stock]]
+length = "8 ft"
+price = 6.85
+"""
 
 
 def lines(plan: FencePlan, part: str) -> list[BuyLine]:

@@ -91,7 +91,9 @@ class TestTapedAlongTheSlope:
         assert one.run.root[0].end == pytest.approx(120 * 0.8)
 
     def test_posts_that_stand_are_levelled(self, write_job: WriteJob) -> None:
-        job = write_job('[posts]\nfixed = ["10 ft", "20 ft"]', lane=(self.SURVEY, 'stations_taped = "along the slope"'))
+        job = write_job(
+            '[posts]\nfixed = ["10 ft", "20 ft"]', lane=(self.SURVEY, 'stations_taped = "along the slope"')
+        )
         (one,) = laid(job, TopStyle.RACKED)
         assert one.bays.posts[one.bays.standing] == pytest.approx([96.0, 192.0])
 
@@ -154,9 +156,13 @@ class TestJoinedCorners:
             north=(self.north(8.0), 'join = "west"'),
         )
         (words,) = refused(job)
-        assert words.startswith('job.toml run[0].join: the ground at the stake shared with "north" is 2 in by')
+        assert words.startswith(
+            'job.toml run[0].join: the ground at the stake shared with "north" is 2 in by'
+        )
 
-    def test_a_run_whose_survey_fails_is_not_reported_twice(self, write_job: WriteJob, tmp_path: Path) -> None:
+    def test_a_run_whose_survey_fails_is_not_reported_twice(
+        self, write_job: WriteJob, tmp_path: Path
+    ) -> None:
         write_job(west=self.WEST, north=(self.north(30.0), 'join = "west"'))
         (tmp_path / "west.csv").write_text("station [ft],elevation [in]\n0,0\n")
         with pytest.raises(JobMistakesError) as caught:

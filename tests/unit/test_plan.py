@@ -57,7 +57,9 @@ def test_level_ground_takes_one_length(plan: Plan) -> None:
     assert set((run.cuts.kept * fence.mark).tolist()) == {70.0}
     assert fence.stock.used.tolist() == [50, 0]
     assert [p for p in fence.problems if p.severity is Severity.MISTAKE] == []
-    spoiled = {flag: truths.any() for flag, truths in run.flags.items() if flag is not PicketFlag.MARK_IN_PLACE}
+    spoiled = {
+        flag: truths.any() for flag, truths in run.flags.items() if flag is not PicketFlag.MARK_IN_PLACE
+    }
     assert not any(spoiled.values())
 
 

@@ -21,7 +21,9 @@ def laid(job: Job, style: TopStyle) -> tuple[RunLayout, ...]:
 
 
 def corner(write_job: WriteJob) -> Job:
-    return write_job('[top]\nleast_height = "5 ft"\nmost_height = "7 ft"', west=WEST, north=(NORTH, 'join = "west"'))
+    return write_job(
+        '[top]\nleast_height = "5 ft"\nmost_height = "7 ft"', west=WEST, north=(NORTH, 'join = "west"')
+    )
 
 
 def test_the_wish_says_what_the_job_says(write_job: WriteJob) -> None:
@@ -46,9 +48,7 @@ def test_boards_on_offer_are_what_the_wish_costs(write_job: WriteJob) -> None:
 
 
 def test_corners_are_found_by_name(write_job: WriteJob) -> None:
-    job = write_job(
-        c=(NORTH.replace("0,6", "0,-10"), 'join = "b"'), a=WEST, b=(NORTH, 'join = "a"')
-    )
+    job = write_job(c=(NORTH.replace("0,6", "0,-10"), 'join = "b"'), a=WEST, b=(NORTH, 'join = "a"'))
     assert joined_corners(laid(job, TopStyle.LEVEL)) == [(2, 0), (1, 2)]
 
 

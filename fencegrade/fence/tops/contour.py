@@ -8,6 +8,8 @@ The ceiling is, picket by picket, as high as the top may go on the board it woul
 the ground exactly, and never more than MOST_EASE over that: easing the line never costs a longer board.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from fencegrade.fence.slots import Slots
@@ -21,6 +23,12 @@ from fencegrade.problems import Problem, note, warning
 
 MOST_EASE = 6.0
 """Inches the line may at most rise over one that follows the ground exactly (own choice)."""
+
+MOST_AT_ONCE = 2_500
+"""Corners of one programme, whose time grows with nearly their square; a longer run is smoothed in parts."""
+
+_AHEAD = 200
+"""Corners that one part has in common with the next, so that it knows what comes."""
 
 _UNDER = 2 * CLEAR[Aim.BEND]
 _NAMED = 6
@@ -39,7 +47,8 @@ def contour_top(line: GroundLine, slots: Slots, start: float, end: float, least_
 def choose_contour(wish: TopWish) -> TopChoice:
     """The smoothest line that keeps the least height without asking longer boards than the ground does.
 
-    Corners stand over the middle of each picket. Errors: ValueError where the run lies outside the readings.
+    Corners stand over the middle of each picket. A run of more than `MOST_AT_ONCE` is smoothed part by part
+    and nothing is proven of the whole. Errors: ValueError where the run lies outside the readings.
     Source: own derivation; linear programme.
     """
     x = _corners(wish.line, wish.slots, wish.start, wish.end)
@@ -52,10 +61,38 @@ def choose_contour(wish: TopWish) -> TopChoice:
         weight=np.zeros(len(x)),
         height=wish.least_height,
     )
-    found = solve_chains([chain], Aim.BEND)
-    heights, proof = (follows, Proof.NONE) if found is None else (found[0], Proof.BEND)
+    found = _smoothest(chain)
+    proof = Proof.NONE if found is None or len(x) > MOST_AT_ONCE else Proof.BEND
+    heights = follows if found is None else found
     top = TopLine(style=TopStyle.CONTOUR, stations=x, elevations=heights)
     return chosen(wish, top, proof, tuple(_steps(wish, top)))
+
+
+def _smoothest(chain: Chain) -> Floats | None:
+    """Heights of least bend; a long chain part by part, each going on from the last two corners before it."""
+    count, heights, first, last = len(chain), chain.lower.copy(), 0, 0
+    while last < count:
+        last = min(first + MOST_AT_ONCE, count)
+        lower, upper = chain.lower[first:last].copy(), chain.upper[first:last].copy()
+        if first:
+            lower[:2] = upper[:2] = heights[first : first + 2]
+        x, weight = chain.x[first:last], chain.weight[first:last]
+        found = solve_chains([replace(chain, x=x, lower=lower, upper=upper, weight=weight)], Aim.BEND)
+        if found is None:
+            return None
+        new = first + 2 if first else 0
+        heights[new:last] = found[0][new - first :]
+        first = _between_faces(chain.x, first, last - _AHEAD)
+    over, _ = highest_over_chords(chain.line, chain.x, heights)
+    return np.asarray(heights + max(0.0, float(over.max()) + chain.height))
+
+
+def _between_faces(x: Floats, after: int, index: int) -> int:
+    """The last corner up to `index`, and well after `after`, with no step about it; else `index`."""
+    for k in range(index, (after + index) // 2, -1):
+        if x[k - 1] < x[k] < x[k + 1] < x[k + 2]:
+            return k
+    return index
 
 
 def _corners(line: GroundLine, slots: Slots, start: float, end: float) -> Floats:

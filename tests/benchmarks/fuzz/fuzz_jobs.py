@@ -40,7 +40,11 @@ IMPERIAL: Tree = {
         }
     ],
     "top": {"style": "level", "least_height": "4 ft", "most_height": "5 ft 6 in"},
-    "pickets": {"width": "3-1/2 in", "spacing": "1-3/4 in", "stock": _stock("4 ft", "5 ft", "6 ft", price=3.15)},
+    "pickets": {
+        "width": "3-1/2 in",
+        "spacing": "1-3/4 in",
+        "stock": _stock("4 ft", "5 ft", "6 ft", price=3.15),
+    },
     "soil": {"low_ground": "cheapest", "price": 40.0},
 }
 METRIC: Tree = {
@@ -52,7 +56,14 @@ METRIC: Tree = {
             "stations_taped": "along the slope",
             "string": [
                 {"id": "A", "start": "0 m", "end": "5 m", "height": "0 mm", "fall": "-90 mm", "sag": "4 mm"},
-                {"id": "B", "start": "4 m", "end": "9 m", "fall": "50 mm", "weight": "1.4 g/m", "pull": "45 N"},
+                {
+                    "id": "B",
+                    "start": "4 m",
+                    "end": "9 m",
+                    "fall": "50 mm",
+                    "weight": "1.4 g/m",
+                    "pull": "45 N",
+                },
             ],
             "keep_open": [{"start": "3.6 m", "end": "4.2 m", "height": "100 mm"}],
             "no_post": [{"start": "6 m", "end": "6.3 m"}],
@@ -128,7 +139,9 @@ _NUMERIC: dict[Any, Callable[[Random], Any]] = {
 def likely_value(key: Key, random: Random) -> Any:
     """A value a builder might write for a key; now and then a scaled one."""
     if key.table is not None:
-        inner = {k.name: likely_value(k, random) for k in keys(key.table) if k.required or random.random() < 0.4}
+        inner = {
+            k.name: likely_value(k, random) for k in keys(key.table) if k.required or random.random() < 0.4
+        }
         return [inner] * random.choice((1, 1, 2)) if key.listed else inner
     if is_choice(key.kind):
         value: Any = str(random.choice(list(key.kind)))
@@ -206,7 +219,14 @@ def _column(lines: list[str], separator: str, index: int, change: Callable[[floa
 
 
 _OPTIONS: dict[str, list[list[str]]] = {
-    "plan": [[], [], ["--json"], ["--top", "level"], ["--top", "sloped", "--json"], ["--top", "stepped", "--json"]]
+    "plan": [
+        [],
+        [],
+        ["--json"],
+        ["--top", "level"],
+        ["--top", "sloped", "--json"],
+        ["--top", "stepped", "--json"],
+    ]
     + [["--top", "racked"], ["--top", "contour", "--json"]],
     "check": [[], ["--json"]],
     "compare": [[], ["--json"]],
@@ -284,7 +304,19 @@ def option_case(random: Random) -> Case:
         random.choice(
             (
                 ["plumb", "--lean", "3/8 in", "--over", "4 ft", "--height", "6 ft", "--boards", "6"],
-                ["plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", ".", "--after", "5", "--toward", "end"],
+                [
+                    "plumb",
+                    "--lean",
+                    "3/8 in",
+                    "--over",
+                    "4 ft",
+                    "--job",
+                    ".",
+                    "--after",
+                    "5",
+                    "--toward",
+                    "end",
+                ],
                 ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--limit", "2 mm", "--spacing", "8 mm"],
                 ["resume", ".", "--after", "3", "--at", "1 ft 2 in", "--left", "5 ft:40"],
                 ["resume", ".", "--built", "built.toml"],

@@ -156,7 +156,12 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
                 yield f"a line of {len(line)} characters"
     if status == 0 and err:
         yield f"words on standard error though all went well: {err[:200]!r}"
-    if status == 0 and "--json" in case.words and "--help" not in case.words and "--version" not in case.words:
+    if (
+        status == 0
+        and "--json" in case.words
+        and "--help" not in case.words
+        and "--version" not in case.words
+    ):
         yield from json_faults(out)
     if status == 0 and re.search(r"(?<![a-z])(nan|inf|None)(?![a-z])", out) and "--help" not in case.words:
         yield "nan, inf or None printed"

@@ -16,7 +16,7 @@ TEXTS = (
     "\x1b[2J\x1b[31mred\x07",
     "<script>alert(1)</script>",
     "</svg><img src=x onerror=alert(1)>",
-    '"&\'><',
+    "\"&'><",
     "=1+cmd|' /C calc'!A0",
     "+1",
     "@SUM(A1)",
@@ -214,7 +214,11 @@ def _value(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        return json.dumps(value).replace("\x7f", "\\u007f") if "\ud800" > max(value, default="") else _wide(value)
+        return (
+            json.dumps(value).replace("\x7f", "\\u007f")
+            if "\ud800" > max(value, default="")
+            else _wide(value)
+        )
     return "nan" if value != value else str(value).replace("1e+308", "1e308")
 
 
@@ -237,7 +241,9 @@ def spoil_bytes(data: bytes, random: Random) -> bytes:
         case 4:
             return data[:at] + random.randbytes(random.randrange(1, 40)) + data[at:]
         case 5:
-            return data[:at] + random.choice((b"\0", b'"', b"'", b"[", b"{", b"#", b"\n", b"\r", b",", b";", b"\x1b"))
+            return data[:at] + random.choice(
+                (b"\0", b'"', b"'", b"[", b"{", b"#", b"\n", b"\r", b",", b";", b"\x1b")
+            )
         case 6:
             return random.choice((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04")) + data
         case 7:
@@ -246,7 +252,9 @@ def spoil_bytes(data: bytes, random: Random) -> bytes:
         case 8:
             return data.replace(b"\n", random.choice((b"\r\n", b"\r", b"\n\n", b"")))
         case 9:
-            return data[:at] + random.choice((b"[", b"{a=", b'"', b"1", b"x,", b"\n", b"-")) * 3000 + data[at:]
+            return (
+                data[:at] + random.choice((b"[", b"{a=", b'"', b"1", b"x,", b"\n", b"-")) * 3000 + data[at:]
+            )
         case 10:
             lines = data.split(b"\n")
             random.shuffle(lines)

@@ -44,7 +44,9 @@ def test_a_json_list(tmp_path: Path) -> None:
 
 
 def test_whole_numbers_alone_have_no_unit(tmp_path: Path) -> None:
-    found = read(tmp_path, '{"kerf": 2, "stock": [{"length": 100.0}], "pieces": [{"length": 31, "count": 3}]}')
+    found = read(
+        tmp_path, '{"kerf": 2, "stock": [{"length": 100.0}], "pieces": [{"length": 31, "count": 3}]}'
+    )
     assert found.whole
     assert (found.kerf, found.stock[0].length, found.pieces[0].length) == (2, 100, 31)
 
@@ -123,7 +125,8 @@ MISTAKES = {
     ),
     "half a number": (
         {"pieces": [{"length": 31.5}]},
-        'list.json pieces[0].length: 31.5 is not a length; write "31-1/2 in", or whole numbers alone throughout',
+        "list.json pieces[0].length: 31.5 is not a length; "
+        'write "31-1/2 in", or whole numbers alone throughout',
     ),
     "no length": (
         {"pieces": [{"count": 3}]},
@@ -175,7 +178,9 @@ def test_a_mistake_has_its_place_and_remedy(tmp_path: Path, name: str) -> None:
 
 
 def test_all_mistakes_come_together(tmp_path: Path) -> None:
-    found = refused(tmp_path, changed(pieces=[{"length": "x"}, {"length": "-1 in", "count": -1}], kerf="-1 in"))
+    found = refused(
+        tmp_path, changed(pieces=[{"length": "x"}, {"length": "-1 in", "count": -1}], kerf="-1 in")
+    )
     assert [w.split(": ")[0] for w in found] == [
         "list.json pieces[0].length",
         "list.json pieces[1].length",
@@ -224,12 +229,19 @@ BAD_CSV = {
         "length [in],count\n31,3\n",
         'list.csv line 1: column "what" is missing; write a header such as what,length [in],count,price,name',
     ),
-    "a column twice": ("what,length,size\npiece,31,31\n", 'list.csv line 1: column "length" stands there twice'),
+    "a column twice": (
+        "what,length,size\npiece,31,31\n",
+        'list.csv line 1: column "length" stands there twice',
+    ),
     "unknown what": (
         "what,length\nplank,31\n",
-        'list.csv line 2: "plank" is neither piece, stock, kerf nor least_offcut; write one of them under what',
+        'list.csv line 2: "plank" is neither piece, stock, kerf nor least_offcut; '
+        "write one of them under what",
     ),
-    "two kerfs": ("what,length\nkerf,1\nkerf,2\n", "list.csv line 3: kerf stands there twice; keep one of them"),
+    "two kerfs": (
+        "what,length\nkerf,1\nkerf,2\n",
+        "list.csv line 3: kerf stands there twice; keep one of them",
+    ),
     "no stock": ("what,length\npiece,31\n", 'list.csv stock: there is none; add a row "stock,96 in"'),
     "no pieces": ("what,length\nstock,96\n", 'list.csv pieces: there is none; add a row "piece,96 in"'),
     "a price in words": (
@@ -240,7 +252,10 @@ BAD_CSV = {
         "what,length [in]\npiece,-31\nstock,96\n",
         'list.csv line 2, length: "-31 in" is not more than zero; write the length of the board',
     ),
-    "too many cells": ("what,length [in]\npiece,31,4\nstock,96\n", "list.csv line 2: 3 cells under 2 columns; "),
+    "too many cells": (
+        "what,length [in]\npiece,31,4\nstock,96\n",
+        "list.csv line 2: 3 cells under 2 columns; ",
+    ),
 }
 
 

@@ -52,7 +52,9 @@ def test_cost_is_the_price_of_the_boards_bought(tmp_path: Path) -> None:
 
 
 def test_whole_numbers_give_whole_numbers(tmp_path: Path) -> None:
-    found = boards_json(plan(tmp_path, [{"length": 30, "count": 5}], [{"length": 100}, {"length": 70}], kerf=3))
+    found = boards_json(
+        plan(tmp_path, [{"length": 30, "count": 5}], [{"length": 100}, {"length": 70}], kerf=3)
+    )
     flat = [found["cost"], *(v for b in found["boards"] for v in (b["stock"], b["offcut"], *b["pieces"]))]
     assert all(isinstance(v, int) for v in flat)
     assert found["length_unit"] is None

@@ -18,7 +18,9 @@ LANE = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
 def told(job: Job) -> tuple[str, dict]:  # type: ignore[type-arg]
     plan = plan_fence(job)
     reports = ground_reports(plan)
-    return "\n".join(check_lines(plan, reports)), json.loads(json.dumps(check_json(plan, reports), allow_nan=False))
+    return "\n".join(check_lines(plan, reports)), json.loads(
+        json.dumps(check_json(plan, reports), allow_nan=False)
+    )
 
 
 def test_the_readings_in_words(write_job: WriteJob) -> None:
@@ -26,7 +28,7 @@ def test_the_readings_in_words(write_job: WriteJob) -> None:
     lines = text.splitlines()
     assert lines[0] == "Herb garden"
     assert "lane: 6 readings" in lines
-    assert any(x.startswith("  from 0\" to 24' 0\", usually 4' 0\" apart, at most 6' 0\"") for x in lines)
+    assert any(x.startswith('  from 0" to 24\' 0", usually 4\' 0" apart, at most 6\' 0"') for x in lines)
     assert "  the ground rises and falls by 10 in; steepest 17%" in lines
     assert any("assumed; read some stations twice to know" in x for x in lines)
 

@@ -73,7 +73,9 @@ def test_a_top_that_cannot_be_built_stays_with_its_reason(write_job: WriteJob) -
 def test_the_table_is_a_csv_of_five_rows(rolling: Comparison) -> None:
     text = csv_text(comparison_table(rolling), Words.of(rolling.job.job))
     lines = text.splitlines()
-    assert lines[0].startswith("top,picket boards,cost,more than cheapest,boards cut,cut off [in],worst gap [in],")
+    assert lines[0].startswith(
+        "top,picket boards,cost,more than cheapest,boards cut,cut off [in],worst gap [in],"
+    )
     assert len(lines) == 6
 
 

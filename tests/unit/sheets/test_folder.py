@@ -53,6 +53,12 @@ def test_gates_and_flat_pickets_have_their_sheets(write_job: WriteJob, tmp_path:
     assert len(rows(out / "gates.csv")) == 8
 
 
+def test_two_rows_are_defined_by_a_drawing(write_job: WriteJob, tmp_path: Path) -> None:
+    job = write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=LANE)
+    write_plan_sheets(plan_fence(job), tmp_path / "out")
+    assert "shadowbox, this job" in (tmp_path / "out" / "pattern.svg").read_text()
+
+
 def test_tables_and_json_agree(write_job: WriteJob, tmp_path: Path) -> None:
     out = tmp_path / "out"
     plan = plan_fence(write_job(west=WEST, north=NORTH), "racked")

@@ -354,3 +354,18 @@ def test_a_drawing_is_made_fit_for_the_page() -> None:
 def test_a_style_no_attribute_can_say_is_refused() -> None:
     with pytest.raises(ValueError, match="mix-blend-mode"):
         inline_svg(SVG.format(title="x", style="mix-blend-mode: screen").encode(), "d")
+
+
+def test_neighbours_of_one_hatch_become_one_path() -> None:
+    """A browser takes minutes to print a long fence whose pickets are hatched one by one."""
+    hatched = '<path d="M {0} 0 z" style="fill: url(#h); stroke: #{1}"/>'
+    plain = '<path d="M {0} 0 z" style="fill: #ffffff"/>'
+    parts = [hatched.format(1, "000000"), hatched.format(2, "000000"), hatched.format(3, "ff0000")]
+    parts += [plain.format(4), plain.format(5), hatched.format(6, "ff0000")]
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg"><defs><pattern id="h"/></defs><g>'
+        + "".join(parts)
+        + "</g></svg>"
+    )
+    paths = re.findall(r' d="([^"]*)"', inline_svg(svg.encode(), "d"))
+    assert paths == ["M 1 0 z M 2 0 z", "M 3 0 z", "M 4 0 z", "M 5 0 z", "M 6 0 z"]

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from fencegrade.buying import buying_list
+from fencegrade.fence.patterns import DEFINITIONS
 from fencegrade.job.read import Job
+from fencegrade.job.records import Pattern
 from fencegrade.plan import FencePlan, plan_fence
 from fencegrade.sheets.run_words import (
     concrete_lines,
@@ -72,7 +74,7 @@ class TestPosts:
         assert row["in ground"] == row["by wind and soil"] > row["by least depth"]
 
     def test_bags_a_hole(self, write_job: WriteJob) -> None:
-        """A 10 in hole 30 in deep about a 3-1/2 in post holds 1.151 cu ft; an 80 lb bag yields 0.6: two bags."""
+        """A 10 in hole 30 in deep about a 3-1/2 in post holds 1.151 cu ft; an 80 lb bag yields 0.6: two."""
         tables = '[posts]\nleast_depth = "30 in"\ndepth_share = 0'
         plan = plan_fence(write_job(tables, lane=LANE))
         assert {r["bags of 80.0 lb"] for r in records(post_table(plan, 0))} == {2}
@@ -183,7 +185,7 @@ class TestPatterns:
         plan = plan_fence(write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=level))
         assert least_overlap(plan) == pytest.approx(1.5)
         assert list(pattern_lines(plan)) == [
-            "Shadowbox: one row on each face of the rails; pickets of one face stand before the gaps of the other.",
+            DEFINITIONS[Pattern.SHADOWBOX],
             "  pickets of the two rows overlap by 1-1/2 in or more, before they dry",
             "  nobody sees through from less than 45.0 deg off straight on",
         ]
@@ -204,7 +206,9 @@ class TestPatterns:
     def test_a_gate_is_no_neighbour(self, write_job: WriteJob) -> None:
         level = "station [in],elevation [in]\n0,0\n100,0\n288,0\n"
         keys = '[[run.gate]]\nstation = "101.5 in"\nwidth = "48 in"'
-        plan = plan_fence(write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=(level, keys)))
+        plan = plan_fence(
+            write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=(level, keys))
+        )
         overlap = least_overlap(plan)
         assert overlap is not None
         assert overlap > 1.0

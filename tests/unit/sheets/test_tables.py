@@ -54,7 +54,9 @@ def test_a_cell_as_people_read_it(cell: Cell, kind: Kind, inches: str, metric: s
 
 
 def test_csv_has_plain_numbers_with_the_unit_in_the_head() -> None:
-    rows = list(csv.reader(io.StringIO(csv_text(table(("rails", 3, 96.0, 7.5), ("posts", 2, None, None)), METRIC))))
+    rows = list(
+        csv.reader(io.StringIO(csv_text(table(("rails", 3, 96.0, 7.5), ("posts", 2, None, None)), METRIC)))
+    )
     assert rows == [
         ["part", "boards", "length [mm]", "price"],
         ["rails", "3", "2438.4", "7.50"],
