@@ -29,10 +29,11 @@ def plan(
         step("planning")
         fence = plan_on(read, grounds, TopStyle(top) if top else read.top.style, problems)
         if out is not None:
-            from fencegrade.sheets.folder import write_plan_sheets
+            from fencegrade.sheets.folder import undrawn_words, write_plan_sheets
 
             step("drawing the sheets")
             written = write_plan_sheets(fence, out, force, layout_strips)
+            undrawn = undrawn_words(fence)
     if json:
         from fencegrade.sheets.plan_json import write_plan_json
 
@@ -45,3 +46,5 @@ def plan(
         say()
         say("Written")
         say_all(f"  {path}" for path in written)
+        if undrawn:
+            say(undrawn)

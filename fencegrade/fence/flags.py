@@ -30,8 +30,7 @@ def flags_of(flags: Flags, index: int) -> list[str]:
 
 def every_flags(flags: Flags, count: int) -> Iterator[list[str]]:
     """The flags of each of `count` pickets in turn, as `flags_of` gives them one by one."""
-    marked = [(str(flag), flags[flag].tolist()) for flag in PicketFlag if flag in flags]
-    marked = [(text, marks) for text, marks in marked if any(marks)]
+    marked = [(str(flag), flags[flag]) for flag in PicketFlag if flag in flags and flags[flag].any()]
     for i in range(count):
         yield [text for text, marks in marked if marks[i]]
 

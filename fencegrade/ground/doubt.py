@@ -35,6 +35,9 @@ FLOOR = 0.5
 AROUND = 5
 """Readings on each side that say what departure is usual."""
 
+_FAR = 200
+"""Readings on each side that are looked at when one is left out."""
+
 FOOT, HUNDRED_MM = 12.0, 100 / 25.4
 
 
@@ -112,15 +115,27 @@ def _usual(x: Floats, departure: Floats) -> Floats:
     reach[0], reach[-1] = 2 * (x[2] - x[0]), 2 * (x[-1] - x[-3])
     reach = (reach / np.median(reach)) ** 0.8
     scaled = np.abs(departure) / reach
-    usual = np.empty(len(x))
-    for i in range(len(x)):
-        near = [j for j in range(max(0, i - AROUND), min(len(x), i + AROUND + 1)) if abs(j - i) > 1]
-        usual[i] = 1.4826 * np.median(scaled[near]) * reach[i]
-    return np.maximum(usual, FLOOR)
+    return np.maximum(1.4826 * _middle_of_near(scaled) * reach, FLOOR)
+
+
+def _middle_of_near(values: Floats) -> Floats:
+    """Median of the values around each, `AROUND` each way, without itself and its two neighbours."""
+    count = len(values)
+    middle = np.empty(count)
+    inner = slice(AROUND, max(AROUND, count - AROUND))
+    if count > 2 * AROUND:
+        windows = np.lib.stride_tricks.sliding_window_view(values, 2 * AROUND + 1)
+        middle[inner] = np.median(np.delete(windows, [AROUND - 1, AROUND, AROUND + 1], axis=1), axis=1)
+    for i in [*range(min(AROUND, count)), *range(inner.stop, count)]:
+        near = [j for j in range(max(0, i - AROUND), min(count, i + AROUND + 1)) if abs(j - i) > 1]
+        middle[i] = np.median(values[near])
+    return middle
 
 
 def _alone(x: Floats, z: Floats, i: int) -> bool:
     """Whether the readings around are ordinary once this one is left out."""
+    first = max(0, i - _FAR)
+    x, z, i = x[first : i + _FAR + 1], z[first : i + _FAR + 1], i - first
     keep = np.arange(len(x)) != i
     departure = _departures(x[keep], z[keep])
     left = np.abs(departure) / _usual(x[keep], departure)

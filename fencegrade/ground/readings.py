@@ -196,9 +196,11 @@ def _too_few(stations: list[float], source: str, say: Say) -> list[Problem]:
 
 
 def _levels(spots: list[list[Reading]]) -> Levels:
-    means = [float(np.mean([r.elevation for r in spot])) for spot in spots]
+    means = [
+        spot[0].elevation if len(spot) == 1 else float(np.mean([r.elevation for r in spot])) for spot in spots
+    ]
     squares, freedom = 0.0, 0
-    for spot in spots:
+    for spot in (s for s in spots if len(s) > 1):
         for setup in {r.setup for r in spot}:
             heights = np.array([r.elevation for r in spot if r.setup == setup])
             squares += float(np.sum((heights - heights.mean()) ** 2))

@@ -11,7 +11,7 @@ from fencegrade.job.records import TopEnd
 from fencegrade.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
-from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
 from fencegrade.sheets.words import Words, numbers
 
 
@@ -62,18 +62,18 @@ def _rows(
     """Number, kept, short side, stock, cut, gap, flags, trim, left and right edge of every picket."""
     run, mark = plan.runs[index], plan.mark
     lengths = [s.length for s in plan.stock.offered]
-    columns = (
-        run.cuts.kept.tolist(),
-        np.minimum(run.cuts.kept_left, run.cuts.kept_right).tolist(),
-        run.stock.tolist(),
-        run.cuts.gap.tolist(),
-        plan.trims[index].tolist(),
-        run.slots.left.tolist(),
-        run.slots.right.tolist(),
-        every_flags(run.flags, len(run.slots)),
+    short_sides = np.minimum(run.cuts.kept_left, run.cuts.kept_right)
+    rows = plain_rows(
+        run.cuts.kept,
+        short_sides,
+        run.stock,
+        run.cuts.gap,
+        plan.trims[index],
+        run.slots.left,
+        run.slots.right,
     )
-    rows = zip(*columns, strict=True)
-    for number, (kept, short, stock, gap, trim, left, right, flags) in enumerate(rows, start=1):
+    marked = zip(rows, every_flags(run.flags, len(run.slots)), strict=True)
+    for number, ((kept, short, stock, gap, trim, left, right), flags) in enumerate(marked, start=1):
         served, scribed = stock != NO_STOCK, short < kept
         yield (
             number,

@@ -3,8 +3,9 @@
 import io
 import json
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TextIO
 
 from matplotlib.figure import Figure
 
@@ -34,8 +35,11 @@ from fencegrade.sheets.run_words import gate_table
 from fencegrade.sheets.save import png_bytes, svg_bytes
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.story_pole import story_pole
-from fencegrade.sheets.tables import Table, csv_text, joined_runs
+from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
 from fencegrade.sheets.words import Words
+
+MOST_DRAWN = 20_000
+"""Pickets, about 2 miles of them, beyond which a plan is written as tables and data and nothing is drawn."""
 
 
 def write_plan_sheets(
@@ -44,17 +48,38 @@ def write_plan_sheets(
     """Write the plan's files into `folder`, all or none.
 
     `force`: replace files this program did not write; `layout_strips`: also the strips with the pickets'
-    layout at full size. Result: the paths written. Errors:
-    JobMistakesError where the folder cannot be written or a foreign file stands in the way.
+    layout at full size. A plan of more than `MOST_DRAWN` pickets gets its tables and `plan.json` alone,
+    which are written row by row. Result: the paths written. Errors: JobMistakesError where the folder cannot
+    be written or a foreign file stands in the way.
     """
     words = Words.of(plan.job.job)
     files: dict[str, bytes | Writer] = {
         "plan.json": lambda file: _json(plan, file),
-        "cut_chart.csv": csv_text(cut_chart_data(plan), words).encode(),
-        "cut_chart.txt": chart_text(plan).encode(),
+        "cut_chart.csv": _csv(cut_chart_data(plan), words),
     }
-    for name, table in plan_tables(plan):
-        files[f"{name}.csv"] = csv_text(table, words).encode()
+    files |= {f"{name}.csv": _csv(table, words) for name, table in plan_tables(plan)}
+    undrawn = undrawn_words(plan)
+    files |= _for_reading(plan) if undrawn is None else {"not_drawn.txt": f"{undrawn}\n".encode()}
+    if layout_strips:
+        files["layout_strips.pdf"] = story_pole(plan)
+    return write_files(folder, files, force, "plan")
+
+
+def undrawn_words(plan: FencePlan) -> str | None:
+    """Why a plan has no drawings and nothing to print; None where it has."""
+    pickets = sum(len(run.slots) for run in plan.runs)
+    if pickets <= MOST_DRAWN:
+        return None
+    return (
+        f"The job has {pickets:,} pickets. Drawings, printed sheets and the page for the phone end at "
+        f"{MOST_DRAWN:,}: this plan is written in full as tables (.csv) and as plan.json alone. "
+        "Divide the job into shorter ones to have them drawn."
+    )
+
+
+def _for_reading(plan: FencePlan) -> dict[str, bytes | Writer]:
+    """What is drawn or laid out for people: chart, drawings, printed sheets and page."""
+    files: dict[str, bytes | Writer] = {"cut_chart.txt": chart_text(plan).encode()}
     elevations = [_drawn(name, figure) for name, figure in named_elevations(plan)]
     for drawn in elevations:
         files |= drawn
@@ -64,9 +89,7 @@ def write_plan_sheets(
     files["fence.html"] = phone_page(
         plan, [v for d in elevations for k, v in d.items() if k.endswith(".svg")]
     )
-    if layout_strips:
-        files["layout_strips.pdf"] = story_pole(plan)
-    return write_files(folder, files, force, "plan")
+    return files
 
 
 def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Path]:
@@ -199,6 +222,23 @@ def _numbered(stem: str, figures: Sequence[Figure]) -> list[tuple[str, Figure]]:
 
 
 def _json(plan: FencePlan, file: BinaryIO) -> None:
+    with _as_text(file) as text:
+        write_plan_json(plan, text)
+
+
+def _csv(table: Table, words: Words) -> Writer:
+    """What writes a table row by row."""
+
+    def write(file: BinaryIO) -> None:
+        with _as_text(file) as text:
+            write_csv(table, words, text)
+
+    return write
+
+
+@contextmanager
+def _as_text(file: BinaryIO) -> Iterator[TextIO]:
+    """The file for text; it stays open afterwards."""
     text = io.TextIOWrapper(file, encoding="utf-8", newline="\n")
-    write_plan_json(plan, text)
+    yield text
     text.detach()

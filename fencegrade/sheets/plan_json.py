@@ -9,10 +9,12 @@ from fencegrade.fence.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.summary import plan_totals
+from fencegrade.sheets.tables import plain_rows
 from fencegrade.sheets.words import Words
 from fencegrade.units import VOLUME, UnitSystem
 
 FORMAT = "fencegrade-plan/1"
+_ENCODE = json.JSONEncoder(allow_nan=False).encode
 
 
 def write_plan_json(plan: FencePlan, out: TextIO) -> None:
@@ -38,7 +40,7 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
 
 
 def _text(value: Any) -> str:
-    return json.dumps(value, allow_nan=False)
+    return _ENCODE(value)
 
 
 def _head(plan: FencePlan) -> dict[str, Any]:
@@ -128,10 +130,9 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     full_width = plan.job.pickets.width - 1e-6
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
-    lists = (column.tolist() for column in columns + more)
-    rows = zip(*lists, every_flags(run.flags, len(slots)), strict=True)
-    for place, row in enumerate(rows, start=1):
-        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, flags = row
+    rows = zip(plain_rows(*columns, *more), every_flags(run.flags, len(slots)), strict=True)
+    for place, (row, flags) in enumerate(rows, start=1):
+        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest = row
         served = stock != NO_STOCK
         yield {
             "number": place,

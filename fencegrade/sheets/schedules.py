@@ -214,20 +214,24 @@ def _count(value: float) -> str:
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
     """Each board of a family with the pieces cut from it and where they go."""
-    mark = plan.mark
-    words = Words.of(plan.job.job)
     columns = (
         Column(head="board", kind=Kind.COUNT),
         Column(head="from stock", kind=Kind.LENGTH),
         Column(head="pieces, as cut"),
         Column(head="left over", kind=Kind.LENGTH),
     )
-    rows: list[tuple[Cell, ...]] = []
+    return Table(
+        name=f"{name}_boards",
+        title=f"Boards for {name.replace('_', ' ')}",
+        columns=columns,
+        rows=_board_rows(plan, family),
+    )
+
+
+def _board_rows(plan: FencePlan, family: Family) -> Iterator[tuple[Cell, ...]]:
+    mark, words = plan.mark, Words.of(plan.job.job)
     for number, board in enumerate(family.traced(), start=1):
         cuts = "; ".join(
             f"{words.length(p * mark)} {n}" for p, n in zip(board.pieces, board.names, strict=True)
         )
-        rows.append((number, board.stock * mark, cuts, board.offcut * mark or None))
-    return Table(
-        name=f"{name}_boards", title=f"Boards for {name.replace('_', ' ')}", columns=columns, rows=rows
-    )
+        yield number, board.stock * mark, cuts, board.offcut * mark or None

@@ -5,11 +5,16 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
-from typing import TextIO
+from typing import Any, TextIO
+
+from numpy.typing import NDArray
 
 from fencegrade.sheets.words import Words
 
 Cell = str | int | float | None
+
+_BLOCK = 10_000
+"""Rows made plain at a time."""
 
 _FORMULA_SIGNS = frozenset("=+-@＝＋－＠")
 """What a formula begins with; spreadsheets that know East Asian widths take the wide signs too."""
@@ -77,6 +82,12 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
             return words.station(cell)
         case _:
             return words.money(cell)
+
+
+def plain_rows(*columns: NDArray[Any]) -> Iterator[tuple[Any, ...]]:
+    """Row by row, the values of equally long columns as plain numbers; only some rows are held at a time."""
+    for first in range(0, len(columns[0]), _BLOCK):
+        yield from zip(*(column[first : first + _BLOCK].tolist() for column in columns), strict=True)
 
 
 def csv_text(table: Table, words: Words) -> str:

@@ -24,10 +24,10 @@ from fencegrade.problems import Problem, note, warning
 MOST_EASE = 6.0
 """Inches the line may at most rise over one that follows the ground exactly (own choice)."""
 
-MOST_AT_ONCE = 2_500
+MOST_AT_ONCE = 800
 """Corners of one programme, whose time grows with nearly their square; a longer run is smoothed in parts."""
 
-_AHEAD = 200
+_AHEAD = 100
 """Corners that one part has in common with the next, so that it knows what comes."""
 
 _UNDER = 2 * CLEAR[Aim.BEND]
