@@ -21,7 +21,7 @@ class ComparedStyle:
 
     Lengths in inches over all runs. `boards`: (length, count) of picket boards used; `unserved` pickets
     without stock; `cost` of the buying list, None without prices; `timber` length of picket boards used;
-    `cut` boards that are cut and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over
+    `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over
     the ground; `largest_step`; `steepest` rail as rise over run; `posts`: (length, count); `broken`: wishes
     that it breaks, in words.
     """
@@ -131,19 +131,23 @@ def _broken(plan: FencePlan) -> Iterator[str]:
     """The wishes a plan breaks, in words."""
     over = _count(plan, PicketFlag.OVER_HEIGHT)
     if over:
-        yield f"{over} pickets over the height limit"
+        yield f"{over} {_pickets(over)} over the height limit"
     low = min(r.choice.least_height for r in plan.runs)
     if low < plan.job.top.least_height - 1e-6:
         yield "lower than the least height"
     gaps = _count(plan, PicketFlag.GAP)
     if gaps:
-        yield f"{gaps} pickets with too large a gap"
+        yield f"{gaps} {_pickets(gaps)} with too large a gap"
     missing = _count(plan, PicketFlag.NO_STOCK)
     if missing:
         yield f"no stock for {missing} pickets"
     for what, family in plan.families.named().items():
         if what != "pickets" and family.unserved:
             yield f"no stock for {len(family.unserved)} {what.replace('_', ' ')}"
+
+
+def _pickets(count: int) -> str:
+    return "picket" if count == 1 else "pickets"
 
 
 def _count(plan: FencePlan, flag: PicketFlag) -> int:

@@ -167,7 +167,7 @@ def share_boards(job: Job, full: Cuts, most_gap: Floats, choice: StockChoice) ->
     lengths = np.append(choice.lengths, 0)[choice.stock]
     asked = np.where(served, np.minimum(full.kept, lengths), full.kept)
     if job.pickets.top_end is not TopEnd.FLAT:
-        return choice, family(asked, _picket_name, choice.offered, mark, one_piece=True)
+        return choice, family(asked, _picket_name, choice.offered, mark, one_piece=True, kerf=job.job.kerf)
     slack = np.where(served, marks_down(np.maximum(most_gap - full.gap, 0.0), mark), 0)
     slack = np.minimum(slack - (full.kept - asked), asked - 1).clip(0)
     plan = family(
@@ -275,6 +275,7 @@ def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Seque
         tuple(sorted(job.soil.kickboard, key=lambda s: s.length)),
         mark,
         one_piece=True,
+        kerf=job.job.kerf,
     )
 
 
@@ -287,7 +288,7 @@ def post_family(job: Job, schedules: Sequence[PostSchedule], names: Sequence[str
         f"{n} post {int(k) + 1}" for p, n in zip(posts, names, strict=True) for k in np.flatnonzero(p.wanted)
     ]
     asked = np.ceil(totals / mark - 1e-6).astype(np.int64)
-    return family(asked, labels.__getitem__, schedules[0].offered, mark, one_piece=True)
+    return family(asked, labels.__getitem__, schedules[0].offered, mark, one_piece=True, kerf=job.job.kerf)
 
 
 def rail_family(job: Job, pieces: Sequence[RailPieces], names: Sequence[str]) -> Family:

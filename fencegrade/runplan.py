@@ -27,6 +27,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Run
 from fencegrade.layout import RunLayout
 from fencegrade.problems import Problem, warning
+from fencegrade.units import past_limit
 
 _HAIR = 1e-6
 
@@ -219,10 +220,11 @@ def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem
     gaps = np.flatnonzero(run.flags[PicketFlag.GAP])
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
+        gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
         problems.append(
             warning(
                 f"{run.run.name}, {picket_numbers(gaps)}",
-                f"a square cut leaves up to {say(float(run.cuts.gap[worst]))} open, at picket {worst + 1}",
+                f"a square cut leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}",
                 "scribe these boards to the ground, or fill beneath them",
             )
         )

@@ -7,7 +7,10 @@ import typer
 
 def harmless(text: str) -> str:
     """The text with every control character but the line break shown as a question mark."""
-    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+    return "\n".join(
+        line if line.isprintable() else "".join(c if c.isprintable() else "?" for c in line)
+        for line in text.split("\n")
+    )
 
 
 def say(text: str = "") -> None:

@@ -23,9 +23,10 @@ from fencegrade.fence.tops.touch import deepest_under_chords, ground_sides, lowe
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import HeightRule
 from fencegrade.problems import Problem, warning
-from fencegrade.units import UnitSystem, format_length
+from fencegrade.units import UnitSystem, format_length, past_limit
 
 _HAIR = 1e-6
+_ASK = "ask the permit office how height is measured, lower the top, or choose another top"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,15 +105,27 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         return []
     numbers = np.flatnonzero(check.over) + 1
     which = f"picket {numbers[0]}" if len(numbers) == 1 else f"pickets {numbers[0]} to {numbers[-1]}"
-    average = "on average " if check.rule is HeightRule.AVERAGE else ""
+
+    def say(inches: float) -> str:
+        return format_length(inches, units, mark)
+
+    if check.rule is HeightRule.AVERAGE:
+        return [
+            warning(
+                f"{name}, {which}",
+                f"the top stands {past_limit(check.tallest, check.limit, say)} above the ground on average, over "
+                f"the limit of {say(check.limit)}",
+                _ASK,
+            )
+        ]
     return [
         warning(
             f"{name}, {which}",
-            f"{len(numbers)} of {len(check.over)} pickets {average}over the limit of "
-            f"{format_length(check.limit, units, mark)} ({check.rule}): "
-            f"{format_length(check.tallest, units, mark)} at picket {check.picket + 1}, "
+            f"{len(numbers)} of {len(check.over)} pickets over the limit of "
+            f"{say(check.limit)} ({check.rule}): "
+            f"{past_limit(check.tallest, check.limit, say)} at picket {check.picket + 1}, "
             f"over the ground at {format_length(check.station, units, mark, feet=True)}",
-            "ask the permit office how height is measured, lower the top, or choose another top",
+            _ASK,
         )
     ]
 

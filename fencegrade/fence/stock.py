@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fencegrade.fence.ladder import board_costs, cheapest_from
 from fencegrade.fence.pickets import Cuts, Marks, marks_down
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
@@ -50,7 +51,7 @@ def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: f
     lengths = marks_down(np.array([s.length for s in stock]), mark)
     needed = np.minimum(cuts.kept, cuts.kept - marks_down(most_gap - cuts.gap, mark))
     shortest = np.searchsorted(lengths, needed).astype(np.int64)
-    cheapest = _cheapest_from(stock)[shortest]
+    cheapest = _cheapest_serving(stock)[shortest]
     from_pile = _from_pile(stock, shortest, cheapest)
     on_hand = from_pile != NO_STOCK
     chosen = np.where(on_hand, from_pile, cheapest)
@@ -70,18 +71,11 @@ def _count(chosen: Indices, kinds: int) -> Indices:
     return np.bincount(chosen[chosen != NO_STOCK], minlength=kinds).astype(np.int64)
 
 
-def _costs(stock: Sequence[Stock]) -> list[float]:
-    return [s.length if s.price is None else s.price for s in stock]
-
-
-def _cheapest_from(stock: Sequence[Stock]) -> Indices:
+def _cheapest_serving(stock: Sequence[Stock]) -> Indices:
     """For each shortest serving stock, the cheapest that is at least as long; NO_STOCK past the longest."""
-    best = np.full(len(stock) + 1, NO_STOCK, dtype=np.int64)
-    costs = _costs(stock)
-    for k in range(len(stock) - 1, -1, -1):
-        after = best[k + 1]
-        best[k] = k if after == NO_STOCK or costs[k] <= costs[after] else after
-    return best
+    costs = board_costs(stock)
+    shortest_of = np.where(costs == cheapest_from(costs), np.arange(len(stock)), len(stock))
+    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int64)
 
 
 def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> Indices:
@@ -90,7 +84,7 @@ def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> In
     left = [s.on_hand for s in stock]
     if not any(left):
         return taken
-    costs = np.array([*_costs(stock), np.inf])
+    costs = np.append(board_costs(stock), np.inf)
     for i in np.argsort(-costs[chosen], kind="stable"):
         for k in range(int(shortest[i]), len(stock)):
             if left[k]:

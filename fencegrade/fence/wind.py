@@ -32,6 +32,9 @@ from fencegrade.ground.profile import Floats
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import Posts, Run, Site
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+
+_FEET_IN_METRE = 1 / 0.3048
 
 HABIT_WIDTH, HABIT_DEPTH = 3.5, 24.0
 """Inches: the 4x4 in a 2 ft hole that many fences stand on."""
@@ -192,11 +195,11 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say
     value = bending_value(posts.thickness or posts.width, posts.width)
     cf = force_coefficient(_aspect(bays, heights))
     wind = [
-        f"pressure of {site.wind_pressure:g} psf on the fence as given, no factor applied"
+        f"pressure of {_pressure(site.wind_pressure, say)} on the fence as given, no factor applied"
         if site.wind_pressure is not None
         else "no wind is given"
         if site.wind_speed is None
-        else f"wind {site.wind_speed:g} mph, exposure {site.exposure}: Kz {KZ[site.exposure].value:g} "
+        else f"wind {_speed(site.wind_speed, say)}, exposure {site.exposure}: Kz {KZ[site.exposure].value:g} "
         f"({KZ[site.exposure].source}), Kd {KD.value:g} ({KD.source}), G {GUST.value:g} ({GUST.source}), "
         f"Cf {cf:.2f} ({FORCE_SOURCE}), times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
     ]
@@ -210,14 +213,39 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say
         "ends of the run take more wind than this (case C of the figure); air through gaps between pickets "
         "is not counted",
         f"resultant at {ARM.value:g} of the height ({ARM.source})",
-        f"soil {lateral_bearing(site):g} psf a foot of depth"
+        f"soil {_by_depth(lateral_bearing(site), say)}"
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
         "posts that already stand are not judged by their depth",
         f"level ground, posts not held at the surface, footing {say(posts.hole_diameter)} in diameter",
-        f"timber {value.grade}, {value.stress:g} psi ({value.source}), times 1.6 for wind",
+        f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times 1.6 for wind",
         ADVICE,
     )
+
+
+def _speed(mph: float, say: Say) -> str:
+    return f"{mph:g} mph" if say.system is UnitSystem.IMPERIAL else format_speed(mph, say.system)
+
+
+def _pressure(psf: float, say: Say) -> str:
+    return f"{psf:g} psf" if say.system is UnitSystem.IMPERIAL else format_pressure(psf, say.system)
+
+
+def _by_depth(lateral: float, say: Say) -> str:
+    """Lateral soil bearing, given in psf a foot of depth."""
+    if say.system is UnitSystem.IMPERIAL:
+        return f"{lateral:g} psf a foot of depth"
+    return f"{format_pressure(lateral * _FEET_IN_METRE, say.system, places=1)} a metre of depth"
+
+
+def _stress(psi: float, say: Say) -> str:
+    if say.system is UnitSystem.IMPERIAL:
+        return f"{psi:g} psi"
+    return format_pressure(psi * 144, say.system, "MPa", places=2)
+
+
+def _against(moment: float, allowed: float, say: Say) -> str:
+    return f"{format_moment(moment, say.system)} against {format_moment(allowed, say.system)}"
 
 
 def _findings(run: Run, screen: WindScreen, say: Say) -> list[Problem]:
@@ -238,7 +266,7 @@ def _findings(run: Run, screen: WindScreen, say: Say) -> list[Problem]:
             warning(
                 f"{run.name}, posts",
                 f"{weak} of {len(screen.force)} posts do not pass in bending: up to "
-                f"{screen.moment.max():,.0f} ft lbf against {screen.allowed:,.0f}",
+                f"{_against(float(screen.moment.max()), screen.allowed, say)}",
                 f"take larger posts or set them closer; {ADVICE}",
             )
         )
@@ -246,7 +274,7 @@ def _findings(run: Run, screen: WindScreen, say: Say) -> list[Problem]:
     deep, bent = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
     if deep or bent:
         why = [f"needs {say(float(screen.depth.max()))}"] * bool(deep)
-        why += [f"bends under {screen.moment.max():,.0f} ft lbf against {habit:,.0f}"] * bool(bent)
+        why += [f"bends under {_against(float(screen.moment.max()), habit, say)}"] * bool(bent)
         found.append(
             note(
                 f"{run.name}, posts",

@@ -139,7 +139,11 @@ def _enum_of(kind: Any) -> type[StrEnum]:
 def _nearest(location: Location) -> str:
     """A remedy that names the nearest known key, or lists those there are."""
     known = _known_keys(location[:-1])
-    close = difflib.get_close_matches(str(location[-1])[:60].lower(), known, n=1, cutoff=0.5)
+    written = str(location[-1])[:60].lower()
+    for usual, here in (("min_", "least_"), ("max_", "most_")):
+        if (own := here + written.removeprefix(usual)) in known and written.startswith(usual):
+            return f'did you mean "{own}"?'
+    close = difflib.get_close_matches(written, known, n=1, cutoff=0.5)
     if close:
         return f'did you mean "{close[0]}"?'
     return f"known here: {', '.join(known)}"

@@ -247,8 +247,17 @@ def _report_needs(
             mistakes.add(
                 line,
                 f'column "{name}" has no use with {kind.name}',
-                f'delete it, or move its text to "note"; the columns are {", ".join(kind.columns)}',
+                f"{_instead(name, kind)}; the columns are {', '.join(kind.columns)}",
             )
+
+
+def _instead(name: str, kind: Kind) -> str:
+    """What to do with a column that has no use."""
+    if name == "side" and kind.record is LevelRow:
+        return (
+            "for a wall or kerb work out the elevations and give them, with side, as a survey of elevations"
+        )
+    return 'delete it, or move its text to "note"'
 
 
 def _unit(name: str, text: str | None, line: int, mistakes: FileMistakes) -> tuple[str | None, bool]:

@@ -1,14 +1,16 @@
-"""The cut chart and the saw list, as tables."""
+"""The cut chart and the saw list, as tables, and the bays they are read by."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fencegrade.fence.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
-from fencegrade.plan import FencePlan
+from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
@@ -148,3 +150,32 @@ def _text(plan: FencePlan) -> Iterator[str]:
     if any(r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
         yield ""
         yield from mark_in_place_lines(plan, ground_deviations(plan))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ChartedBay:
+    """The pickets (indices) between two posts; `bay` and `posts` count from 1."""
+
+    bay: int
+    posts: tuple[int, int]
+    pickets: NDArray[np.intp]
+
+
+def charted_bays(run: RunPlan) -> list[ChartedBay]:
+    """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
+    bays, centre = run.layout.bays, run.slots.centre
+    if not len(bays) or not len(centre):
+        return []
+    after = np.searchsorted(bays.left, centre, side="right") - 1
+    here, after = np.clip(after, 0, None), np.clip(after + 1, 0, len(bays) - 1)
+    away = np.maximum(centre - bays.right[here], 0.0)
+    ahead = np.maximum(bays.left[after] - centre, 0.0)
+    bay = np.where(away > ahead, after, here)
+    return [
+        ChartedBay(
+            bay=k + 1,
+            posts=(int(bays.first[k]) + 1, int(bays.first[k]) + 2),
+            pickets=np.flatnonzero(bay == k),
+        )
+        for k in np.unique(bay).tolist()
+    ]

@@ -19,7 +19,7 @@ def comparison_table(found: Comparison) -> Table:
         Column(head="picket boards"),
         Column(head="cost", kind=Kind.MONEY),
         Column(head="more than cheapest", kind=Kind.MONEY),
-        Column(head="boards cut", kind=Kind.COUNT),
+        Column(head="pickets cut", kind=Kind.COUNT),
         Column(head="cut off", kind=Kind.LENGTH),
         Column(head="worst gap", kind=Kind.LENGTH),
         Column(head="lowest", kind=Kind.HEIGHT),
@@ -88,7 +88,7 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
     yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
     step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > 1e-6 else ""
     rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > 1e-9 else ""
-    yield f"  {plural(style.cut, 'board')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
+    yield f"  {plural(style.cut, 'picket')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
     yield f"  posts {_counts(style.posts, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
     yield f"  best of its kind: {', '.join(proofs)}"

@@ -12,6 +12,7 @@ from matplotlib.patches import Rectangle
 from fencegrade.fence.flags import PicketFlag
 from fencegrade.fence.gaps import GapAction
 from fencegrade.fence.slots import Floats
+from fencegrade.job.records import HeightRule
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets import style
 from fencegrade.sheets.canvas import SOIL_FOOT, STATION_LINE, Pads, draw_stations, fit_scale, headed_drawing
@@ -22,6 +23,7 @@ from fencegrade.sheets.elevation_words import (
     second_line,
     words_under_ground,
 )
+from fencegrade.sheets.facts import limit_line
 from fencegrade.sheets.labels import place_labels
 from fencegrade.sheets.parts import Part, posts_in, run_parts
 from fencegrade.sheets.picket_shapes import (
@@ -152,7 +154,10 @@ def _draw_over_height(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> 
         return
     over = part.pickets[flagged[part.pickets]]
     left, right, top = run.slots.left[over], run.slots.right[over], run.cuts.top[over]
-    low = np.minimum(top, top - run.cuts.tallest[over] + limit)
+    check = run.height_check
+    average = check is not None and check.rule is HeightRule.AVERAGE
+    counted = check.measured[over] if check and average else run.cuts.tallest[over]
+    low = np.minimum(top, top - counted + limit)
     corners = [(left, low), (left, top), (right, top), (right, low)]
     outlines = np.stack([np.stack(corner, axis=-1) for corner in corners], axis=1)
     draw_surfaces(axes, outlines, "none", style.PURPLE, Hatch.OVER_HEIGHT, 0.9, zorder=3.4)
@@ -261,5 +266,10 @@ def _draw_lines(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
     if plan.job.top.most_height is not None:
         x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
         axes.plot(
-            x, ground + plan.job.top.most_height, color=style.PURPLE, lw=1.4, ls=style.DASH_DOT, zorder=6
+            x,
+            limit_line(run, plan.job.top.most_height, ground, x),
+            color=style.PURPLE,
+            lw=1.4,
+            ls=style.DASH_DOT,
+            zorder=6,
         )

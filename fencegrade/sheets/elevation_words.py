@@ -9,10 +9,11 @@ from fencegrade.fence.flags import PicketFlag
 from fencegrade.fence.gaps import GapAction
 from fencegrade.fence.slots import Floats
 from fencegrade.ground.strings import ONLY_STRING
-from fencegrade.job.records import TopStyle
+from fencegrade.job.records import HeightRule, TopStyle
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets import style
 from fencegrade.sheets.canvas import Scale, end_text
+from fencegrade.sheets.facts import limit_line, open_below, over_height
 from fencegrade.sheets.labels import Label, Spot, beside, fitted, over, text_size, under
 from fencegrade.sheets.parts import Part, posts_in
 from fencegrade.sheets.picket_shapes import Indices
@@ -111,8 +112,11 @@ def words_under_ground(run: RunPlan, plan: FencePlan, part: Part) -> int:
 def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, group: Indices) -> str:
     match flag:
         case PicketFlag.GAP:
-            return f"open {say.length(run.cuts.gap[group].max())}, {flag}"
+            return f"open {open_below(run, int(group[run.cuts.gap[group].argmax()]), say)}, {flag}"
         case PicketFlag.OVER_HEIGHT:
+            check = run.height_check
+            if check is not None and check.rule is HeightRule.AVERAGE:
+                return f"{flag}, {over_height(run, int(group[0]), say)}"
             return f"{flag}, up to {say.height(run.cuts.tallest[group].max())}"
         case PicketFlag.RIPPED | PicketFlag.SLIVER:
             return f"{flag} to {say.length(run.slots.width[group].min())}"
@@ -257,7 +261,8 @@ def _line_labels(run: RunPlan, plan: FencePlan, say: Words, part: Part) -> Itera
             )
     if plan.job.top.most_height is not None:
         x = _shares(part.start, part.end)
-        at = _along(part.start, part.end, run.ground.profile.elevation(x) + plan.job.top.most_height)
+        ground = run.ground.profile.elevation(x)
+        at = _along(part.start, part.end, limit_line(run, plan.job.top.most_height, ground, x))
         text = f"height limit {say.height(plan.job.top.most_height)}"
         yield Label(text=text, at=at, spots=(*over(2), *under(2)), rank=3)
 

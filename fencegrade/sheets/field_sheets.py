@@ -1,14 +1,8 @@
 """The field sheets: one PDF to take to the yard, black on white, large enough to read at arm's length."""
 
 from fencegrade.plan import FencePlan
-from fencegrade.sheets.paper.cover import (
-    NOT_CHECKED,
-    draw_before_digging,
-    draw_cover,
-    draw_last,
-    draw_look_at,
-    is_checked,
-)
+from fencegrade.sheets.digging import NOT_CHECKED, is_checked
+from fencegrade.sheets.paper.cover import draw_before_digging, draw_cover, draw_last, draw_look_at
 from fencegrade.sheets.paper.cut_pages import draw_chart, draw_saw_list, draw_shared_boards
 from fencegrade.sheets.paper.page import Paper
 from fencegrade.sheets.paper.schedules import draw_buying, draw_gates, draw_low_ground, draw_posts, draw_rails

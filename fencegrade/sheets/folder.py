@@ -38,8 +38,8 @@ from fencegrade.sheets.story_pole import story_pole
 from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
 from fencegrade.sheets.words import Words
 
-MOST_DRAWN = 20_000
-"""Pickets, about 2 miles of them, beyond which a plan is written as tables and data and nothing is drawn."""
+MOST_DRAWN = 10_000
+"""Pickets, about a mile of them, beyond which a plan is written as tables and data and nothing is drawn."""
 
 
 def write_plan_sheets(

@@ -16,6 +16,7 @@ from fencegrade.plan import FencePlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work, cautions
 from fencegrade.sheets.charts import end_to_cut
+from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.elevation import elevation_figures
 from fencegrade.sheets.page_parts import (
     MOST_PICKETS,
@@ -30,10 +31,9 @@ from fencegrade.sheets.page_parts import (
     table_view,
 )
 from fencegrade.sheets.page_svg import inline_svg
-from fencegrade.sheets.paper.cover import BEFORE_DIGGING, is_checked
-from fencegrade.sheets.paper.sources import sources_used
 from fencegrade.sheets.save import svg_bytes
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table
 from fencegrade.sheets.words import Words
 

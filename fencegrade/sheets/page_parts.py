@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
-import numpy as np
-
 from fencegrade.buying import buying_list
 from fencegrade.families import Family
 from fencegrade.fence.flags import PicketFlag
@@ -15,8 +13,8 @@ from fencegrade.fence.gates import LeafPickets, describe
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
 from fencegrade.plan import FencePlan, RunPlan
-from fencegrade.sheets.charts import cut_chart, saw_list
-from fencegrade.sheets.paper.cut_pages import charted_bays
+from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
+from fencegrade.sheets.facts import open_below, over_height, run_facts
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.summary import plan_totals
 from fencegrade.sheets.tables import Column, Table, filled_columns
@@ -209,9 +207,9 @@ def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
             case PicketFlag.RIPPED:
                 yield f"rip to {words.length(float(run.slots.width[i]))} wide"
             case PicketFlag.GAP:
-                yield f"{words.length(float(run.cuts.gap[i]))} stays open below: {flag}"
+                yield f"{open_below(run, i, words)} stays open below: {flag}"
             case PicketFlag.OVER_HEIGHT:
-                yield f"over height: {words.height(float(run.cuts.tallest[i]))}"
+                yield f"over height: {over_height(run, i, words)}"
             case PicketFlag.MARK_IN_PLACE:
                 yield "leave long, mark in place"
             case _:
@@ -241,24 +239,21 @@ def _run_facts(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[st
     yield "pickets", str(len(run.slots))
     if not len(run.slots):
         return
-    cuts, mark = run.cuts, plan.mark
-    low, high = int(cuts.kept.argmin()), int(cuts.kept.argmax())
-    yield "shortest kept", f"{words.length(cuts.kept[low] * mark)}, picket {low + 1}"
-    yield "longest kept", f"{words.length(cuts.kept[high] * mark)}, picket {high + 1}"
-    first = run.layout.row == 0
-    if first.sum() > 1:
-        between = run.slots.left[first][1:] - run.slots.right[first][:-1]
-        yield "space between pickets", words.length(float(np.median(between)))
-    worst = int(cuts.gap.argmax())
-    yield "largest gap below", f"{words.length(cuts.gap[worst])}, picket {worst + 1}"
-    yield "height above ground", f"{words.height(cuts.height.min())} to {words.height(cuts.tallest.max())}"
+    facts = run_facts(plan, run)
+    short, long = facts.kept
+    yield "shortest kept", f"{words.length(short)}, picket {facts.shortest}"
+    yield "longest kept", f"{words.length(long)}, picket {facts.longest}"
+    if facts.space is not None:
+        yield "space between pickets", words.length(facts.space)
+    yield "largest gap below", f"{words.length(facts.gap)}, picket {facts.open_widest}"
+    yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
 
 
 def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     """The whole plan at a glance."""
     words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
     yield "top", str(plan.style)
-    yield "pickets", f"{totals.pickets}, from {plural(totals.boards, 'board')}, {totals.cuts} of them cut"
+    yield "pickets", f"{totals.pickets}, {totals.cuts} of them cut, from {plural(totals.boards, 'board')}"
     limit = plan.job.top.most_height
     if limit is None:
         yield "height limit", "none given"

@@ -18,15 +18,13 @@ from fencegrade.units import (
     format_angle,
     format_force,
     format_mass,
+    format_moment,
     format_pressure,
     format_volume,
 )
 
 _MET = 1e-6
 """Inches; tops nearer than this meet."""
-
-NEWTON_METRES = 1.3558179483314004
-"""Newton metres in a foot pound-force (NIST SP 811, appendix B)."""
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
@@ -143,8 +141,8 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         yield (
             f"  {run.run.name}: {format_pressure(screen.pressure, words.system)} on the fence; most at post "
             f"{worst + 1}: {format_force(float(screen.force[worst]), words.system)}, "
-            f"{_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
-            f"{_moment(screen.allowed, words.system)}"
+            f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
+            f"{format_moment(screen.allowed, words.system)}"
         )
         planned = (
             "it stands already"
@@ -157,12 +155,6 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         )
         assumed |= dict.fromkeys(screen.assumptions)
     yield from (f"  taken: {text}" for text in assumed)
-
-
-def _moment(foot_pounds: float, system: UnitSystem) -> str:
-    if system is UnitSystem.IMPERIAL:
-        return f"{foot_pounds:,.0f} ft lbf"
-    return f"{foot_pounds * NEWTON_METRES:,.0f} N m"
 
 
 def concrete_lines(plan: FencePlan) -> Iterator[str]:

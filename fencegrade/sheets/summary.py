@@ -6,11 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.buying import BuyLine, buying_list
-from fencegrade.fence.flags import PicketFlag
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
 from fencegrade.sheets.delivered_text import board_lines
+from fencegrade.sheets.facts import height_words, run_facts
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import (
     concrete_lines,
@@ -28,7 +28,7 @@ from fencegrade.units import format_mass, format_volume
 class Totals:
     """Counts and sums of a plan.
 
-    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` boards that are cut;
+    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` pickets that are cut;
     `waste` of picket boards and `offcuts` of them worth keeping (in); `cost` of the buying list, None
     without prices.
     """
@@ -109,11 +109,11 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
         price = f" at {words.money(line.price)}" if line.price is not None else ""
         yield f"  {buy_words(plan, line, words)}{price}"
     if bought.cost is not None:
-        without = f" (no price for {', '.join(bought.unpriced)})" if bought.unpriced else ""
+        without = f" (no price for {'; '.join(bought.unpriced)})" if bought.unpriced else ""
         yield f"  together {words.money(bought.cost)}{without}"
     yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
     wasted = words.length(totals.waste)
-    yield f"  pickets: {totals.cuts} of {plural(totals.boards, 'board')} are cut; {wasted} wasted"
+    yield f"  pickets: {totals.cuts} cut, from {plural(totals.boards, 'board')}; {wasted} wasted"
     proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
     yield f"  pickets: {proof}"
     yield from concrete_lines(plan)
@@ -124,7 +124,8 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
 def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:
     """A line of the buying list as a short text: `72 boards of 60 in for pickets (18 more on hand)`."""
     count = f"{line.to_buy:g}" if line.unit != "cubic foot" else format_volume(line.to_buy, words.system)
-    pile = f" ({line.on_hand:g} more on hand)" if line.on_hand else ""
+    more = " more" if line.to_buy else ""
+    pile = f" ({line.on_hand:g}{more} on hand)" if line.on_hand else ""
     spare = f", {line.spare:g} of them spare" if line.spare else ""
     if line.unit == "cubic foot":
         return f"{count} of {line.part}"
@@ -138,34 +139,19 @@ def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:
 
 
 def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
-    cuts, mark = run.cuts, plan.mark
     count = len(run.slots)
     yield f"{run.run.name}, {words.station(run.end - run.start)} long, {plural(count, 'picket')}"
     if count == 0:
         yield "  no picket stands here"
         return
-    longest, shortest = int(cuts.kept.argmax()), int(cuts.kept.argmin())
+    facts = run_facts(plan, run)
+    short, long = facts.kept
     yield (
-        f"  kept lengths {words.length(cuts.kept[shortest] * mark)} (picket {shortest + 1}) "
-        f"to {words.length(cuts.kept[longest] * mark)} (picket {longest + 1})"
+        f"  kept lengths {words.length(short)} (picket {facts.shortest}) "
+        f"to {words.length(long)} (picket {facts.longest})"
     )
-    first = run.layout.row == 0
-    if first.sum() > 1:
-        between = run.slots.left[first][1:] - run.slots.right[first][:-1]
-        yield f"  space between pickets {words.length(float(np.median(between)))}"
-    worst = int(cuts.gap.argmax())
-    at = words.station(float(run.slots.centre[worst]))
-    yield f"  largest gap under a picket {words.length(cuts.gap[worst])}, picket {worst + 1}, station {at}"
-    yield f"  height above the ground {_heights(plan, run, words)}"
-
-
-def _heights(plan: FencePlan, run: RunPlan, words: Words) -> str:
-    low, high = run.choice.least_height, float(run.cuts.tallest.max())
-    text = f"{words.height(low)} to {words.height(high)}"
-    limit = plan.job.top.most_height
-    if limit is None:
-        return f"{text}; no limit given"
-    over = int(run.flags[PicketFlag.OVER_HEIGHT].sum())
-    if over:
-        return f"{text}; {plural(over, 'picket')} over the limit of {words.height(limit)}"
-    return f"{text}; within the limit of {words.height(limit)}"
+    if facts.space is not None:
+        yield f"  space between pickets {words.length(facts.space)}"
+    worst, at = facts.open_widest, words.station(facts.station)
+    yield f"  largest gap under a picket {words.length(facts.gap)}, picket {worst}, station {at}"
+    yield f"  height above the ground {height_words(plan, facts, words)}"

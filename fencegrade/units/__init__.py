@@ -14,6 +14,7 @@ from fencegrade.units.marks import (
     format_length,
     marks_down,
     marks_up,
+    past_limit,
     to_marks,
 )
 from fencegrade.units.quantities import (
@@ -29,6 +30,7 @@ from fencegrade.units.quantities import (
     format_force,
     format_line_weight,
     format_mass,
+    format_moment,
     format_money,
     format_pressure,
     format_share,
@@ -68,6 +70,7 @@ __all__ = [
     "format_length",
     "format_line_weight",
     "format_mass",
+    "format_moment",
     "format_money",
     "format_pressure",
     "format_share",
@@ -90,5 +93,6 @@ __all__ = [
     "parse_slope",
     "parse_speed",
     "parse_volume",
+    "past_limit",
     "to_marks",
 ]

@@ -52,6 +52,12 @@ def _in_marks(inches: float, mark: float) -> float:
     return finite(inches, "length") / mark
 
 
+def past_limit(inches: float, limit: float, say: Callable[[float], str]) -> str:
+    """Return a length that is past a limit as text by `say`: `just over 3 in` where both read the same."""
+    text = say(inches)
+    return f"just over {text}" if text == say(limit) else text
+
+
 def format_length(inches: float, system: UnitSystem, mark: float | None = None, *, feet: bool = False) -> str:
     """Return a length as the tape reads, to the nearest mark (a half goes away from zero).
 

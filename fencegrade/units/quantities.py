@@ -28,6 +28,8 @@ _MONEY = re.compile(rf"(?P<before>[^0-9.,/ -]*) ?(?P<sign>-?) ?(?P<number>{NUMBE
 _KG_PER_LB = Fraction("0.45359237")
 _N_PER_LBF = Fraction("4.4482216152605")
 _FT3_PER_IN3 = Fraction(1, 1728)
+_NM_PER_FT_LBF = float(_N_PER_LBF * Fraction("0.3048"))
+"""1.3558179 (NIST SP 811, appendix B)."""
 _FT_PER_M = INCHES_PER["m"] / 12
 _FT_PER_MILE = 5280
 
@@ -350,6 +352,13 @@ def format_pressure(
 ) -> str:
     """Return a pressure given in lbf/ft2 as text, in psf or kPa or another unit."""
     return PRESSURE.format(psf, system, unit, places)
+
+
+def format_moment(foot_pounds: float, system: UnitSystem) -> str:
+    """Return a bending moment given in ft lbf as text in whole ft lbf or N m (1,436 ft lbf; 1,948 N m)."""
+    if system is UnitSystem.IMPERIAL:
+        return f"{fixed_text(finite(foot_pounds, 'moment'), 0, grouped=True)} ft lbf"
+    return f"{fixed_text(finite(foot_pounds, 'moment') * _NM_PER_FT_LBF, 0, grouped=True)} N m"
 
 
 def format_angle(radians: float, places: int = 1) -> str:

@@ -176,7 +176,8 @@ def test_a_disk_that_fills_at_every_line(folder: Path) -> None:
                 with at_line(number, full, TOUCH_THE_DISK):
                     write_new(folder)
             except JobMistakesError as error:
-                assert "No space left on device" in str(error)
+                if "No space left on device" not in str(error):
+                    return 98
                 return UNCHANGED if "nothing was changed" in str(error) else HALF_WAY
             return HARMLESS
 

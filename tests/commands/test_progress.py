@@ -39,7 +39,7 @@ def on_a_terminal(code: str, columns: int = 100, **environment: str) -> str:
     except OSError:  # the far side is closed
         pass
     os.close(ours)
-    assert command.wait(timeout=60) == 0
+    assert command.wait(timeout=60) == 0, shown.decode(errors="replace")
     return shown.decode()
 
 
@@ -83,11 +83,8 @@ def test_a_pipe_gets_the_answer_alone() -> None:
 def test_a_plan_shows_its_steps(job: Path) -> None:
     main = f"import sys; sys.argv = ['fencegrade', 'plan', {str(job)!r}, '--json']\n"
     shown = on_a_terminal(f"{main}from fencegrade.cli.main import main; main()")
-    assert "reading the job" in shown or "planning" in shown
-    assert (
-        '"format": "fencegrade-plan/1"' in shown.replace("\r", "").replace("\n", "")
-        or "fencegrade-plan" in shown
-    )
+    assert "planning" in shown
+    assert '"format": "fencegrade-plan/1"' in shown
 
 
 @pytest.mark.parametrize(("shell", "tells"), [("bash", "complete"), ("zsh", "compdef"), ("fish", "complete")])

@@ -3,12 +3,10 @@
 import numpy as np
 import pytest
 from scipy.optimize import linprog, minimize_scalar
+from top_wishes import build
 
-from fencegrade.fence.ladder import board_cost
-from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.tops import (
     TopLimits,
-    TopWish,
     choose_contour,
     choose_joined,
     choose_racked,
@@ -16,8 +14,7 @@ from fencegrade.fence.tops import (
 from fencegrade.fence.tops.chains import CLEAR, Aim
 from fencegrade.fence.tops.contour import _ceiling, _corners, _following
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, Stock, TopStyle
-from fencegrade.units import UnitSystem
+from fencegrade.job.records import TopStyle
 
 FREE = TopLimits(most_bend=1e6)
 """A limit that never holds, but keeps the search on the tape out, so that the programme alone is tested."""
@@ -27,40 +24,6 @@ def random_ground(seed, readings=9, spread=5.0):
     rng = np.random.default_rng(seed)
     x = np.concatenate([[0.0], np.cumsum(rng.uniform(30, 60, readings - 1))])
     return ground_line(x, np.cumsum(rng.normal(0, spread, readings)))
-
-
-def build(
-    line,
-    slots=None,
-    least=72.0,
-    stock=((72, 3.6), (96, 6.1)),
-    clearance=2.0,
-    most_gap=2.0,
-    mark=0.125,
-    posts=(),
-    cut=BottomCut.SQUARE,
-    **others,
-):
-    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
-    if slots is None:
-        stretches = closed_stretches(line.start, line.end, (), line.faces)
-        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
-    n = len(slots)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
-    cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
-    return TopWish(
-        name="paddock lane",
-        line=line,
-        slots=slots,
-        start=line.start,
-        end=line.end,
-        least_height=least,
-        cost=cost,
-        mark=mark,
-        units=UnitSystem.IMPERIAL,
-        posts=np.array(posts, dtype=float),
-        **others,
-    )
 
 
 def by_slopes(corners, x, z):

@@ -5,15 +5,14 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from top_wishes import build
 
-from fencegrade.fence.ladder import board_cost
 from fencegrade.fence.pickets import cut_pickets
-from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.stock import choose_stock
 from fencegrade.fence.tops import (
     TopLimits,
     TopLine,
-    TopWish,
     choose_level,
     choose_racked,
     choose_sloped,
@@ -26,7 +25,6 @@ from fencegrade.fence.tops.racked_tape import _pair_costs, _Window, cheapest_nea
 from fencegrade.fence.tops.support import support
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, Stock, TopStyle
-from fencegrade.units import UnitSystem
 
 STOCK = ((72, 3.6), (84, 5.0), (96, 6.1), (120, 9.0))
 
@@ -39,40 +37,6 @@ def random_ground(seed, readings=9, apart=48.0, spread=6.0, face=False):
         x = np.insert(x, 5, x[4])
         z = np.insert(z, 5, z[4] - 10.0)
     return ground_line(x, z)
-
-
-def build(
-    line,
-    slots=None,
-    least=72.0,
-    stock=((72, 3.6), (96, 6.1)),
-    clearance=2.0,
-    most_gap=2.0,
-    mark=0.125,
-    posts=(),
-    cut=BottomCut.SQUARE,
-    **others,
-):
-    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
-    if slots is None:
-        stretches = closed_stretches(line.start, line.end, (), line.faces)
-        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
-    n = len(slots)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
-    cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
-    return TopWish(
-        name="paddock lane",
-        line=line,
-        slots=slots,
-        start=line.start,
-        end=line.end,
-        least_height=least,
-        cost=cost,
-        mark=mark,
-        units=UnitSystem.IMPERIAL,
-        posts=np.array(posts, dtype=float),
-        **others,
-    )
 
 
 def dense(line, count=200_001):

@@ -1,18 +1,18 @@
 """Laws every top line keeps, on random ground."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
+import top_wishes
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fencegrade.fence.ladder import board_cost
 from fencegrade.fence.pickets import cut_pickets
-from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.slots import Slots, closed_stretches
 from fencegrade.fence.tops import (
     TopLimits,
-    TopWish,
     choose_contour,
     choose_level,
     choose_racked,
@@ -23,46 +23,13 @@ from fencegrade.fence.tops import (
     string_heights,
 )
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, Stock
-from fencegrade.units import UnitSystem
+from fencegrade.job.records import BottomCut
 
 FEW = settings(max_examples=12)
 STRAIGHT = (choose_level, choose_sloped, choose_racked, choose_contour)
 EVERY = (*STRAIGHT, choose_stepped)
-
-
-def build(
-    line,
-    slots=None,
-    least=72.0,
-    stock=((72, 3.6), (84, 4.9), (96, 6.1)),
-    clearance=2.0,
-    most_gap=2.0,
-    mark=0.125,
-    posts=(),
-    cut=BottomCut.SQUARE,
-    **others,
-):
-    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
-    if slots is None:
-        stretches = closed_stretches(line.start, line.end, (), line.faces)
-        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
-    n = len(slots)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
-    cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
-    return TopWish(
-        name="paddock lane",
-        line=line,
-        slots=slots,
-        start=line.start,
-        end=line.end,
-        least_height=least,
-        cost=cost,
-        mark=mark,
-        units=UnitSystem.IMPERIAL,
-        posts=np.array(posts, dtype=float),
-        **others,
-    )
+STOCK = ((72, 3.6), (84, 4.9), (96, 6.1))
+build = partial(top_wishes.build, stock=STOCK)
 
 
 @st.composite

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from fencegrade.buying import BuyingList, BuyLine, buying_list
+from fencegrade.buying import BuyingList, BuyLine, _fixed_pickets, buying_list, trips
 from fencegrade.job.read import Job
 from fencegrade.plan import FencePlan, plan_fence
 
@@ -86,8 +86,10 @@ def test_posts_rails_bags_and_screws_are_those_of_the_plan(write_job: WriteJob) 
 
 def test_weight_of_timber_by_its_volume(write_job: WriteJob) -> None:
     """A 5/8 x 5-1/2 in picket of 72 in is 0.1432 cu ft; at 35 lb a cubic foot (common practice) 5.01 lb."""
-    plan = plan_fence(write_job(PRICED, stock=STOCK))
-    six = lines(plan, "pickets")[0]
+    plan = plan_fence(write_job(PRICED, stock=STOCK, pickets="spare = 0.1"))
+    six, (rail,) = lines(plan, "pickets")[0], lines(plan, "rails")
+    assert six.spare > 0
+    assert rail.weight == pytest.approx(rail.to_buy * 12.7604, rel=1e-4)  # 1-1/2 x 3-1/2 x 120 in
     assert six.weight == pytest.approx(six.to_buy * 5.0130, rel=1e-4)
     assert buying_list(plan).weight > plan.concrete.weight
 
@@ -97,3 +99,38 @@ def test_gate_pickets_have_a_line_of_their_own(write_job: WriteJob) -> None:
     plan = plan_fence(write_job(lane=(level, '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"')))
     (gate,) = lines(plan, "gate pickets")
     assert gate.need == sum(len(leaf.kept) for leaf in plan.runs[0].leaves)
+
+
+SOIL = """
+[soil]
+low_ground = "soil"
+price = 40.0
+most_depth = "12 in"
+"""
+
+
+def test_soil_in_bags_costs_its_share_of_a_yard(write_job: WriteJob) -> None:
+    """Half a cubic foot is 1/54 of a cubic yard."""
+    yard = plan_fence(write_job(SOIL))
+    bags = plan_fence(write_job(SOIL + 'bag = "0.5 ft3"\n'))
+    (loose,), (bagged,) = lines(yard, "soil, loose"), lines(bags, "soil, loose")
+    assert (loose.unit, loose.price) == ("cubic yard", 40.0)
+    assert bagged.unit == "bag"
+    assert bagged.price == pytest.approx(40.0 / 54)
+    assert bagged.to_buy == int(bagged.to_buy) >= loose.to_buy * 54 - 0.1
+
+
+def test_pickets_over_a_fill_do_not_follow_the_ground(write_job: WriteJob) -> None:
+    (run,) = plan_fence(write_job(SOIL)).runs
+    assert run.closing.fills
+    over = {n for fill in run.closing.fills for n in range(fill.first, fill.last + 1)}
+    assert set((_fixed_pickets(run).nonzero()[0] + 1).tolist()) == over
+
+
+def test_the_last_trip_may_be_a_light_one(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(PRICED + '[crew]\npayload = "500 lb"\n'))
+    bought = buying_list(plan)
+    made = trips(plan, bought)
+    assert made is not None
+    assert (made - 1) * 500 < bought.weight <= made * 500
+    assert trips(plan_fence(write_job(PRICED)), bought) is None

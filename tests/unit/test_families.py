@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -83,6 +84,14 @@ class TestCornerPost:
         assert own[0].wanted[-1]
         assert not own[1].wanted[0]
 
+    @pytest.mark.parametrize("deeper", [0, 1])
+    def test_it_is_as_deep_as_the_deeper_run_asks(self, write_job: WriteJob, deeper: int) -> None:
+        plan = plan_fence(write_job(**CORNER), "level")
+        schedules = [r.posts for r in plan.runs]
+        schedules[deeper] = replace(schedules[deeper], depth=schedules[deeper].depth + 30)
+        own = posts_to_set(plan.job, schedules)
+        assert own[0].depth[-1] == schedules[deeper].depth[-1 if deeper == 0 else 0]
+
     def test_one_that_stands_is_not_bought(self, write_job: WriteJob) -> None:
         north = (CORNER["north"][0], 'join = "west"\n[[run.existing_post]]\nstation = "0 ft"')
         plan = plan_fence(write_job(west=CORNER["west"], north=north), "level")
@@ -111,6 +120,19 @@ class TestFlatEnds:
         names = Counter(n for b in plan.families.pickets.traced() for n in b.names)
         assert names == Counter(str(i + 1) for i in range(len(plan.runs[0].slots)))
 
+    def test_what_a_gap_allows_is_given_once(self, write_job: WriteJob) -> None:
+        """Of 49 in, 1 in may stay open; boards of 48-1/2 in have used half of it, so 95-1/2 in give one."""
+        stock = "".join(
+            f'[[pickets.stock]]\nlength = "{a}"\nprice = {p}\n'
+            for a, p in (("48-1/2 in", 5), ("95-1/2 in", 6))
+        )
+        level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n"
+        top = '[top]\nleast_height = "51 in"'
+        plan = plan_fence(write_job(top, pickets='top_end = "flat"', stock=stock, lane=level))
+        (run,) = plan.runs
+        assert float(run.cuts.gap.max()) <= 3 + 1e-9
+        assert plan.families.pickets.plan.board_count == len(run.slots)
+
 
 def test_gate_pickets_take_what_the_run_leaves_on_hand(write_job: WriteJob) -> None:
     level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
@@ -131,3 +153,24 @@ def test_rails_are_named_by_run_bay_and_row(write_job: WriteJob) -> None:
     asked = plan.families.rails.asked * plan.mark
     assert np.all(asked <= plan.runs[0].rail_pieces.length + 1e-6)
     assert np.all(asked > plan.runs[0].rail_pieces.length - plan.mark - 1e-6)
+
+
+def test_a_post_is_asked_for_at_the_mark_above_its_need(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(), "contour")
+    asked, wanted = plan.families.posts.asked * plan.mark, plan.runs[0].posts.total
+    assert np.any(np.abs(wanted / plan.mark - np.round(wanted / plan.mark)) > 0.01)
+    assert np.all(asked >= wanted - 1e-6)
+    assert np.all(asked < wanted + plan.mark)
+
+
+def test_the_saw_takes_its_kerf_from_a_board_that_gives_one_piece(write_job: WriteJob) -> None:
+    """Piece, kerf and what is left make the board; less than a kerf over is all dust."""
+    gate = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"'
+    level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+    plan = plan_fence(write_job(lane=(level, gate)))
+    kerf = round(plan.job.job.kerf / plan.mark)
+    assert kerf > 0
+    for one in (plan.families.pickets, plan.families.gate_pickets, plan.families.posts):
+        assert one is not None
+        for board in one.plan.boards:
+            assert board.offcut == max(0, board.stock - board.pieces[0] - kerf)

@@ -128,6 +128,14 @@ class TestJoinedCorners:
             "(height in [[run.string]], or one benchmark), or read it again"
         )
 
+    def test_a_run_that_ends_at_a_wall_meets_the_next_before_it(self, write_job: WriteJob) -> None:
+        wall = "station [ft],elevation [in],side\n0,0,\n8,3,\n16,8,before\n16,-20,after\n24,-20,\n"
+        west = (wall, 'end = "16 ft"')
+        grounds, _ = survey_grounds(write_job(west=west, north=(self.north(8.0), 'join = "west"')))
+        assert len(grounds) == 2
+        (words,) = refused(write_job(west=west, north=(self.north(-20.0), 'join = "west"')))
+        assert "28 in apart" in words
+
     @pytest.mark.parametrize(("first", "sound"), [(206.0, True), (206.1, False)])
     def test_six_millimetres_is_allowed(self, write_job: WriteJob, first: float, sound: bool) -> None:
         west = "station [m],elevation [mm]\n0,0\n5,200\n"

@@ -47,6 +47,16 @@ def test_boards_on_offer_are_what_the_wish_costs(write_job: WriteJob) -> None:
     assert wish.cost.boards(crown) == pytest.approx(boards.sum())
 
 
+@pytest.mark.parametrize(("most", "over"), [('most_height = "7 ft"', True), ("", False)])
+def test_a_picket_over_the_local_limit_is_charged(write_job: WriteJob, most: str, over: bool) -> None:
+    job = write_job(f'[top]\nleast_height = "5 ft"\n{most}', lane=WEST)
+    wish = top_wish(job, laid(job, TopStyle.LEVEL)[0])
+    crown = wish.line.lowest(wish.slots.left, wish.slots.right) + 85.0
+    charged = wish.cost.total(crown) > wish.cost.boards(crown) + 1e-6
+    assert not wish.cost.unserved(crown).any()
+    assert charged is over
+
+
 def test_corners_are_found_by_name(write_job: WriteJob) -> None:
     job = write_job(c=(NORTH.replace("0,6", "0,-10"), 'join = "b"'), a=WEST, b=(NORTH, 'join = "a"'))
     assert joined_corners(laid(job, TopStyle.LEVEL)) == [(2, 0), (1, 2)]

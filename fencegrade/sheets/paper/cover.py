@@ -2,42 +2,21 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from fencegrade.buying import buying_list
 from fencegrade.families import posts_to_set
-from fencegrade.fence.flags import PicketFlag
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Work, work_cautions
+from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
+from fencegrade.sheets.facts import height_words, run_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, flag_shape
 from fencegrade.sheets.paper.page import BODY, LINE, SECOND, SMALL, Paper, text_width, wrapped
-from fencegrade.sheets.paper.sources import sources_used
+from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.summary import buy_words, plan_totals
 from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
 
-NOT_CHECKED = "Buried lines: NOT CHECKED YET"
-"""At the foot of every page until the job file says that the list before digging is done."""
-
 _CAUTION_SIZES = (11.5, 11.0, 10.5, 10.0)
-
-BEFORE_DIGGING = (
-    "Line of the fence outlined on the ground, in white where the one-call service asks for it",
-    "One-call service told (811 in the US), and every utility has answered",
-    "Marks on the ground photographed, and every post hole checked against them",
-    "Own lines found: irrigation, garden lights, shed power, grill gas, septic pipes, pet wires",
-    "Boundary found by a licensed surveyor, or agreed with the neighbour in writing",
-    "Permit office asked: height and how it is measured, setback, corner sight rules",
-    "Easements, drainage ways and association rules read",
-    "Overhead lines, trees, walls and slopes beside the line looked at",
-)
-"""What is ticked before a hole is dug."""
-
-
-def is_checked(plan: FencePlan) -> bool:
-    """Whether the job file says that the list before digging is done."""
-    return plan.job.job.dig_checked
 
 
 def draw_cover(paper: Paper, plan: FencePlan) -> None:
@@ -72,41 +51,23 @@ def draw_facts(paper: Paper, facts: list[tuple[str, str]], size: float = BODY) -
 
 
 def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iterator[tuple[str, str]]:
-    cuts, count = run.cuts, len(run.slots)
+    count = len(run.slots)
     posts = f"{plural(to_set, 'post')} to set, {plural(len(run.layout.bays), 'bay')}"
     yield "length", f"{words.station(run.end - run.start)}; {posts}"
     if not count:
         yield "pickets", "none stand here"
         return
-    low, high = int(cuts.kept.argmin()), int(cuts.kept.argmax())
+    facts = run_facts(plan, run)
+    short, long = facts.kept
     yield "pickets", str(count)
     yield (
         "shortest, longest",
-        (
-            f"{words.length(cuts.kept[low] * plan.mark)} (picket {low + 1}), "
-            f"{words.length(cuts.kept[high] * plan.mark)} (picket {high + 1})"
-        ),
+        (f"{words.length(short)} (picket {facts.shortest}), {words.length(long)} (picket {facts.longest})"),
     )
-    limit = plan.job.top.most_height
-    over = int(run.flags[PicketFlag.OVER_HEIGHT].sum())
-    judged = (
-        "no limit given"
-        if limit is None
-        else f"{plural(over, 'picket')} over the limit of {words.height(limit)}"
-        if over
-        else f"within the limit of {words.height(limit)}"
-    )
-    heights = f"{words.height(run.choice.least_height)} to {words.height(float(cuts.tallest.max()))}"
-    yield "above the ground", f"{heights}; {judged}"
-    yield "space between pickets", _space(run, words)
-    worst = int(cuts.gap.argmax())
-    yield "largest gap below", f"{words.length(float(cuts.gap[worst]))} (picket {worst + 1})"
-
-
-def _space(run: RunPlan, words: Words) -> str:
-    first = run.layout.row == 0
-    left, right = run.slots.left[first][1:], run.slots.right[first][:-1]
-    return words.length(float(np.median(left - right))) if len(left) else "only one picket"
+    yield "above the ground", height_words(plan, facts, words)
+    space = "only one picket" if facts.space is None else words.length(facts.space)
+    yield "space between pickets", space
+    yield "largest gap below", f"{words.length(facts.gap)} (picket {facts.open_widest})"
 
 
 def _draw_buying(paper: Paper, plan: FencePlan, words: Words) -> None:
@@ -116,7 +77,7 @@ def _draw_buying(paper: Paper, plan: FencePlan, words: Words) -> None:
     if totals.unserved:
         paper.write(f"No stock serves {plural(totals.unserved, 'picket')}: not in this list.", bold=True)
     if bought.cost is not None:
-        without = f"; no price given for {', '.join(bought.unpriced)}" if bought.unpriced else ""
+        without = f"; no price given for {'; '.join(bought.unpriced)}" if bought.unpriced else ""
         paper.write(f"Together {words.money(bought.cost)}{without}", BODY, bold=True, after=1)
     weight = format_mass(bought.weight, words.system, places=0)
     paper.write(f"{weight} to carry, timber and concrete", BODY, bold=True)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,8 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern, TopEnd
 from fencegrade.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
-from fencegrade.sheets.charts import end_to_cut, saw_list
+from fencegrade.sheets.charts import ChartedBay, charted_bays, end_to_cut, saw_list
+from fencegrade.sheets.facts import open_below, over_height
 from fencegrade.sheets.paper.cover import draw_cautions
 from fencegrade.sheets.paper.grid import Grid, Note, draw_grid, grid_height, grid_of
 from fencegrade.sheets.paper.page import LINE, SECOND, Paper
@@ -28,35 +29,6 @@ _SHORT_ROW = 21.0
 """Heights of its rows: usual, most where a bay has a page to itself, least where two share one."""
 
 _ROWS = {Pattern.BOARD_ON_BOARD: ("back", "front"), Pattern.SHADOWBOX: ("first face", "other face")}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ChartedBay:
-    """The pickets (indices) between two posts; `bay` and `posts` count from 1."""
-
-    bay: int
-    posts: tuple[int, int]
-    pickets: NDArray[np.intp]
-
-
-def charted_bays(run: RunPlan) -> list[ChartedBay]:
-    """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
-    bays, centre = run.layout.bays, run.slots.centre
-    if not len(bays) or not len(centre):
-        return []
-    after = np.searchsorted(bays.left, centre, side="right") - 1
-    here, after = np.clip(after, 0, None), np.clip(after + 1, 0, len(bays) - 1)
-    away = np.maximum(centre - bays.right[here], 0.0)
-    ahead = np.maximum(bays.left[after] - centre, 0.0)
-    bay = np.where(away > ahead, after, here)
-    return [
-        ChartedBay(
-            bay=k + 1,
-            posts=(int(bays.first[k]) + 1, int(bays.first[k]) + 2),
-            pickets=np.flatnonzero(bay == k),
-        )
-        for k in np.unique(bay).tolist()
-    ]
 
 
 def picket_count(plan: FencePlan) -> int:
@@ -225,9 +197,9 @@ def _notes(run: RunPlan, i: int, words: Words) -> Sequence[Note]:
             case PicketFlag.NO_STOCK:
                 found.append((str(flag), False))
             case PicketFlag.GAP:
-                found.append((f"{words.length(float(run.cuts.gap[i]))} stays open below: {flag}", False))
+                found.append((f"{open_below(run, i, words)} stays open below: {flag}", False))
             case PicketFlag.OVER_HEIGHT:
-                found.append((f"over height: {words.height(float(run.cuts.tallest[i]))}", False))
+                found.append((f"over height: {over_height(run, i, words)}", False))
             case _:
                 found.append((str(flag), False))
     return found

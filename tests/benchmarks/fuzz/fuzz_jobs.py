@@ -1,13 +1,15 @@
 """Jobs to be fuzzed: sound ones of every kind, and random ones drawn from the job file's own tables."""
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
+from fuzz_values import LENGTHS, hostile, scaled_text, spoil_bytes, spoil_tree, toml_text
+
 from fencegrade.job import fields
 from fencegrade.job.schema import Key, is_choice, keys, tables
-from fuzz_values import LENGTHS, hostile, scaled_text, spoil_bytes, spoil_tree, toml_text
 
 Tree = dict[str, Any]
 
@@ -98,11 +100,13 @@ SURVEYS: dict[str, str] = {
     "e.csv": "station,elevation,side\n0 m,0 m,\n3 m,0.1 m,before\n3 m,-0.3 m,after\n6 m,0.2 m,\n9 m,0.1 m,\n",
 }
 LISTS: dict[str, str] = {
-    "l.json": '{"kerf": "1/8 in", "stock": [{"length": "96 in", "price": 7.2, "on_hand": 2}, {"length": "120 in",'
-    ' "price": 9.4, "limit": 40}], "pieces": [{"length": "31-1/2 in", "count": 12, "name": "side"}, {"length":'
-    ' "15 3/4 in", "count": 7}]}',
-    "l.csv": "what,length [in],count,price,name\npiece,31 1/2,12,,planter side\nstock,96,,7.20,\nkerf,1/8,,,\n",
-    "m.json": '{"kerf": 3, "stock": [{"length": 2400}, {"length": 3000}], "pieces": [{"length": 700, "count": 9}]}',
+    "l.json": '{"kerf": "1/8 in", "stock": [{"length": "96 in", "price": 7.2, "on_hand": 2},'
+    ' {"length": "120 in", "price": 9.4, "limit": 40}], "pieces": [{"length": "31-1/2 in", "count": 12,'
+    ' "name": "side"}, {"length": "15 3/4 in", "count": 7}]}',
+    "l.csv": "what,length [in],count,price,name\npiece,31 1/2,12,,planter side\nstock,96,,7.20,\n"
+    "kerf,1/8,,,\n",
+    "m.json": '{"kerf": 3, "stock": [{"length": 2400}, {"length": 3000}],'
+    ' "pieces": [{"length": 700, "count": 9}]}',
 }
 BUILT: Tree = {
     "run": "lane side",
@@ -194,7 +198,9 @@ def spoil_survey(text: str, random: Random) -> str:
             lines.insert(random.randrange(len(lines)), lines[row])
         case 6:
             index = random.randrange(len(cells))
-            factor = random.choice((1e-6, 1e-3, 0.1, 10, 100, 1e5, -1) if index == 0 else (1e-3, 10, 1000, -1))
+            factor = random.choice(
+                (1e-6, 1e-3, 0.1, 10, 100, 1e5, -1) if index == 0 else (1e-3, 10, 1000, -1)
+            )
             return _column(lines, separator, index, lambda v: v * factor)
         case 7:
             shift = random.choice((1e-3, 1000, 12345, 41234.56789, 1e6, -1e6, 1e9))
@@ -227,8 +233,9 @@ _OPTIONS: dict[str, list[list[str]]] = {
         ["--top", "level"],
         ["--top", "sloped", "--json"],
         ["--top", "stepped", "--json"],
-    ]
-    + [["--top", "racked"], ["--top", "contour", "--json"]],
+        ["--top", "racked"],
+        ["--top", "contour", "--json"],
+    ],
     "check": [[], ["--json"]],
     "compare": [[], ["--json"]],
     "heights": [[], ["--json"]],
@@ -274,8 +281,6 @@ def survey_case(random: Random) -> Case:
 
 def list_case(random: Random) -> Case:
     """A cut list with accidents."""
-    import json
-
     name = random.choice(list(LISTS))
     text = LISTS[name]
     if name.endswith("json"):

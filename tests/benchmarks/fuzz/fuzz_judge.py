@@ -8,7 +8,9 @@ import os
 import re
 import resource
 import signal
+import subprocess
 import sys
+import threading
 import time
 import traceback
 import warnings
@@ -195,3 +197,22 @@ def _floats(tree: Any) -> Iterator[float]:
             yield from _floats(value)
     elif isinstance(tree, float):
         yield tree
+
+
+def usage_of_a_process(words: list[str], folder: Path, seconds: float = 60.0) -> tuple[int, str, int]:
+    """Run a command in a process of its own: its status, standard error and peak memory in bytes.
+
+    One that is at work after `seconds` is killed, and its status is then negative.
+    """
+    code = "from fencegrade.cli.main import main; main()"
+    with (folder / ".err").open("w+b") as err, Path(os.devnull).open("wb") as nowhere:
+        process = subprocess.Popen(
+            [sys.executable, "-c", code, *words], cwd=folder, stdout=nowhere, stderr=err
+        )
+        timer = threading.Timer(seconds, process.kill)
+        timer.start()
+        _, status, usage = os.wait4(process.pid, 0)
+        timer.cancel()
+        process.returncode = os.waitstatus_to_exitcode(status)
+        err.seek(0)
+        return process.returncode, err.read().decode(), usage.ru_maxrss * 1024

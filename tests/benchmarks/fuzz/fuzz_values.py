@@ -216,7 +216,7 @@ def _value(value: Any) -> str:
     if isinstance(value, str):
         return (
             json.dumps(value).replace("\x7f", "\\u007f")
-            if "\ud800" > max(value, default="")
+            if max(value, default="") < "\ud800"
             else _wide(value)
         )
     return "nan" if value != value else str(value).replace("1e+308", "1e308")

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.ground.doubt import doubts, slips
+from fencegrade.ground.doubt import AROUND, _middle_of_near, doubts, slips
 from fencegrade.units import UnitSystem
 
 GENTLE = [24, 24.5, 26.25, 27, 27.5, 28.25, 27.75, 29, 30.5, 31, 31.75, 33]
@@ -102,3 +102,18 @@ def test_few_false_alarms_on_rough_ground(under_string: Any, ground_of: Any) -> 
         doubted += len(found(ground_of, survey))
         total += 25
     assert doubted <= total / 200
+
+
+@pytest.mark.parametrize("count", [5, 6, 10, 11, 12, 40])
+def test_the_usual_departure_is_the_middle_of_those_around_without_the_nearest(count: int) -> None:
+    values = np.random.default_rng(count).exponential(2.0, count)
+    for i, middle in enumerate(_middle_of_near(values)):
+        assert middle == np.median([v for j, v in enumerate(values) if 2 <= abs(j - i) <= AROUND])
+
+
+def test_a_slip_in_a_long_survey_is_found_wherever_it_stands(under_string: Any, ground_of: Any) -> None:
+    drops = 60 + np.cumsum(np.random.default_rng(3).normal(0, 0.3, 900))
+    slips_at = [3, 250, 601, 895]
+    drops[slips_at] += 12
+    doubts_found = found(ground_of, under_string(zip(range(0, 3600, 4), drops, strict=True)))
+    assert [d.spot for d in doubts_found] == slips_at

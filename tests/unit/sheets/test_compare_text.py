@@ -74,7 +74,7 @@ def test_the_table_is_a_csv_of_five_rows(rolling: Comparison) -> None:
     text = csv_text(comparison_table(rolling), Words.of(rolling.job.job))
     lines = text.splitlines()
     assert lines[0].startswith(
-        "top,picket boards,cost,more than cheapest,boards cut,cut off [in],worst gap [in],"
+        "top,picket boards,cost,more than cheapest,pickets cut,cut off [in],worst gap [in],"
     )
     assert len(lines) == 6
 

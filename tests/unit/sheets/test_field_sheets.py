@@ -17,10 +17,10 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.charts import charted_bays
+from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED
 from fencegrade.sheets.field_sheets import field_paper, field_sheets
 from fencegrade.sheets.paper import cut_pages
-from fencegrade.sheets.paper.cover import BEFORE_DIGGING, NOT_CHECKED
-from fencegrade.sheets.paper.cut_pages import charted_bays
 from fencegrade.sheets.paper.page import Paper, Shape, Text
 from fencegrade.sheets.paper.strips import SCALES, fitting_scale
 from fencegrade.sheets.schedules import buying_table, post_table, rail_table

@@ -8,12 +8,14 @@ from typing import Any
 
 import pytest
 
-from fencegrade.plan import FencePlan
+from fencegrade.job.read import Job
+from fencegrade.plan import FencePlan, plan_fence
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.summary import plan_totals
 from fencegrade.units import UnitSystem
 
 MakePlan = Callable[..., FencePlan]
+WriteJob = Callable[..., Job]
 
 
 def as_json(plan: FencePlan) -> dict[str, Any]:
@@ -107,3 +109,51 @@ def test_any_top_and_any_title_is_sound_json(make_plan: MakePlan, style: str) ->
     found = as_json(make_plan(title=title, style=style))
     assert found["top"] == style
     assert found["title"] == 'Küche "<b>" \\ </script>  [31m 柵'
+
+
+LEVEL = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+
+
+def test_a_cutting_plan_without_prices_counts_length(write_job: WriteJob) -> None:
+    stock = '[[pickets.stock]]\nlength = "6 ft"\n'
+    for units, system, board in (("imperial", "in", 72.0), ("metric", "mm", 1828.0)):
+        found = as_json(plan_fence(write_job(units=units, stock=stock, lane=LEVEL)))
+        cutting, (offered,) = found["cutting"]["pickets"], found["stock"]["pickets"]
+        assert (cutting["unit"], found["length_unit"]) == ("length", system)
+        assert cutting["cost"] == pytest.approx(offered["count"] * board, rel=1e-3)
+        assert cutting["lower_bound"] <= cutting["cost"]
+
+
+def test_only_a_ripped_picket_has_a_rip(write_job: WriteJob) -> None:
+    short = "station [ft],elevation [in]\n0,0\n5,0\n10,0\n"
+    (run,) = as_json(plan_fence(write_job(pickets='fit = "rip last"', lane=short)))["runs"]
+    *whole, last = run["pickets"]
+    assert {p["rip"] for p in whole} == {None}
+    assert last["rip"] == pytest.approx(last["right"] - last["left"], abs=2e-4)
+    assert last["rip"] < 5.5
+
+
+def test_each_run_has_its_own_rails(write_job: WriteJob) -> None:
+    slope = "station [ft],elevation [in]\n0,0\n8,9\n16,18\n"
+    plan = plan_fence(write_job(flat=LEVEL, bank=slope), "sloped")
+    for run, found in zip(plan.runs, as_json(plan)["runs"], strict=True):
+        lengths = [rail["length"] for rail in found["rails"]]
+        assert lengths == pytest.approx(run.rail_pieces.length.tolist(), abs=plan.mark + 1e-6)
+    rails = as_json(plan)["runs"]
+    assert rails[0]["rails"][0]["length"] < rails[1]["rails"][0]["length"]
+
+
+def test_a_hole_is_as_deep_as_post_and_gravel(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job('[posts]\ngravel = "5 in"', lane=LEVEL))
+    for post in as_json(plan)["runs"][0]["posts"]:
+        assert post["hole"] == pytest.approx(post["depth"] + 5, abs=1e-3)
+
+
+def test_loose_soil_is_the_compacted_and_its_swell(write_job: WriteJob) -> None:
+    soil = '[soil]\nlow_ground = "soil"\nprice = 40.0\nmost_depth = "12 in"\nloose_factor = 1.4\n'
+    found = as_json(plan_fence(write_job(soil)))
+    volume = sum(gap["fill_volume"] for gap in found["runs"][0]["gaps"])
+    assert found["soil"]["unit"] == "yd3"
+    assert found["soil"]["compacted"] == pytest.approx(volume, abs=1e-5)
+    assert found["soil"]["compacted"] > 0
+    assert found["soil"]["loose"] == pytest.approx(1.4 * found["soil"]["compacted"], abs=1e-5)

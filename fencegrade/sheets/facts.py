@@ -1,0 +1,91 @@
+"""What is said of a run at a glance, the same on the screen, on paper and on the page."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.slots import Floats
+from fencegrade.job.records import HeightRule
+from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.sheets.words import Words, plural
+from fencegrade.units import past_limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunFacts:
+    """The outstanding pickets of a run that has some.
+
+    `shortest`, `longest`, `open_widest`: numbers of pickets, from 1; `kept` of the first two and the `gap`
+    under the third, where its middle is at `station`; `space`: median space between neighbours of the first
+    row, None with fewer than two; `least_height`, `most_height` above the ground (in); `over`: pickets past
+    the local height limit.
+    """
+
+    shortest: int
+    longest: int
+    kept: tuple[float, float]
+    space: float | None
+    open_widest: int
+    gap: float
+    station: float
+    least_height: float
+    most_height: float
+    over: int
+
+
+def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
+    """The facts of one run of a plan. Errors: ValueError where no picket stands."""
+    cuts, slots = run.cuts, run.slots
+    low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), int(cuts.gap.argmax())
+    first = run.layout.row == 0
+    between = slots.left[first][1:] - slots.right[first][:-1]
+    return RunFacts(
+        shortest=low + 1,
+        longest=high + 1,
+        kept=(float(cuts.kept[low]) * plan.mark, float(cuts.kept[high]) * plan.mark),
+        space=float(np.median(between)) if len(between) else None,
+        open_widest=worst + 1,
+        gap=float(cuts.gap[worst]),
+        station=float(slots.centre[worst]),
+        least_height=run.choice.least_height,
+        most_height=float(cuts.tallest.max()),
+        over=int(run.flags[PicketFlag.OVER_HEIGHT].sum()),
+    )
+
+
+def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:
+    """From what to what a run stands above the ground, and how that meets the local limit."""
+    text = f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
+    limit = plan.job.top.most_height
+    if limit is None:
+        return f"{text}; no limit given"
+    if facts.over:
+        return f"{text}; {plural(facts.over, 'picket')} over the limit of {words.height(limit)}"
+    return f"{text}; within the limit of {words.height(limit)}"
+
+
+def over_height(run: RunPlan, picket: int, words: Words) -> str:
+    """The height a picket past the local limit counts with under the rule: its own, or the run's average."""
+    check = run.height_check
+    if check is None or check.rule is HeightRule.EVERY_POINT:
+        tallest = float(run.cuts.tallest[picket])
+        return past_limit(tallest, check.limit, words.height) if check else words.height(tallest)
+    counted = past_limit(float(check.measured[picket]), check.limit, words.height)
+    return f"{counted} on average" if check.rule is HeightRule.AVERAGE else counted
+
+
+def limit_line(run: RunPlan, limit: float, ground: Floats, x: Floats) -> Floats:
+    """Elevations (in) the local limit lets the top come to, over the `ground` (in) at stations `x` (in).
+
+    Where the rule takes an average that is the top line moved up or down until it meets the limit.
+    """
+    check = run.height_check
+    if check is None or check.rule is not HeightRule.AVERAGE:
+        return ground + limit
+    return np.asarray(run.top.at(x)) + limit - check.tallest
+
+
+def open_below(run: RunPlan, picket: int, words: Words) -> str:
+    """The gap under a picket where more stays open than the job allows."""
+    return past_limit(float(run.cuts.gap[picket]), float(run.zones.most_gap[picket]), words.length)

@@ -1,0 +1,173 @@
+"""Enormous jobs: that time grows in proportion to the pickets, and memory stays small.
+
+Processor time: pytest tests/benchmarks/bench_large.py -m benchmark -s   (ten minutes or so)
+"""
+
+import json
+import resource
+from time import process_time
+
+import numpy as np
+import pytest
+
+from fencegrade.cutting import cut_plan
+from fencegrade.families import family
+from fencegrade.ground.doubt import doubts
+from fencegrade.ground.fit import fit_ground
+from fencegrade.ground.readings import Levels
+from fencegrade.job.records import Stock, TopStyle
+from fencegrade.layout import read_and_survey
+from fencegrade.plan import plan_on
+from fencegrade.sheets.charts import chart_text
+from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.summary import summary_lines
+from fencegrade.units import UnitSystem
+
+pytestmark = pytest.mark.benchmark
+
+MAIN = "from fencegrade.cli.main import main; main()"
+HUNDRED_MILES = 1_000_000
+
+
+def timed(work):
+    start = process_time()
+    result = work()
+    return process_time() - start, result
+
+
+def test_a_million_boards_from_job_to_files(cost_of, long_job, tmp_path):
+    """About 100 miles over 100,000 readings: tables and JSON, written row by row."""
+    words = ["fencegrade", "plan", str(long_job(HUNDRED_MILES)), "--out", str(tmp_path / "sheets")]
+    took = cost_of("-c", f"import sys; sys.argv = {words!r}; {MAIN}", times=1)
+    written = sorted((tmp_path / "sheets").glob("[a-z]*"))
+    print(f"\n{HUNDRED_MILES:,} pickets: {took.seconds:.0f} s, {took.memory:.0f} MB; written:")
+    for path in written:
+        print(f"  {path.name:18} {path.stat().st_size / 1e6:8.1f} MB")
+    with (tmp_path / "sheets" / "cut_chart.csv").open() as chart:
+        assert sum(1 for _ in chart) == HUNDRED_MILES + 1
+    assert took.memory < 1500
+
+
+def test_growth_of_a_plan(long_job, growth):
+    sizes = [1_000, 10_000, 100_000]
+    read, plan, told, out = [], [], [], []
+    for size in sizes:
+        folder = long_job(size)
+        took, (job, grounds, found) = timed(lambda folder=folder: read_and_survey(folder))
+        read.append(took)
+        took, made = timed(lambda j=job, g=grounds, f=found: plan_on(j, g, TopStyle.LEVEL, f))
+        plan.append(took)
+        told.append(timed(lambda made=made: list(summary_lines(made)))[0])
+        with (folder / "plan.json").open("w") as file:
+            out.append(timed(lambda made=made, file=file: write_plan_json(made, file))[0])
+        assert len(json.loads((folder / "plan.json").read_text())["runs"][0]["pickets"]) == size
+    growth("reading the job, pickets (a reading for every nine)", sizes, read)
+    assert growth("planning a level top, pickets", sizes, plan) < 1.3
+    growth("words on the screen, pickets", sizes, told)
+    assert growth("plan.json, pickets", sizes, out) < 1.3
+
+
+@pytest.mark.parametrize("style", list(TopStyle))
+def test_growth_of_every_top(long_job, growth, style):
+    """The longest is 10,000 bays; the contour's linear programme is left at 1,200."""
+    sizes = [2_000, 20_000, 167_000] if style is not TopStyle.CONTOUR else [2_000, 20_000]
+    seconds = []
+    for size in sizes:
+        job, grounds, found = read_and_survey(long_job(size))
+        seconds.append(timed(lambda j=job, g=grounds, f=found: plan_on(j, g, style, f))[0])
+    growth(f"whole plan, {style} top, pickets", sizes, seconds)
+    print(f"  memory so far {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+
+
+@pytest.mark.parametrize("low", ["soil", "cheapest"])
+def test_growth_of_closing_low_ground(long_job, growth, low):
+    """Soil and kickboards on offer in every bay."""
+    sizes = [1_700, 17_000, 170_000]
+    seconds = []
+    for size in sizes:
+        folder = long_job(size)
+        with (folder / "job.toml").open("a") as file:
+            file.write(f'[soil]\nlow_ground = "{low}"\nprice = 40.0\n')
+            file.write('[[soil.kickboard]]\nlength = "8 ft"\nprice = 9.0\n')
+        job, grounds, found = read_and_survey(folder)
+        seconds.append(timed(lambda j=job, g=grounds, f=found: plan_on(j, g, TopStyle.LEVEL, f))[0])
+    assert growth(f"plan with {low} for low ground, pickets", sizes, seconds) < 1.4
+
+
+def test_growth_of_the_printed_chart(long_job, growth):
+    sizes = [2_000, 20_000]
+    seconds = []
+    for size in sizes:
+        job, grounds, found = read_and_survey(long_job(size))
+        made = plan_on(job, grounds, TopStyle.LEVEL, found)
+        seconds.append(timed(lambda made=made: chart_text(made))[0])
+    growth("cut chart and saw list as text, pickets", sizes, seconds)
+
+
+@pytest.mark.parametrize("one_piece", [True, False])
+def test_a_million_pieces_cut_and_laid(one_piece, growth):
+    sizes = [10_000, 100_000, 1_000_000]
+    offered = [Stock(length=96.0, price=6.85), Stock(length=72.0, price=4.1)]
+    planned, laid = [], []
+    for size in sizes:
+        asked = np.random.default_rng(1).integers(440, 560, size)
+        took, made = timed(
+            lambda asked=asked: family(
+                asked, str, sorted(offered, key=lambda s: s.length), 0.125, one_piece=one_piece
+            )
+        )
+        planned.append(took)
+        took, pieces = timed(lambda made=made: sum(len(members) for _, members in made.laid()))
+        laid.append(took)
+        assert pieces == size
+    growth(f"cut plan, {'one piece' if one_piece else 'several pieces'} a board, pieces", sizes, planned)
+    growth("every piece given its board, pieces", sizes, laid)
+
+
+def test_a_hundred_thousand_doubtful_readings(growth):
+    """One reading in a hundred is a slip of a foot."""
+    sizes = [1_000, 10_000, 100_000]
+    seconds = []
+    for size in sizes:
+        rng = np.random.default_rng(1)
+        z = np.cumsum(rng.normal(0, 1, size)) + 12.0 * (np.arange(size) % 100 == 50)
+        levels = Levels(
+            stations=np.arange(size) * 48.0,
+            elevations=z,
+            lines=tuple((k,) for k in range(size)),
+            count=np.ones(size, dtype=np.intp),
+            raw=z,
+            upward=True,
+            repeat_squares=0.0,
+            repeat_freedom=0,
+        )
+        took, found = timed(lambda levels=levels: doubts(levels, UnitSystem.IMPERIAL))
+        seconds.append(took)
+        assert len(found) > size // 200
+    assert growth("doubting the readings", sizes, seconds) < 1.3
+
+
+def test_cost_of_a_list_with_many_lengths(growth):
+    """Boards of one piece each, every length different."""
+    sizes = [100, 1_000, 10_000]
+    seconds = [
+        timed(lambda n=n: cut_plan({8_000 + k: 1 for k in range(n)}, {30_000: 9, 20_000: 7}, one_piece=True))[
+            0
+        ]
+        for n in sizes
+    ]
+    growth("one piece a board, different lengths", sizes, seconds)
+
+
+def test_marked_in_place_over_a_hundred_thousand_readings(growth):
+    """The band decides board by board."""
+    from fencegrade.ground.advice import weigh_boards
+
+    sizes = [2_000, 20_000, 100_000]
+    seconds = []
+    for size in sizes:
+        x = np.arange(size) * 48.0
+        profile = fit_ground(x, np.cumsum(np.random.default_rng(1).normal(0, 1, size)), breaks=None)
+        left = np.arange(0, x[-1] - 6, 5.75)
+        seconds.append(timed(lambda p=profile, a=left: weigh_boards(p, a, a + 5.5, 0.5))[0])
+    assert growth("boards to mark in place, readings", sizes, seconds) < 1.3

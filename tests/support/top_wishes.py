@@ -1,0 +1,54 @@
+"""Ground and wishes that tests of the top lines share."""
+
+import numpy as np
+
+from fencegrade.fence.ladder import board_cost
+from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.tops import TopWish
+from fencegrade.ground.profile import GroundLine
+from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.units import UnitSystem
+
+
+def straight(x, z):
+    """Ground straight between readings; two readings at one station are a face."""
+    x, z = np.array(x, dtype=float), np.array(z, dtype=float)
+    run = np.diff(x)
+    coefficients = np.zeros((len(x) - 1, 4))
+    coefficients[:, 2] = np.divide(np.diff(z), run, out=np.zeros(len(run)), where=run > 0)
+    coefficients[:, 3] = z[:-1]
+    return GroundLine(stations=x, elevations=z, coefficients=coefficients)
+
+
+def build(
+    line,
+    slots=None,
+    least=72.0,
+    stock=((72, 3.6), (96, 6.1)),
+    clearance=2.0,
+    most_gap=2.0,
+    mark=0.125,
+    posts=(),
+    cut=BottomCut.SQUARE,
+    **others,
+):
+    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
+    if slots is None:
+        stretches = closed_stretches(line.start, line.end, (), line.faces)
+        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
+    n = len(slots)
+    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
+    cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
+    return TopWish(
+        name="paddock lane",
+        line=line,
+        slots=slots,
+        start=line.start,
+        end=line.end,
+        least_height=least,
+        cost=cost,
+        mark=mark,
+        units=UnitSystem.IMPERIAL,
+        posts=np.array(posts, dtype=float),
+        **others,
+    )
