@@ -1,4 +1,4 @@
-"""Settings shared by every test: hypothesis runs the same cases each time and never fails on a slow machine."""
+"""Settings shared by every test: the same cases each time, no failing on a slow machine."""
 
 from hypothesis import HealthCheck, settings
 

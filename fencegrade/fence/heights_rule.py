@@ -113,8 +113,8 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         return [
             warning(
                 f"{name}, {which}",
-                f"the top stands {past_limit(check.tallest, check.limit, say)} above the ground on average, over "
-                f"the limit of {say(check.limit)}",
+                f"the top stands {past_limit(check.tallest, check.limit, say)} above the ground on average, "
+                f"over the limit of {say(check.limit)}",
                 _ASK,
             )
         ]
