@@ -27,7 +27,7 @@ from fencegrade.units import MM_PER_INCH, UnitSystem
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
 """Inches that two joined runs' surveys may differ at the stake they share: common practice, no source."""
 
-MOST_PICKETS = 5_000_000
+MOST_PICKETS = 1_500_000
 MOST_BAYS = 500_000
 """A job with more of them is refused before it fills the memory; a hundred miles of pickets have fewer."""
 

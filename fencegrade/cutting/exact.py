@@ -9,6 +9,10 @@ from fencegrade.cutting.constructive import ceil_of, construct, material_bound, 
 from fencegrade.cutting.model import Model, Result
 
 
+MOST_CELLS = 100_000_000
+"""Cells of the table of fillings; a larger one is not made, and such a plan has only the simple bounds."""
+
+
 class ExactSolver:
     """Finds a cheapest plan and proves it, or says how far the proof got when the time is over."""
 
@@ -18,9 +22,10 @@ class ExactSolver:
         raw = quick_bound(model)
         cuts = construct(model, goal=ceil_of(raw))
         cost = plan_cost(model, cuts)
-        if ceil_of(raw) < cost:
+        small = table_cells(model) <= MOST_CELLS
+        if ceil_of(raw) < cost and small:
             raw = max(raw, value_bound(model, cost))
-        if ceil_of(raw) < cost and perf_counter() < until:
+        if ceil_of(raw) < cost and small and perf_counter() < until:
             from fencegrade.cutting.search import Search
 
             search = Search(model, cuts, raw, until)
@@ -28,6 +33,17 @@ class ExactSolver:
             cuts, raw = search.cuts, search.raw
         cost = plan_cost(model, cuts)
         return Result(cuts=cuts, cost=cost, bound=min(cost, ceil_of(raw)), raw=min(raw, Fraction(cost)))
+
+
+def table_cells(model: Model) -> int:
+    """How many cells the table of fillings would have, its few whole rows counted with it."""
+    capacity = max(bar.capacity for bar in model.bars)
+    bundles = sum(
+        min(number, capacity // weight).bit_length()
+        for weight, number in zip(model.weights, model.demands, strict=True)
+        if 2 * weight <= capacity
+    )
+    return (bundles + 16) * capacity
 
 
 def quick_bound(model: Model) -> Fraction:

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.bays import Bays
 from fencegrade.fence.rails import RailRows
-from fencegrade.figures.sources import Mark, Source
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Fasteners, Pattern
 
@@ -20,12 +19,6 @@ SCREW_LENGTHS = (1.25, 1.625, 2.0, 2.5, 3.0, 3.5, 4.0)
 
 SCREWS_A_RAIL_END = 2
 """Common practice, no source."""
-
-CORROSION = (
-    "In preservative-treated wood use fasteners hot-dip galvanised to ASTM A153, or stainless steel 304 or "
-    "316; stainless near the sea. Cedar and redwood stain beside plain steel."
-)
-CORROSION_SOURCE = Source(document="IRC R317.3 and IBC 2304.10.6, by industry pages", mark=Mark.RESTATED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -254,9 +254,7 @@ def _report_needs(
 def _instead(name: str, kind: Kind) -> str:
     """What to do with a column that has no use."""
     if name == "side" and kind.record is LevelRow:
-        return (
-            "for a wall or kerb work out the elevations and give them, with side, as a survey of elevations"
-        )
+        return "for a wall or kerb write its worked-out elevations, with side, in a survey of elevations"
     return 'delete it, or move its text to "note"'
 
 

@@ -265,11 +265,5 @@ def _draw_lines(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
             axes.plot(along, string.elevation(along), color=style.GREEN, lw=1.4, ls=style.DASHED, zorder=7)
     if plan.job.top.most_height is not None:
         x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
-        axes.plot(
-            x,
-            limit_line(run, plan.job.top.most_height, ground, x),
-            color=style.PURPLE,
-            lw=1.4,
-            ls=style.DASH_DOT,
-            zorder=6,
-        )
+        allowed = limit_line(run, plan.job.top.most_height, ground, x)
+        axes.plot(x, allowed, color=style.PURPLE, lw=1.4, ls=style.DASH_DOT, zorder=6)

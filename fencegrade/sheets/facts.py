@@ -18,8 +18,8 @@ class RunFacts:
 
     `shortest`, `longest`, `open_widest`: numbers of pickets, from 1; `kept` of the first two and the `gap`
     under the third, where its middle is at `station`; `space`: median space between neighbours of the first
-    row, None with fewer than two; `least_height`, `most_height` above the ground (in); `over`: pickets past
-    the local height limit.
+    row, None with fewer than two; `least_height`: least height of a top over the highest ground under it,
+    `most_height`: most over the lowest (all in inches); `over`: pickets past the local height limit.
     """
 
     shortest: int
@@ -48,7 +48,7 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
         open_widest=worst + 1,
         gap=float(cuts.gap[worst]),
         station=float(slots.centre[worst]),
-        least_height=run.choice.least_height,
+        least_height=float(cuts.height.min()),
         most_height=float(cuts.tallest.max()),
         over=int(run.flags[PicketFlag.OVER_HEIGHT].sum()),
     )

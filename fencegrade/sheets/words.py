@@ -6,9 +6,6 @@ from dataclasses import dataclass
 from fencegrade.job.records import JobTable
 from fencegrade.units import UnitSystem, format_length, format_money
 
-_LONG = 240.0
-"""Inches; stations beyond this are shown in feet and inches, or metres."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:

@@ -70,7 +70,7 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
     ),
     "ten million rows of rails": ("the most is 2,000,000", altered(rails={"count": 10_000_000})),
     "pickets of a quarter inch for two hundred miles": (
-        "the most is 5,000,000",
+        "the most is 1,500,000",
         altered(
             FAR,
             run=[{"name": "r", "survey": "a.csv"}],

@@ -341,12 +341,6 @@ class Paper:
             yield Text(x=self.left, y=y, text=tag, size=SMALL, bold=True)
 
 
-def page_texts(paper: Paper) -> Iterator[tuple[Page, Sequence[Text]]]:
-    """Every page with the lines of text on it."""
-    for page in paper.pages:
-        yield page, [item for item in page.items if isinstance(item, Text)]
-
-
 @dataclass(slots=True, kw_only=True)
 class _Pen:
     """Draws one page; shapes go straight into the page's content, for there are thousands of them."""

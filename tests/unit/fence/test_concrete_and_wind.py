@@ -15,7 +15,9 @@ from fencegrade.fence.wind import (
     wind_depths,
     wind_screen,
 )
+from fencegrade.ground.wording import Say
 from fencegrade.job.records import Site
+from fencegrade.units import UnitSystem
 
 
 def test_a_long_run_of_holes_wants_delivery(make: SimpleNamespace) -> None:
@@ -73,6 +75,22 @@ def test_the_habitual_post_does_not_pass_and_that_is_said(make: SimpleNamespace)
     assert all("engineer" in p.remedy for p in problems)
     assert any("not doubled" in a for a in screen.assumptions)
     assert any("from memory" in a for a in screen.assumptions)
+
+
+@pytest.mark.parametrize("site", [{"wind_speed": "45 m/s"}, {"wind_pressure": "0.6 kPa"}])
+def test_a_metric_job_is_told_in_metric_units(make: SimpleNamespace, site: dict[str, str]) -> None:
+    bays, schedule = _six_foot_fence(make)
+    heights = np.full(len(schedule), 72.0)
+    say = Say(system=UnitSystem.METRIC, tape=1 / 25.4)
+    asked = Site(**site, soil="sand")
+    screen, problems = wind_screen(make.run(), asked, bays, schedule, heights, make.posts(), say)
+    told = " ".join([*screen.assumptions, *(p.found for p in problems)])
+    assert next(iter(site.values())) in told.replace("0.600", "0.6").replace("45.0", "45")
+    assert "23.6 kPa a metre of depth" in told  # 150 psf a foot is 7.182 kPa over 0.3048 m
+    moment, allowed = (round(float(m) * 1.3558179) for m in (screen.moment.max(), screen.allowed))
+    assert f"{moment:,} N m against {allowed:,} N m" in told
+    for unit in ("mph", "psf", "psi", "ft lbf"):
+        assert f" {unit}" not in told
 
 
 def test_end_posts_carry_half(make: SimpleNamespace) -> None:

@@ -156,4 +156,6 @@ def test_scribing_heights_follow_the_ground() -> None:
     (board, *_) = [k for k in plan(line, top=slope).runs[0].kickboards if k.start == 96.0]
     assert board.length == pytest.approx(96 * np.hypot(1, 0.05))
     assert board.right_top - board.left_top == pytest.approx(4.8)
+    # a picket's top is taken at its middle, so the edge lies one board's length under the top line itself
+    assert board.left_top == pytest.approx(72.0 + 0.05 * 96 - 70)
     assert board.stock == 1

@@ -223,6 +223,16 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
             '[pickets] widht: is not a key that is known here; did you mean "width"?',
         ),
         (
+            ("top", "min_height"),
+            "3 ft",
+            '[top] min_height: is not a key that is known here; did you mean "least_height"?',
+        ),
+        (
+            ("pickets", "max_gap"),
+            "3 in",
+            '[pickets] max_gap: is not a key that is known here; did you mean "most_gap"?',
+        ),
+        (
             ("run", 0, "Name"),
             "x",
             'run[0].Name: is not a key that is known here; did you mean "name"?',

@@ -51,6 +51,21 @@ def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None
         assert word.lower() in text.lower()
 
 
+def test_a_pile_that_serves_alone_leaves_none_to_buy(make_plan: MakePlan) -> None:
+    plan = make_plan(there=500)
+    line = next(line for line in summary_lines(plan) if "72 in, pickets" in line)
+    used = int(plan.stock.used[0])
+    assert f"0 boards of 72 in, pickets ({used} on hand)" in line
+
+
+def test_pickets_that_share_boards_are_counted_as_pickets(make_plan: MakePlan) -> None:
+    plan = make_plan(top='least_height = "34 in"', pickets='top_end = "flat"')
+    totals = plan_totals(plan)
+    assert totals.boards < totals.cuts
+    boards = "board" if totals.boards == 1 else "boards"
+    assert f"  pickets: {totals.cuts} cut, from {totals.boards} {boards};" in "\n".join(summary_lines(plan))
+
+
 def test_every_warning_is_on_the_screen(make_plan: MakePlan) -> None:
     plan = make_plan(top='least_height = "6 ft"')
     text = "\n".join(summary_lines(plan))

@@ -182,6 +182,8 @@ def test_shares_and_prices() -> None:
         (units.format_speed(90.0, METRIC, "km/h"), "144.8 km/h"),
         (units.format_pressure(20.0, IMPERIAL), "20.0 psf"),
         (units.format_pressure(20.0, METRIC), "0.958 kPa"),
+        (units.format_moment(1436.2, IMPERIAL), "1,436 ft lbf"),
+        (units.format_moment(1000.0, METRIC), "1,356 N m"),
         (units.format_slope(0.12, IMPERIAL), "1-7/16 in per ft"),
         (units.format_slope(-0.12, METRIC), "-12.0 %"),
         (units.format_angle(math.pi / 6), "30.0 deg"),

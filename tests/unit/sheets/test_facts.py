@@ -1,0 +1,90 @@
+"""The outstanding pickets of a run, and that screen, paper and page say the same of them."""
+
+import io
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from fencegrade.plan import FencePlan
+from fencegrade.sheets.facts import limit_line, open_below, over_height, run_facts
+from fencegrade.sheets.field_sheets import field_sheets
+from fencegrade.sheets.page_parts import run_views
+from fencegrade.sheets.plan_json import picket_records
+from fencegrade.sheets.summary import summary_lines
+from fencegrade.sheets.words import Words
+
+MakePlan = Callable[..., FencePlan]
+
+
+@pytest.mark.parametrize("style", ["level", "contour"])
+def test_they_are_those_of_the_pickets_one_by_one(make_plan: MakePlan, style: str) -> None:
+    plan = make_plan(style=style)
+    facts, pickets = run_facts(plan, plan.runs[0]), list(picket_records(plan, 0))
+    short = min(pickets, key=lambda p: p["length"])
+    long = max(pickets, key=lambda p: p["length"])
+    widest = max(p["gap"] for p in pickets)
+    assert (facts.shortest, facts.longest) == (short["number"], long["number"])
+    assert facts.kept == pytest.approx((short["length"], long["length"]), abs=1e-4)
+    assert facts.gap == pytest.approx(widest, abs=1e-4)
+    assert pickets[facts.open_widest - 1]["gap"] == pytest.approx(widest, abs=1e-4)
+    assert pickets[facts.open_widest - 1]["left"] < facts.station < pickets[facts.open_widest - 1]["right"]
+    spaces = [b["left"] - a["right"] for a, b in pairwise(pickets)]
+    assert facts.space == pytest.approx(float(np.median(spaces)), abs=1e-3)
+    assert facts.most_height == pytest.approx(max(p["tallest"] for p in pickets), abs=1e-4)
+    assert facts.least_height == pytest.approx(min(p["height"] for p in pickets), abs=1e-4)
+    assert facts.over == sum(p["tallest"] > 78 for p in pickets)
+
+
+def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
+    plan = make_plan(bottom="scribed")
+    words, facts = Words.of(plan.job.job), run_facts(plan, plan.runs[0])
+    screen = "\n".join(summary_lines(plan))
+    paper = PdfReader(io.BytesIO(field_sheets(plan))).pages[0].extract_text()
+    page = dict(next(iter(run_views(plan))).facts)
+    low, high = words.height(facts.least_height), words.height(facts.most_height)
+    assert f"height above the ground {low} to {high}" in screen
+    assert f"{low} to {high}" in paper
+    assert page["height above ground"] == f"{low} to {high}"
+    gap = words.length(facts.gap)
+    assert f"largest gap under a picket {gap}, picket {facts.open_widest}" in screen
+    assert f"{gap} (picket {facts.open_widest})" in paper
+    assert page["largest gap below"] == f"{gap}, picket {facts.open_widest}"
+
+
+@pytest.mark.parametrize("rule", ["every point", "average"])
+def test_what_is_over_the_limit_is_counted_by_the_rule(make_plan: MakePlan, rule: str) -> None:
+    plan = make_plan(top=f'least_height = "75 in"\nmeasured = "{rule}"')
+    run, words = plan.runs[0], Words.of(plan.job.job)
+    assert run.height_check is not None
+    over = np.flatnonzero(run.height_check.over)
+    texts = {over_height(run, int(i), words) for i in over}
+    if rule == "average":
+        assert texts == {f"{words.height(run.height_check.tallest)} on average"}
+    else:
+        assert len(texts) > 1
+        assert not any("average" in t for t in texts)
+
+
+def test_the_limit_of_an_average_is_met_by_the_top_moved_to_it(make_plan: MakePlan) -> None:
+    plan = make_plan(top='least_height = "75 in"\nmeasured = "average"')
+    run = plan.runs[0]
+    assert run.height_check is not None
+    x = np.linspace(run.start, run.end, 4001)
+    ground = run.ground.profile.elevation(x)
+    allowed = limit_line(run, 78.0, ground, x)
+    assert float(np.trapezoid(allowed - ground, x)) / (run.end - run.start) == pytest.approx(78.0, abs=1e-3)
+    assert (allowed < run.top.at(x)).all()
+
+
+def test_a_gap_that_reads_as_its_limit_is_said_to_be_just_over(make_plan: MakePlan) -> None:
+    run = (plan := make_plan()).runs[0]
+    words = Words.of(plan.job.job)
+    widest = int(run.cuts.gap.argmax())
+    cuts = replace(run.cuts, gap=np.where(run.cuts.gap == run.cuts.gap[widest], 3.02, 0.0))
+    assert open_below(replace(run, cuts=cuts), widest, words) == "just over 3 in"
+    cuts = replace(run.cuts, gap=cuts.gap + 0.4)
+    assert open_below(replace(run, cuts=cuts), widest, words) == "3-3/8 in"
