@@ -8,7 +8,6 @@ from time import perf_counter
 from fencegrade.cutting.constructive import ceil_of, construct, material_bound, plan_cost
 from fencegrade.cutting.model import Model, Result
 
-
 MOST_CELLS = 100_000_000
 """Cells of the table of fillings; a larger one is not made, and such a plan has only the simple bounds."""
 
