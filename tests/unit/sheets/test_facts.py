@@ -57,7 +57,7 @@ def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
 
 @pytest.mark.parametrize("rule", ["every point", "average"])
 def test_what_is_over_the_limit_is_counted_by_the_rule(make_plan: MakePlan, rule: str) -> None:
-    plan = make_plan(top=f'least_height = "75 in"\nmeasured = "{rule}"')
+    plan = make_plan(top=f'least_height = "76 in"\nmeasured = "{rule}"')
     run, words = plan.runs[0], Words.of(plan.job.job)
     assert run.height_check is not None
     over = np.flatnonzero(run.height_check.over)
@@ -70,7 +70,7 @@ def test_what_is_over_the_limit_is_counted_by_the_rule(make_plan: MakePlan, rule
 
 
 def test_the_limit_of_an_average_is_met_by_the_top_moved_to_it(make_plan: MakePlan) -> None:
-    plan = make_plan(top='least_height = "75 in"\nmeasured = "average"')
+    plan = make_plan(top='least_height = "76 in"\nmeasured = "average"')
     run = plan.runs[0]
     assert run.height_check is not None
     x = np.linspace(run.start, run.end, 4001)
