@@ -25,5 +25,5 @@ def say_all(lines: Iterable[str]) -> None:
 
 
 def complain(text: str) -> None:
-    """A line on standard error."""
-    typer.echo(harmless(text), err=True)
+    """A line on standard error; a line break within a name from outside makes no second line of it."""
+    typer.echo(harmless(text.replace("\n", "?")), err=True)

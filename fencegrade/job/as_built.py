@@ -20,7 +20,6 @@ station = "16 ft 1/2 in"      # of its centre
 top = "66 in"                 # optional: its top over the ground beside it
 """
 
-import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -32,6 +31,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.csv_text import printable, read_text
 from fencegrade.job.fields import FROM_FILE, Count, Extent, Length, Size, Text, shown_value
+from fencegrade.job.toml_text import toml_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitError
 
@@ -116,16 +116,7 @@ def read_as_built(path: Path) -> AsBuilt:
     if isinstance(text, Problem):
         remedy = text.remedy.replace("the survey CSV inside it", "the file inside it")
         raise JobMistakesError([mistake(text.place, text.found, remedy.replace("a survey CSV", "a file"))])
-    try:
-        tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        found, _, line = str(error).partition(" (at line ")
-        where = f"{place} line {line.partition(',')[0]}" if line else place
-        remedy = 'write key = "value", with texts and lengths in quotes'
-        raise JobMistakesError([mistake(where, f"is not valid TOML: {found}", remedy)]) from None
-    except (ValueError, RecursionError):
-        raise JobMistakesError([mistake(place, "cannot be read as TOML", "write the plain keys")]) from None
-    return _Reader(place).whole(tree)
+    return _Reader(place).whole(toml_tree(text, place))
 
 
 Value = TypeVar("Value")

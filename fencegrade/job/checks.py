@@ -17,8 +17,8 @@ MOST_WIDTH = 48.0
 LEAST_WIDTH = 0.25
 """Inches; a narrower picket is a slip of the unit."""
 
-LEAST_STOCK = 1.0
-"""Inches; a shorter board is a slip of the unit."""
+LEAST_STOCK, MOST_STOCK = 1.0, 1_200.0
+"""Inches; a shorter or a longer board is a slip of the unit."""
 
 MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
@@ -235,6 +235,9 @@ def _stock(
         seen[one.length] = index
         if one.length < LEAST_STOCK:
             found = f"a board of {one.length:.4g} in is shorter than {say(LEAST_STOCK)}"
+            yield mistake(f"{place} {key}[{index}].length", found, "check the number and its unit")
+        if one.length > MOST_STOCK:
+            found = f"a board of {say(one.length)} is longer than {say(MOST_STOCK)}"
             yield mistake(f"{place} {key}[{index}].length", found, "check the number and its unit")
         if one.price == 0:
             yield mistake(

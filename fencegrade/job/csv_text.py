@@ -16,6 +16,9 @@ MOST_BYTES = 200_000_000
 MOST_LINES = 2_000_000
 MOST_LINE = 100_000
 MOST_LISTED = 50
+MOST_COUNTED = 100_000
+"""After so many mistakes the rest of a file is not looked at."""
+
 FIRST_LISTED = 20
 
 Row = tuple[int, list[str] | Problem]
@@ -66,6 +69,11 @@ class FileMistakes:
         elif line < self.found[-1][0]:
             self.found[-1] = (line, problem)
 
+    @property
+    def enough(self) -> bool:
+        """Whether there are so many that the file need not be read on."""
+        return self.count >= MOST_COUNTED
+
     def problems(self) -> tuple[Problem, ...]:
         """Those found, in the order of lines, the surplus as one line that counts it."""
         ordered = [problem for _, problem in sorted(self.found, key=lambda pair: pair[0])]
@@ -73,7 +81,7 @@ class FileMistakes:
             return tuple(ordered)
         more = mistake(
             self.place,
-            f"{self.count - FIRST_LISTED:,} more mistakes are not listed",
+            f"{'at least ' * self.enough}{self.count - FIRST_LISTED:,} more mistakes are not listed",
             "cure those above, then read the file again",
         )
         return (*ordered[:FIRST_LISTED], more)

@@ -2,7 +2,6 @@
 
 import re
 import stat
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
@@ -31,6 +30,7 @@ from fencegrade.job.records import (
 )
 from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import read_survey
+from fencegrade.job.toml_text import toml_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, known_length_unit
 
@@ -238,19 +238,14 @@ def _surveys(tree: dict[str, Any], folder: Path, name: str) -> tuple[dict[int, S
 
 def _load(path: Path) -> dict[str, Any]:
     """The raw tree of a job file. Errors: JobMistakesError for a file that cannot be read as TOML."""
-    data = _read_bytes(path)
+    data, name = _read_bytes(path), printable(path.name)
     try:
-        return tomllib.loads(data.decode("utf-8-sig"))
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         remedy = "save the file as UTF-8 in a plain text editor"
-        raise _one(f"{path.name} line {line}", "is not UTF-8 text", remedy) from None
-    except tomllib.TOMLDecodeError as error:
-        raise _not_toml(path.name, str(error)) from None
-    except ValueError:
-        raise _one(path.name, "holds a number of thousands of digits", "take it out") from None
-    except RecursionError:
-        raise _one(path.name, "is nested too deeply", "write the tables of the job reference") from None
+        raise _one(f"{name} line {line}", "is not UTF-8 text", remedy) from None
+    return toml_tree(text, name)
 
 
 def _read_bytes(path: Path) -> bytes:
@@ -286,13 +281,6 @@ def _no_job(path: Path) -> JobMistakesError:
             str(path), "the folder holds no job.toml", f"give the survey {surveys[0]} itself, or {start}"
         )
     return _one(str(path), "the folder holds no job.toml", f"check the path, or {start}")
-
-
-def _not_toml(name: str, message: str) -> JobMistakesError:
-    """A syntax error with its line in the place, where the reader of TOML tells it."""
-    found, _, line = message.partition(" (at line ")
-    place = f"{name} line {line.partition(',')[0]}" if line else name
-    return _one(place, f"is not valid TOML: {found}", 'write key = "value", with texts and lengths in quotes')
 
 
 def _one(place: str, found: str, remedy: str) -> JobMistakesError:

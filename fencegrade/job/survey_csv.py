@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from fencegrade.job.csv_text import CellTable, FileMistakes, printable, read_text, shown, split_table
+from fencegrade.job.fields import MOST_TEXT
 from fencegrade.job.survey import LevelRow, Side, Survey
 from fencegrade.job.survey_header import (
     COLUMN_NAMES,
@@ -164,6 +165,8 @@ class _Column:
             if self.filled:
                 raise _CellError(f"{self.name} is empty", "fill it in, or delete the row")
             return "" if self.name == "note" else None
+        if self.name == "string" and len(cell) > MOST_TEXT:
+            raise _CellError(f"string is {len(cell)} characters long", f"keep it under {MOST_TEXT}")
         if self.name in WORDS:
             return _side(cell) if self.name == "side" else printable(cell)
         text = cell if "," not in cell and "." not in cell else self.numbers.with_point(self.name, cell, line)
@@ -235,6 +238,8 @@ def _read_rows(
     empty = True
     for line, cells in table.rows:
         empty = False
+        if mistakes.enough:
+            return
         if isinstance(cells, Problem):
             mistakes.keep(line, cells)
         elif _fits(line, cells, table, layout, mistakes):

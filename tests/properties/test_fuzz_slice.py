@@ -89,6 +89,22 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
         "a list of 10,001 is longer than 10,000",
         alone(b"[posts]\nfixed = [" + b'"1 ft",' * 10_001 + b"]\n"),
     ),
+    "a key of many parts": ("is nested too deeply", alone(b".".join([b"a"] * 300_000) + b" = 1\n")),
+    "a board of 150 m": (
+        "is longer than 100'",
+        altered(pickets={"stock": [{"length": "150 m"}, {"length": "6 ft"}]}),
+    ),
+    "a string's name without end": (
+        "string is 3000 characters long; keep it under 200",
+        fuzz_jobs.Case(
+            words=["plan", "b.csv"],
+            files={"b.csv": b"station [m],drop [m],string\n0,1," + b"A" * 3_000 + b"\n9,1,A\n"},
+        ),
+    ),
+    "a line break in a path": (
+        "no?where: there is no such file or folder",
+        fuzz_jobs.Case(words=["plan", "no\nwhere"]),
+    ),
     "a key without end": (
         "is not known here",
         fuzz_jobs.Case(words=["boards", "l.json"], files={"l.json": b'{"' + b"k" * 5_000 + b'": 1}'}),

@@ -198,9 +198,7 @@ def spoil_survey(text: str, random: Random) -> str:
             lines.insert(random.randrange(len(lines)), lines[row])
         case 6:
             index = random.randrange(len(cells))
-            factor = random.choice(
-                (1e-6, 1e-3, 0.1, 10, 100, 1e5, -1) if index == 0 else (1e-3, 10, 1000, -1)
-            )
+            factor = random.choice((1e-6, 1e-3, 0.1, 10, 30, 1e6, -1) if index == 0 else (1e-3, 10, 1000, -1))
             return _column(lines, separator, index, lambda v: v * factor)
         case 7:
             shift = random.choice((1e-3, 1000, 12345, 41234.56789, 1e6, -1e6, 1e9))

@@ -201,8 +201,8 @@ def _floats(tree: Any) -> Iterator[float]:
         yield tree
 
 
-def usage_of_a_process(words: list[str], folder: Path, seconds: float = 60.0) -> tuple[int, str, int]:
-    """Run a command in a process of its own: its status, standard error and peak memory in bytes.
+def usage_of_a_process(words: list[str], folder: Path, seconds: float = 60.0) -> tuple[int, str, int, float]:
+    """Run a command in a process of its own: status, standard error, peak memory (bytes), processor seconds.
 
     One that is at work after `seconds` is killed, and its status is then negative.
     """
@@ -217,4 +217,5 @@ def usage_of_a_process(words: list[str], folder: Path, seconds: float = 60.0) ->
         timer.cancel()
         process.returncode = os.waitstatus_to_exitcode(status)
         err.seek(0)
-        return process.returncode, err.read().decode(), usage.ru_maxrss * 1024
+        used = usage.ru_utime + usage.ru_stime
+        return process.returncode, err.read().decode(), usage.ru_maxrss * 1024, used

@@ -1,0 +1,39 @@
+"""The text of a TOML file to its raw tree; what cannot be read becomes one mistake with its line.
+
+Job files and as-built records are both TOML, and both come from outside: a syntax error, a number of thousands of
+digits or a nesting without end must be named the same way in either.
+"""
+
+import re
+import tomllib
+from typing import Any
+
+from fencegrade.problems import JobMistakesError, mistake
+
+MOST_PARTS = 100
+"""Parts of a dotted key; the reader's time grows with their square."""
+
+_LONG_KEY = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){%d}""" % MOST_PARTS  # noqa: UP031
+)
+
+
+def toml_tree(text: str, place: str) -> dict[str, Any]:
+    """The tables of a TOML text; `place` names the file. Errors: JobMistakesError, with the line where one is known."""
+    if _LONG_KEY.search(text):
+        raise _one(place, "is nested too deeply", "write the tables of the job reference")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found, _, line = str(error).partition(" (at line ")
+        where = f"{place} line {line.partition(',')[0]}" if line else place
+        remedy = 'write key = "value", with texts and lengths in quotes'
+        raise _one(where, f"is not valid TOML: {found}", remedy) from None
+    except ValueError:
+        raise _one(place, "holds a number of thousands of digits", "take it out") from None
+    except RecursionError:
+        raise _one(place, "is nested too deeply", "write the tables of the job reference") from None
+
+
+def _one(place: str, found: str, remedy: str) -> JobMistakesError:
+    return JobMistakesError([mistake(place, found, remedy)])

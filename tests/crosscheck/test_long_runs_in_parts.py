@@ -1,0 +1,75 @@
+"""What is done in parts, or thinned, on very long runs agrees with the whole on runs where both can be had."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fencegrade.fence import risk
+from fencegrade.fence.tops import contour, stepped
+from fencegrade.fence.tops.wish import Proof, TopWish
+from fencegrade.job.records import TopStyle
+from fencegrade.layout import lay_out, read_and_survey
+from fencegrade.topline import top_wish
+
+
+def wish_on(folder: Path, style: TopStyle, faces: bool = False) -> TopWish:
+    """A run of 160 ft on wandering ground, with a kerb in it where asked."""
+    random = np.random.default_rng(7)
+    x = np.arange(0, 161, 4)
+    z = np.cumsum(random.normal(0, 3, len(x)))
+    rows = [f"{a},{b:.3f}," for a, b in zip(x, z, strict=True)]
+    if faces:
+        rows[20:21] = [f"{x[20]},{z[20]:.3f},before", f"{x[20]},{z[20] - 9:.3f},after"]
+    (folder / "long.csv").write_text("station [ft],elevation [in],side\n" + "\n".join(rows) + "\n")
+    job, grounds, _ = read_and_survey(folder / "long.csv")
+    layouts, _ = lay_out(job, grounds, style)
+    return top_wish(job, layouts[0])
+
+
+@pytest.mark.parametrize("faces", [False, True])
+@pytest.mark.parametrize("most", [180, 240])
+def test_a_contour_smoothed_in_parts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: int, faces: bool
+) -> None:
+    """The largest bend is as small as in the whole; the sum of bends, which comes second, is near it."""
+    wish = wish_on(tmp_path, TopStyle.CONTOUR, faces)
+    whole = contour.choose_contour(wish)
+    assert len(whole.top.stations) > most + 50
+    monkeypatch.setattr(contour, "MOST_AT_ONCE", most)
+    parts = contour.choose_contour(wish)
+    assert (whole.proof, parts.proof) == (Proof.BEND, Proof.NONE)
+    assert np.array_equal(parts.top.stations, whole.top.stations)
+    assert parts.least_height >= wish.least_height - 1e-6
+    assert parts.largest_bend <= whole.largest_bend * 1.02 + 1e-9
+    assert np.abs(parts.top.bends).sum() <= np.abs(whole.top.bends).sum() * 1.25
+    assert parts.cost == pytest.approx(whole.cost, rel=1e-3)
+
+
+def test_a_stepped_top_whose_heights_are_too_many_to_weigh(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only heights that a board serves are weighed then; nothing is proven, and here nothing is lost."""
+    wish = wish_on(tmp_path, TopStyle.STEPPED)
+    dear = replace(wish, limits=replace(wish.limits, step_charge=1e6))
+    whole = stepped.choose_stepped(dear)
+    monkeypatch.setattr(stepped, "_MOST_HEIGHTS", 10)
+    fewer = stepped.choose_stepped(dear)
+    assert (whole.proof, fewer.proof) == (Proof.COST_ON_TAPE, Proof.NONE)
+    assert fewer.counted >= whole.counted - 1e-6
+    assert fewer.least_height >= wish.least_height - 1e-6
+    usual = stepped.choose_stepped(wish)
+    monkeypatch.undo()
+    assert np.array_equal(usual.top.elevations, stepped.choose_stepped(wish).top.elevations)
+
+
+def test_pickets_between_far_readings_are_thinned(monkeypatch: pytest.MonkeyPatch) -> None:
+    x = np.linspace(1.0, 999.0, 4_000)
+    at = risk._stations(x, np.array([0.0, 30.0, 500.0, 1000.0]))
+    assert np.isin(at, x).all()
+    assert at[0] == x[0]
+    assert at[-1] == x[-1]
+    counts = np.bincount(np.searchsorted([30.0, 500.0], at))
+    assert counts.max() <= risk.MOST_BETWEEN + 1
+    assert counts[0] == np.count_nonzero(x < 30.0)
