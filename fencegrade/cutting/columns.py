@@ -135,7 +135,7 @@ class Generator:
         added = 0
         numbers: dict[int, int] = {}
         values = self._whole(prices[: len(demands)])
-        for _ in range(12):
+        for _ in range(30):
             bar, numbers = self._best(limits, charge, prices, order)
             if bar < 0:
                 break

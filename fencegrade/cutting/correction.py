@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from random import Random
-from time import perf_counter
 
 from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.knapsack import Knapsack
@@ -18,17 +17,18 @@ RESOLUTION = 1 << 20
 
 
 def correct_values(
-    model: Model, knapsack: Knapsack, target: int, best: tuple[Cut, ...], until: float, passes: int
+    model: Model, knapsack: Knapsack, target: int, best: tuple[Cut, ...], work: float, passes: int
 ) -> tuple[Cut, ...]:
-    """Improve a plan by repeated passes until it costs no more than `target`, or passes or time run out."""
+    """Improve a plan by repeated passes until it costs no more than `target`, or passes or `work` (cells of the knapsack) run out."""
     chance = Random(20)
+    end = knapsack.work + work
     cost = plan_cost(model, best)
     values = [float(w) for w in model.weights]
     for number in range(passes):
-        if cost <= target or perf_counter() > until:
+        if cost <= target or knapsack.work > end:
             break
         power = 1.0 + 0.04 * chance.random() * (number % 3)
-        cuts = _one_pass(model, knapsack, values, chance, power, (cost, until))
+        cuts = _one_pass(model, knapsack, values, chance, power, (cost, end))
         if cuts is not None and plan_cost(model, cuts) < cost:
             best, cost = tuple(cuts), plan_cost(model, cuts)
     return best
@@ -47,7 +47,7 @@ def _one_pass(
     limits = [bar.limit for bar in model.bars]
     spent, cuts = 0, []
     while any(left):
-        if spent >= most[0] or perf_counter() > most[1]:
+        if spent >= most[0] or knapsack.work > most[1]:
             return None
         top = max(v for v, n in zip(values, left, strict=True) if n)
         knapsack.fill([int(v / top * RESOLUTION) + 1 for v in values], left)

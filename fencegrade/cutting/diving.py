@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from math import floor
 from time import perf_counter
 
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.constructive import ceil_of
+from fencegrade.cutting.constructive import ceil_of, construct
+from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import Worth, list_patterns, worth_of
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
 
 FEW = 2_500
+LIKELY = 0.6
+"""Part of a board in the relaxed plan from which rounding takes the whole board."""
+
+BRANCHES = 150
+"""Branches of a finishing integer programme; twice as many where all fillings that may serve are known."""
 
 
 @dataclass(slots=True)
@@ -81,6 +87,32 @@ def dive(
     return None
 
 
+def round_off(generator: Generator, root: Relaxation, work: float) -> tuple[Cut, ...]:
+    """Keep the whole parts of the relaxed plan and cut the rest by value correction: a plan in next to no time.
+
+    work: cells of the knapsack that may be spent. A bar kind's limit may be passed; the caller looks.
+    """
+    model, pool = generator.model, generator.pool
+    state = _Dive(left=list(model.demands), limits=[bar.limit for bar in model.bars])
+    for column, times in enumerate(root.relaxed.times):
+        if whole := floor(times + 1e-6):
+            state.fix(model, pool.bars[column], pool.items[column], whole)
+    for column in sorted(range(len(root.relaxed.times)), key=lambda c: (-(root.relaxed.times[c] % 1.0), c)):
+        if root.relaxed.times[column] % 1.0 < LIKELY:
+            break
+        state.fix(model, pool.bars[column], pool.items[column], 1)
+    if not any(state.left):
+        return tuple(state.cuts)
+    rest, names = _rest(model, state)
+    cuts = correct_values(rest, bar_knapsack(rest), 0, construct(rest), work, 100)
+    return (*state.cuts, *_named(cuts, names))
+
+
+def _named(cuts: Iterable[Cut], names: Sequence[int]) -> list[Cut]:
+    """The cuts of a rest by the piece numbers of the whole."""
+    return [replace(cut, items=tuple((names[i], n) for i, n in cut.items)) for cut in cuts]
+
+
 def _fix_some(model: Model, pool: Pool, state: _Dive, times: Sequence[float], share: float) -> None:
     """Fix the whole parts, then the largest fractions, until the wanted share of boards is fixed."""
     boards = sum(times)
@@ -119,17 +151,23 @@ def _finish(
         _add_known(pool, generator.pool, names)
     if not len(pool):
         return Finish(settled=exact, cuts=None)
-    seconds = min(2.0 if exact else 1.0, until - perf_counter())
     limits = [bar.limit for bar in rest.bars]
     most = target - state.cost if exact or len(rest.bars) == 1 else None
-    outcome, times = choose(pool, rest.demands, limits, most, seconds, exactly=exact)
+    outcome, times = choose(
+        pool,
+        rest.demands,
+        limits,
+        most,
+        until - perf_counter(),
+        nodes=BRANCHES * (1 + exact),
+        exactly=exact,
+    )
     if times is None:
         return Finish(settled=exact and outcome is Outcome.infeasible, cuts=None)
     cuts = cover_to_cuts(rest, pool, times, rest.demands)
     if cuts is None:
         return Finish(settled=False, cuts=None)
-    named = [replace(cut, items=tuple((names[i], n) for i, n in cut.items)) for cut in cuts]
-    return Finish(settled=True, cuts=(*state.cuts, *named))
+    return Finish(settled=True, cuts=(*state.cuts, *_named(cuts, names)))
 
 
 def _best_patterns(rest: Model, worth: Worth) -> Pool | None:

@@ -10,10 +10,15 @@ from numpy.typing import NDArray
 Ints = NDArray[np.int64]
 
 
+CALL, STEPS = 4_000, 4
+"""What a call costs beside its cells, in cells, and what a filling costs beside its bundles, in bundles."""
+
+
 class Knapsack:
     """Bounded knapsack over whole weights; values are whole numbers, so every answer is exact.
 
-    weights: folded lengths; most: how many of each may be in one bar; capacity: the largest bar
+    weights: folded lengths; most: how many of each may be in one bar; capacity: the largest bar. `work` counts
+    the cells computed so far: unlike a clock it is the same on every machine, so what it limits is repeatable.
     """
 
     def __init__(self, weights: Sequence[int], most: Sequence[int], capacity: int) -> None:
@@ -37,6 +42,7 @@ class Knapsack:
             for row, (item, bundle, weight) in enumerate(bundles)
         ]
         self._used: list[tuple[int, int, int, int]] = []
+        self.work = 0
 
     def _views(self, row: int, weight: int) -> tuple[Ints, Ints, Ints, NDArray[np.bool_]]:
         end = self.best.size - weight
@@ -64,6 +70,7 @@ class Knapsack:
             np.greater(fresh, above, out=taken)
             np.maximum(above, fresh, out=above)
             self._used.append((row, item, bundle, weight))
+        self.work += (len(self._used) + STEPS) * (self.capacity + CALL)
         return self.best
 
     def _fill_large(self) -> None:

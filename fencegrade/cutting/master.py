@@ -41,7 +41,7 @@ def relax(pool: Pool, demands: Sequence[int], limits: Sequence[int | None], seco
         pool.costs(),
         A_ub=-pool.matrix(),
         b_ub=-pool.needs(demands, limits),
-        method="highs-ds",
+        method="highs-ipm",
         options={"time_limit": max(seconds, 0.01), "presolve": False},
     )
     if answer.status != 0:
@@ -56,12 +56,14 @@ def choose(
     most: int | None,
     seconds: float,
     *,
+    nodes: int | None = None,
     exactly: bool = False,
 ) -> tuple[Outcome, list[int] | None]:
     """Choose whole numbers of columns that cost least, no more than `most` where it is given.
 
+    nodes: how many branches are looked at, where the search is to be cut short the same way on every machine;
     exactly: every piece once, where the pool holds every filling that may be wanted; else pieces may be cut
-    too often Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the
+    too often. Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the
     pool holds no choice that cheap.
     """
     costs, needs, size = pool.costs(), pool.needs(demands, limits), len(demands)
@@ -77,7 +79,11 @@ def choose(
             constraints=rows,
             integrality=np.ones(len(pool)),
             bounds=Bounds(0, _ceilings(pool, demands, exactly=exactly)),
-            options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 0.0},
+            options={
+                "time_limit": max(seconds, 0.05),
+                "mip_rel_gap": 0.0,
+                **({} if nodes is None else {"node_limit": nodes}),
+            },
         )
     if answer.x is not None:
         times = [int(t) for t in np.rint(answer.x)]

@@ -11,7 +11,7 @@ from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
 from fencegrade.cutting.constructive import ceil_of, construct, plan_cost
 from fencegrade.cutting.correction import correct_values
-from fencegrade.cutting.diving import dive
+from fencegrade.cutting.diving import dive, round_off
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import Worth, list_patterns, worth_of
@@ -19,8 +19,16 @@ from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.whole_boards import board_row, whole_board_bound
 
 DIVES = ((0.25, 30), (0.12, 45), (0.5, 60), (0.3, 40), (0.08, 45))
-FEW_PATTERNS = 6_000
+FEW_PATTERNS = 12_000
 MANY_PATTERNS = 30_000
+SECOND_KIND = 0.05
+"""Share of boards, beside those of the commonest kind, from which a plan mixes kinds."""
+
+WORK = 1.0e8
+"""Cells of the knapsack for one round of value correction: about 0.1 s."""
+
+FEW_BRANCHES, BRANCHES = 50, 100
+"""Branches of an integer programme over the fillings known, at first and once all else has been tried."""
 
 
 class Search:
@@ -52,16 +60,21 @@ class Search:
     def run(self) -> None:
         """Go through the steps, cheapest first."""
         if self.single:
-            self._correct(0.2)
+            self._correct(WORK)
         if self.done or (root := self._root(self.cost)) is None or self.done:
             return
-        if not self.single:
-            self._correct(0.15)
+        self.offer(round_off(self.generator, root, WORK))
+        if not self.single and not self.done:
+            self._correct(WORK)
+        if self._mixed(root):
+            self._known(FEW_BRANCHES)
         self._dive(root, *DIVES[0])
         if self.done:
             return
         if not self.single:
             self._dive(root, *DIVES[1], target=ceil_of(self.raw))
+        if self._mixed(root):
+            self._known(FEW_BRANCHES)
         if not root.complete:
             root = self._root(None) or root
         if root.complete and not self.done:
@@ -76,15 +89,27 @@ class Search:
         while not self.done:
             for share, small in DIVES[1:]:
                 self._dive(root, share / effort**0.5, int(small * effort**0.5))
-            if not self.done:
-                self._choose(self.pool, self.target if self.single else None, 2.0 * effort)
+            self._known(int(BRANCHES * effort))
             if root.complete and not self.done:
                 self._list(int(MANY_PATTERNS * effort))
             effort *= 2.0
 
-    def _correct(self, seconds: float) -> None:
-        until = min(self.until, perf_counter() + seconds)
-        self.offer(correct_values(self.model, self.knapsack, ceil_of(self.raw), self.cuts, until, 100))
+    def _mixed(self, root: Relaxation) -> bool:
+        """Whether the relaxed plan mixes bar kinds. Where one serves nearly all, an integer programme over few
+        fillings is as hard as packing bins and gains little.
+        """
+        boards = [0.0] * len(self.model.bars)
+        for bar, times in zip(self.pool.bars, root.relaxed.times, strict=False):
+            boards[bar] += times
+        return sum(boards) - max(boards) > SECOND_KIND * sum(boards)
+
+    def _known(self, branches: int) -> None:
+        """Choose among the fillings known so far: of what dives have found the best whole plan is seldom far."""
+        if not self.done:
+            self._choose(self.pool, self.target if self.single else None, branches)
+
+    def _correct(self, work: float) -> None:
+        self.offer(correct_values(self.model, self.knapsack, ceil_of(self.raw), self.cuts, work, 100))
 
     def _root(self, goal: int | None) -> Relaxation | None:
         root = self.generator.run(self.model.demands, self.limits, self.until, goal=goal)
@@ -103,7 +128,7 @@ class Search:
         for bar in self.model.bars:
             trials += [[int((k + 1) * w > bar.capacity) for w in self.model.weights] for k in (1, 2, 3, 4)]
         rows = {board_row(self.model, self.knapsack, trial) for trial in trials if any(trial)}
-        bound, numbers = whole_board_bound(self.model, sorted(rows), min(1.0, self.until - perf_counter()))
+        bound, numbers = whole_board_bound(self.model, sorted(rows), self.until - perf_counter())
         self.raw = max(self.raw, Fraction(bound))
         if numbers and len(self.worths) > 1 and not self.done:
             self._pack(numbers)
@@ -115,9 +140,8 @@ class Search:
         cost = sum(bar.cost * number for bar, number in zip(bars, numbers, strict=True))
         bars.append(replace(longest, limit=None, lacking=True, cost=1 + cost))
         model = replace(self.model, bars=tuple(bars))
-        until = min(self.until, perf_counter() + 0.4)
         start = construct(model)
-        cuts = correct_values(model, bar_knapsack(model), cost, start, until, 100)
+        cuts = correct_values(model, bar_knapsack(model), cost, start, WORK, 100)
         if all(cut.bar < len(numbers) for cut in cuts):
             self.offer(cuts)
 
@@ -131,9 +155,8 @@ class Search:
 
     def _inner(self, root: Relaxation) -> None:
         """Find central piece values, which leave fewer fillings to list."""
-        until = min(self.until, perf_counter() + 2.0 + 0.1 * (self.until - perf_counter()))
         last = None
-        for last in central_values(self.generator, root.relaxed.value, 0.1, until, 15):
+        for last in central_values(self.generator, root.relaxed.value, 0.1, self.until, 15):
             self.raw = max(self.raw, last[0])
         if last is not None:
             self.worths.append(last)
@@ -150,7 +173,7 @@ class Search:
                 pool = list_patterns(self.model, worths, most, full=True)
             if pool is None:
                 return
-            outcome = self._choose(pool, target, self.until - perf_counter(), exactly=exactly)
+            outcome = self._choose(pool, target, None, exactly=exactly)
             if outcome is Outcome.infeasible:
                 self.raw = max(self.raw, Fraction(target + 1))
             elif outcome is Outcome.stopped or not len(pool):
@@ -169,11 +192,13 @@ class Search:
             )
         return worths
 
-    def _choose(self, pool: Pool, target: int | None, seconds: float, *, exactly: bool = False) -> Outcome:
-        seconds = min(seconds, self.until - perf_counter())
+    def _choose(self, pool: Pool, target: int | None, nodes: int | None, *, exactly: bool = False) -> Outcome:
+        seconds = self.until - perf_counter()
         if not len(pool):
             return Outcome.infeasible
-        outcome, times = choose(pool, self.model.demands, self.limits, target, seconds, exactly=exactly)
+        outcome, times = choose(
+            pool, self.model.demands, self.limits, target, seconds, nodes=nodes, exactly=exactly
+        )
         cuts = None if times is None else cover_to_cuts(self.model, pool, times, self.model.demands)
         if cuts is not None:
             self.offer(cuts)

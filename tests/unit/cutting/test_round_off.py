@@ -1,0 +1,80 @@
+"""Rounding a relaxed plan, and plans that do not depend on how fast the machine is."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from random import Random
+from time import perf_counter
+
+import pytest
+
+from fencegrade.cutting import Piece, Problem, Stock, plan_problem
+from fencegrade.cutting.columns import Relaxation
+from fencegrade.cutting.constructive import construct, plan_cost
+from fencegrade.cutting.correction import correct_values
+from fencegrade.cutting.diving import round_off
+from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.model import Model, build_model
+from fencegrade.cutting.search import Search, within_limits
+
+
+def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
+    """Mixed lengths in eighths from three boards, the longest cheapest by the foot, as in a fence with gates."""
+    chance = Random(seed)
+    return Problem(
+        pieces=tuple(Piece(length=chance.randint(160, 760)) for _ in range(count)),
+        stock=(
+            Stock(length=768, price=560),
+            Stock(length=1152, price=760),
+            Stock(length=1536, price=960, limit=limit),
+        ),
+        kerf=1,
+    )
+
+
+def relaxed(problem: Problem) -> tuple[Model, Search, Relaxation]:
+    model = build_model(problem, [p.length for p in problem.pieces])
+    search = Search(model, construct(model), Fraction(0), perf_counter() + 600)
+    root = search.generator.run(model.demands, search.limits, search.until)
+    assert root is not None
+    return model, search, root
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_rounding_cuts_everything_once_and_loses_little(seed: int) -> None:
+    model, search, root = relaxed(a_list(seed, 120))
+    cuts = round_off(search.generator, root, 1e8)
+    made = [0] * len(model.weights)
+    for cut in cuts:
+        assert sum(model.weights[i] * n for i, n in cut.items) <= model.bars[cut.bar].capacity
+        for i, n in cut.items:
+            made[i] += n * cut.times
+    assert tuple(made) == model.demands
+    assert root.relaxed.value - 1e-6 <= plan_cost(model, cuts) <= 1.02 * root.relaxed.value
+
+
+def test_rounding_keeps_the_limits_that_it_can() -> None:
+    model, search, root = relaxed(a_list(1, 60, limit=9))
+    assert within_limits(model, round_off(search.generator, root, 1e8))
+
+
+def test_value_correction_stops_by_work_done_not_by_the_clock() -> None:
+    model, _, _ = relaxed(a_list(3, 80))
+    start = construct(model)
+
+    def run(work: float) -> tuple[int, int]:
+        knapsack = Knapsack(model.weights, model.demands, max(b.capacity for b in model.bars))
+        cuts = correct_values(model, knapsack, 0, start, work, 10**9)
+        return plan_cost(model, cuts), knapsack.work
+
+    assert run(2e7) == run(2e7)
+    one_filling = run(0)[1]
+    assert 2e7 < run(2e7)[1] <= 2e7 + one_filling * 2
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_more_time_changes_nothing_in_a_plan_that_is_proven(seed: int) -> None:
+    problem = a_list(seed, 60)
+    short, long = plan_problem(problem, 30.0), plan_problem(problem, 300.0)
+    assert short.proven
+    assert long.boards == short.boards
