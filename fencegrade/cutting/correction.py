@@ -19,7 +19,10 @@ RESOLUTION = 1 << 20
 def correct_values(
     model: Model, knapsack: Knapsack, target: int, best: tuple[Cut, ...], work: float, passes: int
 ) -> tuple[Cut, ...]:
-    """Improve a plan by repeated passes until it costs no more than `target`, or passes or `work` (cells of the knapsack) run out."""
+    """Improve a plan by repeated passes until it costs no more than `target`.
+
+    passes: at most so many; work: at most so many cells of the knapsack
+    """
     chance = Random(20)
     end = knapsack.work + work
     cost = plan_cost(model, best)

@@ -88,7 +88,7 @@ def dive(
 
 
 def round_off(generator: Generator, root: Relaxation, work: float) -> tuple[Cut, ...]:
-    """Keep the whole parts of the relaxed plan and cut the rest by value correction: a plan in next to no time.
+    """Keep the whole parts of the relaxed plan and cut the rest by value correction: a plan at once.
 
     work: cells of the knapsack that may be spent. A bar kind's limit may be passed; the caller looks.
     """

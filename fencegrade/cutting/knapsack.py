@@ -17,8 +17,9 @@ CALL, STEPS = 4_000, 4
 class Knapsack:
     """Bounded knapsack over whole weights; values are whole numbers, so every answer is exact.
 
-    weights: folded lengths; most: how many of each may be in one bar; capacity: the largest bar. `work` counts
-    the cells computed so far: unlike a clock it is the same on every machine, so what it limits is repeatable.
+    weights: folded lengths; most: how many of each may be in one bar; capacity: the largest bar.
+    `work` counts the cells computed so far: unlike a clock it is the same on every machine, so what it limits
+    is repeatable.
     """
 
     def __init__(self, weights: Sequence[int], most: Sequence[int], capacity: int) -> None:

@@ -61,10 +61,10 @@ def choose(
 ) -> tuple[Outcome, list[int] | None]:
     """Choose whole numbers of columns that cost least, no more than `most` where it is given.
 
-    nodes: how many branches are looked at, where the search is to be cut short the same way on every machine;
+    nodes: how many branches are looked at, where the search is to be cut short the same on every machine;
     exactly: every piece once, where the pool holds every filling that may be wanted; else pieces may be cut
-    too often. Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the
-    pool holds no choice that cheap.
+    too often. Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that
+    the pool holds no choice that cheap.
     """
     costs, needs, size = pool.costs(), pool.needs(demands, limits), len(demands)
     above = needs.copy()

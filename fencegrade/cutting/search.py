@@ -95,8 +95,10 @@ class Search:
             effort *= 2.0
 
     def _mixed(self, root: Relaxation) -> bool:
-        """Whether the relaxed plan mixes bar kinds. Where one serves nearly all, an integer programme over few
-        fillings is as hard as packing bins and gains little.
+        """Whether the relaxed plan mixes bar kinds.
+
+        Where one serves nearly all, an integer programme over few fillings is as hard as packing bins and
+        gains little.
         """
         boards = [0.0] * len(self.model.bars)
         for bar, times in zip(self.pool.bars, root.relaxed.times, strict=False):
@@ -104,7 +106,7 @@ class Search:
         return sum(boards) - max(boards) > SECOND_KIND * sum(boards)
 
     def _known(self, branches: int) -> None:
-        """Choose among the fillings known so far: of what dives have found the best whole plan is seldom far."""
+        """Choose among the fillings known so far; the best plan is seldom far from them."""
         if not self.done:
             self._choose(self.pool, self.target if self.single else None, branches)
 

@@ -1,7 +1,7 @@
 """The text of a TOML file to its raw tree; what cannot be read becomes one mistake with its line.
 
-Job files and as-built records are both TOML, and both come from outside: a syntax error, a number of thousands of
-digits or a nesting without end must be named the same way in either.
+Job files and as-built records are both TOML, and both come from outside: a syntax error, a number of
+thousands of digits or a nesting without end must be named the same way in either.
 """
 
 import re
@@ -19,7 +19,10 @@ _LONG_KEY = re.compile(
 
 
 def toml_tree(text: str, place: str) -> dict[str, Any]:
-    """The tables of a TOML text; `place` names the file. Errors: JobMistakesError, with the line where one is known."""
+    """The tables of a TOML text; `place` names the file.
+
+    Errors: JobMistakesError, with the line where one is known.
+    """
     if _LONG_KEY.search(text):
         raise _one(place, "is nested too deeply", "write the tables of the job reference")
     try:

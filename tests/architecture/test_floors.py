@@ -4,7 +4,7 @@ import ast
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -73,7 +73,32 @@ def is_data_only(module: str) -> bool:
     return module == "fencegrade"
 
 
-@pytest.mark.parametrize("module", MODULES)
+CHECKS: dict[str, Callable[[str], None]] = {}
+"""The checks of one module, by the name of the test that goes through all of them."""
+
+
+def for_each(modules: Iterable[str]) -> Callable[[Callable[[str], None]], Callable[[], None]]:
+    """Make one test of a check of a module: it names every module that fails."""
+
+    def over_all(check: Callable[[str], None]) -> Callable[[], None]:
+        CHECKS[check.__name__] = check
+
+        def test() -> None:
+            faults = []
+            for module in modules:
+                try:
+                    check(module)
+                except AssertionError as fault:
+                    faults.append(f"{module}: {fault}")
+            assert not faults, "\n".join(faults)
+
+        test.__name__, test.__doc__ = check.__name__, check.__doc__
+        return test
+
+    return over_all
+
+
+@for_each(MODULES)
 def test_a_module_imports_only_its_own_floor_and_lower_ones(module: str) -> None:
     if is_data_only(module):
         return
@@ -90,7 +115,7 @@ def test_cutting_knows_nothing_of_fences() -> None:
         assert rooms <= {"cutting", "units", "problems"}, module
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if room(m) != "cli"])
+@for_each([m for m in MODULES if room(m) != "cli"])
 def test_nothing_prints_outside_the_commands(module: str) -> None:
     for node in ast.walk(tree(module)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
@@ -100,12 +125,12 @@ def test_nothing_prints_outside_the_commands(module: str) -> None:
             assert where not in {("sys", "stdout"), ("sys", "stderr")}, f"{module} line {node.lineno}"
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if room(m) != "sheets"])
+@for_each([m for m in MODULES if room(m) != "sheets"])
 def test_matplotlib_is_used_for_sheets_alone(module: str) -> None:
     assert not [o for o in imports(module) if o.split(".")[0] in {"matplotlib", "mpl_toolkits"}]
 
 
-@pytest.mark.parametrize("module", [m for m in MODULES if room(m) not in FILES_ALLOWED])
+@for_each([m for m in MODULES if room(m) not in FILES_ALLOWED])
 def test_files_are_opened_by_readers_sheets_and_commands_alone(module: str) -> None:
     doors = {"os", "shutil", "tempfile", "tomllib", "csv"}
     if floor(module) != TOP_MODULES:  # a runner hands a path on to the reader, and opens nothing itself
@@ -125,7 +150,7 @@ def test_files_are_opened_by_readers_sheets_and_commands_alone(module: str) -> N
             }, f"{module} line {node.lineno}"
 
 
-@pytest.mark.parametrize("module", MODULES)
+@for_each(MODULES)
 def test_every_module_says_what_it_is_for(module: str) -> None:
     if MODULES[module].read_text(encoding="utf-8").strip():
         assert ast.get_docstring(tree(module)), module
@@ -141,7 +166,7 @@ def public_definitions(module: str) -> Iterator[tuple[str, ast.FunctionDef | ast
                         yield f"{node.name}.{inner.name}", inner
 
 
-@pytest.mark.parametrize("module", MODULES)
+@for_each(MODULES)
 def test_public_functions_and_classes_say_what_they_do(module: str) -> None:
     for name, node in public_definitions(module):
         text = ast.get_docstring(node)
@@ -150,7 +175,7 @@ def test_public_functions_and_classes_say_what_they_do(module: str) -> None:
         assert first.endswith((".", ":", "?")), f"{module}.{name}: its first sentence has no end: {first!r}"
 
 
-@pytest.mark.parametrize("module", MODULES)
+@for_each(MODULES)
 def test_records_are_frozen_slotted_and_keyword_only(module: str) -> None:
     wanted = {"frozen", "slots", "kw_only"}
     for node in ast.walk(tree(module)):
@@ -170,7 +195,7 @@ def test_records_are_frozen_slotted_and_keyword_only(module: str) -> None:
                 assert mutable_worker, f"{module}.{node.name} lacks {sorted(missing)}"
 
 
-@pytest.mark.parametrize("module", MODULES)
+@for_each(MODULES)
 def test_functions_and_files_are_short(module: str) -> None:
     text = MODULES[module].read_text(encoding="utf-8")
     code = [line for line in text.splitlines() if line.strip() and not line.strip().startswith("#")]
@@ -214,6 +239,17 @@ def test_a_plan_without_sheets_loads_no_drawing_library() -> None:
 class TestTheRulesThemselves:
     """Each rule is seen to catch what it is for."""
 
+    def test_every_module_is_gone_through(self) -> None:
+        seen: list[str] = []
+        for_each(["a", "b"])(lambda module: seen.append(module))()
+        assert seen == ["a", "b"]
+
+        def never(module: str) -> None:
+            raise AssertionError("no")
+
+        with pytest.raises(AssertionError, match="a: no\nb: no"):
+            for_each(["a", "b"])(never)()
+
     def broken(self, monkeypatch: pytest.MonkeyPatch, module: str, source: str) -> None:
         monkeypatch.setitem(MODULES, module, Path(__file__))
         monkeypatch.setattr(f"{__name__}.tree", lambda name: ast.parse(source))
@@ -221,25 +257,25 @@ class TestTheRulesThemselves:
     def test_an_import_upwards(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.broken(monkeypatch, "fencegrade.job.bad", "from fencegrade.plan import plan_fence")
         with pytest.raises(AssertionError, match="higher floor"):
-            test_a_module_imports_only_its_own_floor_and_lower_ones("fencegrade.job.bad")
+            CHECKS["test_a_module_imports_only_its_own_floor_and_lower_ones"]("fencegrade.job.bad")
 
     def test_a_hidden_import_upwards(self, monkeypatch: pytest.MonkeyPatch) -> None:
         source = "def f():\n    from fencegrade.sheets import words"
         self.broken(monkeypatch, "fencegrade.fence.bad", source)
         with pytest.raises(AssertionError, match="higher floor"):
-            test_a_module_imports_only_its_own_floor_and_lower_ones("fencegrade.fence.bad")
+            CHECKS["test_a_module_imports_only_its_own_floor_and_lower_ones"]("fencegrade.fence.bad")
 
     def test_a_print(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.broken(monkeypatch, "fencegrade.job.bad", "print('x')")
         with pytest.raises(AssertionError, match="line 1"):
-            test_nothing_prints_outside_the_commands("fencegrade.job.bad")
+            CHECKS["test_nothing_prints_outside_the_commands"]("fencegrade.job.bad")
 
     def test_an_open_file(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.broken(monkeypatch, "fencegrade.fence.bad", "x = open('y')")
         with pytest.raises(AssertionError, match="line 1"):
-            test_files_are_opened_by_readers_sheets_and_commands_alone("fencegrade.fence.bad")
+            CHECKS["test_files_are_opened_by_readers_sheets_and_commands_alone"]("fencegrade.fence.bad")
 
     def test_a_missing_docstring(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.broken(monkeypatch, "fencegrade.fence.bad", "class A:\n    'It is.'\n    def b(self): pass")
         with pytest.raises(AssertionError, match=r"A\.b"):
-            test_public_functions_and_classes_say_what_they_do("fencegrade.fence.bad")
+            CHECKS["test_public_functions_and_classes_say_what_they_do"]("fencegrade.fence.bad")

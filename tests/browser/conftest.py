@@ -138,6 +138,7 @@ class Tab:
         self.session: str = attached["sessionId"]
         for domain in ("Page", "Runtime", "Log", "Network"):
             self.ask(f"{domain}.enable")
+        self.ask("Emulation.setFocusEmulationEnabled", enabled=True)  # as if in front
 
     def ask(self, method: str, **words: Any) -> Message:
         """Send this tab a command."""
@@ -203,11 +204,13 @@ class Tab:
         self.ask("Input.dispatchKeyEvent", type="keyUp", **words)
 
     def click(self, query: str) -> None:
-        """Click the middle of an element, by the mouse, after scrolling to it."""
+        """Click the middle of an element, by the mouse, once it is scrolled to and has come to rest."""
         place = self.run(
-            f"(() => {{ const e = document.querySelector({json.dumps(query)}); "
-            "e.scrollIntoView({block: 'center', behavior: 'instant'}); const r = e.getBoundingClientRect(); "
-            "return [r.x + r.width / 2, r.y + r.height / 2]; })()"
+            f"(async () => {{ const e = document.querySelector({json.dumps(query)}); let last = ''; "
+            "for (;;) { e.scrollIntoView({block: 'center', behavior: 'instant'}); "
+            "await new Promise(f => requestAnimationFrame(() => requestAnimationFrame(f))); "
+            "const r = e.getBoundingClientRect(); const at = [r.x + r.width / 2, r.y + r.height / 2]; "
+            "if (String(at) === last) return at; last = String(at); } })()"
         )
         for kind in ("mousePressed", "mouseReleased"):
             self.ask(

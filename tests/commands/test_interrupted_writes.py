@@ -19,14 +19,15 @@ from fencegrade.problems import JobMistakesError
 from fencegrade.sheets import files as writer
 from fencegrade.sheets.files import WRITTEN, write_files
 
-EVERY = 3
-"""Each how many-th line a process is killed or stopped at; every line in turn takes a minute."""
+EVERY = pytest.mark.parametrize("every", [10, pytest.param(1, marks=pytest.mark.benchmark)])
+"""Each how many-th line a process is killed, stopped or starved at; every line in turn takes a minute."""
 
 MOST_LINES = 1_000
 OLD = {"a.txt": b"old a", "b.txt": b"old b", "gone.txt": b"old, and no longer made"}
 NEW = {"a.txt": b"new a" * 3000, "b.txt": b"new b", "c.txt": b"new c"}
 
 AtLine = Callable[[], None]
+Run = Callable[..., Any]
 
 
 def sheets(folder: Path) -> dict[str, bytes]:
@@ -118,10 +119,11 @@ def in_a_child(act: Callable[[], int]) -> int:
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
-def test_killed_at_every_line(folder: Path) -> None:
+@EVERY
+def test_killed_at_every_line(folder: Path, every: int) -> None:
     """No sheet is ever half written, and the next command there finds the sheets of one plan."""
     ends = set()
-    for number in range(1, lines_in_all(folder) + 1, EVERY):
+    for number in range(1, lines_in_all(folder) + 1, every):
 
         def killed(number: int = number) -> int:
             with at_line(number, lambda: os._exit(9)):
@@ -140,10 +142,11 @@ def test_killed_at_every_line(folder: Path) -> None:
     assert ends == {"old", "new"}
 
 
-def test_stopped_at_every_line(folder: Path) -> None:
+@EVERY
+def test_stopped_at_every_line(folder: Path, every: int) -> None:
     """After Ctrl-C the sheets are of one plan at once."""
     ends = set()
-    for number in range(1, lines_in_all(folder) + 1, EVERY):
+    for number in range(1, lines_in_all(folder) + 1, every):
 
         def stopped(number: int = number) -> int:
             def stop() -> None:
@@ -166,10 +169,11 @@ TOUCH_THE_DISK = {"_stage", "_note", "_move", "_told", "_digest", "write"}
 UNCHANGED, HALF_WAY, HARMLESS = 3, 4, 5
 
 
-def test_a_disk_that_fills_at_every_line(folder: Path) -> None:
+@EVERY
+def test_a_disk_that_fills_at_every_line(folder: Path, every: int) -> None:
     """An error in words that says truly whether anything was changed; the sheets are of one plan at once."""
     ends = set()
-    for number in range(1, lines_in_all(folder, TOUCH_THE_DISK) + 1):
+    for number in range(1, lines_in_all(folder, TOUCH_THE_DISK) + 1, 1 + every // 4):
 
         def filled(number: int = number) -> int:
             def full() -> None:
@@ -275,14 +279,12 @@ def started(*words: str | Path, **more: Any) -> "subprocess.Popen[str]":
     )
 
 
-def test_two_plans_into_one_folder_do_not_mix(job: Path, tmp_path: Path) -> None:
+def test_two_plans_into_one_folder_do_not_mix(run: Run, job: Path, tmp_path: Path) -> None:
     """Two processes at once: in the end every sheet is that of one of the two plans."""
     alone = {}
     for top in ("level", "racked"):
         out = tmp_path / top
-        process = started("plan", job, "--top", top, "--out", out)
-        process.communicate()
-        assert process.returncode == 0
+        assert run("plan", job, "--top", top, "--out", out).status == 0
         alone[top] = sheets(out)
     assert alone["level"] != alone["racked"]
     both = [started("plan", job, "--top", top, "--out", tmp_path / "both") for top in alone]
@@ -292,11 +294,10 @@ def test_two_plans_into_one_folder_do_not_mix(job: Path, tmp_path: Path) -> None
     assert sheets(tmp_path / "both") in alone.values()
 
 
-def test_a_file_too_large_for_the_system_leaves_the_earlier_plan(job: Path, tmp_path: Path) -> None:
+def test_a_file_too_large_for_the_system_leaves_the_earlier_plan(run: Run, job: Path, tmp_path: Path) -> None:
     """A real limit of the operating system, met in the middle of a file."""
     out = tmp_path / "out"
-    process = started("plan", job, "--out", out)
-    process.communicate()
+    assert run("plan", job, "--out", out).status == 0
     before = sheets(out)
 
     def limit() -> None:

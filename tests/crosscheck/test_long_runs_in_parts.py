@@ -1,4 +1,4 @@
-"""What is done in parts, or thinned, on very long runs agrees with the whole on runs where both can be had."""
+"""What is done in parts, or thinned, on very long runs agrees with the whole where both can be had."""
 
 from dataclasses import replace
 from pathlib import Path

@@ -19,7 +19,7 @@ from fencegrade.cutting.search import Search, within_limits
 
 
 def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
-    """Mixed lengths in eighths from three boards, the longest cheapest by the foot, as in a fence with gates."""
+    """Mixed lengths in eighths from three boards, the longest cheapest by the foot."""
     chance = Random(seed)
     return Problem(
         pieces=tuple(Piece(length=chance.randint(160, 760)) for _ in range(count)),
