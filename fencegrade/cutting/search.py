@@ -16,11 +16,10 @@ from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import Worth, list_patterns, worth_of
 from fencegrade.cutting.pool import Pool, cover_to_cuts
-from fencegrade.cutting.whole_boards import board_row, whole_board_bound
+from fencegrade.cutting.whole_boards import board_row, most_capacity, whole_board_bound
 
 DIVES = ((0.25, 30), (0.12, 45), (0.5, 60), (0.3, 40), (0.08, 45))
-FEW_PATTERNS = 12_000
-MANY_PATTERNS = 30_000
+VERY_FEW_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_000, 12_000, 30_000
 SECOND_KIND = 0.05
 """Share of boards, beside those of the commonest kind, from which a plan mixes kinds."""
 
@@ -68,6 +67,7 @@ class Search:
             self._correct(WORK)
         if self._mixed(root):
             self._known(FEW_BRANCHES)
+        self._list(VERY_FEW_PATTERNS, BRANCHES)
         self._dive(root, *DIVES[0])
         if self.done:
             return
@@ -163,7 +163,7 @@ class Search:
         if last is not None:
             self.worths.append(last)
 
-    def _list(self, most: int) -> None:
+    def _list(self, most: int, branches: int | None = None) -> None:
         """Choose among all fillings that a plan within the target could use, if they are few."""
         while not self.done:
             target = self.target
@@ -175,7 +175,7 @@ class Search:
                 pool = list_patterns(self.model, worths, most, full=True)
             if pool is None:
                 return
-            outcome = self._choose(pool, target, None, exactly=exactly)
+            outcome = self._choose(pool, target, branches, exactly=exactly)
             if outcome is Outcome.infeasible:
                 self.raw = max(self.raw, Fraction(target + 1))
             elif outcome is Outcome.stopped or not len(pool):
@@ -186,13 +186,20 @@ class Search:
             worth_of(self.model, values, self.generator.scale, self.knapsack, target)
             for _, values in self.worths
         ]
+        if (loss := self._loss(target)) is not None:
+            capacities = tuple(bar.capacity for bar in self.model.bars)
+            least = tuple(capacity - loss for capacity in capacities)
+            worths.append(Worth(values=self.model.weights, charges=capacities, least=least))
+        return worths
+
+    def _loss(self, target: int) -> int | None:
+        """How much a plan of cost `target` may waste, if that is known."""
         if self.single:
             bar = self.model.bars[0]
-            loss = target // bar.cost * bar.capacity - self.model.total
-            worths.append(
-                Worth(values=self.model.weights, charges=(bar.capacity,), least=(bar.capacity - loss,))
-            )
-        return worths
+            room: int | None = target // bar.cost * bar.capacity
+        else:
+            room = most_capacity(self.model, target, self.until - perf_counter())
+        return None if room is None else room - self.model.total
 
     def _choose(self, pool: Pool, target: int | None, nodes: int | None, *, exactly: bool = False) -> Outcome:
         seconds = self.until - perf_counter()

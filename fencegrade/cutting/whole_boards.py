@@ -9,7 +9,7 @@ plan. Own derivation.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import ceil
+from math import ceil, floor
 from typing import Any
 
 import numpy as np
@@ -55,3 +55,23 @@ def whole_board_bound(
     bound = answer.mip_dual_bound
     numbers = () if answer.x is None else tuple(int(n) for n in np.rint(answer.x))
     return (0 if bound is None or not np.isfinite(bound) else ceil(bound - 1e-4)), numbers
+
+
+def most_capacity(model: Model, cost: int, seconds: float) -> int | None:
+    """Give a length that the bars of a plan of at most `cost` together do not pass; None if not known.
+
+    What a plan wastes is no more than this less the pieces, so a tight cost leaves few fillings.
+    """
+    capacities = np.array([bar.capacity for bar in model.bars], dtype=np.float64)
+    costs = np.array([[bar.cost for bar in model.bars]], dtype=np.float64)
+    pieces = sum(model.demands)
+    limits = [pieces if bar.limit is None else min(bar.limit, pieces) for bar in model.bars]
+    answer = _OPTIMIZE.milp(
+        -capacities,
+        constraints=[LinearConstraint(costs, lb=-np.inf, ub=float(cost))],
+        integrality=np.ones(len(capacities)),
+        bounds=Bounds(0, limits),
+        options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 0.0},
+    )
+    bound = answer.mip_dual_bound
+    return None if bound is None or not np.isfinite(bound) else floor(-bound + 1e-4)

@@ -15,7 +15,7 @@ from fencegrade.cutting.constructive import ConstructiveSolver
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.model import build_model, cost_unit
 
-SECONDS = 6.0
+SECONDS = 60.0
 
 
 @st.composite

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import product
 from random import Random
 from time import perf_counter
 
@@ -16,6 +17,7 @@ from fencegrade.cutting.diving import round_off
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.model import Model, build_model
 from fencegrade.cutting.search import Search, within_limits
+from fencegrade.cutting.whole_boards import most_capacity
 
 
 def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
@@ -78,3 +80,32 @@ def test_more_time_changes_nothing_in_a_plan_that_is_proven(seed: int) -> None:
     short, long = plan_problem(problem, 30.0), plan_problem(problem, 300.0)
     assert short.proven
     assert long.boards == short.boards
+
+
+def test_no_room_for_waste_leaves_few_fillings_to_choose_among() -> None:
+    """Cost 11 would buy 834 marks for 834 marks of pieces: every board would have to come out even."""
+    pieces = ((20, 4), (21, 3), (34, 3), (22, 3), (55, 5), (41, 4), (28, 3))
+    stock = (Stock(length=90, price=5), Stock(length=145, price=3, on_hand=1), Stock(length=136, price=2))
+    problem = Problem(pieces=tuple(Piece(length=n, count=c) for n, c in pieces), stock=stock)
+    model = build_model(problem, [p.length for p in problem.pieces])
+    assert model.total == most_capacity(model, 11, 60.0) == 834
+    plan = plan_problem(problem, 60.0)
+    assert (plan.cost, plan.proven) == (12, True)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_most_length_for_a_cost_is_that_of_every_choice_of_boards(seed: int) -> None:
+    chance = Random(seed)
+    stock = tuple(
+        Stock(length=chance.randint(40, 90), price=chance.randint(1, 6), on_hand=chance.randint(0, 1))
+        for _ in range(3)
+    )
+    model = build_model(Problem(pieces=(Piece(length=30, count=4),), stock=stock), [30])
+    cost = chance.randint(1, 14)
+    ranges = [range(5 if bar.limit is None else bar.limit + 1) for bar in model.bars]
+    best = max(
+        sum(n * bar.capacity for n, bar in zip(numbers, model.bars, strict=True))
+        for numbers in product(*ranges)
+        if sum(n * bar.cost for n, bar in zip(numbers, model.bars, strict=True)) <= cost
+    )
+    assert most_capacity(model, cost, 60.0) == best
