@@ -214,7 +214,7 @@ def advice_problems(advice: Advice, run: str, say: Say) -> Iterator[Problem]:
     if advice.read_breaks:
         yield note(
             run,
-            "all readings stand at even spacing, so the ground between them is least sure where it breaks",
+            "the readings stand about evenly, so the ground between them is least sure where it breaks",
             "look where the ground leaves a straight edge: read it at every crest, toe, ditch lip and "
             "paving edge",
         )

@@ -23,6 +23,7 @@ from fencegrade.sheets.schedules import (
 )
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words
+from fencegrade.sheets.work import low_ground_lines, risk_lines
 
 _OVER_STRING = "top over string"
 
@@ -219,8 +220,10 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
     draw_grid(paper, _buying_grid(plan, words))
     proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
     paper.write(f"Pickets: {proof}", 11.5)
-    for line in concrete_lines(plan):
+    for line in (*concrete_lines(plan), *risk_lines(plan, words)):
         paper.write(line.strip(), 11.5)
+    if told := [line.strip() for line in low_ground_lines(plan, words)]:
+        paper.write(f"{told[0]}: {'; '.join(told[1:])}", 11.5)
     draw_cautions(paper, plan, Work.LIFTING)
     for name, family in plan.families.named().items():
         if name not in {"pickets", "gate_pickets", "posts"}:
