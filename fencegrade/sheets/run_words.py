@@ -167,7 +167,7 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
         weight = format_mass(concrete.weight, words.system)
         yield f"  {volume} of concrete, {weight} in bags: ask for ready-mix delivered"
     each = int(concrete.bags.sum())
-    if each > concrete.bags_in_all > 0:
+    if not concrete.delivered and each > concrete.bags_in_all > 0:
         yield (
             f"  {concrete.bags_in_all} bags of concrete where what is left of one goes on to the next hole; "
             f"whole bags for each hole would be {each}"

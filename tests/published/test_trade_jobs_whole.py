@@ -143,7 +143,9 @@ length = "10 ft"
         for style in (TopStyle.CONTOUR, TopStyle.RACKED):
             assert rows[style].boards == ((72.0, 100),)
             assert rows[style].cost == 360.00
-            assert rows[style].shortest >= 72 - 1e-6
+            plan = rows[style].plan
+            assert plan is not None
+            assert plan.runs[0].choice.least_height >= 72 - 1e-6
         level = rows[TopStyle.LEVEL]
         assert level.plan is not None
         open_wide = int((level.plan.runs[0].cuts.gap > 2 + 1e-6).sum())

@@ -38,6 +38,7 @@ def test_each_row_is_what_plan_gives(rolling: Comparison) -> None:
         assert dict(row.boards) == {s.length: n for s, n in zip(plan.stock.offered, used, strict=True) if n}
         assert row.worst_gap == run.cuts.gap.max()
         assert row.tallest == run.cuts.tallest.max()
+        assert row.shortest == run.cuts.height.min()
         assert row.trimmed == pytest.approx(np.nansum(plan.trims[0]))
         assert row.cut == (plan.trims[0] > 1e-6).sum()
         assert sum(n for _, n in row.posts) == len(run.posts)

@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from fencegrade.plan import FencePlan
-from fencegrade.sheets.facts import limit_line, open_below, over_height, run_facts
+from fencegrade.sheets.facts import height_words, limit_line, open_below, over_height, run_facts
 from fencegrade.sheets.field_sheets import field_sheets
 from fencegrade.sheets.page_parts import run_views
 from fencegrade.sheets.plan_json import picket_records
@@ -53,6 +53,18 @@ def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
     assert f"largest gap under a picket {gap}, picket {facts.open_widest}" in screen
     assert f"{gap} (picket {facts.open_widest})" in paper
     assert page["largest gap below"] == f"{gap}, picket {facts.open_widest}"
+
+
+@pytest.mark.parametrize("style", ["level", "contour"])
+def test_a_level_picket_under_a_line_that_rises_is_lower_at_its_uphill_edge(
+    make_plan: MakePlan, style: str
+) -> None:
+    plan = make_plan(style=style)
+    words, facts = Words.of(plan.job.job), run_facts(plan, plan.runs[0])
+    told = height_words(plan, facts, words)
+    wanted = plan.job.top.least_height
+    assert plan.runs[0].choice.least_height > wanted - 1e-6
+    assert ("(the line keeps " in told) == (style == "contour") == (facts.least_height < wanted - 1e-6)
 
 
 @pytest.mark.parametrize("rule", ["every point", "average"])

@@ -240,8 +240,14 @@ def test_wind_is_a_screen_that_names_what_it_takes(write_job: WriteJob) -> None:
 
 
 def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
-    small = list(concrete_lines(plan_fence(write_job(lane=LANE))))
-    assert small == ["  a bag of 80.0 lb is a lift for two, or for a cart"]
+    small = plan_fence(write_job(lane=LANE))
+    shared, each = small.concrete.bags_in_all, int(small.concrete.bags.sum())
+    assert shared < each
+    assert list(concrete_lines(small)) == [
+        f"  {shared} bags of concrete where what is left of one goes on to the next hole; "
+        f"whole bags for each hole would be {each}",
+        "  a bag of 80.0 lb is a lift for two, or for a cart",
+    ]
     wide = plan_fence(write_job('[posts]\nhole_diameter = "24 in"\nbag = "50 lb"', lane=LANE))
     assert wide.concrete.delivered
     (line,) = concrete_lines(wide)
