@@ -112,7 +112,7 @@ def _measured(plan: FencePlan) -> ComparedStyle:
         cut=int((trims > 1e-6).sum()),
         trimmed=float(np.nansum(trims)),
         worst_gap=max((float(r.cuts.gap.max(initial=0.0)) for r in runs), default=0.0),
-        shortest=min(float(r.cuts.height.min(initial=r.choice.least_height)) for r in runs),
+        shortest=min(float(r.cuts.height.min()) if len(r.slots) else r.choice.least_height for r in runs),
         tallest=max(float(r.cuts.tallest.max(initial=0.0)) for r in runs),
         largest_step=max(r.choice.largest_step for r in runs),
         steepest=max(float(np.abs(np.tan(r.rails.angle)).max(initial=0.0)) for r in runs),
