@@ -185,14 +185,6 @@ def forecast_overlap(width: float, row_gap: float, change: MoistureChange) -> Ov
     )
 
 
-def row_gap_for_overlap(width: float, wanted: float, change: MoistureChange) -> float:
-    """Gap within a row to set today (in), so that `wanted` (in) of overlap is left in service.
-
-    `width`: a board's width now (in). Negative where no gap gives that much. Source: own derivation.
-    """
-    return width - 2 * (wanted + change.loss(width))
-
-
 def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings about a gap: boards that will press on each other, or open to more than is wanted."""
 

@@ -122,12 +122,6 @@ def shaving(
     )
 
 
-def drop_for_stock(needed: Sequence[float] | Floats, stock: float) -> float:
-    """How much (in) a level top must come down for a stock (in) to serve every picket, `needed` (n,) inches
-    long."""
-    return max(0.0, float(np.max(np.asarray(needed, dtype=float), initial=0.0)) - stock)
-
-
 def _upside_down(line: GroundLine) -> GroundLine:
     return GroundLine(stations=line.stations, elevations=-line.elevations, coefficients=-line.coefficients)
 

@@ -74,15 +74,6 @@ def lay_pattern(
     )
 
 
-def dry_overlap(facing: Facing, width: float, dry_width: float) -> float:
-    """Overlap (in) once pickets of `width` have dried to `dry_width` (in), their middles unmoved.
-
-    With two rows each of the two pickets loses half its shrinkage at the overlap; in one row the gap grows by
-    all of it. Source: own derivation.
-    """
-    return facing.overlap - (width - dry_width)
-
-
 def hidden_angle(facing: Facing, overlap: float | None = None) -> float:
     """How far from straight on (radians) one must look to see through.
 
@@ -93,38 +84,3 @@ def hidden_angle(facing: Facing, overlap: float | None = None) -> float:
     if covered <= 0:
         return 0.0
     return math.atan2(covered, facing.between)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanShape:
-    """A rectangle of a plan view, inches: along the run, and across it with the rail's front face at 0."""
-
-    left: float
-    right: float
-    near: float
-    far: float
-    part: str
-
-
-def plan_view(
-    facing: Facing, thickness: float, rail_thickness: float, pickets: int = 5
-) -> tuple[PlanShape, ...]:
-    """The first few pickets and the rail seen from above, for a small drawing.
-
-    `thickness` of pickets and of rails (in). The rail lies at 0 to -rail_thickness; the front is above 0.
-    """
-    first, second = facing.first, facing.second
-    count = min(pickets, len(first))
-    right = float(first.right[count - 1])
-    rail = PlanShape(left=float(first.left[0]), right=right, near=-rail_thickness, far=0.0, part="rail")
-    low = {Pattern.SHADOWBOX: -rail_thickness - thickness, Pattern.BOARD_ON_BOARD: thickness}
-    boards = [
-        PlanShape(left=a, right=b, near=0.0, far=thickness, part="picket")
-        for a, b in zip(first.left[:count].tolist(), first.right[:count].tolist(), strict=True)
-    ]
-    near = low.get(facing.pattern, 0.0)
-    boards += [
-        PlanShape(left=a, right=b, near=near, far=near + thickness, part="picket")
-        for a, b in zip(second.left[: count - 1].tolist(), second.right[: count - 1].tolist(), strict=True)
-    ]
-    return (rail, *boards)

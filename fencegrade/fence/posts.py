@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from fencegrade.fence.bays import Bays
 from fencegrade.fence.forced import PostKind
@@ -170,34 +170,6 @@ def _shortest(total: Floats, offered: tuple[Stock, ...]) -> Indices:
     lengths = np.array([s.length for s in offered])
     found = np.searchsorted(lengths, total - HAIR)
     return np.where(found < len(offered), found, NO_POST).astype(np.int64)
-
-
-def below_string(schedule: PostSchedule, string: ArrayLike) -> Floats:
-    """How far (in) each post's top is below the string; negative above it.
-
-    `string`: (n,) elevation of the string at the posts (in).
-    """
-    return np.asarray(np.asarray(string, dtype=float) - schedule.top)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StandingTops:
-    """Where posts that stand limit the top line: stations (k,) and its greatest elevations (k,), inches."""
-
-    stations: Floats
-    most: Floats
-
-
-def standing_tops(run: Run, posts: Posts, line: GroundLine) -> StandingTops:
-    """How high the top line may run at posts that stand and whose height is given.
-
-    A post's top carries a top line `posts.height` above or below it.
-    """
-    kept = [p for p in run.existing_post if p.keep and p.height is not None]
-    stations = np.array([p.station for p in kept])
-    heights = np.array([p.height for p in kept], dtype=float)
-    ground = line.elevation(stations) if len(kept) else np.empty(0)
-    return StandingTops(stations=stations, most=ground + heights - posts.height)
 
 
 def _findings(

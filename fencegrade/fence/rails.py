@@ -265,11 +265,6 @@ class RailPieces:
         return len(self.row)
 
 
-def one_piece_a_bay(rows: RailRows) -> RailPieces:
-    """Every rail cut to its own bay."""
-    return RailPieces(row=rows.row, first_bay=rows.bay, last_bay=rows.bay, length=rows.length)
-
-
 def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:
     """Rails that run over two bays where the longest stock and the line allow, joints staggered.
 

@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaincinv, stdtr, stdtrit
 
 from fencegrade.fence.lean import layout_mark
-from fencegrade.fence.slots import Slots, even_gap_count, fill_stretch
+from fencegrade.fence.slots import even_gap_count, fill_stretch
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, note, warning
 from fencegrade.units import UnitSystem, format_length
@@ -122,11 +122,6 @@ def _below(sample: WidthSample, boards: Floats, error: Floats) -> Floats:
     certain = np.where(error >= 0, np.inf, -np.inf)
     ratio = np.divide(error, deviation, out=certain, where=deviation > 0)
     return np.asarray(stdtr(float(sample.count - 1), ratio))
-
-
-def mean_slots(start: float, end: float, sample: WidthSample, spacing: float, fit: Fit) -> Slots:
-    """Slots of one stretch laid from the measured mean width; see `fill_stretch`. Stations in inches."""
-    return fill_stretch(start, end, sample.mean, spacing, fit)
 
 
 def sliver_chance(length: float, spacing: float, sample: WidthSample, ease: float = 0.0) -> float:

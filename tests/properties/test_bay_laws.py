@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from fencegrade.fence.bays import Bays, lay_bays
 from fencegrade.fence.posts import NO_POST, post_schedule
-from fencegrade.fence.rails import long_pieces, one_piece_a_bay, rail_rows
+from fencegrade.fence.rails import long_pieces, rail_rows
 from fencegrade.fence.tops import TopLine, level_top
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.wording import Say
@@ -177,4 +177,4 @@ def test_rails_over_two_bays_cover_every_bay_once(heights: list[int], stock: int
     ]
     assert sorted(covered) == sorted(zip(rows.row.tolist(), rows.bay.tolist(), strict=True))
     assert (pieces.length <= stock + 1e-5).all()
-    assert len(pieces) <= len(one_piece_a_bay(rows))
+    assert len(pieces) <= len(rows.bay)

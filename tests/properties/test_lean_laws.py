@@ -11,7 +11,6 @@ from fencegrade.fence.drying import (
     forecast_gap,
     forecast_overlap,
     moisture_change,
-    row_gap_for_overlap,
     width_shrinkage,
 )
 from fencegrade.fence.lean import Lean, LeanQuestion, LeanSpread, Toward, spread_over_next, spread_over_slots
@@ -173,7 +172,6 @@ def test_a_board_covers_its_gap_and_both_overlaps(
     found = forecast_overlap(width, share * width, change)
     assert found.row_gap_now + 2 * found.overlap_now == pytest.approx(found.width_now)
     assert found.row_gap_service + 2 * found.overlap_service == pytest.approx(found.width_service)
-    assert row_gap_for_overlap(width, found.overlap_service, change) == pytest.approx(share * width, abs=1e-9)
 
 
 WIDTHS = st.lists(st.floats(5.3, 5.7), min_size=2, max_size=20)

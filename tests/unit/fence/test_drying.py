@@ -11,7 +11,6 @@ from fencegrade.fence.drying import (
     moisture_problems,
     overlap_problems,
     read_moisture,
-    row_gap_for_overlap,
     width_shrinkage,
 )
 from fencegrade.figures.shrinkage import MOISTURE_WORDS, SHRINKAGE, SpeciesGroup
@@ -102,7 +101,6 @@ def test_gap_by_hand() -> None:
 def test_overlap_by_hand() -> None:
     overlap = forecast_overlap(4.0, 1.0, HALVED)
     assert (overlap.overlap_now, overlap.overlap_service, overlap.row_gap_service) == (1.5, -0.5, 3.0)
-    assert row_gap_for_overlap(4.0, 0.25, HALVED) == -0.5
 
 
 def test_dry_boards_set_touching_are_warned_of() -> None:

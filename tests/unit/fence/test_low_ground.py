@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.closing_costs import loose_price, soil_order
-from fencegrade.fence.earthwork import drop_for_stock, shaving
+from fencegrade.fence.earthwork import shaving
 from fencegrade.fence.fill import Section
 from fencegrade.fence.fill_rows import LowRun, gate_swing
 from fencegrade.fence.gaps import GapAction
@@ -326,8 +326,6 @@ class TestQuantities:
         assert found.cut * 1728 == pytest.approx(12 * 3 * 20)
         assert found.gives == pytest.approx(found.cut * 0.9)
         assert found.stretches == ((60.0, 140.0),)
-        assert drop_for_stock([70.0, 74.5], 72.0) == 2.5
-        assert drop_for_stock([70.0], 72.0) == 0.0
         with pytest.raises(ValueError, match="over zero"):
             shaving(line, 0.0, 200.0, 0.0, Section(crest=12.0, side_slope=0.0))
 

@@ -6,7 +6,7 @@ import pytest
 
 from fencegrade.fence.bays import lay_bays
 from fencegrade.fence.fasteners import crossings, picket_screws, rail_screws, screw_length
-from fencegrade.fence.patterns import DEFINITIONS, dry_overlap, hidden_angle, lay_pattern, plan_view
+from fencegrade.fence.patterns import DEFINITIONS, hidden_angle, lay_pattern
 from fencegrade.fence.rails import rail_rows
 from fencegrade.fence.tops import level_top
 from fencegrade.job.records import Fasteners, Fit, Pattern
@@ -17,12 +17,11 @@ def _facing(pattern: Pattern, length: float = 5.5 * 20 + 3.5 * 19, width: float 
 
 
 def test_board_on_board_counts_and_overlap() -> None:
-    """5-1/2 in boards 3-1/2 in apart overlap 1 in, 0.81 in once dried to 5.31 in."""
+    """5-1/2 in boards 3-1/2 in apart overlap 1 in."""
     facing = _facing(Pattern.BOARD_ON_BOARD)
     assert (len(facing.first), len(facing.second), facing.count) == (20, 19, 39)
     assert facing.count == pytest.approx(2 * 176.5 / 9, abs=1)
     assert facing.overlap == pytest.approx(1.0)
-    assert dry_overlap(facing, 5.5, 5.31) == pytest.approx(0.81, abs=1e-9)
     assert hidden_angle(facing) == pytest.approx(math.pi / 2)
     assert facing.second.left[0] == pytest.approx(4.5)
     assert facing.second.right[0] == pytest.approx(10.0)
@@ -35,11 +34,10 @@ def test_shadowbox_hides_to_an_angle() -> None:
     assert hidden_angle(facing, -0.1) == 0
 
 
-def test_side_by_side_gap_grows_by_the_whole_shrinkage() -> None:
+def test_side_by_side_the_overlap_is_the_gap_with_a_minus() -> None:
     facing = lay_pattern(Pattern.SIDE_BY_SIDE, 0, 5.5 * 10 + 0.25 * 9, 5.5, 0.25, Fit.EVEN_GAPS, 1.5)
     assert facing.count == 10
     assert facing.overlap == pytest.approx(-0.25)
-    assert dry_overlap(facing, 5.5, 5.31) == pytest.approx(-0.44)
     assert hidden_angle(facing) == 0
 
 
@@ -49,16 +47,9 @@ def test_rows_tile_what_they_cover() -> None:
     assert (facing.second.right > facing.first.left[1:]).all()
 
 
-def test_every_pattern_is_defined_and_drawn() -> None:
+def test_every_pattern_is_defined() -> None:
     for pattern in Pattern:
         assert str(pattern).replace("_", " ") in DEFINITIONS[pattern].lower()
-        shapes = plan_view(_facing(pattern), 0.625, 1.5)
-        boards = [s for s in shapes if s.part == "picket"]
-        assert len(boards) == (5 if pattern is Pattern.SIDE_BY_SIDE else 9)
-    box = plan_view(_facing(Pattern.SHADOWBOX), 0.625, 1.5)
-    assert {(s.near, s.far) for s in box if s.part == "picket"} == {(0.0, 0.625), (-2.125, -1.5)}
-    double = plan_view(_facing(Pattern.BOARD_ON_BOARD), 0.625, 1.5)
-    assert {(s.near, s.far) for s in double if s.part == "picket"} == {(0.0, 0.625), (0.625, 1.25)}
 
 
 def test_a_narrow_stretch_has_one_picket_and_no_second_row() -> None:

@@ -9,9 +9,7 @@ from fencegrade.fence.posts import (
     NO_POST,
     DepthRule,
     PostSchedule,
-    below_string,
     post_schedule,
-    standing_tops,
 )
 from fencegrade.fence.tops import TopLine, level_top
 from fencegrade.ground.profile import GroundLine, ground_line
@@ -93,16 +91,13 @@ def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
     assert schedule.choices[schedule.rule[0]].rule is DepthRule.SHARE
 
 
-def test_posts_that_stand_need_no_stock_and_limit_the_top(make: SimpleNamespace) -> None:
+def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(make: SimpleNamespace) -> None:
     standing = [{"station": "24 ft", "height": "80 in"}]
     schedule, problems = _schedule(make, make.posts(), existing_post=standing)
     k = int(np.flatnonzero(schedule.station == 288)[0])
     assert schedule.standing[k]
     assert schedule.stock[k] == NO_POST
     assert any("stands here is 9 in too short" in p.found for p in problems)
-    limits = standing_tops(make.run(existing_post=standing), make.posts(), _dip())
-    assert limits.stations == pytest.approx([288])
-    assert limits.most == pytest.approx([-43 + 80 + 2])
 
 
 def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
@@ -125,12 +120,6 @@ def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
     schedule, problems = post_schedule(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
     assert schedule.above == pytest.approx([70, 104, 104])
     assert any("engineer" in p.remedy for p in problems)
-
-
-def test_post_tops_against_the_string(make: SimpleNamespace) -> None:
-    schedule, _ = _schedule(make, make.posts())
-    assert below_string(schedule, 0.0) == pytest.approx([-46] * 7)
-    assert below_string(schedule, np.arange(7.0)) == pytest.approx(np.arange(7.0) - 46)
 
 
 def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:

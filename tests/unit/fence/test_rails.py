@@ -7,7 +7,6 @@ from fencegrade.fence.bays import Bays, lay_bays
 from fencegrade.fence.rails import (
     bay_tops,
     long_pieces,
-    one_piece_a_bay,
     rail_rows,
     rows_for,
     top_at_posts,
@@ -137,7 +136,7 @@ def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespac
     assert runs == {0: [(0, 1), (2, 3)], 1: [(0, 0), (1, 2), (3, 3)], 2: [(0, 1), (2, 3)]}
     assert pieces.length.max() == pytest.approx(193.75)
     assert len(pieces) == 7
-    assert len(one_piece_a_bay(rows)) == 12
+    assert len(rows.bay) == 12
 
 
 def test_lapped_rails_over_two_bays_count_the_middle_lap_once(make: SimpleNamespace) -> None:

@@ -13,7 +13,6 @@ from fencegrade.fence.widths import (
     boards_between_checks,
     end_chance,
     end_deviation,
-    mean_slots,
     off_chance,
     planned_width_problems,
     sample_widths,
@@ -83,12 +82,6 @@ def test_deviation_by_hand() -> None:
         spread_high=1,
     )
     assert end_deviation(four, 16) == pytest.approx(0.05 * math.sqrt(80))
-
-
-def test_slots_are_laid_from_the_mean() -> None:
-    slots = mean_slots(0.0, 96.0, SAMPLE, 0.25, Fit.EVEN_GAPS)
-    assert slots.width == pytest.approx([SAMPLE.mean] * len(slots))
-    assert slots.right[-1] == 96.0
 
 
 @pytest.mark.parametrize(
