@@ -54,7 +54,8 @@ def lay_pattern(
     """The rows that fill a stretch.
 
     `start`, `end`: stations of its ends (in); `width` of a picket (in); `spacing`: within one row, edge to
-    edge (in); `rail_thickness` (in). With two rows the second has a picket centred on every gap of the first.
+    edge (in); `rail_thickness` (in). With two rows the second has a picket centred on every gap of the first,
+    ripped where it would stand out past an end beside a narrow last picket.
     Source: own derivation; overlap (width - spacing)/2 and about 2 L/(width + spacing) pickets.
     """
     first = fill_stretch(start, end, width, spacing, fit)
@@ -64,7 +65,10 @@ def lay_pattern(
         overlap = -float(gaps.max()) if len(gaps) else 0.0
         return Facing(pattern=pattern, first=first, second=none, overlap=overlap, between=0.0)
     middle = (first.right[:-1] + first.left[1:]) / 2
-    second = Slots(left=middle - width / 2, right=middle + width / 2)
+    second = Slots(
+        left=np.maximum(middle - width / 2, start),
+        right=np.minimum(middle + width / 2, end),
+    )
     return Facing(
         pattern=pattern,
         first=first,

@@ -55,7 +55,7 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
     if length < width + _HAIR:
         return Slots(left=np.array([start]), right=np.array([end]))
     if fit is Fit.EVEN_GAPS:
-        return _even_gaps(start, length, width, spacing)
+        return _even_gaps(start, end, width, spacing)
     full = math.floor((length + spacing) / (width + spacing) + _HAIR)
     rest = length - full * (width + spacing)
     if rest <= _HAIR:
@@ -75,15 +75,17 @@ def even_gap_count(length: float, width: float, spacing: float) -> int:
     return count - 1 if count > 1 and count * width > length + _HAIR else count
 
 
-def _even_gaps(start: float, length: float, width: float, spacing: float) -> Slots:
+def _even_gaps(start: float, end: float, width: float, spacing: float) -> Slots:
+    """Pickets flush at both ends; the last stands at `end` itself, which start + length may pass by a rounding."""
+    length = end - start
     count = even_gap_count(length, width, spacing)
     if count == 1:
-        left = np.array([start + (length - width) / 2])
-        return Slots(left=left, right=left + width)
+        left = np.array([max(start, start + (length - width) / 2)])
+        return Slots(left=left, right=np.minimum(left + width, end))
     gap = max(0.0, (length - count * width) / (count - 1))
     left = np.asarray(start + np.arange(count) * (width + gap), dtype=float)
     right = np.asarray(left + width, dtype=float)
-    right[-1] = start + length
+    right[-1] = end
     left[-1] = right[-1] - width
     return Slots(left=left, right=right)
 
