@@ -155,10 +155,13 @@ def _stock(stock: JobStock, mark: float) -> Stock:
     )
 
 
-def share_boards(job: Job, full: Cuts, most_gap: Floats, choice: StockChoice) -> tuple[StockChoice, Family]:
+def share_boards(
+    job: Job, full: Cuts, most_gap: Floats, choice: StockChoice, name_of: Callable[[int], str]
+) -> tuple[StockChoice, Family]:
     """The picket family, and the stock of each picket under its plan.
 
-    `full`: pickets as decided so far; `most_gap`: (n,) largest gap allowed (in). With a shaped top end every
+    `full`: pickets as decided so far; `most_gap`: (n,) largest gap allowed (in);
+    `name_of`: see `picket_names`. With a shaped top end every
     picket has a board of its own, as `choice` says; flat ends let a board give several, and a picket may be
     a little shorter within its gap where that saves a board.
     """
@@ -167,12 +170,12 @@ def share_boards(job: Job, full: Cuts, most_gap: Floats, choice: StockChoice) ->
     lengths = np.append(choice.lengths, 0)[choice.stock]
     asked = np.where(served, np.minimum(full.kept, lengths), full.kept)
     if job.pickets.top_end is not TopEnd.FLAT:
-        return choice, family(asked, _picket_name, choice.offered, mark, one_piece=True, kerf=job.job.kerf)
+        return choice, family(asked, name_of, choice.offered, mark, one_piece=True, kerf=job.job.kerf)
     slack = np.where(served, marks_down(np.maximum(most_gap - full.gap, 0.0), mark), 0)
     slack = np.minimum(slack - (full.kept - asked), asked - 1).clip(0)
     plan = family(
         asked,
-        _picket_name,
+        name_of,
         choice.offered,
         mark,
         kerf=job.job.kerf,
@@ -182,8 +185,17 @@ def share_boards(job: Job, full: Cuts, most_gap: Floats, choice: StockChoice) ->
     return _shared(choice, plan), plan
 
 
-def _picket_name(index: int) -> str:
-    return str(index + 1)
+def picket_names(runs: Sequence[tuple[str, int]]) -> Callable[[int], str]:
+    """From a picket's place in the job to its name; `runs`: the name and the number of pickets of each."""
+    if len(runs) == 1:
+        return lambda index: f"picket {index + 1}"
+    ends = np.cumsum([count for _, count in runs])
+
+    def name_of(index: int) -> str:
+        run = int(np.searchsorted(ends, index, side="right"))
+        return f"{runs[run][0]} picket {index - int(ends[run]) + runs[run][1] + 1}"
+
+    return name_of
 
 
 def _shared(choice: StockChoice, plan: Family) -> StockChoice:

@@ -10,6 +10,7 @@ from fencegrade.families import (
     Families,
     gate_family,
     kickboard_family,
+    picket_names,
     post_family,
     posts_to_set,
     rail_family,
@@ -97,6 +98,7 @@ def plan_on(
         join_cuts([c.needs for c in closing.runs]),
         np.concatenate([c.allowed for c in closing.runs]),
         closing.stock,
+        picket_names([(lay.run.name, len(lay.slots)) for lay in layouts]),
     )
     ends = np.cumsum([len(lay.slots) for lay in layouts])[:-1]
     parts = zip(np.split(stock.stock, ends), np.split(stock.kept, ends), strict=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.families import Family, share_boards
+from fencegrade.families import Family, picket_names, share_boards
 from fencegrade.fence.fill_rows import LowRun
 from fencegrade.fence.flags import Flags, PicketFlag, picket_numbers
 from fencegrade.fence.heights_rule import check_heights
@@ -197,7 +197,9 @@ def _cut(
     )
     closing = close_low_ground([low], pickets, job.soil, mark, job.job.units, compare=False)
     part = closing.runs[0]
-    choice, family = share_boards(job, part.needs, part.allowed, closing.stock)
+    choice, family = share_boards(
+        job, part.needs, part.allowed, closing.stock, picket_names([(run.run.name, len(slots))])
+    )
     cuts = shortened(part.finished, choice.kept, mark)
     return RestCuts(
         slots=slots,

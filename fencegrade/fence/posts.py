@@ -108,7 +108,8 @@ def post_schedule(
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run, and what a builder must see of them.
 
-    `top`: at a step the post serves the higher side; `wind_depth`: (n,) depth (in) that wind and soil ask
+    `top`: at a step the post serves the higher side; a post that stands keeps the height it is given with.
+    `wind_depth`: (n,) depth (in) that wind and soil ask
     for, where it was asked for. The depth is the greatest of `posts.depth_share` of the whole length,
     `posts.least_depth` and `wind_depth`, and `posts.gate_deeper` more for gate posts; the stock the shortest
     that is long enough. Source: a third of the post in the ground is a trade rule (see figures.holes), gate
@@ -116,7 +117,8 @@ def post_schedule(
     """
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
     crown = top_at_posts(top, bays.posts) + posts.height
-    above = np.maximum(crown - ground, 0.0)
+    stood = _standing_heights(run, bays)
+    above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
     offered = tuple(sorted(posts.stock, key=lambda s: s.length))
     deeper = np.where([k is PostKind.GATE for k in bays.kinds], posts.gate_deeper, 0.0)
     choices = _choices(above, deeper, posts, offered, wind_depth)
@@ -130,7 +132,7 @@ def post_schedule(
         kinds=bays.kinds,
         standing=bays.standing,
         ground=ground,
-        top=crown,
+        top=np.where(np.isnan(stood), crown, ground + stood),
         above=above,
         choices=choices,
         rule=np.argmax(depths, axis=0).astype(np.int64),
@@ -142,6 +144,15 @@ def post_schedule(
         cut_off=np.nan_to_num(np.maximum(lengths[stock] - total, 0.0)),
     )
     return schedule, tuple(_findings(run, schedule, bays, posts, crown, say))
+
+
+def _standing_heights(run: Run, bays: Bays) -> Floats:
+    """Height (in) over the ground of each post that stands and whose height is given; nan for the others."""
+    heights = np.full(len(bays.posts), np.nan)
+    for post in run.existing_post:
+        if post.keep and post.height is not None:
+            heights[bays.standing & (np.abs(bays.posts - post.station) < HAIR)] = post.height
+    return heights
 
 
 def _choices(
@@ -179,7 +190,8 @@ def _findings(
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
         yield from _too_long(run, schedule, say)
-    yield from _short_standing(run, schedule, crown, say)
+    yield from _standing_off(run, schedule, crown, say)
+    yield from _one_hole(run, schedule, posts, say)
     yield from _shallow(run, schedule, say)
     yield from _tall(run, schedule, bays, posts, say)
     yield from _at_faces(run, schedule, say)
@@ -207,18 +219,35 @@ def _too_long(run: Run, schedule: PostSchedule, say: Say) -> Iterator[Problem]:
     )
 
 
-def _short_standing(run: Run, schedule: PostSchedule, crown: Floats, say: Say) -> Iterator[Problem]:
-    """Posts that stand and are lower than this top wants them."""
-    heights = {p.station: p.height for p in run.existing_post if p.keep and p.height is not None}
+def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, say: Say) -> Iterator[Problem]:
+    """Posts that stand and are lower, or higher, than this top wants them."""
     for k in np.flatnonzero(schedule.standing).tolist():
-        height = next((h for x, h in heights.items() if abs(x - schedule.station[k]) < HAIR), None)
-        missing = crown[k] - schedule.ground[k] - (height or np.inf)
+        missing = float(crown[k] - schedule.top[k])
+        place = f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}"
         if missing > HAIR:
             yield warning(
-                f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
-                f"the post that stands here is {say(float(missing))} too short for this top",
+                place,
+                f"the post that stands here is {say(missing)} too short for this top",
                 "lower the top there, let the pickets stand higher over the post, or set a new post",
             )
+        elif missing < -HAIR:
+            yield note(
+                place,
+                f"the post that stands here is {say(-missing)} higher than this top wants it",
+                "cut it down once the rails hang, or let it show",
+            )
+
+
+def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Say) -> Iterator[Problem]:
+    """Neighbours so near that their holes run into each other."""
+    apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
+    for k in np.flatnonzero((apart > HAIR) & (apart < posts.hole_diameter - HAIR)).tolist():
+        yield warning(
+            f"{run.name}, posts {k + 1} and {k + 2}",
+            f"their middles are {say(float(apart[k]))} apart and a hole is {say(posts.hole_diameter)} wide: "
+            "the two holes run into one",
+            "move the gate so that one post serves both, or set the two in one hole",
+        )
 
 
 def _shallow(run: Run, schedule: PostSchedule, say: Say) -> Iterator[Problem]:
@@ -256,7 +285,7 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Say) 
 def _at_faces(run: Run, schedule: PostSchedule, say: Say) -> Iterator[Problem]:
     for k, kind in enumerate(schedule.kinds):
         if kind is PostKind.FACE:
-            yield note(
+            yield warning(
                 f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
                 "the post stands at a wall or face; its length is taken from the lower ground",
                 "a post or footing near a wall loads it: ask an engineer before digging",

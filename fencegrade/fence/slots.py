@@ -76,7 +76,7 @@ def even_gap_count(length: float, width: float, spacing: float) -> int:
 
 
 def _even_gaps(start: float, end: float, width: float, spacing: float) -> Slots:
-    """Pickets flush at both ends; the last stands at `end` itself, which start + length may pass by a rounding."""
+    """Pickets flush at both ends; the last stands at `end` itself, which start + length may just pass."""
     length = end - start
     count = even_gap_count(length, width, spacing)
     if count == 1:

@@ -107,7 +107,7 @@ def saw_list(plan: FencePlan, index: int) -> Table:
         Column(head="stop block at", kind=Kind.LENGTH),
         Column(head="short side", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
-        Column(head="boards", kind=Kind.COUNT),
+        Column(head="pieces", kind=Kind.COUNT),
         Column(head="pickets"),
     )
     cuts = run.cuts
@@ -126,7 +126,9 @@ def saw_list(plan: FencePlan, index: int) -> Table:
 def end_to_cut(plan: FencePlan) -> str:
     """Which end of a board the saw takes, and from where its kept length is measured."""
     if plan.job.pickets.top_end is TopEnd.FLAT:
-        return "Cut the bottom end; keep the factory end up. Measure the kept length from the top."
+        shared = any(len(board.pieces) > 1 for board in plan.families.pickets.plan.boards)
+        more = " A board that gives more than one picket is cut by the list of boards." if shared else ""
+        return f"Cut the bottom end; keep the factory end up. Measure the kept length from the top.{more}"
     return "Cut the bottom end only; measure the kept length from the tip of the top, not from a corner."
 
 

@@ -57,7 +57,7 @@ def _row(style: ComparedStyle, more: float | None, words: Words) -> tuple[Cell, 
 
 def top_words(style: ComparedStyle, words: Words) -> str:
     """One line about a top, for its drawing."""
-    cost = "" if style.cost is None else f", {words.money(style.cost)}"
+    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
     broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
     heights = f"{words.height(style.shortest)} to {words.height(style.tallest)}"
     return f"{_counts(style.boards, words)}{cost}; {heights}{broken}"
@@ -76,6 +76,8 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
         yield from _style_lines(style, more, words)
     yield ""
     yield _verdict(found, words)
+    if any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles):
+        yield "The boards counted are those of the run; boards for gates are in the money."
 
 
 def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iterator[str]:
@@ -83,8 +85,8 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
         yield f"{style.style}: cannot be built"
         yield f"  {style.reason}"
         return
-    cost = "" if style.cost is None else f", {words.money(style.cost)}"
-    yield f"{style.style}: {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
+    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
+    yield f"{style.style}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
     yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
     step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > 1e-6 else ""
     rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > 1e-9 else ""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from fencegrade.buying import buying_list
-from fencegrade.families import Family
+from fencegrade.families import Family, posts_to_set
 from fencegrade.fence.flags import PicketFlag
 from fencegrade.fence.gates import LeafPickets, describe
 from fencegrade.fence.stock import NO_STOCK
@@ -122,6 +122,7 @@ def table_view(table: Table, words: Words, key: str, tick: str = "") -> TableVie
 def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
     """Every run, with no more than `most` pickets on the page in all."""
     words, left = Words.of(plan.job.job), most
+    to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
     for index, run in enumerate(plan.runs):
         saw, row_of = _saw(plan, index, words)
         shown = min(left, len(run.slots))
@@ -130,7 +131,7 @@ def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
             key=f"run-{index + 1}",
             name=run.run.name,
             count=len(run.slots),
-            facts=tuple(_run_facts(plan, run, words)),
+            facts=tuple(_run_facts(plan, run, int(to_set[index].wanted.sum()), words)),
             bays=tuple(_bays(plan, index, words, shown, row_of)),
             saw=saw,
         )
@@ -232,10 +233,10 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
         yield "The row says on which layer or face a picket stands, as the drawing of the pattern shows."
 
 
-def _run_facts(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, str]]:
+def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iterator[tuple[str, str]]:
     """What a builder wants to know of a run before anything else."""
     yield "length", words.station(run.end - run.start)
-    yield "posts", str(len(run.posts))
+    yield "posts to set", str(to_set)
     yield "pickets", str(len(run.slots))
     if not len(run.slots):
         return
@@ -319,13 +320,8 @@ def _leaf(
 def board_views(plan: FencePlan) -> Iterator[TableView]:
     """Which board gives which rails, and which gives more than one picket."""
     words, families = Words.of(plan.job.job), plan.families
-    pickets = [
-        f"picket {i + 1}" if len(plan.runs) == 1 else f"{run.run.name} picket {i + 1}"
-        for run in plan.runs
-        for i in range(len(run.slots))
-    ]
     named: list[tuple[str, str, Family, Callable[[int], str], int]] = [
-        ("wp", "Boards that give several pickets", families.pickets, pickets.__getitem__, 2),
+        ("wp", "Boards that give several pickets", families.pickets, families.pickets.name_of, 2),
         ("wr", "Boards for rails", families.rails, families.rails.name_of, 1),
     ]
     if (leaves := families.gate_pickets) is not None:

@@ -105,6 +105,9 @@ def _section(title: str, lines: list[str]) -> Iterator[str]:
 
 def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     bought = buying_list(plan)
+    if totals.unserved:
+        yield f"  NOT ENOUGH: no stock serves {plural(totals.unserved, 'picket')}, not in this list;"
+        yield "  add a longer length to [[pickets.stock]]"
     for line in bought.lines:
         price = f" at {words.money(line.price)}" if line.price is not None else ""
         yield f"  {buy_words(plan, line, words)}{price}"
@@ -114,11 +117,10 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
     wasted = words.length(totals.waste)
     yield f"  pickets: {totals.cuts} cut, from {plural(totals.boards, 'board')}; {wasted} wasted"
-    proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
-    yield f"  pickets: {proof}"
+    if not totals.unserved:
+        proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
+        yield f"  pickets: {proof}"
     yield from concrete_lines(plan)
-    if totals.unserved:
-        yield f"  no stock serves {plural(totals.unserved, 'picket')}; not in these figures"
 
 
 def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:

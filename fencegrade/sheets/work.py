@@ -35,7 +35,7 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
 def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     """How many boards may fall to the next stock if the ground is not as measured, and what covers it."""
     risk = plan_risk(plan)
-    if risk is None:
+    if risk is None or plan.families.pickets.unserved:
         return
     falls = float(risk.falls.sum())
     if falls < 0.05 and not risk.spares.any():

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fencegrade.families import Family, family, posts_to_set
+from fencegrade.families import Family, family, picket_names, posts_to_set
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
 from fencegrade.plan import FencePlan, plan_fence
@@ -118,7 +118,12 @@ class TestFlatEnds:
     def test_every_picket_has_the_stock_of_its_board(self, plan: FencePlan) -> None:
         assert set(plan.runs[0].stock.tolist()) == {0}
         names = Counter(n for b in plan.families.pickets.traced() for n in b.names)
-        assert names == Counter(str(i + 1) for i in range(len(plan.runs[0].slots)))
+        assert names == Counter(f"picket {i + 1}" for i in range(len(plan.runs[0].slots)))
+
+    def test_pickets_of_several_runs_are_named_with_their_run(self) -> None:
+        name_of = picket_names([("lane", 3), ("empty", 0), ("yard", 2)])
+        named = ["lane picket 1", "lane picket 2", "lane picket 3", "yard picket 1", "yard picket 2"]
+        assert [name_of(i) for i in range(5)] == named
 
     def test_what_a_gap_allows_is_given_once(self, write_job: WriteJob) -> None:
         """Of 49 in, 1 in may stay open; boards of 48-1/2 in have used half of it, so 95-1/2 in give one."""

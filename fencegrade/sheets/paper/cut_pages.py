@@ -231,15 +231,11 @@ def draw_shared_boards(paper: Paper, plan: FencePlan) -> None:
 
 
 def _shared_rows(plan: FencePlan, words: Words) -> Iterator[tuple[str, ...]]:
-    names = [
-        f"{i + 1}" if len(plan.runs) == 1 else f"{run.run.name} {i + 1}"
-        for run in plan.runs
-        for i in range(len(run.slots))
-    ]
-    for board, members in plan.families.pickets.laid():
+    family = plan.families.pickets
+    for board, members in family.laid():
         if len(members) > 1:
             pieces = "; ".join(
-                f"{words.length(p * plan.mark)} for picket {names[m]}"
+                f"{words.length(p * plan.mark)} for {family.name_of(m)}"
                 for p, m in zip(board.pieces, members, strict=True)
             )
             left = words.length(board.offcut * plan.mark) if board.offcut else ""

@@ -22,7 +22,7 @@ from fencegrade.sheets.schedules import (
     rail_table,
 )
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
-from fencegrade.sheets.words import Words
+from fencegrade.sheets.words import Words, plural
 from fencegrade.sheets.work import low_ground_lines, risk_lines
 
 _OVER_STRING = "top over string"
@@ -218,8 +218,11 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
     paper.place = _every_run(plan)
     paper.new_page("Buying list")
     draw_grid(paper, _buying_grid(plan, words))
-    proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
-    paper.write(f"Pickets: {proof}", 11.5)
+    if unserved := len(plan.families.pickets.unserved):
+        paper.write(f"No stock serves {plural(unserved, 'picket')}: not in this list.", 12.5, bold=True)
+    else:
+        proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
+        paper.write(f"Pickets: {proof}", 11.5)
     for line in (*concrete_lines(plan), *risk_lines(plan, words)):
         paper.write(line.strip(), 11.5)
     if told := [line.strip() for line in low_ground_lines(plan, words)]:

@@ -98,6 +98,31 @@ def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(ma
     assert schedule.standing[k]
     assert schedule.stock[k] == NO_POST
     assert any("stands here is 9 in too short" in p.found for p in problems)
+    assert (schedule.above[k], schedule.top[k] - schedule.ground[k]) == pytest.approx((80, 80))
+
+
+def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> None:
+    standing = [{"station": "24 ft", "height": "95 in"}]
+    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
+    k = int(np.flatnonzero(schedule.station == 288)[0])
+    assert schedule.above[k] == pytest.approx(95)
+    (found,) = [p for p in problems if "stands here" in p.found]
+    assert found.found == "the post that stands here is 6 in higher than this top wants it"
+    assert found.remedy == "cut it down once the rails hang, or let it show"
+
+
+def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
+    gate = [{"station": "43 ft 6 in", "width": "4 ft"}]
+    schedule, problems = _schedule(make, make.posts(hole_diameter="10 in"), gate=gate)
+    (found,) = [p for p in problems if "run into one" in p.found]
+    last = len(schedule.station)
+    assert found.place.endswith(f"posts {last - 1} and {last}")
+    apart = schedule.station[-1] - schedule.station[-2]
+    assert 0 < apart < 10
+    assert found.found.startswith(
+        f"their middles are {make.say(float(apart))} apart and a hole is 10 in wide"
+    )
+    assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
 
 
 def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fencegrade.plan import FencePlan
-from fencegrade.sheets.charts import chart_text
+from fencegrade.sheets.charts import chart_text, end_to_cut
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.units import parse_length
 
@@ -68,6 +68,17 @@ def test_the_text_names_each_picket_and_the_end_to_cut(make_plan: MakePlan) -> N
 def test_a_flat_top_keeps_its_factory_end_up(make_plan: MakePlan) -> None:
     assert "factory end up" in chart_text(make_plan(pickets='top_end = "flat"'))
     assert "tip of the top" in chart_text(make_plan(pickets='top_end = "pointed"'))
+
+
+def test_a_board_that_gives_several_pickets_is_cut_by_the_list_of_boards(make_plan: MakePlan) -> None:
+    alone = make_plan(pickets='top_end = "flat"')
+    assert all(len(b.pieces) == 1 for b in alone.families.pickets.plan.boards)
+    assert "list of boards" not in end_to_cut(alone)
+    shared = make_plan(top='least_height = "30 in"', pickets='top_end = "flat"')
+    assert any(len(b.pieces) > 1 for b in shared.families.pickets.plan.boards)
+    assert end_to_cut(shared).endswith(
+        "A board that gives more than one picket is cut by the list of boards."
+    )
 
 
 @pytest.mark.parametrize("bottom", ["square", "scribed"])

@@ -169,7 +169,7 @@ def test_a_row_of_the_saw_list_knows_its_pickets(make_plan: MakePlan, bottom: st
             first, _, last = part.partition("-")
             listed += range(int(first), int(last or first) + 1)
         assert listed == members[row.attrs["id"]]
-        assert int(row.attrs["data-count"]) == len(listed) == int(cells["boards"])
+        assert int(row.attrs["data-count"]) == len(listed) == int(cells["pieces"])
 
 
 TWO_RUNS = """
