@@ -90,6 +90,21 @@ def along(rows: Sequence[tuple[int, float]], source: str, say: Say) -> Iterator[
         last_line, last = line, station
 
 
+def exchanged(stations: Sequence[float], drops: Sequence[float]) -> bool:
+    """Whether the drops rise all along from nothing, as stations do, while the stations go to and fro."""
+    rise = all(b > a for a, b in pairwise(drops))
+    return len(drops) > 3 and drops[0] == 0 and rise and any(b < a for a, b in pairwise(stations))
+
+
+def columns_exchanged(place: str) -> Problem:
+    """The mistake of a survey whose stations and drops stand in each other's column."""
+    return mistake(
+        place,
+        "the drops rise all along from 0 and the stations do not",
+        "station and drop look exchanged: put the distances along the string under station",
+    )
+
+
 def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
     stations = [s for _, s in rows]
     falls = all(b <= a for a, b in pairwise(stations))

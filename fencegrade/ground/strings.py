@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.readings import Reading, along, line_place
+from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
 from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.ground.wording import Say
@@ -102,7 +102,10 @@ def _setups(
     declared = run.string or (StringLine(id=next(iter(by_name), None) if len(by_name) == 1 else None),)
     problems = [*_undeclared(declared, by_name, survey, place)]
     for rows in by_name.values():
-        problems += along([(r.line, r.station) for r in rows], survey.source, say)
+        if exchanged([r.station for r in rows], [r.drop for r in rows]):
+            problems.append(columns_exchanged(line_place(survey.source, rows[0].line)))
+        else:
+            problems += along([(r.line, r.station) for r in rows], survey.source, say)
     setups = []
     for i, line in enumerate(declared):
         lone = len(declared) == 1 and line.id not in by_name

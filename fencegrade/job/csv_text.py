@@ -8,6 +8,7 @@ import re
 import stat
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 
 from fencegrade.problems import Problem, mistake
@@ -132,7 +133,7 @@ def _read_bytes(path: Path, place: str) -> bytes | Problem:
         with path.open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        return mistake(place, "there is no such file", "check the name and the folder")
+        return mistake(place, "there is no such file", _near(path) or "check the name and the folder")
     except PermissionError:
         return mistake(place, "the file may not be read", "check its permissions")
     except (OSError, ValueError, MemoryError) as error:
@@ -145,6 +146,17 @@ def _read_bytes(path: Path, place: str) -> bytes | Problem:
             "split the survey into several runs",
         )
     return data
+
+
+def _near(path: Path) -> str:
+    """A word on a file of nearly this name, as a capital letter or a second ending makes it."""
+    try:
+        names = sorted(entry.name for entry in islice(path.parent.iterdir(), MOST_LISTED))
+    except OSError:
+        return ""
+    wanted = path.name.lower()
+    near = [n for n in names if n.lower() == wanted or n.lower().removesuffix(".txt") == wanted]
+    return f'the folder holds "{printable(near[0])}": write the same name in both places' if near else ""
 
 
 def _decoded(data: bytes, place: str) -> str | Problem:

@@ -276,7 +276,9 @@ def _fits(line: int, cells: list[str], table: CellTable, layout: Layout, mistake
         cells.extend("" for _ in missing)
         return True
     word = table.separator_name
-    if missing:
+    if missing and table.separator == "," and len(cells) == 1 and cells[0].count(";") + 1 == len(names):
+        remedy = "this row has semicolons and the heading commas: write the same in both"
+    elif missing:
         remedy = f"write one for each of {', '.join(n for n in names if n)}, with {word} between"
     else:
         also = ", and decimals with a point" if table.separator == "," else ""

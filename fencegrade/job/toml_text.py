@@ -30,12 +30,21 @@ def toml_tree(text: str, place: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         found, _, line = str(error).partition(" (at line ")
         where = f"{place} line {line.partition(',')[0]}" if line else place
-        remedy = 'write key = "value", with texts and lengths in quotes'
+        remedy = _remedy(text, line.partition(",")[0])
         raise _one(where, f"is not valid TOML: {found}", remedy) from None
     except ValueError:
         raise _one(place, "holds a number of thousands of digits", "take it out") from None
     except RecursionError:
         raise _one(place, "is nested too deeply", "write the tables of the job reference") from None
+
+
+def _remedy(text: str, line: str) -> str:
+    """What to write, by the line that could not be read."""
+    lines = text.splitlines()
+    told = lines[int(line) - 1] if line.isdigit() and 0 < int(line) <= len(lines) else ""
+    if number := re.search(r"=\s*([-+]?\d{1,9}),(\d{1,9})\s*(?:#|$)", told):
+        return f"write the number with a point: {number[1]}.{number[2]}"
+    return 'write key = "value", with texts and lengths in quotes'
 
 
 def _one(place: str, found: str, remedy: str) -> JobMistakesError:

@@ -50,6 +50,8 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
     words = Words.of(found.job.job)
     yield f"{found.job.job.title}: what a lower or higher line would change"
     yield "One picket a board, boards on hand left out; each row holds up to and with its height."
+    yield "Lines are moved from the lowest (level) or cheapest (sloped) line of the run by itself; a corner"
+    yield "may hold it higher. The lowest height is that of the line, over any ground of the run."
     for entry in found.tables:
         yield ""
         full = heights_table(found, entry)
