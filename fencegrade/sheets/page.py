@@ -2,13 +2,14 @@
 
 import base64
 import hashlib
+import re
 from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any
 
 from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from fencegrade.buying import buying_list
 from fencegrade.fence.gates import CAUTIONS as GATE_CAUTIONS
@@ -95,7 +96,13 @@ def _asset(name: str) -> str:
 @cache
 def _template() -> Template:
     house = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    house.filters["unbroken"] = _unbroken
     return house.from_string(_asset("page.html.jinja"))
+
+
+def _unbroken(text: str) -> Markup:
+    """A text in which no line ends within a length such as 5-1/2."""
+    return Markup(re.sub(r"\d+-\d+/\d+", r'<span class="whole">\g<0></span>', str(escape(text))))
 
 
 def _content(plan: FencePlan, most: int) -> dict[str, Any]:

@@ -150,11 +150,14 @@ def _leaf_grid(plan: FencePlan, leaf: LeafPickets, stock: Sequence[int], words: 
 def draw_low_ground(paper: Paper, plan: FencePlan, index: int) -> None:
     """Where gaps stay, are closed by longer boards or soil, or are kept open, as a map and a list."""
     run, words = plan.runs[index], Words.of(plan.job.job)
+    if not run.gaps:
+        paper.second_heading("Gaps and soil")
+        paper.write("No gap under this run is larger than the job allows.", 14.0)
+        if index == 0:
+            draw_cautions(paper, plan, Work.SOIL)
+        return
     paper.new_page("Gaps and soil")
     draw_cautions(paper, plan, Work.SOIL)
-    if not run.gaps:
-        paper.write("No gap under this run is larger than the job allows.", 14.0)
-        return
     paper.write(
         "Walk the line with this list. The bar is the whole run; its numbers are those of the list.", 12.5
     )

@@ -17,7 +17,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, Work, cautions
-from fencegrade.sheets.page import content_policy, phone_page
+from fencegrade.sheets.page import _unbroken, content_policy, phone_page
 from fencegrade.sheets.page_parts import plan_digest
 from fencegrade.sheets.page_svg import inline_svg
 from fencegrade.units import parse_length
@@ -265,6 +265,11 @@ def test_markup_in_a_job_stays_text(make_plan: MakePlan) -> None:
     svg = page.find("svg")
     assert svg
     assert not [n for s in svg for n in s.find("b")]
+
+
+def test_no_line_ends_within_a_fraction() -> None:
+    told = _unbroken("4' 4-1/4\" to 5' <b>")
+    assert told == "4' <span class=\"whole\">4-1/4</span>&#34; to 5' &lt;b&gt;".replace("'", "&#39;")
 
 
 def test_the_policy_allows_this_page_alone(make_plan: MakePlan) -> None:
