@@ -51,6 +51,7 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int
     yield ""
     if pickets:
         yield "Edges are stations: measure each from the start of the run, so that errors do not add up."
+        yield "They hold where the leaning board stands, half way up, in its planned place; else use gaps."
         yield "Check with a level every third board."
     else:
         yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"

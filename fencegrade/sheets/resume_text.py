@@ -8,6 +8,7 @@ import numpy as np
 from fencegrade.fence.flags import flags_of
 from fencegrade.fence.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.records import Pattern
 from fencegrade.resume import Resumed
 from fencegrade.sheets.lean_text import layout_words
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
@@ -95,6 +96,8 @@ def _relay_words(resumed: Resumed, relay: Relay) -> Iterator[str]:
     if relay.kind is not RelayKind.NOTHING:
         if abs(relay.departure) < fine.mark / 2:
             yield f"gap {fine.length(last)}, as before"
+        elif not relay.within:
+            yield f"gap from {fine.length(gap)} to {fine.length(last)}"
         elif relay.change < abs(relay.departure) - _HAIR and relay.change > 0:
             steps = int(np.ceil(abs(relay.departure) / relay.change - _HAIR))
             yield (
@@ -113,10 +116,11 @@ def _others(resumed: Resumed) -> Iterator[str]:
     others = resumed.others[:MOST_OTHERS]
     if others:
         yield "Next best"
+    row = "" if resumed.plan.job.pickets.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
     for relay in others:
         words = "; ".join(_relay_words(resumed, relay)) or "nothing more"
         beyond = "" if relay.within else ", over the limit"
-        yield f"  {plural(len(relay), 'board')}: {words}{beyond}"
+        yield f"  {plural(len(relay), 'board')}{row}: {words}{beyond}"
 
 
 def _after_stretch(resumed: Resumed) -> Iterator[str]:
