@@ -67,7 +67,7 @@ def pattern_table(listed: ListPlan) -> Table:
     columns = (
         Column(head="pattern", kind=Kind.COUNT),
         Column(head="boards", kind=Kind.COUNT),
-        Column(head="of", kind=Kind.LENGTH),
+        Column(head="stock", kind=Kind.LENGTH),
         Column(head="pieces, from one end"),
         Column(head="left over", kind=Kind.LENGTH),
         Column(head="from"),

@@ -142,7 +142,7 @@ def board_table(resumed: Resumed) -> Table:
     columns = (
         Column(head="length", kind=Kind.LENGTH),
         Column(head="needed", kind=Kind.COUNT),
-        Column(head="left", kind=Kind.COUNT),
+        Column(head="boards left", kind=Kind.COUNT),
         Column(head="to buy", kind=Kind.COUNT),
         Column(head="left over", kind=Kind.COUNT),
     )

@@ -116,7 +116,7 @@ def test_one_piece_a_board_never_costs_less(problem: Problem) -> None:
 
 
 @given(problems())
-@settings(max_examples=30)
+@settings(max_examples=20)
 def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem) -> None:
     for solver in (ExactSolver(), ConstructiveSolver()):
         plan = plan_problem(problem, SECONDS, solver)
@@ -126,6 +126,6 @@ def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem
 
 
 @given(problems())
-@settings(max_examples=30)
+@settings(max_examples=20)
 def test_the_same_list_gives_the_same_plan(problem: Problem) -> None:
     assert solved(problem).boards == solved(problem).boards

@@ -102,7 +102,7 @@ def grounds(draw: st.DrawFn, most: int = 9) -> Case:
     )
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(STYLES), shift=st.integers(-5000, 5000))
 def test_moving_the_datum_changes_no_cut(case: Case, style: str, shift: int) -> None:
     moved = replace(case, elevations=tuple(z + shift for z in case.elevations))
@@ -113,7 +113,7 @@ def test_moving_the_datum_changes_no_cut(case: Case, style: str, shift: int) -> 
     assert other.runs[0].cuts.gap == pytest.approx(plan.runs[0].cuts.gap, abs=1e-6)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(STYLES), over=st.integers(1, 60))
 def test_a_string_read_downwards_is_the_same_ground_as_elevations(case: Case, style: str, over: int) -> None:
     dropped = replace(case, drops_from=max(case.elevations) + over)
@@ -129,7 +129,7 @@ def divided(case: Case, count: int) -> tuple[Case, Case]:
     return even, replace(even, stations=stations, elevations=tuple(reversed(even.elevations)))
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), count=st.integers(3, 40))
 def test_reversing_a_line_whose_slots_divide_evenly_mirrors_the_cuts(case: Case, count: int) -> None:
     even, back = divided(case, count)
@@ -171,7 +171,7 @@ def test_level_ground_gives_equal_boards_under_every_top(
         assert set(left) == set(right) == {70 * 8}
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_what_is_kept_and_what_is_cut_off_make_the_board(case: Case, style: str) -> None:
     plan = case.plan(style)
@@ -184,7 +184,7 @@ def test_what_is_kept_and_what_is_cut_off_make_the_board(case: Case, style: str)
     assert plan.stock.used.sum() == served.sum()
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_no_bottom_comes_nearer_the_ground_than_its_clearance(case: Case, style: str) -> None:
     """Checked against the ground itself at two hundred stations under every picket."""
@@ -199,7 +199,7 @@ def test_no_bottom_comes_nearer_the_ground_than_its_clearance(case: Case, style:
     assert np.all(cuts.gap >= open_height.max(axis=1) - 1e-6)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_rounding_loses_less_than_a_mark(case: Case, style: str) -> None:
     run = replace(case, bottom_cut="square").plan(style).runs[0]
@@ -209,7 +209,7 @@ def test_rounding_loses_less_than_a_mark(case: Case, style: str) -> None:
     assert np.all(lost < MARK)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(case=grounds(), style=st.sampled_from(["level", "contour"]))
 def test_the_least_height_is_kept_at_every_reading(case: Case, style: str) -> None:
     run = case.plan(style).runs[0]
@@ -251,7 +251,7 @@ def bill(plan: FencePlan) -> float:
     return cost
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(stock=STOCKS, more=st.tuples(st.integers(201, 230).map(float), PRICES), short=st.booleans())
 def test_one_more_stock_on_offer_never_raises_the_cost(
     stock: list[tuple[float, float]], more: tuple[float, float], short: bool
@@ -260,7 +260,7 @@ def test_one_more_stock_on_offer_never_raises_the_cost(
     assert bill(priced([*stock, added])) <= bill(priced(stock)) + 1e-9
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(stock=STOCKS, there=st.lists(st.integers(0, 60), min_size=4, max_size=4), more=st.integers(0, 30))
 def test_boards_on_hand_never_raise_the_bill(
     stock: list[tuple[float, float]], there: list[int], more: int
@@ -272,7 +272,7 @@ def test_boards_on_hand_never_raise_the_bill(
     assert all(t <= s.on_hand for t, s in zip(taken, few.stock.offered, strict=True))
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(stock=STOCKS, wider=st.integers(0, 12))
 def test_a_larger_gap_allowed_never_raises_the_cost(stock: list[tuple[float, float]], wider: int) -> None:
     plan = priced(stock)
@@ -290,7 +290,7 @@ def test_metric_and_imperial_versions_of_one_job_agree_to_the_mark(case: Case, s
     assert plan_totals(imperial).cost == plan_totals(metric).cost
 
 
-@settings(max_examples=10)
+@settings(max_examples=7)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_a_gate_leaves_no_picket_in_its_opening(case: Case, style: str) -> None:
     near, wide = case.stations[-1] * 0.3, case.stations[-1] * 0.2
@@ -299,7 +299,7 @@ def test_a_gate_leaves_no_picket_in_its_opening(case: Case, style: str) -> None:
     assert not np.any((slots.right > near + 1e-9) & (slots.left < near + wide - 1e-9))
 
 
-@settings(max_examples=10)
+@settings(max_examples=7)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_planning_twice_gives_the_same_plan(case: Case, style: str) -> None:
     job = case.job()

@@ -25,7 +25,7 @@ from fencegrade.fence.tops import (
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut
 
-FEW = settings(max_examples=12)
+FEW = settings(max_examples=8)
 STRAIGHT = (choose_level, choose_sloped, choose_racked, choose_contour)
 EVERY = (*STRAIGHT, choose_stepped)
 STOCK = ((72, 3.6), (84, 4.9), (96, 6.1))
@@ -96,7 +96,7 @@ def test_slopes_and_bends_keep_their_limits(line, slope):
     assert bent.largest_bend <= slope + 1e-6
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
 def test_sloped_top_never_costs_more_than_a_level_one(line, slope):
     wish = build(line, limits=TopLimits(most_slope=slope))

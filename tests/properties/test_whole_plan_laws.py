@@ -116,7 +116,7 @@ def yards(draw: st.DrawFn, most_runs: int = 2) -> Yard:
 ANY_STYLE = st.sampled_from(STYLES)
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -136,7 +136,7 @@ def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, styl
             assert board.offcut == 0 or lost == kerf * len(board.pieces)
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_every_piece_is_cut_once_from_a_board_that_is_counted(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -155,7 +155,7 @@ def test_every_piece_is_cut_once_from_a_board_that_is_counted(yard: Yard, style:
     assert plan.stock.used.tolist() == used
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -176,7 +176,7 @@ def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     assert money == pytest.approx(sum(float(f.plan.cost) for f in families))
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
     """Heights, clearances, gaps, rails on their posts, posts in the ground, all against the ground itself."""
@@ -247,7 +247,7 @@ KEYS = {
 }  # fmt: skip
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(yard=yards(), style=ANY_STYLE, metric=st.booleans())
 def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style: str, metric: bool) -> None:
     plan = replace(yard, metric=metric).plan(style)
