@@ -169,9 +169,8 @@ def plan_gate(
     clearance = max(clearance, LEAST_OVER_GROUND)
     angle = gate.open_angle or QUARTER_TURN
     first, last = gate.station, gate.station + gate.width
-    ends = line.elevation(np.array([first, last]))
     reach = gate.width / gate.leaves
-    along, across, over = float(ends[1] - ends[0]) / gate.width, gate.slope_across, 0.0
+    along, across, over = _along(line, first, last), gate.slope_across, 0.0
     over += _bulge(line, first, last, along)
     if gate.swing_rise is not None:
         toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, min(angle, math.pi))
@@ -196,12 +195,19 @@ def plan_gate(
     return plan, tuple(_findings(place, plan, say))
 
 
+def _along(line: GroundLine, first: float, last: float) -> float:
+    """Slope from edge to edge of an opening; a face at either edge is outside it."""
+    rise = line.elevation(np.array([last]), before=True) - line.elevation(np.array([first]))
+    return float(rise[0]) / (last - first)
+
+
 def _bulge(line: GroundLine, first: float, last: float, along: float) -> float:
     """How much (in) the ground in the opening stands over its chord."""
     x = np.unique(np.concatenate([np.linspace(first, last, 65), line.stations]))
     x = x[(x >= first) & (x <= last)]
-    chord = float(line.elevation(first)) + along * (x - first)
-    return max(0.0, float((line.elevation(x) - chord).max()))
+    ground = np.append(line.elevation(x[:-1]), line.elevation(x[-1:], before=True))
+    chord = ground[0] + along * (x - first)
+    return max(0.0, float((ground - chord).max()))
 
 
 def _choose(
@@ -289,7 +295,9 @@ def leaf_pickets(
     hinge = gate.station if at_start else gate.station + gate.width
     slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
     bottom = (
-        float(line.elevation(hinge, before=at_start)) + chosen.hinge_height + slope * (slots.centre - hinge)
+        float(line.elevation(hinge, before=not at_start))
+        + chosen.hinge_height
+        + slope * (slots.centre - hinge)
     )
     edges = np.array([gate.station, gate.station + gate.width])
     crown = np.interp(slots.centre, edges, top)

@@ -83,13 +83,11 @@ class RailRows:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Heights:
     """What rails need to know of each bay (m,): slope of the straight line between the tops at its posts, its
-    least and greatest height over the ground, and how far the top line itself rises over and dips under it.
+    least height over the ground, and how far the top line itself dips under it.
     """
 
     slope: Floats
     least: Floats
-    greatest: Floats
-    rise: Floats
     dip: Floats
 
 
@@ -123,7 +121,7 @@ def rail_rows(
     heights = _heights(bays, tops, top, line)
     lowest = _lowest_edges(bays, tops, line, rails, clearance)
     raised = np.minimum(lowest, heights.least - clearance)
-    tallest = float((heights.greatest + heights.rise).max(initial=0.0)) - clearance
+    tallest = _tallest(bays, top, line) - clearance
     count = rows_for(tallest, rails)
     raise_mistakes(_too_many(run, count, len(bays), tallest, say))
     counts = np.full(len(bays), count, dtype=np.int64)
@@ -135,6 +133,17 @@ def rail_rows(
         *bad.too_long(rows),
     ]
     return rows, tuple(problems)
+
+
+def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
+    """The most (in) that the top line stands over the ground in any bay; 0 without bays."""
+    edges = np.unique(np.concatenate([bays.left, bays.right, top.stations]))
+    bay = np.searchsorted(bays.left, edges[:-1], side="right") - 1
+    held = (bay >= 0) & (edges[1:] <= bays.right[np.maximum(bay, 0)])
+    a, b = edges[:-1][held], edges[1:][held]
+    at_a, at_b = top.sides(a)[1], top.sides(b)[0]
+    _, low = extremes_about_line(line, a, b, (at_b - at_a) / (b - a))
+    return float((at_a - low).max(initial=0.0))
 
 
 def _too_many(run: Run, count: int, bays: int, tallest: float, say: Say) -> Iterator[Problem]:
@@ -150,17 +159,16 @@ def _too_many(run: Run, count: int, bays: int, tallest: float, say: Say) -> Iter
 
 def _heights(bays: Bays, tops: BayTops, top: TopLine, line: GroundLine) -> _Heights:
     slope = tops.slope(bays)
-    high, low = extremes_about_line(line, bays.left, bays.right, slope)
-    rise, dip = np.zeros(len(bays)), np.zeros(len(bays))
+    high, _ = extremes_about_line(line, bays.left, bays.right, slope)
+    dip = np.zeros(len(bays))
     bay = np.searchsorted(bays.left, top.stations, side="right") - 1
     begun = bay >= 0
     k, x, z = bay[begun], top.stations[begun], top.elevations[begun]
     inside = (x > bays.left[k]) & (x < bays.right[k])
     k, x = k[inside], x[inside]
     over = z[inside] - (tops.left[k] + slope[k] * (x - bays.left[k]))
-    np.maximum.at(rise, k, over)
     np.maximum.at(dip, k, -over)
-    return _Heights(slope=slope, least=tops.left - high, greatest=tops.left - low, rise=rise, dip=dip)
+    return _Heights(slope=slope, least=tops.left - high, dip=dip)
 
 
 def _lowest_edges(bays: Bays, tops: BayTops, line: GroundLine, rails: Rails, clearance: float) -> Floats:

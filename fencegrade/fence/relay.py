@@ -272,7 +272,7 @@ def _alone(rest: Rest, width: float) -> Relay | None:
     if space < -_HAIR:
         return None
     moved = replace(rest, at=rest.at + space)
-    placed = _placed(moved, [width], np.array([rest.gap]), RelayKind.FULL_BOARDS, 0.0)
+    placed = _placed(moved, [width], np.array([rest.gap]), RelayKind.FULL_BOARDS, space - rest.gap)
     return replace(placed, gaps=np.array([space]))
 
 

@@ -18,6 +18,7 @@ from fencegrade.fence.tops import (
     choose_sloped,
     choose_stepped,
     sloped_top,
+    stepped,
     stepped_slots,
     string_heights,
 )
@@ -230,6 +231,37 @@ def test_equal_steps_against_brute_force(seed):
                 best, wish.cost.total(anchor + np.repeat(path, np.diff(np.searchsorted(slots.left, posts))))
             )
     assert choose_stepped(wish).counted == pytest.approx(best)
+
+
+@pytest.mark.parametrize("cells", [4, 200_000])
+@pytest.mark.parametrize(("step_charge", "change_charge"), [(0.0, 0.0), (1.0, 0.2), (0.0, 1.5), (6.0, 0.0)])
+@pytest.mark.parametrize("seed", range(4))
+def test_equal_steps_with_charges_and_a_face_against_brute_force(
+    monkeypatch, seed, step_charge, change_charge, cells
+):
+    """Steps of one size but at the face; sizes are searched a few at a time, or all together."""
+    monkeypatch.setattr(stepped, "_MOST_CELLS", cells)
+    line = random_ground(seed, readings=7, apart=24.0, spread=2.0, face=True)
+    face = float(line.faces[0])
+    posts = np.array([line.start, face / 2, face, (face + line.end) / 2, line.end])
+    slots = stepped_slots(posts, 5.5, 0.25)
+    limits = TopLimits(equal_steps=True, step_charge=step_charge, change_charge=change_charge)
+    wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=limits)
+    asked = line.highest(posts[:-1], posts[1:]) + 72
+    anchor = asked.max()
+    low = np.ceil(asked - anchor - 1e-6).astype(int)
+    counts = np.diff(np.searchsorted(slots.left, posts))
+    best = np.inf
+    for path in product(*(range(z, 1) for z in low)):
+        change = np.abs(np.diff(path))
+        if len({*change[[0, 2]].tolist()} - {0}) <= 1:
+            charged = step_charge * np.count_nonzero(change) + change_charge * change.sum()
+            best = min(best, wish.cost.total(anchor + np.repeat(path, counts)) + charged)
+    choice = choose_stepped(wish)
+    steps = np.abs(choice.top.steps)
+    assert len(np.unique(np.round(steps[[0, 2]][steps[[0, 2]] > 1e-9], 6))) <= 1
+    charged = step_charge * np.count_nonzero(steps > 1e-9) + change_charge * steps.sum()
+    assert choice.counted + charged == pytest.approx(best)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -167,6 +167,85 @@ def test_a_gate_on_a_post_that_stands_farther_off_is_wider(make: SimpleNamespace
     assert "1-1/4 in wider" in problems[0].found
 
 
+def test_how_much_wider_is_told_for_each_side_of_a_gate(make: SimpleNamespace) -> None:
+    """The opening of 48 in from 200 in wants posts at 198-1/4 and 249-3/4."""
+    run = make.run(
+        gate=[{"station": "200 in", "width": "48 in"}],
+        existing_post=[{"station": "197 in"}, {"station": "252.5 in"}],
+    )
+    bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0)
+    assert bays is not None
+    gates = [k is PostKind.GATE for k in bays.kinds]
+    assert bays.posts[gates] == pytest.approx([197, 252.5])
+    assert bays.standing.tolist() == gates
+    assert [p.found.split("; ")[1] for p in problems] == [
+        "the opening is 1-1/4 in wider",
+        "the opening is 2-3/4 in wider",
+    ]
+
+
+def test_posts_that_stand_where_the_gate_wants_them_are_its_posts(make: SimpleNamespace) -> None:
+    run = make.run(
+        gate=[{"station": "200 in", "width": "48 in"}],
+        existing_post=[{"station": "198.25 in"}, {"station": "249.75 in"}],
+    )
+    bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0)
+    assert bays is not None
+    assert not problems
+    assert bays.posts[bays.standing] == pytest.approx([198.25, 249.75])
+    assert [k for k, s in zip(bays.kinds, bays.standing, strict=True) if s] == [PostKind.GATE] * 2
+
+
+@pytest.mark.parametrize("station", ["199 in", "249 in"])
+def test_a_post_that_would_narrow_the_opening_is_no_gate_post(make: SimpleNamespace, station: str) -> None:
+    run = make.run(gate=[{"station": "200 in", "width": "48 in"}], existing_post=[{"station": station}])
+    bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0)
+    assert bays is None
+    assert any(p.severity is Severity.MISTAKE for p in problems)
+
+
+@pytest.mark.parametrize(
+    ("closed", "posts"),
+    [
+        # a hole is 10 in wide, so no centre from 70 to 95: 70, then 85 and 85, beats 95 and twice 72-1/2
+        ([(75, 90)], [70, 155]),
+        # no centre from 145 to 170: the same from the other end
+        ([(150, 165)], [85, 170]),
+        # none from 65 to 85 and from 155 to 185: the sum of squares is 19350 by 85 and 155, 19550 by 65
+        # and 155, 20137.5 by 92-1/2 and 185
+        ([(70, 80), (160, 180)], [85, 155]),
+        # none from 55 to 85 and from 155 to 175: the same from the other end
+        ([(60, 80), (160, 170)], [85, 155]),
+    ],
+)
+def test_posts_take_the_more_even_side_of_a_closed_stretch(
+    make: SimpleNamespace, closed: list[tuple[float, float]], posts: list[float]
+) -> None:
+    """20 ft in three bays of 100 in at most: 80 and 160 in, were nothing in the way."""
+    run = make.run(no_post=[{"start": f"{a} in", "end": f"{b} in"} for a, b in closed])
+    bays, problems = lay_bays(
+        run, make.posts(spacing="100 in"), make.rails("20 ft"), make.ground(240), 0.0, 240.0
+    )
+    assert bays is not None
+    assert not problems
+    assert bays.posts == pytest.approx([0, *posts, 240])
+
+
+def test_a_narrow_place_between_pipes_is_found_far_along_a_run(make: SimpleNamespace) -> None:
+    """The last 20 ft of 220 ft, after a post that stands: no centre from 70 to 95 in past it, so 70, and then
+    the middle of the rest, 155, which is free only from 153 to 157."""
+    closed = [(72, 93), (150, 151), (159, 160)]
+    run = make.run(
+        no_post=[{"start": f"{2400 + a} in", "end": f"{2400 + b} in"} for a, b in closed],
+        existing_post=[{"station": "2400 in"}],
+    )
+    posts = make.posts(spacing="100 in", hole_diameter="4 in")
+    bays, problems = lay_bays(run, posts, make.rails("20 ft"), make.ground(2640), 0.0, 2640.0)
+    assert bays is not None
+    assert not problems
+    assert bays.posts[-4:] - 2400 == pytest.approx([0, 70, 155, 240])
+
+
 @pytest.mark.parametrize(
     ("run_keys", "post_keys", "place", "found"),
     [

@@ -1,7 +1,10 @@
 """Soil under a straight surface and its tapers, each worked by hand."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
+from numpy.polynomial import Polynomial
 
 from fencegrade.fence.fill import CUBIC_FOOT, Moments, Section, depth_moments
 from fencegrade.fence.taper import Stop, backward_tapers, stops, tapers
@@ -48,6 +51,39 @@ class TestDepth:
     def test_beyond_the_readings_there_is_nothing_to_measure(self) -> None:
         with pytest.raises(ValueError, match="within the readings"):
             depth_moments(LEVEL, 150.0, 201.0, 1.0, 1.0)
+
+
+class TestWave:
+    """Ground that eases from 0 to 10 in over 100 in under a straight surface: a wave of one cubic.
+
+    With t = x / 100 the ground is 10 (3 t^2 - 2 t^3), level at both ends, and the surface 10 t + rise.
+    """
+
+    def depth(self, rise: float) -> Polynomial:
+        return Polynomial([rise, 10, -30, 20])
+
+    def test_half_a_wave(self) -> None:
+        # 10 (t - 3 t^2 + 2 t^3) is over zero in the first half: 1000 (1/8 - 1/8 + 1/32)
+        line = ground_line([-100, 0, 100, 200], [0, 0, 10, 10])
+        assert depth_moments(line, 0.0, 100.0, 0.0, 10.0).first[0] == pytest.approx(31.25)
+        assert depth_moments(line, 0.0, 100.0, 0.0, 10.0, clip=False).first[0] == pytest.approx(0, abs=1e-9)
+        assert depth_moments(line, 0.0, 50.0, 0.0, 5.0).first[0] == pytest.approx(31.25)
+        assert depth_moments(line, 50.0, 100.0, 5.0, 10.0).first[0] == pytest.approx(0, abs=1e-9)
+
+    @pytest.mark.parametrize("rise", [-1.0, -0.9, -0.5, -0.1, 0.1, 0.5, 0.9, 1.0])
+    @pytest.mark.parametrize(("a", "b"), [(0.0, 1.0), (0.1, 0.9), (0.3, 0.6), (0.6, 1.0)])
+    def test_between_the_roots_of_the_wave(self, rise: float, a: float, b: float) -> None:
+        line = ground_line([-100, 0, 100, 200], [0, 0, 10, 10])
+        depth = self.depth(rise)
+        roots = sorted(r.real for r in depth.roots() if abs(r.imag) < 1e-12 and a < r.real < b)
+        want = [0.0, 0.0]
+        for low, high in pairwise([a, *roots, b]):
+            if depth((low + high) / 2) > 0:
+                for i, power in enumerate((depth, depth**2)):
+                    whole = power.integ()
+                    want[i] += 100 * float(whole(high) - whole(low))
+        found = depth_moments(line, 100 * a, 100 * b, 10 * a + rise, 10 * b + rise)
+        assert (found.first[0], found.second[0]) == pytest.approx(tuple(want), abs=1e-9)
 
 
 class TestSection:

@@ -145,3 +145,49 @@ def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace) -> None:
     gate = Gate(station="100 in", width="48 in")
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
     assert plan.chosen[0].hinge_height == pytest.approx(5.0)
+
+
+@pytest.mark.parametrize(
+    ("hinge", "leaf", "bottom"),
+    [
+        # the ground at 100 in stands at 10 and at 148 in at 14.8: 2 in over the higher end, level
+        ("start", "square", (16.8, 16.8)),
+        ("end", "square", (16.8, 16.8)),
+        # parallel to the ground, 2 in over it; hinged at the end it swings over ground 4.8 in above its latch
+        ("start", "raked", (12.0, 16.8)),
+        ("end", "raked", (16.8, 21.6)),
+    ],
+)
+def test_pickets_hang_from_the_leaf_s_own_hinge(
+    make: SimpleNamespace, hinge: str, leaf: str, bottom: tuple[float, float]
+) -> None:
+    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf=leaf, swing="right")
+    line = make.ground(300, 0.1)
+    plan, _ = plan_gate("g", gate, line, 2.0, make.say)
+    found = leaf_pickets(plan, 0, line, np.array([84.0, 90.0]), 5.5, 0.25, Fit.EVEN_GAPS, 1 / 1024)
+    share = (found.slots.centre - 100) / 48
+    assert found.top == pytest.approx(84 + 6 * share)
+    lengths = found.top - (bottom[0] + (bottom[1] - bottom[0]) * share)
+    assert found.kept / 1024 == pytest.approx(lengths, abs=1 / 1024)
+    assert (found.kept / 1024 <= lengths + 1e-5).all()
+    assert found.slots.left[0] == pytest.approx(100.25 if hinge == "start" else 100.5)
+
+
+@pytest.mark.parametrize(
+    ("stations", "elevations", "hinge", "under"),
+    [
+        ([0, 100, 100, 300], [-12, -12, 0, 0], "start", 0.0),
+        ([0, 148, 148, 300], [0, 0, -12, -12], "end", 0.0),
+    ],
+)
+def test_a_face_at_the_edge_of_an_opening_is_outside_it(
+    make: SimpleNamespace, stations: list[float], elevations: list[float], hinge: str, under: float
+) -> None:
+    """A wall in the line of the gate post: the leaf hangs over the ground it swings across, level here."""
+    line = ground_line(stations, elevations)
+    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf="square")
+    plan, _ = plan_gate("herb garden, gate[0]", gate, line, 2.0, make.say)
+    assert plan.along == 0.0
+    assert plan.chosen[0].hinge_height == pytest.approx(2.0)
+    leaf = leaf_pickets(plan, 0, line, np.array([50.0, 50.0]), 3.5, 1.0, Fit.EVEN_GAPS, 0.125)
+    assert leaf.bottom == pytest.approx(under + 2.0)

@@ -41,6 +41,20 @@ def test_average_is_the_exact_mean_over_the_stretch():
     assert check_heights(LINE, SLOTS, TOP, 78.0, HeightRule.AVERAGE).over.all()
 
 
+def test_average_of_a_part_that_begins_and_ends_between_readings():
+    # ground 10 (3 t^2 - 2 t^3) with t = x / 100: from t = 0.2 to 0.6 it has the mean
+    # 10 ((0.6^3 - 0.2^3) - (0.6^4 - 0.2^4) / 2) / 0.4 = 3.6
+    wave = ground_line([-100, 0, 100, 200], [0, 0, 10, 10])
+    level = TopLine(style=TopStyle.LEVEL, stations=np.array([0.0, 100]), elevations=np.array([75.0, 75]))
+    assert mean_height(wave, level, 20, 60) == pytest.approx(75 - 3.6)
+    slope = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 100]), elevations=np.array([70.0, 80]))
+    assert mean_height(wave, slope, 20, 60) == pytest.approx(74 - 3.6)
+    for a, b in ((5, 91), (30, 31), (50, 70)):
+        points = [x for x in (24, 48, 72) if a < x < b]
+        whole = quad(lambda x: 75 - float(LINE.elevation(x)), a, b, points=points or None)[0]
+        assert mean_height(LINE, TOP, a, b) == pytest.approx(whole / (b - a), rel=1e-9)
+
+
 def test_average_is_taken_stretch_by_stretch():
     check = check_heights(LINE, SLOTS, TOP, 79.0, HeightRule.AVERAGE, ((0, 30), (40, 96)))
     assert check.measured[0] == pytest.approx(mean_height(LINE, TOP, 0, 30))

@@ -7,7 +7,7 @@ import pytest
 
 from fencegrade.fence.fill_rows import LowRun
 from fencegrade.fence.gaps import GapAction
-from fencegrade.fence.kickboard import scribe
+from fencegrade.fence.kickboard import Kickboard, scribe
 from fencegrade.fence.low_ground import LowGroundPlan, close_low_ground
 from fencegrade.fence.pickets import cut_pickets
 from fencegrade.fence.slots import fill_stretch
@@ -159,3 +159,25 @@ def test_scribing_heights_follow_the_ground() -> None:
     # a picket's top is taken at its middle, so the edge lies one board's length under the top line itself
     assert board.left_top == pytest.approx(72.0 + 0.05 * 96 - 70)
     assert board.stock == 1
+
+
+def test_scribing_heights_of_a_sloping_edge_by_hand() -> None:
+    board = Kickboard(
+        start=100.0,
+        end=148.0,
+        first=18,
+        last=25,
+        left_top=10.0,
+        right_top=16.0,
+        length=48.4,
+        stock=0,
+        deepest=12.0,
+        shallowest=6.0,
+    )
+    level = ground_line([0, 110, 200], [4, 4, 4])
+    every = scribe(level, board)
+    assert every.stations.tolist() == [100, 110, 112, 124, 136, 148]
+    assert every.heights == pytest.approx([6, 7.25, 7.5, 9, 10.5, 12])
+    few = scribe(level, board, 20.0)
+    assert few.stations.tolist() == [100, 110, 120, 140, 148]
+    assert few.heights == pytest.approx([6, 7.25, 8.5, 11, 12])

@@ -157,3 +157,27 @@ def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:
     schedule, problems = _schedule(make, make.posts(stock=[]))
     assert (schedule.stock == NO_POST).all()
     assert sum("no post length is offered" in p.found for p in problems) == 1
+
+
+@pytest.mark.parametrize(
+    ("top", "spacing", "width", "warned"),
+    [
+        (78.0, "73 in", "3-1/2 in", False),
+        (78.125, "73 in", "3-1/2 in", True),
+        (78.125, "72 in", "3-1/2 in", False),
+        (78.125, "73 in", "3-5/8 in", False),
+    ],
+)
+def test_small_posts_under_a_tall_top_stand_6_ft_apart(
+    make: SimpleNamespace, top: float, spacing: str, width: str, warned: bool
+) -> None:
+    """Over 6-1/2 ft, posts 3-1/2 in thick and more than 6 ft apart: one place's rule, told as such."""
+    posts = make.posts("16 ft", spacing=spacing, width=width)
+    line = make.ground(2 * posts.spacing)
+    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, line.end)
+    assert bays is not None
+    assert bays.width == pytest.approx([posts.spacing] * 2)
+    _, problems = post_schedule(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
+    told = [p for p in problems if "tops stand up to" in p.found]
+    assert bool(told) == warned
+    assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)

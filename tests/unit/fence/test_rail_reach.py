@@ -59,3 +59,30 @@ def test_a_long_run_over_waves_of_the_ground(make: SimpleNamespace) -> None:
     assert np.median(bays.width) == pytest.approx(95.05, abs=0.05)
     assert bays.width[[0, -1]] == pytest.approx([94.2, 94.2], abs=0.1)
     assert bays.rail.max() <= 96 + 1e-6
+
+
+def _span(slope: float, rail: float, spacing: float) -> Span:
+    return Span(rail=rail, spacing=spacing, slope_of=lambda a, b: slope, slope_at=lambda a, b: slope)
+
+
+@pytest.mark.parametrize(
+    ("slope", "rail", "spacing", "extra", "bay"),
+    [
+        (0.0, 120.0, 96.0, 2.0, 96.0),  # the spacing holds
+        (0.0, 90.0, 96.0, 2.0, 88.0),  # the rail holds, less what it covers of the posts
+        (0.0, 90.0, 96.0, -2.0, 92.0),  # it covers less than a post
+        (0.75, 100.0, 96.0, 5.0, 75.0),  # 100 along a slope of 3 in 4 is 80 level
+        (-0.75, 100.0, 70.0, 5.0, 70.0),
+        (0.0, 4.0, 96.0, 5.0, 0.0),  # shorter than what it has to cover
+    ],
+)
+def test_a_rail_reaches_as_far_back_as_forward(
+    slope: float, rail: float, spacing: float, extra: float, bay: float
+) -> None:
+    span = _span(slope, rail, spacing)
+    assert span.farthest(200.0, extra, 1000.0) == pytest.approx(200 + bay)
+    assert span.nearest(200.0, extra, -1000.0) == pytest.approx(200 - bay)
+    near = min(bay, 40.0)
+    assert span.farthest(200.0, extra, 240.0) == pytest.approx(200 + near)
+    assert span.nearest(200.0, extra, 160.0) == pytest.approx(200 - near)
+    assert span.missing(200.0, 200.0 + bay + 8, extra) >= 8 - 1e-9

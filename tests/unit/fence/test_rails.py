@@ -35,6 +35,31 @@ def test_rows_by_height(make: SimpleNamespace, height: float, rows: int) -> None
     assert rows_for(height, make.rails(count=2)) == 2
 
 
+@pytest.mark.parametrize(
+    ("height", "rows"), [(44.5, 2), (44.625, 3), (80.5, 3), (80.625, 4), (116.5, 4), (116.625, 5)]
+)
+def test_rows_are_no_more_than_3_ft_apart(make: SimpleNamespace, height: float, rows: int) -> None:
+    """Reveals of 2 and 3 in and a rail of 3-1/2 in leave 8-1/2 in less than the height between the rows."""
+    rails = make.rails(top_reveal="2 in", bottom_reveal="3 in", height="3-1/2 in")
+    assert rows_for(height, rails) == rows
+
+
+def test_rows_are_those_of_the_tallest_picket_wherever_it_stands(make: SimpleNamespace) -> None:
+    """84 in of picket at the far post make three rows, 85 in mid-bay four, and no sum of the two counts."""
+    line = make.ground(96)
+    bays = _bays(make, line, 96)
+    bent = TopLine(
+        style=TopStyle.CONTOUR, stations=np.array([0.0, 48.0, 96.0]), elevations=np.array([66.0, 79.0, 86.0])
+    )
+    rows, _ = rail_rows(make.run(), bays, bent, line, make.rails("10 ft"), 2.0, make.say)
+    assert set(rows.row.tolist()) == {0, 1, 2}
+    humped = TopLine(
+        style=TopStyle.CONTOUR, stations=np.array([0.0, 48.0, 96.0]), elevations=np.array([66.0, 87.0, 66.0])
+    )
+    rows, _ = rail_rows(make.run(), bays, humped, line, make.rails("10 ft"), 2.0, make.say)
+    assert set(rows.row.tolist()) == {0, 1, 2, 3}
+
+
 def test_rows_on_level_ground(make: SimpleNamespace) -> None:
     line = make.ground(384)
     bays = _bays(make, line, 384)
@@ -110,6 +135,39 @@ def test_a_top_that_dips_between_posts_lowers_the_top_rail(make: SimpleNamespace
     )
     rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
     assert rows.drop[0] == pytest.approx(8)
+
+
+def test_a_dip_is_measured_from_the_sloping_line_between_the_posts(make: SimpleNamespace) -> None:
+    """From 76.8 to 81.6 in the line is at 78 a quarter of the way: the top, at 75, dips by 3 in there."""
+    line = make.ground(192)
+    bays = _bays(make, line, 192)
+    top = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 96, 120, 192]),
+        elevations=np.array([72.0, 76.8, 75.0, 81.6]),
+    )
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    upper = rows.row == 0
+    assert rows.drop[upper] == pytest.approx([6, 9])
+    assert rows.left_mark[upper] == pytest.approx([66, 67.8])
+    assert rows.right_mark[upper] == pytest.approx([70.8, 72.6])
+
+
+@pytest.mark.parametrize(("crest", "rows"), [(86.0, 3), (86.125, 4)])
+def test_a_top_that_rises_between_posts_counts_for_the_rows(
+    make: SimpleNamespace, crest: float, rows: int
+) -> None:
+    """Pickets up to 84 in, their 2 in of clearance off, have three rows."""
+    line = make.ground(192)
+    bays = _bays(make, line, 192)
+    top = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 96, 144, 192]),
+        elevations=np.array([74.0, 74.0, crest, 74.0]),
+    )
+    found, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    assert len(found) == 2 * rows
+    assert found.drop[found.row == 0] == pytest.approx([6, 6])
 
 
 def test_tops_at_a_step(make: SimpleNamespace) -> None:

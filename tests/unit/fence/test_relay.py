@@ -106,6 +106,34 @@ def test_room_for_no_board_is_left_open() -> None:
     (best, *_) = lay_again(rest(at=479.8))
     assert best.kind is RelayKind.NOTHING
     assert best.end_gap == pytest.approx(0.2)
+    assert len(best) == len(best.gaps) == 0
+    assert (best.departure, best.change, best.ripped, best.shortest_rip) == (0, 0, (), 1)
+
+
+def test_a_board_alone_in_its_stretch_stands_in_the_middle() -> None:
+    (best, *_) = lay_again(rest(at=20.0, end=28.0, width=5.5, lead=0.0, started=False))
+    assert best.kind is RelayKind.FULL_BOARDS
+    assert best.slots.left == pytest.approx([21.25])
+    assert best.slots.right == pytest.approx([26.75])
+    assert (best.gaps[0], best.end_gap, best.departure) == pytest.approx((1.25, 1.25, 1.0))
+
+
+def test_several_boards_come_before_one_with_much_space_about_it() -> None:
+    """17-1/4 in hold three boards 3/8 in apart; one alone would have 5-7/8 in on each side."""
+    planned = fill_stretch(0.0, 17.0, 5.5, 0.25, Fit.EVEN_GAPS)
+    begun = rest(at=0.0, end=17.25, width=5.5, gap=0.25, lead=0.0, started=False, planned=planned)
+    best, *others = lay_again(begun)
+    assert len(best) == 3
+    assert best.gaps[1:] == pytest.approx([0.375] * 2)
+    assert next(r for r in others if len(r) == 1).departure == pytest.approx(5.875 - 0.25)
+
+
+def test_two_boards_alone_in_their_stretch_stand_at_its_ends() -> None:
+    two = by_count(lay_again(rest(at=20.0, end=31.375, width=5.5, lead=0.0, started=False)), 2)
+    assert two.slots.left == pytest.approx([20, 25.875])
+    assert two.slots.right == pytest.approx([25.5, 31.375])
+    assert two.gaps == pytest.approx([0, 0.375])
+    assert two.end_gap == pytest.approx(0)
 
 
 def test_stepped_bays_keep_half_a_gap_at_the_post() -> None:
@@ -130,6 +158,10 @@ def test_as_planned_stays_as_planned() -> None:
     )
     assert only.kind is RelayKind.AS_PLANNED
     assert only.slots is later
+    assert (only.departure, only.change, only.within) == (0, 0, True)
+    assert only.gaps == pytest.approx(np.full(len(later), 0.25))
+    assert only.end_gap == pytest.approx(0)
+    assert only.ripped == pytest.approx((float(slots.width[-1]),))
 
 
 def test_a_post_set_elsewhere_ends_the_plan() -> None:

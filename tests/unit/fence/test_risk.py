@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.pickets import cut_pickets, join_cuts
 from fencegrade.fence.risk import RiskRun, spare_boards, stock_risk
 from fencegrade.fence.slots import fill_stretch
-from fencegrade.fence.stock import choose_stock
+from fencegrade.fence.stock import StockChoice, choose_stock
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.fit import fit_ground
 from fencegrade.job.records import BottomCut, Fit, Stock
@@ -46,7 +46,7 @@ class TestSpares:
             spare_boards(np.array([1, 1]), np.array([[1, 1]]), COSTS, chance=9.0)
 
 
-def run_at(reach: float, fixed: bool = False, error: float = 0.5) -> tuple[RiskRun, object, float]:
+def run_at(reach: float, fixed: bool = False, error: float = 0.5) -> tuple[RiskRun, StockChoice, float]:
     """A level fence whose pickets are `reach` inches short of their board's length."""
     x = np.arange(0.0, 241.0, 24.0)
     profile = fit_ground(x, np.sin(x / 30) / 4, reading_error=error)
@@ -98,3 +98,30 @@ class TestStockRisk:
         one, two = (stock_risk([risk], choice, 0.125, seed=4) for _ in range(2))
         assert one.falls.tolist() == two.falls.tolist()
         assert one.spares.tolist() == two.spares.tolist()
+
+    def test_two_runs_do_not_move_in_step(self) -> None:
+        """On ground that moved alike twice as many would fall at once; of two grounds both seldom move so."""
+        risk, choice, _ = run_at(0.0)
+        stock = choose_stock(join_cuts([risk.needs] * 2), np.tile(risk.allowed, 2), choice.offered, 0.125)
+        one = stock_risk([risk], choice, 0.125)
+        two = stock_risk([risk, risk], stock, 0.125)
+        assert one.falls[0] < two.falls[0]
+        assert two.falls[0] == pytest.approx(2 * one.falls[0], rel=0.25)
+        assert one.most_falls[0] < two.most_falls[0] < 2 * one.most_falls[0]
+
+    def test_with_one_length_alone_all_that_fall_are_left_without(self) -> None:
+        risk, choice, _ = run_at(0.0)
+        stock = choose_stock(risk.needs, risk.allowed, choice.offered[:1], 0.125)
+        assert (stock.stock == 0).all()
+        found = stock_risk([risk], stock, 0.125)
+        assert found.unserved == found.most_falls[0] > 0
+        both = choose_stock(join_cuts([risk.needs] * 2), np.tile(risk.allowed, 2), choice.offered[:1], 0.125)
+        of_two = stock_risk([risk, risk], both, 0.125)
+        assert of_two.unserved == of_two.most_falls[0] > found.unserved
+
+    def test_pickets_that_no_stock_served_before_are_not_counted_again(self) -> None:
+        risk, _, longest = run_at(0.0, fixed=True)
+        stock = choose_stock(risk.needs, risk.allowed, [Stock(length=longest - 0.25, price=3.0)], 0.125)
+        assert 0 < (stock.stock < 0).sum() < len(risk.slots)
+        found = stock_risk([risk], stock, 0.125)
+        assert (found.unserved, found.falls.tolist()) == (0, [0])

@@ -5,6 +5,7 @@ import pytest
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops import choose_level, string_heights
+from fencegrade.fence.tops.heights import StringHeights
 
 
 def test_rows_of_three_pickets(straight_ground, make_wish):
@@ -53,3 +54,41 @@ def test_no_pickets_is_refused(swale, make_wish):
     none = Slots(left=np.empty(0), right=np.empty(0))
     with pytest.raises(ValueError, match="no pickets"):
         string_heights(swale, none, choose_level(wish).top, wish.cost)
+
+
+def rows(offset, cost):
+    """Heights of a line with these offsets and costs; what else they hold is of no matter here."""
+    offset, cost = np.array(offset), np.array(cost)
+    none = np.zeros(len(offset), dtype=np.int64)
+    return StringHeights(
+        offset=offset,
+        cost=cost,
+        shortest=offset + 72,
+        tallest=offset + 72,
+        boards=none[:, None],
+        unserved=none,
+        knee=none > 0,
+    )
+
+
+def test_the_row_that_holds_is_the_next_one_up():
+    heights = rows([-10.0, -4.0, 2.5], [1.0, 2.0, 3.0])
+    raised = [-12.0, -10.0, -9.875, -4.0, -3.875, 0.0, 2.5, 2.625, 90.0]
+    assert [heights.row_at(x) for x in raised] == [0, 0, 1, 1, 2, 2, 2, 2, 2]
+
+
+@pytest.mark.parametrize(
+    ("offset", "cost", "row"),
+    [
+        # from -10 to 0 the straight share at -4 is 6.4 and at -8 it is 2.8
+        ([-10.0, -4.0, 0.0], [1.0, 2.0, 10.0], 1),
+        ([-10.0, -4.0, 0.0], [1.0, 6.4, 10.0], None),
+        ([-10.0, -4.0, 0.0], [1.0, 8.0, 10.0], None),
+        ([-10.0, 0.0], [1.0, 10.0], None),
+        ([-10.0, -8.0, -4.0, 0.0], [1.0, 2.0, 4.0, 10.0], 2),
+        # rows above the present line have no say
+        ([-10.0, -4.0, 0.0, 6.0], [1.0, 6.4, 10.0, 90.0], None),
+    ],
+)
+def test_sharpest_lies_farthest_under_the_straight_share(offset, cost, row):
+    assert rows(offset, cost).sharpest == row

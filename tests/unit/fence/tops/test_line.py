@@ -19,6 +19,17 @@ def test_sides_differ_at_a_step_alone():
     assert after == pytest.approx([5, 5, 3, 3.5, 7])
 
 
+def test_pieces_shorter_than_an_inch_count():
+    short = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 0.5, 1.25, 1.25, 11.25]),
+        elevations=np.array([0.0, 0.25, 0.325, 0.5, 2.5]),
+    )
+    assert short.slopes == pytest.approx([0.5, 0.1, 0.2])
+    assert short.steps == pytest.approx([0.175])
+    assert short.bends == pytest.approx([-0.4])
+
+
 def test_slopes_steps_and_bends():
     assert LINE.slopes == pytest.approx([0, 0.1, 0.3])
     assert LINE.steps == pytest.approx([-2])

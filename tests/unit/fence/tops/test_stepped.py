@@ -5,7 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops import Proof, TopLimits, choose_stepped, stepped_slots
+from fencegrade.fence.tops.bays import bay_edges
 from fencegrade.fence.tops.stepped import ANY, _trailing_min
 from fencegrade.fence.tops.stepped_slots import bay_count
 
@@ -95,6 +97,14 @@ def test_equal_steps_are_of_one_size(wish):
     assert len(sizes) <= 1
 
 
+@pytest.mark.parametrize("equal", [False, True])
+def test_a_single_bay_has_no_step(straight_ground, make_wish, equal):
+    line = straight_ground([0, 40, 96], [-12, -9, -20])
+    choice = choose_stepped(make_wish(line, posts=(0, 96), limits=TopLimits(equal_steps=equal)))
+    assert choice.top.elevations == pytest.approx([63, 63])
+    assert choice.top.stations.tolist() == [0, 96]
+
+
 def test_face_is_free_of_the_limit(straight_ground, make_wish):
     line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
     wish = make_wish(line, posts=(0, 96, 193, 288, 384), limits=TopLimits(most_step=2.0))
@@ -103,6 +113,50 @@ def test_face_is_free_of_the_limit(straight_ground, make_wish):
     assert 192.0 in choice.top.stations
     equal = choose_stepped(replace(wish, limits=TopLimits(equal_steps=True, most_step=2.0)))
     assert equal.top.steps == pytest.approx([0, -36, 0])
+
+
+def test_the_step_at_a_face_is_told_where_it_is(straight_ground, make_wish):
+    line = straight_ground([0, 192, 192, 384, 384, 480], [-12, -12, -48, -48, -24, -24])
+    told = choose_stepped(make_wish(line, posts=np.arange(6) * 96.0)).problems
+    assert [(p.place, p.found) for p in told] == [
+        ("paddock lane, at 16' 0\"", "the top steps 36 in at a face of the ground"),
+        ("paddock lane, at 32' 0\"", "the top steps 24 in at a face of the ground"),
+    ]
+
+
+def test_the_post_nearest_a_face_is_the_one_at_it(straight_ground, make_wish):
+    line = straight_ground([0, 100, 100, 192], [0, 0, -10, -10])
+    for posts, edges in (
+        ((95, 101), (0, 95, 100, 192)),
+        ((99, 105), (0, 100, 105, 192)),
+        ((94, 150), (0, 100, 150, 192)),
+        ((93, 150), (0, 93, 150, 192)),
+        ((4, 100, 187), (0, 100, 192)),
+    ):
+        assert bay_edges(make_wish(line, posts=posts)).tolist() == list(edges)
+
+
+@pytest.mark.parametrize(("charge", "steps"), [(2900.0, [-20, 20]), (3200.0, [0, 0])])
+def test_two_steps_dearer_than_a_picket_without_stock_are_not_made(straight_ground, make_wish, charge, steps):
+    """The middle bay asks 20 in less. Its one picket stands over ground 40 in down, so a 96 in board reaches
+    no farther than 98-1/8 in above that: 58-1/8, not the 72 of its neighbours. Without stock it counts 6100.
+    """
+    line = straight_ground([0, 90, 102, 186, 198, 288], [0, 0, -40, -40, 0, 0])
+    slots = Slots(left=np.array([40.0, 140.0, 240.0]), right=np.array([45.5, 145.5, 245.5]))
+    posts = np.arange(4) * 96.0
+    wish = make_wish(line, slots=slots, posts=posts, mark=1.0)
+    choice = with_limits(wish, step_charge=charge)
+    assert np.sign(choice.top.steps).tolist() == np.sign(steps).tolist()
+    assert choice.unserved.tolist() == [False, not any(steps), False]
+    if any(steps):
+        assert choice.top.elevations[2] <= 58.125
+
+
+def test_a_bay_without_pickets_costs_nothing_at_any_height(straight_ground, make_wish):
+    line = straight_ground([0, 90, 102, 186, 198, 288], [0, 0, -40, -40, 0, 0])
+    slots = Slots(left=np.array([40.0, 240.0]), right=np.array([45.5, 245.5]))
+    wish = make_wish(line, slots=slots, posts=np.arange(4) * 96.0)
+    assert with_limits(wish, step_charge=4.0).top.steps == pytest.approx([0, 0])
 
 
 def test_face_inside_a_bay_is_said(straight_ground, make_wish):
