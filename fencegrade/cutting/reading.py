@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Iterable, Mapping
 from decimal import Decimal, InvalidOperation
@@ -121,7 +122,8 @@ def _as_int(value: Any) -> int | None:
     if isinstance(value, bool):
         return None
     if isinstance(value, (float, Fraction, Decimal)):
-        return int(value) if -(10**15) < value < 10**15 and value == int(value) else None
+        whole = math.isfinite(value) and -(10**15) < value < 10**15 and value == int(value)
+        return int(value) if whole else None
     try:
         return operator.index(value)
     except TypeError:

@@ -17,6 +17,9 @@ Floats = NDArray[np.float64]
 REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
 """Two readings of one spot further apart than this (in) are a mistake (common practice, no source)."""
 
+ROUNDING = 1e-9
+"""Inches; what arithmetic may add to a difference that was read as the limit itself."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
@@ -176,7 +179,7 @@ def _repeat_mistakes(
     for setup in dict.fromkeys(r.setup if sided else None for r in spot):
         rows = sorted((r for r in spot if not sided or r.setup == setup), key=lambda r: r.elevation)
         apart = rows[-1].elevation - rows[0].elevation
-        if apart > REPEAT_LIMIT[say.system]:
+        if apart > REPEAT_LIMIT[say.system] + ROUNDING:
             lines = sorted((rows[0].line, rows[-1].line))
             yield mistake(
                 line_place(source, *lines),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fencegrade.ground.doubt import doubts, slips
-from fencegrade.ground.readings import REPEAT_LIMIT, Reading, merge
+from fencegrade.ground.readings import REPEAT_LIMIT, ROUNDING, Reading, merge
 from fencegrade.ground.wording import FINEST, Say
 from fencegrade.units import UnitSystem
 
@@ -60,7 +60,7 @@ def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Tak
         (
             t
             for t in taken
-            if t.station == reading.station and abs(t.drop - reading.drop) > REPEAT_LIMIT[system]
+            if t.station == reading.station and abs(t.drop - reading.drop) > REPEAT_LIMIT[system] + ROUNDING
         ),
         None,
     )

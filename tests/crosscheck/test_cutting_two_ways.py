@@ -8,17 +8,19 @@ from time import perf_counter
 
 import numpy as np
 import pytest
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from fencegrade.cutting import Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.bounds import dual_bound
+from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, bar_knapsack
 from fencegrade.cutting.constructive import construct, plan_cost
-from fencegrade.cutting.exact import l2_bound, quick_bound, value_bound
-from fencegrade.cutting.model import Model, build_model
+from fencegrade.cutting.exact import ExactSolver, l2_bound, quick_bound, table_cells, value_bound
+from fencegrade.cutting.model import Bar, Model, build_model
 from fencegrade.cutting.patterns import list_patterns, worth_of
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.search import Search
+from fencegrade.cutting.whole_boards import board_row, whole_board_bound
 
 
 def random_problem(seed: int, kinds: int, stocks: int, count: int) -> Problem:
@@ -90,6 +92,119 @@ def test_no_bound_passes_the_best_cost(seed: int) -> None:
         chance = Random(seed)
         values = [chance.randint(0, 1000) for _ in model.weights]
         assert dual_bound(model, values, bar_knapsack(model).fill(values), 100) <= best
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_counting_bound_is_the_best_over_every_threshold(seed: int) -> None:
+    """Piece by piece as Martello & Toth define L2 (Knapsack Problems, 1990, section 8.3.2)."""
+    chance = Random(seed)
+    capacity = chance.randint(12, 60)
+    lengths = chance.sample(range(1, capacity + 1), 6)
+    pieces = [chance.choice(lengths) for _ in range(chance.randint(1, 24))]
+    best = 0
+    for threshold in range(capacity // 2 + 1):
+        left = [p for p in pieces if p >= threshold]
+        gaps = [capacity - p for p in left if capacity < 2 * p]
+        usable = sum(gap for gap in gaps if gap >= threshold)
+        small = sum(p for p in left if capacity >= 2 * p)
+        best = max(best, len(gaps) + -(-max(0, small - usable) // capacity))
+    stock = (Stock(length=capacity),)
+    model = folded(Problem(pieces=tuple(Piece(length=p) for p in pieces), stock=stock))
+    assert l2_bound(model) == best
+
+
+@pytest.mark.parametrize("stocks", [2, 3])
+def test_a_plan_out_of_time_is_claimed_no_better_than_it_is(stocks: int) -> None:
+    bettered = 0
+    for seed in range(4):
+        model = folded(random_problem(500 + stocks + 6 * seed, kinds=6, stocks=stocks, count=12))
+        best = over_every_filling(model)
+        hurried = ExactSolver().solve(model, 0)
+        assert hurried.raw <= hurried.bound <= best <= hurried.cost
+        assert hurried.bound - hurried.raw < 1
+        assert hurried.cost == plan_cost(model, hurried.cuts)
+        bettered += hurried.cost > best
+    assert bettered
+
+
+def test_the_table_of_fillings_takes_the_memory_that_was_reckoned() -> None:
+    """A byte for each cell of its rows, and two rows of eight bytes."""
+    for seed in range(6):
+        model = folded(random_problem(700 + seed, kinds=8, stocks=2, count=12))
+        table = bar_knapsack(model)
+        taken = table._taken.nbytes + table.best.nbytes + table._fresh.nbytes
+        assert table_cells(model) * (table.capacity + 1) == taken * table.capacity
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_worth_of_whole_boards_is_that_of_their_best_filling(seed: int) -> None:
+    model = folded(random_problem(800 + seed, kinds=5, stocks=3, count=6))
+    values = [Random(seed).randint(1, 50) for _ in model.weights]
+    worth, need = board_row(model, bar_knapsack(model), values)
+    for b in range(len(model.bars)):
+        assert worth[b] == max(
+            sum(v * n for v, n in zip(values, numbers, strict=True)) for numbers in every_filling(model, b)
+        )
+    assert need == sum(v for v, d in zip(values, model.demands, strict=True) for _ in range(d))
+
+
+@pytest.mark.parametrize("limit", [None, 2])
+@pytest.mark.parametrize("seed", range(8))
+def test_whole_boards_that_meet_every_row_cost_least(seed: int, limit: int | None) -> None:
+    """Against every choice of up to twelve boards a kind; large values are rounded to the safe side."""
+    chance = Random(seed)
+    bars = tuple(
+        Bar(capacity=40 + 10 * b, cost=chance.randint(3, 9), limit=limit if b == 1 else None, entry=b)
+        for b in range(3)
+    )
+    model = Model(weights=(30, 20), demands=(4, 4), bars=bars)
+    rows = [
+        (tuple(chance.randint(4, 9) for _ in bars), chance.randint(20, 48))
+        for _ in range(chance.randint(1, 3))
+    ]
+    choices = product(range(13), range(13 if limit is None else limit + 1), range(13))
+    best, numbers = min(
+        (sum(b.cost * n for b, n in zip(bars, chosen, strict=True)), chosen)
+        for chosen in choices
+        if all(sum(w * n for w, n in zip(worth, chosen, strict=True)) >= need for worth, need in rows)
+    )
+    found, chosen = whole_board_bound(model, rows, 60.0)
+    assert found == best
+    assert sum(b.cost * n for b, n in zip(bars, chosen, strict=True)) == best
+    assert all(sum(w * n for w, n in zip(worth, chosen, strict=True)) >= need for worth, need in rows)
+    large = [(tuple(w * 10**9 + 1 for w in worth), need * 10**9) for worth, need in rows]
+    assert whole_board_bound(model, large, 60.0)[0] == best
+    assert numbers[1] <= (12 if limit is None else limit)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("stocks", [1, 3])
+def test_central_values_keep_the_bound_and_move_off_the_fillings(seed: int, stocks: int) -> None:
+    """The bound is the programme over every filling; the distance is summed filling by filling."""
+    model = folded(random_problem(300 + seed, kinds=6, stocks=stocks, count=9))
+    pool = Pool(model)
+    pool.add_cuts(construct(model))
+    generator = Generator(model, pool, bar_knapsack(model))
+    root = generator.run(model.demands, [None] * len(model.bars), perf_counter() + 60)
+    assert root is not None
+    known, costs = pool.matrix().toarray(), pool.costs()
+
+    def distance(values: tuple[int, ...]) -> float:
+        prices, most = np.array(values) / generator.scale, 0.1 * costs.mean()
+        return float(np.minimum(costs - prices @ known, most).sum() + np.minimum(prices, most).sum())
+
+    columns = [(n, bar.cost) for b, bar in enumerate(model.bars) for n in every_filling(model, b)]
+    least = linprog(
+        [cost for _, cost in columns],
+        A_ub=-np.array([numbers for numbers, _ in columns]).T,
+        b_ub=-np.array(model.demands),
+    ).fun
+    found = list(central_values(generator, root.relaxed.value, 0.1, perf_counter() + 60, 15))
+    assert distance(found[0][1]) >= distance(root.values) - 1e-6
+    for bound, values in found:
+        assert bound <= least * (1 + 1e-12)
+        assert all(v >= 0 for v in values)
+    assert found[-1][0] >= least * (1 - 1e-8)
 
 
 @pytest.mark.parametrize("seed", range(10))

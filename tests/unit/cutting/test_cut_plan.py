@@ -105,6 +105,7 @@ def test_a_piece_that_fits_only_shortened_is_shortened() -> None:
 def test_useful_offcuts_are_no_waste() -> None:
     plan = cut_plan([60], [100], 1, least_offcut=30)
     assert (plan.kept, plan.waste) == (39, 1)
+    assert (cut_plan([60], [100], 1, least_offcut=39).kept, cut_plan([60], [100], 1).kept) == (39, 0)
     assert cut_plan([60], [100], 1, least_offcut=40).waste == 40
     assert cut_plan([60], [100], 1).waste_share == pytest.approx(0.4)
 
@@ -172,6 +173,19 @@ def test_a_piece_too_long_is_named() -> None:
 def test_too_little_stock_says_what_is_left_and_what_would_serve(one_piece: bool) -> None:
     with pytest.raises(CuttingError, match=r"leave 3 pieces over \(3 of 60\).*3 more of"):
         cut_plan([(60, 5)], [Stock(length=100, price=3, limit=2)], one_piece=one_piece)
+
+
+def test_a_whole_number_may_be_written_in_any_type() -> None:
+    plan = cut_plan([30.0, Fraction(30), (40, 1.0)], [Decimal(100)])
+    assert plan.boards == cut_plan([30, 30, 40], [100]).boards
+
+
+@pytest.mark.parametrize(
+    "length", [float("inf"), float("nan"), Decimal("nan"), Decimal("inf"), 1e300, Fraction(61, 2), True, None]
+)
+def test_what_is_no_whole_number_is_refused(length: object) -> None:
+    with pytest.raises(CuttingError, match=r"pieces\[0\]\.length: .* is not a whole number"):
+        cut_plan([length], [100])
 
 
 def test_kerf_and_counts_must_be_whole() -> None:

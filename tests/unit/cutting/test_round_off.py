@@ -13,9 +13,9 @@ from fencegrade.cutting import Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.columns import Relaxation
 from fencegrade.cutting.constructive import construct, plan_cost
 from fencegrade.cutting.correction import correct_values
-from fencegrade.cutting.diving import round_off
+from fencegrade.cutting.diving import _Dive, dive, round_off
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.model import Model, build_model
+from fencegrade.cutting.model import Bar, Model, build_model
 from fencegrade.cutting.search import Search, within_limits
 from fencegrade.cutting.whole_boards import most_capacity
 
@@ -48,11 +48,43 @@ def test_rounding_cuts_everything_once_and_loses_little(seed: int) -> None:
     cuts = round_off(search.generator, root, 1e8)
     made = [0] * len(model.weights)
     for cut in cuts:
+        assert cut.times > 0
         assert sum(model.weights[i] * n for i, n in cut.items) <= model.bars[cut.bar].capacity
         for i, n in cut.items:
             made[i] += n * cut.times
     assert tuple(made) == model.demands
     assert root.relaxed.value - 1e-6 <= plan_cost(model, cuts) <= 1.02 * root.relaxed.value
+
+
+def test_a_filling_is_fixed_as_often_as_pieces_and_boards_last() -> None:
+    bars = (Bar(capacity=50, cost=4, limit=3, entry=0), Bar(capacity=90, cost=7, limit=None, entry=1))
+    model = Model(weights=(40, 20), demands=(9, 5), bars=bars)
+    state = _Dive(left=[9, 5], limits=[3, None])
+    asked = [(1, ((0, 1), (1, 2)), 5), (0, ((0, 1),), 4), (0, ((0, 1),), 1), (1, ((0, 1), (1, 2)), 1)]
+    assert [state.fix(model, bar, items, times) for bar, items, times in asked] == [2, 3, 0, 0]
+    assert (state.left, state.limits, state.cost) == ([4, 1], [0, None], 2 * 7 + 3 * 4)
+    assert [(cut.bar, cut.items, cut.times) for cut in state.cuts] == [
+        (1, ((0, 1), (1, 2)), 2),
+        (0, ((0, 1),), 3),
+    ]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_dive_finds_a_plan_at_the_bound_where_filling_board_by_board_does_not(seed: int) -> None:
+    """Forty lengths from one kind of board; the plan is made over several rounds of fixing."""
+    chance = Random(seed)
+    pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
+    model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
+    target = -(-root.bound.numerator // root.bound.denominator)
+    cuts = dive(search.generator, root, target, perf_counter() + 600, share=0.25, small=15)
+    assert cuts is not None
+    assert plan_cost(model, cuts) == target
+    made = [0] * len(model.weights)
+    for cut in cuts:
+        assert sum(model.weights[i] * n for i, n in cut.items) <= model.bars[0].capacity
+        for i, n in cut.items:
+            made[i] += n * cut.times
+    assert tuple(made) == model.demands
 
 
 def test_rounding_keeps_the_limits_that_it_can() -> None:

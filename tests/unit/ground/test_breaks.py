@@ -31,6 +31,9 @@ def test_no_grid_no_breaks() -> None:
 
 def test_closest_spaced() -> None:
     assert closest_spaced(np.array([0.0, 50, 95, 145, 160, 210, 262])) == pytest.approx([145.0, 160.0])
+    assert closest_spaced(np.array([0.0, 100, 120, 220])) == pytest.approx([100.0, 120.0])
+    assert len(closest_spaced(np.array([0.0, 15, 60, 100, 115]))) == 0
+    assert len(closest_spaced(np.array([0.0, 15, 60]))) == 0
 
 
 def test_the_line_may_bend_at_a_break_and_the_band_narrows() -> None:

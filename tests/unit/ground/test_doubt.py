@@ -43,6 +43,59 @@ def test_tenths_of_a_foot_read_as_inches() -> None:
     assert fits == pytest.approx([129.6])
 
 
+def test_every_slip_of_a_drop_of_112_inches() -> None:
+    """Worked by hand; 112 in is 9 ft 4 in, and swapping its two ones changes nothing."""
+    found = [(name.split()[0], round(v, 6)) for name, v in slips(112.0, UnitSystem.IMPERIAL)]
+    assert found == [
+        ("a", 100),
+        ("a", 124),
+        ("tenths", 112.8),
+        ("feet", 1344),
+        ("feet", 9.333333),
+        ("inches", 284.48),
+        ("inches", 44.094488),
+        ("two", 121),
+    ]
+
+
+def test_every_slip_of_a_drop_of_1123_millimetres() -> None:
+    found = [(name.split()[0], round(v * 25.4, 6)) for name, v in slips(1123.5 / 25.4, UnitSystem.METRIC)]
+    assert found == [
+        ("a", 1023.5),
+        ("a", 1223.5),
+        ("a", 123.5),
+        ("a", 2123.5),
+        ("centimetres", 11235),
+        ("centimetres", 112.35),
+        ("inches", 2853.69),
+        ("inches", 442.322835),
+        ("two", 1213.5),
+        ("two", 1132.5),
+    ]
+
+
+@pytest.mark.parametrize("written", [2.54, 1 / 2.54])
+def test_the_other_side_of_the_tape(under_string: Any, ground_of: Any, written: float) -> None:
+    """Centimetres noted as inches, or inches as centimetres."""
+    drops = list(GENTLE)
+    drops[6] *= written
+    (doubt,) = found(ground_of, under_string(zip(range(0, 48, 4), drops, strict=True)))
+    assert doubt.looks_like == "inches and centimetres mixed up"
+    assert doubt.would_fit == pytest.approx(GENTLE[6])
+
+
+@pytest.mark.parametrize(("beside", "looks"), [(60, "a slip of one metre"), (250, "")])
+def test_a_large_slip_may_miss_the_line_by_more_than_a_small_one(
+    under_string: Any, ground_of: Any, beside: float, looks: str
+) -> None:
+    """Drops of 1500 mm with one of 1500 + `beside`, read a metre too long: 15 % of it may be missed by."""
+    drops = np.array([1500.0, 1512, 1504, 1510, 1500, 1500 + beside + 1000, 1500, 1508, 1502, 1510, 1504])
+    survey = under_string(zip(np.arange(11) * 1.2 / 0.3048, drops / 25.4, strict=True))
+    (doubt,) = found(ground_of, survey, UnitSystem.METRIC)
+    assert doubt.looks_like == looks
+    assert doubt.would_fit * 25.4 == pytest.approx(1500 + beside if looks else 1500)
+
+
 def test_metric_slips(under_string: Any, ground_of: Any) -> None:
     drops = [d / 25.4 for d in (610, 622, 667, 686, 799, 718, 705, 737, 775)]
     survey = under_string(zip(np.arange(9) * 1.2 / 0.3048, drops, strict=True))

@@ -92,6 +92,11 @@ def test_a_reading_error_is_over_zero(error: float) -> None:
         fit_ground([0, 48, 96], [0, 1, 2], error)
 
 
+def test_a_reading_is_good_to_three_sixteenths_where_nothing_is_known() -> None:
+    assert fit_ground([0, 48, 96], [0, 1, 2]).reading_error == 0.1875
+    assert fit_ground([0, 48, 96], [0, 1, 2], 0.25).reading_error == 0.25
+
+
 def test_the_line_reaches_the_reading_at_a_corner_from_both_sides() -> None:
     line = ground_line([0, 48, 96, 144, 192], [1, 13, 25, 13, 1], [96])
     assert line.elevation([48, 72, 96, 120, 144]) == pytest.approx([13, 19, 25, 19, 13])

@@ -5,8 +5,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fencegrade.ground.survey import ground_from_survey
 from fencegrade.job.records import StringLine
 from fencegrade.problems import Severity
+from fencegrade.units import UnitSystem
 
 SWALE = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 
@@ -45,6 +47,36 @@ def test_repeats_that_disagree_name_both_lines(under_string: Any, mistakes_of: A
     assert not mistakes_of(under_string([(0, 24), (4, 25), (4, 25.5), (8, 26)]))
 
 
+@pytest.mark.parametrize(
+    ("system", "unit", "right", "wrong"),
+    [(UnitSystem.IMPERIAL, 1.0, 0.5, 0.5625), (UnitSystem.METRIC, 1 / 25.4, 11.9, 12.1)],
+)
+def test_repeats_may_differ_by_half_an_inch_or_twelve_millimetres(
+    under_string: Any, a_run: Any, system: UnitSystem, unit: float, right: float, wrong: float
+) -> None:
+    for apart, refused in ((right, False), (wrong, True)):
+        survey = under_string([(0, 24), (4, 25), (4, 25 + apart * unit), (8, 26)])
+        ground, _ = ground_from_survey(a_run(), survey, system, 0.125)
+        assert (ground is None) is refused
+
+
+def test_repeats_just_at_the_limit_are_one_reading_whatever_the_rounding(
+    under_string: Any, a_run: Any
+) -> None:
+    """Of two whole millimetres 12 apart many pairs differ, in inches, by a hair more than 12 mm."""
+    for drop in range(300, 1500, 7):
+        rows = [(0, 24), (4, drop / 25.4), (4, (drop + 12) / 25.4), (8, 26)]
+        ground, _ = ground_from_survey(a_run(), under_string(rows), UnitSystem.METRIC, 0.125)
+        assert ground is not None, drop
+
+
+def test_both_ends_of_a_survey_may_be_faces_and_both_are_told(under_string: Any, mistakes_of: Any) -> None:
+    first = [(0, 24, None, "before"), (0, 20, None, "after")]
+    last = [(8, 25, None, "before"), (8, 29, None, "after")]
+    found = mistakes_of(under_string([*first, (4, 22), *last]))
+    assert [p.place for p in found] == ["north.csv lines 2 and 3", "north.csv lines 5 and 6"]
+
+
 def test_a_station_typed_twice_names_the_one_that_is_missing(under_string: Any, mistakes_of: Any) -> None:
     (found,) = mistakes_of(under_string([(0, 24), (4, 25), (8, 26), (8, 30), (16, 26), (20, 26)]))
     assert "12' 0\" is missing" in found.remedy
@@ -57,6 +89,7 @@ def test_a_station_typed_twice_names_the_one_that_is_missing(under_string: Any, 
         ([(4, 24), (4, 24.25)], "north.csv", "one station"),
         ([(0, 24), (4, -3), (8, 25)], "north.csv line 3", "above a tight string"),
         ([(0, 24), (4, 20, None, "before"), (8, 25)], "north.csv line 3", "once only"),
+        ([(0, 24), (8, 25, None, "before"), (8, 29, None, "after")], "north.csv lines 3 and 4", "end"),
         ([(0, 24), (4, 20, None, "before"), (4, 40), (8, 25)], "north.csv line 4", "has none"),
         ([(0, 24, None, "before"), (0, 20, None, "after"), (8, 25)], "north.csv lines 2 and 3", "end"),
         ([(0, 24, "B"), (4, 25)], "job.toml run[0].string", "not declared"),

@@ -1,0 +1,90 @@
+"""Swaps among plans of equal cost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from fencegrade.cutting.constructive import plan_cost
+from fencegrade.cutting.model import Bar, Cut, Model
+from fencegrade.cutting.polish import polish, setups
+from fencegrade.cutting.search import within_limits
+
+BAR = Bar(capacity=100, cost=1, limit=None, entry=0)
+
+
+def told(cuts: tuple[Cut, ...]) -> list[tuple[int, tuple[tuple[int, int], ...], int]]:
+    return sorted((cut.bar, cut.items, cut.times) for cut in cuts)
+
+
+def test_a_small_piece_moves_into_a_gap_so_that_one_offcut_grows() -> None:
+    """90 and 20 + 10 of 100 become 90 + 10 and 20: the longer offcut grows from 70 to 80."""
+    model = Model(weights=(90, 20, 10), demands=(1, 1, 1), bars=(BAR,))
+    cuts = (Cut(bar=0, items=((0, 1),), times=1), Cut(bar=0, items=((1, 1), (2, 1)), times=1))
+    assert told(polish(model, cuts)) == [(0, ((0, 1), (2, 1)), 1), (0, ((1, 1),), 1)]
+
+
+def test_no_piece_moves_where_that_would_need_one_more_way_of_cutting() -> None:
+    """With two boards of 90 a third way of cutting would arise."""
+    model = Model(weights=(90, 20, 10), demands=(2, 1, 1), bars=(BAR,))
+    cuts = (Cut(bar=0, items=((0, 1),), times=2), Cut(bar=0, items=((1, 1), (2, 1)), times=1))
+    assert told(polish(model, cuts)) == told(cuts)
+
+
+def test_half_empty_boards_are_joined_two_by_two() -> None:
+    model = Model(weights=(40,), demands=(5,), bars=(BAR,))
+    joined = polish(model, [Cut(bar=0, items=((0, 1),), times=5)])
+    assert told(joined) == [(0, ((0, 1),), 1), (0, ((0, 2),), 2)]
+
+
+def test_two_boards_are_joined_on_the_cheapest_that_holds_both() -> None:
+    """The board of 95 at 3 costs less than the two of 45 at 2 each; one at 5 costs more than both."""
+    bars = tuple(
+        Bar(capacity=capacity, cost=cost, limit=None, entry=i)
+        for i, (capacity, cost) in enumerate([(45, 2), (90, 4), (95, 3), (100, 5)])
+    )
+    model = Model(weights=(45, 40), demands=(1, 1), bars=bars)
+    cuts = [Cut(bar=0, items=((i, 1),), times=1) for i in range(2)]
+    assert told(polish(model, cuts)) == [(2, ((0, 1), (1, 1)), 1)]
+    few = Model(weights=(45, 40), demands=(1, 1), bars=(bars[0], replace(bars[2], limit=1)))
+    assert told(polish(few, cuts)) == told(tuple(cuts))
+    dear = Model(weights=(45, 40), demands=(1, 1), bars=(bars[0], bars[3]))
+    assert told(polish(dear, cuts)) == told(tuple(cuts))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_polished_plan_holds_the_same_pieces_for_no_more_money_and_boards(seed: int) -> None:
+    chance = Random(seed)
+    bars = (
+        Bar(capacity=60, cost=chance.randint(1, 3), limit=6, entry=0),
+        Bar(capacity=80, cost=chance.randint(2, 4), limit=None, entry=1),
+        Bar(capacity=120, cost=chance.randint(3, 7), limit=None, entry=2),
+    )
+    weights = (50, 35, 20, 10)
+    cuts, pieces = [], Counter[int]()
+    for _ in range(chance.randint(1, 6)):
+        bar, items = chance.randrange(3), Counter[int]()
+        while sum(weights[i] * n for i, n in items.items()) <= bars[bar].capacity - 50:
+            items[chance.randrange(4)] += 1
+        if items:
+            cuts.append(
+                Cut(
+                    bar=bar, items=tuple(sorted(items.items())), times=1 if bar == 0 else chance.randint(1, 3)
+                )
+            )
+            pieces.update({i: n * cuts[-1].times for i, n in items.items()})
+    model = Model(weights=weights, demands=tuple(pieces[i] for i in range(4)), bars=bars)
+    better = polish(model, cuts)
+    made = Counter[int]()
+    for cut in better:
+        assert cut.times > 0
+        assert sum(weights[i] * n for i, n in cut.items) <= bars[cut.bar].capacity
+        made.update({i: n * cut.times for i, n in cut.items})
+    assert made == pieces
+    assert within_limits(model, better)
+    assert plan_cost(model, better) <= plan_cost(model, cuts)
+    assert sum(cut.times for cut in better) <= sum(cut.times for cut in cuts)
+    assert setups(better) == len(better)
