@@ -118,7 +118,9 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     wasted = words.length(totals.waste)
     yield f"  pickets: {totals.cuts} cut, from {plural(totals.boards, 'board')}; {wasted} wasted"
     if not totals.unserved:
-        proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
+        proof = proof_words(
+            plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
+        )
         yield f"  pickets: {proof}"
     yield from concrete_lines(plan)
 

@@ -224,7 +224,9 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
     if unserved := len(plan.families.pickets.unserved):
         paper.write(f"No stock serves {plural(unserved, 'picket')}: not in this list.", 12.5, bold=True)
     else:
-        proof = proof_words(plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark))
+        proof = proof_words(
+            plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
+        )
         paper.write(f"Pickets: {proof}", 11.5)
     for line in (*concrete_lines(plan), *risk_lines(plan, words)):
         paper.write(line.strip(), 11.5)

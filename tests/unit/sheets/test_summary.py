@@ -80,6 +80,13 @@ def test_what_the_job_says_is_not_called_assumed(make_plan: MakePlan) -> None:
     assert "[pickets] spacing = 1/4 in" in text
 
 
+def test_the_proof_is_in_the_jobs_money(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    cost = f"${float(plan.families.pickets.plan.exact_cost):.2f}"
+    told = f"  pickets: cost {cost}; no plan can use less, so {cost} is best"
+    assert told in list(summary_lines(plan))
+
+
 def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:
     deep = "station [ft],drop [in]\n0,20\n8,20\n12,70\n16,20\n24,20\n"
     plan = make_plan(survey=deep)
