@@ -137,6 +137,8 @@ def rail_rows(
 
 def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
     """The most (in) that the top line stands over the ground in any bay; 0 without bays."""
+    if not len(bays):
+        return 0.0
     edges = np.unique(np.concatenate([bays.left, bays.right, top.stations]))
     bay = np.searchsorted(bays.left, edges[:-1], side="right") - 1
     held = (bay >= 0) & (edges[1:] <= bays.right[np.maximum(bay, 0)])
