@@ -19,7 +19,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
 
-SECONDS = 3.0
+SECONDS = 2.0
 """Time for the exact search of one family; typical fences need a small part of it."""
 
 
