@@ -40,17 +40,19 @@ price = 6.85
 """
 PATH = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
 HEDGE = "station [ft],drop [in]\n0,20\n4,22\n9,27\n12,24\n"
+SHORT_PATH = "station [ft],drop [in]\n0,20\n6,20\n9,30\n12,22\n17,24\n"
+SHORT_HEDGE = "station [ft],drop [in]\n0,20\n2,27\n4,22\n"
 LONG_WORD = "<script>alert(1)</script>&" + "Quincequincequince" * 4
 
 Open = Callable[[], Any]
 WIDTHS = {"desktop": (1280, 900, False), "phone": (360, 740, True)}
 
 
-def planned(folder: Path, title: str, bottom: str) -> FencePlan:
+def planned(folder: Path, title: str, bottom: str, path: str = PATH, hedge: str = HEDGE) -> FencePlan:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "job.toml").write_text(JOB.format(title=title, bottom=bottom), encoding="utf-8")
-    (folder / "path.csv").write_text(PATH, encoding="utf-8")
-    (folder / "hedge.csv").write_text(HEDGE, encoding="utf-8")
+    (folder / "path.csv").write_text(path, encoding="utf-8")
+    (folder / "hedge.csv").write_text(hedge, encoding="utf-8")
     return plan_fence(read_job(folder))
 
 
@@ -71,6 +73,15 @@ def bare_page(plan: FencePlan, tmp_path_factory: pytest.TempPathFactory) -> Path
     """The page without drawings, which a browser opens sooner."""
     path = tmp_path_factory.mktemp("bare") / "fence.html"
     path.write_bytes(phone_page(plan, []))
+    return path
+
+
+@pytest.fixture(scope="session")
+def short_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Every part of a page, drawings too, of a fence as short as can be."""
+    folder = tmp_path_factory.mktemp("short")
+    path = folder / "fence.html"
+    path.write_bytes(phone_page(planned(folder, LONG_WORD, "scribed", SHORT_PATH, SHORT_HEDGE)))
     return path
 
 
@@ -319,14 +330,12 @@ axe.run(document, {resultTypes: ['violations']}).then(
 
 
 @pytest.mark.parametrize(("size", "scheme"), [("desktop", "light"), ("phone", "dark")])
-def test_the_accessibility_rules_are_clean(
-    tab: Any, page: Path, bare_page: Path, size: str, scheme: str
-) -> None:
+def test_the_accessibility_rules_are_clean(tab: Any, short_page: Path, size: str, scheme: str) -> None:
     pytest.importorskip("axe_core_python", reason="axe-core is not installed (the `tests` extra has it)")
     rules = resources.files("axe_core_python").joinpath("axe.min.js").read_text(encoding="utf-8")
     tab.size(*WIDTHS[size][:2], phone=WIDTHS[size][2])
     tab.scheme(scheme)
-    tab.open(page if size == "desktop" else bare_page)
+    tab.open(short_page)
     for key in ("p1-1", "s1-1", "d-1"):
         tab.click(box(key))
     tab.run("document.querySelector('#find').value = '7'")
@@ -391,8 +400,8 @@ def test_what_is_pressed_is_large_enough(tab: Any, bare_page: Path, size: str) -
     assert small == []
 
 
-def test_the_keyboard_reaches_everything_in_the_order_of_the_page(tab: Any, page: Path) -> None:
-    tab.open(page)
+def test_the_keyboard_reaches_everything_in_the_order_of_the_page(tab: Any, short_page: Path) -> None:
+    tab.open(short_page)
     tab.press("Tab")
     assert tab.run("document.activeElement.className") == "skip"
     assert in_window(tab)

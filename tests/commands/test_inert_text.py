@@ -207,7 +207,7 @@ def test_survey_cells_in_mistakes_are_inert(run: Run, tmp_path: Path, evil: str)
     assert plain(done.err)
 
 
-@pytest.mark.parametrize("command", ["plan", "compare", "boards", "new", "nonsense"])
+@pytest.mark.parametrize("command", ["plan", "boards", "new"])
 def test_words_of_the_command_line_are_inert(run: Run, tmp_path: Path, evil: str, command: str) -> None:
     """A file name made by somebody else may come in by a shell's star."""
     nowhere = tmp_path / "no"
