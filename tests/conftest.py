@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, settings
 from fencegrade import families
 
 settings.register_profile(
-    "steady", derandomize=True, deadline=None, max_examples=30, suppress_health_check=[HealthCheck.too_slow]
+    "steady", derandomize=True, deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
 

@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks" / "fuzz"))
 import fuzz_jobs
 from fuzz_judge import judged, lay_files
 
-SEEDS = {"job_case": 40, "survey_case": 30, "list_case": 40, "option_case": 40}
+SEEDS = {"job_case": 25, "survey_case": 20, "list_case": 30, "option_case": 30}
 
 
 def fault_of(case: fuzz_jobs.Case, folder: Path) -> str:
@@ -31,7 +31,7 @@ def test_cases_by_seed(kind: str, tmp_path: Path) -> None:
         assert not fault, f"{kind} {seed}: {fault}"
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(random=st.randoms(use_true_random=False))
 def test_cases_that_shrink(tmp_path: Path, random: Random) -> None:
     case = fuzz_jobs.any_case(random)
