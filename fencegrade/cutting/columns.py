@@ -18,6 +18,8 @@ from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
 
 VALUE_BITS = 44
+MOST_ADDED = 30
+"""Fillings added after one programme; more at a time spare programmes, which cost more than fillings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +137,7 @@ class Generator:
         added = 0
         numbers: dict[int, int] = {}
         values = self._whole(prices[: len(demands)])
-        for _ in range(30):
+        for _ in range(MOST_ADDED):
             bar, numbers = self._best(limits, charge, prices, order)
             if bar < 0:
                 break
