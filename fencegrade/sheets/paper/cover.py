@@ -26,7 +26,9 @@ def draw_cover(paper: Paper, plan: FencePlan) -> None:
     names = ", ".join(run.run.name for run in plan.runs)
     paper.write(f"{plan.style} top; {plural(len(plan.runs), 'run')}: {names}", 12.0, after=6)
     if not is_checked(plan):
-        paper.boxed("Buried lines: NOT CHECKED YET. Do not dig before the list Before you dig is ticked.")
+        paper.boxed(
+            "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."
+        )
     to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
     for run, own in zip(plan.runs, to_set, strict=True):
         paper.second_heading(run.run.name, 80)
