@@ -11,27 +11,27 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from fencegrade.compare import Comparison, compare_tops
     from fencegrade.cutting import CutPlan, cut_plan
     from fencegrade.ground.fit import GroundProfile, fit_ground
     from fencegrade.job.read import Job, read_job
-    from fencegrade.plan import FencePlan, plan_fence
+    from fencegrade.planning.compare import Comparison, compare_tops
+    from fencegrade.planning.plan import FencePlan, plan_fence
     from fencegrade.problems import JobMistakesError, Problem
 
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Comparison": "fencegrade.compare",
+    "Comparison": "fencegrade.planning.compare",
     "CutPlan": "fencegrade.cutting",
-    "FencePlan": "fencegrade.plan",
+    "FencePlan": "fencegrade.planning.plan",
     "GroundProfile": "fencegrade.ground.fit",
     "Job": "fencegrade.job.read",
     "JobMistakesError": "fencegrade.problems",
     "Problem": "fencegrade.problems",
-    "compare_tops": "fencegrade.compare",
+    "compare_tops": "fencegrade.planning.compare",
     "cut_plan": "fencegrade.cutting",
     "fit_ground": "fencegrade.ground.fit",
-    "plan_fence": "fencegrade.plan",
+    "plan_fence": "fencegrade.planning.plan",
     "read_job": "fencegrade.job.read",
 }
 

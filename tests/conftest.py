@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import HealthCheck, settings
 
-from fencegrade import families
+from fencegrade.planning import families
 
 settings.register_profile(
     "steady", derandomize=True, deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow]

@@ -1,0 +1,1 @@
+"""One file a command; options defined once; nothing computed."""

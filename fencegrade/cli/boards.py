@@ -26,9 +26,9 @@ def boards(
 
     Example: fencegrade boards sample_runs/planter_boards.json
     """
-    from fencegrade.boards import plan_cut_list
     from fencegrade.job.cut_list import read_cut_list
-    from fencegrade.sheets.boards_text import boards_json, boards_lines
+    from fencegrade.planning.boards import plan_cut_list
+    from fencegrade.sheets.screen.boards_text import boards_json, boards_lines
 
     written = []
     with steps(1 if out is None else 2) as step:

@@ -12,10 +12,10 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
 
     Example: fencegrade check my-fence
     """
-    from fencegrade.checkup import ground_reports
-    from fencegrade.layout import read_and_survey
-    from fencegrade.plan import plan_on
-    from fencegrade.sheets.check_text import check_json, check_lines
+    from fencegrade.planning.check import ground_reports
+    from fencegrade.planning.layout import read_and_survey
+    from fencegrade.planning.plan import plan_on
+    from fencegrade.sheets.screen.check_text import check_json, check_lines
 
     written = []
     with steps(3 if out is None else 4) as step:

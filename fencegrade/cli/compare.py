@@ -12,9 +12,9 @@ def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
 
     Example: fencegrade compare my-fence --out my-fence/tops
     """
-    from fencegrade.compare import compare_on
-    from fencegrade.layout import read_and_survey
-    from fencegrade.sheets.compare_text import comparison_json, comparison_lines
+    from fencegrade.planning.compare import compare_on
+    from fencegrade.planning.layout import read_and_survey
+    from fencegrade.sheets.screen.compare_text import comparison_json, comparison_lines
 
     written = []
     with steps(2 if out is None else 3) as step:

@@ -11,9 +11,9 @@ def heights(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
 
     Example: fencegrade heights my-fence
     """
-    from fencegrade.heights import heights_on
-    from fencegrade.layout import read_and_survey
-    from fencegrade.sheets.heights_text import heights_json, heights_lines
+    from fencegrade.planning.heights import heights_on
+    from fencegrade.planning.layout import read_and_survey
+    from fencegrade.sheets.screen.heights_text import heights_json, heights_lines
 
     read, grounds, _ = read_and_survey(job)
     found = heights_on(read, grounds)

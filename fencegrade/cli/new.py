@@ -35,7 +35,7 @@ def new(
 def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
     from fencegrade.job.template import blank_survey, job_template
     from fencegrade.sheets.files import write_files
-    from fencegrade.sheets.reading_sheet import reading_sheet
+    from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
     template = job_template(system).encode()
     if not force:
@@ -57,7 +57,7 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
     from fencegrade.job.interview import SURVEY, readings_text
     from fencegrade.job.template import blank_survey
     from fencegrade.sheets.files import write_files
-    from fencegrade.sheets.reading_sheet import reading_sheet
+    from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
     if not force:
         _keep(folder / "job.toml")

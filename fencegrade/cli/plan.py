@@ -20,8 +20,8 @@ def plan(
     Example: fencegrade plan my-fence --out my-fence/sheets
     """
     from fencegrade.job.records import TopStyle
-    from fencegrade.layout import read_and_survey
-    from fencegrade.plan import plan_on
+    from fencegrade.planning.layout import read_and_survey
+    from fencegrade.planning.plan import plan_on
 
     with steps(2 if out is None else 3) as step:
         step("reading the job")
@@ -39,7 +39,7 @@ def plan(
 
         write_plan_json(fence, sys.stdout)
         return
-    from fencegrade.sheets.summary import summary_lines
+    from fencegrade.sheets.screen.summary import summary_lines
 
     say_all(summary_lines(fence))
     if out is not None:

@@ -85,9 +85,9 @@ def plumb(
 
     Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
     """
-    from fencegrade.fence.lean import Toward, read_lean_question, spread_over_next
+    from fencegrade.building.lean import Toward, read_lean_question, spread_over_next
     from fencegrade.problems import JobMistakesError, mistake
-    from fencegrade.sheets.lean_text import lean_lines, lean_record, system_of
+    from fencegrade.sheets.screen.lean_text import lean_lines, lean_record, system_of
     from fencegrade.units import UnitSystem
 
     texts = {
@@ -124,11 +124,11 @@ def _from_job(
     json: bool,
 ) -> None:
     """The lean of a picket of a job, and the numbered boards that take it up."""
-    from fencegrade.fence.lean import Toward
+    from fencegrade.building.lean import Toward
+    from fencegrade.building.plumb import job_lean
     from fencegrade.job.read import read_job
-    from fencegrade.plan import plan_fence
-    from fencegrade.plumb import job_lean
-    from fencegrade.sheets.lean_text import lean_lines, lean_record
+    from fencegrade.planning.plan import plan_fence
+    from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
 
     plan = plan_fence(read_job(job), top)
     found = job_lean(plan, run, after, texts, Toward(toward) if toward else None, boards)

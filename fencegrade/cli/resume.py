@@ -71,12 +71,12 @@ def resume(
 
     Example: fencegrade resume my-fence --after 43 --at "19 ft 3-1/2 in" --left "6 ft:30"
     """
-    from fencegrade.built_record import built_record
+    from fencegrade.building.record import built_record
+    from fencegrade.building.resume import resume_fence
+    from fencegrade.building.resume_ask import read_ask
     from fencegrade.job.as_built import read_as_built
     from fencegrade.job.read import read_job
-    from fencegrade.plan import plan_fence
-    from fencegrade.resume import resume_fence
-    from fencegrade.resume_ask import read_ask
+    from fencegrade.planning.plan import plan_fence
     from fencegrade.sheets.resume_files import resumed_json, resumed_lines, write_resume
 
     as_built = read_as_built(built) if built is not None else None

@@ -1,0 +1,1 @@
+"""The parts of the fence, a room each, and the rule of which board serves."""

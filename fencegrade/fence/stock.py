@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.ladder import board_costs, cheapest_from
-from fencegrade.fence.pickets import Cuts, Marks, marks_down
+from fencegrade.fence.pickets.cuts import Cuts, Marks, marks_down
+from fencegrade.fence.stock_steps import board_costs, cheapest_from
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 

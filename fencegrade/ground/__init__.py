@@ -1,0 +1,1 @@
+"""Readings to elevations, the ground line, and how sure it is."""

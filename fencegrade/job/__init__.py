@@ -1,0 +1,1 @@
+"""What the builder said: records, defaults, checks, and the only readers of its files."""

@@ -1,0 +1,1 @@
+"""What is shown and written: tables and words, and a room each for screen, drawings, paper and page."""

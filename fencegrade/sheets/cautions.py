@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.figures.concrete import ONE_PERSON_LIFT
-from fencegrade.plan import FencePlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.units import format_mass
 
 CHECK_THREE = (

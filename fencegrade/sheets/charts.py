@@ -7,10 +7,10 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.flags import PicketFlag, every_flags
+from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines

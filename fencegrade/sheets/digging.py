@@ -1,6 +1,6 @@
 """What is ticked before a hole is dug, and whether the job says that it is."""
 
-from fencegrade.plan import FencePlan
+from fencegrade.planning.plan import FencePlan
 
 NOT_CHECKED = "Buried lines: NOT CHECKED YET"
 """At the foot of every page until the job file says that the list before digging is done."""

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Floats
 from fencegrade.job.records import HeightRule
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.words import Words, plural
 from fencegrade.units import past_limit
 

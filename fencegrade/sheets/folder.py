@@ -9,32 +9,37 @@ from typing import Any, BinaryIO, TextIO
 
 from matplotlib.figure import Figure
 
-from fencegrade.boards import ListPlan
-from fencegrade.compare import Comparison
 from fencegrade.ground.report import GroundReport
-from fencegrade.heights import JobHeights
 from fencegrade.job.records import Pattern, TopEnd
-from fencegrade.plan import FencePlan
-from fencegrade.sheets.boards_text import boards_json, boards_lines, list_words
+from fencegrade.planning.boards import ListPlan
+from fencegrade.planning.compare import Comparison
+from fencegrade.planning.heights import JobHeights
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import chart_text, cut_chart_data
-from fencegrade.sheets.check_text import check_json, check_lines
-from fencegrade.sheets.compare_text import comparison_json, comparison_lines, comparison_table, top_words
-from fencegrade.sheets.comparison import ComparedTop, comparison_figure
-from fencegrade.sheets.cut_boards import cut_board_figures
-from fencegrade.sheets.cut_patterns import family_patterns, list_patterns
-from fencegrade.sheets.elevation import elevation_figures
-from fencegrade.sheets.field_sheets import field_sheets
+from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
+from fencegrade.sheets.drawings.cut_boards import cut_board_figures
+from fencegrade.sheets.drawings.cut_patterns import family_patterns, list_patterns
+from fencegrade.sheets.drawings.elevation import elevation_figures
+from fencegrade.sheets.drawings.ground import ground_figures
+from fencegrade.sheets.drawings.heights_curve import heights_figure
+from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.files import Writer, write_files
-from fencegrade.sheets.ground_drawing import ground_figures
-from fencegrade.sheets.heights_curve import heights_figure
-from fencegrade.sheets.heights_text import heights_json, heights_table
-from fencegrade.sheets.page import phone_page
-from fencegrade.sheets.pattern_plan import pattern_figure
+from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.paper.field_sheets import field_sheets
+from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.run_words import gate_table
-from fencegrade.sheets.save import png_bytes, svg_bytes
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
-from fencegrade.sheets.story_pole import story_pole
+from fencegrade.sheets.screen.boards_text import boards_json, boards_lines, list_words
+from fencegrade.sheets.screen.check_text import check_json, check_lines
+from fencegrade.sheets.screen.compare_text import (
+    comparison_json,
+    comparison_lines,
+    comparison_table,
+    top_words,
+)
+from fencegrade.sheets.screen.heights_text import heights_json, heights_table
 from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
 from fencegrade.sheets.words import Words
 

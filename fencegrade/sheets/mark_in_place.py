@@ -5,9 +5,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.advice import SURE, board_deviation
-from fencegrade.plan import TOLERANCE, FencePlan
+from fencegrade.planning.plan import TOLERANCE, FencePlan
 from fencegrade.sheets.words import Words, numbers
 
 MARGIN = 2.0

@@ -4,11 +4,11 @@ import json
 from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
-from fencegrade.families import Family, PostsToSet, posts_to_set
-from fencegrade.fence.flags import every_flags
+from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.plan import FencePlan, RunPlan
-from fencegrade.sheets.summary import plan_totals
+from fencegrade.planning.families import Family, PostsToSet, posts_to_set
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.sheets.words import Words
 from fencegrade.units import VOLUME, UnitSystem

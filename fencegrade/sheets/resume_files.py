@@ -5,17 +5,23 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from fencegrade.built_record import BuiltRecord
-from fencegrade.resume import Resumed
-from fencegrade.sheets.built_text import (
+from fencegrade.building.record import BuiltRecord
+from fencegrade.building.resume import Resumed
+from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.screen.built_text import (
     board_record_table,
     post_record_table,
     rail_record_table,
     record_json,
     record_lines,
 )
-from fencegrade.sheets.files import Writer, write_files
-from fencegrade.sheets.resume_text import board_table, change_table, edge_words, resume_lines, resume_record
+from fencegrade.sheets.screen.resume_text import (
+    board_table,
+    change_table,
+    edge_words,
+    resume_lines,
+    resume_record,
+)
 from fencegrade.sheets.tables import csv_text
 from fencegrade.sheets.words import Words
 

@@ -4,15 +4,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from fencegrade.fence.gates import GatePlan, LeafFit, describe
-from fencegrade.fence.patterns import DEFINITIONS, Facing, hidden_angle
+from fencegrade.fence.gates.gates import GatePlan, LeafFit, describe
+from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops import corner_steps
 from fencegrade.job.records import HingePost, Pattern
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words, plural
-from fencegrade.topline import joined_corners
 from fencegrade.units import (
     UnitSystem,
     format_angle,

@@ -3,13 +3,13 @@
 import math
 from collections.abc import Iterator
 
-from fencegrade.buying import BuyLine, buying_list
-from fencegrade.families import Family, posts_to_set
-from fencegrade.fence.concrete import hole_volume
-from fencegrade.fence.pickets import marks_down
+from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.posts.concrete import hole_volume
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.profile import Floats
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.buying import BuyLine, buying_list
+from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words, numbers
 from fencegrade.units import format_mass, format_volume

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fencegrade.figures import bearing, concrete, holes, wind
 from fencegrade.figures.soil_volume import SOIL_VOLUMES
 from fencegrade.figures.sources import PRACTICE
-from fencegrade.plan import FencePlan
+from fencegrade.planning.plan import FencePlan
 
 
 def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:

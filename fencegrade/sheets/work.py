@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from fencegrade.buying import BuyingList, crew_hours, plan_risk, trips
 from fencegrade.job.records import BottomCut, LowGround
-from fencegrade.plan import FencePlan
+from fencegrade.planning.buying import BuyingList, crew_hours, plan_risk, trips
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.words import Words, plural
 
 _CHOICES = {

@@ -21,6 +21,11 @@ def default_mark(system: UnitSystem) -> float:
     return 0.125 if system is UnitSystem.IMPERIAL else 1 / MM_PER_INCH
 
 
+def layout_mark(system: UnitSystem) -> float:
+    """The mark gaps are set to, in inches: 1/32 in or 0.5 mm. Common practice, no source."""
+    return 1 / 32 if system is UnitSystem.IMPERIAL else 0.5 / MM_PER_INCH
+
+
 def to_marks(inches: float, mark: float) -> int:
     """Return the nearest whole number of marks; a half goes away from zero, within GRACE.
 

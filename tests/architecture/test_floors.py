@@ -19,13 +19,38 @@ FLOORS = {
     "figures": 0,
     "job": 1,
     "ground": 2,
-    "fence": 3,
-    "cutting": 4,
-    "sheets": 6,
-    "cli": 7,
+    "cutting": 3,
+    "fence": 4,
+    "planning": 5,
+    "building": 6,
+    "sheets": 7,
+    "cli": 8,
 }
-TOP_MODULES = 5
-"""Modules that stand beside the folders run the pipeline."""
+RUNNERS = {"planning", "building"}
+"""Rooms that run the pipeline: they hand a path on to a reader."""
+
+FENCE = (
+    {"slots"},
+    {"stock_steps"},
+    {"tops"},
+    {"pickets", "wood"},
+    {"stock"},
+    {"enough_stock", "bays"},
+    {"low_ground", "gates", "rails"},
+    {"posts"},
+)
+"""The rooms of `fence/` in order: each may use those of its own line's folder and all before it."""
+
+SHEETS = (
+    {"words", "files"},
+    {"tables"},
+    {"*"},
+    {"screen", "drawings"},
+    {"plan_json"},
+    {"paper", "page"},
+    {"folder", "resume_files"},
+)
+"""The rooms of `sheets/` likewise; what they share stands beside them, at the star."""
 
 FILES_ALLOWED = {"job", "sheets", "cli"}
 LIGHT = {"fencegrade.problems"}
@@ -53,7 +78,7 @@ def room(module: str) -> str:
 
 
 def floor(module: str) -> int:
-    return FLOORS.get(room(module), TOP_MODULES)
+    return FLOORS[room(module)]
 
 
 def imports(module: str) -> Iterator[str]:
@@ -109,6 +134,24 @@ def test_a_module_imports_only_its_own_floor_and_lower_ones(module: str) -> None
                 assert room(other) in {room(module), "units", "problems"}, f"{module} imports {other}"
 
 
+def place_in(order: tuple[set[str], ...], name: str) -> int:
+    """The line of an order of rooms that a room stands on."""
+    other = next((k for k, line in enumerate(order) if "*" in line), len(order))
+    return next((k for k, line in enumerate(order) if name in line), other)
+
+
+@for_each([m for m in MODULES if room(m) in {"fence", "sheets"} and m.count(".") > 1])
+def test_rooms_inside_fence_and_sheets_keep_their_order(module: str) -> None:
+    order = FENCE if room(module) == "fence" else SHEETS
+    own = module.split(".")[2]
+    for other in imports(module):
+        if room(other) == room(module) and other.count(".") > 1:
+            name = other.split(".")[2]
+            if name != own:
+                there, here = place_in(order, name), place_in(order, own)
+                assert there < here or there == here == place_in(order, "*"), f"imports {other}"
+
+
 def test_cutting_knows_nothing_of_fences() -> None:
     for module in (m for m in MODULES if room(m) == "cutting"):
         rooms = {room(o) for o in imports(module) if o.startswith("fencegrade.")}
@@ -133,7 +176,7 @@ def test_matplotlib_is_used_for_sheets_alone(module: str) -> None:
 @for_each([m for m in MODULES if room(m) not in FILES_ALLOWED])
 def test_files_are_opened_by_readers_sheets_and_commands_alone(module: str) -> None:
     doors = {"os", "shutil", "tempfile", "tomllib", "csv"}
-    if floor(module) != TOP_MODULES:  # a runner hands a path on to the reader, and opens nothing itself
+    if room(module) not in RUNNERS:  # a runner hands a path on to the reader, and opens nothing itself
         doors |= {"pathlib"}
     assert not {o.split(".")[0] for o in imports(module)} & doors
     for node in ast.walk(tree(module)):
@@ -225,7 +268,7 @@ def test_help_loads_nothing_heavy(words: list[str]) -> None:
     )
     loaded = loaded_by(code)
     assert not {name for name in loaded if name.split(".")[0] in HEAVY}
-    assert not {name for name in loaded if name.startswith("fencegrade.") and floor(name) < 7} - LIGHT
+    assert not {name for name in loaded if name.startswith("fencegrade.") and floor(name) < 8} - LIGHT
 
 
 def test_the_package_itself_loads_nothing_heavy() -> None:
@@ -233,7 +276,7 @@ def test_the_package_itself_loads_nothing_heavy() -> None:
 
 
 def test_a_plan_without_sheets_loads_no_drawing_library() -> None:
-    assert not {n for n in loaded_by("import fencegrade.plan") if n.split(".")[0] == "matplotlib"}
+    assert not {n for n in loaded_by("import fencegrade.planning.plan") if n.split(".")[0] == "matplotlib"}
 
 
 class TestTheRulesThemselves:
@@ -255,7 +298,7 @@ class TestTheRulesThemselves:
         monkeypatch.setattr(f"{__name__}.tree", lambda name: ast.parse(source))
 
     def test_an_import_upwards(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.broken(monkeypatch, "fencegrade.job.bad", "from fencegrade.plan import plan_fence")
+        self.broken(monkeypatch, "fencegrade.job.bad", "from fencegrade.planning.plan import plan_fence")
         with pytest.raises(AssertionError, match="higher floor"):
             CHECKS["test_a_module_imports_only_its_own_floor_and_lower_ones"]("fencegrade.job.bad")
 

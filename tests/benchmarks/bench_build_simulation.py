@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from fencegrade.fence.relay import Relay, Rest, lay_again, observed_width
+from fencegrade.building.relay import Relay, Rest, lay_again, observed_width
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.records import Fit
 

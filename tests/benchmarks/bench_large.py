@@ -11,16 +11,16 @@ import numpy as np
 import pytest
 
 from fencegrade.cutting import cut_plan
-from fencegrade.families import family
 from fencegrade.ground.doubt import doubts
 from fencegrade.ground.fit import fit_ground
 from fencegrade.ground.readings import Levels
 from fencegrade.job.records import Stock, TopStyle
-from fencegrade.layout import read_and_survey
-from fencegrade.plan import plan_on
+from fencegrade.planning.families import family
+from fencegrade.planning.layout import read_and_survey
+from fencegrade.planning.plan import plan_on
 from fencegrade.sheets.charts import chart_text
 from fencegrade.sheets.plan_json import write_plan_json
-from fencegrade.sheets.summary import summary_lines
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units import UnitSystem
 
 pytestmark = pytest.mark.benchmark

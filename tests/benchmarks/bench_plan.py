@@ -9,8 +9,8 @@ import pstats
 
 import pytest
 
-from fencegrade.layout import read_and_survey
-from fencegrade.plan import plan_on
+from fencegrade.planning.layout import read_and_survey
+from fencegrade.planning.plan import plan_on
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.sheets.plan_json import write_plan_json
 

@@ -5,8 +5,8 @@ from time import process_time
 import numpy as np
 import pytest
 
-from fencegrade.fence.ladder import board_cost
 from fencegrade.fence.slots import fill_stretch
+from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops import (
     TopLimits,
     TopWish,

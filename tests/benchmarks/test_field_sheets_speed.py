@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from fencegrade.job.read import read_job
-from fencegrade.plan import plan_fence
-from fencegrade.sheets.field_sheets import field_sheets
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.paper.field_sheets import field_sheets
 
 JOB = """
 [job]

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from fencegrade.job.read import read_job
-from fencegrade.plan import FencePlan, plan_fence
-from fencegrade.sheets.page import phone_page
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.page.page import phone_page
 
 pytestmark = pytest.mark.browser
 

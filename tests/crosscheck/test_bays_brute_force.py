@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from fencegrade.fence.bays import Bays, lay_bays
-from fencegrade.fence.evening import divide_evenly
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.even_division import divide_evenly
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.records import Posts, Rails, Run
 

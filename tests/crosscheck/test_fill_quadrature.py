@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy import integrate, optimize
 from scipy.interpolate import PchipInterpolator
 
-from fencegrade.fence.fill import Section, depth_moments
-from fencegrade.fence.taper import backward_tapers, mirrored, stops, tapers
+from fencegrade.fence.low_ground.soil_body import Section, depth_moments
+from fencegrade.fence.low_ground.taper import backward_tapers, mirrored, stops, tapers
 from fencegrade.ground.profile import GroundLine, ground_line
 
 NONE = np.zeros(0)

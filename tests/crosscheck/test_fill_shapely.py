@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fencegrade.fence.earthwork import cut_and_fill
-from fencegrade.fence.fill import Section, depth_moments
+from fencegrade.fence.low_ground.earthwork import cut_and_fill
+from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.ground.profile import ground_line
 
 shapely = pytest.importorskip("shapely")

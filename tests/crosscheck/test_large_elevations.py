@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from fencegrade.job.read import read_job
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.plan_json import write_plan_json
 
 STYLES = ["level", "sloped", "stepped", "racked", "contour"]

@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fencegrade.fence import risk
+from fencegrade.fence import enough_stock
 from fencegrade.fence.tops import contour, stepped
-from fencegrade.fence.tops.wish import Proof, TopWish
+from fencegrade.fence.tops.asked import Proof, TopWish
 from fencegrade.job.records import TopStyle
-from fencegrade.layout import lay_out, read_and_survey
-from fencegrade.topline import top_wish
+from fencegrade.planning.layout import lay_out, read_and_survey
+from fencegrade.planning.tops import top_wish
 
 
 def wish_on(folder: Path, style: TopStyle, faces: bool = False) -> TopWish:
@@ -66,10 +66,10 @@ def test_a_stepped_top_whose_heights_are_too_many_to_weigh(
 
 def test_pickets_between_far_readings_are_thinned(monkeypatch: pytest.MonkeyPatch) -> None:
     x = np.linspace(1.0, 999.0, 4_000)
-    at = risk._stations(x, np.array([0.0, 30.0, 500.0, 1000.0]))
+    at = enough_stock._stations(x, np.array([0.0, 30.0, 500.0, 1000.0]))
     assert np.isin(at, x).all()
     assert at[0] == x[0]
     assert at[-1] == x[-1]
     counts = np.bincount(np.searchsorted([30.0, 500.0], at))
-    assert counts.max() <= risk.MOST_BETWEEN + 1
+    assert counts.max() <= enough_stock.MOST_BETWEEN + 1
     assert counts[0] == np.count_nonzero(x < 30.0)

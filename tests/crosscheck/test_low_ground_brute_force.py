@@ -13,12 +13,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
-from fencegrade.fence.fill_rows import LowRun
-from fencegrade.fence.low_ground import close_low_ground
-from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.low_ground.choice import close_low_ground
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.pickets.cuts import cut_pickets
+from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
-from fencegrade.fence.zones import picket_zones
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, LowGround, OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem

@@ -5,7 +5,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.tops import TopLine
 from fencegrade.ground.profile import ground_line

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from fencegrade.fence.pickets import Cuts
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import NO_STOCK, choose_stock
 from fencegrade.job.records import Stock
 

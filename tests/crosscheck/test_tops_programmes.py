@@ -11,8 +11,8 @@ from fencegrade.fence.tops import (
     choose_joined,
     choose_racked,
 )
-from fencegrade.fence.tops.chains import CLEAR, Aim
 from fencegrade.fence.tops.contour import _ceiling, _corners, _following
+from fencegrade.fence.tops.linear_programme import CLEAR, Aim
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import TopStyle
 

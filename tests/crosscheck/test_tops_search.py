@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 from top_wishes import build
 
-from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.stock import choose_stock
 from fencegrade.fence.tops import (
@@ -22,8 +22,8 @@ from fencegrade.fence.tops import (
     stepped_slots,
     string_heights,
 )
-from fencegrade.fence.tops.racked_tape import _pair_costs, _Window, cheapest_near
-from fencegrade.fence.tops.support import support
+from fencegrade.fence.tops.hull import support
+from fencegrade.fence.tops.racked_to_the_mark import _pair_costs, _Window, cheapest_near
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, Stock, TopStyle
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fencegrade.fence.bays import Bays, lay_bays
-from fencegrade.fence.posts import NO_POST, post_schedule
-from fencegrade.fence.rails import long_pieces, rail_rows
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.posts.posts import NO_POST, post_schedule
+from fencegrade.fence.rails.rails import long_pieces, rail_rows
 from fencegrade.fence.tops import TopLine, level_top
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.wording import Say

@@ -7,15 +7,22 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from fencegrade.fence.drying import (
+from fencegrade.building.lean import (
+    Lean,
+    LeanQuestion,
+    LeanSpread,
+    Toward,
+    spread_over_next,
+    spread_over_slots,
+)
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.wood.drying import (
     forecast_gap,
     forecast_overlap,
     moisture_change,
     width_shrinkage,
 )
-from fencegrade.fence.lean import Lean, LeanQuestion, LeanSpread, Toward, spread_over_next, spread_over_slots
-from fencegrade.fence.slots import Slots
-from fencegrade.fence.widths import off_chance, sample_widths, sliver_chance, spacing_choices
+from fencegrade.fence.wood.widths import off_chance, sample_widths, sliver_chance, spacing_choices
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.job.records import Fit
 from fencegrade.units import UnitSystem

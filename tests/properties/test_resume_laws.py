@@ -9,13 +9,13 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fencegrade.fence.relay import Relay, RelayKind, Rest, lay_again
+from fencegrade.building.relay import Relay, RelayKind, Rest, lay_again
+from fencegrade.building.resume import resume_fence
+from fencegrade.building.resume_ask import read_ask
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Fit
-from fencegrade.plan import FencePlan, plan_fence
-from fencegrade.resume import resume_fence
-from fencegrade.resume_ask import read_ask
+from fencegrade.planning.plan import FencePlan, plan_fence
 
 STYLES = ["level", "sloped", "stepped", "racked", "contour"]
 NONE = Slots(left=np.empty(0), right=np.empty(0))

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fencegrade.fence.patterns import lay_pattern
+from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
 from fencegrade.job.records import Fit, Pattern
 

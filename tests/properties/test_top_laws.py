@@ -9,7 +9,7 @@ import top_wishes
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fencegrade.fence.pickets import cut_pickets
+from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, closed_stretches
 from fencegrade.fence.tops import (
     TopLimits,

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fencegrade.buying import buying_list
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import Job, read_job
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.plan_json import write_plan_json
 
 STYLES = ["level", "sloped", "stepped", "racked", "contour"]

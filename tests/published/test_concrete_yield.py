@@ -9,7 +9,7 @@ import math
 import numpy as np
 import pytest
 
-from fencegrade.fence.concrete import hole_volume
+from fencegrade.fence.posts.concrete import hole_volume
 from fencegrade.figures.concrete import BAGS, CUBIC_YARD, bag_yield
 
 # hole and depth (in), hole (ft3), less a 4x4, less a 6x6 (ft3), bags of 50, 60 and 80 lb with a 4x4,

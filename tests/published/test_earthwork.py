@@ -15,8 +15,8 @@ Tolerances are half a unit of the last printed digit.
 import numpy as np
 import pytest
 
-from fencegrade.fence.earthwork import CutAndFill, cut_and_fill, end_area_volume, prismoidal_volume
-from fencegrade.fence.fill import CUBIC_FOOT, Section
+from fencegrade.fence.low_ground.earthwork import CutAndFill, cut_and_fill, end_area_volume, prismoidal_volume
+from fencegrade.fence.low_ground.soil_body import CUBIC_FOOT, Section
 from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, SOIL_WEIGHTS
 from fencegrade.figures.soil_volume import SOIL_VOLUMES
 from fencegrade.ground.profile import ground_line

@@ -7,7 +7,7 @@ why it is more.
 
 import pytest
 
-from fencegrade.fence.wind import constrained_depth, depth_with_bearing, required_depth
+from fencegrade.fence.posts.wind import constrained_depth, depth_with_bearing, required_depth
 from fencegrade.figures.bearing import BEARING, ISOLATED_POLE_FACTOR, SoilClass
 
 

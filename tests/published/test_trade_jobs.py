@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.read import read_job
-from fencegrade.plan import FencePlan, plan_fence
-from fencegrade.sheets.summary import plan_totals
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.screen.summary import plan_totals
 
 BETWEEN = 0.5
 """Inches; what straight and curved ground may differ between readings."""

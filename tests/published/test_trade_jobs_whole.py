@@ -16,12 +16,12 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 
-from fencegrade.buying import buying_list
-from fencegrade.compare import compare_tops
-from fencegrade.fence.gates import LeafFit
+from fencegrade.fence.gates.gates import LeafFit
 from fencegrade.job.read import Job, read_job
 from fencegrade.job.records import HingePost, LeafShape, SwingSide, TopStyle
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.compare import compare_tops
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import parse_length
 

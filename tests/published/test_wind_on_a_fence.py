@@ -6,7 +6,7 @@ Municipal calculation records as named; Kz, Kd and the table of force coefficien
 import numpy as np
 import pytest
 
-from fencegrade.fence.wind import required_depth, velocity_pressure
+from fencegrade.fence.posts.wind import required_depth, velocity_pressure
 from fencegrade.figures.wind import ALLOWABLE_STRESS, ARM, GUST, KZ, Exposure, force_coefficient
 
 

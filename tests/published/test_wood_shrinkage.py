@@ -13,7 +13,7 @@ Tolerances are half a unit of the last printed digit unless said otherwise.
 
 import pytest
 
-from fencegrade.fence.drying import forecast_gap, forecast_overlap, moisture_change, width_shrinkage
+from fencegrade.fence.wood.drying import forecast_gap, forecast_overlap, moisture_change, width_shrinkage
 from fencegrade.figures.shrinkage import SpeciesGroup
 
 SOFTWOOD, CEDAR = SpeciesGroup.SOFTWOOD, SpeciesGroup.CEDAR

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from fencegrade.fence.ladder import board_cost
 from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops import TopWish
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut, Fit, Stock

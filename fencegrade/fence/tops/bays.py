@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from fencegrade.fence.tops.wish import TopWish
+from fencegrade.fence.tops.asked import TopWish
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.problems import Problem, warning
 

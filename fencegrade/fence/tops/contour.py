@@ -13,10 +13,10 @@ from dataclasses import replace
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops.chains import CLEAR, Aim, Chain, solve_chains
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.touch import corner_ground, highest_over_chords
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.line_on_ground import corner_ground, highest_over_chords
+from fencegrade.fence.tops.linear_programme import CLEAR, Aim, Chain, solve_chains
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning

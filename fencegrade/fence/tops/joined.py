@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.level import level_at, level_top
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.line_on_ground import corner_ground
+from fencegrade.fence.tops.linear_programme import Aim, Chain, solve_chains
 from fencegrade.fence.tops.racked import choose_racked, racked_chain, racked_remarks, shares
 from fencegrade.fence.tops.sloped import choose_sloped
-from fencegrade.fence.tops.touch import corner_ground
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note

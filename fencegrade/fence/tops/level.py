@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import TopStyle
 

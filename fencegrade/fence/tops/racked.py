@@ -8,12 +8,12 @@ o-----.                o post
 
 import numpy as np
 
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.bays import at_faces, bay_edges, face_remarks
-from fencegrade.fence.tops.chains import Aim, Chain, solve_chains
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.racked_tape import cheapest_near
-from fencegrade.fence.tops.touch import corner_ground, deepest_under_chords, highest_over_chords
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.line_on_ground import corner_ground, deepest_under_chords, highest_over_chords
+from fencegrade.fence.tops.linear_programme import Aim, Chain, solve_chains
+from fencegrade.fence.tops.racked_to_the_mark import cheapest_near
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning

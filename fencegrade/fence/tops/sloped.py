@@ -14,9 +14,9 @@ interval of slopes. The intervals of all pickets and stocks, swept in order, giv
 
 import numpy as np
 
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.hull import Support, support
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.support import Support, support
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import TopStyle
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.ladder import NO_STOCK_CHARGE, Indices, Truths
+from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, Indices, Truths
+from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.wish import Proof, TopChoice, TopWish, chosen
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning

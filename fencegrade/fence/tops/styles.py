@@ -1,11 +1,11 @@
 """The top of any style."""
 
+from fencegrade.fence.tops.asked import TopChoice, TopWish
 from fencegrade.fence.tops.contour import choose_contour
 from fencegrade.fence.tops.level import choose_level
 from fencegrade.fence.tops.racked import choose_racked
 from fencegrade.fence.tops.sloped import choose_sloped
 from fencegrade.fence.tops.stepped import choose_stepped
-from fencegrade.fence.tops.wish import TopChoice, TopWish
 from fencegrade.job.records import TopStyle
 
 _CHOOSE = {

@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator
 
-from fencegrade.buying import buying_list
-from fencegrade.families import posts_to_set
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.families import posts_to_set
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Work, work_cautions
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.facts import height_words, run_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, flag_shape
 from fencegrade.sheets.paper.page import BODY, LINE, SECOND, SMALL, Paper, text_width, wrapped
+from fencegrade.sheets.screen.summary import buy_words, plan_totals
 from fencegrade.sheets.sources import sources_used
-from fencegrade.sheets.summary import buy_words, plan_totals
 from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.flags import PicketFlag
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern, TopEnd
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import ChartedBay, charted_bays, end_to_cut, saw_list
 from fencegrade.sheets.facts import open_below, over_height

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from fencegrade.fence.gaps import GapAction, GapStretch
-from fencegrade.fence.gates import CAUTIONS, GatePlan, LeafPickets, describe
-from fencegrade.plan import FencePlan, RunPlan
+from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
+from fencegrade.fence.low_ground.gaps import GapAction, GapStretch
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.paper.cover import draw_cautions, draw_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, grid_of, without

@@ -14,17 +14,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.flags import PicketFlag
-from fencegrade.fence.gaps import GapAction
+from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.strings import ONLY_STRING
-from fencegrade.plan import FencePlan, RunPlan
-from fencegrade.sheets.canvas import end_text, station_text, stations_between
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
+from fencegrade.sheets.drawings.parts import Part, posts_in, run_parts
+from fencegrade.sheets.drawings.picket_shapes import (
+    back_to_front,
+    fill_outlines,
+    ground_curve,
+    picket_outlines,
+)
 from fencegrade.sheets.paper.cut_pages import flagged_words
 from fencegrade.sheets.paper.grid import flag_shape
 from fencegrade.sheets.paper.page import LINE, MIDDLE, PALE, POINTS, Paper, Shape, text_width
-from fencegrade.sheets.parts import Part, posts_in, run_parts
-from fencegrade.sheets.picket_shapes import back_to_front, fill_outlines, ground_curve, picket_outlines
 from fencegrade.sheets.words import Words, numbers
 from fencegrade.units import MM_PER_INCH, UnitSystem
 

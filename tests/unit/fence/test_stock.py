@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencegrade.fence.pickets import Cuts
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock
 from fencegrade.job.records import Stock
 

@@ -6,7 +6,7 @@ import pytest
 
 from fencegrade.ground.readings import exchanged
 from fencegrade.job.read import read_job
-from fencegrade.plan import plan_fence
+from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
 
 JOB = '[job]\ntitle = "x"\nunits = "imperial"\n[[run]]\nname = "a"\nsurvey = "north.csv"\n'

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from fencegrade.job.read import read_job
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.plan import FencePlan, plan_fence
 
 JOB = """
 [job]

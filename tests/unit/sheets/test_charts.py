@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fencegrade.plan import FencePlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import chart_text, end_to_cut
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.units import parse_length

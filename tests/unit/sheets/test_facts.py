@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from fencegrade.plan import FencePlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import height_words, limit_line, open_below, over_height, run_facts
-from fencegrade.sheets.field_sheets import field_sheets
-from fencegrade.sheets.page_parts import run_views
+from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import picket_records
-from fencegrade.sheets.summary import summary_lines
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.words import Words
 
 MakePlan = Callable[..., FencePlan]

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from fencegrade.checkup import ground_reports
-from fencegrade.compare import compare_tops
-from fencegrade.heights import job_heights
 from fencegrade.job.read import Job
-from fencegrade.plan import plan_fence
-from fencegrade.sheets.cut_patterns import family_patterns
+from fencegrade.planning.check import ground_reports
+from fencegrade.planning.compare import compare_tops
+from fencegrade.planning.heights import job_heights
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.drawings.cut_patterns import family_patterns
 from fencegrade.sheets.folder import write_check, write_comparison, write_heights, write_plan_sheets
 
 WriteJob = Callable[..., Job]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fencegrade.job.read import Job
-from fencegrade.plan import plan_fence
+from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets import folder, tables
 from fencegrade.sheets.folder import undrawn_words, write_plan_sheets
 from fencegrade.sheets.tables import plain_rows

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from fencegrade.job.read import Job
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.plan_json import write_plan_json
-from fencegrade.sheets.summary import plan_totals
+from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.units import UnitSystem
 
 MakePlan = Callable[..., FencePlan]

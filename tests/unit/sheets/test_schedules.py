@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.buying import buying_list
-from fencegrade.fence.patterns import DEFINITIONS
+from fencegrade.fence.pickets.patterns import DEFINITIONS
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pattern
-from fencegrade.plan import FencePlan, plan_fence
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.run_words import (
     concrete_lines,
     corner_lines,

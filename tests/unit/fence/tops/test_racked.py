@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.tops import Proof, TopLimits, choose_contour, choose_racked, rail_end_angles
-from fencegrade.fence.tops.chains import Aim
+from fencegrade.fence.tops.linear_programme import Aim
 
 POSTS = np.arange(7) * 96.0
 

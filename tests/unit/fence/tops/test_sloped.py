@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fencegrade.fence.heights_rule import highest_allowed
-from fencegrade.fence.ladder import board_cost
+from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops import TopLimits, choose_sloped, choose_top, sloped_top
+from fencegrade.fence.tops.height_limit import highest_allowed
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, HeightRule, Stock, TopStyle
 

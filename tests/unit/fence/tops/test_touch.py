@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencegrade.fence.tops.touch import deepest_under_chords, highest_over_chords, lowest_at, touches
+from fencegrade.fence.tops.line_on_ground import deepest_under_chords, highest_over_chords, lowest_at, touches
 from fencegrade.ground.profile import ground_line
 
 NONE = np.empty(0)

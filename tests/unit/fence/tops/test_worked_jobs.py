@@ -10,7 +10,6 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from fencegrade.fence.heights_rule import check_heights
 from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.fence.tops import (
     choose_contour,
@@ -22,6 +21,7 @@ from fencegrade.fence.tops import (
     sloped_top,
     string_heights,
 )
+from fencegrade.fence.tops.height_limit import check_heights
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import Fit, HeightRule
 

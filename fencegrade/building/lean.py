@@ -1,0 +1,335 @@
+"""A fence that leans: the last picket's lean spread over the next ones, a little in every gap.
+
+     leans toward the start      spread over three gaps        `toward` is where the top goes
+        ____                       ____  ____  ____  ____
+        \\   \\                      \\   \\ \\   \\ |   | |   |      gap at top - gap at bottom = taper
+         \\   \\                      \\   \\ \\   \\|   | |   |      tapers add up to the lean
+          \\___\\                      \\___\\ \\___|___| |___|      the last picket stands plumb
+     start <-    -> end
+
+Boards stay straight and whole; across a leaning board widths are taken as level ones, which for a lean of
+1 in 6 ft is short by less than a thousandth of an inch.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.wood.widths import USUAL_LIMIT
+from fencegrade.job.defaults import default_tables
+from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
+from fencegrade.units import UnitError, UnitSystem, format_length, layout_mark, parse_length
+
+Floats = NDArray[np.float64]
+
+MOST_BOARDS = 1000
+"""A lean is never spread over more boards than this."""
+
+_HAIR = 1e-9
+_SHORTEST = 1.0
+_STRETCHED = 2.0
+"""A lean measured over less than a board's length divided by this is mostly reading error."""
+
+
+class Toward(StrEnum):
+    """Which end of the run the top leans toward."""
+
+    START = "start"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlumbLimit:
+    """A published tolerance on plumb: `off` (in) over `over` (in)."""
+
+    off: float
+    over: float
+    name: str
+    source: str
+
+    def at(self, height: float) -> float:
+        """What it allows over a height (in)."""
+        return self.off * height / self.over
+
+
+PLUMB_LIMITS = (
+    PlumbLimit(
+        off=0.25,
+        over=120.0,
+        name="rough framing",
+        source="Journal of Light Construction, quoting the Handbook of Construction Tolerances",
+    ),
+    PlumbLimit(
+        off=0.25,
+        over=32.0,
+        name="remodelling",
+        source="Journal of Light Construction, quoting the NAHB remodelers' standards",
+    ),
+)
+"""For comparison only: none was written for fences, and no tolerance for fences was found published."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lean:
+    """How far a picket's top is out of plumb: `amount` (in) measured over `over` (in), and which way."""
+
+    amount: float
+    over: float
+    toward: Toward
+
+    def at(self, height: float) -> float:
+        """Offset of the top (in) over a height (in): the size, without the direction."""
+        return self.amount * height / self.over
+
+    @property
+    def sign(self) -> float:
+        """1 where the top goes toward the end, -1 toward the start."""
+        return 1.0 if self.toward is Toward.END else -1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LeanSpread:
+    """A lean spread over the next pickets; inches, arrays (boards,) in order along the run.
+
+    `whole` is the lean over the board's `height`; `taper` what every gap is wider at one end than at the
+    other (at the top for a lean toward the start); `left_over` the lean that remains after the last board,
+    zero if it is hidden. `least` is the fewest boards within `limit`, `clear` the fewest that also leave
+    every board's middle where it was planned (0 where boards touch and no count does). `moved` is how much
+    further along the last board's middle stands than planned. Edges are stations at the bottom and at the
+    top of `height`; `leans` is each board's own lean once up, without direction.
+    """
+
+    lean: Lean
+    height: float
+    limit: float
+    whole: float
+    least: int
+    clear: int
+    taper: float
+    left_over: float
+    moved: float
+    gap_top: Floats
+    gap_bottom: Floats
+    left_top: Floats
+    right_top: Floats
+    left_bottom: Floats
+    right_bottom: Floats
+    leans: Floats
+
+    @property
+    def boards(self) -> int:
+        """How many boards it is spread over."""
+        return len(self.leans)
+
+    @property
+    def hidden(self) -> bool:
+        """Whether nothing of the lean remains."""
+        return self.left_over <= _HAIR
+
+
+def fewest_boards(whole: float, limit: float) -> int:
+    """Fewest boards that take up a lean of `whole` (in) with no gap tapering by more than `limit` (in).
+
+    Errors: ValueError for a limit not over zero. Source: own derivation.
+    """
+    if not limit > 0:
+        raise ValueError(f"the limit must be over zero, not {limit}")
+    return math.ceil(whole / limit - _HAIR)
+
+
+def fewest_clear(whole: float, limit: float, spacing: float) -> int:
+    """Fewest boards within `limit` (in) that need not be moved along, for a gap of `spacing` (in).
+
+    A gap can close at one end by all of itself while it opens as much at the other, so it tapers by up to
+    twice the spacing about its middle. Result: 0 where boards touch. Source: own derivation.
+    """
+    return fewest_boards(whole, min(limit, 2 * spacing)) if spacing > _HAIR else 0
+
+
+def suggested_boards(whole: float, limit: float, spacing: float) -> int:
+    """How many boards to spread a lean over: none moved along if that is within reach, else the fewest."""
+    clear = fewest_clear(whole, limit, spacing)
+    return clear if 0 < clear <= MOST_BOARDS else fewest_boards(whole, limit)
+
+
+def spread_over_slots(
+    slots: Slots, last: int, lean: Lean, *, height: float, limit: float, boards: int | None = None
+) -> LeanSpread:
+    """New edges of the pickets after number `last` (from 0), which is up and leans, its middle on its slot.
+
+    `slots`: as planned, of one stretch between gates, stations in inches; `height`: kept length of the
+    boards, the longest where they differ (in); `limit`: most a gap may taper (in); `boards`: over how many,
+    as `suggested_boards` if not given, and never more than there are. Every gap gets the same taper, at most
+    the limit. It is laid about the middle of the planned gap; where that gap is too narrow, its narrow end
+    closes and the wide end opens, which moves the rest along by `moved`. Errors: ValueError for sizes that
+    `lean_problems` refuses, or a `last` beyond the slots. Source: own derivation; the limit is common
+    practice, no source.
+    """
+    if not (0 <= last < len(slots) and lean.amount > 0 and lean.over > 0 and height > 0):
+        raise ValueError("the lean, its heights and the leaning picket must be real ones")
+    gaps = slots.left[last + 1 :] - slots.right[last:-1]
+    whole, room = lean.at(height), float(gaps.min(initial=math.inf))
+    count = min(len(gaps), suggested_boards(whole, limit, room) if boards is None else boards)
+    taper = min(whole / count, limit) if count else 0.0
+    left_over = whole - count * taper
+    part = np.arange(1, count + 1)
+    leans = np.where(whole - part * taper > _HAIR, whole - part * taper, 0.0)
+    middle_gap = np.maximum(gaps[:count], taper / 2)
+    shift = np.cumsum(middle_gap - gaps[:count])
+    left, right = (edge[last + 1 : last + 1 + count] + shift for edge in (slots.left, slots.right))
+    half = lean.sign * leans / 2
+    return LeanSpread(
+        lean=lean,
+        height=height,
+        limit=limit,
+        whole=whole,
+        least=fewest_boards(whole, limit),
+        clear=fewest_clear(whole, limit, room) if len(gaps) else 0,
+        taper=taper,
+        left_over=left_over if left_over > _HAIR else 0.0,
+        moved=float(shift[-1]) if count else 0.0,
+        gap_top=middle_gap - lean.sign * taper / 2,
+        gap_bottom=middle_gap + lean.sign * taper / 2,
+        left_top=left + half,
+        right_top=right + half,
+        left_bottom=left - half,
+        right_bottom=right - half,
+        leans=leans,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeanQuestion:
+    """A lean and how it is to be spread, without a job: sizes in inches, `boards` None for as many as suit.
+
+    `assumed` holds each option that was not given, with what was taken.
+    """
+
+    lean: Lean
+    width: float
+    spacing: float
+    height: float
+    limit: float
+    boards: int | None
+    system: UnitSystem
+    assumed: tuple[tuple[str, str], ...] = ()
+
+
+def spread_over_next(question: LeanQuestion) -> LeanSpread:
+    """As `spread_over_slots`, for pickets of one width and spacing that nothing ends.
+
+    Stations in the result are measured along the run from the bottom of the leaning board's leading edge.
+    Errors: ValueError as there.
+    """
+    q = question
+    whole = q.lean.at(q.height)
+    count = suggested_boards(whole, q.limit, q.spacing) if q.boards is None else q.boards
+    middle = q.lean.sign * whole / 2
+    right: Floats = middle + np.arange(count + 1, dtype=np.float64) * (q.width + q.spacing)
+    row = Slots(left=right - q.width, right=right)
+    return spread_over_slots(row, 0, q.lean, height=q.height, limit=q.limit, boards=count)
+
+
+def read_lean_question(
+    texts: Mapping[str, str | None], toward: Toward | None, boards: int | None, system: UnitSystem
+) -> LeanQuestion:
+    """A lean and how it is to be spread, from lengths as text.
+
+    `texts`: by option, `--lean`, `--over`, `--height`, `--limit`, `--spacing`, `--width`; the last four may
+    be None: the height is then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a
+    job that does not say (common practice, no source). `toward`: the start if None. Errors: JobMistakesError
+    with every option that cannot be read or cannot be.
+    """
+    usual = default_tables(system)["pickets"]
+    fallback = {
+        "--height": str(texts["--over"]),
+        "--limit": USUAL_LIMIT[system],
+        "--spacing": str(usual["spacing"]),
+        "--width": str(usual["width"]),
+    }
+    problems: list[Problem] = []
+    sizes: dict[str, float] = {}
+    for option, text in texts.items():
+        try:
+            sizes[option] = parse_length(fallback[option] if text is None else text)
+        except UnitError as error:
+            if text is not None:
+                problems.append(mistake(option, error.found.rstrip("."), _remedy(error)))
+    raise_mistakes(problems)
+    question = LeanQuestion(
+        lean=Lean(amount=sizes["--lean"], over=sizes["--over"], toward=toward or Toward.START),
+        width=sizes["--width"],
+        spacing=sizes["--spacing"],
+        height=sizes["--height"],
+        limit=sizes["--limit"],
+        boards=boards,
+        system=system,
+        assumed=(
+            *(() if toward else (("--toward", "start, back over the boards that are up"),)),
+            *((option, taken) for option, taken in fallback.items() if texts[option] is None),
+        ),
+    )
+    raise_mistakes(lean_problems(question))
+    return question
+
+
+def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
+    """What is wrong or doubtful with a lean and how it is to be spread, by option of `plumb`."""
+    q = question
+    sizes = {"--lean": q.lean.amount, "--over": q.lean.over, "--height": q.height}
+    sizes |= {"--limit": q.limit, "--width": q.width}
+    wrong = [option for option, size in sizes.items() if not size > 0]
+    for option in wrong:
+        yield mistake(
+            option, f"{_text(sizes[option], q.system)} is not more than zero", "check number and sign"
+        )
+    if q.spacing < 0:
+        yield mistake(
+            "--spacing", f"{_text(q.spacing, q.system)} is below zero", "write 0 in where boards touch"
+        )
+    if q.boards is not None and not 1 <= q.boards <= MOST_BOARDS:
+        yield mistake("--boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
+    if 0 < q.lean.over < _SHORTEST:
+        found = f"{_text(q.lean.over, q.system)} is too short to judge a lean by"
+        yield mistake("--over", found, "measure over the length of a level or more")
+    elif not wrong:
+        yield from _size_problems(q)
+
+
+def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
+    """Sizes that are real ones, but do not go together."""
+    whole = q.lean.at(q.height)
+    tall, over = (format_length(x, q.system, feet=True) for x in (q.height, q.lean.over))
+    if whole > q.width:
+        yield mistake(
+            "--lean",
+            f"the lean is {_text(whole, q.system)} over a board of {tall}, more than a board's width of "
+            f"{_text(q.width, q.system)}",
+            "check the number; if it is right, take the boards down and set them plumb",
+        )
+    elif whole > q.limit * MOST_BOARDS:
+        found = f"with {_text(q.limit, q.system)} a board it would take more than {MOST_BOARDS} boards"
+        yield mistake("--limit", found, "allow more a board")
+    if q.height > _STRETCHED * q.lean.over + _HAIR:
+        yield warning(
+            "--over",
+            f"the lean was measured over {over} of a board of {tall}, so an error of reading grows "
+            f"{q.height / q.lean.over:.1f} times",
+            "measure it again with a longer level or a plumb line",
+        )
+    elif q.lean.over > q.height + _HAIR:
+        yield note("--over", f"the lean was measured over {over}, more than the board's {tall}")
+
+
+def _remedy(error: UnitError) -> str:
+    """What to do, as it continues a sentence."""
+    return error.remedy[:1].lower() + error.remedy[1:].rstrip(".")
+
+
+def _text(inches: float, system: UnitSystem) -> str:
+    return format_length(inches, system, layout_mark(system))

@@ -1,0 +1,286 @@
+"""Bays: where the posts stand, so that every rail reaches with its bearing on both posts.
+
+ post        post          post                post
+  ||          ||            ||  gate opening    ||
+  ||==========||============||                  ||=====
+  |<-- bay -->|<--- bay --->|
+start
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays.given_posts import (
+    ForcedPost,
+    KeepOut,
+    PostKind,
+    Reason,
+    forced_posts,
+    keep_outs,
+    reaching_in,
+    standing_notes,
+)
+from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
+from fencegrade.fence.bays.reach import HAIR, SlopeOf, Span, chord_slope_at, chord_slopes
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Posts, RailJoint, Rails, Run
+from fencegrade.problems import Problem, Severity, mistake, warning
+from fencegrade.units import UnitSystem
+
+Indices = NDArray[np.int64]
+
+_IMPERIAL = Say(system=UnitSystem.IMPERIAL, tape=1 / 16)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bays:
+    """The posts of a run and the bays between them; stations and lengths in inches.
+
+    `posts` (n,) centres in order; `kinds` (n,); `standing` (n,) whether a post already stands. `first` (m,)
+    index of each bay's left post, its right one being the next; a gate opening is no bay. `rail` (m,) length
+    of a rail along the slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
+    much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
+    rails butt); `reach` longest rail offered.
+    """
+
+    posts: Floats
+    kinds: tuple[PostKind, ...]
+    standing: NDArray[np.bool_]
+    first: Indices
+    rail: Floats
+    slope: Floats
+    extra: Floats
+    overlap: float
+    reach: float
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    @property
+    def left(self) -> Floats:
+        """Station (in) of each bay's left post."""
+        return self.posts[self.first]
+
+    @property
+    def right(self) -> Floats:
+        """Station (in) of each bay's right post."""
+        return self.posts[self.first + 1]
+
+    @property
+    def width(self) -> Floats:
+        """Post centre to post centre (in), horizontal."""
+        return self.right - self.left
+
+
+def lay_bays(
+    run: Run,
+    posts: Posts,
+    rails: Rails,
+    line: GroundLine,
+    start: float,
+    end: float,
+    slope_of: SlopeOf | None = None,
+    *,
+    say: Say = _IMPERIAL,
+    shared: bool = False,
+) -> tuple[Bays | None, tuple[Problem, ...]]:
+    """The fewest bays whose rails reach, then the most even ones.
+
+    `start`, `end`: stations of the end posts' centres (in). `slope_of(a, b)`: slope of the rails between
+    posts at `a` and `b` (arrays of stations), the ground's chord if absent; 0 for level rails. `say`: how
+    lengths are written; `shared`: `posts.fixed` speaks for several runs, so stations outside this one are
+    another's. Result: the bays, or None where a mistake stops them, and every problem found.
+
+    A bay is at most `posts.spacing` and its rail, (bay - post + bearings) sqrt(1 + m^2), at most the longest
+    stock. A rail covers half of a post (butted) or all of it (lapped) unless `rails.bearing` says otherwise,
+    and all of an end or gate post. New posts stand no nearer than half a hole to a `no_post` stretch; also to
+    a `keep_open` stretch, or where that leaves no way, no nearer than half a post, and at worst with their
+    centre on its edge, which is said. Most even is the least sum of squared bays between given posts.
+    Source: own derivation; half a post of bearing is common practice, no source. The number of bays is the
+    fewest where the ground is nowhere steeper than 45 degrees.
+    """
+    forced, problems = forced_posts(run, posts, line, start, end, say, shared)
+    problems += _unfit(run, posts, rails, say)
+    outs = keep_outs(run, posts.hole_diameter)
+    problems += reaching_in(run, forced, outs, posts.hole_diameter, say)
+    problems += standing_notes(run, forced, posts.width, say)
+    if any(p.severity is Severity.MISTAKE for p in problems):
+        return None, tuple(problems)
+    layout = _Layout.of(posts, rails, line, slope_of)
+    inner: list[Floats] = []
+    for first, second in pairwise(forced):
+        placed, found = _between(run, layout, first, second, outs, say)
+        problems += found
+        inner.append(placed)
+    if any(p.severity is Severity.MISTAKE for p in problems):
+        return None, tuple(problems)
+    return _bays(layout, forced, inner), tuple(problems)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Layout:
+    """What every stretch of a run has in common."""
+
+    span: Span
+    post: float
+    hole: float
+    bearing: float
+
+    @staticmethod
+    def of(posts: Posts, rails: Rails, line: GroundLine, slope_of: SlopeOf | None) -> "_Layout":
+        butted = rails.joint is RailJoint.BUTTED
+        bearing = rails.bearing or (posts.width / 2 if butted else posts.width)
+        return _Layout(
+            span=Span(
+                rail=max(s.length for s in rails.stock),
+                spacing=posts.spacing,
+                slope_of=slope_of or chord_slopes(line),
+                slope_at=chord_slope_at(line)
+                if slope_of is None
+                else lambda a, b: float(np.asarray(slope_of(np.asarray(a), np.asarray(b)))),
+            ),
+            post=posts.width,
+            hole=posts.hole_diameter,
+            bearing=bearing,
+        )
+
+    def extra(self, closes_left: bool, closes_right: bool) -> float:
+        """How much longer (in) than its bay a rail is: what it covers of both posts, less one post."""
+        covers = [self.post if closes else self.bearing for closes in (closes_left, closes_right)]
+        return sum(covers) - self.post
+
+
+def _unfit(run: Run, posts: Posts, rails: Rails, say: Say) -> list[Problem]:
+    if not rails.stock:
+        return [
+            mistake(
+                "job.toml [rails] stock", "no rail length is offered", "add [[rails.stock]] with a length"
+            )
+        ]
+    most = posts.width / 2 if rails.joint is RailJoint.BUTTED else posts.width
+    if rails.bearing is not None and rails.bearing > most + HAIR:
+        return [
+            mistake(
+                "job.toml [rails] bearing",
+                f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(posts.width)} wide",
+                f"write {say(most)} or less",
+            )
+        ]
+    longest = max(s.length for s in rails.stock)
+    if min(posts.spacing, longest) <= posts.width + HAIR:
+        return [
+            mistake(
+                f"{run.name}, posts",
+                f"with a spacing of {say(posts.spacing)} and rails of {say(longest)} there is nothing "
+                f"between posts {say(posts.width)} wide",
+                "check the units of spacing, width and rail stock",
+            )
+        ]
+    return []
+
+
+def _between(
+    run: Run, layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], say: Say
+) -> tuple[Floats, list[Problem]]:
+    """New posts between two given ones, and what there is to say of them."""
+    none = np.empty(0)
+    if first.opens:
+        return none, []
+    shortfalls: list[Shortfall] = []
+    for margin in (layout.hole / 2, layout.post / 2, 0.0):
+        stretch = _stretch(layout, first, second, outs, margin)
+        placed = place_posts(layout.span, stretch)
+        if not isinstance(placed, Shortfall):
+            return placed, _on_edges(run, placed, outs, layout, margin, say)
+        shortfalls.append(placed)
+        if not any(o.reason is Reason.KEEP_OPEN for o in outs):
+            break
+    return none, [_too_far(run, layout, shortfalls[-1], say)]
+
+
+def _stretch(
+    layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], margin: float
+) -> Stretch:
+    """The stretch between two given posts; `margin`: how far (in) new posts keep from a water way."""
+    closed = []
+    for out in outs:
+        clear = margin if out.reason is Reason.KEEP_OPEN else layout.hole / 2
+        if out.end + clear > first.station and out.start - clear < second.station:
+            closed.append((out.start - clear, out.end + clear))
+    return Stretch(
+        start=first.station,
+        end=second.station,
+        closed=tuple(closed),
+        post=layout.post,
+        inner=layout.extra(False, False),
+        begin=layout.extra(first.closes, False),
+        finish=layout.extra(False, second.closes),
+        whole=layout.extra(first.closes, second.closes),
+    )
+
+
+def _on_edges(
+    run: Run, placed: Floats, outs: tuple[KeepOut, ...], layout: _Layout, margin: float, say: Say
+) -> list[Problem]:
+    """A warning for each post whose hole reaches into a water way."""
+    found = []
+    for out in outs:
+        near = placed[
+            (placed > out.start - layout.hole / 2 + HAIR) & (placed < out.end + layout.hole / 2 - HAIR)
+        ]
+        if margin < layout.hole / 2 and out.reason is Reason.KEEP_OPEN and len(near):
+            stations = " and ".join(say.station(float(x)) for x in near)
+            found.append(
+                warning(
+                    f"{run.name}, {say.stretch(out.start, out.end)}",
+                    f"the post at {stations} stands at the edge of the stretch kept open, its hole reaches "
+                    "into it: no other place keeps every bay within the rails and the spacing",
+                    "offer a longer rail or a wider spacing to clear it, and ask the drainage authority",
+                )
+            )
+    return found
+
+
+def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Say) -> Problem:
+    limit = "the largest post spacing" if short.by_spacing else "the longest rail"
+    size = layout.span.spacing if short.by_spacing else layout.span.rail
+    return mistake(
+        f"{run.name}, {say.stretch(short.start, short.end)}",
+        f"no post can stand between {say.station(short.start)} and {say.station(short.end)}, and {limit}, "
+        f"{say(size)}, is {say(short.missing)} too short for that bay",
+        "offer a longer rail, allow a wider post spacing, or give the posts a place in the stretch",
+    )
+
+
+def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bays:
+    stations: list[Floats] = []
+    kinds: list[PostKind] = []
+    opens: list[bool] = []
+    closes: list[bool] = []
+    standing: list[bool] = []
+    for post, after in zip(forced, [*inner, np.empty(0)], strict=True):
+        count = len(after)
+        stations += [np.array([post.station]), after]
+        kinds += [post.kind] + [PostKind.LINE] * count
+        opens += [post.opens] + [False] * count
+        closes += [post.closes] + [False] * count
+        standing += [post.standing] + [False] * count
+    centres = np.concatenate(stations)
+    first = np.flatnonzero(~np.array(opens[:-1])).astype(np.int64)
+    extra = np.array([layout.extra(closes[k], closes[k + 1]) for k in first])
+    left, right = centres[first], centres[first + 1]
+    return Bays(
+        posts=centres,
+        kinds=tuple(kinds),
+        standing=np.array(standing),
+        first=first,
+        rail=layout.span.lengths(left, right, extra),
+        slope=layout.span.slopes(left, right),
+        extra=extra,
+        overlap=layout.extra(False, False),
+        reach=layout.span.rail,
+    )

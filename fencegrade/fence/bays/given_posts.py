@@ -1,0 +1,259 @@
+"""Posts whose place is given, and stretches no new post may stand in.
+
+end      gate opening      face     existing      end
+ ||----||            ||-----||---------||----------||
+  p/2 |<- clear width ->|                     centres at the run's start and end
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from itertools import pairwise
+
+from fencegrade.fence.bays.reach import HAIR
+from fencegrade.ground.profile import GroundLine
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Gate, Posts, Run
+from fencegrade.problems import Problem, mistake, note, warning
+
+
+class PostKind(StrEnum):
+    """A post by its job."""
+
+    END = "end"
+    LINE = "line"
+    GATE = "gate"
+    FACE = "face"
+    EXISTING = "existing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForcedPost:
+    """A post whose place is given: station of its centre (in), its job, whether it already stands.
+
+    `closes`: rails end here, so they cover the whole post. `opens`, `shuts`: a gate opening comes
+    after it, before it.
+    """
+
+    station: float
+    kind: PostKind
+    standing: bool = False
+    closes: bool = False
+    opens: bool = False
+    shuts: bool = False
+
+
+class Reason(StrEnum):
+    """Why no post may stand in a stretch."""
+
+    NO_POST = "no_post"
+    KEEP_OPEN = "keep_open"
+    OLD_HOLE = "old hole"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepOut:
+    """A stretch (in) no new post may reach into, as the builder gave it, and why."""
+
+    start: float
+    end: float
+    reason: Reason
+
+
+def keep_outs(run: Run, hole: float) -> tuple[KeepOut, ...]:
+    """Stretches that hold no post, in order: pipes and roots, water ways, holes of posts that are given up.
+
+    `hole`: diameter of a hole (in).
+    """
+    found = [KeepOut(start=s.start, end=s.end, reason=Reason.NO_POST) for s in run.no_post]
+    found += [KeepOut(start=s.start, end=s.end, reason=Reason.KEEP_OPEN) for s in run.keep_open]
+    for old in run.existing_post:
+        if not old.keep:
+            low, high = old.station - hole / 2, old.station + hole / 2
+            found.append(KeepOut(start=low, end=high, reason=Reason.OLD_HOLE))
+    return tuple(sorted(found, key=lambda k: (k.start, k.end)))
+
+
+def forced_posts(
+    run: Run, posts: Posts, line: GroundLine, start: float, end: float, say: Say, shared: bool
+) -> tuple[list[ForcedPost], list[Problem]]:
+    """The posts of a run whose place is given, in order, and every mistake among them.
+
+    A post that already stands takes the place of a gate or face post it would overlap; a face needs no post
+    of its own where another stands within a post's width of it. `shared`: `posts.fixed` speaks for several
+    runs, so stations outside this one are another's. Otherwise as `lay_bays`.
+    """
+    problems = list(_unfit(run, posts, start, end, say, shared))
+    problems += _gates_past_ends(run, start, end, posts.width, say)
+    standing = _standing(run, posts, start, end)
+    own = [*_ends(start, end, standing), *_gate_posts(run, start, end, posts.width)]
+    own += [ForcedPost(station=x, kind=PostKind.FACE) for x in _faces(run, line, start, end)]
+    found: list[ForcedPost] = []
+    for post in own:
+        _add(found, post, posts.width, standing)
+    taken = {p.station for p in found}
+    found += [
+        ForcedPost(station=x, kind=PostKind.EXISTING, standing=True) for x in standing if x not in taken
+    ]
+    found.sort(key=lambda p: (p.station, p.opens))
+    problems += _crowded(run, found, posts.width, say)
+    return found, problems
+
+
+def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
+    """Stations of posts that stay where they are, each once."""
+    given = sorted([*posts.fixed, *(p.station for p in run.existing_post if p.keep)])
+    inside = [x for x in given if start - HAIR <= x <= end + HAIR]
+    return [x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > HAIR]
+
+
+def _unfit(run: Run, posts: Posts, start: float, end: float, say: Say, shared: bool) -> Iterator[Problem]:
+    fixed = list(posts.fixed)
+    if fixed != sorted(fixed):
+        k = next(i for i in range(1, len(fixed)) if fixed[i] < fixed[i - 1])
+        yield mistake(
+            f"job.toml [posts] fixed[{k}]",
+            f"{say.station(fixed[k])} comes after {say.station(fixed[k - 1])}",
+            "list the stations in the order they stand, and check them for slips",
+        )
+    named = [(f"job.toml [posts] fixed[{k}]", x) for k, x in enumerate(fixed) if not shared]
+    named += [(f"{run.name}, existing_post[{k}]", p.station) for k, p in enumerate(run.existing_post)]
+    for place, station in named:
+        if not start - HAIR <= station <= end + HAIR:
+            yield mistake(
+                place,
+                f"the post at {say.station(station)} stands outside the run, {say.stretch(start, end)}",
+                "correct its station, or let the run reach it",
+            )
+
+
+def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Say) -> Iterator[Problem]:
+    for k, gate in enumerate(run.gate):
+        if not _in_run(gate, start, end, width):
+            yield mistake(
+                f"{run.name}, gate[{k}]",
+                f"the opening {say.stretch(gate.station, gate.station + gate.width)} leaves no room for a "
+                f"gate post within the run, {say.stretch(start, end)}",
+                f"keep the opening {say(width / 2)} (half a post) inside the run's ends, where the end post "
+                "then serves as gate post",
+            )
+
+
+def _ends(start: float, end: float, standing: Sequence[float]) -> Iterator[ForcedPost]:
+    for station in (start, end):
+        stands = any(abs(x - station) <= HAIR for x in standing)
+        yield ForcedPost(station=station, kind=PostKind.END, standing=stands, closes=True)
+
+
+def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[float]:
+    """Faces that need a post: those inside the run and not in a gate opening."""
+    for face in line.faces.tolist():
+        in_gate = any(g.station < face < g.station + g.width for g in run.gate)
+        if start < face < end and not in_gate:
+            yield face
+
+
+def _in_run(gate: Gate, start: float, end: float, width: float) -> bool:
+    """Whether both posts of a gate have their centres in the run."""
+    return gate.station - width / 2 >= start - HAIR and gate.station + gate.width + width / 2 <= end + HAIR
+
+
+def _gate_posts(run: Run, start: float, end: float, width: float) -> Iterator[ForcedPost]:
+    for gate in run.gate:
+        if not _in_run(gate, start, end, width):
+            continue
+        left, right = gate.station - width / 2, gate.station + gate.width + width / 2
+        yield ForcedPost(station=left, kind=PostKind.GATE, closes=True, opens=True)
+        yield ForcedPost(station=right, kind=PostKind.GATE, closes=True, shuts=True)
+
+
+def _add(found: list[ForcedPost], post: ForcedPost, width: float, standing: Sequence[float]) -> None:
+    """Add a post, unless one that serves for it is there; one that stands takes its place."""
+    for i, other in enumerate(found):
+        same = abs(other.station - post.station) <= HAIR
+        if same or (post.kind is PostKind.FACE and abs(other.station - post.station) < width):
+            kind = PostKind.GATE if post.kind is PostKind.GATE else other.kind
+            opens, shuts = other.opens or post.opens, other.shuts or post.shuts
+            found[i] = replace(other, kind=kind, opens=opens, shuts=shuts)
+            return
+    near = [x for x in standing if abs(x - post.station) < width and _serves(x, post)]
+    if near:
+        found.append(replace(post, station=near[0], standing=True))
+    else:
+        found.append(post)
+
+
+def _serves(standing: float, post: ForcedPost) -> bool:
+    """Whether a post that stands can be this one: a gate post must not narrow the opening."""
+    if post.kind is not PostKind.GATE:
+        return post.kind is PostKind.FACE
+    return standing <= post.station + HAIR if post.opens else standing >= post.station - HAIR
+
+
+def _crowded(run: Run, found: Sequence[ForcedPost], width: float, say: Say) -> Iterator[Problem]:
+    """Posts that overlap each other or stand in an opening."""
+    for first, second in pairwise(found):
+        if second.station - first.station < width - HAIR and not first.opens:
+            yield mistake(
+                f"{run.name}, {say.station(second.station)}",
+                f"the {first.kind} post at {say.station(first.station)} and the {second.kind} post at "
+                f"{say.station(second.station)} overlap: centres are {say(second.station - first.station)} "
+                f"apart, a post is {say(width)} wide",
+                "move one of them by the missing width, or let one post serve for both",
+            )
+        if first.opens and second.opens and not second.shuts:
+            yield mistake(
+                f"{run.name}, {say.station(second.station)}",
+                f"there is no room for a post between two gate openings at {say.station(second.station)}",
+                f"keep openings a post's width ({say(width)}) or more apart",
+            )
+        elif first.opens and not second.shuts:
+            yield mistake(
+                f"{run.name}, {say.station(second.station)}",
+                f"the {second.kind} post at {say.station(second.station)} stands in the gate opening after "
+                f"{say.station(first.station)}",
+                "move the gate clear of the post by half a post's width, or take the post out",
+            )
+
+
+def reaching_in(
+    run: Run, forced: Sequence[ForcedPost], outs: Sequence[KeepOut], hole: float, say: Say
+) -> Iterator[Problem]:
+    """What the builder must know of given posts that stand in, or whose hole reaches into, a keep-out."""
+    for post in forced:
+        for out in outs:
+            if post.standing or not out.start - hole / 2 + HAIR < post.station < out.end + hole / 2 - HAIR:
+                continue
+            place = f"{run.name}, {say.station(post.station)}"
+            stretch = f"the {out.reason} stretch {say.stretch(out.start, out.end)}"
+            if out.reason is Reason.OLD_HOLE:
+                yield warning(
+                    place,
+                    f"the new {post.kind} post stands in the hole of the old one",
+                    "dig out the old concrete, or move the end of the run",
+                )
+            elif out.start + HAIR < post.station < out.end - HAIR:
+                yield mistake(
+                    place,
+                    f"the {post.kind} post has to stand in {stretch}",
+                    "move the end, gate or face clear of the stretch, or correct the stretch",
+                )
+            else:
+                yield warning(
+                    place, f"the hole of the {post.kind} post reaches into {stretch}", "dig there by hand"
+                )
+
+
+def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, say: Say) -> Iterator[Problem]:
+    """Where a gate hangs on a post that already stands farther off, how much wider the opening is."""
+    for gate in run.gate:
+        edges = {gate.station - width / 2: 1, gate.station + gate.width + width / 2: -1}
+        for wanted, outward in edges.items():
+            for post in forced:
+                off = (wanted - post.station) * outward
+                if post.kind is PostKind.GATE and post.standing and HAIR < off < width:
+                    yield note(
+                        f"{run.name}, {say.station(post.station)}",
+                        f"the post that stands here serves as gate post; the opening is {say(off)} wider",
+                        "make the gate to the opening as it stands",
+                    )

@@ -1,0 +1,185 @@
+"""How far the stock bought would do if the ground is not quite as measured.
+
+The ground between readings is known within a band. Joint draws from it move every picket's length a little;
+where one passes the reach of its board it falls to the next stock length. Counting that over many draws tells
+how many boards may fall, and how many spares of each length cover it in nine cases of ten.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.pickets.cuts import Cuts, marks_down
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.stock import StockChoice
+from fencegrade.fence.stock_steps import board_costs
+from fencegrade.ground.fit import GroundProfile
+from fencegrade.ground.profile import Floats
+
+Indices = NDArray[np.int64]
+Truths = NDArray[np.bool_]
+
+DRAWS = 200
+CHANCE = 0.9
+MOST_STATIONS = 8_000
+"""A longer run is drawn at this many of its pickets, and the ground between them moves evenly."""
+
+MOST_BETWEEN = 200
+"""As many pickets between two readings are drawn at most; the time grows with the cube of their number."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RiskRun:
+    """A run as bought for: `needs`, `allowed` (n,) cuts and largest gaps (in) the stock was chosen by;
+    `fixed` (n,): pickets whose length does not follow the ground, being cut to a fill or a kickboard."""
+
+    profile: GroundProfile
+    slots: Slots
+    needs: Cuts
+    allowed: Floats
+    fixed: Truths
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StockRisk:
+    """What may happen to the stock, (k,) by length, shortest first.
+
+    `falls`: boards of that length expected to turn out too short, `most_falls` no more than this in `chance`
+    of cases; `spares`: boards to have besides, which cover every length together in the share `covered` of
+    draws; `unserved`: pickets that may need more than the longest stock, no more than this in `chance` of
+    cases.
+    """
+
+    chance: float
+    falls: Floats
+    most_falls: Indices
+    spares: Indices
+    covered: float
+    unserved: int
+
+
+def stock_risk(
+    runs: Sequence[RiskRun],
+    choice: StockChoice,
+    mark: float,
+    draws: int = DRAWS,
+    chance: float = CHANCE,
+    seed: int = 0,
+) -> StockRisk:
+    """How the stock chosen would do over draws of the ground.
+
+    `choice`: stock of all runs in order; `mark`: tape mark (in); `seed` makes the draws the same each time.
+    The ground under one picket moves by one amount, that at its middle. Errors: ValueError where a picket
+    stands outside the readings. Source: own derivation on the band of `ground.band`.
+    """
+    kinds = len(choice.offered)
+    demand = np.zeros((draws, kinds + 1), dtype=np.int64)
+    fallen = np.zeros((draws, kinds), dtype=np.int64)
+    ends = np.cumsum([len(r.slots) for r in runs])[:-1]
+    rungs = np.split(_rung(choice), ends)
+    for number, (run, planned) in enumerate(zip(runs, rungs, strict=True)):
+        for d, moved in enumerate(_movements(run, draws, seed + number)):
+            rung = _shortest(run, moved, choice, mark)
+            demand[d] += np.bincount(rung, minlength=kinds + 1)
+            short = (rung > planned) & (planned < kinds)
+            fallen[d] += np.bincount(planned[short], minlength=kinds)[:kinds]
+    spares, covered = spare_boards(choice.used, demand[:, :kinds], board_costs(choice.offered), chance)
+    planned_out = int((choice.stock < 0).sum())
+    return StockRisk(
+        chance=chance,
+        falls=fallen.mean(axis=0),
+        most_falls=_quantile(fallen, chance),
+        spares=spares,
+        covered=covered,
+        unserved=max(0, int(_quantile(demand[:, kinds:], chance)[0]) - planned_out),
+    )
+
+
+def spare_boards(
+    held: Indices, demand: Indices, costs: Floats, chance: float = CHANCE
+) -> tuple[Indices, float]:
+    """Spares of each length that cover the demand in a share of draws, and the share of draws they cover.
+
+    `held` (k,): boards there are, shortest first; `demand` (d, k): boards whose shortest serving stock is k
+    in each draw; a longer board serves for a shorter one; `costs` (k,). Exact where one length runs short;
+    otherwise the dearest draws to cover are left out one by one. Errors: ValueError for a chance that is not
+    between 0 and 1.
+    """
+    if not 0 < chance <= 1:
+        raise ValueError("the chance to cover lies between 0 and 1, such as 0.9")
+    lacking = np.maximum(_from_longest(demand) - _from_longest(held[None, :]), 0)
+    kept = np.ones(len(lacking), dtype=bool)
+    for _ in range(int(np.floor(len(lacking) * (1 - chance) + 1e-9))):
+        kept[_dearest(lacking, kept, costs)] = False
+    spares = _by_length(lacking[kept].max(axis=0, initial=0))
+    have = _from_longest(spares[None, :])
+    return spares, float(np.all(lacking <= have, axis=1).mean())
+
+
+def _dearest(lacking: Indices, kept: Truths, costs: Floats) -> int:
+    """The draw whose leaving out saves most; of those on the border, the one that lacks most."""
+    rows = np.flatnonzero(kept)
+    top = lacking[rows].max(axis=0)
+    border = rows[np.any((lacking[rows] == top) & (top > 0), axis=1)]
+    if not len(border):
+        return int(rows[0])
+    left = []
+    for r in border:
+        rest = rows[rows != r]
+        left.append(float(_by_length(lacking[rest].max(axis=0, initial=0)) @ costs))
+    weight = lacking[border] @ costs
+    return int(border[np.lexsort([-weight, np.array(left)])[0]])
+
+
+def _from_longest(count: Indices) -> Indices:
+    """Boards of each length or longer."""
+    return np.cumsum(count[:, ::-1], axis=1)[:, ::-1]
+
+
+def _by_length(lacking: Indices) -> Indices:
+    """Spares of each length from how many are lacking of each length or longer."""
+    total = np.maximum.accumulate(lacking[::-1])[::-1]
+    return np.asarray(total - np.append(total[1:], 0), dtype=np.int64)
+
+
+def _rung(choice: StockChoice) -> Indices:
+    """The stock each picket has; the number of stocks where none serves."""
+    return np.where(choice.stock < 0, len(choice.offered), choice.stock)
+
+
+def _movements(run: RiskRun, draws: int, seed: int) -> Iterator[Floats]:
+    """Draw by draw, (n,) how much higher (in) the ground under each picket is than the line says."""
+    x = run.slots.centre
+    if not len(x):
+        return
+    at = _stations(x, run.profile.line.stations)
+    moved = run.profile.spread.draws(at, draws, seed) - run.profile.elevation(at)
+    for one in moved:
+        whole = one if len(at) == len(x) else np.interp(x, at, one)
+        yield np.where(run.fixed, 0.0, whole)
+
+
+def _stations(x: Floats, readings: Floats) -> Floats:
+    """Those of the picket middles `x` (in, ascending) at which the ground is drawn."""
+    gap = np.searchsorted(readings, x, side="right")
+    _, first, counts = np.unique(gap, return_index=True, return_counts=True)
+    place = np.arange(len(x)) - np.repeat(first, counts)
+    step = np.maximum(np.repeat(-(-counts // MOST_BETWEEN), counts), -(-len(x) // MOST_STATIONS))
+    return np.unique(np.append(x[place % step == 0], x[-1]))
+
+
+def _shortest(run: RiskRun, moved: Floats, choice: StockChoice, mark: float) -> Indices:
+    """The shortest stock that serves each picket over ground that much higher."""
+    spare = run.allowed - run.needs.gap
+    length = run.needs.kept * mark - moved
+    needed = np.minimum(marks_down(length, mark), run.needs.kept - marks_down(spare + moved, mark))
+    rung: Indices = np.searchsorted(choice.lengths, needed).astype(np.int64)
+    return rung
+
+
+def _quantile(counts: Indices, chance: float) -> Indices:
+    """Least whole number that the counts (d, k) do not pass in a share of draws."""
+    found: Indices = np.quantile(counts, chance, axis=0, method="inverted_cdf").astype(np.int64)
+    return found

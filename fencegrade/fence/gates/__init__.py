@@ -1,0 +1,1 @@
+"""Gates: leaves that clear the ground as they swing."""

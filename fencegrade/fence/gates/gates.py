@@ -1,0 +1,305 @@
+"""Gates on a slope: how high each kind of leaf must hang so that it clears the ground through its swing.
+
+plan               latch           ground at reach rho and swing phi above the ground at the hinge:
+  hinge o------------o             rho (m_along cos phi + m_across sin phi)
+         \\  phi                    m_along   rise from the hinge toward the latch
+          \\                        m_across  rise toward the side the leaf opens to
+           o  open
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from fencegrade.fence.pickets.cuts import Marks, marks_down
+from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
+from fencegrade.problems import Problem, note, warning
+from fencegrade.units import format_angle
+
+HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
+"""Inches a leaf stays clear of its posts: two how-to answers; by the hardware."""
+
+MOST_LEAF = 60.0
+"""Inches: a wider single leaf sags; an outdoor-structures handbook, other pages say 42 in."""
+
+LEAST_OVER_GROUND = 1.0
+"""Inches over the highest ground in the swing; an outdoor-structures handbook."""
+
+QUARTER_TURN = math.pi / 2
+
+CAUTIONS = (
+    "A leaf hung high at the hinge leaves that height open under it when shut: keep small children and dogs "
+    "in another way.",
+    "A timber brace runs from the bottom hinge corner up to the top latch corner.",
+    "A gate in a pool barrier has rules of its own: self-closing, self-latching, opening away from the pool. "
+    "Read the adopted code and ask the inspector.",
+    "Set gate posts first and let their concrete harden before the leaf is hung.",
+)
+"""Said with every gate: common practice, and pointers to the codes that decide."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeafFit:
+    """One way to hang a leaf; heights over the ground in inches.
+
+    `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
+    `tightest`: swing (radians) at which the ground comes nearest.
+    """
+
+    hinge: HingePost
+    swing: SwingSide
+    shape: LeafShape
+    hinge_height: float
+    latch_height: float
+    tightest: float
+
+    @property
+    def open_height(self) -> float:
+        """The larger of the two heights: what stays open under the shut leaf."""
+        return max(self.hinge_height, self.latch_height)
+
+
+def leaf_fits(
+    reach: float,
+    along: float,
+    across: float,
+    clearance: float,
+    open_angle: float = QUARTER_TURN,
+    over: float = 0.0,
+) -> tuple[LeafFit, ...]:
+    """Every way to hang a leaf: both hinge posts, both sides, square and raked; the best one first.
+
+    `reach`: hinge to latch (in); `along`: rise of the ground along the run, from its start (rise over run);
+    `across`: its rise to the left of the run; `clearance`: least space under the leaf anywhere in the swing
+    (in); `open_angle`: how far it opens (radians, to half a turn); `over`: how much the ground stands over
+    that plane (in). A square leaf's bottom is level; a raked one is parallel to the ground when shut. Best is
+    the least open height under the shut leaf, then the least at the hinge. Errors: ValueError for a reach or
+    angle that is not over zero, or an angle past half a turn. Source: own derivation; the worst rise is
+    reach sqrt(along^2 + across^2) at atan(across/along).
+    """
+    if not reach > 0 or not 0 < open_angle <= math.pi:
+        raise ValueError("reach and angle must be over zero, the angle no more than half a turn")
+    fits = [
+        _fit(reach, along, across, clearance + over, open_angle, hinge, swing, shape)
+        for hinge, swing, shape in product(HingePost, SwingSide, LeafShape)
+    ]
+    return tuple(sorted(fits, key=lambda f: (round(f.open_height, 9), round(f.hinge_height, 9))))
+
+
+def _fit(
+    reach: float,
+    along: float,
+    across: float,
+    clearance: float,
+    open_angle: float,
+    hinge: HingePost,
+    swing: SwingSide,
+    shape: LeafShape,
+) -> LeafFit:
+    toward_latch = along if hinge is HingePost.START else -along
+    toward_side = across if swing is SwingSide.LEFT else -across
+    raised = toward_latch if shape is LeafShape.RAKED else 0.0
+    angle, rise = _worst(toward_latch, toward_side, open_angle)
+    height = clearance + reach * max(0.0, rise - raised)
+    return LeafFit(
+        hinge=hinge,
+        swing=swing,
+        shape=shape,
+        hinge_height=height,
+        latch_height=height + reach * (raised - toward_latch),
+        tightest=angle,
+    )
+
+
+def _worst(toward_latch: float, toward_side: float, open_angle: float) -> tuple[float, float]:
+    """Swing (radians) and slope where the ground rises most from the hinge."""
+    peak = math.atan2(toward_side, toward_latch)
+    angles = [0.0, open_angle] + [peak] * (0 < peak < open_angle)
+    rises = [toward_latch * math.cos(a) + toward_side * math.sin(a) for a in angles]
+    k = max(range(len(angles)), key=lambda i: rises[i])
+    return angles[k], rises[k]
+
+
+def plane_of_readings(
+    reach: float, rises: tuple[float, float, float], open_angle: float
+) -> tuple[float, float, float]:
+    """The ground in a swing from three readings under the leaf's far end: shut, half open, open.
+
+    `reach` (in); `rises`: height over the ground at the hinge (in). Result: slope toward the latch, slope
+    toward the side it opens to, and how much the ground stands over that plane at most (in). Source: least
+    squares, own derivation.
+    """
+    angles = np.array([0.0, open_angle / 2, open_angle])
+    rows = reach * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    slopes = np.linalg.lstsq(rows, np.array(rises), rcond=None)[0]
+    over = float(np.max(np.array(rises) - rows @ slopes))
+    return float(slopes[0]), float(slopes[1]), max(over, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GatePlan:
+    """A gate: its leaves, each with every way to hang it, best first, and the way chosen.
+
+    `leaf_width` of one leaf (in); `along` the ground's slope along the run; `fits` and `chosen` one entry a
+    leaf, from the run's start.
+    """
+
+    gate: Gate
+    leaf_width: float
+    along: float
+    fits: tuple[tuple[LeafFit, ...], ...]
+    chosen: tuple[LeafFit, ...]
+
+
+def plan_gate(
+    place: str, gate: Gate, line: GroundLine, clearance: float, say: Say
+) -> tuple[GatePlan, tuple[Problem, ...]]:
+    """A gate of the job, and what a builder must see of it.
+
+    `place`: how problems name it; `line`: the ground, for the slope along the opening; `clearance` (in) at
+    least that of the pickets. Hinge post, side and leaf are the job's where it names them. Two leaves each
+    hang on their own post.
+    """
+    clearance = max(clearance, LEAST_OVER_GROUND)
+    angle = gate.open_angle or QUARTER_TURN
+    first, last = gate.station, gate.station + gate.width
+    reach = gate.width / gate.leaves
+    along, across, over = _along(line, first, last), gate.slope_across, 0.0
+    over += _bulge(line, first, last, along)
+    if gate.swing_rise is not None:
+        toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, min(angle, math.pi))
+        along = -toward_latch if gate.hinge is HingePost.END else toward_latch
+        across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
+    every = leaf_fits(reach, along, across, clearance, min(angle, math.pi), over)
+    if gate.leaves == 2:
+        fits = tuple(tuple(f for f in every if f.hinge is post) for post in HingePost)
+        chosen = _choose_pair(fits, gate)
+    else:
+        fits = (every,)
+        chosen = (_choose(every, gate, gate.hinge, gate.swing),)
+    plan = GatePlan(
+        gate=gate,
+        leaf_width=(gate.width - 2 * HINGE_SPACE - LATCH_SPACE) / 2
+        if gate.leaves == 2
+        else gate.width - HINGE_SPACE - LATCH_SPACE,
+        along=along,
+        fits=fits,
+        chosen=chosen,
+    )
+    return plan, tuple(_findings(place, plan, say))
+
+
+def _along(line: GroundLine, first: float, last: float) -> float:
+    """Slope from edge to edge of an opening; a face at either edge is outside it."""
+    rise = line.elevation(np.array([last]), before=True) - line.elevation(np.array([first]))
+    return float(rise[0]) / (last - first)
+
+
+def _bulge(line: GroundLine, first: float, last: float, along: float) -> float:
+    """How much (in) the ground in the opening stands over its chord."""
+    x = np.unique(np.concatenate([np.linspace(first, last, 65), line.stations]))
+    x = x[(x >= first) & (x <= last)]
+    ground = np.append(line.elevation(x[:-1]), line.elevation(x[-1:], before=True))
+    chord = ground[0] + along * (x - first)
+    return max(0.0, float((ground - chord).max()))
+
+
+def _choose(
+    fits: tuple[LeafFit, ...], gate: Gate, hinge: HingePost | None, swing: SwingSide | None
+) -> LeafFit:
+    """The best fit among those the job leaves open."""
+    return next(
+        f
+        for f in fits
+        if hinge in (None, f.hinge) and swing in (None, f.swing) and gate.leaf in (None, f.shape)
+    )
+
+
+def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[LeafFit, ...]:
+    """Two leaves that open to one side, the one on which the worse of them hangs lower."""
+    sides = [gate.swing] if gate.swing is not None else list(SwingSide)
+    pairs = [tuple(_choose(f, gate, None, side) for f in fits) for side in sides]
+    return min(pairs, key=lambda pair: max(f.open_height for f in pair))
+
+
+def _findings(place: str, plan: GatePlan, say: Say) -> Iterator[Problem]:
+    reach = plan.gate.width / plan.gate.leaves
+    if reach > MOST_LEAF:
+        yield warning(
+            place,
+            f"a leaf of {say(reach)} is wider than {say(MOST_LEAF)}",
+            "hang two leaves, or a lighter one",
+        )
+    for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
+        best = fits[0]
+        if chosen.open_height > best.open_height + 1 / 16:
+            yield note(
+                place,
+                f"as wished the shut leaf leaves {say(chosen.open_height)} open; {describe(best)} leaves "
+                f"{say(best.open_height)}",
+                "hang it so if it may open that way",
+            )
+        if chosen.tightest > 0:
+            yield note(
+                place,
+                f"the ground comes nearest at {format_angle(chosen.tightest)} of the swing",
+                "read the ground there before the posts are set",
+            )
+
+
+def describe(fit: LeafFit) -> str:
+    """A way to hang a leaf, in words."""
+    return f"a {fit.shape} leaf hinged at the {fit.hinge} post and opening to the {fit.swing}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LeafPickets:
+    """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks."""
+
+    slots: Slots
+    top: Floats
+    bottom: Floats
+    kept: Marks
+
+
+def leaf_pickets(
+    plan: GatePlan,
+    leaf: int,
+    line: GroundLine,
+    top: Floats,
+    width: float,
+    spacing: float,
+    fit: Fit,
+    mark: float,
+) -> LeafPickets:
+    """The pickets of a leaf as it hangs shut.
+
+    `leaf`: which one, from the run's start; `top`: (2,) elevation of the top line at both edges of the
+    opening (in); `width`, `spacing` of pickets (in); `mark`: tape mark (in). A raked bottom is taken at each
+    picket's middle; lengths are rounded down.
+    """
+    gate, chosen = plan.gate, plan.chosen[leaf]
+    first = gate.station + (
+        HINGE_SPACE if chosen.hinge is HingePost.START or gate.leaves == 2 else LATCH_SPACE
+    )
+    if leaf == 1:
+        first += plan.leaf_width + LATCH_SPACE
+    slots = fill_stretch(first, first + plan.leaf_width, width, spacing, fit)
+    at_start = chosen.hinge is HingePost.START
+    hinge = gate.station if at_start else gate.station + gate.width
+    slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
+    bottom = (
+        float(line.elevation(hinge, before=not at_start))
+        + chosen.hinge_height
+        + slope * (slots.centre - hinge)
+    )
+    edges = np.array([gate.station, gate.station + gate.width])
+    crown = np.interp(slots.centre, edges, top)
+    kept = marks_down(crown - bottom, mark)
+    return LeafPickets(slots=slots, top=crown, bottom=crown - kept * mark, kept=kept)

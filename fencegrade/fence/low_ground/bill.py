@@ -1,0 +1,179 @@
+"""What closing low ground costs: weights for the search, and the bill of a choice made.
+
+With prices the search weighs money. Without board prices it weighs timber alone: inches of stock bought, a
+kickboard counting its own length; soil then decides only between plans of equal timber. Where boards have
+prices and soil has none, soil is never set against a board that serves: it only closes what no board can.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.stock import NO_STOCK, StockChoice
+from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
+from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, LOOSE_POUNDS_PER_CUBIC_FOOT
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import LowGround, Soil, Stock
+from fencegrade.units import VOLUME, UnitSystem
+
+_TRIFLE = 0.01
+"""What all soil, or all kickboards, weigh together where only timber counts (in): less than any board."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Weights:
+    """What the search weighs.
+
+    `boards` (k + 1,): a picket whose shortest serving stock is k, the last where none serves; `soil`: a cubic
+    foot of compacted fill; `per_board`: each picket over soil, besides; `kickboards`: one of each length;
+    `fills`, `strips`: whether soil and kickboards are weighed at all.
+    """
+
+    boards: Floats
+    soil: float
+    per_board: float
+    kickboards: Floats
+    fills: bool
+    strips: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bill:
+    """What a choice costs. Money is 0 where no price is given.
+
+    `boards`, `soil`, `kickboards`: money for pickets, loose soil and kickboards; `timber`: inches of pickets
+    and kickboards bought; `compacted`, `loose`: soil in cubic feet; `unserved`: pickets no stock serves,
+    which cost nothing here; `over_gap`: pickets with more than the largest gap left open.
+    """
+
+    boards: float
+    soil: float
+    kickboards: float
+    timber: float
+    compacted: float
+    loose: float
+    unserved: int
+    over_gap: int
+
+    @property
+    def total(self) -> float:
+        """Money for all of it."""
+        return self.boards + self.soil + self.kickboards
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoilOrder:
+    """Soil to bring: cubic feet in place and loose, cubic yards and metres loose, whole bags (0 if not in
+    bags), and weight in pounds."""
+
+    compacted: float
+    loose: float
+    yards: float
+    metres: float
+    bags: int
+    weight: float
+
+
+def soil_order(compacted: float, soil: Soil) -> SoilOrder:
+    """What to order for a compacted volume (cubic feet). Source: weights in `figures.soil`."""
+    loose = compacted * soil.loose_factor
+    return SoilOrder(
+        compacted=compacted,
+        loose=loose,
+        yards=loose / CUBIC_FEET_IN_YARD,
+        metres=VOLUME.value_in(loose, "m3"),
+        bags=0 if soil.bag is None else int(np.ceil(loose / soil.bag - 1e-9)),
+        weight=loose * LOOSE_POUNDS_PER_CUBIC_FOOT,
+    )
+
+
+def loose_price(soil: Soil, system: UnitSystem) -> float | None:
+    """Price of a cubic foot of loose soil; the job gives it by cubic yard (imperial) or cubic metre
+    (metric)."""
+    if soil.price is None:
+        return None
+    unit = "yd3" if system is UnitSystem.IMPERIAL else "m3"
+    return soil.price * VOLUME.value_in(1.0, unit)
+
+
+def weigh(
+    choice: LowGround,
+    stock: Sequence[Stock],
+    soil: Soil,
+    system: UnitSystem,
+    most_soil: float,
+    most_strips: int,
+) -> Weights:
+    """The weights of a choice.
+
+    `stock`: pickets sorted by length; `most_soil`: cubic feet, `most_strips`: kickboards that no plan
+    exceeds.
+
+    `soil` and `kickboard` weigh timber alone, as if their own were free, so that a longer board is taken only
+    where they cannot close the ground.
+    """
+    priced = stock[0].price is not None
+    price = loose_price(soil, system)
+    order = sorted(soil.kickboard, key=lambda s: s.length)
+    kickboards = board_costs(order) if order else np.zeros(0)
+    by_timber = choice in (LowGround.SOIL, LowGround.KICKBOARD) or not priced
+    costs = np.array([s.length for s in stock]) if by_timber else board_costs(stock)
+    trifle = _TRIFLE / (1.0 + most_soil)
+    if choice is LowGround.KICKBOARD:
+        kickboards = kickboards * (_TRIFLE / (1.0 + kickboards.sum()) / most_strips)
+    unpriced_soil = not by_timber and price is None
+    return Weights(
+        boards=np.append(cheapest_from(costs), NO_STOCK_CHARGE * max(float(costs.max()), 1.0)),
+        soil=trifle if by_timber or price is None else price * soil.loose_factor,
+        per_board=float(costs.max()) if unpriced_soil else 0.0,
+        kickboards=kickboards,
+        fills=choice in (LowGround.SOIL, LowGround.CHEAPEST),
+        strips=bool(order) and choice in (LowGround.KICKBOARD, LowGround.CHEAPEST),
+    )
+
+
+def scaled(weights: Weights, stock: Sequence[Stock], shares: Floats) -> Weights:
+    """The same weights with each stock length counted at a share (k,) of its cost, as if partly on hand."""
+    costs = board_costs(stock) * shares
+    return Weights(
+        boards=np.append(cheapest_from(costs), weights.boards[-1]),
+        soil=weights.soil,
+        per_board=weights.per_board,
+        kickboards=weights.kickboards,
+        fills=weights.fills,
+        strips=weights.strips,
+    )
+
+
+def bill_for(
+    stock: StockChoice,
+    compacted: float,
+    kickboards: Sequence[int],
+    soil: Soil,
+    system: UnitSystem,
+    over_gap: int,
+) -> Bill:
+    """The bill of a choice: pickets by `stock`, soil in cubic feet, `kickboards` by index of their length."""
+    order = sorted(soil.kickboard, key=lambda s: s.length)
+    used = np.bincount(np.array(kickboards, dtype=np.int64), minlength=len(order))
+    strips = np.maximum(used - np.array([s.on_hand for s in order], dtype=np.int64), 0)
+    loose = compacted * soil.loose_factor
+    return Bill(
+        boards=_money(stock.offered, stock.bought),
+        soil=loose * (loose_price(soil, system) or 0.0),
+        kickboards=_money(order, strips),
+        timber=_inches(stock.offered, stock.bought) + _inches(order, strips),
+        compacted=compacted,
+        loose=loose,
+        unserved=int((stock.stock == NO_STOCK).sum()),
+        over_gap=over_gap,
+    )
+
+
+def _money(stock: Sequence[Stock], count: np.ndarray) -> float:
+    return float(sum(n * (s.price or 0.0) for s, n in zip(stock, count.tolist(), strict=True)))
+
+
+def _inches(stock: Sequence[Stock], count: np.ndarray) -> float:
+    return float(sum(n * s.length for s, n in zip(stock, count.tolist(), strict=True)))

@@ -1,0 +1,230 @@
+"""Where a fill could go: one row for each board and each stock length that soil could make long enough.
+
+A row says: this board is cut from that stock, and soil comes up to its clearance all across its width. Rows
+of one stock at neighbouring boards join into one fill; at either end the fill tapers off (see `taper`).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.low_ground.soil_body import Section, depth_moments
+from fencegrade.fence.low_ground.taper import Tapers, backward_tapers, stops, tapers
+from fencegrade.fence.pickets.cuts import Cuts, Marks
+from fencegrade.fence.pickets.wishes import Zones
+from fencegrade.fence.slots import Slots
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import Run, Soil
+
+Indices = NDArray[np.int64]
+Truths = NDArray[np.bool_]
+
+_HAIR = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LowRun:
+    """A run with its pickets at full length, as the choice of what closes low ground sees it.
+
+    `start`, `end`: stations of its ends (in); `cuts`: full-length cuts over the ground as surveyed; `bays`:
+    stations (in) of the two posts of every bay, for kickboards; `no_soil`: stretches (in) that must stay free
+    of soil beside gates and water, such as a trunk.
+    """
+
+    run: Run
+    line: GroundLine
+    start: float
+    end: float
+    slots: Slots
+    zones: Zones
+    cuts: Cuts
+    bays: tuple[tuple[float, float], ...] = ()
+    no_soil: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class End:
+    """One end of a fill at every row (m,): whether it may end there, the soil in its taper (cubic feet,
+    compacted), the station it reaches (in) and the last board it reaches under."""
+
+    possible: Truths
+    volume: Floats
+    reach: Floats
+    board: Indices
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FillRows:
+    """Rows (m,) by stock and, within it, by board; volumes in cubic feet, compacted, elevations in inches.
+
+    `left_surface`, `right_surface`: top of the soil at the board's edges; `deepest`: depth of soil (in) over
+    the lowest ground under it; `body`: soil under the board; `joined`: whether the fill goes on from the row
+    before, and `link` the soil between the two boards; `before`, `after`: the fill's ends there; `least`: row
+    at which a fill that starts here first has the least length, or -1.
+    """
+
+    board: Indices
+    stock: Indices
+    left_surface: Floats
+    right_surface: Floats
+    deepest: Floats
+    body: Floats
+    joined: Truths
+    link: Floats
+    before: End
+    after: End
+    least: Indices
+
+    def __len__(self) -> int:
+        return len(self.board)
+
+
+def gate_swing(run: Run) -> list[tuple[float, float]]:
+    """Stretches (in) at gates that stay free of soil: the opening and one leaf's width on either side.
+
+    Common practice, no source; a leaf that swings along the fence sweeps no farther than its own width.
+    """
+    return [(g.station - g.width / g.leaves, g.station + g.width * (1 + 1 / g.leaves)) for g in run.gate]
+
+
+def soil_free(low: LowRun) -> tuple[Floats, Floats]:
+    """Starts and ends (in), each in ascending order, of every stretch that must stay free of soil."""
+    found = [(s.start, s.end) for s in low.run.keep_open] + gate_swing(low.run) + list(low.no_soil)
+    pairs = np.array(found, dtype=float).reshape(-1, 2)
+    return np.sort(pairs[:, 0]), np.sort(pairs[:, 1])
+
+
+def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:
+    """Every row of a run.
+
+    `lengths`: (k,) stock lengths in tape marks, ascending; `soil`: the job's table; `mark`: tape mark (in). A
+    board that its stock serves at full length has no row. Errors: ValueError where a slot lies outside the
+    readings. Source: own derivation.
+    """
+    starts, ends = soil_free(low)
+    barred = low.zones.open | touches(low.slots.left, low.slots.right, starts, ends)
+    loss = np.maximum(low.cuts.kept - lengths[:, None], 0)
+    depth = low.cuts.gap + loss * mark - low.zones.clearance
+    fits = (loss > 0) & (lengths[:, None] > 0) & (depth <= soil.most_depth + _HAIR) & ~barred
+    stock, board = (v.astype(np.int64) for v in np.nonzero(fits))
+    raised = loss[stock, board] * mark
+    clear = low.zones.clearance[board]
+    left = low.cuts.bottom_left[board] + raised - clear
+    right = low.cuts.bottom_right[board] + raised - clear
+    section = Section(crest=soil.crest, side_slope=soil.side_slope)
+    joined = _joined(low, board, stock, left, right, soil, (starts, ends))
+    before, after = _ends(low, board, left, right, soil, section, (starts, ends))
+    return FillRows(
+        board=board,
+        stock=stock,
+        left_surface=left,
+        right_surface=right,
+        deepest=depth[stock, board],
+        body=_bodies(low, board, raised, section),
+        joined=joined,
+        link=_links(low, board, left, right, joined, section),
+        before=before,
+        after=after,
+        least=_least_rows(low.slots, board, joined, soil.least_length),
+    )
+
+
+def touches(left: Floats, right: Floats, starts: Floats, ends: Floats) -> Truths:
+    """Whether each [left, right] overlaps one of the stretches; `starts`, `ends` each ascending."""
+    return np.asarray(
+        np.searchsorted(starts, right - _HAIR) > np.searchsorted(ends, left + _HAIR, side="right")
+    )
+
+
+def _bodies(low: LowRun, board: Indices, raised: Floats, section: Section) -> Floats:
+    """Soil under each row's board; one integration a board serves all its stock lengths."""
+    asked, back = np.unique(board, return_inverse=True)
+    a, b = low.slots.left[asked], low.slots.right[asked]
+    clear = low.zones.clearance[asked]
+    at_full = depth_moments(
+        low.line, a, b, low.cuts.bottom_left[asked] - clear, low.cuts.bottom_right[asked] - clear, clip=False
+    )
+    width = (b - a)[back]
+    every = type(at_full)(first=at_full.first[back], second=at_full.second[back])
+    return section.volume(every.raised(raised, width))
+
+
+def _joined(
+    low: LowRun,
+    board: Indices,
+    stock: Indices,
+    left: Floats,
+    right: Floats,
+    soil: Soil,
+    free: tuple[Floats, Floats],
+) -> Truths:
+    """Whether each row's fill can go on from the row before it: next board, same stock, no face or soil-free
+    stretch between, and a surface that climbs no more steeply than the fill's sides."""
+    joined = np.zeros(len(board), dtype=bool)
+    if len(board) < 2:
+        return joined
+    near, far = low.slots.right[board[:-1]], low.slots.left[board[1:]]
+    apart = low.slots.centre[board[1:]] - low.slots.centre[board[:-1]]
+    steep = np.abs(left[1:] - right[:-1]) * soil.side_slope > apart + _HAIR
+    faces = low.line.faces
+    split = np.searchsorted(faces, near - _HAIR) < np.searchsorted(faces, far + _HAIR, side="right")
+    neighbours = (board[1:] == board[:-1] + 1) & (stock[1:] == stock[:-1])
+    joined[1:] = neighbours & ~steep & ~split & ~touches(near, far, *free)
+    return joined
+
+
+def _links(
+    low: LowRun, board: Indices, left: Floats, right: Floats, joined: Truths, section: Section
+) -> Floats:
+    """Soil between each joined row's board and the one before it."""
+    link = np.zeros(len(board))
+    at = np.flatnonzero(joined)
+    near, far = low.slots.right[board[at - 1]], low.slots.left[board[at]]
+    apart = far > near
+    at, near, far = at[apart], near[apart], far[apart]
+    link[at] = section.volume(depth_moments(low.line, near, far, right[at - 1], left[at]))
+    return link
+
+
+def _ends(
+    low: LowRun,
+    board: Indices,
+    left: Floats,
+    right: Floats,
+    soil: Soil,
+    section: Section,
+    free: tuple[Floats, Floats],
+) -> tuple[End, End]:
+    halts = stops(free[0], low.line.faces, low.end)
+    slots, last = low.slots, len(low.slots) - 1
+    ahead = tapers(low.line, slots.right[board], right, halts, soil.end_slope, soil.most_depth)
+    back = backward_tapers(
+        low.line, slots.left[board], left, free[1], low.start, soil.end_slope, soil.most_depth
+    )
+    under_back = np.searchsorted(slots.left, back.reach + _HAIR, side="right") - 1
+    under_ahead = np.searchsorted(slots.right, ahead.reach - _HAIR)
+    return (
+        _end(back, section, np.clip(under_back, 0, board)),
+        _end(ahead, section, np.clip(under_ahead, board, last)),
+    )
+
+
+def _end(found: Tapers, section: Section, board: NDArray[np.intp]) -> End:
+    return End(
+        possible=found.possible,
+        volume=section.volume(found.moments),
+        reach=found.reach,
+        board=board.astype(np.int64),
+    )
+
+
+def _least_rows(slots: Slots, board: Indices, joined: Truths, least: float) -> Indices:
+    """The row at which a fill from each row reaches the least length, never one board alone; -1 where
+    none."""
+    far = np.searchsorted(slots.right, slots.left[board] + least - _HAIR)
+    row = np.arange(len(board)) + np.maximum(far - board, 1)
+    chain = np.cumsum(~joined)
+    inside = row < len(board)
+    same = inside & (chain[np.where(inside, row, 0)] == chain)
+    return np.where(same, row, -1).astype(np.int64)

@@ -1,0 +1,264 @@
+"""Kickboards: boards laid lengthwise under the pickets, from post to post, scribed to the ground.
+
+ ||  |  |  |  |  |  |  ||
+ ||  pickets of one    ||
+ ||  stock length      ||
+ ||====================||  top edge of the kickboard, at the pickets' bottoms
+ ||   .-----._         ||
+ ||--'        `-.______||  scribed to the ground
+post                  post
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.search import StripCosts
+from fencegrade.fence.pickets.cuts import Marks
+from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import Stock
+
+Indices = NDArray[np.int64]
+
+_HAIR = 1e-6
+
+MOST_BEND = 0.25
+"""Inches the pickets' bottoms may stray from a straight line in a bay that takes a kickboard (own choice)."""
+
+POST_COVER = 1.75
+"""Inches past the centre of its end posts that a kickboard's reach counts: half of a 3-1/2 in post."""
+
+SCRIBE_STEP = 12.0
+"""Inches between the heights given for scribing, besides those at the readings."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kickboard:
+    """One kickboard: `first` to `last` picket it serves, counted from 1; stations, length, heights in inches.
+
+    `left_top`, `right_top`: elevation of its top edge at the posts' centres; `length`: along its slope,
+    centre to centre; `stock`: index into the kickboard lengths sorted by length; `deepest`, `shallowest`:
+    greatest and least height of it after scribing (0: it runs out on the ground).
+    """
+
+    start: float
+    end: float
+    first: int
+    last: int
+    left_top: float
+    right_top: float
+    length: float
+    stock: int
+    deepest: float
+    shallowest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripRows:
+    """Kickboards that could be laid, (s,) by last picket: bay, picket stock, first and last board, the strip
+    before, and the length along the slope and stock of the kickboard itself."""
+
+    bay: Indices
+    stock: Indices
+    first: Indices
+    last: Indices
+    before: Indices
+    length: Floats
+    board: Indices
+
+    def __len__(self) -> int:
+        return len(self.bay)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ScribeLine:
+    """Where to mark a kickboard: height (in) from its top edge down to the ground at stations (in); 0 or less
+    where the ground is above the edge."""
+
+    stations: Floats
+    heights: Floats
+
+
+def scribe(line: GroundLine, board: Kickboard, step: float = SCRIBE_STEP) -> ScribeLine:
+    """Heights to scribe a kickboard by: at its ends, every `step` inches, and at every reading between."""
+    inside = line.stations[(line.stations > board.start) & (line.stations < board.end)]
+    even = np.arange(board.start, board.end, step)
+    x = np.unique(np.concatenate([even, inside, [board.end]]))
+    share = (x - board.start) / (board.end - board.start)
+    edge = board.left_top + share * (board.right_top - board.left_top)
+    return ScribeLine(stations=x, heights=edge - line.elevation(x))
+
+
+def strip_rows(
+    low: LowRun, lengths: Marks, shortest: Indices, offered: Sequence[Stock], width: float, mark: float
+) -> StripRows:
+    """Every bay and picket stock for which a kickboard would close the ground.
+
+    `lengths`: (k,) picket stock in tape marks, ascending; `shortest`: (n,) index of the shortest stock that
+    serves each picket without it; `offered`: kickboard lengths; `width`: actual width of a kickboard (in);
+    `mark`: tape mark (in). Not across a gate, a face or a stretch kept open for water; the pickets' bottoms
+    lie within `MOST_BEND` of a straight line; one kickboard a bay.
+    """
+    bays = _served(low) if offered else {}
+    order = sorted(offered, key=lambda s: s.length)
+    found: list[tuple[int, int, int, int, float, int]] = []
+    bad = []
+    for k, kept in enumerate(lengths.tolist()):
+        short = low.cuts.kept > kept
+        closes = _open_height(low, kept, mark) <= width + _HAIR
+        fit = np.where(short, closes & ~low.zones.open & (kept > 0), shortest < len(lengths))
+        bad.append(np.append(0, np.cumsum(~fit)))
+        needs = np.append(0, np.cumsum(short & (shortest > k)))
+        for m, (first, last) in bays.items():
+            length = _length(low, m, first, last)
+            piece = _piece(order, length)
+            unfit = bad[k][last + 1] > bad[k][first] or needs[last + 1] == needs[first]
+            if piece is not None and not unfit:
+                found.append((last, m, k, first, length, piece))
+    found.sort()
+    last_, bay_, stock_, first_, length_, board_ = zip(*found, strict=True) if found else ((),) * 6
+    return StripRows(
+        bay=np.array(bay_, dtype=np.int64),
+        stock=np.array(stock_, dtype=np.int64),
+        first=np.array(first_, dtype=np.int64),
+        last=np.array(last_, dtype=np.int64),
+        before=_strips_before(low, bay_, stock_, last_, bad),
+        length=np.array(length_, dtype=float),
+        board=np.array(board_, dtype=np.int64),
+    )
+
+
+def _strips_before(
+    low: LowRun, bays: Sequence[int], stocks: Sequence[int], lasts: Sequence[int], bad: Sequence[Indices]
+) -> Indices:
+    """For each strip, that of the bay before with the same stock, where the pickets between can be closed
+    too."""
+    at = {(m, k): s for s, (m, k) in enumerate(zip(bays, stocks, strict=True))}
+    before = np.full(len(bays), -1, dtype=np.int64)
+    for (m, k), s in at.items():
+        p = at.get((m - 1, k))
+        if p is None or abs(low.bays[m - 1][1] - low.bays[m][0]) > _HAIR:
+            continue
+        if lasts[p] < lasts[s] and bad[k][lasts[s] + 1] == bad[k][lasts[p] + 1]:
+            before[s] = p
+    return before
+
+
+def strip_costs(
+    low: LowRun,
+    rows: StripRows,
+    lengths: Marks,
+    pickets: Floats,
+    unclosed: Floats,
+    kickboards: Floats,
+) -> StripCosts:
+    """What each strip costs over the pickets without it.
+
+    `pickets`: (k,) cost of a picket of each stock; `unclosed`: (n,) cost of each picket with nothing done;
+    `kickboards`: cost of one kickboard of each length.
+    """
+    alone, on = np.zeros(len(rows)), np.zeros(len(rows))
+    for k in np.unique(rows.stock):
+        short = low.cuts.kept > lengths[k]
+        total = np.append(0.0, np.cumsum(np.where(short, pickets[k] - unclosed, 0.0)))
+        mine = np.flatnonzero(rows.stock == k)
+        last, piece = rows.last[mine] + 1, kickboards[rows.board[mine]]
+        alone[mine] = total[last] - total[rows.first[mine]] + piece
+        since = np.where(rows.before[mine] >= 0, rows.last[rows.before[mine]] + 1, last)
+        on[mine] = total[last] - total[since] + piece
+    return StripCosts(first=rows.first, last=rows.last, before=rows.before, alone=alone, on=on)
+
+
+def laid(
+    low: LowRun, rows: StripRows, strips: Sequence[int], lengths: Marks, mark: float
+) -> tuple[Kickboard, ...]:
+    """The kickboards of the strips chosen."""
+    return tuple(_laid(low, rows, s, int(lengths[rows.stock[s]]), mark) for s in strips)
+
+
+def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickboard:
+    start, end = low.bays[rows.bay[s]]
+    slope, height = _edge(low, int(rows.first[s]), int(rows.last[s]))
+    a, b = max(start, low.line.start), min(end, low.line.end)
+    high, deep = extremes_about_line(low.line, a, b, slope)
+    left = height(start) - kept * mark
+    at_a = left + slope * (a - start)
+    return Kickboard(
+        start=start,
+        end=end,
+        first=int(rows.first[s]) + 1,
+        last=int(rows.last[s]) + 1,
+        left_top=left,
+        right_top=left + slope * (end - start),
+        length=float(rows.length[s]),
+        stock=int(rows.board[s]),
+        deepest=float(at_a - deep[0]),
+        shallowest=max(0.0, float(at_a - high[0])),
+    )
+
+
+def _edge(low: LowRun, first: int, last: int) -> tuple[float, "_Height"]:
+    """Slope of the tops over the boards, and the straight line along them."""
+    ends = np.array([first, last])
+    x, z = (low.slots.left[ends] + low.slots.right[ends]) / 2, low.cuts.top[ends]
+    slope = float((z[1] - z[0]) / (x[1] - x[0])) if last > first else 0.0
+    return slope, _Height(station=float(x[0]), elevation=float(z[0]), slope=slope)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Height:
+    """A straight line by one of its points."""
+
+    station: float
+    elevation: float
+    slope: float
+
+    def __call__(self, x: float) -> float:
+        return self.elevation + self.slope * (x - self.station)
+
+
+def _served(low: LowRun) -> dict[int, tuple[int, int]]:
+    """First and last board that a kickboard would serve, for every bay that may have one."""
+    faces = low.line.faces
+    found = {m: _bay(low, faces, start, end) for m, (start, end) in enumerate(low.bays)}
+    return {m: bay for m, bay in found.items() if bay is not None}
+
+
+def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int] | None:
+    """First and last board a kickboard of a bay would serve, where it may have one."""
+    water = [(s.start, s.end) for s in low.run.keep_open]
+    gates = [(g.station, g.station + g.width) for g in low.run.gate]
+    if any(a < end - _HAIR and b > start + _HAIR for a, b in water + gates):
+        return None
+    if np.any((faces > start + _HAIR) & (faces < end - _HAIR)):
+        return None
+    first = int(np.searchsorted(low.slots.left, start - POST_COVER - _HAIR))
+    last = int(np.searchsorted(low.slots.right, end + POST_COVER + _HAIR, side="right")) - 1
+    if last < first:
+        return None
+    slope, height = _edge(low, first, last)
+    inside = slice(first, last + 1)
+    x, z = (low.slots.left[inside] + low.slots.right[inside]) / 2, low.cuts.top[inside]
+    straight = height.elevation + slope * (x - height.station)
+    return (first, last) if float(np.abs(z - straight).max()) <= MOST_BEND else None
+
+
+def _open_height(low: LowRun, kept: int, mark: float) -> Floats:
+    """Open height under each picket (n,) cut to so many tape marks."""
+    return np.asarray(low.cuts.gap + (low.cuts.kept - kept) * mark)
+
+
+def _length(low: LowRun, m: int, first: int, last: int) -> float:
+    start, end = low.bays[m]
+    slope, _ = _edge(low, first, last)
+    return float((end - start) * np.hypot(1.0, slope))
+
+
+def _piece(order: Sequence[Stock], length: float) -> int | None:
+    """The cheapest kickboard that is long enough (the shortest where no price is known)."""
+    fits = [i for i, s in enumerate(order) if s.length >= length - _HAIR]
+    return min(fits, key=lambda i: (order[i].price or 0.0, order[i].length)) if fits else None

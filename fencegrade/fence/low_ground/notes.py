@@ -1,0 +1,123 @@
+"""What a builder should know of the choice about low ground: water, rot, slopes, and what it was weighed
+by."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from fencegrade.fence.low_ground.bill import Bill
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.outcome import Fill
+from fencegrade.fence.pickets.cuts import Cuts
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import LowGround, Pickets, Soil
+from fencegrade.problems import Problem, note, warning
+from fencegrade.units import VOLUME, UnitSystem, format_volume
+
+_HAIR = 1e-6
+_SHOWN = 6
+
+
+def closing_notes(
+    choice: LowGround,
+    lows: Sequence[LowRun],
+    fills: Sequence[tuple[Fill, ...]],
+    cuts: Sequence[Cuts],
+    bills: Mapping[LowGround, Bill],
+    pickets: Pickets,
+    soil: Soil,
+    say: Say,
+) -> list[Problem]:
+    """Warnings and notes, run by run and then for the job. `cuts`: as made."""
+    found: list[Problem] = []
+    for low, made, cut in zip(lows, fills, cuts, strict=True):
+        if made:
+            found += _water(low, made, say)
+            found += _timber(low, made, say)
+            found += _tapers(low, made, cut, say)
+    return [*found, *_weighed(choice, bills, pickets, soil, say.system)]
+
+
+def _water(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
+    closed = [f.low_point for f in fills if f.low_point is not None]
+    if closed:
+        more = f" and {len(closed) - _SHOWN} more" if len(closed) > _SHOWN else ""
+        at = ", ".join(say.station(x) for x in closed[:_SHOWN])
+        yield warning(
+            f"{low.run.name}, {at}{more}",
+            "the fill closes a low point of the ground, where water crosses the line or will stand behind it",
+            "keep it open with [[run.keep_open]], or lead the water through with a pipe; ask before altering "
+            "drainage",
+        )
+
+
+def _timber(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
+    filled = np.concatenate([np.arange(f.first - 1, f.last) for f in fills])
+    least = float(low.zones.clearance[filled].min())
+    deepest = max(f.deepest for f in fills)
+    if least <= _HAIR:
+        yield warning(
+            f"{low.run.name}, {say.stretch(fills[0].start, fills[-1].end)}",
+            "soil will touch the pickets, and wood in soil rots",
+            "leave a clearance, or close the ground with a kickboard made for ground contact",
+        )
+    yield note(
+        f"{low.run.name}, {say.stretch(fills[0].start, fills[-1].end)}",
+        f"soil stands up to {say(deepest)} deep against the posts there, {say(least)} under the pickets",
+        "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin "
+        "layers, and keep soil off a neighbour's side",
+    )
+
+
+def _tapers(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Say) -> Iterator[Problem]:
+    """Boards left with too large a gap by a taper beneath them."""
+    over = np.flatnonzero(
+        (cuts.gap > low.zones.most_gap + _HAIR) & (low.cuts.gap <= low.zones.most_gap + _HAIR)
+    )
+    under = [
+        i
+        for f in fills
+        for a, b in ((f.foot_start, f.start), (f.end, f.foot_end))
+        for i in over
+        if low.slots.right[i] > a + _HAIR and low.slots.left[i] < b - _HAIR
+    ]
+    if under:
+        at = say.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))
+        yield warning(
+            f"{low.run.name}, {at}",
+            f"{len(under)} pickets over the sloping ends of a fill keep more than the largest gap",
+            "scribe them to the soil, or write a flatter [soil] end_slope",
+        )
+
+
+def _weighed(
+    choice: LowGround, bills: Mapping[LowGround, Bill], pickets: Pickets, soil: Soil, system: UnitSystem
+) -> Iterator[Problem]:
+    if choice is not LowGround.CHEAPEST:
+        return
+    if pickets.stock[0].price is None:
+        yield note(
+            "[soil] low_ground",
+            "boards have no prices, so the least timber was taken and soil counted as nothing",
+            "give [[pickets.stock]] prices to weigh soil against boards",
+        )
+    elif soil.price is None:
+        yield note(
+            "[soil] price",
+            "soil has no price, so it was used only where no board serves" + _worth(bills, system),
+            "give the price of soil to weigh it against boards",
+        )
+
+
+def _worth(bills: Mapping[LowGround, Bill], system: UnitSystem) -> str:
+    """The price of loose soil below which filling wherever it may go would pay."""
+    boards, filled = bills.get(LowGround.BOARDS), bills.get(LowGround.SOIL)
+    if boards is None or filled is None or filled.loose <= 0 or filled.unserved > boards.unserved:
+        return ""
+    saved = boards.boards - filled.boards
+    if saved <= 0:
+        return ""
+    unit, name = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
+    pays = saved / VOLUME.value_in(filled.loose, unit)
+    volume = format_volume(filled.loose, system)
+    return f"; {volume} of loose soil would save {saved:.2f} of boards, which pays below {pays:.2f} a {name}"

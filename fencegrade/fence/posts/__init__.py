@@ -1,0 +1,1 @@
+"""Posts: length, depth, hole, concrete, and a screen of the wind."""

@@ -1,0 +1,285 @@
+"""Wind against the posts: a screen of embedment and bending, not a design.
+
+  wind  ->  |=====|      force = pressure x height x half the bays on both sides
+            |     | h    moment at the ground = force x 0.55 h
+~~~~~~~~~~~~|  |  |~~~~
+            |  | d       depth by the code's formula for posts not held at the ground
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.figures.bearing import BEARING, DEEPEST_COUNTED, ISOLATED_POLE_FACTOR
+from fencegrade.figures.timber import allowable_moment, bending_value
+from fencegrade.figures.wind import (
+    ALLOWABLE_STRESS,
+    ARM,
+    FORCE_SOURCE,
+    GUST,
+    KD,
+    KZ,
+    VELOCITY_FACTOR,
+    Exposure,
+    force_coefficient,
+)
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Posts, Run, Site
+from fencegrade.problems import Problem, note, warning
+from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+
+_FEET_IN_METRE = 1 / 0.3048
+
+HABIT_WIDTH, HABIT_DEPTH = 3.5, 24.0
+"""Inches: the 4x4 in a 2 ft hole that many fences stand on."""
+
+ADVICE = "a screen, not a design; local code and a licensed engineer decide"
+
+
+def velocity_pressure(
+    speed: float, exposure: Exposure, kz: float | None = None, kd: float | None = None
+) -> float:
+    """Velocity pressure q (psf) at up to 15 ft.
+
+    `speed`: basic wind speed (mph); `kz`, `kd`: other coefficients than those of the exposure and of solid
+    freestanding walls. Source: ASCE 7-16 equation 26.10-1 with Kzt and Ke 1; coefficients see figures.wind.
+    """
+    kz = KZ[exposure].value if kz is None else kz
+    kd = KD.value if kd is None else kd
+    return VELOCITY_FACTOR.value * kz * kd * speed**2
+
+
+def required_depth(force: float, arm: float, width: float, lateral: float) -> float:
+    """Depth (ft) of a post that nothing holds at the ground surface.
+
+    `force` (lbf) at `arm` (ft) above the ground; `width`: diameter of a round post or footing, or the
+    diagonal of a square one (ft); `lateral`: soil bearing (psf a foot of depth). d = A/2 (1 + sqrt(1 + 4.36
+    h/A)), A = 2.34 P/(S1 b), with S1 = lateral x min(d/3, 12), solved for d itself. Errors: ValueError for
+    widths or bearings not over zero. Source: International Building Code section 1807.3.2.1, equation 18-1,
+    as restated in calculation sheets; level ground assumed.
+    """
+    if not (width > 0 and lateral > 0 and arm >= 0 and force >= 0):
+        raise ValueError("width and bearing must be over zero, force and arm not below it")
+    if force == 0:
+        return 0.0
+
+    def missing(depth: float) -> float:
+        return depth - depth_with_bearing(force, arm, width, lateral * min(depth / 3, DEEPEST_COUNTED))
+
+    most = 1.0
+    while missing(most) < 0:
+        most *= 2
+    return float(brentq(missing, most / 2**60, most, xtol=1e-10))
+
+
+def depth_with_bearing(force: float, arm: float, width: float, bearing: float) -> float:
+    """`required_depth` for a bearing S1 (psf) that is already chosen: one step of the iteration."""
+    a = 2.34 * force / (bearing * width)
+    return 0.5 * a * (1.0 + math.sqrt(1 + 4.36 * arm / a))
+
+
+def constrained_depth(force: float, arm: float, width: float, lateral: float) -> float:
+    """Depth (ft) of a post held at the ground by rigid paving.
+
+    As `required_depth`; d^2 = 4.25 P h/(S3 b) with S3 = lateral x min(d, 12). Source: International Building
+    Code section 1807.3.2.2, equation 18-2, as restated in calculation sheets.
+    """
+    depth = math.cbrt(4.25 * force * arm / (lateral * width))
+    if depth <= DEEPEST_COUNTED:
+        return depth
+    return math.sqrt(4.25 * force * arm / (lateral * DEEPEST_COUNTED * width))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WindScreen:
+    """Wind on every post (n,): pressures in psf, forces in lbf, moments in ft lbf, depths in inches.
+
+    `pressure` on the fence as used; `force` and `moment` at the ground by post; `depth` the soil formula
+    asks for; `allowed` moment of a post; `stands` where the chosen depth reaches `depth`, and for posts that
+    already stand, whose depth nobody gave; `holds` where the timber carries the moment. `assumptions`: what
+    was taken, one sentence each.
+    """
+
+    pressure: float
+    force: Floats
+    moment: Floats
+    depth: Floats
+    allowed: float
+    stands: NDArray[np.bool_]
+    holds: NDArray[np.bool_]
+    assumptions: tuple[str, ...]
+
+
+def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats:
+    """Depth (in) that wind and soil ask of every post (n,), by the screen.
+
+    `heights`: (n,) top of the fence over the ground at the posts (in). Zero where the job names no wind.
+    """
+    pressure = design_pressure(site, bays, heights)
+    force = _forces(pressure, bays, heights)
+    lateral = lateral_bearing(site)
+    return np.array(
+        [
+            12 * required_depth(f, ARM.value * h / 12, posts.hole_diameter / 12, lateral)
+            for f, h in zip(force.tolist(), heights.tolist(), strict=True)
+        ]
+    )
+
+
+def wind_screen(
+    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, say: Say
+) -> tuple[WindScreen, tuple[Problem, ...]]:
+    """The screen of a run, and what a builder must see of it.
+
+    `heights`: (n,) top of the fence over the ground at the posts (in). Source: `velocity_pressure`,
+    `required_depth`, figures.wind, figures.bearing, figures.timber.
+    """
+    pressure = design_pressure(site, bays, heights)
+    force = _forces(pressure, bays, heights)
+    moment = force * ARM.value * heights / 12
+    depth = wind_depths(site, bays, heights, posts)
+    allowed = allowable_moment(posts.thickness or posts.width, posts.width)
+    screen = WindScreen(
+        pressure=pressure,
+        force=force,
+        moment=moment,
+        depth=depth,
+        allowed=allowed,
+        stands=schedule.standing | (schedule.depth >= depth - 1e-6),
+        holds=moment <= allowed * (1 + 1e-9),
+        assumptions=_assumptions(site, posts, bays, heights, say),
+    )
+    return screen, tuple(_findings(run, screen, say))
+
+
+def design_pressure(site: Site, bays: Bays, heights: Floats) -> float:
+    """Pressure (psf) on the fence as it is compared with allowable stresses.
+
+    A pressure the job gives is used as it is. Otherwise 0.6 q G Cf, with Cf by the run's length over its mean
+    height. `heights` in inches. Zero where the job names no wind.
+    """
+    if site.wind_pressure is not None:
+        return site.wind_pressure
+    if site.wind_speed is None:
+        return 0.0
+    q = velocity_pressure(site.wind_speed, site.exposure)
+    return ALLOWABLE_STRESS.value * q * GUST.value * force_coefficient(_aspect(bays, heights))
+
+
+def lateral_bearing(site: Site) -> float:
+    """Lateral soil bearing (psf a foot of depth), doubled only where the job says the official allows it."""
+    own = site.lateral_bearing
+    lateral = BEARING[site.soil].lateral if own is None else own
+    return lateral * (ISOLATED_POLE_FACTOR if site.isolated_poles else 1.0)
+
+
+def _aspect(bays: Bays, heights: Floats) -> float:
+    return float((bays.posts[-1] - bays.posts[0]) / max(float(heights.mean()), 1.0))
+
+
+def _forces(pressure: float, bays: Bays, heights: Floats) -> Floats:
+    """Force (lbf) on each post: half of what lies on either side, gates counted as shut."""
+    halves = np.diff(bays.posts) / 2
+    breadth = np.append(halves, 0.0) + np.insert(halves, 0, 0.0)
+    return np.asarray(pressure * breadth * heights / 144)
+
+
+def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say) -> tuple[str, ...]:
+    soil = BEARING[site.soil]
+    value = bending_value(posts.thickness or posts.width, posts.width)
+    cf = force_coefficient(_aspect(bays, heights))
+    wind = [
+        f"pressure of {_pressure(site.wind_pressure, say)} on the fence as given, no factor applied"
+        if site.wind_pressure is not None
+        else "no wind is given"
+        if site.wind_speed is None
+        else f"wind {_speed(site.wind_speed, say)}, exposure {site.exposure}: Kz {KZ[site.exposure].value:g} "
+        f"({KZ[site.exposure].source}), Kd {KD.value:g} ({KD.source}), G {GUST.value:g} ({GUST.source}), "
+        f"Cf {cf:.2f} ({FORCE_SOURCE}), times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
+    ]
+    factor = (
+        f"twice the soil table, as the job says the building official allows ({ISOLATED_POLE_FACTOR:g})"
+        if site.isolated_poles
+        else "the soil table as it stands, not doubled for isolated poles"
+    )
+    return (
+        *wind,
+        "ends of the run take more wind than this (case C of the figure); air through gaps between pickets "
+        "is not counted",
+        f"resultant at {ARM.value:g} of the height ({ARM.source})",
+        f"soil {_by_depth(lateral_bearing(site), say)}"
+        + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
+        factor,
+        "posts that already stand are not judged by their depth",
+        f"level ground, posts not held at the surface, footing {say(posts.hole_diameter)} in diameter",
+        f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times 1.6 for wind",
+        ADVICE,
+    )
+
+
+def _speed(mph: float, say: Say) -> str:
+    return f"{mph:g} mph" if say.system is UnitSystem.IMPERIAL else format_speed(mph, say.system)
+
+
+def _pressure(psf: float, say: Say) -> str:
+    return f"{psf:g} psf" if say.system is UnitSystem.IMPERIAL else format_pressure(psf, say.system)
+
+
+def _by_depth(lateral: float, say: Say) -> str:
+    """Lateral soil bearing, given in psf a foot of depth."""
+    if say.system is UnitSystem.IMPERIAL:
+        return f"{lateral:g} psf a foot of depth"
+    return f"{format_pressure(lateral * _FEET_IN_METRE, say.system, places=1)} a metre of depth"
+
+
+def _stress(psi: float, say: Say) -> str:
+    if say.system is UnitSystem.IMPERIAL:
+        return f"{psi:g} psi"
+    return format_pressure(psi * 144, say.system, "MPa", places=2)
+
+
+def _against(moment: float, allowed: float, say: Say) -> str:
+    return f"{format_moment(moment, say.system)} against {format_moment(allowed, say.system)}"
+
+
+def _findings(run: Run, screen: WindScreen, say: Say) -> list[Problem]:
+    found = []
+    worst = int(np.argmax(screen.depth))
+    shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())
+    if shallow:
+        found.append(
+            warning(
+                f"{run.name}, posts",
+                f"{shallow} of {len(screen.force)} posts do not pass the soil screen: up to "
+                f"{say(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
+                f"dig deeper or wider, set posts closer, or build lower; {ADVICE}",
+            )
+        )
+    if weak:
+        found.append(
+            warning(
+                f"{run.name}, posts",
+                f"{weak} of {len(screen.force)} posts do not pass in bending: up to "
+                f"{_against(float(screen.moment.max()), screen.allowed, say)}",
+                f"take larger posts or set them closer; {ADVICE}",
+            )
+        )
+    habit = allowable_moment(HABIT_WIDTH, HABIT_WIDTH)
+    deep, bent = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
+    if deep or bent:
+        why = [f"needs {say(float(screen.depth.max()))}"] * bool(deep)
+        why += [f"bends under {_against(float(screen.moment.max()), habit, say)}"] * bool(bent)
+        found.append(
+            note(
+                f"{run.name}, posts",
+                f"the habitual 4x4 in a 2 ft hole does not pass this wind: it {' and '.join(why)}",
+                ADVICE,
+            )
+        )
+    return found

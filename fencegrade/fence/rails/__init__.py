@@ -1,0 +1,1 @@
+"""Rails: rows, lengths, joints and screws."""

@@ -1,0 +1,336 @@
+"""Rails: how many one above another, where each meets its posts, how long it is, and where joints fall.
+
+top line ____________________________
+  reveal |  ======================  row 1     rails parallel to the straight line from the top at one
+         |  ======================  row 2     post to the top at the next
+         |  ======================  row 3
+post    ||      bottom reveal          ||
+ground  ~~~~~~~~~ clearance ~~~~~~~~~~~~
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.reach import HAIR
+from fencegrade.fence.tops import TopLine
+from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Rails, Run
+from fencegrade.problems import Problem, mistake, raise_mistakes, warning
+from fencegrade.units.part_numbers import numbered
+
+Indices = NDArray[np.int64]
+
+TWO_ROWS, THREE_ROWS = 48.0, 84.0
+"""Inches of picket up to which two, and three, rows of rails are enough: common practice, no source."""
+
+MOST_BETWEEN_ROWS = 36.0
+"""Inches between rows, at most: common practice, no source."""
+
+MOST_RAILS = 2_000_000
+"""Rails of one run; more are a slip, refused before they fill the memory."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BayTops:
+    """The top line over each bay (m,): its elevation (in) at the left and right post, on the bay's side."""
+
+    left: Floats
+    right: Floats
+
+    def slope(self, bays: Bays) -> Floats:
+        """Slope (rise over run) of the straight line between the two, by bay."""
+        return (self.right - self.left) / bays.width
+
+
+def bay_tops(top: TopLine, bays: Bays) -> BayTops:
+    """The top line at both posts of each bay; at a step each bay takes its own side."""
+    return BayTops(left=top.sides(bays.left)[1], right=top.sides(bays.right)[0])
+
+
+def top_at_posts(top: TopLine, stations: Floats) -> Floats:
+    """The top line (in) at posts (n,); at a step the higher side."""
+    return np.maximum(*top.sides(stations))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RailRows:
+    """Every rail, one a row and bay, (r,) each; lengths in inches.
+
+    `bay` and `row` count from 0, row 0 is the top one. `drop`: upper edge below the bay's straight top line,
+    plumb, the same at both posts. `left_mark`, `right_mark`: upper edge above the ground at the posts.
+    `length` along the slope; `angle` of the end cuts from square (radians).
+    """
+
+    bay: Indices
+    row: Indices
+    drop: Floats
+    left_mark: Floats
+    right_mark: Floats
+    length: Floats
+    angle: Floats
+
+    def __len__(self) -> int:
+        return len(self.bay)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Heights:
+    """What rails need to know of each bay (m,): slope of the straight line between the tops at its posts, its
+    least height over the ground, and how far the top line itself dips under it.
+    """
+
+    slope: Floats
+    least: Floats
+    dip: Floats
+
+
+def rows_for(height: float, rails: Rails) -> int:
+    """Rows of rails for pickets of a height (in), unless the job names a number.
+
+    Two up to 4 ft, three up to 7 ft, four above, and more where they would be over 3 ft apart: common
+    practice, no source.
+    """
+    if rails.count:
+        return rails.count
+    usual = 2 if height <= TWO_ROWS + HAIR else 3 if height <= THREE_ROWS + HAIR else 4
+    between = height - rails.top_reveal - rails.bottom_reveal - rails.height
+    return max(usual, math.ceil(between / MOST_BETWEEN_ROWS - HAIR) + 1)
+
+
+def rail_rows(
+    run: Run, bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float, say: Say
+) -> tuple[RailRows, tuple[Problem, ...]]:
+    """The rails of a run.
+
+    `top`: the top line; `clearance`: what pickets keep over the ground (in). Rails run straight from post to
+    post, parallel to the line between the tops at them. Every bay has as many rows as the run's tallest
+    picket asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal`
+    under the lowest of the top line. The lowest rail keeps
+    `bottom_reveal` over the pickets' bottoms at both posts; where a hump between them would come nearer to it
+    than the clearance it is raised, which is said. Errors: JobMistakesError for more than `MOST_RAILS`.
+    Source: own derivation, exact for the ground line.
+    """
+    tops = bay_tops(top, bays)
+    heights = _heights(bays, tops, top, line)
+    lowest = _lowest_edges(bays, tops, line, rails, clearance)
+    raised = np.minimum(lowest, heights.least - clearance)
+    tallest = _tallest(bays, top, line) - clearance
+    count = rows_for(tallest, rails)
+    raise_mistakes(_too_many(run, count, len(bays), tallest, say))
+    counts = np.full(len(bays), count, dtype=np.int64)
+    rows = _spread(bays, tops, line, rails, heights, raised, counts)
+    bad = _Findings(run=run, bays=bays, say=say)
+    problems = [
+        *bad.humps(lowest - raised),
+        *bad.crowded(raised - rails.top_reveal - heights.dip, counts, rails.height),
+        *bad.too_long(rows),
+    ]
+    return rows, tuple(problems)
+
+
+def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
+    """The most (in) that the top line stands over the ground in any bay; 0 without bays."""
+    if not len(bays):
+        return 0.0
+    edges = np.unique(np.concatenate([bays.left, bays.right, top.stations]))
+    bay = np.searchsorted(bays.left, edges[:-1], side="right") - 1
+    held = (bay >= 0) & (edges[1:] <= bays.right[np.maximum(bay, 0)])
+    a, b = edges[:-1][held], edges[1:][held]
+    at_a, at_b = top.sides(a)[1], top.sides(b)[0]
+    _, low = extremes_about_line(line, a, b, (at_b - at_a) / (b - a))
+    return float((at_a - low).max(initial=0.0))
+
+
+def _too_many(run: Run, count: int, bays: int, tallest: float, say: Say) -> Iterator[Problem]:
+    """More rails than anybody nails on: a slip in a reading or in the number of rows."""
+    if count * bays > MOST_RAILS:
+        yield mistake(
+            run.name,
+            f"pickets up to {say(tallest)} with {count:,} rows of rails in {bays:,} bays are "
+            f"{count * bays:,} rails; the most is {MOST_RAILS:,}",
+            "check the readings and [rails] count, or choose a top that follows the ground",
+        )
+
+
+def _heights(bays: Bays, tops: BayTops, top: TopLine, line: GroundLine) -> _Heights:
+    slope = tops.slope(bays)
+    high, _ = extremes_about_line(line, bays.left, bays.right, slope)
+    dip = np.zeros(len(bays))
+    bay = np.searchsorted(bays.left, top.stations, side="right") - 1
+    begun = bay >= 0
+    k, x, z = bay[begun], top.stations[begun], top.elevations[begun]
+    inside = (x > bays.left[k]) & (x < bays.right[k])
+    k, x = k[inside], x[inside]
+    over = z[inside] - (tops.left[k] + slope[k] * (x - bays.left[k]))
+    np.maximum.at(dip, k, -over)
+    return _Heights(slope=slope, least=tops.left - high, dip=dip)
+
+
+def _lowest_edges(bays: Bays, tops: BayTops, line: GroundLine, rails: Rails, clearance: float) -> Floats:
+    """How far below the top line the lowest rail's lower edge comes, by the ground at the two posts."""
+    left = tops.left - line.elevation(bays.left)
+    right = tops.right - line.elevation(bays.right, before=True)
+    return np.minimum(left, right) - clearance - rails.bottom_reveal
+
+
+def _spread(
+    bays: Bays,
+    tops: BayTops,
+    line: GroundLine,
+    rails: Rails,
+    heights: _Heights,
+    lowest: Floats,
+    counts: Indices,
+) -> RailRows:
+    """Rows spread evenly between the reveal and the lowest rail; a single one half-way."""
+    bay = np.repeat(np.arange(len(bays)), counts)
+    row = np.arange(len(bay)) - np.repeat(np.cumsum(counts) - counts, counts)
+    first, last = rails.top_reveal + heights.dip, lowest - rails.height
+    share = np.where(counts[bay] > 1, row / np.maximum(counts[bay] - 1, 1), 0.5)
+    drop = first[bay] + (last - first)[bay] * share
+    return RailRows(
+        bay=bay,
+        row=row,
+        drop=drop,
+        left_mark=(tops.left - line.elevation(bays.left))[bay] - drop,
+        right_mark=(tops.right - line.elevation(bays.right, before=True))[bay] - drop,
+        length=((bays.width + bays.extra) * np.hypot(1.0, heights.slope))[bay],
+        angle=np.arctan(np.abs(heights.slope))[bay],
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Findings:
+    """What a builder must see of the rails, bay by bay."""
+
+    run: Run
+    bays: Bays
+    say: Say
+
+    def _place(self, bays: Indices) -> str:
+        return f"{self.run.name}, {numbered('bay', bays)}"
+
+    def _worst(self, bays: Indices, by: Floats) -> tuple[int, str]:
+        """The bay with the greatest `by` (one value a bay of the run), and where it is."""
+        k = int(bays[np.argmax(by[bays])])
+        return k, f"in bay {k + 1}, {self.say.stretch(float(self.bays.left[k]), float(self.bays.right[k]))}"
+
+    def humps(self, raised: Floats) -> Iterator[Problem]:
+        """Bays whose lowest rail is raised over a hump, by how much (m,)."""
+        found = np.flatnonzero(raised > HAIR)
+        if len(found):
+            k, where = self._worst(found, raised)
+            yield warning(
+                self._place(found),
+                f"the ground humps up between the posts: the lowest rail is raised to clear it, by "
+                f"{self.say(float(raised[k]))} {where}",
+                "dig the hump off, set a post on it, or raise the top there",
+            )
+
+    def crowded(self, room: Floats, counts: Indices, height: float) -> Iterator[Problem]:
+        """Bays with less room (m,) between top and lowest rail than their rails are high."""
+        found = np.flatnonzero(room < counts * height - HAIR)
+        if len(found):
+            k, where = self._worst(found, counts * height - room)
+            yield warning(
+                self._place(found),
+                f"{counts[k]} rails of {self.say(height)} do not fit in the "
+                f"{self.say(max(float(room[k]), 0.0))} between the top reveal and the lower edge of the "
+                f"lowest rail {where}",
+                "use fewer rails or smaller reveals, or raise the top there",
+            )
+
+    def too_long(self, rows: RailRows) -> Iterator[Problem]:
+        """Bays whose rails are longer than any stock."""
+        length = rows.length[rows.row == 0]
+        found = np.flatnonzero(length > self.bays.reach + HAIR)
+        if len(found):
+            k, where = self._worst(found, length)
+            yield warning(
+                self._place(found),
+                f"rails are up to {self.say(float(length[k]))} long, {where}: "
+                f"{self.say(float(length[k]) - self.bays.reach)} more than the longest stock, "
+                f"{self.say(self.bays.reach)}",
+                "offer a longer rail, or lay the bays out for this top",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RailPieces:
+    """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in)."""
+
+    row: Indices
+    first_bay: Indices
+    last_bay: Indices
+    length: Floats
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+
+def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:
+    """Rails that run over two bays where the longest stock and the line allow, joints staggered.
+
+    Two bays share a rail that runs straight on over the post between them: same slope, no step. Odd rows
+    begin with one bay alone, so no post takes the joints of all rows. Staggering is common practice, no
+    source; lengths as `RailRows`.
+    """
+    joined = _joined(rows, bays, bay_tops(top, bays))
+    found: list[tuple[int, int]] = []
+    for row in range(int(rows.row.max()) + 1 if len(rows) else 0):
+        found += _pair_up(np.flatnonzero(rows.row == row), joined, alone=row % 2 == 1)
+    first, last = (
+        (np.array(v, dtype=np.int64) for v in zip(*found, strict=True)) if found else (rows.bay, rows.bay)
+    )
+    return RailPieces(
+        row=rows.row[first],
+        first_bay=rows.bay[first],
+        last_bay=rows.bay[last],
+        length=np.where(first == last, rows.length[first], _over_two(rows, bays, first, last)),
+    )
+
+
+def _over_two(rows: RailRows, bays: Bays, first: Indices, last: Indices) -> Floats:
+    """Length (in) of a rail over the bays of two rails in line."""
+    a, b = rows.bay[first], rows.bay[last]
+    level = bays.width[a] + bays.width[b] + bays.extra[a] + bays.extra[b] - bays.overlap
+    return np.asarray(level / np.cos(rows.angle[first]))
+
+
+def _joined(rows: RailRows, bays: Bays, tops: BayTops) -> dict[int, int]:
+    """For each rail that could be one piece with the rail after it, that rail."""
+    at = {(int(b), int(r)): i for i, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
+    slope = tops.slope(bays)
+    straight = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(np.diff(slope)) < HAIR)
+    pairs = [(i, at[bay + 1, row]) for (bay, row), i in at.items() if (bay + 1, row) in at and straight[bay]]
+    if not pairs:
+        return {}
+    first, last = np.array(pairs, dtype=np.int64).T
+    step = (tops.right[rows.bay[first]] - rows.drop[first]) - (tops.left[rows.bay[last]] - rows.drop[last])
+    fits = _over_two(rows, bays, first, last) <= bays.reach + HAIR
+    return dict(pair for pair, one in zip(pairs, (np.abs(step) < HAIR) & fits, strict=True) if one)
+
+
+def _pair_up(own: Indices, joined: dict[int, int], alone: bool) -> list[tuple[int, int]]:
+    """The rails of one row by twos where they can be joined; the first of each line alone where asked."""
+    pairs: list[tuple[int, int]] = []
+    taken, single = -1, alone
+    for i in own.tolist():
+        if i == taken:
+            continue
+        after = joined.get(i)
+        if after is None or single:
+            pairs.append((i, i))
+            single = alone and after is None
+        else:
+            pairs.append((i, after))
+            taken = after
+            single = alone and after not in joined
+    return pairs

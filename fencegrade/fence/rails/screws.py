@@ -1,0 +1,103 @@
+"""Screws: how many, how long, and of what."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.rails.rails import RailRows
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import Fasteners, Pattern
+
+LEAST_BITE = 1.0
+"""Inches a screw must enter the rail: a cedar project page."""
+
+SCREW_LENGTHS = (1.25, 1.625, 2.0, 2.5, 3.0, 3.5, 4.0)
+"""Inches; lengths commonly sold: common practice, no source."""
+
+SCREWS_A_RAIL_END = 2
+"""Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screws:
+    """Screws of one use: where picket meets rail or rail meets post; length in inches.
+
+    `counted` without the extra, `needed` with it, `boxes` whole boxes. `pokes_out`: longer than what it goes
+    through.
+    """
+
+    use: str
+    length: float
+    counted: int
+    needed: int
+    boxes: int
+    pokes_out: bool
+
+
+def screw_length(boards: float, rail: float) -> tuple[float, bool]:
+    """The shortest screw sold that goes through `boards` and an inch into the rail (all in).
+
+    Result: its length and whether it would poke out behind the rail.
+    """
+    wanted = boards + LEAST_BITE
+    length = next((s for s in SCREW_LENGTHS if s >= wanted - 1e-9), SCREW_LENGTHS[-1])
+    return length, length > boards + rail + 1e-9
+
+
+def crossings(middles: Floats, bays: Bays, rows: RailRows) -> int:
+    """How often pickets cross rails.
+
+    `middles`: (n,) middles of the pickets (in); each crosses the rails of the bay it stands in, one outside
+    every bay (before the first post, over a gate) those of the nearest. None where there is no bay.
+    """
+    if not len(bays):
+        return 0
+    by_bay = np.bincount(rows.bay, minlength=len(bays))
+    bay = np.clip(np.searchsorted(bays.left, middles, side="right") - 1, 0, len(bays) - 1)
+    return int(by_bay[bay].sum())
+
+
+def picket_screws(
+    crossing: NDArray[np.int64] | int,
+    thickness: float,
+    rail_thickness: float,
+    pattern: Pattern,
+    use: Fasteners,
+) -> tuple[Screws, ...]:
+    """Screws for pickets.
+
+    `crossing`: times a picket crosses a rail, all pickets, or the first and the second row (2,);
+    `thickness` of a picket and of a rail (in). The second row of board on board is fixed through two boards.
+    """
+    counts = np.atleast_1d(np.asarray(crossing, dtype=np.int64))
+    through = [thickness, 2 * thickness if pattern is Pattern.BOARD_ON_BOARD else thickness]
+    names = ["pickets"] if len(counts) == 1 else ["pickets, first row", "pickets, second row"]
+    return tuple(
+        _screws(name, *screw_length(boards, rail_thickness), int(n) * use.per_crossing, use)
+        for name, boards, n in zip(names, through, counts, strict=False)
+        if n
+    )
+
+
+def rail_screws(rails: int, rail_thickness: float, post_width: float, use: Fasteners) -> Screws:
+    """Screws that hold rails to posts: two an end (common practice, no source), through the rail's thickness.
+
+    `rails`: pieces; thickness of a rail and width of a post (in).
+    """
+    length, pokes_out = screw_length(rail_thickness, post_width)
+    return _screws("rails to posts", length, pokes_out, rails * 2 * SCREWS_A_RAIL_END, use)
+
+
+def _screws(use_name: str, length: float, pokes_out: bool, counted: int, use: Fasteners) -> Screws:
+    needed = math.ceil(counted * use.extra - 1e-6)
+    return Screws(
+        use=use_name,
+        length=length,
+        counted=counted,
+        needed=needed,
+        boxes=math.ceil(needed / use.box),
+        pokes_out=pokes_out,
+    )

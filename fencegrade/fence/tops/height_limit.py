@@ -1,0 +1,176 @@
+"""The local height limit, as the rule measures it, always from the ground as surveyed and never from fill.
+
+every point    a picket's top over the lowest ground beneath it
+average        the mean height of the line over a straight stretch
+lower side     as every point, but beside a face the lower ground counts on both of its sides
+
+    ____top____
+   |   |   |   |
+---+---+.face  |
+        |      |  lower side
+        '------+
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.stock_steps import Truths
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.line_on_ground import deepest_under_chords, ground_sides, lowest_at, pieces_between
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import HeightRule
+from fencegrade.problems import Problem, warning
+from fencegrade.units import UnitSystem, format_length, past_limit
+
+_HAIR = 1e-6
+_ASK = "ask the permit office how height is measured, lower the top, or choose another top"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeightCheck:
+    """A top held against the local limit; heights and stations in inches.
+
+    `measured` (n,): the height each picket counts with under the rule; `over` (n,): those past the limit.
+    `tallest` of the pickets, its index `picket` and the `station` of the ground that makes it so;
+    `line_tallest`, `line_station`: the same of the line anywhere on the run, gaps between pickets included.
+    """
+
+    rule: HeightRule
+    limit: float
+    measured: Floats
+    over: Truths
+    tallest: float
+    picket: int
+    station: float
+    line_tallest: float
+    line_station: float
+
+
+def highest_allowed(line: GroundLine, slots: Slots, most_height: float | None, rule: HeightRule) -> Floats:
+    """Highest top (n,) in inches each picket may have under the rule; infinite where none is set for it.
+
+    An average binds no single picket, so it gives no limit here. Errors: ValueError where a slot lies
+    outside the readings.
+    """
+    if most_height is None or rule is HeightRule.AVERAGE:
+        return np.full(len(slots), np.inf)
+    return _counted_ground(line, slots, rule)[0] + most_height
+
+
+def check_heights(
+    line: GroundLine,
+    slots: Slots,
+    top: TopLine,
+    most_height: float,
+    rule: HeightRule,
+    stretches: Sequence[tuple[float, float]] = (),
+) -> HeightCheck:
+    """How high the fence counts under the local rule.
+
+    `line`: the ground as surveyed; `slots`: one picket or more; `top`: their top line; `most_height`: the
+    limit (in); `stretches`: (start, end) stations of straight stretches an average is taken over, the whole
+    line where none is given. Errors: ValueError without pickets or outside the readings. Source: own
+    derivation; rules differ by place, and only the permit office decides.
+    """
+    if not len(slots):
+        raise ValueError("no pickets, so no height to check")
+    low, at = _counted_ground(line, slots, rule)
+    measured = top.at(slots.centre) - low
+    if rule is HeightRule.AVERAGE:
+        measured = _averages(line, slots, top, stretches or ((top.stations[0], top.stations[-1]),))
+    deep, where = deepest_under_chords(line, top.stations, top.elevations)
+    tallest, worst = int(measured.argmax()), int(deep.argmax())
+    return HeightCheck(
+        rule=rule,
+        limit=most_height,
+        measured=measured,
+        over=measured > most_height + _HAIR,
+        tallest=float(measured[tallest]),
+        picket=tallest,
+        station=float(at[tallest]),
+        line_tallest=float(deep[worst]),
+        line_station=float(where[worst]),
+    )
+
+
+def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float) -> list[Problem]:
+    """What to say of pickets over the limit: how many, the tallest and where; nothing where none is.
+
+    `name`: of the run; `mark`: of the tape (in).
+    """
+    if not check.over.any():
+        return []
+    numbers = np.flatnonzero(check.over) + 1
+    which = f"picket {numbers[0]}" if len(numbers) == 1 else f"pickets {numbers[0]} to {numbers[-1]}"
+
+    def say(inches: float) -> str:
+        return format_length(inches, units, mark)
+
+    if check.rule is HeightRule.AVERAGE:
+        return [
+            warning(
+                f"{name}, {which}",
+                f"the top stands {past_limit(check.tallest, check.limit, say)} above the ground on average, "
+                f"over the limit of {say(check.limit)}",
+                _ASK,
+            )
+        ]
+    return [
+        warning(
+            f"{name}, {which}",
+            f"{len(numbers)} of {len(check.over)} pickets over the limit of "
+            f"{say(check.limit)} ({check.rule}): "
+            f"{past_limit(check.tallest, check.limit, say)} at picket {check.picket + 1}, "
+            f"over the ground at {format_length(check.station, units, mark, feet=True)}",
+            _ASK,
+        )
+    ]
+
+
+def _counted_ground(line: GroundLine, slots: Slots, rule: HeightRule) -> tuple[Floats, Floats]:
+    """The ground (in) each picket is measured from, and its station."""
+    low, at = lowest_at(line, slots.left, slots.right)
+    if rule is not HeightRule.LOWER_SIDE:
+        return low, at
+    before, after = ground_sides(line, line.faces)
+    for face, ground in zip(line.faces, np.minimum(before, after), strict=True):
+        beside = []
+        if (left := np.flatnonzero(slots.right <= face + _HAIR)).size:
+            beside.append(left[slots.right[left].argmax()])
+        if (right := np.flatnonzero(slots.left >= face - _HAIR)).size:
+            beside.append(right[slots.left[right].argmin()])
+        for k in beside:
+            if ground < low[k]:
+                low[k], at[k] = ground, face
+    return low, at
+
+
+def _averages(
+    line: GroundLine, slots: Slots, top: TopLine, stretches: Sequence[tuple[float, float]]
+) -> Floats:
+    """Mean height (in) over each picket's stretch; minus infinity for a picket in none."""
+    result = np.full(len(slots), -np.inf)
+    for a, b in stretches:
+        inside = (slots.centre >= a) & (slots.centre <= b)
+        result[inside] = mean_height(line, top, a, b)
+    return result
+
+
+def mean_height(line: GroundLine, top: TopLine, a: float, b: float) -> float:
+    """Mean height (in) of a top over the ground between stations a < b (in); exact.
+
+    Errors: ValueError where the stretch lies outside the readings. Source: own derivation: the integral of
+    each cubic and of each straight piece.
+    """
+    pieces, _, _ = pieces_between(line, np.array([a]), np.array([b]))
+    ground = sum(
+        float((pieces.cubic[:, 3 - k] * (pieces.high ** (k + 1) - pieces.low ** (k + 1))).sum()) / (k + 1)
+        for k in range(4)
+    )
+    inner = top.stations[(top.stations > a) & (top.stations < b)]
+    x = np.concatenate([[a], np.unique(inner), [b]])
+    before, after = top.sides(x)
+    return (float((np.diff(x) * (after[:-1] + before[1:]) / 2).sum()) - ground) / (b - a)

@@ -1,0 +1,141 @@
+"""Supporting lines: for every slope the lowest straight line over the ground, exact along its upper hull.
+
+slope m   ___---o     the line of slope m touches the hull at one station;
+ ___---'''       `.   as m grows the touch moves back towards the start
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.tops.line_on_ground import Indices, Pieces, pieces_between, touch_pieces
+from fencegrade.ground.profile import Floats, GroundLine
+
+_ROUNDS = 60
+_SAME = 1e-12
+_STILL = 1e-14
+_CHUNK = 2_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Support:
+    """The supporting lines of the ground over [start, end], stations in inches.
+
+    `breaks` (k - 1,): slopes, ascending, at which the touch passes from one of the `pieces` (k,) to the
+    next; slopes below the first break touch `pieces[0]`.
+    """
+
+    start: float
+    end: float
+    breaks: Floats
+    pieces: Pieces
+
+    def at(self, slope: Floats) -> tuple[Floats, Floats]:
+        """Greatest G(x) - slope (x - start), inches, and the station of the touch, for each slope (n,)."""
+        index = np.searchsorted(self.breaks, slope)
+        return touch_pieces(self.pieces.take(index), slope, self.start)
+
+    def ends(self) -> tuple[float, float]:
+        """Ground (in) at the start and at the end of the stretch."""
+        first = float(np.polyval(self.pieces.cubic[-1], self.pieces.low[-1]))
+        return first, float(np.polyval(self.pieces.cubic[0], self.pieces.high[0]))
+
+    def lowest_over(self, station: float) -> float:
+        """Slope of the supporting line that is lowest over a station (in) within the stretch.
+
+        Source: own derivation: the line touches at the station, or on both sides of it.
+        """
+        index = np.arange(len(self.breaks))
+        _, before = touch_pieces(self.pieces.take(index), self.breaks, self.start)
+        _, after = touch_pieces(self.pieces.take(index + 1), self.breaks, self.start)
+        k = int(np.searchsorted(-before, -station))
+        if k and station > after[k - 1]:
+            return float(self.breaks[k - 1])
+        a, b, c, _ = self.pieces.cubic[k]
+        t = float(np.clip(station - self.pieces.base[k], self.pieces.low[k], self.pieces.high[k]))
+        bounds = np.concatenate([[-np.inf], self.breaks, [np.inf]])
+        return float(np.clip((3 * a * t + 2 * b) * t + c, bounds[k], bounds[k + 1]))
+
+
+def support(line: GroundLine, start: float, end: float) -> Support:
+    """The supporting lines of the ground over [start, end], inches.
+
+    Errors: ValueError where the stretch lies outside the readings or has no length. Source: own
+    derivation; pieces are found by crossing slopes between neighbours until none lies higher between.
+    Exact to rounding; time grows with the readings times those on the hull.
+    """
+    pieces, _, _ = pieces_between(line, np.array([start]), np.array([end]))
+    bound = np.abs(_end_slopes(pieces)).max() + np.abs(_knot_slopes(pieces)).max() + 1.0
+    slopes = np.array([-bound, bound])
+    owner = _best(pieces, slopes, start)[0]
+    while len(open_ := np.flatnonzero((owner[1:] != owner[:-1]) & (slopes[1:] > slopes[:-1]))):
+        a, b = owner[open_], owner[open_ + 1]
+        cross, level = _crossing(pieces, a, b, slopes[open_], slopes[open_ + 1], start)
+        found, value = _best(pieces, cross, start)
+        done = (value <= level + _SAME * (1 + np.abs(level))) | (found == a) | (found == b)
+        # a settled crossing stands twice, once with each neighbour; else the piece found there comes between
+        at = np.concatenate([open_[done], open_[done], open_[~done]]) + 1
+        slopes = np.insert(slopes, at, np.concatenate([cross[done], cross[done], cross[~done]]))
+        owner = np.insert(owner, at, np.concatenate([a[done], b[done], found[~done]]))
+    return _compress(start, end, pieces, slopes, owner)
+
+
+def _compress(start: float, end: float, pieces: Pieces, slopes: Floats, owner: Indices) -> Support:
+    change = np.flatnonzero(owner[1:] != owner[:-1])
+    kept = np.append(owner[change], owner[-1])
+    return Support(start=start, end=end, breaks=slopes[change], pieces=pieces.take(kept))
+
+
+def _end_slopes(pieces: Pieces) -> Floats:
+    """Slopes of the pieces at their two ends and, where they bend both ways, in between."""
+    a, b, c = (pieces.cubic[:, k] for k in range(3))
+    turn = np.divide(-b, 3 * a, out=np.array(pieces.low), where=a != 0)
+    ends = np.stack([pieces.low, pieces.high, np.clip(turn, pieces.low, pieces.high)])
+    return np.asarray((3 * a * ends + 2 * b) * ends + c)
+
+
+def _knot_slopes(pieces: Pieces) -> Floats:
+    """Slopes between each piece's ends and its neighbours', faces taken from their upper side."""
+    a, b, c, d = (pieces.cubic[:, k] for k in range(4))
+    low, high = (((a * t + b) * t + c) * t + d for t in (pieces.low, pieces.high))
+    upper = np.maximum(high[:-1], low[1:])
+    left, right = np.concatenate([[low[0]], upper]), np.concatenate([upper, [high[-1]]])
+    return np.asarray((right - left) / (pieces.high - pieces.low))
+
+
+def _best(pieces: Pieces, slopes: Floats, start: float) -> tuple[Indices, Floats]:
+    """For each slope the piece its supporting line touches, and the line's height at the start."""
+    rows = max(1, _CHUNK // len(pieces))
+    owners, values = [], []
+    for first in range(0, len(slopes), rows):
+        value, _ = touch_pieces(pieces, slopes[first : first + rows, None], start)
+        owner = value.argmax(axis=1)
+        owners.append(owner)
+        values.append(value[np.arange(len(owner)), owner])
+    return np.concatenate(owners), np.concatenate(values)
+
+
+def _crossing(
+    pieces: Pieces, a: Indices, b: Indices, low: Floats, high: Floats, start: float
+) -> tuple[Floats, Floats]:
+    """The slope in [low, high] at which pieces a and b are touched at once, and the height at the start.
+
+    The difference of the two heights falls as the slope grows; Newton's method kept within the bracket.
+    """
+    left, right = pieces.take(a), pieces.take(b)
+    m = (low + high) / 2
+    for _ in range(_ROUNDS):
+        za, xa = touch_pieces(left, m, start)
+        zb, xb = touch_pieces(right, m, start)
+        apart = za - zb
+        low, high = np.where(apart >= 0, m, low), np.where(apart <= 0, m, high)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = m + apart / (xa - xb)
+        inside = (step > low) & (step < high)
+        new = np.where(inside, step, (low + high) / 2)
+        if np.all(np.abs(new - m) <= _STILL * (1 + np.abs(m))):
+            break
+        m = new
+    za, _ = touch_pieces(left, m, start)
+    zb, _ = touch_pieces(right, m, start)
+    return m, np.maximum(za, zb)

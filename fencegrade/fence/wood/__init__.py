@@ -1,0 +1,1 @@
+"""Boards as wood: widths as delivered, drying and swelling."""

@@ -1,0 +1,55 @@
+"""What a lower or higher string would change, for the straight tops: level and sloped."""
+
+from dataclasses import dataclass
+
+from fencegrade.fence.tops import StringHeights, TopLine, choose_level, choose_sloped, string_heights
+from fencegrade.ground.survey import RunGround
+from fencegrade.job.read import Job
+from fencegrade.job.records import TopStyle
+from fencegrade.planning.layout import lay_out, survey_grounds
+from fencegrade.planning.tops import top_wish
+
+STRAIGHT = (TopStyle.LEVEL, TopStyle.SLOPED)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RunHeights:
+    """The heights table of one run under one straight top."""
+
+    run: str
+    style: TopStyle
+    top: TopLine
+    table: StringHeights
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JobHeights:
+    """The heights tables of a job, run by run, level before sloped."""
+
+    job: Job
+    tables: tuple[RunHeights, ...]
+
+
+def job_heights(job: Job) -> JobHeights:
+    """Every height of the level and the sloped line of each run at which a board changes stock.
+
+    Heights under half of the least height are left out. Errors: JobMistakesError for mistakes in the job
+    or its surveys.
+    """
+    grounds, _ = survey_grounds(job)
+    return heights_on(job, grounds)
+
+
+def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
+    """The heights tables on grounds already worked out; as `job_heights`."""
+    tables = []
+    for style, choose in zip(STRAIGHT, (choose_level, choose_sloped), strict=True):
+        layouts, _ = lay_out(job, grounds, style)
+        for layout in layouts:
+            if not len(layout.slots):
+                continue
+            wish = top_wish(job, layout)
+            top = choose(wish).top
+            table = string_heights(wish.line, wish.slots, top, wish.cost, wish.least_height / 2)
+            tables.append(RunHeights(run=wish.name, style=style, top=top, table=table))
+    return JobHeights(job=job, tables=tuple(tables))

@@ -1,0 +1,249 @@
+"""Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.reach import SlopeOf
+from fencegrade.fence.gates.gates import GatePlan, plan_gate
+from fencegrade.fence.pickets.patterns import lay_pattern
+from fencegrade.fence.pickets.wishes import Zones, picket_zones
+from fencegrade.fence.rails.rails import bay_tops
+from fencegrade.fence.slots import Slots, closed_stretches, join_slots
+from fencegrade.fence.tops import TopLine, stepped_slots
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.survey import RunGround, ground_from_survey
+from fencegrade.ground.wording import Say
+from fencegrade.job.read import Job, read_sound_parts
+from fencegrade.job.records import Pattern, Posts, Run, StationsTaped, TopStyle
+from fencegrade.problems import Problem, mistake, raise_mistakes
+from fencegrade.units import MM_PER_INCH, UnitSystem
+
+CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
+"""Inches that two joined runs' surveys may differ at the stake they share: common practice, no source."""
+
+MOST_PICKETS = 1_500_000
+MOST_BAYS = 500_000
+"""A job with more of them is refused before it fills the memory; a hundred miles of pickets have fewer."""
+
+LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
+"""Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RunLayout:
+    """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
+
+    `row` (n,): 0 for pickets of the first row, 1 for those of the second where the pattern has two.
+    """
+
+    run: Run
+    start: float
+    end: float
+    ground: RunGround
+    bays: Bays
+    gates: tuple[GatePlan, ...]
+    slots: Slots
+    row: NDArray[np.int64]
+    zones: Zones
+
+
+def read_and_survey(path: Path | str) -> tuple[Job, list[RunGround], list[Problem]]:
+    """Read a job and work out the ground of every run, reporting the mistakes of all of it together.
+
+    Result: the job, the grounds, and the remarks that came up. Errors: JobMistakesError.
+    """
+    job, problems = read_sound_parts(path)
+    grounds, found = _grounds(job)
+    raise_mistakes([*problems, *found])
+    return job, grounds, found
+
+
+def survey_grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
+    """The ground of every run, and what came up. Errors: JobMistakesError with every survey's mistakes."""
+    grounds, problems = _grounds(job)
+    raise_mistakes(problems)
+    return grounds, problems
+
+
+def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
+    grounds: list[RunGround] = []
+    problems: list[Problem] = []
+    for run, survey, place in zip(job.runs, job.surveys, job.run_places, strict=True):
+        ground, found = ground_from_survey(run, survey, job.job.units, job.job.tape, place)
+        problems += found
+        if ground is not None:
+            grounds.append(ground)
+    return grounds, [*problems, *_corner_mistakes(job, grounds)]
+
+
+def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
+    """Joined runs whose surveys give the stake they share different elevations."""
+    say = Say(system=job.job.units, tape=job.job.tape)
+    allowed = CORNER_ALLOWED[job.job.units]
+    by_name = {ground.name: ground for ground in grounds}
+    for run, place in zip(job.runs, job.run_places, strict=True):
+        before, after = by_name.get(run.join or ""), by_name.get(run.name)
+        if before is None or after is None or before is after:
+            continue
+        ends = float(before.profile.line.elevation(before.end, before=True))
+        starts = float(after.profile.line.elevation(after.start))
+        if abs(starts - ends) > allowed + 1e-6:
+            yield mistake(
+                f"{place}.join",
+                f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
+                f"{say(starts)} by {after.source}: {say(abs(starts - ends))} apart, {say(allowed)} allowed",
+                "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
+                "again",
+            )
+
+
+def lay_out(
+    job: Job, grounds: list[RunGround], style: TopStyle, tops: Sequence[TopLine] = ()
+) -> tuple[tuple[RunLayout, ...], list[Problem]]:
+    """Bays, gates and slots of every run for a top style.
+
+    `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
+    steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
+    """
+    say = Say(system=job.job.units, tape=job.job.tape)
+    raise_mistakes(_too_many(job, grounds, say))
+    layouts: list[RunLayout] = []
+    problems: list[Problem] = []
+    for index, (run, ground) in enumerate(zip(job.runs, grounds, strict=True)):
+        slope = _no_slope if style in LEVEL_RAILS else _steeper(ground, tops[index]) if tops else None
+        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
+        problems += found
+        if layout is not None:
+            layouts.append(layout)
+    raise_mistakes(problems)
+    return tuple(layouts), problems
+
+
+def _too_many(job: Job, grounds: Sequence[RunGround], say: Say) -> Iterator[Problem]:
+    """More pickets or bays than anybody builds: a slip of a unit or of a decimal point."""
+    length = sum(ground.end - ground.start for ground in grounds)
+    counted = (
+        ("pickets", length / (job.pickets.width + job.pickets.spacing), MOST_PICKETS),
+        ("bays", length / job.posts.spacing, MOST_BAYS),
+    )
+    for what, count, most in counted:
+        if count > most:
+            yield mistake(
+                f"{job.place} [{'pickets' if what == 'pickets' else 'posts'}]",
+                f"{say.station(length)} of fence would have about {count:,.0f} {what}; the most is {most:,}",
+                "check the stations' units and the widths and spacings, or divide the job",
+            )
+
+
+def _lay_run(
+    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Say
+) -> tuple[RunLayout | None, list[Problem]]:
+    line, start, end = ground.profile.line, ground.start, ground.end
+    shared = len(job.runs) > 1
+    posts = _level_posts(job.posts, run, ground)
+    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, say=say, shared=shared)
+    if bays is None:
+        return None, list(found)
+    problems = list(found)
+    gates = []
+    for number, gate in enumerate(run.gate, start=1):
+        plan, remarks = plan_gate(f"{run.name}, gate {number}", gate, line, job.pickets.clearance, say)
+        gates.append(plan)
+        problems += remarks
+    slots, row = _slots(job, run, ground, bays, style)
+    layout = RunLayout(
+        run=run,
+        start=start,
+        end=end,
+        ground=ground,
+        bays=bays,
+        gates=tuple(gates),
+        slots=slots,
+        row=row,
+        zones=picket_zones(slots, run, job.pickets),
+    )
+    return layout, problems
+
+
+def _no_slope(left: Floats, right: Floats) -> Floats:
+    return np.zeros(np.broadcast(left, right).shape)
+
+
+def _steeper(ground: RunGround, top: TopLine) -> SlopeOf:
+    """Slope between two posts: that of the ground or of a top line, whichever is steeper."""
+    line = ground.profile.line
+
+    def slope(left: Floats, right: Floats) -> Floats:
+        width = right - left
+        of_ground = (line.elevation(right, before=True) - line.elevation(left)) / width
+        of_top = (top.sides(right)[0] - top.sides(left)[1]) / width
+        return np.maximum(np.abs(of_ground), np.abs(of_top))
+
+    return slope
+
+
+def rails_reach(layout: RunLayout, top: TopLine) -> bool:
+    """Whether the longest rail stock reaches in every bay along a top line."""
+    bays = layout.bays
+    level = bays.rail / np.sqrt(1 + bays.slope**2)
+    slope = bay_tops(top, bays).slope(bays)
+    return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + 1e-6))
+
+
+def _slots(
+    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle
+) -> tuple[Slots, NDArray[np.int64]]:
+    """The slots in order along the run, and the row of each.
+
+    Stepped tops start afresh at each post; the others fill from gate to gate and face to face.
+    """
+    pickets = job.pickets
+    stretches = closed_stretches(ground.start, ground.end, run.gate, ground.profile.line.faces)
+    if pickets.pattern is Pattern.SIDE_BY_SIDE and style is TopStyle.STEPPED:
+        slots = stepped_slots(bays.posts, pickets.width, pickets.spacing, tuple(stretches))
+        return slots, np.zeros(len(slots), dtype=np.int64)
+    if style is TopStyle.STEPPED:
+        stretches = [part for a, b in stretches for part in _at_posts(a, b, bays.posts)]
+    facings = [
+        lay_pattern(pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness)
+        for a, b in stretches
+    ]
+    slots = join_slots([row for f in facings for row in (f.first, f.second)])
+    row = np.concatenate([np.full(len(r), k) for f in facings for k, r in enumerate((f.first, f.second))])
+    order = np.argsort(slots.left, kind="stable")
+    return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int64)
+
+
+def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, float]]:
+    """A stretch divided at the posts within it."""
+    inner = posts[(posts > start) & (posts < end)].tolist()
+    return list(pairwise([start, *inner, end]))
+
+
+def _level_posts(posts: Posts, run: Run, ground: RunGround) -> Posts:
+    """The posts with the stations of those that stand level, where the run's were taped along the slope."""
+    if run.stations_taped is not StationsTaped.ALONG_SLOPE:
+        return posts
+    return replace(posts, fixed=tuple(ground.station(x) for x in posts.fixed))
+
+
+def _level_stations(run: Run, ground: RunGround) -> Run:
+    """The run with every station of the job file level, where they were taped along the slope."""
+    if run.stations_taped is not StationsTaped.ALONG_SLOPE:
+        return run
+    at = ground.station
+    return replace(
+        run,
+        gate=tuple(replace(g, station=at(g.station)) for g in run.gate),
+        existing_post=tuple(replace(p, station=at(p.station)) for p in run.existing_post),
+        no_post=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.no_post),
+        root=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.root),
+        keep_open=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.keep_open),
+        clearance=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.clearance),
+    )

@@ -1,0 +1,201 @@
+"""The main job: from a job to a whole fence plan."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.pickets.cuts import cut_pickets, join_cuts
+from fencegrade.fence.pickets.flags import picket_numbers
+from fencegrade.fence.posts.concrete import Concrete, concrete_for
+from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
+from fencegrade.fence.stock import StockChoice
+from fencegrade.fence.tops import TopChoice, TopLine
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.survey import RunGround
+from fencegrade.job.read import Job
+from fencegrade.job.records import LowGround, Pattern, TopStyle
+from fencegrade.planning.delivered import board_findings, board_width
+from fencegrade.planning.families import (
+    Families,
+    gate_family,
+    kickboard_family,
+    picket_names,
+    post_family,
+    posts_to_set,
+    rail_family,
+    share_boards,
+)
+from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
+from fencegrade.planning.run import TOLERANCE as TOLERANCE
+from fencegrade.planning.run import RunPlan as RunPlan
+from fencegrade.planning.run import finish_run
+from fencegrade.planning.run import sure_of_ground as sure_of_ground
+from fencegrade.planning.tops import choose_tops
+from fencegrade.problems import Problem, mistake, raise_mistakes
+
+_MOST_LAYINGS = 4
+"""Times bays are laid anew for the slope of the top found on them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FencePlan:
+    """A whole plan: every run, what is cut from which stock, and every problem a builder should know of."""
+
+    job: Job
+    style: TopStyle
+    runs: tuple[RunPlan, ...]
+    stock: StockChoice
+    low_ground: LowGroundPlan
+    families: Families
+    concrete: Concrete
+    screws: tuple[Screws, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def mark(self) -> float:
+        """The tape mark (in)."""
+        return self.job.job.tape
+
+    @property
+    def trims(self) -> tuple[Floats, ...]:
+        """Run by run, (n,) inches cut off each picket's board; nan where no stock serves."""
+        lengths = np.append([s.length for s in self.stock.offered], np.nan)
+        return tuple(np.maximum(lengths[r.stock] - r.cuts.kept * self.mark, 0.0) for r in self.runs)
+
+
+def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
+    """Plan a fence.
+
+    `job`: as read; `style`: a top style instead of the job's. Result: the whole plan. Errors:
+    JobMistakesError with every mistake found in the surveys or the posts; ValueError for an unknown style.
+    """
+    grounds, problems = survey_grounds(job)
+    return plan_on(job, grounds, TopStyle(style) if style is not None else job.top.style, problems)
+
+
+def plan_on(
+    job: Job, grounds: list[RunGround], style: TopStyle, problems: Sequence[Problem] = ()
+) -> FencePlan:
+    """Plan a fence on grounds already worked out; `problems` are those found so far.
+
+    Boards are laid out from their measured widths where the job gives some. Errors: JobMistakesError where
+    posts cannot stand or the boards as described cannot be.
+    """
+    delivered = board_findings(job, grounds)
+    raise_mistakes(delivered)
+    job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))
+    layouts, choices, found = _laid_and_topped(job, grounds, style)
+    lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
+    raise_mistakes(_nothing_left(lows, style))
+    closing = close_low_ground(
+        lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=_worth_comparing(job)
+    )
+    stock, pickets = share_boards(
+        job,
+        join_cuts([c.needs for c in closing.runs]),
+        np.concatenate([c.allowed for c in closing.runs]),
+        closing.stock,
+        picket_names([(lay.run.name, len(lay.slots)) for lay in layouts]),
+    )
+    ends = np.cumsum([len(lay.slots) for lay in layouts])[:-1]
+    parts = zip(np.split(stock.stock, ends), np.split(stock.kept, ends), strict=True)
+    runs, more = [], list(closing.problems)
+    rows = zip(layouts, choices, lows, closing.runs, parts, strict=True)
+    for lay, choice, low, closed, (part, kept) in rows:
+        run, noted = finish_run(job, lay, choice, low.cuts.kept, closed, part, kept, stock)
+        runs.append(run)
+        more += noted
+    names = [r.run.name for r in runs]
+    posts = posts_to_set(job, [r.posts for r in runs])
+    depths = np.concatenate([p.depth[p.wanted] for p in posts])
+    return FencePlan(
+        job=job,
+        style=style,
+        runs=tuple(runs),
+        stock=stock,
+        low_ground=closing,
+        families=Families(
+            pickets=pickets,
+            gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+            kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
+            posts=post_family(job, [r.posts for r in runs], names),
+            rails=rail_family(job, [r.rail_pieces for r in runs], names),
+        ),
+        concrete=concrete_for(depths, job.posts),
+        screws=_screws(job, runs),
+        problems=(*job.notes, *problems, *delivered, *found, *more),
+    )
+
+
+def _laid_and_topped(
+    job: Job, grounds: list[RunGround], style: TopStyle
+) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
+    """Bays and tops together: the rails of a sloping top must reach on the bays, which its slope decides.
+
+    Bays are laid by the ground first, and anew by the top found where some rail would not reach.
+    """
+    tops: list[TopLine] = []
+    for _ in range(_MOST_LAYINGS):
+        layouts, found = lay_out(job, grounds, style, tops)
+        choices, remarks = choose_tops(job, layouts, style)
+        tops = [c.top for c in choices]
+        if all(rails_reach(lay, top) for lay, top in zip(layouts, tops, strict=True)):
+            break
+    return layouts, choices, [*found, *remarks]
+
+
+def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
+    """A run with its pickets at full length under its top."""
+    line = layout.ground.profile.line
+    cuts = cut_pickets(line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape)
+    bays = zip(layout.bays.left.tolist(), layout.bays.right.tolist(), strict=True)
+    return LowRun(
+        run=layout.run,
+        line=line,
+        start=layout.start,
+        end=layout.end,
+        slots=layout.slots,
+        zones=layout.zones,
+        cuts=cuts,
+        bays=tuple(bays),
+        no_soil=tuple((s.start, s.end) for s in layout.run.root),
+    )
+
+
+def _nothing_left(lows: Sequence[LowRun], style: TopStyle) -> Iterator[Problem]:
+    """Pickets the ground rises past within their own width, so that no wood is left of them."""
+    for low in lows:
+        gone = np.flatnonzero(low.cuts.kept < 1)
+        if len(gone):
+            yield mistake(
+                f"{low.run.name}, {picket_numbers(gone)}",
+                f"the ground is so steep that nothing is left of a picket under a {style} top",
+                "check the readings; write a wall or kerb as two rows at one station, before and after; "
+                "or choose another top",
+            )
+
+
+def _worth_comparing(job: Job) -> bool:
+    """Whether the job offers soil or kickboards, so that other choices than its own are worth costing."""
+    return (
+        job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
+    )
+
+
+def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
+    """Screws for pickets, row by row, and for rails."""
+    rows = 1 if job.pickets.pattern is Pattern.SIDE_BY_SIDE else 2
+    counts = [
+        sum(crossings(r.slots.centre[r.layout.row == row], r.layout.bays, r.rails) for r in runs)
+        for row in range(rows)
+    ]
+    rails = sum(len(r.rail_pieces) for r in runs)
+    return (
+        *picket_screws(
+            np.array(counts), job.pickets.thickness, job.rails.thickness, job.pickets.pattern, job.fasteners
+        ),
+        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners),
+    )

@@ -1,0 +1,1 @@
+"""Drawings: the only users of matplotlib."""

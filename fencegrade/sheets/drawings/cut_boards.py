@@ -1,0 +1,207 @@
+"""Cut patterns as bars: one bar a pattern, its pieces in order from the left, what is left over hatched.
+
+1 [ 31-1/2 in | 31-1/2 in | 28 in |//offcut 4-5/8 in//]   3 boards of 96 in
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from fencegrade.sheets.drawings import style
+from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, place_labels, text_size
+from fencegrade.sheets.drawings.style import Hatch, house_style
+from fencegrade.sheets.words import Words
+
+ROWS = 12
+"""Patterns on one sheet."""
+
+_BAR = 0.3
+_PITCH = 0.52
+_NUMBER = 0.35
+_COUNT = 1.75
+"""Inches of paper: height of a bar, from bar to bar, room for a pattern's number and for its count."""
+_HAIR = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPattern:
+    """How boards of one length are cut alike.
+
+    `stock` length of the board and `pieces` cut from it, in order, with a saw `kerf` wide, leaving `offcut`,
+    all in inches; `count` such boards; `names` of the pieces, one each or none.
+    """
+
+    stock: float
+    pieces: tuple[float, ...]
+    offcut: float
+    count: int
+    kerf: float = 0.0
+    names: tuple[str, ...] = ()
+
+
+def cut_board_figures(patterns: Sequence[CutPattern], title: str, what: str, say: Words) -> list[Figure]:
+    """The patterns of a cutting plan, drawn to one scale, twelve to a sheet.
+
+    `patterns`: in the order they are to be cut; `title`: of the job; `what`: what is cut (`pickets`);
+    `say`: how lengths are written.
+    """
+    longest = max((p.stock for p in patterns), default=1.0)
+    sheets = [patterns[k : k + ROWS] for k in range(0, len(patterns), ROWS)]
+    with house_style():
+        return [
+            _drawing(sheet, k * ROWS, longest, title, f"{what}: {_which(k, len(sheets))}", say)
+            for k, sheet in enumerate(sheets)
+        ]
+
+
+def _which(k: int, of: int) -> str:
+    part = f", sheet {k + 1} of {of}" if of > 1 else ""
+    return f"cut from the left, lengths as the tape reads{part}"
+
+
+def _drawing(
+    patterns: Sequence[CutPattern], before: int, longest: float, title: str, line: str, say: Words
+) -> Figure:
+    room = (WIDTH - 2 * MARGIN) * style.POINTS
+    first = fitted(title, room, style.TITLE_SIZE, bold=True, lines=2)
+    head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
+    height = head + _PITCH * len(patterns) + MARGIN
+    told = ". ".join(f"Pattern {before + k + 1}: {_told(p, say)}" for k, p in enumerate(patterns))
+    drawing = new_drawing(height, f"{title}: {line}", told)
+    write_heading(drawing, first, fitted(line, room, style.SUBTITLE_SIZE))
+    bars = WIDTH - 2 * MARGIN - _NUMBER - _COUNT
+    axes = drawing.add_axes(
+        ((MARGIN + _NUMBER) / WIDTH, MARGIN / height, bars / WIDTH, _PITCH * len(patterns) / height)
+    )
+    bare(axes)
+    axes.set_xlim(0, longest)
+    axes.set_ylim(-len(patterns), 0)
+    labels = [
+        label
+        for k, pattern in enumerate(patterns)
+        for label in _draw_bar(axes, pattern, -k - _BAR / _PITCH / 2 - 0.1, before + k + 1, say, longest)
+    ]
+    place_labels(drawing, axes, labels)
+    return drawing
+
+
+def _told(pattern: CutPattern, say: Words) -> str:
+    pieces = ", ".join(say.length(p) for p in pattern.pieces)
+    return f"{_count_text(pattern, say)} into {pieces}, leaving {say.length(pattern.offcut)}"
+
+
+def _count_text(pattern: CutPattern, say: Words) -> str:
+    boards = "board" if pattern.count == 1 else "boards"
+    return f"{pattern.count} {boards} of {say.length(pattern.stock)}"
+
+
+def _draw_bar(
+    axes: Axes, pattern: CutPattern, y: float, number: int, say: Words, longest: float
+) -> Iterator[Label]:
+    """Draw one pattern about the height `y`; yields its labels."""
+    half = _BAR / _PITCH / 2
+    x = 0.0
+    edges = []
+    for piece in pattern.pieces:
+        edges.append((x, x + piece))
+        _box(axes, x, x + piece, y, half, style.WHITE)
+        x += piece
+        if x < pattern.stock - _HAIR and pattern.kerf > 0:
+            _box(axes, x, min(x + pattern.kerf, pattern.stock), y, half, style.BLACK)
+            x += pattern.kerf
+    if pattern.offcut > _HAIR:
+        _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)
+    yield Label(text=f"{number}", at=((0.0, y),), spots=(Spot(right=-8, side="right"),), rank=0, bold=True)
+    yield Label(
+        text=_count_text(pattern, say),
+        at=((longest, y),),
+        spots=(Spot(right=10, side="left"),),
+        rank=0,
+        bold=True,
+        boxed=False,
+    )
+    yield from _piece_labels(axes, pattern, edges, y, half, say)
+    yield from _offcut_label(axes, pattern, y, half, say)
+
+
+def _box(axes: Axes, left: float, right: float, y: float, half: float, face: str, hatch: str = "") -> None:
+    axes.add_patch(
+        Rectangle(
+            (left, y - half), right - left, 2 * half, fc=face, ec=style.BLACK, lw=0.9, hatch=hatch or None
+        )
+    )
+
+
+def _points(axes: Axes, inches: float) -> float:
+    """Points of paper that a length along the bars takes."""
+    low, high = axes.get_xlim()
+    return float(inches * axes.get_window_extent().width / (high - low))
+
+
+def _piece_labels(
+    axes: Axes,
+    pattern: CutPattern,
+    edges: Sequence[tuple[float, float]],
+    y: float,
+    half: float,
+    say: Words,
+) -> Iterator[Label]:
+    """Each piece's length in it, with its name where there is room; else all of them listed under the bar."""
+    texts = [say.length(p) for p in pattern.pieces]
+    names = pattern.names or ("",) * len(texts)
+    fits = [
+        _points(axes, b - a) >= text_size(t, style.WORD_SIZE)[0] + 4
+        for (a, b), t in zip(edges, texts, strict=True)
+    ]
+    for (a, b), text, name, roomy in zip(edges, texts, names, fits, strict=True):
+        if roomy:
+            middle = ((a + b) / 2, y)
+            named = f"{text}\n{name}" if name else text
+            room = _points(axes, b - a) - 4
+            if name and text_size(named, style.SMALL_SIZE)[0] <= room:
+                yield Label(
+                    text=named, at=(middle,), spots=(Spot(),), rank=1, size=style.SMALL_SIZE, boxed=False
+                )
+            else:
+                yield Label(text=text, at=(middle,), spots=(Spot(),), rank=1, boxed=False)
+    if not all(fits):
+        listed = "pieces: " + ", ".join(f"{len(list(same))} × {text}" for text, same in groupby(texts))
+        room = _points(axes, axes.get_xlim()[1])
+        yield Label(
+            text=fitted(listed, room, style.SMALL_SIZE),
+            at=((0.0, y - half),),
+            spots=(Spot(up=-2, side="left", base="top"),),
+            rank=1,
+            size=style.SMALL_SIZE,
+            boxed=False,
+        )
+
+
+def _offcut_label(axes: Axes, pattern: CutPattern, y: float, half: float, say: Words) -> Iterator[Label]:
+    """What is left: in the hatched end where it fits, else under it."""
+    if pattern.offcut <= _HAIR:
+        return
+    length = say.length(pattern.offcut)
+    room = _points(axes, pattern.offcut) - 8
+    middle = pattern.stock - pattern.offcut / 2
+    for text in (f"offcut {length}", length):
+        if text_size(text, style.SMALL_SIZE)[0] <= room:
+            yield Label(text=text, at=((middle, y),), spots=(Spot(),), rank=1, size=style.SMALL_SIZE)
+            return
+    yield Label(
+        text=f"offcut {length}",
+        at=((pattern.stock, y - half),),
+        spots=(
+            Spot(up=-2, side="right", base="top"),
+            Spot(right=40, up=-2, side="right", base="top"),
+            Spot(right=10, up=-2, side="left", base="top"),
+        ),
+        rank=2,
+        size=style.SMALL_SIZE,
+        boxed=False,
+    )

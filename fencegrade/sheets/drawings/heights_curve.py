@@ -1,0 +1,171 @@
+"""What the boards cost as the top line goes up or down: a stair whose steps are the heights to know.
+
+cost |            .--- up to here at this cost
+     |      .-----'
+     |------'
+     +------------------ height of the top line
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import ArrayLike, NDArray
+
+from fencegrade.job.records import JobTable
+from fencegrade.sheets.drawings import style
+from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
+from fencegrade.sheets.drawings.style import house_style
+from fencegrade.sheets.words import Words
+from fencegrade.units import MM_PER_INCH, UnitSystem
+
+Floats = NDArray[np.float64]
+
+_HEIGHT = 4.6
+_LEFT = 1.0
+_FOOT = 0.85
+_TICKS = {
+    UnitSystem.IMPERIAL: (0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0),
+    UnitSystem.METRIC: tuple(mm / MM_PER_INCH for mm in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)),
+}
+_SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0)
+
+
+def heights_figure(
+    heights: ArrayLike,
+    costs: ArrayLike,
+    job: JobTable,
+    knees: Sequence[int] = (),
+    planned: float | None = None,
+    what: str = "height of the top line",
+) -> Figure:
+    """Cost against height as a stair, with the heights to know marked.
+
+    `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
+    `costs` (n,) in the job's money, nan where no stock serves; `knees`: indices of the heights to mark;
+    `planned`: the height now planned (in); `what`: words under the heights. Errors: ValueError where the
+    two do not match or the heights do not ascend.
+    """
+    x, y = np.asarray(heights, dtype=float), np.asarray(costs, dtype=float)
+    if x.ndim != 1 or x.shape != y.shape or len(x) < 2 or not np.all(np.diff(x) > 0):
+        raise ValueError("two heights or more, ascending, with one cost each")
+    if not np.isfinite(x).all() or not np.isfinite(y).any():
+        raise ValueError("heights must be finite numbers, and at least one cost known")
+    with house_style():
+        return _drawing(x, y, job, knees, planned, what)
+
+
+def _drawing(
+    x: Floats, y: Floats, job: JobTable, knees: Sequence[int], planned: float | None, what: str
+) -> Figure:
+    say = Words.of(job)
+    line = f"cost of boards against {what}"
+    room = (WIDTH - 2 * MARGIN) * style.POINTS
+    first = fitted(job.title, room, style.TITLE_SIZE, bold=True, lines=2)
+    head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
+    height = head + _HEIGHT + _FOOT
+    told = " ".join(f"Up to {say.height(x[k])}: {say.money(y[k])}." for k in knees)
+    drawing = new_drawing(height, f"{job.title}: {line}", told)
+    write_heading(drawing, first, line)
+    axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
+    bare(axes)
+    _limits(axes, x, y, planned)
+    axes.step(x, y, where="pre", color=style.BLUE, lw=2.4, zorder=5)
+    axes.plot(
+        [x[k] for k in knees], [y[k] for k in knees], ls="none", marker="D", ms=6, color=style.BLACK, zorder=7
+    )
+    labels = [
+        *_height_ticks(axes, job, what),
+        *_cost_ticks(axes, say),
+        *_knee_labels(x, y, say, knees),
+        *_planned_label(axes, x, y, say, planned),
+        *_unserved_label(axes, x, y),
+    ]
+    stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
+    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])]])
+    return drawing
+
+
+def _limits(axes: Axes, x: Floats, y: Floats, planned: float | None) -> None:
+    known = y[np.isfinite(y)]
+    low, high = float(known.min()), float(known.max())
+    room = max(high - low, 0.02 * max(abs(high), 1.0))
+    ends = [x[0], x[-1]] + ([] if planned is None else [planned])
+    axes.set_xlim(min(ends), max(ends))
+    axes.set_ylim(low - 0.12 * room, high + 0.22 * room)
+
+
+def _round_values(low: float, high: float, step: float) -> list[float]:
+    return [k * step for k in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1)]
+
+
+def _height_ticks(axes: Axes, job: JobTable, what: str) -> Iterator[Label]:
+    left, right = axes.get_xlim()
+    foot, high = axes.get_ylim()
+    steps = _TICKS[job.units]
+    step = next((s for s in steps if (right - left) / s <= 9), steps[-1])
+    say = Words.of(job)
+    axes.plot([left, right], [foot, foot], color=style.BLACK, lw=1.0, clip_on=False)
+    for x in _round_values(left, right, step):
+        axes.plot([x, x], [foot, high], color=style.LIGHT_GREY, lw=0.8, zorder=0)
+        yield Label(text=say.height(x), at=((x, foot),), spots=under(5), rank=3, boxed=False)
+    yield Label(text=what, at=(((left + right) / 2, foot),), spots=under(22), rank=0, bold=True, boxed=False)
+
+
+def _cost_ticks(axes: Axes, say: Words) -> Iterator[Label]:
+    left, right = axes.get_xlim()
+    low, high = axes.get_ylim()
+    size = 10.0 ** np.floor(np.log10((high - low) / 5))
+    step = next(size * k for k in (1, 2, 5, 10) if (high - low) / (size * k) <= 7)
+    axes.plot([left, left], [low, high], color=style.BLACK, lw=1.0, clip_on=False)
+    for y in _round_values(low, high, step):
+        axes.plot([left, right], [y, y], color=style.LIGHT_GREY, lw=0.8, zorder=0)
+        text = say.money(y)
+        yield Label(text=text, at=((left, y),), spots=(Spot(right=-6, side="right"),), rank=0, boxed=False)
+
+
+def _knee_labels(x: Floats, y: Floats, say: Words, knees: Sequence[int]) -> Iterator[Label]:
+    for k in knees:
+        if np.isfinite(y[k]):
+            spots = (
+                *(Spot(right=-7, up=up, side="right", base="bottom") for up in (6.0, 20.0, 34.0)),
+                *(Spot(right=7, up=-up, side="left", base="top") for up in (6.0, 20.0, 34.0)),
+                *over(9, 4, step=13, shifts=_SHIFTS),
+            )
+            yield Label(
+                text=f"up to {say.height(x[k])}: {say.money(y[k])}",
+                at=((float(x[k]), float(y[k])),),
+                spots=spots,
+                rank=1,
+                bold=True,
+                leader=True,
+            )
+
+
+def _planned_label(axes: Axes, x: Floats, y: Floats, say: Words, planned: float | None) -> Iterator[Label]:
+    if planned is None:
+        return
+    low, high = axes.get_ylim()
+    axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
+    text = f"planned {say.height(planned)}"
+    at = int(np.searchsorted(x, planned - 1e-6))
+    if planned >= x[0] - 1e-6 and at < len(x) and np.isfinite(y[at]):
+        text += f": {say.money(y[at])}"
+    yield Label(text=text, at=((planned, high),), spots=over(4, shifts=_SHIFTS), rank=0, boxed=False)
+
+
+def _unserved_label(axes: Axes, x: Floats, y: Floats) -> Iterator[Label]:
+    """Heights at which no stock serves: hatched, with the word for it."""
+    low, high = axes.get_ylim()
+    for a, b, cost in zip(x[:-1], x[1:], y[1:], strict=True):
+        if not np.isfinite(cost):
+            axes.fill_between(
+                [a, b], low, high, facecolor="none", edgecolor=style.VERMILLION, hatch="x", lw=0.0, zorder=1
+            )
+    missing = x[1:][~np.isfinite(y[1:])]
+    if len(missing):
+        at = ((float(missing.mean()), low + 0.5 * (high - low)),)
+        spots = (Spot(), *over(20, 3, shifts=_SHIFTS), *under(20, 3, shifts=_SHIFTS))
+        yield Label(text="no stock long enough", at=at, spots=spots, rank=2)

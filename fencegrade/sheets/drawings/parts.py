@@ -1,0 +1,89 @@
+"""A long run divided into parts that are each drawn large enough to read."""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.slots import Floats
+from fencegrade.planning.plan import RunPlan
+
+_HAIR = 1e-6
+LONGEST = 960.0
+"""Longest part (in): 80 ft."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Part:
+    """One part of a run: its ends (in), the pickets in it (indices), and which of how many it is."""
+
+    start: float
+    end: float
+    pickets: NDArray[np.intp]
+    number: int
+    of: int
+
+
+def run_parts(run: RunPlan, longest: float = LONGEST) -> list[Part]:
+    """The parts of a run, near equal and none longer than about `longest` (in), divided between pickets."""
+    count = max(1, math.ceil((run.end - run.start) / longest - 1e-6))
+    wanted = np.linspace(run.start, run.end, count + 1)[1:-1]
+    edges = [run.start, *_edges_near(run, wanted), run.end]
+    centre = run.slots.centre
+    return [
+        Part(
+            start=a,
+            end=b,
+            pickets=np.flatnonzero((centre >= a) & (centre < b)),
+            number=k + 1,
+            of=len(edges) - 1,
+        )
+        for k, (a, b) in enumerate(pairwise(edges))
+    ]
+
+
+def _edges_near(run: RunPlan, wanted: Floats) -> list[float]:
+    """The picket edges nearest to the wanted stations, each once."""
+    edges = np.unique(np.concatenate([run.slots.left, run.slots.right]))
+    inner = edges[(edges > run.start) & (edges < run.end)]
+    if not len(inner):
+        return []
+    nearest = inner[np.argmin(np.abs(inner[:, None] - wanted[None, :]), axis=0)]
+    return [float(x) for x in np.unique(nearest)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPost:
+    """A post as it is drawn.
+
+    `number` along the run; `station`; elevations of its `top`, of the `ground` and of its `foot`, inches;
+    `standing`: it stands already.
+    """
+
+    number: int
+    station: float
+    top: float
+    ground: float
+    foot: float
+    standing: bool
+
+
+def posts_in(run: RunPlan, part: Part) -> list[DrawnPost]:
+    """The posts of one part, in order."""
+    schedule = run.posts
+    first = -np.inf if part.number == 1 else part.start - _HAIR
+    last = np.inf if part.number == part.of else part.end + _HAIR
+    inside = (schedule.station >= first) & (schedule.station <= last)
+    return [
+        DrawnPost(
+            number=i + 1,
+            station=float(schedule.station[i]),
+            top=float(schedule.top[i]),
+            ground=float(schedule.ground[i]),
+            foot=float(schedule.ground[i] - schedule.depth[i]),
+            standing=bool(schedule.standing[i]),
+        )
+        for i in map(int, np.flatnonzero(inside))
+    ]

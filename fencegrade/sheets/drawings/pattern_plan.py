@@ -1,0 +1,157 @@
+"""The three ways pickets stand on the rails, seen from above, so that nobody has to trust a name.
+
+side by side     [====][====][====]
+                 ------------------ rail
+
+board on board       [====]  [====]      front boards, over the spaces
+                 [====]  [====]  [====]  back boards, on the rail
+                 -----------------------
+
+shadowbox        [====]  [====]  [====]
+                 ----------------------- rail between the two faces
+                     [====]  [====]
+"""
+
+from collections.abc import Iterator
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from fencegrade.fence.pickets.patterns import DEFINITIONS, lay_pattern
+from fencegrade.job.records import Fit, Pattern
+from fencegrade.sheets.drawings import style
+from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
+from fencegrade.sheets.drawings.style import house_style
+from fencegrade.sheets.words import Words
+
+_EXAMPLE_SPACE = {Pattern.SIDE_BY_SIDE: 0.05, Pattern.BOARD_ON_BOARD: 0.6, Pattern.SHADOWBOX: 0.6}
+"""Share of a picket's width drawn as the space between pickets of one face, in patterns not chosen."""
+_ACROSS = 7.5
+"""Widths of a picket that a drawing is wide."""
+_THICK = 0.14
+_RAIL = 0.26
+_ROW = 1.7
+"""Inches of paper: thickness of a board and of a rail as drawn, and room for one pattern."""
+_BELOW = 0.7
+"""Inches of paper under the middle of the rail."""
+Row = tuple[float, list[float]]
+"""Where a row of pickets lies (inches of paper up from the rail's middle), and their left edges (in)."""
+
+
+def pattern_figure(
+    width: float, spacing: float, say: Words, title: str, chosen: Pattern | None = None
+) -> Figure:
+    """The three patterns from above, to one scale along the fence.
+
+    `width` of a picket and `spacing` between neighbours of one face (in); `say`: how lengths are written;
+    `title`: of the job; `chosen`: the job's pattern, the only one drawn with its own spacing and figures.
+    """
+    with house_style():
+        return _drawing(width, spacing, say, title, chosen)
+
+
+def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Pattern | None) -> Figure:
+    height = _ROW * len(Pattern) + 0.85
+    told = " ".join(DEFINITIONS.values())
+    line = "patterns seen from above, the outside at the top; thickness not to scale"
+    drawing = new_drawing(height, f"{title}: {line}", told)
+    room = (WIDTH - 2 * MARGIN) * style.POINTS
+    write_heading(drawing, fitted(title, room, style.TITLE_SIZE, bold=True), line)
+    for k, pattern in enumerate(Pattern):
+        foot = (_ROW * (len(Pattern) - 1 - k) + 0.1) / height
+        ours = pattern is chosen
+        gap = spacing if ours else _EXAMPLE_SPACE[pattern] * width
+        rows = _rows(pattern, width, gap)
+        axes = drawing.add_axes((MARGIN / WIDTH, foot, 0.8, _ROW / height))
+        bare(axes)
+        axes.set_xlim(-0.1 * width, (_ACROSS + 0.1) * width)
+        axes.set_ylim(-_BELOW, _ROW - _BELOW)
+        labels = list(_draw_pattern(axes, pattern, rows, (width, gap), say if ours else None))
+        name = f"{pattern}, this job" if ours else str(pattern)
+        _write_name(drawing, name, _meaning(pattern), foot + _ROW / height)
+        place_labels(drawing, axes, labels)
+    return drawing
+
+
+def _rows(pattern: Pattern, width: float, space: float) -> list[Row]:
+    pitch = width + space
+    count = max(2, int((_ACROSS * width + space) / pitch + 1e-6))
+    facing = lay_pattern(pattern, 0.0, count * pitch - space, width, space, Fit.EVEN_GAPS, _RAIL)
+    on_rail = _RAIL / 2 + _THICK / 2
+    second = {Pattern.BOARD_ON_BOARD: on_rail + _THICK, Pattern.SHADOWBOX: -on_rail}
+    rows = [(on_rail, facing.first.left.tolist())]
+    if len(facing.second):
+        rows.append((second[pattern], facing.second.left.tolist()))
+    return rows
+
+
+def _meaning(pattern: Pattern) -> str:
+    """What a pattern is, without its name."""
+    return DEFINITIONS[pattern].split(": ", 1)[1]
+
+
+def _draw_pattern(
+    axes: Axes, pattern: Pattern, rows: list[Row], sizes: tuple[float, float], say: Words | None
+) -> Iterator[Label]:
+    width, space = sizes
+    length = rows[0][1][-1] + width
+    axes.add_patch(
+        Rectangle((0, -_RAIL / 2), length, _RAIL, fc=style.LIGHT_GREY, ec=style.BLACK, lw=0.8, hatch="///")
+    )
+    yield Label(text="rail", at=((length, 0.0),), spots=(Spot(right=4, side="left"),), rank=1)
+    for y, lefts in rows:
+        for left in lefts:
+            axes.add_patch(
+                Rectangle((left, y - _THICK / 2), width, _THICK, fc=style.WHITE, ec=style.BLACK, lw=1.4)
+            )
+    yield from _sizes(axes, pattern, rows, width, space, say)
+
+
+def _sizes(
+    axes: Axes, pattern: Pattern, rows: list[Row], width: float, space: float, say: Words | None
+) -> Iterator[Label]:
+    """Dimension a picket, a space and an overlap, above the highest row."""
+    y = max(row[0] for row in rows) + _THICK / 2 + 0.12
+    back = rows[0][1]
+
+    def sized(word: str, inches: float) -> str:
+        return f"{word} {say.length(inches)}" if say else word
+
+    yield _dimension(axes, back[0], back[0] + width, y, sized("picket", width))
+    if space > 0:
+        k = min(2, len(back) - 1)
+        yield _dimension(axes, back[k - 1] + width, back[k], y, sized("spacing", space))
+    lap = (width - space) / 2
+    if pattern is not Pattern.SIDE_BY_SIDE and lap > 0:
+        low = min(row[0] for row in rows) - _THICK / 2 - 0.12
+        if pattern is Pattern.BOARD_ON_BOARD:
+            low = -_RAIL / 2 - 0.12
+        left = back[-2]
+        yield _dimension(axes, left, left + lap, low, sized("overlap", lap), above=False)
+
+
+def _dimension(axes: Axes, a: float, b: float, y: float, text: str, above: bool = True) -> Label:
+    for x in (a, b):
+        axes.plot([x, x], [y - 0.06, y + 0.06], color=style.BLACK, lw=0.9)
+    axes.plot([a, b], [y, y], color=style.BLACK, lw=0.9)
+    spots = over(5, 2, shifts=(0.0, 30.0, -30.0)) if above else under(5, 2, shifts=(0.0, 30.0, -30.0))
+    return Label(text=text, at=(((a + b) / 2, y),), spots=spots, rank=1)
+
+
+def _write_name(drawing: Drawing, name: str, words: str, y: float) -> None:
+    """A pattern's name in bold, and what it means after it."""
+    left = MARGIN * style.POINTS
+    after = left + text_size(f"{name}:", style.SUBTITLE_SIZE, bold=True)[0] + 5
+    for x, text, weight in ((left, f"{name}:", "bold"), (after, words, "normal")):
+        drawing.text(
+            x / style.POINTS / WIDTH,
+            y,
+            text,
+            ha="left",
+            va="top",
+            fontsize=style.SUBTITLE_SIZE,
+            fontweight=weight,
+            parse_math=False,
+        )

@@ -1,0 +1,1 @@
+"""The page for the phone: one HTML file that needs nothing else."""

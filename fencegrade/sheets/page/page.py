@@ -1,0 +1,171 @@
+"""The page for the phone: the whole plan as one HTML file that needs nothing else, no network either."""
+
+import base64
+import hashlib
+import re
+from collections.abc import Callable, Sequence
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined, Template
+from markupsafe import Markup, escape
+
+from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan
+from fencegrade.problems import Severity
+from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work, cautions
+from fencegrade.sheets.charts import end_to_cut
+from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
+from fencegrade.sheets.drawings.elevation import elevation_figures
+from fencegrade.sheets.drawings.save import svg_bytes
+from fencegrade.sheets.page.drawing import inline_svg
+from fencegrade.sheets.page.parts import (
+    MOST_PICKETS,
+    RunView,
+    TableView,
+    board_views,
+    chart_words,
+    gate_views,
+    plan_digest,
+    plan_facts,
+    run_views,
+    table_view,
+)
+from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.sources import sources_used
+from fencegrade.sheets.tables import Table
+from fencegrade.sheets.words import Words
+
+MOST_DRAWINGS = 12
+"""Drawings one page shows, 80 ft of fence each."""
+_MOST_BOARDS = 500
+"""Boards of one list that says which board gives which piece."""
+
+_PLACES = {
+    Work.PLANNING: "dig",
+    Work.DIGGING: "dig",
+    Work.CUTTING: "cut",
+    Work.POSTS: "posts",
+    Work.FIXING: "rails",
+    Work.SOIL: "low",
+    Work.LIFTING: "buy",
+    Work.SITE: "glance",
+}
+"""The section of the page that lists the work a caution belongs to."""
+
+
+def phone_page(plan: FencePlan, drawings: Sequence[bytes] | None = None, most: int = MOST_PICKETS) -> bytes:
+    """The page for the phone, one self-contained HTML file.
+
+    `drawings`: the plan's elevations as SVG files where they are made already; `most`: how many pickets the
+    page shows, the rest being named in words. The same plan gives the same bytes.
+    """
+    css, script = _asset("page.css"), _asset("page.js")
+    html = _template().render(
+        css=Markup(css),
+        script=Markup(script),
+        policy=content_policy(css, script),
+        **_content(plan, most),
+        drawings=_drawn(plan, drawings),
+        most_drawings=MOST_DRAWINGS,
+    )
+    return html.encode()
+
+
+def content_policy(css: str, script: str) -> str:
+    """A content-security policy that lets a page use these two texts and nothing else.
+
+    Source: W3C Content Security Policy Level 3, hash sources in sections 6.7.3 and 8.4.
+    """
+    return (
+        f"default-src 'none'; style-src '{_hash(css)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _asset(name: str) -> str:
+    return resources.files("fencegrade.sheets.page").joinpath(name).read_text(encoding="utf-8")
+
+
+@cache
+def _template() -> Template:
+    house = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    house.filters["unbroken"] = _unbroken
+    return house.from_string(_asset("page.html.jinja"))
+
+
+def _unbroken(text: str) -> Markup:
+    """A text in which no line ends within a length such as 5-1/2."""
+    return Markup(re.sub(r"\d+-\d+/\d+", r'<span class="whole">\g<0></span>', str(escape(text))))
+
+
+def _content(plan: FencePlan, most: int) -> dict[str, Any]:
+    """Everything the template shows but the drawings."""
+    words, job = Words.of(plan.job.job), plan.job
+    runs, gates = list(run_views(plan, most)), list(gate_views(plan))
+    bought = buying_list(plan)
+    return {
+        "title": job.job.title,
+        "digest": plan_digest(plan),
+        "facts": list(plan_facts(plan)),
+        "check_three": CHECK_THREE,
+        "chart_words": [end_to_cut(plan), *chart_words(plan)],
+        "runs": runs,
+        "shown": _shown(runs),
+        "count": sum(r.count for r in runs),
+        "gates": gates,
+        "gate_cautions": GATE_CAUTIONS,
+        "posts": _per_run(plan, post_table, "o", "set"),
+        "rails": _per_run(plan, rail_table, "l", ""),
+        "gaps": _per_run(plan, gap_table, "g", "closed"),
+        "buying": table_view(buying_table(plan), words, "b", "bought"),
+        "cost": None if bought.cost is None else words.money(bought.cost),
+        "unpriced": "; ".join(bought.unpriced),
+        "boards": list(board_views(plan)),
+        "most_boards": _MOST_BOARDS,
+        "digging": BEFORE_DIGGING,
+        "dig_checked": is_checked(plan),
+        "sources": list(sources_used(plan)),
+        "cautions": _placed(plan),
+        "warnings": [p for p in plan.problems if p.severity is not Severity.NOTE],
+        "notes": [p for p in plan.problems if p.severity is Severity.NOTE],
+        "assumed": job.assumed,
+    }
+
+
+def _shown(runs: Sequence[RunView]) -> int:
+    return sum(len(bay.cards) for run in runs for bay in run.bays)
+
+
+def _placed(plan: FencePlan) -> dict[str, list[Caution]]:
+    """The cautions by the section they stand in; those of no section under `other`."""
+    found: dict[str, list[Caution]] = {key: [] for key in (*_PLACES.values(), "other")}
+    for caution in cautions(plan):
+        found[_PLACES.get(caution.work, "other")].append(caution)
+    return found
+
+
+def _per_run(
+    plan: FencePlan, make: Callable[[FencePlan, int], Table], key: str, tick: str
+) -> list[TableView]:
+    words = Words.of(plan.job.job)
+    return [
+        table_view(make(plan, index), words, f"{key}{index + 1}", tick) for index in range(len(plan.runs))
+    ]
+
+
+def _drawn(plan: FencePlan, drawings: Sequence[bytes] | None) -> list[tuple[str, Markup]]:
+    """The drawings, each with its name in the page."""
+    if drawings is None:
+        drawings = [svg_bytes(f) for run in plan.runs for f in elevation_figures(run, plan)]
+    names = [f"drawing-{k}" for k in range(1, len(drawings) + 1)]
+    return [
+        (name, Markup(inline_svg(drawing, name)))
+        for name, drawing in zip(names[:MOST_DRAWINGS], drawings, strict=False)
+    ]

@@ -1,0 +1,347 @@
+"""What the page for the phone shows, part by part, as plain texts ready for its template."""
+
+import hashlib
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from fencegrade.fence.gates.gates import LeafPickets, describe
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.records import Pattern
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
+from fencegrade.sheets.facts import open_below, over_height, run_facts
+from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.screen.summary import plan_totals
+from fencegrade.sheets.tables import Column, Table, filled_columns
+from fencegrade.sheets.words import Words, plural
+from fencegrade.units import format_mass
+
+MOST_PICKETS = 3000
+"""Pickets one page shows: as many as a phone opens, scrolls and searches without a wait."""
+
+
+_ROWS = {
+    Pattern.BOARD_ON_BOARD: ("back row", "front row"),
+    Pattern.SHADOWBOX: ("first face", "other face"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """One picket: `key` of its tick, number, length kept, how it is cut, remarks, and its saw list row."""
+
+    key: str
+    number: int
+    kept: str
+    how: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
+    row: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Cards that belong together: a bay, or the leaf of a gate."""
+
+    key: str
+    title: str
+    cards: tuple[Card, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A row of a table: the key of its tick, and its cells."""
+
+    key: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableView:
+    """A table as the page has it; `tick`: what a tick in front of a row says, empty for none."""
+
+    key: str
+    title: str
+    heads: tuple[str, ...]
+    right: tuple[bool, ...]
+    rows: tuple[Row, ...]
+    tick: str = ""
+    counts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunView:
+    """One run: its facts, its cut chart bay by bay, and its saw list."""
+
+    key: str
+    name: str
+    count: int
+    facts: tuple[tuple[str, str], ...]
+    bays: tuple[Group, ...]
+    saw: TableView
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GateView:
+    """One gate: its facts, and the pickets of its leaves."""
+
+    key: str
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    leaves: tuple[Group, ...]
+
+
+def plan_digest(plan: FencePlan) -> str:
+    """A short text that two plans share only if they are the same in everything plan.json tells."""
+    text = io.StringIO()
+    write_plan_json(plan, text)
+    return hashlib.sha256(text.getvalue().encode()).hexdigest()[:20]
+
+
+def table_view(table: Table, words: Words, key: str, tick: str = "") -> TableView:
+    """A table for the page, without columns that no row fills.
+
+    `key`: unlike that of any other table of the page; `tick`: what the tick of a row says, empty for none.
+    """
+    full = filled_columns(table)
+    rows = tuple(Row(key=f"{key}-{k}", cells=cells) for k, cells in enumerate(full.written(words), 1))
+    return TableView(
+        key=key,
+        title=full.title,
+        heads=full.heads,
+        right=tuple(c.right for c in full.columns),
+        rows=rows,
+        tick=tick,
+    )
+
+
+def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
+    """Every run, with no more than `most` pickets on the page in all."""
+    words, left = Words.of(plan.job.job), most
+    to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
+    for index, run in enumerate(plan.runs):
+        saw, row_of = _saw(plan, index, words)
+        shown = min(left, len(run.slots))
+        left -= shown
+        yield RunView(
+            key=f"run-{index + 1}",
+            name=run.run.name,
+            count=len(run.slots),
+            facts=tuple(_run_facts(plan, run, int(to_set[index].wanted.sum()), words)),
+            bays=tuple(_bays(plan, index, words, shown, row_of)),
+            saw=saw,
+        )
+
+
+def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[tuple[object, ...], str]]:
+    """The saw list, and from length, short side and stock to the key of its row."""
+    table = saw_list(plan, index)
+    rows = [tuple(row) for row in table.rows]
+    fresh = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
+    view = table_view(fresh, words, f"s{index + 1}", "cut")
+    counts = tuple(int(row[3]) for row in rows if isinstance(row[3], int))
+    return replace(view, counts=counts), {
+        row[:3]: shown.key for row, shown in zip(rows, view.rows, strict=True)
+    }
+
+
+def _bays(
+    plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[tuple[object, ...], str]
+) -> Iterator[Group]:
+    """The cut chart bay by bay, of the first `shown` pickets."""
+    run = plan.runs[index]
+    cards = list(islice(_cards(plan, index, words, row_of), shown))
+    bays = charted_bays(run)
+    if not bays:
+        yield Group(key=f"run-{index + 1}-bay-1", title="Pickets", cards=tuple(cards))
+    for charted in bays:
+        members = tuple(cards[i] for i in charted.pickets.tolist() if i < shown)
+        if members:
+            first, last = charted.posts
+            yield Group(
+                key=f"run-{index + 1}-bay-{charted.bay}",
+                title=f"Bay {charted.bay}, post {first} to post {last}",
+                cards=members,
+            )
+
+
+def _cards(
+    plan: FencePlan, index: int, words: Words, row_of: dict[tuple[object, ...], str]
+) -> Iterator[Card]:
+    run = plan.runs[index]
+    for i, row in enumerate(cut_chart(plan, index).rows):
+        _, kept, short, stock = row[:4]
+        gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
+        yield Card(
+            key=f"p{index + 1}-{i + 1}",
+            number=i + 1,
+            kept=words.length(float(run.cuts.kept[i] * plan.mark)),
+            how=(*_how(plan, run, i, str(row[4]), words), gap),
+            remarks=tuple(_remarks(run, i, words)),
+            row=row_of[(kept, short, stock)],
+        )
+
+
+def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:
+    """Its row, which end the saw takes, both sides of a slanted cut, and the board it is from."""
+    if (names := _ROWS.get(plan.job.pickets.pattern)) is not None:
+        yield names[int(run.layout.row[i])]
+    if run.stock[i] == NO_STOCK:
+        yield "no board is long enough"
+        return
+    yield {"whole": "whole board, no cut", "bottom": "cut bottom end"}.get(cut, "cut bottom end, slanted")
+    left, right = (float(k[i] * plan.mark) for k in (run.cuts.kept_left, run.cuts.kept_right))
+    if left != right:
+        yield f"left side {words.length(left)}"
+        yield f"right side {words.length(right)}"
+    yield f"from {words.length(plan.stock.offered[run.stock[i]].length)}"
+
+
+def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
+    """What must be said of one picket."""
+    for flag in (f for f in PicketFlag if f in run.flags and run.flags[f][i]):
+        match flag:
+            case PicketFlag.RIPPED:
+                yield f"rip to {words.length(float(run.slots.width[i]))} wide"
+            case PicketFlag.GAP:
+                yield f"{open_below(run, i, words)} stays open below: {flag}"
+            case PicketFlag.OVER_HEIGHT:
+                yield f"over height: {over_height(run, i, words)}"
+            case PicketFlag.MARK_IN_PLACE:
+                yield "leave long, mark in place"
+            case _:
+                yield str(flag)
+
+
+def chart_words(plan: FencePlan) -> Iterator[str]:
+    """How the cut chart is to be read, as far as this plan has it."""
+    mark = Words.of(plan.job.job).length(plan.mark)
+    yield f"Kept lengths are rounded down to {mark}: cut to the mark, never longer."
+    if any(bool((r.cuts.kept_left != r.cuts.kept_right).any()) for r in plan.runs):
+        yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
+    doubts = [r.flags[PicketFlag.MARK_IN_PLACE] for r in plan.runs if PicketFlag.MARK_IN_PLACE in r.flags]
+    if any(doubt.any() for doubt in doubts):
+        yield (
+            "Mark in place: the ground there is in doubt. Leave the board long, hold it plumb at its place, "
+            "mark it, then cut; the length here is what to expect."
+        )
+    if plan.job.pickets.pattern in _ROWS:
+        yield "The row says on which layer or face a picket stands, as the drawing of the pattern shows."
+
+
+def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iterator[tuple[str, str]]:
+    """What a builder wants to know of a run before anything else."""
+    yield "length", words.station(run.end - run.start)
+    yield "posts to set", str(to_set)
+    yield "pickets", str(len(run.slots))
+    if not len(run.slots):
+        return
+    facts = run_facts(plan, run)
+    short, long = facts.kept
+    yield "shortest kept", f"{words.length(short)}, picket {facts.shortest}"
+    yield "longest kept", f"{words.length(long)}, picket {facts.longest}"
+    if facts.space is not None:
+        yield "space between pickets", words.length(facts.space)
+    yield "largest gap below", f"{words.length(facts.gap)}, picket {facts.open_widest}"
+    yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
+
+
+def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
+    """The whole plan at a glance."""
+    words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
+    yield "top", str(plan.style)
+    yield "pickets", f"{totals.pickets}, {totals.cuts} of them cut, from {plural(totals.boards, 'board')}"
+    limit = plan.job.top.most_height
+    if limit is None:
+        yield "height limit", "none given"
+    else:
+        over = sum(int(r.flags[PicketFlag.OVER_HEIGHT].sum()) for r in plan.runs)
+        yield (
+            "height limit",
+            f"{words.height(limit)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",
+        )
+    if totals.unserved:
+        yield "no stock serves", plural(totals.unserved, "picket")
+    if bought.cost is not None:
+        yield "cost of what has a price", words.money(bought.cost)
+    if bought.unpriced:
+        yield "no price given for", "; ".join(bought.unpriced)
+    yield "to carry, about", format_mass(bought.weight, words.system)
+
+
+def gate_views(plan: FencePlan) -> Iterator[GateView]:
+    """Every gate with its leaves."""
+    words, stock = Words.of(plan.job.job), _gate_stock(plan)
+    number = 0
+    for r, run in enumerate(plan.runs, start=1):
+        leaves = iter(run.leaves)
+        for g, gate in enumerate(run.layout.gates, start=1):
+            key = f"gate-{r}-{g}"
+            groups = []
+            for k in range(len(gate.chosen)):
+                number += 1
+                groups.append(_leaf(f"{key}-{k + 1}", number, next(leaves), plan, stock, words))
+            place = gate.gate.station
+            facts = [
+                ("opening", f"{words.station(place)} to {words.station(place + gate.gate.width)}"),
+                ("each leaf" if len(groups) > 1 else "leaf", f"{words.length(gate.leaf_width)} wide"),
+            ]
+            for k, fit in enumerate(gate.chosen, start=1):
+                name = f"leaf {k}" if len(groups) > 1 else "hang it"
+                facts.append((name, describe(fit)))
+                facts.append(("bottom above ground at the hinge", words.length(fit.hinge_height)))
+                facts.append(("bottom above ground at the latch", words.length(fit.latch_height)))
+            yield GateView(
+                key=key, title=f"Gate {g}, {run.run.name}", facts=tuple(facts), leaves=tuple(groups)
+            )
+
+
+def _gate_stock(plan: FencePlan) -> Iterator[str]:
+    """The board of each leaf picket, in order."""
+    words, family = Words.of(plan.job.job), plan.families.gate_pickets
+    for stock in [] if family is None else family.stock_of().tolist():
+        yield f"from {words.length(stock * plan.mark)}" if stock else "no board is long enough"
+
+
+def _leaf(
+    key: str, number: int, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
+) -> Group:
+    cards = [
+        Card(key=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),))
+        for i, kept in enumerate(leaf.kept.tolist(), start=1)
+    ]
+    return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))
+
+
+def board_views(plan: FencePlan) -> Iterator[TableView]:
+    """Which board gives which rails, and which gives more than one picket."""
+    words, families = Words.of(plan.job.job), plan.families
+    named: list[tuple[str, str, Family, Callable[[int], str], int]] = [
+        ("wp", "Boards that give several pickets", families.pickets, families.pickets.name_of, 2),
+        ("wr", "Boards for rails", families.rails, families.rails.name_of, 1),
+    ]
+    if (leaves := families.gate_pickets) is not None:
+        named.insert(1, ("wg", "Boards that give several gate pickets", leaves, leaves.name_of, 2))
+    for key, title, family, name_of, least in named:
+        rows = list(_board_rows(family, name_of, least, plan.mark, words))
+        if rows:
+            columns = (Column(head="board"), Column(head="pieces, longest first"), Column(head="left over"))
+            yield table_view(Table(name=key, title=title, columns=columns, rows=rows), words, key, "cut")
+
+
+def _board_rows(
+    family: Family, name_of: Callable[[int], str], least: int, mark: float, words: Words
+) -> Iterator[tuple[str | None, ...]]:
+    """The boards that give at least `least` pieces: stock, pieces with their places, what is left."""
+    for board, members in family.laid():
+        if len(members) >= least:
+            pieces = zip(board.pieces, members, strict=True)
+            yield (
+                words.length(board.stock * mark),
+                "; ".join(f"{words.length(p * mark)} for {name_of(m)}" for p, m in pieces),
+                words.length(board.offcut * mark) if board.offcut else None,
+            )

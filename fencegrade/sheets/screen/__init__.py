@@ -1,0 +1,1 @@
+"""Answers in words for the terminal, with their tables and JSON."""

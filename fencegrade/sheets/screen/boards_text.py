@@ -1,0 +1,152 @@
+"""The cutting plan of a list: its tables, the words on the screen, and JSON."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from fencegrade.planning.boards import ListPlan, stop_settings, usable_offcuts
+from fencegrade.sheets.cautions import SAW
+from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.tables import Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.words import Words, numbers, plural
+from fencegrade.units import format_money
+
+_MOST_NAMES = 3
+
+
+class BareWords(Words):
+    """Lengths without a unit: whole numbers as the list has them."""
+
+    @property
+    def unit(self) -> str:
+        """None."""
+        return ""
+
+    def length(self, inches: float) -> str:
+        """The number."""
+        return f"{inches:g}"
+
+
+def list_words(listed: ListPlan) -> Words:
+    """How the lengths of a list's plan are written."""
+    if listed.mark is None:
+        return BareWords(system=listed.system, mark=1.0, currency="")
+    return Words(system=listed.system, mark=listed.mark, currency="")
+
+
+def boards_json(listed: ListPlan) -> dict[str, Any]:
+    """The plan as plain values; lengths in inches or millimetres, or as given where they had no unit."""
+    plan = listed.plan
+    cost_in_lengths = not plan.priced
+    boards = [
+        {
+            "stock": listed.number(board.stock),
+            "pieces": [listed.number(p) for p in board.pieces],
+            "offcut": listed.number(board.offcut),
+            "count": board.count,
+            "on_hand": board.on_hand,
+        }
+        for board in plan.boards
+    ]
+    words = list_words(listed)
+    return {
+        "boards": boards,
+        "cost": listed.number(int(plan.cost)) if cost_in_lengths else plan.cost,
+        "lower_bound": listed.number(plan.lower_bound) if cost_in_lengths else plan.lower_bound,
+        "proven": plan.proven,
+        "seconds": round(plan.seconds, 3),
+        "length_unit": words.unit or None,
+        "waste": listed.number(plan.waste),
+        "proof": proof_words(plan, listed.length),
+        "notes": [str(n) for n in listed.notes],
+    }
+
+
+def pattern_table(listed: ListPlan) -> Table:
+    """Each way of cutting a board: what comes out of it, in the order of its cuts."""
+    unit = listed.mark or 1.0
+    columns = (
+        Column(head="pattern", kind=Kind.COUNT),
+        Column(head="boards", kind=Kind.COUNT),
+        Column(head="stock", kind=Kind.LENGTH),
+        Column(head="pieces, from one end"),
+        Column(head="left over", kind=Kind.LENGTH),
+        Column(head="from"),
+    )
+    rows = [
+        (
+            number,
+            board.count,
+            board.stock * unit,
+            ", ".join(_pieces(listed, board.pieces)),
+            board.offcut * unit or None,
+            "on hand" if board.on_hand else None,
+        )
+        for number, board in enumerate(listed.plan.boards, start=1)
+    ]
+    return Table(name="boards", title="Boards", columns=columns, rows=rows)
+
+
+def stop_table(listed: ListPlan) -> Table:
+    """Pieces by length, longest first: one setting of the stop block a row."""
+    unit = listed.mark or 1.0
+    columns = (
+        Column(head="stop block at", kind=Kind.LENGTH),
+        Column(head="pieces", kind=Kind.COUNT),
+        Column(head="for"),
+        Column(head="in patterns"),
+    )
+    rows = [
+        (length * unit, count, _for(listed, length), _patterns_with(listed, length))
+        for length, count in stop_settings(listed.plan).items()
+    ]
+    return Table(name="saw_list", title="Saw list", columns=columns, rows=rows)
+
+
+def offcut_table(listed: ListPlan) -> Table:
+    """What is left of the boards, longest first; where the list names a least offcut none under it."""
+    unit = listed.mark or 1.0
+    least = int(listed.listed.least_offcut / unit + 1e-6)
+    columns = (Column(head="length", kind=Kind.LENGTH), Column(head="offcuts", kind=Kind.COUNT))
+    rows = [(length * unit, count) for length, count in usable_offcuts(listed.plan, least).items()]
+    return Table(name="offcuts", title="Offcuts", columns=columns, rows=rows)
+
+
+def boards_lines(listed: ListPlan) -> Iterator[str]:
+    """The plan line by line: the boards, the saw list, what is left over, and how good the plan is."""
+    plan, words = listed.plan, list_words(listed)
+    yield f"{plural(plan.board_count, 'board')}, {plural(plan.setups, 'way')} of cutting them"
+    for table in (pattern_table(listed), stop_table(listed), offcut_table(listed)):
+        rows = list(table.rows)
+        if rows:
+            yield ""
+            yield table.title
+            whole = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
+            yield from text_lines(filled_columns(whole), words)
+    yield ""
+    if plan.priced:
+        yield f"cost {format_money(float(plan.cost), '')}"
+    yield f"waste {listed.length(plan.waste)}, {plan.waste_share:.1%} of the boards used"
+    yield proof_words(plan, listed.length)
+    yield from (str(n) for n in listed.notes)
+    yield SAW.short
+
+
+def _pieces(listed: ListPlan, pieces: tuple[int, ...]) -> Iterator[str]:
+    """Equal pieces of one board together, with their names where they have some."""
+    for length in dict.fromkeys(pieces):
+        count = pieces.count(length)
+        names = [n for n in listed.names.get(length, {}) if n]
+        named = f" ({' / '.join(names[:_MOST_NAMES])})" if names else ""
+        yield (f"{count} x " if count > 1 else "") + listed.length(length) + named
+
+
+def _for(listed: ListPlan, length: int) -> str | None:
+    """What the pieces of a length are for, with counts where there are several uses."""
+    names = listed.names.get(length, {})
+    if len(names) == 1:
+        return next(iter(names)) or None
+    return ", ".join(f"{count} {name or 'without name'}" for name, count in names.items())
+
+
+def _patterns_with(listed: ListPlan, length: int) -> str:
+    return numbers(k for k, board in enumerate(listed.plan.boards, start=1) if length in board.pieces)

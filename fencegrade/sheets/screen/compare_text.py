@@ -1,0 +1,156 @@
+"""The comparison of tops: as a table, in words, and as JSON."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
+from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.words import Words, plural
+from fencegrade.units import format_slope
+
+FORMAT = "fencegrade-comparison/1"
+
+
+def comparison_table(found: Comparison) -> Table:
+    """One row a top."""
+    words = Words.of(found.job.job)
+    columns = (
+        Column(head="top"),
+        Column(head="picket boards"),
+        Column(head="cost", kind=Kind.MONEY),
+        Column(head="more than cheapest", kind=Kind.MONEY),
+        Column(head="pickets cut", kind=Kind.COUNT),
+        Column(head="cut off", kind=Kind.LENGTH),
+        Column(head="worst gap", kind=Kind.LENGTH),
+        Column(head="lowest", kind=Kind.HEIGHT),
+        Column(head="tallest", kind=Kind.HEIGHT),
+        Column(head="largest step", kind=Kind.LENGTH),
+        Column(head="steepest rail"),
+        Column(head="posts"),
+        Column(head="breaks"),
+    )
+    more = against_cheapest(found.styles, found.cheapest)
+    rows = [_row(s, m, words) for s, m in zip(found.styles, more, strict=True)]
+    return Table(name="comparison", title="Five tops, each the best of its kind", columns=columns, rows=rows)
+
+
+def _row(style: ComparedStyle, more: float | None, words: Words) -> tuple[Cell, ...]:
+    if style.plan is None:
+        return (str(style.style), *([None] * 11), style.reason)
+    priced = style.cost is not None
+    return (
+        str(style.style),
+        _counts(style.boards, words),
+        style.cost,
+        more if priced else None,
+        style.cut,
+        style.trimmed,
+        style.worst_gap,
+        style.shortest,
+        style.tallest,
+        style.largest_step or None,
+        format_slope(style.steepest, words.system) if style.steepest > 1e-9 else "level",
+        _counts(style.posts, words),
+        ", ".join(style.broken) or None,
+    )
+
+
+def top_words(style: ComparedStyle, words: Words) -> str:
+    """One line about a top, for its drawing."""
+    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
+    broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
+    heights = f"{words.height(style.shortest)} to {words.height(style.tallest)}"
+    return f"{_counts(style.boards, words)}{cost}; {heights}{broken}"
+
+
+def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
+    return ", ".join(f"{n} x {words.length(length)}" for length, n in counts) or "none"
+
+
+def comparison_lines(found: Comparison) -> Iterator[str]:
+    """The comparison on the screen: a few lines a top, then what each costs against the cheapest."""
+    words = Words.of(found.job.job)
+    yield f"{found.job.job.title}: five tops, each the best of its kind"
+    for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
+        yield ""
+        yield from _style_lines(style, more, words)
+    yield ""
+    yield _verdict(found, words)
+    if any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles):
+        yield "The boards counted are those of the run; boards for gates are in the money."
+
+
+def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iterator[str]:
+    if style.plan is None:
+        yield f"{style.style}: cannot be built"
+        yield f"  {style.reason}"
+        return
+    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
+    yield f"{style.style}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
+    yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
+    step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > 1e-6 else ""
+    rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > 1e-9 else ""
+    yield f"  {plural(style.cut, 'picket')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
+    yield f"  posts {_counts(style.posts, words)}"
+    proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
+    yield f"  best of its kind: {', '.join(proofs)}"
+    if style.broken:
+        yield f"  breaks: {', '.join(style.broken)}"
+
+
+def _against(style: ComparedStyle, more: float | None, words: Words) -> str:
+    if more is None:
+        return ""
+    if abs(more) < 0.005:
+        return ", the least" if style.sound else ""
+    amount = words.money(abs(more)) if style.cost is not None else f"{words.length(abs(more))} of boards"
+    return f", {amount} {'more' if more > 0 else 'less'} than the cheapest sound one"
+
+
+def _verdict(found: Comparison, words: Words) -> str:
+    best = found.cheapest
+    if best is None:
+        return "No top keeps every wish with the stock on offer; see what each breaks."
+    what = words.money(best.cost) if best.cost is not None else f"{words.length(best.timber)} of boards"
+    return (
+        f"The cheapest that keeps every wish is the {best.style} top, {what}. "
+        "The eye decides the rest: look at the drawing."
+    )
+
+
+def comparison_json(found: Comparison) -> dict[str, Any]:
+    """The comparison as plain values, lengths in the job's unit."""
+    words = Words.of(found.job.job)
+    more = against_cheapest(found.styles, found.cheapest)
+    return {
+        "format": FORMAT,
+        "title": found.job.job.title,
+        "length_unit": words.unit,
+        "cheapest": str(found.cheapest.style) if found.cheapest else None,
+        "tops": [_json_row(s, m, words) for s, m in zip(found.styles, more, strict=True)],
+    }
+
+
+def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[str, Any]:
+    number = words.number
+    if style.plan is None:
+        return {"top": str(style.style), "feasible": False, "reason": style.reason}
+    return {
+        "top": str(style.style),
+        "feasible": not style.unserved,
+        "boards": [{"length": number(length), "count": n} for length, n in style.boards],
+        "unserved": style.unserved,
+        "cost": style.cost,
+        "timber": number(style.timber),
+        "more_than_cheapest": more if style.cost is not None or more is None else number(more),
+        "cut": style.cut,
+        "trimmed": number(style.trimmed),
+        "worst_gap": number(style.worst_gap),
+        "lowest": number(style.shortest),
+        "tallest": number(style.tallest),
+        "largest_step": number(style.largest_step),
+        "steepest_rail": style.steepest,
+        "posts": [{"length": number(length), "count": n} for length, n in style.posts],
+        "breaks": list(style.broken),
+        "proof": [str(r.choice.proof) for r in style.plan.runs],
+    }

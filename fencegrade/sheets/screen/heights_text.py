@@ -1,0 +1,121 @@
+"""The heights tables: at which height of the line boards change stock, and what that saves or costs."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from fencegrade.planning.heights import JobHeights, RunHeights
+from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.words import Words, plural
+
+FORMAT = "fencegrade-heights/1"
+_MOST_ROWS = 24
+_HAIR = 1e-6
+
+
+def heights_table(found: JobHeights, entry: RunHeights) -> Table:
+    """Every height at which a board changes stock, lowest line first."""
+    words = Words.of(found.job.job)
+    priced = all(s.price is not None for s in found.job.pickets.stock)
+    lengths = sorted(s.length for s in found.job.pickets.stock)
+    columns = (
+        Column(head="line moved by", kind=Kind.LENGTH),
+        *(Column(head=f"boards of {words.length(length)}", kind=Kind.COUNT) for length in lengths),
+        Column(head="without board", kind=Kind.COUNT),
+        Column(head="cost", kind=Kind.MONEY if priced else Kind.LENGTH),
+        Column(head="lowest", kind=Kind.HEIGHT),
+        Column(head="tallest", kind=Kind.HEIGHT),
+        Column(head="mark"),
+    )
+    table = entry.table
+    rows: list[tuple[Cell, ...]] = [
+        (
+            float(table.offset[i]),
+            *(int(n) for n in table.boards[i]),
+            int(table.unserved[i]) or None,
+            float(table.cost[i]),
+            float(table.shortest[i]),
+            float(table.tallest[i]),
+            "knee" if table.knee[i] else None,
+        )
+        for i in range(len(table))
+    ]
+    title = f"Heights of the {entry.style} line, {entry.run}"
+    return Table(name=f"heights_{entry.style}", title=title, columns=columns, rows=rows)
+
+
+def heights_lines(found: JobHeights) -> Iterator[str]:
+    """The tables on the screen, thinned to the knees where they are long, each with advice in words."""
+    words = Words.of(found.job.job)
+    yield f"{found.job.job.title}: what a lower or higher line would change"
+    yield "One picket a board, boards on hand left out; each row holds up to and with its height."
+    yield "Lines are moved from the lowest (level) or cheapest (sloped) line of the run by itself; a corner"
+    yield "may hold it higher. The lowest height is that of the line, over any ground of the run."
+    for entry in found.tables:
+        yield ""
+        full = heights_table(found, entry)
+        yield full.title.upper()
+        rows = list(full.rows)
+        if len(rows) > _MOST_ROWS:
+            here = entry.table.row_at(0.0)
+            rows = [r for i, r in enumerate(rows) if entry.table.knee[i] or abs(i - here) <= 4]
+            yield f"{len(rows)} of {len(entry.table)} heights: the knees, and those about the present line"
+        shown = Table(name=full.name, title=full.title, columns=full.columns, rows=rows)
+        yield from text_lines(filled_columns(shown), words)
+        yield from _advice(found, entry, words)
+
+
+def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
+    """What the sharpest knee below the present line saves."""
+    table, row = entry.table, entry.table.sharpest
+    top = float(table.offset[-1])
+    if top < -_HAIR:
+        yield (
+            f"The line as it stands is {words.length(-top)} over the last row: more pickets than there are "
+            "without board outgrow the longest stock."
+        )
+    if row is None:
+        return
+    here = table.row_at(0.0)
+    fewer = int(np.maximum(table.boards[here] - table.boards[row], 0).sum())
+    saved = float(table.cost[here] - table.cost[row])
+    priced = all(s.price is not None for s in found.job.pickets.stock)
+    what = words.money(saved) if priced else f"{words.length(saved)} of boards"
+    yield (
+        f"Drop the line {words.length(-float(table.offset[row]))} and {plural(fewer, 'board')} "
+        f"{'goes' if fewer == 1 else 'go'} to a shorter stock, which saves {what}; the fence is then "
+        f"{words.height(float(table.shortest[row]))} at its lowest."
+    )
+
+
+def heights_json(found: JobHeights) -> dict[str, Any]:
+    """The tables as plain values, lengths in the job's unit."""
+    words = Words.of(found.job.job)
+    number = words.number
+    lengths = [number(s) for s in sorted(s.length for s in found.job.pickets.stock)]
+    return {
+        "format": FORMAT,
+        "title": found.job.job.title,
+        "length_unit": words.unit,
+        "stock": lengths,
+        "runs": [
+            {
+                "name": entry.run,
+                "top": str(entry.style),
+                "heights": [
+                    {
+                        "moved_by": number(entry.table.offset[i]),
+                        "cost": float(entry.table.cost[i]),
+                        "boards": [int(n) for n in entry.table.boards[i]],
+                        "unserved": int(entry.table.unserved[i]),
+                        "lowest": number(entry.table.shortest[i]),
+                        "tallest": number(entry.table.tallest[i]),
+                        "knee": bool(entry.table.knee[i]),
+                    }
+                    for i in range(len(entry.table))
+                ],
+            }
+            for entry in found.tables
+        ],
+    }

@@ -1,0 +1,200 @@
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.gates.gates import (
+    LeafFit,
+    describe,
+    leaf_fits,
+    leaf_pickets,
+    plan_gate,
+    plane_of_readings,
+)
+from fencegrade.ground.profile import ground_line
+from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
+
+# A leaf of 48 in; the ground rises 10 % along the run and 6 % to the left; 2 in of clearance; a quarter turn.
+HEIGHTS = {
+    (HingePost.START, SwingSide.LEFT, LeafShape.SQUARE): 7.60,
+    (HingePost.END, SwingSide.LEFT, LeafShape.SQUARE): 4.88,
+    (HingePost.START, SwingSide.LEFT, LeafShape.RAKED): 2.80,
+    (HingePost.END, SwingSide.LEFT, LeafShape.RAKED): 9.68,
+    (HingePost.START, SwingSide.RIGHT, LeafShape.SQUARE): 6.80,
+    (HingePost.END, SwingSide.RIGHT, LeafShape.SQUARE): 2.00,
+    (HingePost.START, SwingSide.RIGHT, LeafShape.RAKED): 2.00,
+    (HingePost.END, SwingSide.RIGHT, LeafShape.RAKED): 3.92,
+}
+
+
+def _fits() -> dict[tuple[HingePost, SwingSide, LeafShape], LeafFit]:
+    return {(f.hinge, f.swing, f.shape): f for f in leaf_fits(48, 0.10, 0.06, 2)}
+
+
+@pytest.mark.parametrize("case", HEIGHTS)
+def test_height_at_the_hinge(case: tuple[HingePost, SwingSide, LeafShape]) -> None:
+    assert _fits()[case].hinge_height == pytest.approx(HEIGHTS[case], abs=0.005)
+
+
+def test_heights_against_sampling_the_whole_swing() -> None:
+    rho, phi = np.meshgrid(np.linspace(0, 48, 97), np.linspace(0, math.pi / 2, 721))
+    for (hinge, swing, shape), fit in _fits().items():
+        along = 0.10 if hinge is HingePost.START else -0.10
+        across = 0.06 if swing is SwingSide.LEFT else -0.06
+        ground = rho * (along * np.cos(phi) + across * np.sin(phi))
+        bottom = fit.hinge_height + (along * rho if shape is LeafShape.RAKED else 0)
+        assert (bottom - ground).min() == pytest.approx(2, abs=1e-4)
+
+
+def test_the_worst_rise_and_where_it_is() -> None:
+    fit = _fits()[HingePost.START, SwingSide.LEFT, LeafShape.SQUARE]
+    assert fit.hinge_height - 2 == pytest.approx(5.598, abs=0.0005)
+    assert math.degrees(fit.tightest) == pytest.approx(30.96, abs=0.005)
+
+
+def test_a_square_leaf_hinged_high_stands_open_at_the_latch() -> None:
+    fit = _fits()[HingePost.END, SwingSide.RIGHT, LeafShape.SQUARE]
+    assert fit.latch_height == pytest.approx(fit.hinge_height + 4.8)
+
+
+def test_the_best_is_raked_hinged_low_and_opens_downhill() -> None:
+    best = leaf_fits(48, 0.10, 0.06, 2)[0]
+    assert describe(best) == "a raked leaf hinged at the start post and opening to the right"
+
+
+def test_a_wider_swing_never_lowers_the_leaf() -> None:
+    for narrow, wide in zip(
+        sorted(leaf_fits(48, 0.1, 0.06, 2, 1.0), key=describe),
+        sorted(leaf_fits(48, 0.1, 0.06, 2, 3.0), key=describe),
+        strict=True,
+    ):
+        assert wide.hinge_height >= narrow.hinge_height
+
+
+@pytest.mark.parametrize("arguments", [(0, 0.1, 0.1, 2), (48, 0.1, 0.1, 2, 0.0), (48, 0.1, 0.1, 2, 4.0)])
+def test_reach_and_angle_out_of_range(arguments: tuple[float, ...]) -> None:
+    with pytest.raises(ValueError, match="half a turn"):
+        leaf_fits(*arguments)
+
+
+def test_three_readings_give_back_the_plane() -> None:
+    rises = tuple(48 * (0.1 * math.cos(a) + 0.06 * math.sin(a)) for a in (0, math.pi / 4, math.pi / 2))
+    along, across, over = plane_of_readings(48, rises, math.pi / 2)  # type: ignore[arg-type]
+    assert (along, across, over) == pytest.approx((0.1, 0.06, 0.0), abs=1e-12)
+
+
+def test_a_lump_in_the_swing_lifts_the_leaf() -> None:
+    flat = plane_of_readings(48, (0.0, 2.0, 0.0), math.pi / 2)
+    assert flat[2] > 0
+    along, across, over = flat
+    fit = next(
+        f
+        for f in leaf_fits(48, along, across, 2, over=over)
+        if (f.hinge, f.swing, f.shape) == (HingePost.START, SwingSide.LEFT, LeafShape.SQUARE)
+    )
+    assert fit.hinge_height >= 4 - 1e-9
+
+
+def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="48 in", slope_across="6 %")
+    plan, _ = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    assert plan.along == pytest.approx(0.1)
+    assert len(plan.fits[0]) == 8
+    assert plan.chosen[0].hinge_height == pytest.approx(2.0)
+    assert plan.leaf_width == pytest.approx(47.25)
+
+
+def test_wishes_of_the_job_are_kept_and_the_better_way_is_named(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="48 in", slope_across="6 %", hinge="end", swing="left", leaf="raked")
+    plan, problems = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    assert plan.chosen[0].hinge_height == pytest.approx(9.68)
+    assert any(
+        "a raked leaf hinged at the start post and opening to the right leaves 2 in" in p.found
+        for p in problems
+    )
+
+
+def test_two_leaves_hang_on_their_own_posts(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="120 in", leaves=2)
+    plan, problems = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    assert [f.hinge for f in plan.chosen] == [HingePost.START, HingePost.END]
+    assert plan.chosen[0].swing is plan.chosen[1].swing
+    assert plan.leaf_width == pytest.approx(59.5)
+    assert not any("wider than" in p.found for p in problems)
+    one = Gate(station="100 in", width="120 in")
+    assert "hang two leaves" in plan_gate("g", one, make.ground(300), 2.0, make.say)[1][0].remedy
+
+
+def test_pickets_of_a_raked_leaf(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="48 in", hinge="start", leaf="raked", swing="right")
+    line = make.ground(300, 0.1)
+    plan, _ = plan_gate("g", gate, line, 2.0, make.say)
+    top = np.array([82.0, 86.8])
+    pickets = leaf_pickets(plan, 0, line, top, 5.5, 0.25, Fit.EVEN_GAPS, 1 / 8)
+    assert pickets.slots.left[0] == pytest.approx(100.25)
+    assert pickets.slots.right[-1] == pytest.approx(147.5)
+    assert (pickets.kept == 70 * 8).all()
+    assert pickets.top - pickets.bottom == pytest.approx(pickets.kept / 8)
+
+
+def test_the_second_of_two_leaves_ends_at_its_hinge(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="120 in", leaves=2, leaf="square")
+    line = make.ground(300)
+    plan, _ = plan_gate("g", gate, line, 2.0, make.say)
+    pickets = leaf_pickets(plan, 1, line, np.array([72.0, 72.0]), 5.5, 0.25, Fit.EVEN_GAPS, 1 / 8)
+    assert pickets.slots.right[-1] == pytest.approx(219.75)
+    assert pickets.slots.left[0] == pytest.approx(219.75 - 59.5)
+
+
+def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace) -> None:
+    line = ground_line([0, 100, 124, 148, 248], [0, 0, 3, 0, 0])
+    gate = Gate(station="100 in", width="48 in")
+    plan, _ = plan_gate("g", gate, line, 2.0, make.say)
+    assert plan.chosen[0].hinge_height == pytest.approx(5.0)
+
+
+@pytest.mark.parametrize(
+    ("hinge", "leaf", "bottom"),
+    [
+        # the ground at 100 in stands at 10 and at 148 in at 14.8: 2 in over the higher end, level
+        ("start", "square", (16.8, 16.8)),
+        ("end", "square", (16.8, 16.8)),
+        # parallel to the ground, 2 in over it; hinged at the end it swings over ground 4.8 in above its latch
+        ("start", "raked", (12.0, 16.8)),
+        ("end", "raked", (16.8, 21.6)),
+    ],
+)
+def test_pickets_hang_from_the_leaf_s_own_hinge(
+    make: SimpleNamespace, hinge: str, leaf: str, bottom: tuple[float, float]
+) -> None:
+    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf=leaf, swing="right")
+    line = make.ground(300, 0.1)
+    plan, _ = plan_gate("g", gate, line, 2.0, make.say)
+    found = leaf_pickets(plan, 0, line, np.array([84.0, 90.0]), 5.5, 0.25, Fit.EVEN_GAPS, 1 / 1024)
+    share = (found.slots.centre - 100) / 48
+    assert found.top == pytest.approx(84 + 6 * share)
+    lengths = found.top - (bottom[0] + (bottom[1] - bottom[0]) * share)
+    assert found.kept / 1024 == pytest.approx(lengths, abs=1 / 1024)
+    assert (found.kept / 1024 <= lengths + 1e-5).all()
+    assert found.slots.left[0] == pytest.approx(100.25 if hinge == "start" else 100.5)
+
+
+@pytest.mark.parametrize(
+    ("stations", "elevations", "hinge", "under"),
+    [
+        ([0, 100, 100, 300], [-12, -12, 0, 0], "start", 0.0),
+        ([0, 148, 148, 300], [0, 0, -12, -12], "end", 0.0),
+    ],
+)
+def test_a_face_at_the_edge_of_an_opening_is_outside_it(
+    make: SimpleNamespace, stations: list[float], elevations: list[float], hinge: str, under: float
+) -> None:
+    """A wall in the line of the gate post: the leaf hangs over the ground it swings across, level here."""
+    line = ground_line(stations, elevations)
+    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf="square")
+    plan, _ = plan_gate("herb garden, gate[0]", gate, line, 2.0, make.say)
+    assert plan.along == 0.0
+    assert plan.chosen[0].hinge_height == pytest.approx(2.0)
+    leaf = leaf_pickets(plan, 0, line, np.array([50.0, 50.0]), 3.5, 1.0, Fit.EVEN_GAPS, 0.125)
+    assert leaf.bottom == pytest.approx(under + 2.0)

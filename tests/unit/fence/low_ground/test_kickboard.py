@@ -1,0 +1,183 @@
+"""Kickboards: which bays may have one, what they cost, and how they are scribed."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.fence.low_ground.kickboard import Kickboard, scribe
+from fencegrade.fence.pickets.cuts import cut_pickets
+from fencegrade.fence.pickets.wishes import picket_zones
+from fencegrade.fence.slots import fill_stretch
+from fencegrade.fence.tops.level import level_at
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.job.records import (
+    BottomCut,
+    Fit,
+    Gate,
+    LowGround,
+    OpenStretch,
+    Pickets,
+    Run,
+    Soil,
+    Stock,
+    TopStyle,
+)
+from fencegrade.units import UnitSystem
+
+MARK = 0.125
+BAYS = ((0.0, 96.0), (96.0, 192.0), (192.0, 288.0))
+RUN = Run(name="bed", survey="bed.csv")
+# level at both ends, 6 in lower all through the middle bay
+DIP = ground_line([0, 90, 102, 144, 186, 198, 288], [0, 0, -6, -6, -6, 0, 0], [90.0, 102.0, 186.0, 198.0])
+PICKETS = Pickets(
+    width=5.5,
+    spacing=0.5,
+    pattern="side by side",
+    fit="even gaps",
+    top_end="flat",
+    bottom_cut="square",
+    clearance=2.0,
+    most_gap=3.0,
+    stock=(Stock(length=70.0, price=4.0), Stock(length=84.0, price=6.0)),
+)
+SOIL = Soil(
+    low_ground=LowGround.CHEAPEST,
+    price=1000.0,
+    most_depth=6.0,
+    crest=12.0,
+    side_slope=3.0,
+    loose_factor=1.25,
+    kickboard=(Stock(length=96.0, price=9.0), Stock(length=120.0, price=11.0)),
+    kickboard_width=9.25,
+)
+
+
+def plan(
+    line: GroundLine = DIP,
+    run: Run = RUN,
+    soil: Soil = SOIL,
+    top: TopLine | None = None,
+    bays: tuple[tuple[float, float], ...] = BAYS,
+) -> LowGroundPlan:
+    slots = fill_stretch(0.0, 288.0, 5.5, 0.5, Fit.EVEN_GAPS)
+    zones = picket_zones(slots, run, PICKETS)
+    cuts = cut_pickets(
+        line, slots, top or level_at(0.0, 288.0, 72.0), zones.clearance, BottomCut.SQUARE, MARK
+    )
+    low = LowRun(run=run, line=line, start=0.0, end=288.0, slots=slots, zones=zones, cuts=cuts, bays=bays)
+    return close_low_ground([low], PICKETS, soil, MARK, UnitSystem.IMPERIAL)
+
+
+def test_a_kickboard_in_the_low_bay() -> None:
+    found = plan()
+    (run,) = found.runs
+    (board,) = run.kickboards
+    assert (board.start, board.end, board.length, board.stock) == (96.0, 192.0, 96.0, 0)
+    # its top edge is at the bottoms of 70 in pickets under a top at 72; the ground is 6 in lower
+    assert (board.left_top, board.right_top) == (2.0, 2.0)
+    assert board.deepest == pytest.approx(8.0)
+    assert found.bill.kickboards == 9.0
+    assert found.bill.total < found.bills[LowGround.BOARDS].total
+    assert {g.action for g in run.gaps} >= {GapAction.KICKBOARD}
+    closed = run.actions == GapAction.KICKBOARD
+    assert closed.any()
+    assert np.all(run.cuts.gap[closed] == 0)
+    assert np.all(run.cuts.kept[closed] * MARK == 70)
+
+
+def test_dear_kickboards_are_left() -> None:
+    dear = replace(SOIL, kickboard=(Stock(length=96.0, price=90.0),))
+    assert plan(soil=dear).runs[0].kickboards == ()
+
+
+def test_chosen_outright_they_are_laid_whatever_they_cost() -> None:
+    dear = replace(SOIL, low_ground=LowGround.KICKBOARD, kickboard=(Stock(length=96.0, price=90.0),))
+    found = plan(soil=dear)
+    assert len(found.runs[0].kickboards) >= 1
+    assert found.bill.kickboards >= 90
+
+
+def test_one_on_hand_costs_nothing() -> None:
+    held = replace(SOIL, kickboard=(Stock(length=96.0, price=9.0, on_hand=1),))
+    found = plan(soil=held)
+    assert found.bill.kickboards == 0
+    assert found.lower_bound <= found.bill.total
+
+
+@pytest.mark.parametrize(
+    "run",
+    [
+        Run(name="bed", survey="bed.csv", keep_open=(OpenStretch(start=140.0, end=150.0, height=2.0),)),
+        Run(name="bed", survey="bed.csv", gate=(Gate(station=120.0, width=48.0),)),
+    ],
+)
+def test_none_across_water_or_a_gate(run: Run) -> None:
+    assert plan(run=run).runs[0].kickboards == ()
+
+
+def test_none_too_narrow_too_short_or_without_posts() -> None:
+    assert plan(soil=replace(SOIL, kickboard_width=7.5)).runs[0].kickboards == ()
+    assert plan(soil=replace(SOIL, kickboard=(Stock(length=95.0, price=1.0),))).runs[0].kickboards == ()
+    assert plan(bays=()).runs[0].kickboards == ()
+
+
+def test_none_under_pickets_that_do_not_stand_in_line() -> None:
+    bent = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 144.0, 288.0]),
+        elevations=np.array([72.0, 73.0, 72.0]),
+    )
+    assert 1 not in [round(k.start / 96) for k in plan(top=bent).runs[0].kickboards]
+
+
+def test_two_low_bays_share_the_boards_at_the_post_between() -> None:
+    line = ground_line([0, 90, 102, 186, 282, 288], [0, 0, -6, -6, -6, 0], [90.0, 102.0])
+    (run,) = plan(line).runs
+    assert [k.start for k in run.kickboards] == [96.0, 192.0]
+    served = np.flatnonzero(run.actions == GapAction.KICKBOARD)
+    assert np.all(np.diff(served) == 1)
+
+
+def test_scribing_heights_follow_the_ground() -> None:
+    (board,) = plan().runs[0].kickboards
+    heights = scribe(DIP, board)
+    assert heights.stations[0] == 96.0
+    assert heights.stations[-1] == 192.0
+    assert 102.0 in heights.stations
+    assert heights.heights == pytest.approx(2.0 - DIP.elevation(heights.stations))
+    # along a slope the top edge slopes with the tops
+    slope = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 288.0]), elevations=np.array([72.0, 86.4]))
+    line = ground_line(DIP.stations, DIP.elevations + DIP.stations * 0.05, [90.0, 102.0, 186.0, 198.0])
+    (board, *_) = [k for k in plan(line, top=slope).runs[0].kickboards if k.start == 96.0]
+    assert board.length == pytest.approx(96 * np.hypot(1, 0.05))
+    assert board.right_top - board.left_top == pytest.approx(4.8)
+    # a picket's top is taken at its middle, so the edge lies one board's length under the top line itself
+    assert board.left_top == pytest.approx(72.0 + 0.05 * 96 - 70)
+    assert board.stock == 1
+
+
+def test_scribing_heights_of_a_sloping_edge_by_hand() -> None:
+    board = Kickboard(
+        start=100.0,
+        end=148.0,
+        first=18,
+        last=25,
+        left_top=10.0,
+        right_top=16.0,
+        length=48.4,
+        stock=0,
+        deepest=12.0,
+        shallowest=6.0,
+    )
+    level = ground_line([0, 110, 200], [4, 4, 4])
+    every = scribe(level, board)
+    assert every.stations.tolist() == [100, 110, 112, 124, 136, 148]
+    assert every.heights == pytest.approx([6, 7.25, 7.5, 9, 10.5, 12])
+    few = scribe(level, board, 20.0)
+    assert few.stations.tolist() == [100, 110, 120, 140, 148]
+    assert few.heights == pytest.approx([6, 7.25, 8.5, 11, 12])

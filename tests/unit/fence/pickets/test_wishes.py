@@ -1,0 +1,68 @@
+"""Which picket lies in which stretch."""
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.pickets.wishes import Zones, picket_zones
+from fencegrade.fence.slots import Slots
+from fencegrade.job.records import Pickets, Run
+
+ROW = Slots(left=np.arange(0, 60, 6.0), right=np.arange(0, 60, 6.0) + 5)
+
+
+Stretches = list[dict[str, str]]
+
+
+def zones(*, clearance: Stretches | None = None, keep_open: Stretches | None = None) -> Zones:
+    run = Run(name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
+    pickets = Pickets(
+        width="5 in",
+        spacing="1 in",
+        pattern="side by side",
+        fit="even gaps",
+        top_end="flat",
+        bottom_cut="square",
+        clearance="2 in",
+        most_gap="3 in",
+        stock=[{"length": "6 ft"}],
+    )
+    return picket_zones(ROW, run, pickets)
+
+
+def test_without_stretches_the_job_holds_everywhere() -> None:
+    plain = zones()
+    assert plain.clearance.tolist() == [2.0] * 10
+    assert plain.most_gap.tolist() == [3.0] * 10
+    assert not plain.open.any()
+
+
+def test_a_clearance_stretch_takes_the_pickets_whose_middle_it_holds() -> None:
+    # middles at 2.5, 8.5, 14.5, ..: the stretch from 3 to 15 holds the second and the third
+    there = zones(clearance=[{"start": "3 in", "end": "15 in", "height": "1 in"}])
+    assert there.clearance.tolist() == [2, 1, 1, 2, 2, 2, 2, 2, 2, 2]
+
+
+def test_the_gap_keeps_its_margin_over_the_clearance() -> None:
+    there = zones(clearance=[{"start": "0 in", "end": "60 in", "height": "1/2 in"}])
+    assert there.most_gap == pytest.approx(1.5)
+
+
+def test_a_stretch_kept_open_takes_every_picket_over_it() -> None:
+    # from 5 to 12.5: touches the first picket's edge at 5, covers the second, cuts the third from 12
+    there = zones(keep_open=[{"start": "5 in", "end": "12.5 in", "height": "4 in"}])
+    assert there.open.tolist() == [False, True, True, *[False] * 7]
+    assert there.clearance.tolist() == [2, 4, 4, *[2] * 7]
+
+
+def test_a_stretch_kept_open_never_lowers_the_clearance() -> None:
+    there = zones(keep_open=[{"start": "0 in", "end": "60 in", "height": "1 in"}])
+    assert there.clearance.tolist() == [2.0] * 10
+    assert there.open.all()
+
+
+def test_the_larger_wish_holds_where_stretches_meet() -> None:
+    there = zones(
+        clearance=[{"start": "0 in", "end": "60 in", "height": "5 in"}],
+        keep_open=[{"start": "0 in", "end": "60 in", "height": "4 in"}],
+    )
+    assert there.clearance.tolist() == [5.0] * 10

@@ -1,0 +1,149 @@
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.posts.concrete import concrete_for, hole_volume
+from fencegrade.fence.posts.posts import PostSchedule, post_schedule
+from fencegrade.fence.posts.wind import (
+    constrained_depth,
+    design_pressure,
+    lateral_bearing,
+    required_depth,
+    wind_depths,
+    wind_screen,
+)
+from fencegrade.fence.tops import level_top
+from fencegrade.ground.wording import Say
+from fencegrade.job.records import Site
+from fencegrade.units import UnitSystem
+
+
+def test_a_long_run_of_holes_wants_delivery(make: SimpleNamespace) -> None:
+    """102 holes of 10 in by 30 in: 129.1 cubic feet with a tenth more, 216 bags of 80 lb, 17,280 lb."""
+    concrete = concrete_for(np.full(102, 30.0), make.posts())
+    assert concrete.holes[0] == pytest.approx(1.151, abs=0.0005)
+    assert concrete.ordered == pytest.approx(129.1, abs=0.05)
+    assert concrete.yards == pytest.approx(4.78, abs=0.005)
+    assert concrete.bags_in_all == 216
+    assert concrete.weight == pytest.approx(17_280)
+    assert concrete.delivered
+    assert concrete.heavy
+    assert not concrete_for(np.full(1, 30.0), make.posts(bag="40 lb")).heavy
+    assert (concrete.bags == 2).all()
+
+
+def test_a_few_holes_are_bags(make: SimpleNamespace) -> None:
+    concrete = concrete_for(np.array([24.0, 30.0]), make.posts(gravel="6 in"))
+    assert not concrete.delivered
+    assert concrete.gravel == pytest.approx(2 * np.pi / 4 * 100 * 6 / 1728)
+    assert concrete.bags.tolist() == [2, 2]
+
+
+def test_thicker_posts_take_less_concrete(make: SimpleNamespace) -> None:
+    assert hole_volume(12, 36, 5.5, 5.5) < hole_volume(12, 36, 3.5, 5.5) < hole_volume(12, 36, 3.5, 3.5)
+    thick = concrete_for(np.array([30.0]), make.posts(thickness="5-1/2 in"))
+    assert thick.net < concrete_for(np.array([30.0]), make.posts()).net
+
+
+def test_a_hole_narrower_than_the_post(make: SimpleNamespace) -> None:
+    with pytest.raises(ValueError, match="less section"):
+        concrete_for(np.array([30.0]), make.posts(hole_diameter="3 in"))
+
+
+def _six_foot_fence(make: SimpleNamespace, bays_of: int = 8, **post_keys: str) -> tuple[Bays, PostSchedule]:
+    line = make.ground(96.0 * bays_of)
+    posts = make.posts(**post_keys)
+    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 96.0 * bays_of)
+    assert bays is not None
+    schedule, _ = post_schedule(
+        make.run(), bays, level_top(line, 0, 96.0 * bays_of, 72), line, posts, make.say
+    )
+    return bays, schedule
+
+
+def test_the_habitual_post_does_not_pass_and_that_is_said(make: SimpleNamespace) -> None:
+    bays, schedule = _six_foot_fence(make)
+    heights = np.full(len(schedule), 72.0)
+    site = Site(wind_speed="115 mph", soil="sand")
+    screen, problems = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
+    assert not screen.stands.any()
+    assert not screen.holds[1:-1].any()
+    texts = [p.found for p in problems]
+    assert any("the habitual 4x4 in a 2 ft hole does not pass" in t for t in texts)
+    assert all("engineer" in p.remedy for p in problems)
+    assert any("not doubled" in a for a in screen.assumptions)
+    assert any("from memory" in a for a in screen.assumptions)
+
+
+@pytest.mark.parametrize("site", [{"wind_speed": "45 m/s"}, {"wind_pressure": "0.6 kPa"}])
+def test_a_metric_job_is_told_in_metric_units(make: SimpleNamespace, site: dict[str, str]) -> None:
+    bays, schedule = _six_foot_fence(make)
+    heights = np.full(len(schedule), 72.0)
+    say = Say(system=UnitSystem.METRIC, tape=1 / 25.4)
+    asked = Site(**site, soil="sand")
+    screen, problems = wind_screen(make.run(), asked, bays, schedule, heights, make.posts(), say)
+    told = " ".join([*screen.assumptions, *(p.found for p in problems)])
+    assert next(iter(site.values())) in told.replace("0.600", "0.6").replace("45.0", "45")
+    assert "23.6 kPa a metre of depth" in told  # 150 psf a foot is 7.182 kPa over 0.3048 m
+    moment, allowed = (round(float(m) * 1.3558179) for m in (screen.moment.max(), screen.allowed))
+    assert f"{moment:,} N m against {allowed:,} N m" in told
+    for unit in ("mph", "psf", "psi", "ft lbf"):
+        assert f" {unit}" not in told
+
+
+def test_end_posts_carry_half(make: SimpleNamespace) -> None:
+    bays, schedule = _six_foot_fence(make)
+    site = Site(wind_pressure="10 psf")
+    screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), make.posts(), make.say)
+    assert screen.pressure == 10
+    assert screen.force == pytest.approx([240, *[480] * 7, 240])
+    assert screen.moment == pytest.approx(screen.force * 3.3)
+
+
+def test_posts_that_stand_are_not_judged_by_a_depth_nobody_gave(make: SimpleNamespace) -> None:
+    line, run, posts = make.ground(192), make.run(existing_post=[{"station": "96 in"}]), make.posts()
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
+    assert bays is not None
+    schedule, _ = post_schedule(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
+    site = Site(wind_speed="115 mph")
+    screen, _ = wind_screen(run, site, bays, schedule, np.full(3, 72.0), posts, make.say)
+    assert screen.stands.tolist() == [False, True, False]
+
+
+def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:
+    bays, schedule = _six_foot_fence(make, least_depth="48 in")
+    site = Site(wind_pressure="0.5 psf", soil="gravel")
+    screen, problems = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), make.posts(), make.say)
+    assert screen.stands.all()
+    assert screen.holds.all()
+    assert not problems
+
+
+def test_without_wind_nothing_is_asked(make: SimpleNamespace) -> None:
+    bays, _ = _six_foot_fence(make)
+    assert design_pressure(Site(), bays, np.full(9, 72.0)) == 0
+    assert wind_depths(Site(), bays, np.full(9, 72.0), make.posts()) == pytest.approx(np.zeros(9))
+
+
+def test_twice_the_table_only_where_the_job_says_so() -> None:
+    assert lateral_bearing(Site(soil="sand")) == 150
+    assert lateral_bearing(Site(soil="sand", isolated_poles=True)) == 300
+    assert lateral_bearing(Site(lateral_bearing="120 psf")) == 120
+
+
+def test_depth_solves_its_own_equation_past_the_cap() -> None:
+    deep = required_depth(3e6, 60, 6, 200)
+    a = 2.34 * 3e6 / (200 * 12 * 6)
+    assert deep > 36
+    assert deep == pytest.approx(0.5 * a * (1 + (1 + 4.36 * 60 / a) ** 0.5))
+    assert required_depth(0, 3, 1, 100) == 0
+    with pytest.raises(ValueError, match="over zero"):
+        required_depth(100, 3, 0, 100)
+
+
+def test_constrained_depth_past_the_cap() -> None:
+    deep = constrained_depth(1e6, 10, 1, 100)
+    assert deep == pytest.approx((4.25 * 1e6 * 10 / (100 * 12)) ** 0.5)
+    assert deep > 12

@@ -1,0 +1,183 @@
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.bays.bays import lay_bays
+from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.posts.posts import (
+    NO_POST,
+    DepthRule,
+    PostSchedule,
+    post_schedule,
+)
+from fencegrade.fence.tops import TopLine, level_top
+from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.job.records import Posts, TopStyle
+from fencegrade.problems import Problem
+
+READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
+"""A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
+
+
+def _dip() -> GroundLine:
+    return ground_line(np.arange(13) * 48.0, -np.array(READINGS))
+
+
+def _schedule(
+    make: SimpleNamespace, posts: Posts, **run_keys: object
+) -> tuple[PostSchedule, tuple[Problem, ...]]:
+    line = _dip()
+    run = make.run(**run_keys)
+    bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
+    assert bays is not None, problems
+    return post_schedule(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
+
+
+def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
+    schedule, problems = _schedule(make, make.posts())
+    assert schedule.above == pytest.approx([70, 72, 80, 89, 81, 72, 70])
+    share, least = schedule.choices
+    assert (share.rule, least.rule) == (DepthRule.SHARE, DepthRule.LEAST)
+    assert least.total == pytest.approx([94, 96, 104, 113, 105, 96, 94])
+    assert [schedule.offered[k].length for k in least.stock] == [96, 96, 120, 120, 120, 96, 96]
+    assert share.total == pytest.approx([105, 108, 120, 133.5, 121.5, 108, 105])
+    assert [schedule.offered[k].length for k in share.stock] == [120, 120, 120, 144, 144, 120, 120]
+    assert schedule.total == pytest.approx(share.total)
+    assert schedule.cut_off == pytest.approx([15, 12, 0, 10.5, 22.5, 12, 15])
+    assert schedule.hole == pytest.approx(schedule.depth + 6)
+    assert any("posts 3-1/2 in wide" in p.found for p in problems)
+
+
+def test_thirty_inches_everywhere_needs_ten_foot_posts(make: SimpleNamespace) -> None:
+    schedule, problems = _schedule(make, make.posts(least_depth="30 in", depth_share=0))
+    assert [s.length for s in schedule.offered] == [96, 120, 144]
+    assert schedule.stock.tolist() == [1] * 7
+    shallow = next(p for p in problems if "less than the third" in p.found)
+    assert "24' 0\"" in shallow.place
+
+
+def test_the_tallest_post_in_a_2_ft_hole_is_a_fifth_in_the_ground(make: SimpleNamespace) -> None:
+    schedule, problems = _schedule(make, make.posts(depth_share=0))
+    assert schedule.share.min() == pytest.approx(24 / 113)
+    assert any("(21%)" in p.found for p in problems)
+
+
+def test_depth_beyond_the_stock_is_named_with_the_missing_length(make: SimpleNamespace) -> None:
+    schedule, problems = _schedule(make, make.posts("8 ft", "10 ft"))
+    assert schedule.stock.tolist() == [1, 1, 1, NO_POST, NO_POST, 1, 1]
+    (missing,) = [p for p in problems if "no stock serves" in p.found]
+    assert missing.place == "herb garden, posts 4-5"
+    assert "post 4 at 24' 0\"" in missing.found
+    assert "13-1/2 in too short" in missing.found
+    assert schedule.cut_off[3] == 0
+
+
+def test_gate_posts_go_deeper(make: SimpleNamespace) -> None:
+    schedule, _ = _schedule(make, make.posts(), gate=[{"station": "100 in", "width": "48 in"}])
+    gate = np.array([k is PostKind.GATE for k in schedule.kinds])
+    assert schedule.depth[gate] == pytest.approx(schedule.above[gate] / 2 + 6)
+    assert schedule.depth[~gate] == pytest.approx(np.maximum(schedule.above[~gate] / 2, 24))
+
+
+def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
+    line, run, posts = _dip(), make.run(), make.posts()
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
+    assert bays is not None
+    wind = np.array([10.0, 60, 10, 10, 10, 10, 10])
+    schedule, _ = post_schedule(run, bays, level_top(line, 0, 576, 72), line, posts, make.say, wind)
+    assert schedule.depth[1] == pytest.approx(60)
+    assert schedule.choices[schedule.rule[1]].rule is DepthRule.WIND
+    assert schedule.choices[schedule.rule[0]].rule is DepthRule.SHARE
+
+
+def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(make: SimpleNamespace) -> None:
+    standing = [{"station": "24 ft", "height": "80 in"}]
+    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
+    k = int(np.flatnonzero(schedule.station == 288)[0])
+    assert schedule.standing[k]
+    assert schedule.stock[k] == NO_POST
+    assert any("stands here is 9 in too short" in p.found for p in problems)
+    assert (schedule.above[k], schedule.top[k] - schedule.ground[k]) == pytest.approx((80, 80))
+
+
+def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> None:
+    standing = [{"station": "24 ft", "height": "95 in"}]
+    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
+    k = int(np.flatnonzero(schedule.station == 288)[0])
+    assert schedule.above[k] == pytest.approx(95)
+    (found,) = [p for p in problems if "stands here" in p.found]
+    assert found.found == "the post that stands here is 6 in higher than this top wants it"
+    assert found.remedy == "cut it down once the rails hang, or let it show"
+
+
+def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
+    gate = [{"station": "43 ft 6 in", "width": "4 ft"}]
+    schedule, problems = _schedule(make, make.posts(hole_diameter="10 in"), gate=gate)
+    (found,) = [p for p in problems if "run into one" in p.found]
+    last = len(schedule.station)
+    assert found.place.endswith(f"posts {last - 1} and {last}")
+    apart = schedule.station[-1] - schedule.station[-2]
+    assert 0 < apart < 10
+    assert found.found.startswith(
+        f"their middles are {make.say(float(apart))} apart and a hole is 10 in wide"
+    )
+    assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
+
+
+def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
+    line = make.ground(192)
+    run, posts = make.run(), make.posts()
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
+    assert bays is not None
+    top = TopLine(
+        style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 80, 80])
+    )
+    schedule, _ = post_schedule(run, bays, top, line, posts, make.say)
+    assert schedule.above == pytest.approx([70, 78, 78])
+
+
+def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
+    line = ground_line([0, 96, 96, 192], [0, 0, -34, -34])
+    run, posts = make.run(), make.posts()
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
+    assert bays is not None
+    schedule, problems = post_schedule(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
+    assert schedule.above == pytest.approx([70, 104, 104])
+    assert any("engineer" in p.remedy for p in problems)
+
+
+def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:
+    _, problems = _schedule(make, make.posts(hole_diameter="6 in"))
+    assert any("less than twice the posts' width" in p.found for p in problems)
+    assert not any("less than twice" in p.found for p in _schedule(make, make.posts())[1])
+
+
+def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:
+    schedule, problems = _schedule(make, make.posts(stock=[]))
+    assert (schedule.stock == NO_POST).all()
+    assert sum("no post length is offered" in p.found for p in problems) == 1
+
+
+@pytest.mark.parametrize(
+    ("top", "spacing", "width", "warned"),
+    [
+        (78.0, "73 in", "3-1/2 in", False),
+        (78.125, "73 in", "3-1/2 in", True),
+        (78.125, "72 in", "3-1/2 in", False),
+        (78.125, "73 in", "3-5/8 in", False),
+    ],
+)
+def test_small_posts_under_a_tall_top_stand_6_ft_apart(
+    make: SimpleNamespace, top: float, spacing: str, width: str, warned: bool
+) -> None:
+    """Over 6-1/2 ft, posts 3-1/2 in thick and more than 6 ft apart: one place's rule, told as such."""
+    posts = make.posts("16 ft", spacing=spacing, width=width)
+    line = make.ground(2 * posts.spacing)
+    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, line.end)
+    assert bays is not None
+    assert bays.width == pytest.approx([posts.spacing] * 2)
+    _, problems = post_schedule(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
+    told = [p for p in problems if "tops stand up to" in p.found]
+    assert bool(told) == warned
+    assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)

@@ -1,0 +1,225 @@
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.rails.rails import (
+    bay_tops,
+    long_pieces,
+    rail_rows,
+    rows_for,
+    top_at_posts,
+)
+from fencegrade.fence.tops import TopLine, level_top
+from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.job.records import TopStyle
+
+
+def _bays(make: SimpleNamespace, line: GroundLine, length: float, rail: str = "10 ft", **keys: str) -> Bays:
+    bays, problems = lay_bays(make.run(), make.posts(), make.rails(rail, **keys), line, 0.0, length)
+    assert bays is not None, problems
+    return bays
+
+
+def _racked(line: GroundLine, bays: Bays, height: float) -> TopLine:
+    return TopLine(style=TopStyle.RACKED, stations=bays.posts, elevations=line.elevation(bays.posts) + height)
+
+
+@pytest.mark.parametrize(
+    ("height", "rows"), [(36, 2), (48, 2), (49, 3), (70, 3), (84, 3), (85, 4), (100, 4), (140, 5)]
+)
+def test_rows_by_height(make: SimpleNamespace, height: float, rows: int) -> None:
+    """Two rows to 4 ft, three to 7 ft, four above, none over 3 ft apart: common practice, no source."""
+    assert rows_for(height, make.rails()) == rows
+    assert rows_for(height, make.rails(count=2)) == 2
+
+
+@pytest.mark.parametrize(
+    ("height", "rows"), [(44.5, 2), (44.625, 3), (80.5, 3), (80.625, 4), (116.5, 4), (116.625, 5)]
+)
+def test_rows_are_no_more_than_3_ft_apart(make: SimpleNamespace, height: float, rows: int) -> None:
+    """Reveals of 2 and 3 in and a rail of 3-1/2 in leave 8-1/2 in less than the height between the rows."""
+    rails = make.rails(top_reveal="2 in", bottom_reveal="3 in", height="3-1/2 in")
+    assert rows_for(height, rails) == rows
+
+
+def test_rows_are_those_of_the_tallest_picket_wherever_it_stands(make: SimpleNamespace) -> None:
+    """84 in of picket at the far post make three rows, 85 in mid-bay four, and no sum of the two counts."""
+    line = make.ground(96)
+    bays = _bays(make, line, 96)
+    bent = TopLine(
+        style=TopStyle.CONTOUR, stations=np.array([0.0, 48.0, 96.0]), elevations=np.array([66.0, 79.0, 86.0])
+    )
+    rows, _ = rail_rows(make.run(), bays, bent, line, make.rails("10 ft"), 2.0, make.say)
+    assert set(rows.row.tolist()) == {0, 1, 2}
+    humped = TopLine(
+        style=TopStyle.CONTOUR, stations=np.array([0.0, 48.0, 96.0]), elevations=np.array([66.0, 87.0, 66.0])
+    )
+    rows, _ = rail_rows(make.run(), bays, humped, line, make.rails("10 ft"), 2.0, make.say)
+    assert set(rows.row.tolist()) == {0, 1, 2, 3}
+
+
+def test_rows_on_level_ground(make: SimpleNamespace) -> None:
+    line = make.ground(384)
+    bays = _bays(make, line, 384)
+    rows, problems = rail_rows(
+        make.run(), bays, level_top(line, 0, 384, 72), line, make.rails("10 ft"), 2.0, make.say
+    )
+    assert not problems
+    assert len(rows) == 12
+    assert rows.drop[:3] == pytest.approx([6, 33.25, 60.5])
+    assert rows.left_mark[:3] == pytest.approx([66, 38.75, 11.5])
+    assert rows.right_mark == pytest.approx(rows.left_mark)
+    # lower edge of the lowest rail: 11.5 - 3.5 = 8 in, that is clearance 2 and 6 in of picket below it
+    assert rows.length[:3] == pytest.approx([97.75] * 3)
+    assert rows.angle == pytest.approx(np.zeros(12))
+
+
+def test_racked_rails_run_parallel_to_the_ground(make: SimpleNamespace) -> None:
+    line = make.ground(384, 0.1)
+    bays = _bays(make, line, 384)
+    rows, problems = rail_rows(
+        make.run(), bays, _racked(line, bays, 72), line, make.rails("10 ft"), 2.0, make.say
+    )
+    assert not problems
+    assert rows.left_mark == pytest.approx(rows.right_mark)
+    assert rows.length == pytest.approx(np.repeat(bays.rail, 3))
+    assert rows.angle == pytest.approx(np.full(12, np.arctan(0.1)))
+
+
+def test_level_rails_on_a_slope_are_shorter(make: SimpleNamespace) -> None:
+    line = make.ground(384, 0.1)
+    bays = _bays(make, line, 384)
+    rows, _ = rail_rows(
+        make.run(), bays, level_top(line, 0, 384, 72), line, make.rails("10 ft"), 2.0, make.say
+    )
+    assert rows.length[rows.bay == 1] == pytest.approx(bays.width[1])
+    first = rows.bay == 0
+    assert rows.left_mark[first] - rows.right_mark[first] == pytest.approx(9.6)
+
+
+def test_a_hump_raises_the_lowest_rail_and_is_said(make: SimpleNamespace) -> None:
+    line = ground_line([0, 40, 48, 56, 96], [0, 0, 10, 0, 0])
+    bays = _bays(make, line, 96)
+    rails = make.rails("10 ft")
+    rows, problems = rail_rows(make.run(), bays, _racked(line, bays, 72), line, rails, 2.0, make.say)
+    assert "raised to clear it, by 4 in in bay 1" in problems[0].found
+    assert rows.drop[-1] == pytest.approx(72 - 10 - 2 - 3.5), "hump, clearance, rail"
+    flat = ground_line([0, 40, 48, 56, 96], [0, 0, 5, 0, 0])
+    assert not rail_rows(make.run(), bays, _racked(flat, bays, 72), flat, rails, 2.0, make.say)[1]
+
+
+def test_a_bay_too_low_for_its_rows_is_said(make: SimpleNamespace) -> None:
+    line = make.ground(96)
+    bays = _bays(make, line, 96)
+    _, problems = rail_rows(
+        make.run(), bays, level_top(line, 0, 96, 20), line, make.rails("10 ft", count=3), 2.0, make.say
+    )
+    assert "3 rails of 3-1/2 in do not fit in the 6 in" in problems[0].found
+
+
+def test_rails_on_a_steeper_top_than_the_bays_were_laid_for_are_flagged(make: SimpleNamespace) -> None:
+    line = make.ground(384)
+    bays = _bays(make, line, 384, "98 in")
+    top = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 384]), elevations=np.array([72.0, 172]))
+    _, problems = rail_rows(make.run(), bays, top, line, make.rails("98 in"), 2.0, make.say)
+    assert any("more than the longest stock, 98 in" in p.found for p in problems)
+
+
+def test_a_top_that_dips_between_posts_lowers_the_top_rail(make: SimpleNamespace) -> None:
+    line = make.ground(96)
+    bays = _bays(make, line, 96)
+    top = TopLine(
+        style=TopStyle.CONTOUR, stations=np.array([0.0, 48, 96]), elevations=np.array([74.0, 72, 74])
+    )
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    assert rows.drop[0] == pytest.approx(8)
+
+
+def test_a_dip_is_measured_from_the_sloping_line_between_the_posts(make: SimpleNamespace) -> None:
+    """From 76.8 to 81.6 in the line is at 78 a quarter of the way: the top, at 75, dips by 3 in there."""
+    line = make.ground(192)
+    bays = _bays(make, line, 192)
+    top = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 96, 120, 192]),
+        elevations=np.array([72.0, 76.8, 75.0, 81.6]),
+    )
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    upper = rows.row == 0
+    assert rows.drop[upper] == pytest.approx([6, 9])
+    assert rows.left_mark[upper] == pytest.approx([66, 67.8])
+    assert rows.right_mark[upper] == pytest.approx([70.8, 72.6])
+
+
+@pytest.mark.parametrize(("crest", "rows"), [(86.0, 3), (86.125, 4)])
+def test_a_top_that_rises_between_posts_counts_for_the_rows(
+    make: SimpleNamespace, crest: float, rows: int
+) -> None:
+    """Pickets up to 84 in, their 2 in of clearance off, have three rows."""
+    line = make.ground(192)
+    bays = _bays(make, line, 192)
+    top = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 96, 144, 192]),
+        elevations=np.array([74.0, 74.0, crest, 74.0]),
+    )
+    found, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    assert len(found) == 2 * rows
+    assert found.drop[found.row == 0] == pytest.approx([6, 6])
+
+
+def test_tops_at_a_step(make: SimpleNamespace) -> None:
+    line = make.ground(192)
+    bays = _bays(make, line, 192)
+    top = TopLine(
+        style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 60, 60])
+    )
+    tops = bay_tops(top, bays)
+    assert tops.left == pytest.approx([72, 60])
+    assert tops.right == pytest.approx([72, 60])
+    assert top_at_posts(top, bays.posts) == pytest.approx([72, 72, 60])
+
+
+def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespace) -> None:
+    line = make.ground(384)
+    bays = _bays(make, line, 384, "16 ft 2 in")
+    top = level_top(line, 0, 384, 72)
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("16 ft 2 in"), 2.0, make.say)
+    pieces = long_pieces(rows, bays, top)
+    runs = {row: [] for row in range(3)}
+    for row, a, b in zip(pieces.row, pieces.first_bay, pieces.last_bay, strict=True):
+        runs[int(row)].append((int(a), int(b)))
+    assert runs == {0: [(0, 1), (2, 3)], 1: [(0, 0), (1, 2), (3, 3)], 2: [(0, 1), (2, 3)]}
+    assert pieces.length.max() == pytest.approx(193.75)
+    assert len(pieces) == 7
+    assert len(rows.bay) == 12
+
+
+def test_lapped_rails_over_two_bays_count_the_middle_lap_once(make: SimpleNamespace) -> None:
+    line = make.ground(192)
+    bays = _bays(make, line, 192, "200 in", joint="lapped")
+    top = level_top(line, 0, 192, 72)
+    rows, _ = rail_rows(
+        make.run(), bays, top, line, make.rails("200 in", count=1, joint="lapped"), 2.0, make.say
+    )
+    pieces = long_pieces(rows, bays, top)
+    assert pieces.length == pytest.approx([192 + 3.5])
+
+
+def test_rails_do_not_run_over_a_step_or_a_gate(make: SimpleNamespace) -> None:
+    line = make.ground(192)
+    bays = _bays(make, line, 192, "200 in")
+    step = TopLine(
+        style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 60, 60])
+    )
+    rows, _ = rail_rows(make.run(), bays, step, line, make.rails("200 in"), 2.0, make.say)
+    pieces = long_pieces(rows, bays, step)
+    assert [int((pieces.row == r).sum()) for r in range(3)] == [2, 2, 1]  # the lowest rail makes no step
+    run = make.run(gate=[{"station": "80 in", "width": "40 in"}])
+    gated, _ = lay_bays(run, make.posts(), make.rails("200 in"), line, 0.0, 192.0)
+    assert gated is not None
+    top = level_top(line, 0, 192, 72)
+    rows, _ = rail_rows(run, gated, top, line, make.rails("200 in"), 2.0, make.say)
+    assert len(long_pieces(rows, gated, top)) == len(rows)

@@ -1,0 +1,103 @@
+"""The local height limit as each rule measures it."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.height_limit import check_heights, height_remarks, highest_allowed, mean_height
+from fencegrade.ground.profile import ground_line
+from fencegrade.job.records import HeightRule, TopStyle
+from fencegrade.units import UnitSystem
+
+LINE = ground_line([0, 24, 48, 72, 96], [0, -4, -10, -3, 0])
+SLOTS = Slots(left=np.array([0.0, 45.25, 90.0]), right=np.array([6.0, 50.75, 96.0]))
+TOP = TopLine(style=TopStyle.LEVEL, stations=np.array([0.0, 96.0]), elevations=np.array([75.0, 75.0]))
+FACE = ground_line([0, 24, 48, 48, 72, 96], [0, 0, 0, -30, -30, -30])
+
+
+def test_every_point_takes_the_lowest_ground_under_the_board():
+    check = check_heights(LINE, SLOTS, TOP, 84.0, HeightRule.EVERY_POINT)
+    assert check.tallest == pytest.approx(85.0)
+    assert (check.picket, check.station) == (1, pytest.approx(48.0))
+    assert check.over.tolist() == [False, True, False]
+
+
+def test_line_is_measured_in_gaps_too():
+    apart = Slots(left=np.array([0.0, 54.0]), right=np.array([42.0, 96.0]))
+    check = check_heights(LINE, apart, TOP, 84.0, HeightRule.EVERY_POINT)
+    assert check.tallest < 85.0
+    assert check.line_tallest == pytest.approx(85.0)
+    assert check.line_station == pytest.approx(48.0)
+
+
+def test_average_is_the_exact_mean_over_the_stretch():
+    expected = quad(lambda x: 75 - float(LINE.elevation(x)), 0, 96, points=[24, 48, 72])[0] / 96
+    assert mean_height(LINE, TOP, 0, 96) == pytest.approx(expected, rel=1e-9)
+    check = check_heights(LINE, SLOTS, TOP, 84.0, HeightRule.AVERAGE)
+    assert check.measured == pytest.approx([expected] * 3)
+    assert not check.over.any()
+    assert check_heights(LINE, SLOTS, TOP, 78.0, HeightRule.AVERAGE).over.all()
+
+
+def test_average_of_a_part_that_begins_and_ends_between_readings():
+    # ground 10 (3 t^2 - 2 t^3) with t = x / 100: from t = 0.2 to 0.6 it has the mean
+    # 10 ((0.6^3 - 0.2^3) - (0.6^4 - 0.2^4) / 2) / 0.4 = 3.6
+    wave = ground_line([-100, 0, 100, 200], [0, 0, 10, 10])
+    level = TopLine(style=TopStyle.LEVEL, stations=np.array([0.0, 100]), elevations=np.array([75.0, 75]))
+    assert mean_height(wave, level, 20, 60) == pytest.approx(75 - 3.6)
+    slope = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 100]), elevations=np.array([70.0, 80]))
+    assert mean_height(wave, slope, 20, 60) == pytest.approx(74 - 3.6)
+    for a, b in ((5, 91), (30, 31), (50, 70)):
+        points = [x for x in (24, 48, 72) if a < x < b]
+        whole = quad(lambda x: 75 - float(LINE.elevation(x)), a, b, points=points or None)[0]
+        assert mean_height(LINE, TOP, a, b) == pytest.approx(whole / (b - a), rel=1e-9)
+
+
+def test_average_is_taken_stretch_by_stretch():
+    check = check_heights(LINE, SLOTS, TOP, 79.0, HeightRule.AVERAGE, ((0, 30), (40, 96)))
+    assert check.measured[0] == pytest.approx(mean_height(LINE, TOP, 0, 30))
+    assert check.measured[1] == check.measured[2] == pytest.approx(mean_height(LINE, TOP, 40, 96))
+    assert check.measured[0] < check.measured[1]
+
+
+def test_mean_height_of_a_stepped_top():
+    top = TopLine(
+        style=TopStyle.STEPPED,
+        stations=np.array([0.0, 48.0, 48.0, 96.0]),
+        elevations=np.array([72.0, 72.0, 42.0, 42.0]),
+    )
+    assert mean_height(FACE, top, 0, 96) == pytest.approx(72.0)
+    assert mean_height(FACE, top, 24, 96) == pytest.approx(72.0)
+
+
+def test_lower_side_counts_beside_a_face_only():
+    slots = Slots(left=np.array([30.0, 42.0, 48.0, 60.0]), right=np.array([36.0, 47.9, 54.0, 66.0]))
+    check = check_heights(FACE, slots, TOP, 80.0, HeightRule.LOWER_SIDE)
+    assert check.measured == pytest.approx([75, 105, 105, 105])
+    own = check_heights(FACE, slots, TOP, 80.0, HeightRule.EVERY_POINT)
+    assert own.measured == pytest.approx([75, 75, 105, 105])
+
+
+def test_highest_allowed_is_where_the_check_begins_to_fail():
+    for rule in (HeightRule.EVERY_POINT, HeightRule.LOWER_SIDE):
+        limit = highest_allowed(LINE, SLOTS, 80.0, rule)
+        assert 75.0 - limit + 80.0 == pytest.approx(check_heights(LINE, SLOTS, TOP, 80.0, rule).measured)
+    assert np.isinf(highest_allowed(LINE, SLOTS, 80.0, HeightRule.AVERAGE)).all()
+    assert np.isinf(highest_allowed(LINE, SLOTS, None, HeightRule.EVERY_POINT)).all()
+
+
+def test_remark_names_the_tallest_and_where():
+    check = check_heights(LINE, SLOTS, TOP, 84.0, HeightRule.EVERY_POINT)
+    (problem,) = height_remarks(check, "paddock lane", UnitSystem.IMPERIAL, 0.125)
+    assert problem.place == "paddock lane, picket 2"
+    assert "85 in at picket 2" in problem.found
+    assert "4' 0\"" in problem.found
+    fine = check_heights(LINE, SLOTS, TOP, 90.0, HeightRule.EVERY_POINT)
+    assert height_remarks(fine, "paddock lane", UnitSystem.IMPERIAL, 0.125) == []
+
+
+def test_no_pickets_is_refused():
+    with pytest.raises(ValueError, match="no pickets"):
+        check_heights(LINE, Slots(left=np.empty(0), right=np.empty(0)), TOP, 84.0, HeightRule.EVERY_POINT)

@@ -1,0 +1,94 @@
+"""Every string height at which a board changes stock."""
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops import choose_level, string_heights
+from fencegrade.fence.tops.string_heights import StringHeights
+
+
+def test_rows_of_three_pickets(straight_ground, make_wish):
+    line = straight_ground([0, 30], [0, 0])
+    slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
+    wish = make_wish(line, slots=slots, least=60.0)
+    heights = string_heights(line, slots, choose_level(wish).top, wish.cost)
+    # line at 60, foot at 2: a 72 in board serves up to 74-1/8, a 96 in board to 98-1/8
+    assert heights.offset == pytest.approx([14.125, 38.125], abs=1e-6)
+    assert heights.cost == pytest.approx([3 * 3.6, 3 * 6.1])
+    assert heights.shortest == pytest.approx([74.125, 98.125], abs=1e-6)
+    assert heights.tallest == pytest.approx([74.125, 98.125], abs=1e-6)
+    assert heights.boards.tolist() == [[3, 0], [0, 3]]
+
+
+def test_floor_leaves_low_rows_out(swale, make_wish):
+    wish = make_wish(swale)
+    top = choose_level(wish).top
+    every = string_heights(swale, wish.slots, top, wish.cost)
+    some = string_heights(swale, wish.slots, top, wish.cost, lowest=66.0)
+    kept = every.shortest >= 66.0 - 1e-9
+    assert some.offset == pytest.approx(every.offset[kept])
+    assert some.cost == pytest.approx(every.cost[kept])
+    assert some.boards.tolist() == every.boards[kept].tolist()
+
+
+def test_knees_are_a_convex_chain_under_all_rows(swale, make_wish):
+    wish = make_wish(swale)
+    heights = string_heights(swale, wish.slots, choose_level(wish).top, wish.cost, lowest=55.0)
+    x, y = heights.offset[heights.knee], heights.cost[heights.knee]
+    assert np.all(np.diff(np.diff(y) / np.diff(x)) > -1e-9)
+    assert np.all(heights.cost >= np.interp(heights.offset, x, y) - 1e-9)
+
+
+def test_sharpest_saves_more_for_its_inches_than_the_rest(swale, make_wish):
+    wish = make_wish(swale)
+    heights = string_heights(swale, wish.slots, choose_level(wish).top, wish.cost, lowest=55.0)
+    row, last = heights.sharpest, heights.row_at(0.0)
+    above = (heights.cost[last] - heights.cost[row]) / (heights.offset[last] - heights.offset[row])
+    below = (heights.cost[row] - heights.cost[0]) / (heights.offset[row] - heights.offset[0])
+    assert above > below
+
+
+def test_no_pickets_is_refused(swale, make_wish):
+    wish = make_wish(swale)
+    none = Slots(left=np.empty(0), right=np.empty(0))
+    with pytest.raises(ValueError, match="no pickets"):
+        string_heights(swale, none, choose_level(wish).top, wish.cost)
+
+
+def rows(offset, cost):
+    """Heights of a line with these offsets and costs; what else they hold is of no matter here."""
+    offset, cost = np.array(offset), np.array(cost)
+    none = np.zeros(len(offset), dtype=np.int64)
+    return StringHeights(
+        offset=offset,
+        cost=cost,
+        shortest=offset + 72,
+        tallest=offset + 72,
+        boards=none[:, None],
+        unserved=none,
+        knee=none > 0,
+    )
+
+
+def test_the_row_that_holds_is_the_next_one_up():
+    heights = rows([-10.0, -4.0, 2.5], [1.0, 2.0, 3.0])
+    raised = [-12.0, -10.0, -9.875, -4.0, -3.875, 0.0, 2.5, 2.625, 90.0]
+    assert [heights.row_at(x) for x in raised] == [0, 0, 1, 1, 2, 2, 2, 2, 2]
+
+
+@pytest.mark.parametrize(
+    ("offset", "cost", "row"),
+    [
+        # from -10 to 0 the straight share at -4 is 6.4 and at -8 it is 2.8
+        ([-10.0, -4.0, 0.0], [1.0, 2.0, 10.0], 1),
+        ([-10.0, -4.0, 0.0], [1.0, 6.4, 10.0], None),
+        ([-10.0, -4.0, 0.0], [1.0, 8.0, 10.0], None),
+        ([-10.0, 0.0], [1.0, 10.0], None),
+        ([-10.0, -8.0, -4.0, 0.0], [1.0, 2.0, 4.0, 10.0], 2),
+        # rows above the present line have no say
+        ([-10.0, -4.0, 0.0, 6.0], [1.0, 6.4, 10.0, 90.0], None),
+    ],
+)
+def test_sharpest_lies_farthest_under_the_straight_share(offset, cost, row):
+    assert rows(offset, cost).sharpest == row

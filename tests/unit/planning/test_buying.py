@@ -1,0 +1,136 @@
+"""The buying list: every part once, totals that are sums of lines to the cent."""
+
+from collections.abc import Callable
+
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.planning.buying import BuyingList, BuyLine, _fixed_pickets, buying_list, trips
+from fencegrade.planning.plan import FencePlan, plan_fence
+
+WriteJob = Callable[..., Job]
+
+PRICED = """
+[posts]
+bag_price = 5.35
+[[posts.stock]]
+length = "10 ft"
+price = 14.0
+[rails]
+[[rails.stock]]
+length = "10 ft"
+price = 7.15
+on_hand = 2
+[fasteners]
+box_price = 11.99
+"""
+STOCK = """
+[[pickets.stock]]
+length = "6 ft"
+price = 4.10
+on_hand = 5
+[[pickets.stock]]
+length = "8 ft"
+price = 6.85
+"""
+
+
+def lines(plan: FencePlan, part: str) -> list[BuyLine]:
+    return [line for line in buying_list(plan).lines if line.part == part]
+
+
+def test_a_line_is_need_and_spare_less_what_is_there(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(PRICED, stock=STOCK, pickets="spare = 0.1"))
+    six, eight = lines(plan, "pickets")
+    assert (six.on_hand, eight.on_hand) == (5, 0)
+    for line in (six, eight):
+        assert line.spare == -(-int(line.need) // 10)
+        assert line.to_buy == line.need - line.on_hand + line.spare
+    assert six.need + eight.need == len(plan.runs[0].slots)
+    assert (six.size, eight.size, six.price, eight.price) == (72.0, 96.0, 4.10, 6.85)
+
+
+def test_the_cost_is_the_sum_of_the_lines_to_the_cent(write_job: WriteJob) -> None:
+    bought = buying_list(plan_fence(write_job(PRICED, stock=STOCK)))
+    cents = sum(round(line.to_buy * line.price * 100) for line in bought.lines if line.price is not None)
+    assert bought.cost == cents / 100
+    assert bought.unpriced == ("gravel",)
+
+
+def test_what_has_no_price_is_named_and_left_out(write_job: WriteJob) -> None:
+    bought = buying_list(plan_fence(write_job()))
+    assert set(bought.unpriced) >= {"posts", "rails", "concrete mix", "screws, pickets"}
+    assert "pickets" not in bought.unpriced
+    assert bought.cost == pytest.approx(sum(x.total for x in bought.lines if x.total is not None))
+
+
+def test_without_any_price_there_is_no_cost(write_job: WriteJob) -> None:
+    assert buying_list(plan_fence(write_job(stock='[[pickets.stock]]\nlength = "8 ft"\n'))).cost is None
+
+
+def test_half_cents_go_up() -> None:
+    line = BuyLine(part="x", unit="board", need=5, spare=0, on_hand=0, to_buy=5, price=0.101)
+    assert line.total == 0.51  # 0.505
+    assert BuyingList(lines=(line, line)).cost == 1.02
+
+
+def test_posts_rails_bags_and_screws_are_those_of_the_plan(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(PRICED, stock=STOCK))
+    (posts,), (rails,) = lines(plan, "posts"), lines(plan, "rails")
+    assert posts.need == len(plan.runs[0].posts)
+    assert rails.need == plan.families.rails.plan.board_count
+    assert rails.on_hand == 2
+    assert lines(plan, "concrete mix")[0].need == plan.concrete.bags_in_all
+    assert [s.boxes for s in plan.screws] == [x.need for x in buying_list(plan).lines if x.unit == "box"]
+
+
+def test_weight_of_timber_by_its_volume(write_job: WriteJob) -> None:
+    """A 5/8 x 5-1/2 in picket of 72 in is 0.1432 cu ft; at 35 lb a cubic foot (common practice) 5.01 lb."""
+    plan = plan_fence(write_job(PRICED, stock=STOCK, pickets="spare = 0.1"))
+    six, (rail,) = lines(plan, "pickets")[0], lines(plan, "rails")
+    assert six.spare > 0
+    assert rail.weight == pytest.approx(rail.to_buy * 12.7604, rel=1e-4)  # 1-1/2 x 3-1/2 x 120 in
+    assert six.weight == pytest.approx(six.to_buy * 5.0130, rel=1e-4)
+    assert buying_list(plan).weight > plan.concrete.weight
+
+
+def test_gate_pickets_have_a_line_of_their_own(write_job: WriteJob) -> None:
+    level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+    plan = plan_fence(write_job(lane=(level, '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"')))
+    (gate,) = lines(plan, "gate pickets")
+    assert gate.need == sum(len(leaf.kept) for leaf in plan.runs[0].leaves)
+
+
+SOIL = """
+[soil]
+low_ground = "soil"
+price = 40.0
+most_depth = "12 in"
+"""
+
+
+def test_soil_in_bags_costs_its_share_of_a_yard(write_job: WriteJob) -> None:
+    """Half a cubic foot is 1/54 of a cubic yard."""
+    yard = plan_fence(write_job(SOIL))
+    bags = plan_fence(write_job(SOIL + 'bag = "0.5 ft3"\n'))
+    (loose,), (bagged,) = lines(yard, "soil, loose"), lines(bags, "soil, loose")
+    assert (loose.unit, loose.price) == ("cubic yard", 40.0)
+    assert bagged.unit == "bag"
+    assert bagged.price == pytest.approx(40.0 / 54)
+    assert bagged.to_buy == int(bagged.to_buy) >= loose.to_buy * 54 - 0.1
+
+
+def test_pickets_over_a_fill_do_not_follow_the_ground(write_job: WriteJob) -> None:
+    (run,) = plan_fence(write_job(SOIL)).runs
+    assert run.closing.fills
+    over = {n for fill in run.closing.fills for n in range(fill.first, fill.last + 1)}
+    assert set((_fixed_pickets(run).nonzero()[0] + 1).tolist()) == over
+
+
+def test_the_last_trip_may_be_a_light_one(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(PRICED + '[crew]\npayload = "500 lb"\n'))
+    bought = buying_list(plan)
+    made = trips(plan, bought)
+    assert made is not None
+    assert (made - 1) * 500 < bought.weight <= made * 500
+    assert trips(plan_fence(write_job(PRICED)), bought) is None

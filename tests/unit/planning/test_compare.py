@@ -1,0 +1,136 @@
+"""The five tops side by side: each figure from its own plan, and what breaks which wish."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.job.records import TopStyle
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.compare import Comparison, against_cheapest, compare_on, compare_tops
+from fencegrade.planning.layout import survey_grounds
+from fencegrade.planning.plan import plan_fence
+from fencegrade.problems import JobMistakesError
+
+WriteJob = Callable[..., Job]
+
+ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n"
+LEVEL = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
+STEEP = "station [ft],elevation [in]\n0,0\n8,30\n16,62\n24,90\n"
+
+
+@pytest.fixture
+def rolling(write_job: WriteJob) -> Comparison:
+    return compare_tops(write_job('[top]\nmost_height = "6 ft 8 in"', lane=ROLLING))
+
+
+def test_all_five_in_order(rolling: Comparison) -> None:
+    assert [s.style for s in rolling.styles] == list(TopStyle)
+
+
+def test_each_row_is_what_plan_gives(rolling: Comparison) -> None:
+    for row in rolling.styles:
+        plan = plan_fence(rolling.job, row.style)
+        run = plan.runs[0]
+        assert row.cost == buying_list(plan).cost
+        used = plan.stock.used.tolist()
+        assert dict(row.boards) == {s.length: n for s, n in zip(plan.stock.offered, used, strict=True) if n}
+        assert row.worst_gap == run.cuts.gap.max()
+        assert row.tallest == run.cuts.tallest.max()
+        assert row.shortest == run.cuts.height.min()
+        assert row.trimmed == pytest.approx(np.nansum(plan.trims[0]))
+        assert row.cut == (plan.trims[0] > 1e-6).sum()
+        assert sum(n for _, n in row.posts) == len(run.posts)
+
+
+def test_the_cheapest_is_sound_and_no_sound_one_costs_less(rolling: Comparison) -> None:
+    best = rolling.cheapest
+    assert best is not None
+    assert not best.broken
+    assert best.price == min(s.price for s in rolling.styles if s.sound)
+    assert any(s.broken for s in rolling.styles), "the level line passes 6 ft 8 in over the dip"
+
+
+def test_wishes_that_are_broken_are_counted(rolling: Comparison) -> None:
+    level = rolling.styles[0]
+    assert level.plan is not None
+    over = int((level.plan.runs[0].cuts.tallest > 80 + 1e-6).sum())
+    assert over > 0
+    assert f"{over} pickets over the height limit" in level.broken
+
+
+def test_order_laws(rolling: Comparison) -> None:
+    """Sloped is no dearer than level; a contour needs no more long boards than level."""
+    rows = {s.style: s for s in rolling.styles}
+    assert rows[TopStyle.SLOPED].price <= rows[TopStyle.LEVEL].price + 1e-9
+    long = {k: dict(v.boards).get(96.0, 0) for k, v in rows.items()}
+    assert long[TopStyle.CONTOUR] <= long[TopStyle.LEVEL]
+
+
+def test_on_level_ground_all_agree_but_for_the_steps_gaps(write_job: WriteJob) -> None:
+    rows = compare_tops(write_job(lane=LEVEL)).styles
+    assert {(r.shortest, r.tallest, r.largest_step) for r in rows} == {(72.0, 72.0, 0.0)}
+    assert len({r.cost for r in rows if r.style is not TopStyle.STEPPED}) == 1
+
+
+def test_a_top_without_boards_for_every_picket_is_not_weighed(write_job: WriteJob) -> None:
+    """What a plan leaves out makes it no cheaper."""
+    found = compare_tops(write_job(lane=STEEP))
+    level = found.styles[0]
+    assert level.unserved > 0
+    assert not level.sound
+    assert f"no stock for {level.unserved} pickets" in level.broken
+    assert against_cheapest(found.styles, found.styles[3])[0] is None
+    assert against_cheapest(found.styles, None) == [None] * 5
+
+
+def test_posts_that_no_length_serves_break_a_wish(write_job: WriteJob) -> None:
+    found = compare_tops(write_job('[[posts.stock]]\nlength = "8 ft"\n', lane=LEVEL))
+    assert all("no stock for 4 posts" in s.broken for s in found.styles)
+    assert found.cheapest is None
+
+
+def test_without_prices_timber_decides(write_job: WriteJob) -> None:
+    stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
+    found = compare_tops(write_job(stock=stock, lane=ROLLING))
+    assert all(s.cost is None for s in found.styles)
+    for row in found.styles:
+        assert row.price == row.timber == sum(length * n for length, n in row.boards)
+    assert found.cheapest is not None
+    more = against_cheapest(found.styles, found.cheapest)
+    assert min(m for m in more if m is not None) == 0.0
+
+
+# A stretch of 74 in without posts: level rails of 8 ft reach over it, those along the slope do not.
+NARROW = '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6 in"\n'
+
+
+def test_a_top_that_cannot_be_built_keeps_its_place_with_the_reason(write_job: WriteJob) -> None:
+    keys = '[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"'
+    found = compare_tops(write_job(NARROW, lane=(STEEP, keys)))
+    rows = {s.style: s for s in found.styles}
+    assert rows[TopStyle.LEVEL].plan is not None
+    refused = rows[TopStyle.RACKED]
+    assert refused.plan is None
+    assert refused.reason.startswith("lane, ")
+    assert "too short for that bay" in refused.reason
+    assert not refused.sound
+
+
+def test_a_mistake_that_stops_every_top_is_told_once(write_job: WriteJob) -> None:
+    keys = '[[run.no_post]]\nstart = "2 ft"\nend = "22 ft"'
+    job = write_job(lane=(LEVEL, keys))
+    grounds, _ = survey_grounds(job)
+    with pytest.raises(JobMistakesError) as caught:
+        compare_on(job, grounds)
+    assert len(caught.value.problems) == 1
+    assert caught.value.problems[0].place.startswith("lane, ")
+
+
+def test_a_corner_post_counts_once(write_job: WriteJob) -> None:
+    west = "station [ft],elevation [in]\n0,0\n8,3\n16,8\n"
+    north = "station [ft],elevation [in]\n0,8\n8,2\n16,-2\n"
+    for row in compare_tops(write_job(west=west, north=(north, 'join = "west"'))).styles:
+        assert row.plan is not None
+        assert sum(n for _, n in row.posts) == sum(len(r.posts) for r in row.plan.runs) - 1

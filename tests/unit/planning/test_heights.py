@@ -1,0 +1,66 @@
+"""What a lower or higher line changes, run by run, for the straight tops."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.planning.heights import job_heights
+from fencegrade.planning.plan import plan_fence
+from fencegrade.problems import JobMistakesError
+
+WriteJob = Callable[..., Job]
+
+SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
+
+
+def test_level_before_sloped_run_by_run(write_job: WriteJob) -> None:
+    found = job_heights(write_job(west=SWALE, north=SWALE))
+    assert [(t.style, t.run) for t in found.tables] == [
+        ("level", "west"),
+        ("level", "north"),
+        ("sloped", "west"),
+        ("sloped", "north"),
+    ]
+
+
+def test_the_present_line_is_the_plan(write_job: WriteJob) -> None:
+    job = write_job(lane=SWALE)
+    for entry in job_heights(job).tables:
+        plan = plan_fence(job, entry.style)
+        row = entry.table.row_at(0.0)
+        assert entry.top.elevations == pytest.approx(plan.runs[0].top.elevations)
+        assert entry.table.boards[row].tolist() == plan.stock.used.tolist()
+        assert entry.table.unserved[row] == 0
+
+
+@pytest.mark.parametrize("row", [1, 4, 9])
+def test_every_row_is_what_a_plan_at_that_height_buys(write_job: WriteJob, row: int) -> None:
+    """The level line lowered by a row's offset is the level line of a job with so much less height."""
+    job = write_job(lane=SWALE)
+    table = job_heights(job).tables[0].table
+    lower = replace(job, top=replace(job.top, least_height=72 + float(table.offset[row]) - 1e-7))
+    plan = plan_fence(lower, "level")
+    assert plan.runs[0].choice.least_height == pytest.approx(table.shortest[row])
+    assert plan.stock.used.tolist() == table.boards[row].tolist()
+
+
+def test_rows_climb_and_so_does_their_cost(write_job: WriteJob) -> None:
+    for entry in job_heights(write_job(lane=SWALE)).tables:
+        assert np.all(np.diff(entry.table.offset) > 0)
+        assert np.all(np.diff(entry.table.cost) >= -1e-9)
+        assert entry.table.shortest[0] >= 36 - 1e-6, "heights under half of the least height are left out"
+
+
+def test_a_run_that_is_one_gate_and_posts_is_left_out(write_job: WriteJob) -> None:
+    level = "station [ft],elevation [in]\n0,0\n2,0\n4,0\n"
+    keys = '[[run.gate]]\nstation = "1.75 in"\nwidth = "44.5 in"'
+    found = job_heights(write_job(west=(level, keys), north=SWALE))
+    assert {t.run for t in found.tables} >= {"north"}
+
+
+def test_mistakes_are_raised(write_job: WriteJob) -> None:
+    with pytest.raises(JobMistakesError):
+        job_heights(write_job(lane=(SWALE, 'end = "40 ft"')))

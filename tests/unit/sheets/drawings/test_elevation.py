@@ -1,0 +1,325 @@
+"""Elevation drawings of varied jobs: nothing overlaps or is cut off, and what is written is the plan's."""
+
+import dataclasses
+import math
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.slots import Slots
+from fencegrade.job.read import read_job
+from fencegrade.job.records import Pattern, TopEnd
+from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
+from fencegrade.sheets.drawings.elevation import elevation_figures
+from fencegrade.sheets.drawings.labels import overlapping, text_boxes
+from fencegrade.sheets.drawings.parts import run_parts
+from fencegrade.sheets.drawings.picket_shapes import back_to_front, ground_curve, picket_outlines
+from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
+from fencegrade.sheets.words import Words
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def write_job(folder: Path, **says: str) -> Path:
+    """A job folder: `rows` and `head` of its survey, and text for each table of the job file."""
+    words = {
+        "title": "Paddock lane",
+        "name": "lane side",
+        "units": "imperial",
+        "head": "station [ft],drop [in]",
+        "run": "",
+        "top": 'style = "level"',
+        "pickets": "",
+        "stock": "6 ft,8 ft",
+    } | says
+    folder.mkdir()
+    (folder / "lane.csv").write_text(f"{words['head']}\n{words['rows']}\n", encoding="utf-8")
+    stock = "".join(f'[[pickets.stock]]\nlength = "{length}"\n' for length in words["stock"].split(","))
+    (folder / "job.toml").write_text(
+        f"[job]\ntitle = '''{words['title']}'''\nunits = \"{words['units']}\"\n"
+        f"[[run]]\nname = '''{words['name']}'''\nsurvey = \"lane.csv\"\n{words['run']}\n"
+        f"[top]\n{words['top']}\n[pickets]\n{words['pickets']}\n{stock}",
+        encoding="utf-8",
+    )
+    return folder
+
+
+def rolling(count: int, step: float, rough: float, slope: float = 0.0) -> str:
+    """Readings over rolling ground that falls by `slope` inches a reading."""
+    drops = [
+        14 + 2 * rough + rough * (math.sin(0.9 * k) + 0.6 * math.sin(2.3 * k + 1)) + slope * k
+        for k in range(count)
+    ]
+    return "\n".join(f"{k * step:g},{drop:.2f}" for k, drop in enumerate(drops))
+
+
+STRINGS = "".join(
+    f'[[run.string]]\nid = "{name}"\nstart = "{12 * k} ft"\nend = "{12 * k + 12} ft"\n'
+    + ('height = "0 in"\n' if k == 0 else "")
+    for k, name in enumerate("ABCDE")
+)
+STRING_ROWS = "\n".join(
+    f"{x},{20 + 4 * k + 3 * math.sin(x):.2f},{name}"
+    for k, name in enumerate("ABCDE")
+    for x in range(12 * k, 12 * k + 13, 3)
+)
+FACES = "0,10,\n6,12,\n12,13,before\n12,27,after\n18,30,\n24,29,\n30,31,before\n30,20,after\n36,20,\n44,22,"
+GATES = "".join(
+    f'[[run.gate]]\nstation = "{at} ft"\nwidth = "{width}"\n'
+    for at, width in ((1, "3 ft"), (12, "12 ft"), (30, "30 in"), (50, "4 ft"))
+)
+LONG_TITLE = "A fence with very much to say about itself <b>and</b> $x^2$ & more; " * 2
+
+JOBS: dict[str, dict[str, str]] = {
+    "20 ft": {"rows": rolling(6, 4, 2)},
+    "100 ft": {"rows": rolling(26, 4, 2), "top": 'style = "level"\nmost_height = "7 ft"'},
+    "800 ft": {"rows": rolling(201, 4, 4), "top": 'style = "contour"'},
+    "steep": {"rows": rolling(16, 3, 2, 7), "top": 'style = "sloped"', "pickets": 'top_end = "pointed"'},
+    "metric": {
+        "rows": rolling(16, 1.2, 40),
+        "head": "station [m],drop [mm]",
+        "units": "metric",
+        "stock": "1.8 m,2.1 m,2.4 m",
+        "run": '[[run.gate]]\nstation = "6 m"\nwidth = "900 mm"',
+    },
+    "gates": {"rows": rolling(16, 4, 1), "run": GATES},
+    "faces": {
+        "rows": FACES,
+        "head": "station [ft],drop [in],side",
+        "pickets": 'bottom_cut = "scribed"',
+        "stock": "6 ft,8 ft,10 ft",
+    },
+    "flags": {
+        "rows": rolling(20, 3, 8),
+        "top": 'style = "level"\nmost_height = "6 ft 6 in"',
+        "pickets": 'fit = "rip last"\nspacing = "1/8 in"\ntop_end = "flat"',
+        "stock": "6 ft",
+    },
+    "level ground": {"rows": "0,36\n10,36\n20,36\n30,36\n40,36"},
+    "long title": {
+        "rows": rolling(8, 5, 1),
+        "title": LONG_TITLE,
+        "name": "by the <script>$lane$</script> " * 6,
+    },
+    "many strings": {"rows": STRING_ROWS, "head": "station [ft],drop [in],string", "run": STRINGS},
+    "water": {
+        "rows": rolling(16, 4, 3),
+        "run": '[[run.keep_open]]\nstart = "30 ft"\nend = "34 ft"\nheight = "6 in"',
+    },
+}
+
+Drawn = tuple[FencePlan, list[Figure]]
+
+
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Drawn]:
+    """Every job above with its plan and its drawings."""
+    base = tmp_path_factory.mktemp("jobs")
+    found = {}
+    for name, says in JOBS.items():
+        plan = plan_fence(read_job(write_job(base / name, **says)))
+        found[name] = (plan, elevation_figures(plan.runs[0], plan))
+    return found
+
+
+def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPlan:
+    """The run with posts every `apart` inches, `depth` deep, the first of them standing already."""
+    x = np.arange(run.start, run.end + 1e-6, apart)
+    ground, top = run.ground.profile.elevation(x), run.top.at(x) - 6
+    none = np.zeros(len(x), dtype=np.int64)
+    schedule = PostSchedule(
+        station=x,
+        kinds=(PostKind.LINE,) * len(x),
+        standing=np.arange(len(x)) == 0,
+        ground=ground,
+        top=top,
+        above=top - ground,
+        choices=(),
+        rule=none,
+        depth=np.full(len(x), depth),
+        hole=np.full(len(x), depth + 6),
+        total=top - ground + depth,
+        offered=(),
+        stock=none,
+        cut_off=np.zeros(len(x)),
+    )
+    return dataclasses.replace(run, posts=schedule)
+
+
+def svg_texts(figure: Figure) -> list[str]:
+    root = ElementTree.fromstring(svg_bytes(figure))
+    return ["".join(t.itertext()).strip() for t in root.iter(f"{SVG}text")]
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_no_label_overlaps_another_or_leaves_the_sheet(drawn: dict[str, Drawn], name: str) -> None:
+    for figure in drawn[name][1]:
+        assert overlapping(figure) == []
+        assert len(text_boxes(figure)) > 8
+
+
+def test_checker_finds_overlap_and_text_off_the_sheet() -> None:
+    figure = Figure(figsize=(4, 3), dpi=72)
+    figure.text(0.5, 0.5, "one")
+    figure.text(0.51, 0.5, "two")
+    figure.text(0.98, 0.9, "past the edge")
+    assert overlapping(figure) == [("one", "two"), ("past the edge", "canvas")]
+
+
+@pytest.mark.parametrize("name", ["100 ft", "flags", "many strings"])
+def test_same_job_gives_same_bytes(drawn: dict[str, Drawn], name: str) -> None:
+    plan, figures = drawn[name]
+    again = elevation_figures(plan.runs[0], plan)
+    assert svg_bytes(again[0]) == svg_bytes(figures[0])
+    assert png_bytes(again[0], 60) == png_bytes(figures[0], 60)
+
+
+def test_bytes_hold_no_date_and_no_trace_of_the_machine(drawn: dict[str, Drawn]) -> None:
+    figure = drawn["20 ft"][1][0]
+    svg = svg_bytes(figure).decode()
+    assert "<dc:date>" not in svg
+    assert "Matplotlib" not in svg
+    assert b"Matplotlib" not in png_bytes(figure, 40)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_svg_is_well_formed_with_title_and_description(drawn: dict[str, Drawn], name: str) -> None:
+    plan, figures = drawn[name]
+    root = ElementTree.fromstring(svg_bytes(figures[0]))
+    assert root.tag == f"{SVG}svg"
+    title, description = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
+    assert title is not None
+    assert description is not None
+    assert (title.text or "").startswith(plan.job.job.title)
+    assert "pickets under a" in (description.text or "")
+
+
+@pytest.mark.parametrize("name", ["20 ft", "100 ft", "metric", "faces", "steep"])
+def test_written_heights_are_the_plans(drawn: dict[str, Drawn], name: str) -> None:
+    plan, figures = drawn[name]
+    run, say = plan.runs[0], Words.of(plan.job.job)
+    for part, figure in zip(run_parts(run), figures, strict=True):
+        texts = svg_texts(figure)
+        heights, tallest = run.cuts.height[part.pickets], run.cuts.tallest[part.pickets]
+        assert f"shortest {say.height(heights.min())}" in texts
+        assert f"tallest {say.height(tallest.max())}" in texts
+        assert str(part.pickets[0] + 1) in texts
+        assert str(part.pickets[-1] + 1) in texts
+
+
+def test_top_is_written_from_the_string(drawn: dict[str, Drawn]) -> None:
+    # the ground lies 36 in under the string everywhere, and the top 6 ft over the ground
+    _, figures = drawn["level ground"]
+    assert "top 36 in above string" in svg_texts(figures[0])
+    assert "height 6' 0\"" in svg_texts(figures[0])
+
+
+def test_flagged_pickets_are_told_by_number(drawn: dict[str, Drawn]) -> None:
+    plan, figures = drawn["flags"]
+    run, say = plan.runs[0], Words.of(plan.job.job)
+    texts = " ".join(svg_texts(figures[0]))
+    for flag in (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP, PicketFlag.RIPPED):
+        assert run.flags[flag].any()
+        assert str(flag) in texts
+        first = int(np.flatnonzero(run.flags[flag])[0]) + 1
+        assert re.search(rf"pickets? {first}\b", texts)
+    assert say.height(run.cuts.tallest[run.flags[PicketFlag.OVER_HEIGHT]].max()) in texts
+
+
+def test_nothing_is_flagged_on_level_ground(drawn: dict[str, Drawn]) -> None:
+    texts = " ".join(svg_texts(drawn["level ground"][1][0]))
+    assert not any(
+        str(flag) in texts for flag in (PicketFlag.GAP, PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT)
+    )
+
+
+def test_gates_strings_and_water_are_named(drawn: dict[str, Drawn]) -> None:
+    assert svg_texts(drawn["gates"][1][0]).count("gate") == 4
+    assert {f"string {s}" for s in "ABCDE"} <= set(svg_texts(drawn["many strings"][1][0]))
+    assert "kept open for water" in svg_texts(drawn["water"][1][0])
+
+
+def test_markup_in_names_stays_text(drawn: dict[str, Drawn]) -> None:
+    _, figures = drawn["long title"]
+    svg = svg_bytes(figures[0])
+    root = ElementTree.fromstring(svg)
+    assert not [e for e in root.iter() if e.tag.split("}")[-1] in {"script", "b"}]
+    assert b"<script" not in svg
+    shown = " ".join(svg_texts(figures[0]))
+    assert "<b>and</b> $x^2$ & more" in shown
+    assert "<script>$lane$</script>" in shown
+
+
+@pytest.mark.parametrize("name", ["20 ft", "steep", "metric"])
+def test_exaggeration_written_is_the_one_drawn(drawn: dict[str, Drawn], name: str) -> None:
+    figure = drawn[name][1][0]
+    axes = figure.axes[0]
+    (left, low), (right, high) = axes.transData.transform([(0.0, 0.0), (100.0, 100.0)])
+    shown = " ".join(svg_texts(figure))
+    found = re.search(r"heights drawn ([\d.]+) × the lengths", shown)
+    told = float(found[1]) if found else 1.0
+    assert found or "drawn to one scale" in shown
+    assert (high - low) / (right - left) == pytest.approx(told)
+
+
+@pytest.mark.parametrize("name", ["100 ft", "800 ft", "gates"])
+def test_parts_hold_every_picket_once_and_meet(drawn: dict[str, Drawn], name: str) -> None:
+    run = drawn[name][0].runs[0]
+    parts = run_parts(run)
+    assert np.concatenate([p.pickets for p in parts]).tolist() == list(range(len(run.slots)))
+    assert [p.end for p in parts[:-1]] == [p.start for p in parts[1:]]
+    assert (parts[0].start, parts[-1].end) == (run.start, run.end)
+    assert all(p.end - p.start < 970 for p in parts)
+
+
+@pytest.mark.parametrize("end", list(TopEnd))
+def test_outline_has_the_pickets_own_size(drawn: dict[str, Drawn], end: TopEnd) -> None:
+    run = drawn["faces"][0].runs[0]
+    outlines = picket_outlines(run.slots, run.cuts, end)
+    assert outlines[..., 0].min(axis=1) == pytest.approx(run.slots.left)
+    assert outlines[..., 0].max(axis=1) == pytest.approx(run.slots.right)
+    assert outlines[..., 1].max(axis=1) == pytest.approx(run.cuts.top)
+    assert outlines[:, 0, 1] == pytest.approx(run.cuts.bottom_left)
+    assert outlines[:, -1, 1] == pytest.approx(run.cuts.bottom_right)
+
+
+def test_face_is_drawn_upright(drawn: dict[str, Drawn]) -> None:
+    line = drawn["faces"][0].runs[0].ground.profile.line
+    x, z = ground_curve(line, 0.0, 240.0)
+    at = np.flatnonzero(x == 144.0)
+    assert z[at] == pytest.approx([-13.0, -27.0])
+    assert "face 14 in" in svg_texts(drawn["faces"][1][0])
+
+
+@pytest.mark.parametrize("name", ["20 ft", "100 ft", "steep", "gates", "flags", "metric"])
+def test_posts_are_drawn_to_depth_and_numbered(drawn: dict[str, Drawn], name: str) -> None:
+    plan, _ = drawn[name]
+    run = with_posts(plan.runs[0])
+    figures = elevation_figures(run, plan)
+    texts = [t for figure in figures for t in svg_texts(figure)]
+    count = len(run.posts)
+    assert {"post 1, stands", *(f"post {k}" for k in range(2, count + 1))} <= set(texts)
+    for figure in figures:
+        assert overlapping(figure) == []
+    boxes = [p for figure in figures for p in figure.axes[0].patches if isinstance(p, Rectangle)]
+    set_posts = [(p.get_y(), p.get_y() + p.get_height()) for p in boxes if p.get_fill()]
+    foot = run.posts.ground - run.posts.depth
+    wanted = np.stack([foot, run.posts.top], axis=-1)[1:]
+    assert np.unique(np.round(set_posts, 6), axis=0) == pytest.approx(np.unique(np.round(wanted, 6), axis=0))
+
+
+def test_rows_that_overlap_are_drawn_back_to_front() -> None:
+    left = np.array([0.0, 4.5, 9.0, 13.5, 40.0, 44.5, 49.0])
+    slots = Slots(left=left, right=left + 5.5)
+    every = np.arange(7)
+    assert back_to_front(slots, Pattern.SIDE_BY_SIDE, every).tolist() == [0, 1, 2, 3, 4, 5, 6]
+    assert back_to_front(slots, Pattern.BOARD_ON_BOARD, every).tolist() == [0, 2, 4, 6, 1, 3, 5]
+    assert back_to_front(slots, Pattern.SHADOWBOX, every).tolist() == [1, 3, 5, 0, 2, 4, 6]

@@ -1,0 +1,156 @@
+"""The blank reading sheet, and the layout strips at full size, measured on the page."""
+
+import io
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from fencegrade.sheets.paper.layout_strips import pole_layouts, pole_paper, story_pole
+from fencegrade.sheets.paper.page import PALE, SIZES, Paper, Shape, Text
+from fencegrade.sheets.paper.reading_sheet import ROWS, reading_paper, reading_sheet
+from fencegrade.units import UnitSystem
+
+from ..conftest import MakePlan
+from .test_field_sheets import ROUGH, nothing_covered, nothing_struck_through
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+class TestReadingSheet:
+    """One page, in either units."""
+
+    def test_is_one_page_of_its_paper(self, system: UnitSystem) -> None:
+        (page,) = PdfReader(io.BytesIO(reading_sheet(system))).pages
+        width, height = SIZES[system]
+        assert float(page.mediabox.width) == pytest.approx(width, abs=0.01)
+        assert float(page.mediabox.height) == pytest.approx(height, abs=0.01)
+
+    def test_has_the_columns_and_lines_of_the_survey_file(self, system: UnitSystem) -> None:
+        text = PdfReader(io.BytesIO(reading_sheet(system))).pages[0].extract_text()
+        drop = "drop (in)" if system is UnitSystem.IMPERIAL else "drop (mm)"
+        for word in ("station", drop, "side", "note", "job", "run", "date"):
+            assert word in text
+        words = " ".join(text.split())
+        for reminder in (
+            "LEVEL OFF",
+            "read the first stake again",
+            "two readings at one station",
+            "split the",
+        ):
+            assert reminder in words
+
+    def test_has_rows_tall_enough_for_a_pencil(self, system: UnitSystem) -> None:
+        lines = [
+            item.points[0][1]
+            for item in reading_paper(system).pages[0].items
+            if isinstance(item, Shape) and item.points[0][1] == item.points[1][1]
+        ]
+        steps = Counter(np.round(np.diff(sorted(lines)), 1).tolist())
+        (height, count), *_ = steps.most_common(1)
+        assert count == ROWS
+        assert height >= 20
+
+    def test_names_figures_of_its_units_alone(self, system: UnitSystem) -> None:
+        text = PdfReader(io.BytesIO(reading_sheet(system))).pages[0].extract_text()
+        imperial = system is UnitSystem.IMPERIAL
+        assert ("50 ft" in text, "15 m" in text) == (imperial, not imperial)
+        assert "{" not in text
+
+    def test_nothing_covers_anything(self, system: UnitSystem) -> None:
+        nothing_covered(reading_paper(system))
+        nothing_struck_through(reading_paper(system))
+
+    def test_is_the_same_every_time(self, system: UnitSystem) -> None:
+        assert reading_sheet(system) == reading_sheet(system)
+
+
+def edges_on_paper(paper: Paper, overlap: float) -> list[float]:
+    """Every picket edge of the pieces put together (in), each once, from lines drawn across."""
+    found: set[float] = set()
+    before = 0.0
+    for page in paper.pages:
+        frames = [
+            i for i in page.items if isinstance(i, Shape) and i.closed and i.fill is None and i.width == 0.7
+        ]
+        for frame in frames:
+            (x, top), (right, _), (_, foot), _ = frame.points
+            for item in page.items:
+                if not isinstance(item, Shape) or item.closed or item.width != 1.3:
+                    continue
+                (a, y), (b, _) = item.points
+                if abs(a - x) < 0.01 and abs(b - right) < 0.01:
+                    found.add(round(before + (y - top) / 72, 4))
+            before += (foot - top) / 72 - overlap
+    return sorted(found)
+
+
+def test_the_strip_marks_every_edge_at_full_size(make_plan: MakePlan) -> None:
+    plan = make_plan(survey=ROUGH)
+    layout = pole_layouts(plan.runs[0])[0]
+    marked = edges_on_paper(pole_paper(plan), 0.5)
+    expected = np.sort(np.concatenate([layout.left, layout.right]))
+    assert np.allclose(marked, expected, atol=2e-4)
+    slots = plan.runs[0].slots
+    count = len(layout.left)
+    assert np.allclose(slots.left[:count] - slots.left[0], layout.left, atol=1e-6)
+    assert layout.length == pytest.approx(slots.left[count] - slots.left[0])
+
+
+def test_a_join_lies_at_one_place_on_both_its_pieces(make_plan: MakePlan) -> None:
+    """Laid join on join, the pieces make one strip: their joins are as far apart as the strip says."""
+    found: dict[str, list[float]] = {}
+    before, overlap = 0.0, 0.5
+    for page in pole_paper(make_plan(survey=ROUGH)).pages:
+        frames = [i for i in page.items if isinstance(i, Shape) and i.closed and i.width == 0.7]
+        names = [i for i in page.items if isinstance(i, Text) and i.text.startswith("join ")]
+        joins = [i for i in page.items if isinstance(i, Shape) and i.dashes]
+        assert len(names) == len(joins)
+        for frame in frames:
+            (x, top), (right, _), (_, foot), _ = frame.points
+            for name, join in zip(names, joins, strict=True):
+                if x < name.x <= right:
+                    found.setdefault(name.text, []).append(before + (join.points[0][1] - top) / 72)
+            before += (foot - top) / 72 - overlap
+    assert found
+    for places in found.values():
+        first, second = places
+        assert first == pytest.approx(second)
+
+
+@pytest.mark.parametrize(("system", "inches"), [(UnitSystem.IMPERIAL, 4.0), (UnitSystem.METRIC, 100 / 25.4)])
+def test_the_ruler_measures_what_it_says(make_plan: MakePlan, system: UnitSystem, inches: float) -> None:
+    plan = make_plan()
+    plan = replace(plan, job=replace(plan.job, job=replace(plan.job.job, units=system)))
+    for page in pole_paper(plan).pages:
+        said = next(i for i in page.items if isinstance(i, Text) and "this ruler must measure" in i.text)
+        rule = next(
+            i for i in page.items if isinstance(i, Shape) and i.width == 1.2 and i.points[0][1] == said.y
+        )
+        assert (rule.points[1][0] - rule.points[0][0]) / 72 == pytest.approx(inches)
+
+
+def test_each_space_of_a_stepped_fence_has_its_strip(make_plan: MakePlan) -> None:
+    run = make_plan(survey=ROUGH, style="stepped").runs[0]
+    layouts = pole_layouts(run)
+    named = {k for layout in layouts for k in layout.pickets}
+    whole = np.flatnonzero(run.slots.width > run.slots.width.max() - 1 / 64) + 1
+    assert named <= set(range(1, len(run.slots) + 1))
+    assert len(named) > 0.9 * len(whole)
+    for layout in layouts:
+        gaps = [
+            run.slots.left[k] - run.slots.right[k - 1] for k in layout.pickets[:-1] if k + 1 in layout.pickets
+        ]
+        assert min(abs(g - layout.spacing) for g in gaps) < 1 / 64
+
+
+@pytest.mark.parametrize("style", ["level", "stepped"])
+def test_strips_cover_nothing_and_are_the_same_every_time(make_plan: MakePlan, style: str) -> None:
+    plan = make_plan(survey=ROUGH, style=style)
+    nothing_covered(pole_paper(plan))
+    assert story_pole(plan) == story_pole(plan)
+    texts = PdfReader(io.BytesIO(story_pole(plan))).pages
+    assert all("page" in page.extract_text() for page in texts)
+    shaded = [i for i in pole_paper(plan).pages[0].items if isinstance(i, Shape) and i.fill == PALE]
+    assert shaded

@@ -1,0 +1,76 @@
+"""What `check` says of the readings, in words and as JSON."""
+
+import json
+from collections.abc import Callable
+
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.planning.check import ground_reports
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.screen.check_text import check_json, check_lines
+
+WriteJob = Callable[..., Job]
+
+LANE = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
+
+
+def told(job: Job) -> tuple[str, dict]:  # type: ignore[type-arg]
+    plan = plan_fence(job)
+    reports = ground_reports(plan)
+    return "\n".join(check_lines(plan, reports)), json.loads(
+        json.dumps(check_json(plan, reports), allow_nan=False)
+    )
+
+
+def test_the_readings_in_words(write_job: WriteJob) -> None:
+    text, _ = told(write_job(lane=LANE))
+    lines = text.splitlines()
+    assert lines[0] == "Herb garden"
+    assert "lane: 6 readings" in lines
+    assert any(x.startswith('  from 0" to 24\' 0", usually 4\' 0" apart, at most 6\' 0"') for x in lines)
+    assert "  the ground rises and falls by 10 in; steepest 17%" in lines
+    assert any("assumed; read some stations twice to know" in x for x in lines)
+
+
+def test_repeats_and_sag_and_closure(write_job: WriteJob) -> None:
+    survey = "station [ft],drop [in],string\n0,20,A\n8,20,A\n8,20.25,A\n16,21,A\n16,21,B\n24,20,B\n"
+    keys = (
+        '[[run.string]]\nid = "A"\nstart = "0 ft"\nend = "16 ft"\nheight = "0 in"\nsag = "1/4 in"\n'
+        '[[run.string]]\nid = "B"\nstart = "16 ft"\nend = "24 ft"\n'
+    )
+    text, tree = told(write_job(lane=(survey, keys)))
+    assert "from repeat readings" in text
+    assert "string A sags 1/4 in in the middle; corrected" in text
+    assert {s["string"]: s["sag"] for s in tree["runs"][0]["sags"]}["A"] == 0.25
+
+
+def test_the_only_string_is_called_the_string(write_job: WriteJob) -> None:
+    text, _ = told(write_job(lane=(LANE, '[[run.string]]\nsag = "1/4 in"')))
+    assert "  the string sags 1/4 in in the middle; corrected" in text
+
+
+def test_boards_to_mark_in_place_are_named_as_in_the_plan(write_job: WriteJob) -> None:
+    job = write_job(lane=LANE)
+    text, tree = told(job)
+    flags = plan_fence(job).runs[0].flags["mark in place"]  # type: ignore[index]
+    assert [not p["from_chart"] for p in tree["runs"][0]["pickets"]] == flags.tolist()
+    assert f"leave long and mark in place: {int(flags.sum())} boards, pickets " in text
+
+
+def test_json_tells_each_problem_once(write_job: WriteJob) -> None:
+    _, tree = told(write_job(west=LANE, north=LANE))
+    assert tree["format"] == "fencegrade-check/1"
+    assert [r["name"] for r in tree["runs"]] == ["west", "north"]
+    keys = [(p["place"], p["message"]) for p in tree["problems"]]
+    assert len(keys) == len(set(keys)) > 0
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_lengths_are_in_the_job_s_unit(write_job: WriteJob, units: str) -> None:
+    stock = '[[pickets.stock]]\nlength = "8 ft"\n'
+    _, tree = told(write_job(units=units, stock=stock, lane=LANE))
+    (run,) = tree["runs"]
+    factor = 1.0 if units == "imperial" else 25.4
+    assert tree["length_unit"] == ("in" if units == "imperial" else "mm")
+    assert (run["start"], run["end"], run["widest"]) == pytest.approx((0, 288 * factor, 72 * factor))

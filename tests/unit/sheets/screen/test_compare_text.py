@@ -1,0 +1,99 @@
+"""The comparison in words, as a table, and as JSON."""
+
+import json
+from collections.abc import Callable
+
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.planning.compare import Comparison, compare_tops
+from fencegrade.sheets.screen.compare_text import (
+    comparison_json,
+    comparison_lines,
+    comparison_table,
+    top_words,
+)
+from fencegrade.sheets.tables import csv_text
+from fencegrade.sheets.words import Words
+
+WriteJob = Callable[..., Job]
+
+ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n"
+STEEP = "station [ft],elevation [in]\n0,0\n8,30\n16,62\n24,90\n"
+NARROW = '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6 in"\n'
+NO_POST = '[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"'
+
+
+@pytest.fixture
+def rolling(write_job: WriteJob) -> Comparison:
+    return compare_tops(write_job('[top]\nmost_height = "6 ft 8 in"', job='currency = "$"', lane=ROLLING))
+
+
+def test_json_holds_every_figure(rolling: Comparison) -> None:
+    found = json.loads(json.dumps(comparison_json(rolling), allow_nan=False))
+    assert (found["format"], found["length_unit"]) == ("fencegrade-comparison/1", "in")
+    assert found["cheapest"] == rolling.cheapest.style  # type: ignore[union-attr]
+    assert [t["top"] for t in found["tops"]] == ["level", "sloped", "stepped", "racked", "contour"]
+    for row, style in zip(found["tops"], rolling.styles, strict=True):
+        assert row["feasible"] is True
+        assert row["cost"] == style.cost
+        assert sum(b["count"] for b in row["boards"]) == sum(n for _, n in style.boards)
+        assert (row["lowest"], row["tallest"]) == (round(style.shortest, 4), round(style.tallest, 4))
+        assert row["breaks"] == list(style.broken)
+    assert min(t["more_than_cheapest"] for t in found["tops"] if not t["breaks"]) == 0
+
+
+def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> None:
+    text = "\n".join(comparison_lines(rolling))
+    paragraphs = text.split("\n\n")
+    assert [p.split(":")[0] for p in paragraphs[1:6]] == ["level", "sloped", "stepped", "racked", "contour"]
+    best = rolling.cheapest
+    assert best is not None
+    assert f"the {best.style} top, ${best.cost:.2f}" in paragraphs[-1]
+    level = rolling.styles[0]
+    assert f"breaks: {', '.join(level.broken)}" in paragraphs[1]
+    assert f"${level.price - best.price:.2f} more than the cheapest sound one" in paragraphs[1]
+
+
+def test_no_top_is_cheaper_for_what_it_leaves_out(write_job: WriteJob) -> None:
+    text = "\n".join(comparison_lines(compare_tops(write_job(lane=STEEP))))
+    assert "less than the cheapest" not in text
+    assert "No top keeps every wish with the stock on offer" in text
+
+
+def test_a_top_that_cannot_be_built_stays_with_its_reason(write_job: WriteJob) -> None:
+    found = compare_tops(write_job(NARROW, lane=(STEEP, NO_POST)))
+    rows = comparison_json(found)["tops"]
+    assert rows[3]["feasible"] is False
+    assert "too short for that bay" in rows[3]["reason"]
+    lines = list(comparison_lines(found))
+    at = lines.index("racked: cannot be built")
+    assert rows[3]["reason"] in lines[at + 1]
+    table = list(comparison_table(found).rows)
+    assert table[3][0] == "racked"
+    assert table[3][-1] == rows[3]["reason"]
+    assert len({len(row) for row in table}) == 1
+
+
+def test_the_table_is_a_csv_of_five_rows(rolling: Comparison) -> None:
+    text = csv_text(comparison_table(rolling), Words.of(rolling.job.job))
+    lines = text.splitlines()
+    assert lines[0].startswith(
+        "top,picket boards,cost,more than cheapest,pickets cut,cut off [in],worst gap [in],"
+    )
+    assert len(lines) == 6
+
+
+def test_without_prices_timber_is_compared(write_job: WriteJob) -> None:
+    stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
+    found = compare_tops(write_job(stock=stock, lane=ROLLING))
+    text = "\n".join(comparison_lines(found))
+    assert "in of boards more than the cheapest sound one" in text
+    assert all(t["cost"] is None for t in comparison_json(found)["tops"])
+
+
+def test_one_line_for_the_drawing(rolling: Comparison) -> None:
+    words = Words.of(rolling.job.job)
+    line = top_words(rolling.styles[0], words)
+    assert line.endswith("; breaks: " + ", ".join(rolling.styles[0].broken))
+    assert words.money(rolling.styles[0].price) in line

@@ -1,0 +1,88 @@
+"""The heights tables on the screen, as tables and as JSON."""
+
+import json
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from fencegrade.job.read import Job
+from fencegrade.planning.heights import JobHeights, job_heights
+from fencegrade.sheets.screen.heights_text import heights_json, heights_lines, heights_table
+
+WriteJob = Callable[..., Job]
+
+SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
+
+
+@pytest.fixture
+def found(write_job: WriteJob) -> JobHeights:
+    return job_heights(write_job(job='currency = "$"', lane=SWALE))
+
+
+def test_json_holds_every_row(found: JobHeights) -> None:
+    tree = json.loads(json.dumps(heights_json(found), allow_nan=False))
+    assert tree["format"] == "fencegrade-heights/1"
+    assert tree["stock"] == [72.0, 96.0]
+    for run, entry in zip(tree["runs"], found.tables, strict=True):
+        assert (run["name"], run["top"]) == (entry.run, entry.style)
+        assert [h["moved_by"] for h in run["heights"]] == pytest.approx(entry.table.offset, abs=1e-4)
+        assert [h["boards"] for h in run["heights"]] == entry.table.boards.tolist()
+        for height in run["heights"]:
+            assert sum(height["boards"]) + height["unserved"] == 67
+
+
+def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
+    table = heights_table(found, found.tables[0])
+    assert table.heads == (
+        "line moved by", "boards of 72 in", "boards of 96 in", "without board", "cost", "lowest", "tallest",
+        "mark",
+    )  # fmt: skip
+    rows = list(table.rows)
+    assert len(rows) == len(found.tables[0].table)
+    prices = np.array([4.0, 6.5])
+    for row in rows:
+        assert row[4] == pytest.approx(float(np.array(row[1:3], dtype=float) @ prices))
+
+
+def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights) -> None:
+    lines = list(heights_lines(found))
+    (note,) = [line for line in lines if line.endswith("the knees, and those about the present line")][:1]
+    shown, of = note.split(" heights")[0].split(" of ")
+    assert int(of) == len(found.tables[0].table)
+    assert int(shown) < int(of)
+
+
+def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
+    for entry in found.tables:
+        row = entry.table.sharpest
+        if row is None:
+            continue
+        here = entry.table.row_at(0.0)
+        saved = float(entry.table.cost[here] - entry.table.cost[row])
+        fewer = int(np.maximum(entry.table.boards[here] - entry.table.boards[row], 0).sum())
+        lines = [x for x in heights_lines(found) if f"which saves ${saved:.2f}; " in x]
+        assert any(f"and {fewer} board" in x and x.startswith("Drop the line ") for x in lines)
+
+
+def test_pickets_without_a_board_have_a_column(write_job: WriteJob) -> None:
+    deep = "station [ft],elevation [in]\n0,0\n8,0\n12,-90\n16,0\n24,0\n"
+    found = job_heights(write_job(lane=deep))
+    entry = found.tables[0]
+    assert entry.table.unserved.any()
+    assert [r[3] or 0 for r in heights_table(found, entry).rows] == entry.table.unserved.tolist()
+    assert any("without board" in line for line in heights_lines(found))
+
+
+def test_a_line_over_the_last_row_is_said(write_job: WriteJob) -> None:
+    deep = "station [ft],elevation [in]\n0,0\n8,0\n12,-50\n16,0\n24,0\n"
+    found = job_heights(write_job(lane=deep))
+    assert found.tables[0].table.offset[-1] < -18
+    text = "\n".join(heights_lines(found))
+    assert "The line as it stands is 18 in over the last row: more pickets than there are" in text
+
+
+def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
+    stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
+    lines = list(heights_lines(job_heights(write_job(stock=stock, lane=SWALE))))
+    assert any("in of boards; the fence is then" in line for line in lines)

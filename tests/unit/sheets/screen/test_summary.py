@@ -1,0 +1,98 @@
+"""The plan at a glance."""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.screen.summary import plan_totals, summary_lines
+
+MakePlan = Callable[..., FencePlan]
+
+
+def test_totals_are_sums_over_the_pickets(make_plan: MakePlan) -> None:
+    plan = make_plan(there=5)
+    totals, run = plan_totals(plan), plan.runs[0]
+    boards = [plan.stock.offered[i].length for i in run.stock]
+    trims = [b - k * plan.mark for b, k in zip(boards, run.cuts.kept, strict=True)]
+    assert totals.pickets == totals.boards == len(run.slots)
+    assert totals.to_buy == totals.boards - 5
+    assert totals.waste == pytest.approx(sum(trims))
+    assert totals.cuts == sum(t > 0 for t in trims)
+    prices = {72.0: 4.10, 96.0: 6.85}
+    assert totals.cost == pytest.approx(sum(prices[b] for b in boards) - 5 * 4.10)
+
+
+def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
+    job = make_plan().job
+    stock = tuple(replace(s, price=None) for s in job.pickets.stock)
+    silent = replace(job, pickets=replace(job.pickets, stock=stock))
+    assert plan_totals(plan_fence(silent)).cost is None
+
+
+def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None:
+    plan = make_plan(there=3)
+    text = "\n".join(summary_lines(plan))
+    run = plan.runs[0]
+    assert text.startswith("Herb garden")
+    for length, used, bought in zip(("72 in", "96 in"), plan.stock.used, plan.stock.bought, strict=True):
+        assert re.search(rf"{bought} boards? of {length}.*{'3 more on hand' if used > bought else ''}", text)
+    assert f"{len(run.slots)} pickets" in text
+    longest, shortest = int(run.cuts.kept.argmax()), int(run.cuts.kept.argmin())
+    assert f"(picket {longest + 1})" in text
+    assert f"(picket {shortest + 1})" in text
+    assert f"picket {int(run.cuts.gap.argmax()) + 1}" in text
+    assert "limit" in text
+    assert "[pickets] width = 5-1/2 in" in text
+    assert "check the first three boards" in text
+    for word in ("811", "permit", "engineer", "pool", "dust mask", "Treated wood"):
+        assert word.lower() in text.lower()
+
+
+def test_a_pile_that_serves_alone_leaves_none_to_buy(make_plan: MakePlan) -> None:
+    plan = make_plan(there=500)
+    line = next(line for line in summary_lines(plan) if "72 in, pickets" in line)
+    used = int(plan.stock.used[0])
+    assert f"0 boards of 72 in, pickets ({used} on hand)" in line
+
+
+def test_pickets_that_share_boards_are_counted_as_pickets(make_plan: MakePlan) -> None:
+    plan = make_plan(top='least_height = "34 in"', pickets='top_end = "flat"')
+    totals = plan_totals(plan)
+    assert totals.boards < totals.cuts
+    boards = "board" if totals.boards == 1 else "boards"
+    assert f"  pickets: {totals.cuts} cut, from {totals.boards} {boards};" in "\n".join(summary_lines(plan))
+
+
+def test_every_warning_is_on_the_screen(make_plan: MakePlan) -> None:
+    plan = make_plan(top='least_height = "6 ft"')
+    text = "\n".join(summary_lines(plan))
+    warnings = [p for p in plan.problems if p.severity != "note"]
+    assert warnings
+    assert all(str(p) in text for p in warnings)
+
+
+def test_what_the_job_says_is_not_called_assumed(make_plan: MakePlan) -> None:
+    text = "\n".join(summary_lines(make_plan(pickets='width = "5 in"')))
+    assert "[pickets] width" not in text
+    assert "[pickets] spacing = 1/4 in" in text
+
+
+def test_the_proof_is_in_the_jobs_money(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    cost = f"${float(plan.families.pickets.plan.exact_cost):.2f}"
+    told = f"  pickets: cost {cost}; no plan can use less, so {cost} is best"
+    assert told in list(summary_lines(plan))
+
+
+def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:
+    deep = "station [ft],drop [in]\n0,20\n8,20\n12,70\n16,20\n24,20\n"
+    plan = make_plan(survey=deep)
+    missing = plan_totals(plan).pickets - plan_totals(plan).boards
+    assert missing > 0
+    text = "\n".join(summary_lines(plan))
+    assert text.index(f"NOT ENOUGH: no stock serves {missing} pickets") < text.index("boards of")
+    assert "is best" not in text
+    assert "still serve" not in text
