@@ -4,7 +4,19 @@ import math
 from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
-from fencegrade.job.records import Gate, JobFile, Pickets, Posts, Run, Site, Soil, Stock, StringLine, Top
+from fencegrade.job.records import (
+    Gate,
+    JobFile,
+    Pickets,
+    Posts,
+    RailJoint,
+    Run,
+    Site,
+    Soil,
+    Stock,
+    StringLine,
+    Top,
+)
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitSystem, default_mark, format_length
 
@@ -43,6 +55,7 @@ def check_job(
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
         yield from _stock(stock, name, table, say)
     yield from _posts(file.posts, name, say)
+    yield from _bearing(file, name, say)
     if file.site is not None:
         yield from _site(file.site, name)
     yield from _no_wood_left(file, name, numbers, say)
@@ -299,6 +312,28 @@ def _posts(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
             f"{name} [posts] spacing",
             f"posts {say(posts.width)} wide cannot stand {say(posts.spacing)} apart, centre to centre",
             "check the unit; 6 ft to 8 ft is usual",
+        )
+    yield from _fixed_in_order(posts, name, say)
+
+
+def _fixed_in_order(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
+    for k, (first, second) in enumerate(pairwise(posts.fixed), start=1):
+        if second < first:
+            yield mistake(
+                f"{name} [posts] fixed[{k}]",
+                f"{say(second)} comes after {say(first)}",
+                "list the stations in the order they stand, and check them for slips",
+            )
+
+
+def _bearing(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
+    rails, width = file.rails, file.posts.width
+    most = width / 2 if rails.joint is RailJoint.BUTTED else width
+    if rails.bearing is not None and rails.bearing > most + 1e-6:
+        yield mistake(
+            f"{name} [rails] bearing",
+            f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(width)} wide",
+            f"write {say(most)} or less",
         )
 
 

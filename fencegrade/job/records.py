@@ -259,7 +259,9 @@ class Run:
     gate: tuple[Gate, ...] = explained("openings", default=())
     existing_post: tuple[ExistingPost, ...] = explained("posts that already stand", default=())
     no_post: tuple[Stretch, ...] = explained("stretches where no post can stand", default=())
-    root: tuple[Stretch, ...] = explained("stretches where a root or trunk lifts the ground", default=())
+    root: tuple[Stretch, ...] = explained(
+        "stretches where a root or trunk lifts the ground: no post, no soil", default=()
+    )
     keep_open: tuple[OpenStretch, ...] = explained("stretches where water must pass", default=())
     clearance: tuple[ClearanceStretch, ...] = explained("stretches with another clearance", default=())
 

@@ -153,7 +153,9 @@ def _lay_run(
     problems = list(found)
     gates = []
     for number, gate in enumerate(run.gate, start=1):
-        plan, remarks = plan_gate(f"{run.name}, gate {number}", gate, line, job.pickets.clearance, say)
+        plan, remarks = plan_gate(
+            f"{run.name}, gate {number}", gate, line, job.pickets.clearance, say, job.pickets.most_gap
+        )
         gates.append(plan)
         problems += remarks
     slots, row = _slots(job, run, ground, bays, style)

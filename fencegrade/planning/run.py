@@ -24,7 +24,7 @@ from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
-from fencegrade.job.records import Run
+from fencegrade.job.records import BottomCut, Run
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import past_limit
@@ -139,7 +139,12 @@ def finish_run(
         wind=wind,
     )
     remarks = height_remarks(check, layout.run.name, job.job.units, mark) if check else []
-    return run, [*rail_found, *post_found, *remarks, *_picket_remarks(run, offered, say)]
+    return run, [
+        *rail_found,
+        *post_found,
+        *remarks,
+        *_picket_remarks(run, offered, job.pickets.bottom_cut, say),
+    ]
 
 
 def _posts(
@@ -202,7 +207,16 @@ def sure_of_ground(profile: GroundProfile, slots: Slots) -> NDArray[np.bool_]:
     return weigh_boards(profile, slots.left, slots.right, TOLERANCE).from_chart
 
 
-def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem]:
+_OPEN_UNDER = {
+    BottomCut.SQUARE: ("a square cut", "scribe these boards to the ground, or fill beneath them"),
+    BottomCut.SCRIBED: (
+        "a straight scribed cut",
+        "cut these boards to the ground's curve, or fill beneath them",
+    ),
+}
+
+
+def _picket_remarks(run: RunPlan, choice: StockChoice, bottom_cut: BottomCut, say: Say) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
@@ -221,11 +235,12 @@ def _picket_remarks(run: RunPlan, choice: StockChoice, say: Say) -> list[Problem
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
+        a_cut, remedy = _OPEN_UNDER[bottom_cut]
         problems.append(
             warning(
                 f"{run.run.name}, {picket_numbers(gaps)}",
-                f"a square cut leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}",
-                "scribe these boards to the ground, or fill beneath them",
+                f"{a_cut} leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}",
+                remedy,
             )
         )
     return problems

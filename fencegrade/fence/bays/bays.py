@@ -155,21 +155,6 @@ class _Layout:
 
 
 def _unfit(run: Run, posts: Posts, rails: Rails, say: Say) -> list[Problem]:
-    if not rails.stock:
-        return [
-            mistake(
-                "job.toml [rails] stock", "no rail length is offered", "add [[rails.stock]] with a length"
-            )
-        ]
-    most = posts.width / 2 if rails.joint is RailJoint.BUTTED else posts.width
-    if rails.bearing is not None and rails.bearing > most + HAIR:
-        return [
-            mistake(
-                "job.toml [rails] bearing",
-                f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(posts.width)} wide",
-                f"write {say(most)} or less",
-            )
-        ]
     longest = max(s.length for s in rails.stock)
     if min(posts.spacing, longest) <= posts.width + HAIR:
         return [

@@ -47,6 +47,7 @@ class Reason(StrEnum):
     """Why no post may stand in a stretch."""
 
     NO_POST = "no_post"
+    ROOT = "root"
     KEEP_OPEN = "keep_open"
     OLD_HOLE = "old hole"
 
@@ -66,6 +67,7 @@ def keep_outs(run: Run, hole: float) -> tuple[KeepOut, ...]:
     `hole`: diameter of a hole (in).
     """
     found = [KeepOut(start=s.start, end=s.end, reason=Reason.NO_POST) for s in run.no_post]
+    found += [KeepOut(start=s.start, end=s.end, reason=Reason.ROOT) for s in run.root]
     found += [KeepOut(start=s.start, end=s.end, reason=Reason.KEEP_OPEN) for s in run.keep_open]
     for old in run.existing_post:
         if not old.keep:
@@ -108,15 +110,7 @@ def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
 
 
 def _unfit(run: Run, posts: Posts, start: float, end: float, say: Say, shared: bool) -> Iterator[Problem]:
-    fixed = list(posts.fixed)
-    if fixed != sorted(fixed):
-        k = next(i for i in range(1, len(fixed)) if fixed[i] < fixed[i - 1])
-        yield mistake(
-            f"job.toml [posts] fixed[{k}]",
-            f"{say.station(fixed[k])} comes after {say.station(fixed[k - 1])}",
-            "list the stations in the order they stand, and check them for slips",
-        )
-    named = [(f"job.toml [posts] fixed[{k}]", x) for k, x in enumerate(fixed) if not shared]
+    named = [(f"{run.name}, posts.fixed[{k}]", x) for k, x in enumerate(posts.fixed) if not shared]
     named += [(f"{run.name}, existing_post[{k}]", p.station) for k, p in enumerate(run.existing_post)]
     for place, station in named:
         if not start - HAIR <= station <= end + HAIR:
@@ -146,10 +140,12 @@ def _ends(start: float, end: float, standing: Sequence[float]) -> Iterator[Force
 
 
 def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[float]:
-    """Faces that need a post: those inside the run and not in a gate opening."""
+    """Faces that get a post: those inside the run, not in a gate opening, nor where no post can stand."""
+    closed = [(s.start, s.end) for s in (*run.no_post, *run.root)]
+    closed += [(s.start, s.end) for s in run.keep_open]
+    closed += [(g.station, g.station + g.width) for g in run.gate]
     for face in line.faces.tolist():
-        in_gate = any(g.station < face < g.station + g.width for g in run.gate)
-        if start < face < end and not in_gate:
+        if start < face < end and not any(a < face < b for a, b in closed):
             yield face
 
 

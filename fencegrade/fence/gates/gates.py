@@ -20,7 +20,7 @@ from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import format_angle
+from fencegrade.units import format_angle, past_limit
 
 HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
 """Inches a leaf stays clear of its posts: two how-to answers; by the hardware."""
@@ -32,6 +32,9 @@ LEAST_OVER_GROUND = 1.0
 """Inches over the highest ground in the swing; an outdoor-structures handbook."""
 
 QUARTER_TURN = math.pi / 2
+
+_HAIR = 1e-6
+"""Inches by which an open height may pass its limit through rounding of the arithmetic."""
 
 CAUTIONS = (
     "A leaf hung high at the hinge leaves that height open under it when shut: keep small children and dogs "
@@ -158,13 +161,13 @@ class GatePlan:
 
 
 def plan_gate(
-    place: str, gate: Gate, line: GroundLine, clearance: float, say: Say
+    place: str, gate: Gate, line: GroundLine, clearance: float, say: Say, most_gap: float = math.inf
 ) -> tuple[GatePlan, tuple[Problem, ...]]:
     """A gate of the job, and what a builder must see of it.
 
     `place`: how problems name it; `line`: the ground, for the slope along the opening; `clearance` (in) at
-    least that of the pickets. Hinge post, side and leaf are the job's where it names them. Two leaves each
-    hang on their own post.
+    least that of the pickets; `most_gap` (in) that may stay open under a shut leaf. Hinge post, side and leaf
+    are the job's where it names them. Two leaves each hang on their own post.
     """
     clearance = max(clearance, LEAST_OVER_GROUND)
     angle = gate.open_angle or QUARTER_TURN
@@ -192,7 +195,7 @@ def plan_gate(
         fits=fits,
         chosen=chosen,
     )
-    return plan, tuple(_findings(place, plan, say))
+    return plan, tuple(_findings(place, plan, say, most_gap))
 
 
 def _along(line: GroundLine, first: float, last: float) -> float:
@@ -228,13 +231,23 @@ def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[Lea
     return min(pairs, key=lambda pair: max(f.open_height for f in pair))
 
 
-def _findings(place: str, plan: GatePlan, say: Say) -> Iterator[Problem]:
+def _findings(place: str, plan: GatePlan, say: Say, most_gap: float) -> Iterator[Problem]:
     reach = plan.gate.width / plan.gate.leaves
     if reach > MOST_LEAF:
         yield warning(
             place,
             f"a leaf of {say(reach)} is wider than {say(MOST_LEAF)}",
-            "hang two leaves, or a lighter one",
+            "hang two leaves, or a lighter one"
+            if plan.gate.leaves == 1
+            else "make the opening narrower, or hang lighter leaves",
+        )
+    widest = max(leaf.open_height for leaf in plan.chosen)
+    if widest > most_gap + _HAIR:
+        yield warning(
+            place,
+            f"the shut leaf leaves up to {past_limit(widest, most_gap, say)} open, over the largest gap of "
+            f"{say(most_gap)}",
+            "hang it another way, level the ground of its swing, or put a sill under it",
         )
     for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
         best = fits[0]

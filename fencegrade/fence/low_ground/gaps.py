@@ -24,7 +24,7 @@ class GapAction(StrEnum):
 class GapStretch:
     """Neighbouring pickets over low ground with one action; stations, depth in inches, volume in cubic feet.
 
-    `deepest` is the open height there if nothing were done.
+    `deepest` is the open height there if the action were not taken; as it stands where there is none.
     """
 
     start: float
@@ -39,8 +39,8 @@ class GapStretch:
 def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) -> tuple[GapStretch, ...]:
     """Neighbouring pickets of one action joined into stretches.
 
-    `open_height`: (n,) gap under each picket if nothing were done (in); `actions`: (n,) `GapAction` texts,
-    empty where no action is called for. `first` and `last` count pickets of the run from 1.
+    `open_height`: (n,) gap under each picket were its action not taken (in); `actions`: (n,) `GapAction`
+    texts, empty where no action is called for. `first` and `last` count pickets of the run from 1.
     """
     if len(actions) == 0:
         return ()

@@ -146,7 +146,7 @@ def gap_actions(
     shortest: int,
     mark: float,
 ) -> tuple[NDArray[np.str_], Floats]:
-    """What is done at each picket (`GapAction` texts, empty for nothing), and its gap (in) were nothing done.
+    """What is done at each picket (`GapAction` texts, empty for nothing), and its gap (in) without that.
 
     `boarded`: pickets over kickboards; `cuts`: as made; `unserved`: pickets no stock serves; `shortest`: the
     shortest stock in tape marks, which is what a picket would be were nothing done.
@@ -159,7 +159,8 @@ def gap_actions(
         actions[fill.first - 1 : fill.last] = GapAction.FILL
     actions[(cuts.gap > low.zones.most_gap + _HAIR) | unserved] = GapAction.NONE
     actions[low.zones.open] = GapAction.LEAVE_OPEN
-    return actions, undone
+    as_made = (actions == GapAction.NONE) | (actions == GapAction.LEAVE_OPEN)
+    return actions, np.where(as_made, cuts.gap, undone)
 
 
 def closing_gaps(

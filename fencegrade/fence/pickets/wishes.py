@@ -9,6 +9,9 @@ from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Pickets, Run
 
+_HAIR = 1e-6
+"""Inches by which a picket may stand over a border through rounding of the arithmetic."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Zones:
@@ -22,13 +25,18 @@ class Zones:
 def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     """The wishes that hold for each picket.
 
-    A picket belongs to a clearance stretch that holds its middle, and to a stretch kept open if any part
-    of it stands over that. The gap allowed keeps the job's margin over the clearance wanted there.
+    A picket astride the border of a clearance stretch keeps the larger clearance of the two sides; it belongs
+    to a stretch kept open if any part of it stands over that. The gap allowed keeps the job's margin over the
+    clearance wanted there.
     """
-    clearance = np.full(len(slots), pickets.clearance)
+    clearance, outside = np.zeros(len(slots)), slots.width
     for stretch in run.clearance:
-        inside = (slots.centre >= stretch.start) & (slots.centre <= stretch.end)
-        clearance[inside] = stretch.height
+        over = np.minimum(slots.right, stretch.end) - np.maximum(slots.left, stretch.start)
+        inside = over > _HAIR
+        clearance[inside] = np.maximum(clearance[inside], stretch.height)
+        outside = outside - np.maximum(over, 0.0)
+    beyond = outside > _HAIR
+    clearance[beyond] = np.maximum(clearance[beyond], pickets.clearance)
     kept_open = np.zeros(len(slots), dtype=bool)
     for water in run.keep_open:
         over = (slots.right > water.start) & (slots.left < water.end)

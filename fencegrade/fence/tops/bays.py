@@ -37,7 +37,7 @@ def face_remarks(wish: TopWish, edges: Floats) -> list[Problem]:
         warning(
             wish.place(float(face)),
             "the ground has a face here and no post stands at it, so one bay spans both heights",
-            "set a post at the face",
+            "set a post at the face if one can stand there, or choose a top that follows the ground",
         )
         for face in inside
         if face not in edges

@@ -19,10 +19,14 @@ _HAIR = 1e-9
 def bay_count(length: float, width: float, spacing: float) -> int:
     """Number of pickets in a bay whose even gap comes nearest the wanted spacing without pickets overlapping.
 
-    `length`, `width`, `spacing` in inches. Result: one or more. Source: own derivation.
+    `length`, `width`, `spacing` in inches. Result: one or more; of two as near, the fewer. Source: own
+    derivation: with half a gap at each end n pickets leave gaps of length / n - width.
     """
-    count = max(1, math.floor((length + spacing) / (width + spacing) + 0.5))
-    return count - 1 if count > 1 and count * width > length + _HAIR else count
+    few = max(1, math.floor(length / (width + spacing) + _HAIR))
+    more = few + 1
+    if more * width > length + _HAIR:
+        return few
+    return more if spacing - (length / more - width) < (length / few - width) - spacing - _HAIR else few
 
 
 def bay_slots(start: float, end: float, width: float, spacing: float) -> Slots:

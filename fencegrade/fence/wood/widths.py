@@ -20,7 +20,7 @@ from scipy.special import gammaincinv, stdtr, stdtrit
 
 from fencegrade.fence.slots import even_gap_count, fill_stretch
 from fencegrade.job.records import Fit
-from fencegrade.problems import Problem, mistake, note, warning
+from fencegrade.problems import Problem, mistake, note
 from fencegrade.units import UnitSystem, format_length, layout_mark
 
 Floats = NDArray[np.float64]
@@ -269,16 +269,16 @@ def _even_choice(
 def planned_width_problems(
     place: str, sample: WidthSample, planned: float, boards: int, system: UnitSystem
 ) -> Iterator[Problem]:
-    """A warning where the planned width (in) lies outside what the measured boards allow for the mean."""
+    """A note where the job's width (in) lies outside what the measured boards allow for the mean."""
     if not sample.mean_low - _HAIR <= planned <= sample.mean_high + _HAIR:
         drift = abs(boards * (sample.mean - planned))
         plan, mean, off = (
             format_length(x, system, layout_mark(system)) for x in (planned, sample.mean, drift)
         )
-        yield warning(
+        yield note(
             place,
-            f"the plan takes boards {plan} wide, those measured average {mean}; over {boards} that is {off}",
-            "lay the boards out from the measured mean",
+            f"the boards measured average {mean}, not {plan}; over {boards} that is {off}: they are laid out "
+            "from the average",
         )
 
 

@@ -168,6 +168,16 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "[pickets] width: 0.2165 in is too narrow for a board; check the number and its unit",
         ),
         (
+            STOCK + '[posts]\nfixed = ["4 ft", "2 ft"]\n',
+            "[posts] fixed[1]: 24 in comes after 48 in; "
+            "list the stations in the order they stand, and check them for slips",
+        ),
+        (
+            STOCK + '[rails]\nbearing = "2 in"\n',
+            "[rails] bearing: a butted rail cannot cover 2 in of a post 3-1/2 in wide; "
+            "write 1-3/4 in or less",
+        ),
+        (
             STOCK + '[soil]\nlow_ground = "soil"\nmost_depth = "0 in"\n',
             "[soil] most_depth: soil is chosen but may be no deeper than 0; "
             'allow a depth, or write low_ground = "boards"',

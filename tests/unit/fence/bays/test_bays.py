@@ -249,7 +249,6 @@ def test_a_narrow_place_between_pipes_is_found_far_along_a_run(make: SimpleNames
 @pytest.mark.parametrize(
     ("run_keys", "post_keys", "place", "found"),
     [
-        ({}, {"fixed": ["4 ft", "2 ft"]}, "fixed[1]", "comes after"),
         ({}, {"fixed": ["4 ft", "50 ft"]}, "fixed[1]", "outside the run"),
         ({"existing_post": [{"station": "-1 ft"}]}, {}, "existing_post[0]", "outside the run"),
         ({"gate": [{"station": "0 ft", "width": "4 ft"}]}, {}, "gate[0]", "no room for a gate post"),
@@ -278,11 +277,25 @@ def test_contradictions_are_named(
     ]
 
 
-def test_rails_without_stock_or_with_an_impossible_bearing(make: SimpleNamespace) -> None:
-    for rails in (make.rails(stock=[]), make.rails("8 ft", bearing="2 in")):
-        bays, problems = lay_bays(make.run(), make.posts(), rails, make.ground(480), 0.0, 480.0)
-        assert bays is None
-        assert problems[-1].place.startswith("job.toml [rails]")
+def test_a_root_keeps_posts_out(make: SimpleNamespace) -> None:
+    """Bays of 8 ft would put a post at 16 ft; the root from 15' 6" to 16' 6" and half a hole keep it out."""
+    run = make.run(root=[{"start": "186 in", "end": "198 in"}])
+    bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0)
+    assert bays is not None
+    assert not problems
+    assert not ((bays.posts > 186 - 5 + 1e-6) & (bays.posts < 198 + 5 - 1e-6)).any()
+
+
+@pytest.mark.parametrize("key", ["no_post", "root", "keep_open"])
+def test_a_face_where_no_post_can_stand_gets_none(make: SimpleNamespace, key: str) -> None:
+    stretch = {"start": "180 in", "end": "204 in"} | ({"height": "4 in"} if key == "keep_open" else {})
+    ground = ground_line([0, 192, 192, 480], [0, 0, -10, -10])
+    bays, problems = lay_bays(
+        make.run(**{key: [stretch]}), make.posts(), make.rails("10 ft"), ground, 0.0, 480.0
+    )
+    assert bays is not None
+    assert not any(p.severity is Severity.MISTAKE for p in problems)
+    assert not ((bays.posts > 180) & (bays.posts < 204)).any()
 
 
 def test_fixed_posts_of_another_run_are_let_be(make: SimpleNamespace) -> None:

@@ -122,8 +122,23 @@ def test_two_leaves_hang_on_their_own_posts(make: SimpleNamespace) -> None:
     assert plan.chosen[0].swing is plan.chosen[1].swing
     assert plan.leaf_width == pytest.approx(59.5)
     assert not any("wider than" in p.found for p in problems)
+
+
+def test_a_wide_leaf_is_told_of_two_leaves_unless_there_are_two(make: SimpleNamespace) -> None:
     one = Gate(station="100 in", width="120 in")
-    assert "hang two leaves" in plan_gate("g", one, make.ground(300), 2.0, make.say)[1][0].remedy
+    assert "hang two leaves" in plan_gate("g", one, make.ground(400), 2.0, make.say)[1][0].remedy
+    two = Gate(station="100 in", width="144 in", leaves=2)
+    (wide,) = plan_gate("g", two, make.ground(400), 2.0, make.say)[1]
+    assert wide.remedy == "make the opening narrower, or hang lighter leaves"
+
+
+def test_more_than_the_largest_gap_under_a_shut_leaf_is_flagged(make: SimpleNamespace) -> None:
+    gate = Gate(station="100 in", width="48 in", hinge="end", swing="left", leaf="square")
+    _, problems = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say, 3.0)
+    (told,) = [p for p in problems if "over the largest gap of 3 in" in p.found]
+    assert "leaves up to 6-13/16 in open" in told.found
+    level = plan_gate("g", gate, make.ground(300), 2.0, make.say, 3.0)[1]
+    assert not any("largest gap" in p.found for p in level)
 
 
 def test_pickets_of_a_raked_leaf(make: SimpleNamespace) -> None:

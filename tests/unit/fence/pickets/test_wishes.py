@@ -36,10 +36,22 @@ def test_without_stretches_the_job_holds_everywhere() -> None:
     assert not plain.open.any()
 
 
-def test_a_clearance_stretch_takes_the_pickets_whose_middle_it_holds() -> None:
-    # middles at 2.5, 8.5, 14.5, ..: the stretch from 3 to 15 holds the second and the third
-    there = zones(clearance=[{"start": "3 in", "end": "15 in", "height": "1 in"}])
-    assert there.clearance.tolist() == [2, 1, 1, 2, 2, 2, 2, 2, 2, 2]
+def test_a_picket_astride_a_border_keeps_the_larger_clearance() -> None:
+    # pickets 0-5, 6-11, 12-17: the stretch from 3 to 15 holds the second whole, the others in part
+    less = zones(clearance=[{"start": "3 in", "end": "15 in", "height": "1 in"}])
+    assert less.clearance.tolist() == [2, 1, 2, 2, 2, 2, 2, 2, 2, 2]
+    more = zones(clearance=[{"start": "3 in", "end": "15 in", "height": "4 in"}])
+    assert more.clearance.tolist() == [4, 4, 4, 2, 2, 2, 2, 2, 2, 2]
+
+
+def test_a_picket_astride_two_stretches_keeps_the_larger_of_theirs() -> None:
+    there = zones(
+        clearance=[
+            {"start": "0 in", "end": "9 in", "height": "1 in"},
+            {"start": "9 in", "end": "60 in", "height": "1/2 in"},
+        ]
+    )
+    assert there.clearance.tolist() == [1, 1, *[0.5] * 8]
 
 
 def test_the_gap_keeps_its_margin_over_the_clearance() -> None:

@@ -33,10 +33,17 @@ def test_slots_have_half_a_gap_at_each_bay_end():
 
 
 @pytest.mark.parametrize(
-    ("length", "spacing", "count"), [(96, 0.25, 17), (11, 0, 2), (10.9, 0, 1), (4, 0, 1), (85.9, 3.74, 10)]
+    ("length", "spacing", "count"), [(96, 0.25, 17), (11, 0, 2), (10.9, 0, 1), (4, 0, 1), (85.9, 3.74, 9)]
 )
 def test_bay_count_is_the_nearest_that_does_not_overlap(length, spacing, count):
     assert bay_count(length, 5.5, spacing) == count
+
+
+def test_half_gaps_at_both_ends_leave_the_gap_nearest_the_wanted_one():
+    """93 in, pickets of 3-1/2 in spaced as wide: 13 leave 93/13 - 3.5 = 3.654 in, 14 leave 3.143."""
+    slots = stepped_slots(np.array([0.0, 93.0]), 3.5, 3.5)
+    assert len(slots) == 13
+    assert slots.left[1] - slots.right[0] == pytest.approx(93 / 13 - 3.5)
 
 
 def test_gate_divides_a_bay():

@@ -234,5 +234,6 @@ def test_width_problems() -> None:
 def test_a_planned_width_the_boards_contradict() -> None:
     assert not list(planned_width_problems("x", SAMPLE, 5.5, 80, UnitSystem.IMPERIAL))
     (problem,) = planned_width_problems("x", SAMPLE, 5.375, 80, UnitSystem.IMPERIAL)
-    assert problem.severity is Severity.WARNING
+    assert problem.severity is Severity.NOTE
+    assert problem.found.endswith("they are laid out from the average")
     assert "over 80 that is 10-15/32 in" in problem.found
