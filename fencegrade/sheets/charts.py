@@ -1,5 +1,6 @@
 """The cut chart and the saw list, as tables, and the bays they are read by."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
+from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
@@ -49,6 +51,7 @@ def cut_chart_data(plan: FencePlan) -> Table:
         Column(head="trim", kind=Kind.LENGTH),
         Column(head="left edge", kind=Kind.STATION),
         Column(head="right edge", kind=Kind.STATION),
+        Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
     )
     rows = (
         (plan.runs[index].run.name, r[0], words.length(r[1]), *r[1:])
@@ -60,8 +63,10 @@ def cut_chart_data(plan: FencePlan) -> Table:
 
 def _rows(
     plan: FencePlan, index: int
-) -> Iterator[tuple[int, float, float | None, float | None, str, float, str, float | None, float, float]]:
-    """Number, kept, short side, stock, cut, gap, flags, trim, left and right edge of every picket."""
+) -> Iterator[
+    tuple[int, float, float | None, float | None, str, float, str, float | None, float, float, float | None]
+]:
+    """Number, kept, short side, stock, cut, gap, flags, trim, both edges, top over string of every picket."""
     run, mark = plan.runs[index], plan.mark
     lengths = [s.length for s in plan.stock.offered]
     short_sides = np.minimum(run.cuts.kept_left, run.cuts.kept_right)
@@ -73,9 +78,10 @@ def _rows(
         plan.trims[index],
         run.slots.left,
         run.slots.right,
+        pickets_over_line(run),
     )
     marked = zip(rows, every_flags(run.flags, len(run.slots)), strict=True)
-    for number, ((kept, short, stock, gap, trim, left, right), flags) in enumerate(marked, start=1):
+    for number, ((kept, short, stock, gap, trim, left, right, over), flags) in enumerate(marked, start=1):
         served, scribed = stock != NO_STOCK, short < kept
         yield (
             number,
@@ -88,6 +94,7 @@ def _rows(
             trim if served else None,
             left,
             right,
+            over if math.isfinite(over) else None,
         )
 
 

@@ -1,12 +1,14 @@
 """The plan for machines: `plan.json`, format `fencegrade-plan/1`."""
 
 import json
+import math
 from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
 from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set
+from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import plain_rows
@@ -70,9 +72,21 @@ def _run(
         for g in run.gaps
     ]
     line = [[number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True)]
+    spacing = [
+        {
+            "row": s.row + 1,
+            "first": s.first,
+            "last": s.last,
+            "start": number(s.start),
+            "end": number(s.end),
+            "gap": round(s.gap * number(1.0), 9),
+        }
+        for s in run_spaces(run)
+    ]
     before = {"name": run.run.name, "start": number(run.start), "end": number(run.end)}
     return before, {
         "gaps": gaps,
+        "spacing": spacing,
         "posts": list(_posts(run, own, number)),
         "rails": rails,
         "top_line": line,
@@ -82,6 +96,7 @@ def _run(
 def _posts(run: RunPlan, own: PostsToSet, number: Callable[[float], float]) -> Iterator[dict[str, Any]]:
     """The posts of a run; one that stands, or that another run sets, has no depth and stock."""
     posts, stock = run.posts, own.stock
+    over, tops = posts_over_line(run), tops_over_line(run, posts.station)
     for i in range(len(posts)):
         bought, dug = stock[i], bool(own.wanted[i])
         yield {
@@ -90,6 +105,8 @@ def _posts(run: RunPlan, own: PostsToSet, number: Callable[[float], float]) -> I
             "kind": str(posts.kinds[i]),
             "ground": number(posts.ground[i]),
             "top": number(posts.top[i]),
+            "top_over_string": _known(number, over[i]),
+            "tops_over_string": _known(number, tops[i]),
             "above_ground": number(posts.above[i]),
             "depth": number(own.depth[i]) if dug else None,
             "hole": number(own.depth[i] + posts.hole[i] - posts.depth[i]) if dug else None,
@@ -97,6 +114,11 @@ def _posts(run: RunPlan, own: PostsToSet, number: Callable[[float], float]) -> I
             "standing": bool(posts.standing[i]),
             "shared_with": run.run.join if i == 0 else None,
         }
+
+
+def _known(number: Callable[[float], float], inches: float) -> float | None:
+    """A length, or None where nothing is known of it."""
+    return number(inches) if math.isfinite(inches) else None
 
 
 def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
@@ -130,9 +152,10 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     full_width = plan.job.pickets.width - 1e-6
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
-    rows = zip(plain_rows(*columns, *more), every_flags(run.flags, len(slots)), strict=True)
+    over = pickets_over_line(run)
+    rows = zip(plain_rows(*columns, *more, over), every_flags(run.flags, len(slots)), strict=True)
     for place, (row, flags) in enumerate(rows, start=1):
-        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest = row
+        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, over_line = row
         served = stock != NO_STOCK
         yield {
             "number": place,
@@ -149,6 +172,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
             "gap": number(gap),
             "height": number(height),
             "tallest": number(tallest),
+            "top_over_string": _known(number, over_line),
             "flags": flags,
         }
 

@@ -9,6 +9,7 @@ from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.words import Words, numbers
@@ -33,7 +34,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
         *(Column(head=f"by {choice.rule}", kind=Kind.LENGTH) for choice in run.posts.choices),
         Column(head=f"bags of {bag}", kind=Kind.COUNT),
         Column(head="top above ground", kind=Kind.HEIGHT),
-        Column(head="top over string", kind=Kind.LENGTH),
+        Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
         Column(head="length needed", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
     )
@@ -46,6 +47,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
     run = plan.runs[index]
     posts, own = run.posts, posts_to_set(plan.job, [r.posts for r in plan.runs])[index]
     bags, stock = _bags(plan, own.depth), own.stock
+    over = posts_over_line(run).tolist()
     for i in range(len(posts)):
         dug = bool(own.wanted[i])
         length = stock[i]
@@ -59,7 +61,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             *(float(choice.depth[i]) if dug else None for choice in posts.choices),
             bags[i] if dug else None,
             float(posts.above[i]),
-            over_string(run, float(posts.station[i]), float(posts.top[i])),
+            over[i] if math.isfinite(over[i]) else None,
             float(own.total[i]) if dug else None,
             length.length if length else "none" if dug else None,
         )
@@ -82,14 +84,6 @@ def _bags(plan: FencePlan, depth: Floats) -> list[int]:
     posts = plan.job.posts
     holes = hole_volume(posts.hole_diameter, depth, posts.width, posts.thickness or posts.width)
     return [math.ceil(v / bag_yield(posts.bag) - 1e-9) for v in holes.tolist()]
-
-
-def over_string(run: RunPlan, station: float, elevation: float) -> float | None:
-    """How far (in) an elevation lies over the string at a station; None where no string hangs there."""
-    for string in run.ground.strings:
-        if string.start <= station <= string.end:
-            return elevation - float(string.elevation(station))
-    return None
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:

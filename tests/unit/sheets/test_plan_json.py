@@ -1,6 +1,7 @@
 """The plan for machines: its shape, its figures, and that it is always sound JSON."""
 
 import io
+import itertools
 import json
 from collections.abc import Callable
 from dataclasses import replace
@@ -157,3 +158,20 @@ def test_loose_soil_is_the_compacted_and_its_swell(write_job: WriteJob) -> None:
     assert found["soil"]["compacted"] == pytest.approx(volume, abs=1e-5)
     assert found["soil"]["compacted"] > 0
     assert found["soil"]["loose"] == pytest.approx(1.4 * found["soil"]["compacted"], abs=1e-5)
+
+
+def test_spaces_are_those_between_the_edges_and_not_rounded(make_plan: MakePlan) -> None:
+    (run,) = as_json(make_plan(pickets='spacing = "5/8 in"'))["runs"]
+    pickets = run["pickets"]
+    (laid,) = run["spacing"]
+    assert (laid["start"], laid["end"]) == (pickets[0]["left"], pickets[-1]["right"])
+    for before, after in itertools.pairwise(pickets):
+        assert after["left"] - before["right"] == pytest.approx(laid["gap"], abs=2e-4)
+    assert laid["gap"] * 32 != round(laid["gap"] * 32)
+
+
+def test_tops_are_told_over_the_string_at_each_picket_and_post(make_plan: MakePlan) -> None:
+    """The string is level at 0 in these readings, so a height over it is an elevation."""
+    (run,) = as_json(make_plan(style="contour"))["runs"]
+    assert [p["top_over_string"] for p in run["pickets"]] == [p["top_left"] for p in run["pickets"]]
+    assert [p["top_over_string"] for p in run["posts"]] == [p["top"] for p in run["posts"]]

@@ -24,7 +24,6 @@ from fencegrade.sheets.schedules import (
     board_table,
     buying_table,
     gap_table,
-    over_string,
     post_table,
     rail_table,
 )
@@ -104,9 +103,10 @@ class TestPosts:
         rows = records(post_table(plan_fence(write_job(lane=LANE)), 0))
         assert {r["top over string"] for r in rows} == {46.0}
 
-    def test_no_string_no_mark(self, write_job: WriteJob) -> None:
+    def test_without_a_string_tops_are_told_over_the_survey_s_zero(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job())
-        assert over_string(plan.runs[0], 10.0, 50.0) is None
+        rows = records(post_table(plan, 0))
+        assert [r["top over survey's zero"] for r in rows] == pytest.approx(plan.runs[0].posts.top.tolist())
 
 
 class TestRails:

@@ -1,0 +1,91 @@
+"""The spaces between pickets as laid, stretch by stretch, and the spacer that keeps each.
+
+start                                end
+  |[1]  [2]  [3]  [4]  [5]  [6]  [7]|      one stretch: one space, not rounded
+      gap
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.slots import Floats, Slots
+from fencegrade.units import to_marks
+
+_SAME = 1e-6
+"""Inches; spaces nearer than this are one space."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spacing:
+    """Neighbours of one row that stand one space apart.
+
+    `row`: 0 for the first row; `first`, `last`: numbers of its end pickets, counted from 1; `start`, `end`:
+    outer edges of those two (stations, in); `gap`: the space between neighbours (in), not rounded; `spaces`:
+    how many there are.
+    """
+
+    row: int
+    first: int
+    last: int
+    start: float
+    end: float
+    gap: float
+    spaces: int
+
+    def spacer(self, mark: float) -> float:
+        """The width (in) of the block to cut: the space to the nearest `mark` (in)."""
+        return to_marks(self.gap, mark) * mark
+
+    def last_space(self, mark: float) -> float:
+        """What is left for the last space (in) where all the others are set by the spacer."""
+        return self.gap + (self.spaces - 1) * (self.gap - self.spacer(mark))
+
+
+def laid_spaces(
+    slots: Slots, row: NDArray[np.int64], openings: Sequence[tuple[float, float]]
+) -> tuple[Spacing, ...]:
+    """The stretches of equal spaces of one run, in order along it, the first row before the second.
+
+    slots: the pickets (stations, in); row: (n,) 0 or 1; openings: both edges of each gate (in), across which
+    there is no space. Result: every pair of neighbours of a row that no gate parts is in one stretch. Source:
+    own derivation.
+    """
+    return tuple(
+        s for k in np.unique(row).tolist() for s in _of_row(slots, np.flatnonzero(row == k), k, openings)
+    )
+
+
+def _of_row(
+    slots: Slots, members: NDArray[np.intp], row: int, openings: Sequence[tuple[float, float]]
+) -> list[Spacing]:
+    left, right = slots.left[members], slots.right[members]
+    gaps = left[1:] - right[:-1]
+    parted = _parted(left, right, openings)
+    breaks = (np.abs(np.diff(gaps)) > _SAME) | parted[1:] | parted[:-1]
+    parts = np.split(np.arange(len(gaps)), np.flatnonzero(breaks) + 1)
+    return [
+        Spacing(
+            row=row,
+            first=int(members[part[0]]) + 1,
+            last=int(members[part[-1] + 1]) + 1,
+            start=float(left[part[0]]),
+            end=float(right[part[-1] + 1]),
+            gap=float(gaps[part].mean()),
+            spaces=len(part),
+        )
+        for part in parts
+        if len(part) and not parted[part[0]]
+    ]
+
+
+def _parted(left: Floats, right: Floats, openings: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+    """Whether a gate stands between each picket and the next."""
+    parted = np.zeros(max(len(left) - 1, 0), dtype=bool)
+    for start, end in openings:
+        after = int(np.searchsorted(left, (start + end) / 2))
+        if 0 < after < len(left) and right[after - 1] <= start + _SAME and left[after] >= end - _SAME:
+            parted[after - 1] = True
+    return parted

@@ -1,0 +1,44 @@
+"""The line that readings were taken from, and what stands over it: the string, or the survey's zero.
+
+     ___________ top
+          |  over the line
+- - - - - - - - - string, as it hung
+~~~~~~~~~~~~~~~~~ ground
+"""
+
+import numpy as np
+
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.strings import ONLY_STRING
+from fencegrade.ground.survey import RunGround
+
+ZERO = "survey's zero"
+"""What heights are told over where no string was read: the height the survey counts from."""
+
+_HAIR = 1e-6
+"""Inches past the end of a string that still count as at it."""
+
+
+def over_line(ground: RunGround, stations: Floats, elevations: Floats) -> Floats:
+    """How far elevations lie over the line that readings were taken from.
+
+    ground: of the run; stations, elevations: (n,) in. Result: (n,) in, over the string at each station, sag
+    taken off as it hung, the first where two overlap; nan where none hung; where no string was read, over the
+    survey's zero, which is the elevation itself. Source: own derivation.
+    """
+    x, z = np.asarray(stations, dtype=float), np.asarray(elevations, dtype=float)
+    if not ground.strings:
+        return z.copy()
+    over = np.full(len(x), np.nan)
+    for string in reversed(ground.strings):
+        here = (x >= string.start - _HAIR) & (x <= string.end + _HAIR)
+        over[here] = z[here] - string.elevation(np.clip(x[here], string.start, string.end))
+    return over
+
+
+def line_name(ground: RunGround, station: float) -> str:
+    """What heights are told over at a station (in): `string`, `string A`, or the survey's zero."""
+    for string in ground.strings:
+        if string.start - _HAIR <= station <= string.end + _HAIR:
+            return "string" if string.id == ONLY_STRING else f"string {string.id}"
+    return "string" if ground.strings else ZERO

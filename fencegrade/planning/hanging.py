@@ -1,0 +1,80 @@
+"""What a crew hangs by: spaces as laid, clear openings, and the tops over the line of the readings."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
+from fencegrade.ground.profile import Floats
+from fencegrade.ground.survey_line import ZERO, over_line
+from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import RunPlan
+
+
+def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
+    """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
+    openings = [(g.station, g.station + g.width) for g in run.run.gate]
+    return laid_spaces(run.slots, run.layout.row, openings)
+
+
+def pickets_over_line(run: RunPlan) -> Floats:
+    """(n,) how far (in) each picket's top stands over the line readings were taken from, at its middle."""
+    return over_line(run.ground, run.slots.centre, run.cuts.top)
+
+
+def posts_over_line(run: RunPlan) -> Floats:
+    """(p,) how far (in) each post's own top stands over the line readings were taken from."""
+    return over_line(run.ground, run.posts.station, run.posts.top)
+
+
+def tops_over_line(run: RunPlan, stations: Floats) -> Floats:
+    """(k,) how far (in) the line of the tops passes over that of the readings at stations (k,) (in).
+
+    At a step, where two heights meet, the higher.
+    """
+    return over_line(run.ground, stations, np.maximum(*run.top.sides(stations)))
+
+
+def measured_from(plan: FencePlan) -> str:
+    """What heights of a job are told over: its strings, the survey's zero, or both where runs differ."""
+    strung = {bool(run.ground.strings) for run in plan.runs}
+    return " or ".join(name for name, found in (("string", True in strung), (ZERO, False in strung)) if found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A stretch without pickets at an end of a run or at a gate: its edges (stations, in) between boards.
+
+    `gate`: number of the gate, counted from 1; None at an end, where it lies between the run's end and the
+    nearest board. `posts`: clear between the gate's posts (in); None at an end.
+    """
+
+    start: float
+    end: float
+    gate: int | None = None
+    posts: float | None = None
+
+    @property
+    def clear(self) -> float:
+        """Clear between boards, or between the end and the first board (in)."""
+        return self.end - self.start
+
+
+def openings(run: RunPlan) -> tuple[Opening, ...]:
+    """Both ends and every gate of a run in order along it; none where it has no pickets."""
+    left, right = run.slots.left, run.slots.right
+    if not len(left):
+        return ()
+    found = [Opening(start=run.start, end=float(left[0]))]
+    for number, gate in enumerate(run.run.gate, start=1):
+        start, end = gate.station, gate.station + gate.width
+        before, after = right[right <= start + 1e-6], left[left >= end - 1e-6]
+        found.append(
+            Opening(
+                start=float(before.max()) if len(before) else start,
+                end=float(after.min()) if len(after) else end,
+                gate=number,
+                posts=gate.width,
+            )
+        )
+    return (*found, Opening(start=float(right.max()), end=run.end))

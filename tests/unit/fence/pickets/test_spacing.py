@@ -1,0 +1,52 @@
+"""Spaces as laid: every pair of neighbours is in one stretch, and the spacer with the last space adds up."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fencegrade.fence.pickets.patterns import lay_pattern
+from fencegrade.fence.pickets.spacing import laid_spaces
+from fencegrade.fence.slots import Slots, fill_stretch, join_slots
+from fencegrade.job.records import Fit, Pattern
+
+WIDTH = 3.5
+
+
+def test_a_gate_parts_two_stretches_with_a_space_each() -> None:
+    """64 ft, gate from 44' to 47'6": 528 in take 101 boards, 198 in take 38, each flush at both ends."""
+    parts = [fill_stretch(a, b, WIDTH, 1.75, Fit.EVEN_GAPS) for a, b in ((0, 528), (570, 768))]
+    slots = join_slots(parts)
+    first, second = laid_spaces(slots, np.zeros(len(slots), dtype=np.int64), [(528, 570)])
+    assert (first.first, first.last, first.start, first.end) == (1, 101, 0.0, 528.0)
+    assert (second.first, second.last, second.start, second.end) == (102, 139, 570.0, 768.0)
+    assert first.gap == pytest.approx((528 - 101 * WIDTH) / 100)
+    assert second.gap == pytest.approx((198 - 38 * WIDTH) / 37)
+
+
+@given(
+    length=st.floats(40, 900),
+    spacing=st.floats(0.1, 4),
+    fit=st.sampled_from(Fit),
+    pattern=st.sampled_from(Pattern),
+    mark=st.sampled_from([1 / 32, 0.5 / 25.4]),
+)
+def test_widths_and_spaces_fill_each_stretch_also_by_the_spacer(
+    length: float, spacing: float, fit: Fit, pattern: Pattern, mark: float
+) -> None:
+    facing = lay_pattern(pattern, 7.0, 7.0 + length, WIDTH, spacing, fit, 1.5)
+    slots = join_slots([facing.first, facing.second])
+    row = np.repeat([0, 1], [len(facing.first), len(facing.second)])
+    order = np.argsort(slots.left, kind="stable")
+    slots, row = Slots(left=slots.left[order], right=slots.right[order]), row[order]
+    found = laid_spaces(slots, row, [])
+    assert sum(s.spaces for s in found) == sum(max(len(r) - 1, 0) for r in (facing.first, facing.second))
+    for s in found:
+        members = np.flatnonzero(row == s.row)
+        inside = members[(members >= s.first - 1) & (members <= s.last - 1)]
+        widths = float(slots.width[inside].sum())
+        assert len(inside) == s.spaces + 1
+        assert widths + s.spaces * s.gap == pytest.approx(s.end - s.start, abs=1e-6)
+        assert abs(s.spacer(mark) - s.gap) <= mark / 2 + 1e-6
+        by_spacer = (s.spaces - 1) * s.spacer(mark) + s.last_space(mark)
+        assert widths + by_spacer == pytest.approx(s.end - s.start, abs=1e-6)
