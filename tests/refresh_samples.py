@@ -29,8 +29,8 @@ COMMANDS = {
 }
 """Each folder of made files, with the command that makes it; job and folder lie under `sample_runs`."""
 
-DRAWN_BY = ("matplotlib", "numpy", "pillow", "reportlab")
-"""Libraries that have a say in the bytes of drawings and pages."""
+MADE_BY = ("matplotlib", "numpy", "pillow", "reportlab", "scipy")
+"""Libraries that have a say in the bytes of drawings and pages, and in which of two equal plans is found."""
 
 
 def make(inputs: Path, folder: str, out: Path) -> None:
@@ -50,13 +50,19 @@ def make(inputs: Path, folder: str, out: Path) -> None:
 
 
 def libraries() -> dict[str, str]:
-    """Versions of the libraries that draw; matplotlib's own font library among them."""
+    """Versions of the libraries that make the files, and the kind of processor they were built for."""
+    import platform
+    import zlib
     from importlib.metadata import PackageNotFoundError
 
     import matplotlib.ft2font
 
-    found = {"freetype": str(matplotlib.ft2font.__freetype_version__)}
-    for name in DRAWN_BY:
+    found = {
+        "freetype": str(matplotlib.ft2font.__freetype_version__),
+        "processor": platform.machine(),
+        "zlib": zlib.ZLIB_RUNTIME_VERSION,
+    }
+    for name in MADE_BY:
         try:
             found[name] = version(name)
         except PackageNotFoundError:

@@ -14,6 +14,9 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+SAG_DECIMALS = 10
+"""Sags (in) are rounded to so many decimals: the last bits of a hyperbolic sine differ by processor."""
+
 LOAD_DOUBT = 0.20
 """One standard deviation of weight over pull, as a share: hands guess a pull (common practice, no source)."""
 
@@ -107,7 +110,7 @@ class Hang:
         a = 1 / self.load
         c = span / 2 - a * np.arcsinh(rise / (2 * a * np.sinh(span / (2 * a))))
         curve = 2 * a * np.sinh(x / (2 * a)) * np.sinh((x - 2 * c) / (2 * a))
-        return np.asarray(rise * x / span - curve, dtype=float)
+        return np.asarray(np.round(rise * x / span - curve, SAG_DECIMALS), dtype=float)
 
 
 STRAIGHT = Hang()

@@ -28,6 +28,9 @@ TIE_LIMIT = 0.25
 CLOSING_LIMIT = 0.25
 """Allowed misclosure of one set-up of a string (in); times sqrt(n) for n: common practice, no source."""
 
+OFFSET_DECIMALS = 9
+"""Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
+
 ONLY_STRING = "string"
 """Name of the set-up where the survey names none."""
 
@@ -238,7 +241,8 @@ def _least_squares(free: list[int], shared: dict[tuple[float, object], dict[int,
                 row[column[first]] -= 1
             rows.append(row)
             wanted.append(z_first - z)
-    return np.asarray(np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0], dtype=float)
+    offsets = np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0]
+    return np.asarray(np.round(offsets, OFFSET_DECIMALS), dtype=float)
 
 
 def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Say) -> Problem:

@@ -1,10 +1,9 @@
 """The files kept with the samples are what the program makes of them today.
 
-Tables, charts and JSON hold rounded figures alone and must be equal byte for byte everywhere. Drawings and
-pages are set by libraries: letters are measured and painted by matplotlib and its font library, whose next
-version may shift a label by a hair. They must be equal byte for byte where the libraries are those that made
-the kept ones (`sample_runs/made_with.json`); with others they must be sound, of the same size, and say the
-same words.
+With the libraries that made the kept ones (`sample_runs/made_with.json`) they must be equal byte for byte,
+on every processor of that kind (`python -m tests.same_on_every_processor`). Other versions measure letters a
+hair wider, and may find other boards as cheap: with those the files must be sound, of much the same size, and
+say nearly the same words.
 """
 
 import hashlib
@@ -12,6 +11,7 @@ import importlib.util
 import io
 import json
 import re
+from collections import Counter
 from pathlib import Path
 from types import ModuleType
 from xml.etree import ElementTree
@@ -20,7 +20,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 WRITTEN = ".fencegrade-written.json"
-DRAWN = {".png", ".pdf", ".svg", ".html"}
+ALIKE = 0.9
+"""Share of the words that must be the same where another library made them (own choice)."""
 
 
 def loaded() -> ModuleType:
@@ -49,32 +50,56 @@ def test_the_kept_files_are_made_again(folder: str, tmp_path: Path) -> None:
     kept = REFRESH.SAMPLES / folder
     REFRESH.make(REFRESH.SAMPLES, folder, tmp_path / "again")
     made = tmp_path / "again"
-    assert names(made) == names(kept)
     exact = same_libraries()
-    for name in sorted(names(kept)):
+    assert names(made) == names(kept) or not exact
+    for name in sorted(names(kept) & names(made)):
         old, new = (kept / name).read_bytes(), (made / name).read_bytes()
-        if exact or Path(name).suffix not in DRAWN:
+        if exact:
             assert old == new, f"{folder}/{name} changed: run python -m tests.refresh_samples and look at it"
         else:
-            alike(name, old, new)
+            assert_alike(name, old, new)
 
 
-def alike(name: str, old: bytes, new: bytes) -> None:
-    """What must hold of a drawing whatever library drew it."""
+def assert_alike(name: str, old: bytes, new: bytes) -> None:
+    """What must hold of a file whatever libraries made it."""
+    if name.endswith(".png"):
+        assert shape(new) == pytest.approx(shape(old), rel=0.05)
+        assert not blank(new)
+    elif "boards" not in name:  # another solver may cut the same pieces from other boards
+        share = same_words(words(name, old), words(name, new))
+        assert share >= ALIKE, f"{name}: {share:.0%} of its words are the same"
+
+
+def words(name: str, data: bytes) -> list[str]:
+    """The words a file says."""
     match Path(name).suffix:
-        case ".png":
-            assert shape(old) == shape(new)
-            assert not blank(new)
         case ".svg":
-            assert svg_words(old) == svg_words(new)
+            texts = (e.text for e in ElementTree.fromstring(data).iter("{http://www.w3.org/2000/svg}text"))
+            return [word for text in texts if text for word in text.split()]
         case ".html":
-            assert html_words(old) == html_words(new)
+            return re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode()).split()
         case ".pdf":
-            pypdf = pytest.importorskip("pypdf")
-            pages = [
-                [p.extract_text().split() for p in pypdf.PdfReader(io.BytesIO(b)).pages] for b in (old, new)
-            ]
-            assert pages[0] == pages[1]
+            pages = pytest.importorskip("pypdf").PdfReader(io.BytesIO(data)).pages
+            return [word for page in pages for word in page.extract_text().split()]
+        case _:
+            return re.split(r"[\s,;]+", data.decode())
+
+
+def same_words(old: list[str], new: list[str]) -> float:
+    """Share of the words of two texts, in any order, that both have."""
+    return 2 * (Counter(old) & Counter(new)).total() / max(1, len(old) + len(new))
+
+
+@pytest.mark.parametrize(
+    "name", ["cut_chart.txt", "plan.json", "elevation.svg", "field_sheets.pdf", "fence.html"]
+)
+def test_other_libraries_may_move_a_word_but_not_tell_another_job(name: str) -> None:
+    herb, lane = (
+        (REFRESH.SAMPLES / j / "sheets" / name).read_bytes() for j in ("herb_garden", "paddock_lane")
+    )
+    assert_alike(name, herb, herb)
+    with pytest.raises(AssertionError, match="% of its words"):
+        assert_alike(name, herb, lane)
 
 
 def picture(data: bytes):  # type: ignore[no-untyped-def]
@@ -91,16 +116,6 @@ def shape(data: bytes) -> tuple[int, ...]:
 def blank(data: bytes) -> bool:
     pixels = picture(data)
     return bool((pixels == pixels[0, 0]).all())
-
-
-def svg_words(data: bytes) -> list[str]:
-    texts = (e.text for e in ElementTree.fromstring(data).iter("{http://www.w3.org/2000/svg}text"))
-    return sorted(t for t in texts if t)
-
-
-def html_words(data: bytes) -> list[str]:
-    bare = re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode())
-    return bare.split()
 
 
 @pytest.mark.parametrize("folder", REFRESH.COMMANDS)

@@ -366,18 +366,23 @@ class _Pen:
         for code in self._set("g", f"{BLACK:g}"):
             self.canvas.addLiteral(code)
         self.canvas.setFont(_BOLD if text.bold else _REGULAR, text.size)
-        self.canvas.drawString(text.box[0], self.high - text.y, text.text)
+        self.canvas.drawString(_place(text.box[0]), _place(self.high - text.y), text.text)
 
     def _shape(self, shape: Shape) -> None:
         code = [*self._set("w", f"{shape.width:g}"), *self._set("G", f"{shape.grey:g}")]
         code += self._set("d", f"[{' '.join(f'{d:g}' for d in shape.dashes)}] 0")
         if shape.fill is not None:
             code += self._set("g", f"{shape.fill:g}")
-        places = [f"{x:.2f} {self.high - y:.2f}" for x, y in shape.points]
+        places = [f"{_place(x):.2f} {_place(self.high - y):.2f}" for x, y in shape.points]
         code.append(f"{places[0]} m " + " ".join(f"{place} l" for place in places[1:]))
         close = "h " if shape.closed else ""
         code.append(close + _PAINT[shape.width > 0, shape.fill is not None])
         self.canvas.addLiteral(" ".join(code))
+
+
+def _place(points: float) -> float:
+    """A place (points) without the last bits, which differ by processor: halves are rounded one way."""
+    return round(points, 6)
 
 
 _PAINT = {(True, True): "B", (True, False): "S", (False, True): "f", (False, False): "n"}

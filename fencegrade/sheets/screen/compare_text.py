@@ -149,7 +149,7 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "lowest": number(style.shortest),
         "tallest": number(style.tallest),
         "largest_step": number(style.largest_step),
-        "steepest_rail": style.steepest,
+        "steepest_rail": round(style.steepest, 6),
         "posts": [{"length": number(length), "count": n} for length, n in style.posts],
         "breaks": list(style.broken),
         "proof": [str(r.choice.proof) for r in style.plan.runs],
