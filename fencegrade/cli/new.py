@@ -35,6 +35,7 @@ def new(
 def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
     from fencegrade.job.template import blank_survey, job_template
     from fencegrade.sheets.files import write_files
+    from fencegrade.sheets.page.readings import readings_page
     from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
     template = job_template(system).encode()
@@ -44,11 +45,12 @@ def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
         "job.toml": template,
         "north.csv": blank_survey(system).encode(),
         "reading_sheet.pdf": reading_sheet(system),
+        "readings.html": readings_page(_name(folder), system, "north.csv"),
     }
     _written(write_files(folder, files, force))
     say()
-    say("Next: print reading_sheet.pdf and measure. Write the readings into north.csv and your wishes into")
-    say("job.toml, then")
+    say("Next: measure, with reading_sheet.pdf on paper or readings.html on a phone. Write the readings into")
+    say("north.csv and your wishes into job.toml, then")
     say(f"  fencegrade plan {folder}")
 
 
@@ -57,6 +59,7 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
     from fencegrade.job.interview import SURVEY, readings_text
     from fencegrade.job.template import blank_survey
     from fencegrade.sheets.files import write_files
+    from fencegrade.sheets.page.readings import readings_page
     from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
     if not force:
@@ -64,14 +67,15 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
         _keep(folder / SURVEY)
     try:
         chosen = system or ask_units()
-        sheet = reading_sheet(chosen)
+        sheet, page = reading_sheet(chosen), readings_page(_name(folder), chosen, SURVEY)
 
         def save(job: str, readings: list[tuple[float, float]]) -> list[Path]:
             survey = readings_text(readings, chosen) if readings else blank_survey(chosen)
-            files = {"job.toml": job.encode(), SURVEY: survey.encode(), "reading_sheet.pdf": sheet}
+            files = {"job.toml": job.encode(), SURVEY: survey.encode()}
+            files |= {"reading_sheet.pdf": sheet, "readings.html": page}
             return write_files(folder, files, force)
 
-        written = hold_interview(folder.resolve().name or "My fence", chosen, save)
+        written = hold_interview(_name(folder), chosen, save)
     except (EOFError, KeyboardInterrupt):
         say()
         complain("stopped before the last question; nothing was written")
@@ -82,6 +86,11 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
     say(f"Next: more readings, if any, go into {SURVEY}; then")
     say(f"  fencegrade check {folder}")
     say(f"  fencegrade plan {folder}")
+
+
+def _name(folder: Path) -> str:
+    """What a job is called unless it is given another name."""
+    return folder.resolve().name or "My fence"
 
 
 def _keep(path: Path, unless: bytes | None = None) -> None:

@@ -9,6 +9,7 @@ bars were set so that few readings of real, rough ground are doubted.
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -142,30 +143,72 @@ def _alone(x: Floats, z: Floats, i: int) -> bool:
     return bool(left[max(0, i - 2) : i + 2].max() < ORDINARY)
 
 
-def slips(raw: float, system: UnitSystem) -> Iterator[tuple[str, float]]:
-    """Everyday slips that may have turned another figure (in) into `raw` (in), each with that figure.
+class SlipKind(StrEnum):
+    """What an everyday slip does to a figure."""
 
-    Source: common practice, no source.
+    ADD = "add"
+    SCALE = "scale"
+    TENTHS = "tenths"
+    SWAP = "swap"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slip:
+    """An everyday slip of the hand: its name, and how the figure meant comes back from the one written.
+
+    `by`: inches added or a factor; for `TENTHS` the inches of a tenth of a foot; for `SWAP` the unit (in)
+    whose digits are exchanged.
     """
-    if system is UnitSystem.IMPERIAL:
-        yield "a slipped foot", raw - FOOT
-        yield "a slipped foot", raw + FOOT
+
+    name: str
+    kind: SlipKind
+    by: float
+
+
+def _both_ways(name: str, kind: SlipKind, by: float) -> tuple[Slip, Slip]:
+    back = -by if kind is SlipKind.ADD else 1 / by
+    first, second = (back, by) if kind is SlipKind.ADD else (by, back)
+    return Slip(name=name, kind=kind, by=first), Slip(name=name, kind=kind, by=second)
+
+
+_CENTIMETRES = _both_ways("inches and centimetres mixed up", SlipKind.SCALE, 2.54)
+SLIPS = {
+    UnitSystem.IMPERIAL: (
+        *_both_ways("a slipped foot", SlipKind.ADD, FOOT),
+        Slip(name="tenths of a foot read as inches", kind=SlipKind.TENTHS, by=1.2),
+        *_both_ways("feet written where inches were meant, or the other way round", SlipKind.SCALE, FOOT),
+        *_CENTIMETRES,
+        Slip(name="two digits swapped", kind=SlipKind.SWAP, by=1.0),
+    ),
+    UnitSystem.METRIC: (
+        *_both_ways("a slip of 100 mm", SlipKind.ADD, HUNDRED_MM),
+        *_both_ways("a slip of one metre", SlipKind.ADD, 10 * HUNDRED_MM),
+        *_both_ways("centimetres and millimetres mixed up", SlipKind.SCALE, 10.0),
+        *_CENTIMETRES,
+        Slip(name="two digits swapped", kind=SlipKind.SWAP, by=1 / 25.4),
+    ),
+}
+"""Everyday slips; the page that takes readings has them from here. Source: common practice, no source."""
+
+
+def slips(raw: float, system: UnitSystem) -> Iterator[tuple[str, float]]:
+    """Everyday slips that may have turned another figure (in) into `raw` (in), each with that figure."""
+    for slip in SLIPS[system]:
+        for meant in _meant(raw, slip):
+            yield slip.name, meant
+
+
+def _meant(raw: float, slip: Slip) -> Iterator[float]:
+    if slip.kind is SlipKind.ADD:
+        yield raw + slip.by
+    elif slip.kind is SlipKind.SCALE:
+        yield raw * slip.by
+    elif slip.kind is SlipKind.TENTHS:
         feet, inches = divmod(raw, FOOT)
-        yield "tenths of a foot read as inches", feet * FOOT + inches * 1.2
-        yield "feet written where inches were meant, or the other way round", raw * FOOT
-        yield "feet written where inches were meant, or the other way round", raw / FOOT
+        yield feet * FOOT + inches * slip.by
     else:
-        yield "a slip of 100 mm", raw - HUNDRED_MM
-        yield "a slip of 100 mm", raw + HUNDRED_MM
-        yield "a slip of one metre", raw - 10 * HUNDRED_MM
-        yield "a slip of one metre", raw + 10 * HUNDRED_MM
-        yield "centimetres and millimetres mixed up", raw * 10
-        yield "centimetres and millimetres mixed up", raw / 10
-    yield "inches and centimetres mixed up", raw * 2.54
-    yield "inches and centimetres mixed up", raw / 2.54
-    unit = 1.0 if system is UnitSystem.IMPERIAL else 1 / 25.4
-    for other in _swapped(abs(raw) / unit):
-        yield "two digits swapped", math.copysign(other * unit, raw)
+        for other in _swapped(abs(raw) / slip.by):
+            yield math.copysign(other * slip.by, raw)
 
 
 def _swapped(value: float) -> Iterator[float]:

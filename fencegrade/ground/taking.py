@@ -7,11 +7,14 @@ seldom makes. Nothing is changed: a doubt is told, and the reader decides.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
+from fencegrade.ground import doubt
 from fencegrade.ground.doubt import doubts, slips
 from fencegrade.ground.readings import REPEAT_LIMIT, ROUNDING, Reading, merge
 from fencegrade.ground.wording import FINEST, Say
-from fencegrade.units import UnitSystem
+from fencegrade.job.survey import Side
+from fencegrade.units import UnitSystem, default_mark
 
 STEEP = 0.6
 """Rise over run between two readings from which a step is doubted (common practice, no source)."""
@@ -19,16 +22,20 @@ STEEP = 0.6
 LEAST_STEP = 8.0
 """Inches; a smaller step is not doubted, however near the readings are."""
 
+FEWEST = 5
+"""Stations from which readings are held against their neighbours' line."""
+
 LONG_DROP = 150.0
 """Inches; a longer drop than this is out of reach of a tape held by hand, and mostly a slip of the unit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """One reading as taken: its station and the drop from the string (in)."""
+    """One reading as taken: station and drop from the string (in); `side` of a face, None on open ground."""
 
     station: float
     drop: float
+    side: Side | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +57,8 @@ def doubt_of_last(taken: Sequence[Taken], system: UnitSystem) -> TakenDoubt | No
     `taken`: readings in the order they were taken; `system`: whose words and whose everyday slips. Own
     derivation, on top of `doubt.doubts`.
     """
-    before = {d.stations for d in _all(taken[:-1], system)}
-    return next((d for d in _all(taken, system) if d.stations not in before), None)
+    before = {d.stations for d in every_doubt(taken[:-1], system)}
+    return next((d for d in every_doubt(taken, system) if d.stations not in before), None)
 
 
 def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Taken | None:
@@ -60,14 +67,38 @@ def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Tak
         (
             t
             for t in taken
-            if t.station == reading.station and abs(t.drop - reading.drop) > REPEAT_LIMIT[system] + ROUNDING
+            if (t.station, t.side) == (reading.station, reading.side)
+            and abs(t.drop - reading.drop) > REPEAT_LIMIT[system] + ROUNDING
         ),
         None,
     )
 
 
-def _all(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
-    say = Say(system=system, tape=FINEST)
+def rules(system: UnitSystem) -> dict[str, Any]:
+    """Every rule that judges a reading just taken, as plain data for the page that takes readings too.
+
+    Lengths in inches; `slips` in the order in which they are tried.
+    """
+    return {
+        "longDrop": LONG_DROP,
+        "steep": STEEP,
+        "leastStep": LEAST_STEP,
+        "fewest": FEWEST,
+        "barSlip": doubt.BAR_SLIP,
+        "barAny": doubt.BAR_ANY,
+        "ordinary": doubt.ORDINARY,
+        "leastDeparture": doubt.LEAST_DEPARTURE,
+        "floor": doubt.FLOOR,
+        "around": doubt.AROUND,
+        "repeatLimit": REPEAT_LIMIT[system],
+        "rounding": ROUNDING,
+        "slips": [{"name": s.name, "kind": str(s.kind), "by": s.by} for s in doubt.SLIPS[system]],
+    }
+
+
+def every_doubt(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
+    """Every doubt about readings taken so far; steep steps only where nothing else is doubted."""
+    say = Say(system=system, tape=FINEST if system is UnitSystem.IMPERIAL else default_mark(system))
     told = list(_long(taken, say))
     told += [d for d in _standing_out(taken, say) if d.index not in {t.index for t in told}]
     if not told:
@@ -84,22 +115,23 @@ def _long(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
 
 def _standing_out(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
     """Doubts as the whole survey would raise them; they begin with the fifth reading."""
-    if len({t.station for t in taken}) < 5:
+    if len({t.station for t in taken}) < FEWEST:
         return
     readings = [
-        Reading(line=i, station=t.station, elevation=-t.drop, raw=t.drop) for i, t in enumerate(taken)
+        Reading(line=i, station=t.station, elevation=-t.drop, raw=t.drop, side=t.side)
+        for i, t in enumerate(taken)
     ]
     levels, _ = merge(readings, "", say)
     if levels is None:
         return
-    for doubt in doubts(levels, say.system):
-        side = "above" if doubt.departure > 0 else "below"
-        look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
+    for one in doubts(levels, say.system):
+        side = "above" if one.departure > 0 else "below"
+        look = f", which looks like {one.looks_like}" if one.looks_like else ""
         found = (
-            f"{say(doubt.raw)} at {say.station(doubt.station)} puts the ground {say(abs(doubt.departure))} "
+            f"{say(one.raw)} at {say.station(one.station)} puts the ground {say(abs(one.departure))} "
             f"{side} the line of its neighbours{look}"
         )
-        yield TakenDoubt(index=doubt.line, stations=(doubt.station,), found=found, would_fit=doubt.would_fit)
+        yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.would_fit)
 
 
 def _steps(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
@@ -107,7 +139,8 @@ def _steps(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
     order = sorted(range(len(taken)), key=lambda i: taken[i].station)
     for a, b in pairwise(order):
         across, step = taken[b].station - taken[a].station, taken[b].drop - taken[a].drop
-        if abs(step) <= max(LEAST_STEP, STEEP * across):
+        face = across == 0 and taken[a].side is not taken[b].side
+        if face or abs(step) <= max(LEAST_STEP, STEEP * across):
             continue
         doubted, other = max(a, b), min(a, b)
         found = (

@@ -1,15 +1,9 @@
 """The page for the phone: the whole plan as one HTML file that needs nothing else, no network either."""
 
-import base64
-import hashlib
-import re
 from collections.abc import Callable, Sequence
-from functools import cache
-from importlib import resources
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
 from fencegrade.planning.buying import buying_list
@@ -20,6 +14,7 @@ from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
+from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.parts import (
     MOST_PICKETS,
@@ -62,8 +57,8 @@ def phone_page(plan: FencePlan, drawings: Sequence[bytes] | None = None, most: i
     `drawings`: the plan's elevations as SVG files where they are made already; `most`: how many pickets the
     page shows, the rest being named in words. The same plan gives the same bytes.
     """
-    css, script = _asset("page.css"), _asset("page.js")
-    html = _template().render(
+    css, script = asset("page.css"), asset("page.js")
+    html = template("page.html.jinja").render(
         css=Markup(css),
         script=Markup(script),
         policy=content_policy(css, script),
@@ -72,37 +67,6 @@ def phone_page(plan: FencePlan, drawings: Sequence[bytes] | None = None, most: i
         most_drawings=MOST_DRAWINGS,
     )
     return html.encode()
-
-
-def content_policy(css: str, script: str) -> str:
-    """A content-security policy that lets a page use these two texts and nothing else.
-
-    Source: W3C Content Security Policy Level 3, hash sources in sections 6.7.3 and 8.4.
-    """
-    return (
-        f"default-src 'none'; style-src '{_hash(css)}'; script-src '{_hash(script)}'; "
-        "base-uri 'none'; form-action 'none'"
-    )
-
-
-def _hash(text: str) -> str:
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-
-def _asset(name: str) -> str:
-    return resources.files("fencegrade.sheets.page").joinpath(name).read_text(encoding="utf-8")
-
-
-@cache
-def _template() -> Template:
-    house = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    house.filters["unbroken"] = _unbroken
-    return house.from_string(_asset("page.html.jinja"))
-
-
-def _unbroken(text: str) -> Markup:
-    """A text in which no line ends within a length such as 5-1/2."""
-    return Markup(re.sub(r"\d+-\d+/\d+", r'<span class="whole">\g<0></span>', str(escape(text))))
 
 
 def _content(plan: FencePlan, most: int) -> dict[str, Any]:

@@ -17,8 +17,9 @@ from fencegrade.job.read import read_job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, Work, cautions
+from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
-from fencegrade.sheets.page.page import _unbroken, content_policy, phone_page
+from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.parts import plan_digest
 from fencegrade.units import parse_length
 

@@ -1,0 +1,189 @@
+"""The page that takes readings, in a real browser: its doubts are Python's, and nothing is lost."""
+
+import json
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fencegrade.ground.taking import Taken, disagrees, every_doubt, rules
+from fencegrade.job.read import read_job
+from fencegrade.job.survey import Side, StringSurvey
+from fencegrade.sheets.page.readings import readings_page
+from fencegrade.units import UnitSystem
+
+pytestmark = pytest.mark.browser
+
+PHONE = (360, 740)
+SIDES = {"before": Side.BEFORE, "after": Side.AFTER, "": None}
+Row = tuple[float, float, str]
+
+
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[UnitSystem, Path]:
+    folder = tmp_path_factory.mktemp("readings")
+    made = {}
+    for system in UnitSystem:
+        path = folder / f"{system}.html"
+        path.write_bytes(readings_page("Goat <b>paddock", system, "north.csv"))
+        made[system] = path
+    return made
+
+
+@pytest.fixture
+def phone(new_tab: Callable[[], Any]) -> Any:
+    tab = new_tab()
+    tab.size(*PHONE, phone=True)
+    return tab
+
+
+def rows_of(chance: random.Random, system: UnitSystem) -> list[Row]:
+    """Readings as people take them: a wandering ground, and now and then a slip, a repeat or a kerb."""
+    unit = 0.125 if system is UnitSystem.IMPERIAL else 1 / 25.4
+    rows: list[Row] = []
+    station, drop = 0.0, chance.uniform(10, 40)
+    for _ in range(chance.randrange(2, 16)):
+        drop = max(1.0, drop + chance.gauss(0, 2.5))
+        odd = chance.choice((0, 0, 0, 0, 0, 12, -12, 100 / 25.4, drop * 1.54, 150))
+        read = round(max(0.0, drop + odd) / unit) * unit
+        kind = chance.random()
+        if kind < 0.1:
+            rows += [(station, read, "before"), (station, read + 6, "after")]
+        else:
+            rows.append((station, read, ""))
+        if kind > 0.9:
+            rows.append((station, read + chance.choice((0.0, 0.25, 0.75)), ""))
+        station += chance.choice((24.0, 48.0, 48.0, 48.0, 72.0))
+    if chance.random() < 0.3:
+        chance.shuffle(rows)
+    return rows
+
+
+def test_the_page_doubts_what_python_doubts(pages: dict[UnitSystem, Path], phone: Any) -> None:
+    """300 lists of readings, each judged as it grows; words, readings meant and figures that would fit."""
+    chance = random.Random(7)
+    for system in UnitSystem:
+        phone.open(pages[system])
+        lists = [rows_of(chance, system) for _ in range(150)]
+        metric = system is UnitSystem.METRIC
+        asked = [
+            [{"station": s, "drop": d, "side": side} for s, d, side in rows[: n + 1]]
+            for rows in lists
+            for n in range(len(rows))
+        ]
+        told = phone.run(
+            f"(() => {{ const rules = {json.dumps(rules(system))}; return {json.dumps(asked)}.map((rows) => "
+            f"[everyDoubt(rows, rules, {json.dumps(metric)}), "
+            "disagreesWith(rows.slice(0, -1), rows[rows.length - 1], rules)]); })()"
+        )
+        doubted = 0
+        for rows, (doubts, other) in zip(asked, told, strict=True):
+            taken = [Taken(station=r["station"], drop=r["drop"], side=SIDES[r["side"]]) for r in rows]
+            wanted = every_doubt(taken, system)
+            assert [d["found"] for d in doubts] == [w.found for w in wanted]
+            for doubt, one in zip(doubts, wanted, strict=True):
+                assert (doubt["index"], tuple(doubt["stations"])) == (one.index, one.stations)
+                assert doubt["wouldFit"] == pytest.approx(one.would_fit)
+            doubted += len(doubts)
+            earlier = disagrees(taken[:-1], taken[-1], system)
+            assert (taken[other] if other >= 0 else None) == earlier
+        assert doubted > 60
+
+
+def enter(tab: Any, **boxes: str) -> None:
+    """Fill the form and take the reading."""
+    for name, text in boxes.items():
+        quoted = json.dumps(text)
+        if name == "mark":
+            tab.run(
+                f"document.querySelector('input[name=mark][value=' + JSON.stringify({quoted}) + ']').click()"
+            )
+        else:
+            tab.run(f"document.querySelector('input[name={name}]').value = {quoted}")
+    tab.click("[data-take]")
+
+
+def text_of(tab: Any) -> str:
+    found = tab.run("document.querySelector('[data-text]').value")
+    assert isinstance(found, str)
+    return found
+
+
+def test_readings_by_the_keys_are_kept_and_become_a_survey(
+    pages: dict[UnitSystem, Path], phone: Any, tmp_path: Path
+) -> None:
+    phone.open(pages[UnitSystem.IMPERIAL])
+    for query in (
+        "input[name=along_ft]",
+        "[data-key-text='1']",
+        "[data-key-text='2']",
+        "input[name=along_in]",
+    ):
+        phone.click(query)
+    for query in (
+        "[data-key-text='6']",
+        "[data-fraction='1/2']",
+        "input[name=down_in]",
+        "[data-key-text='3']",
+    ):
+        phone.click(query)
+    for query in ("[data-key-text='1']", "[data-fraction='3/8']", "[data-sixteenth]", "[data-take]"):
+        phone.click(query)
+    enter(phone, along_ft="0", down_in="30")
+    enter(phone, along_ft="4", down_in="30 1/2", mark="wall, before")
+    enter(phone, along_ft="4", down_in="36", mark="wall, after")
+    enter(phone, along_ft="8", down_in="33", mark="gate post", note='oak, "old"')
+    before = text_of(phone)
+    phone.reload()
+    assert text_of(phone) == before
+    assert before.splitlines() == [
+        "station,drop,side,note",
+        "0 ft,30 in,,",
+        "4 ft,30 1/2 in,before,",
+        "4 ft,36 in,after,",
+        '8 ft,33 in,,"gate post, oak, ""old"""',
+        "12 ft 6 1/2 in,31 7/16 in,,",
+    ]
+    (tmp_path / "north.csv").write_text(before, encoding="utf-8")
+    survey = read_job(tmp_path / "north.csv").surveys[0]
+    assert isinstance(survey, StringSurvey)
+    assert [(r.station, r.drop) for r in survey.rows] == [
+        (0.0, 30.0),
+        (48.0, 30.5),
+        (48.0, 36.0),
+        (96.0, 33.0),
+        (150.5, 31.4375),
+    ]
+    assert not phone.complaints()
+    assert all(address.startswith("file:") for address in phone.requests())
+
+
+def test_a_slipped_foot_is_asked_about_and_corrected(pages: dict[UnitSystem, Path], phone: Any) -> None:
+    phone.open(pages[UnitSystem.METRIC])
+    for k, down in enumerate(("800", "810", "815", "930", "820", "825")):
+        enter(phone, along_m=f"{1.2 * k:.1f}", down_mm=down)
+    words = phone.run("document.querySelector('[data-doubt-words]').textContent")
+    assert "930 mm at 3600 mm puts the ground" in words
+    assert "a slip of 100 mm" in words
+    phone.click("[data-doubt-correct]")
+    assert phone.run("document.querySelector('input[name=down_mm]').value") == "930"
+    enter(phone, down_mm="830")
+    assert phone.run("document.querySelector('[data-doubt]').hidden")
+    assert "3.6 m,830 mm," in text_of(phone)
+    enter(phone, along_m="abc", down_mm="1")
+    assert "type a number" in phone.run("document.querySelector('[data-wrong]').textContent")
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("width", [360, 390])
+def test_nothing_is_cut_off_on_a_phone(
+    pages: dict[UnitSystem, Path], new_tab: Callable[[], Any], width: int, scale: float
+) -> None:
+    tab = new_tab()
+    tab.size(width, 740, phone=True)
+    tab.open(pages[UnitSystem.IMPERIAL])
+    enter(tab, along_ft="104", along_in="11 15/16", down_in="131 15/16", note="Quince" * 12)
+    tab.run(f"document.documentElement.style.fontSize = '{16 * scale}px'")
+    assert tab.run("document.documentElement.scrollWidth") <= width
