@@ -1,8 +1,7 @@
-"""Where one more reading is worth the walk, when there is enough, and which boards the chart may be trusted
-for."""
+"""Where one more reading is worth the walk, and when there is enough."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,181 +11,159 @@ from fencegrade.ground.wording import Say
 from fencegrade.problems import Problem, note, warning
 
 Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
-HALVING = 0.62
-"""What halving a gap does to the deviation inside it: 0.5^0.7, fractal ground of exponent 0.7 (own
-derivation)."""
+FROM_CHART = 0.30
+"""A board may be cut from the chart where its chance of standing outside its limits is no more than this: about
+one in twenty of the boards so cut then stands outside (own measurements, `ground.band`)."""
+
+CALM = 0.05
+"""Mean chance of standing outside up to which a survey is enough (own measurements)."""
 
 WORTH = 0.5
-"""A reading is worth the walk if it should spare at least this many boards (own choice)."""
+"""A reading is worth the walk if it should bring at least this many boards into their limits (own choice)."""
+
+NARROW = 27.0
+"""Inches; a gap narrower than this is not halved (own measurements)."""
 
 MOST_STRETCHES = 3
-
-SURE = 0.10
-"""A board may be cut from the chart if the chance of its being off is no more than this (own choice)."""
 
 ROOT_SPACING = 12.0
 """Readings this close (in) where a root or trunk is marked (common practice, no source)."""
 
-BOARD = 6.0
-"""Width (in) of the boards imagined where no slots are given."""
+BOARD, CLEARANCE, MARGIN = 6.0, 2.0, 1.0
+"""Inches; width, open height, and how much more or less of it is allowed, of the boards imagined where a run
+has none (the defaults of a job)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Boards:
-    """How sure the ground under every slot is.
+    """Boards as they are to be cut, (n,) each.
 
-    `left`, `right` (n,) edges (in); `deviation` (n,) one standard deviation (in) of the highest ground under
-    the slot, which is that of the kept length; `chance_off` (n,) that it is off by more than the tolerance;
-    `from_chart` (n,) whether the board may be cut from the chart, or is to be left long and marked in place;
-    `chance_longer` (n,) that it needs another stock than planned (0 where no margin was given).
+    `left`, `right` edges (in); `foot` elevation of the bottom at the left edge (in); `slope` of the bottom cut
+    (rise over run); `least`, `most` open height over the highest and the lowest ground (in).
     """
 
     left: Floats
     right: Floats
-    deviation: Floats
-    chance_off: Floats
-    from_chart: Flags
-    chance_longer: Floats
+    foot: Floats
+    slope: Floats
+    least: Floats
+    most: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoubtfulStretch:
-    """A stretch between two readings: `start`, `end` (in), largest `deviation` (in) in it, and the number of
-    boards a reading in its middle should spare (`gain`), off by more than the tolerance or in another stock.
+    """A gap between two readings: `start`, `end` (in); `half` width of the band that holds the ground at its
+    middle in 95 of 100 cases (in); `gain`: boards that one reading in its middle should bring into their
+    limits; `to_saw`: boards that could then be cut from the chart and now cannot.
     """
 
     start: float
     end: float
-    deviation: float
+    half: float
     gain: float
+    to_saw: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Advice:
-    """Where to measure next: the most doubtful `stretches` worth a reading, whether to `read_breaks` first,
-    whether there is `enough`, and `missing` stations (in) near marked roots; `boards` as they stand.
+    """Where to measure next.
+
+    `stretches` worth a reading, the most doubtful first; `read_breaks` whether to look for breaks first;
+    `little_left` whether no reading would bring half a board into its limits, and `enough` whether the boards
+    are sure as well; `missing` stations (in) near marked roots; `chance` (n,) that each board stands outside.
     """
 
     stretches: tuple[DoubtfulStretch, ...]
     read_breaks: bool
+    little_left: bool
     enough: bool
     missing: tuple[float, ...]
-    boards: Boards
-
-
-def board_deviation(profile: GroundProfile, left: Floats, right: Floats) -> Floats:
-    """One standard deviation (in) of the highest ground under slots [left, right] (n,) (in).
-
-    That of the ground at the spot where the line is highest under the slot; ground rougher than readings can
-    show is not in it. Errors: ValueError for slots outside the readings.
-    """
-    return profile.spread.deviation(_highest_spot(profile, left, right))
-
-
-def weigh_boards(
-    profile: GroundProfile,
-    left: Floats,
-    right: Floats,
-    tolerance: float,
-    margins: Floats | None = None,
-    sure: float = SURE,
-) -> Boards:
-    """How sure the ground under every slot is.
-
-    `left`, `right` (n,) inches; `tolerance` (in) a board may be off by; `margins` (n,) how much longer (in) a
-    board may become before it needs another stock; `sure` the chance of being off up to which the chart
-    holds.
-    """
-    spread = profile.spread.at(_highest_spot(profile, left, right))
-    off = 2 * spread.beyond(tolerance)
-    longer = np.zeros(len(off)) if margins is None else spread.beyond(np.maximum(margins, 0.0))
-    return Boards(
-        left=left,
-        right=right,
-        deviation=spread.deviation,
-        chance_off=off,
-        from_chart=off <= sure,
-        chance_longer=longer,
-    )
+    chance: Floats
 
 
 def advise(
     profile: GroundProfile,
-    start: float,
-    end: float,
-    slots: tuple[Floats, Floats] | None = None,
-    tolerance: float = 0.5,
-    margins: Floats | None = None,
+    boards: Boards,
     marked: Sequence[tuple[float, float]] = (),
+    share: float = FROM_CHART,
 ) -> Advice:
-    """Where the next reading is worth most between `start` and `end` (in).
+    """Where the next reading is worth most.
 
-    `slots` left and right edges (in), else boards of 6 in all along; `tolerance` and `margins` as in
-    `weigh_boards`; `marked` stretches (in) with a root or trunk. A reading's gain is the drop in the number
-    of boards expected off or in another stock, if it is taken in the middle of a gap and the ground is as
-    rough on the finer scale as models say. Source: own derivation.
+    Parameters
+    ----------
+    profile : GroundProfile
+        The ground as read.
+    boards : Boards
+        As they are to be cut; `imagined` where there are none.
+    marked : in
+        Stretches with a root or trunk.
+    share : 0 to 1
+        Chance of standing outside up to which a board is cut from the chart.
+
+    Returns
+    -------
+    Advice
+        The middle of the gap with the largest mean variance x width comes first; gaps under 27 in are left
+        out. Source: own measurements, compared with even re-spacing after 2, 4 and 8 readings.
     """
-    left, right = _imagined(start, end) if slots is None else slots
-    boards = weigh_boards(profile, left, right, tolerance, margins)
-    stretches = _stretches(profile, boards, tolerance, margins)
-    best = sorted(stretches, key=lambda s: -s.gain)[:MOST_STRETCHES]
-    worth = tuple(s for s in best if s.gain >= WORTH)
+    now, then = _chances(profile, boards)
+    worth = tuple(_worth(profile, boards, now, then, share))
     return Advice(
         stretches=worth,
         read_breaks=bool(worth) and not len(profile.breaks),
-        enough=not worth,
+        little_left=not worth,
+        enough=not worth and (not len(now) or float(now.mean()) <= CALM),
         missing=tuple(_missing(profile.line.stations, marked)),
-        boards=boards,
+        chance=now,
     )
 
 
-def _imagined(start: float, end: float) -> tuple[Floats, Floats]:
+def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
+    """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, 1 in more or less allowed."""
     edges = np.linspace(start, end, max(2, round((end - start) / BOARD) + 1))
-    return edges[:-1], edges[1:]
+    left, right = edges[:-1], edges[1:]
+    even = np.ones(len(left))
+    return Boards(
+        left=left,
+        right=right,
+        foot=profile.highest(left, right) + CLEARANCE,
+        slope=0 * even,
+        least=(CLEARANCE - MARGIN) * even,
+        most=(CLEARANCE + MARGIN) * even,
+    )
 
 
-def _highest_spot(profile: GroundProfile, left: Floats, right: Floats) -> Floats:
-    """Stations (in) where the line is highest under each slot."""
-    under = profile.under(left, right)
-    spot = np.where(under.left >= under.right, left, right)
-    inside = under.highest > np.maximum(under.left, under.right)
+def _chances(profile: GroundProfile, boards: Boards) -> tuple[Floats, Floats]:
+    """Chance of every board to stand outside as it is, and with one more reading in its gap."""
+    b = boards
+    now, then = (
+        profile.spread.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope, halved=halved)
+        for halved in (False, True)
+    )
+    return now, then
+
+
+def _worth(
+    profile: GroundProfile, boards: Boards, now: Floats, then: Floats, share: float
+) -> Iterator[DoubtfulStretch]:
+    """Gaps in which a reading is worth the walk, the one with the largest mean variance x width first."""
     stations = profile.line.stations
-    middle = (left + right) / 2
-    k = np.clip(np.searchsorted(stations, middle), 1, len(stations) - 1)
-    near = np.where(middle - stations[k - 1] < stations[k] - middle, stations[k - 1], stations[k])
-    return np.asarray(np.where(inside, np.clip(near, left, right), spot), dtype=float)
-
-
-def _stretches(
-    profile: GroundProfile, boards: Boards, tolerance: float, margins: Floats | None
-) -> list[DoubtfulStretch]:
-    stations = profile.line.stations
-    spot = _highest_spot(profile, boards.left, boards.right)
-    gap = np.clip(np.searchsorted(stations, spot, side="right") - 1, 0, len(stations) - 2)
-    width = np.maximum(stations[gap + 1] - stations[gap], 1e-9)
-    twice = 2 * (spot - stations[gap]) / width
-    now = profile.spread.at(spot, sag=False)
-    there = profile.spread.at(stations[gap] + width * (twice - (twice >= 1)), sag=False)
-    finer = np.maximum(HALVING * there.deviation, np.minimum(there.deviation, profile.reading_error))
-    after = replace(there, deviation=finer)
-    gain = 2 * (now.beyond(tolerance) - after.beyond(tolerance))
-    if margins is not None:
-        room = np.maximum(margins, 0.0)
-        gain = gain + now.beyond(room) - after.beyond(room)
-    total = np.bincount(gap, weights=gain, minlength=len(stations) - 1)
-    peak = np.zeros(len(stations) - 1)
-    np.maximum.at(peak, gap, now.deviation)
-    return [
-        DoubtfulStretch(
-            start=float(stations[k]),
-            end=float(stations[k + 1]),
-            deviation=float(peak[k]),
-            gain=float(total[k]),
+    widths = np.diff(stations)
+    gap, _ = profile.spread.place((boards.left + boards.right) / 2)
+    gain = np.bincount(gap, weights=now - then, minlength=len(widths))
+    to_saw = np.bincount(gap, weights=(now > share) & (then <= share), minlength=len(widths))
+    open_ = np.flatnonzero((widths >= NARROW) & (gain >= WORTH))
+    weight = np.round((profile.spread.mean_variance() * widths)[open_], 9)
+    for k in open_[np.argsort(-weight, kind="stable")][:MOST_STRETCHES]:
+        start, end = float(stations[k]), float(stations[k + 1])
+        yield DoubtfulStretch(
+            start=start,
+            end=end,
+            half=float(profile.spread.at((start + end) / 2).half_width(0.95)),
+            gain=float(gain[k]),
+            to_saw=int(to_saw[k]),
         )
-        for k in np.flatnonzero(total > 0)
-    ]
 
 
 def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterator[float]:
@@ -211,16 +188,25 @@ def advice_problems(advice: Advice, run: str, say: Say) -> Iterator[Problem]:
     if advice.enough:
         yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
         return
+    if advice.little_left:
+        yield note(
+            run,
+            "more readings will hardly help, though the ground between them is not sure under every board",
+            "cut what the chart holds for and mark the rest in place",
+        )
+        return
     if advice.read_breaks:
         yield note(
             run,
-            "the readings stand about evenly, so the ground between them is least sure where it breaks",
+            "the ground between the readings is least sure where it breaks",
             "look where the ground leaves a straight edge: read it at every crest, toe, ditch lip and "
-            "paving edge",
+            'paving edge, and write "break" in the mark column of those rows',
         )
     for s in advice.stretches:
+        saw = f"; {s.to_saw} more may then be cut from the chart" if s.to_saw else ""
         yield note(
             f"{run}, {say.stretch(s.start, s.end)}",
-            f"the ground here is known to about {say(s.deviation)} (one standard deviation)",
-            f"one reading near {say.station((s.start + s.end) / 2)} should spare about {s.gain:.1f} boards",
+            f"the ground half way here is within {say(s.half)} of the line in 95 of 100 cases",
+            f"one reading near {say.station((s.start + s.end) / 2)} should bring about {s.gain:.1f} boards "
+            f"into their limits{saw}",
         )

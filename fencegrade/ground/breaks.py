@@ -1,4 +1,4 @@
-"""Which readings were taken at a visible break of the ground, seen from how they are spaced.
+"""Which readings were taken at a visible break of the ground, once the builder says that all breaks were read.
 
 |       |       |   | | |       |       |     an even grid, read all along
                     ^   ^                     and further readings between: the ground breaks there
@@ -56,18 +56,3 @@ def _off_grid(x: Floats, origin: float, spacing: float) -> Floats | None:
     off = ~on
     off[[0, -1]] = False
     return np.asarray(x[off], dtype=float) if off.sum() <= MOST_BETWEEN * len(x) else None
-
-
-def closest_spaced(stations: Floats) -> Floats:
-    """Stations (in) of inner readings nearer to a neighbour than three quarters of the usual spacing.
-
-    For surveys that are said to hold every break but follow no grid. Source: own derivation.
-    """
-    x = np.unique(stations)
-    gaps = np.diff(x)
-    if len(gaps) < 3:
-        return np.zeros(0)
-    short = gaps < 0.75 * np.quantile(gaps, 0.8)
-    short[[0, -1]] = False
-    inner = np.concatenate([[False], short[:-1] | short[1:], [False]])
-    return np.asarray(x[inner], dtype=float)

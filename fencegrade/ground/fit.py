@@ -1,18 +1,14 @@
 """The ground profile of a run: the line through the readings, and how sure it is."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fencegrade.ground.breaks import breaks_seen
+from fencegrade.ground.band import GroundBand, ground_band
 from fencegrade.ground.profile import GroundLine, GroundUnder, ground_line
 from fencegrade.ground.sag import SharedSag
-
-if TYPE_CHECKING:
-    from fencegrade.ground.band import GroundBand
 
 Floats = NDArray[np.float64]
 
@@ -23,19 +19,16 @@ DEFAULT_READING_ERROR = 3 / 16
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class GroundProfile:
-    """Ground by station, exact through the readings, with an error band that is worked out when first asked.
+    """Ground by station, exact through the readings, with an error band.
 
     `line` the curve; `reading_error` one standard deviation of a reading (in); `breaks` stations (in) of
-    readings taken at a visible break of the ground; `count` (n,) readings averaged at each spot; `sags`
-    doubts common to all that was read under one string.
+    readings named as taken at a visible break of the ground; `spread` how sure the ground is.
     """
 
     line: GroundLine
     reading_error: float
     breaks: Floats
-    count: Floats
-    sags: tuple[SharedSag, ...] = ()
-    _kept: list["GroundBand"] = field(default_factory=list, repr=False)
+    spread: GroundBand
 
     @property
     def start(self) -> float:
@@ -72,54 +65,107 @@ class GroundProfile:
         """Both ends and both extremes of the ground (in) under each stretch [a, b]. Errors: ValueError."""
         return self.line.under(a, b)
 
-    @property
-    def spread(self) -> "GroundBand":
-        """How sure the ground is; worked out when first asked."""
-        if not self._kept:
-            from fencegrade.ground.band import GroundBand
-
-            self._kept.append(
-                GroundBand(
-                    line=self.line,
-                    count=self.count,
-                    noise=self.reading_error**2,
-                    at_break=np.isin(self.line.stations, self.breaks),
-                    sags=self.sags,
-                )
-            )
-        return self._kept[0]
-
     def band(self, x: ArrayLike, level: float = 0.95) -> tuple[Floats, Floats]:
-        """Lowest and highest ground (in) at stations `x` (in) that hold the true one with chance `level`.
+        """Lowest and highest ground that hold the true one with a chance.
 
-        Student t about the line; see `band` and `roughness` for the model. Errors: ValueError where `x` lies
-        outside the readings or the level is not between 0 and 1.
+        Parameters
+        ----------
+        x : any shape, in
+            Stations within the readings.
+        level : 0 to 1
+            The chance.
+
+        Returns
+        -------
+        low, high : shape of x, in
+            Student t about the line, see `ground.band`. Errors: ValueError where `x` lies outside the
+            readings or the level is not between 0 and 1.
         """
-        return self.spread.band(x, level)
+        half, line = self.spread.at(x).half_width(level), self.elevation(x)
+        return line - half, line + half
+
+    def quantile(self, x: ArrayLike, level: ArrayLike) -> Floats:
+        """The elevation (in) the ground at stations `x` (in) stays under with the chance `level` (0 to 1).
+
+        `x` and `level` of shapes that go together; errors as `band`.
+        """
+        chance = np.asarray(level, dtype=float)
+        if not np.all((chance > 0) & (chance < 1)):
+            raise ValueError("a level lies between 0 and 1, such as 0.95")
+        return self.elevation(x) + self.spread.at(x).above(chance)
+
+    def chance_off(self, x: ArrayLike, tolerance: ArrayLike) -> Floats:
+        """Chance (0 to 1) that the ground at stations `x` (in) is off the line by over `tolerance` (in)."""
+        return 2 * self.spread.at(x).beyond(tolerance)
+
+    def chance_outside(
+        self,
+        left: ArrayLike,
+        right: ArrayLike,
+        foot: ArrayLike,
+        least: ArrayLike,
+        most: ArrayLike,
+        slope: ArrayLike = 0.0,
+    ) -> Floats:
+        """Chance (n,) that boards cut to their feet stand with an open height outside `least` to `most`.
+
+        `left`, `right` (n,) edges (in); `foot` (n,) elevation of the bottom at the left edge (in); `least`
+        over the highest and `most` over the lowest ground under the board (in); `slope` (n,) of the bottom
+        cut, 0 for a square one. See `GroundBand.chance_outside`. Errors: ValueError outside the readings.
+        """
+        return self.spread.chance_outside(left, right, foot, least, most, slope)
+
+    def draws(self, x: ArrayLike, count: int, seed: int = 0) -> Floats:
+        """Joint draws (count, k) of the ground (in) at ascending stations `x` (k,) (in); see `GroundBand`."""
+        return self.spread.draws(x, count, seed)
 
 
 def fit_ground(
     stations: Sequence[float] | Floats,
     elevations: Sequence[float] | Floats,
     reading_error: float | None = None,
-    breaks: Sequence[float] | Floats | None = (),
+    breaks: Sequence[float] | Floats = (),
 ) -> GroundProfile:
     """The ground profile through readings.
 
-    `stations` (n,) inches, ascending, equal only in pairs where a face stands (before, then after);
-    `elevations` (n,) inches; `reading_error` one standard deviation of a reading (in), 3/16 in if None;
-    `breaks` stations (in) of readings that were taken at a visible break, where the line may bend sharply:
-    where none are named they are looked for among readings between an even grid, None says there are none.
-    Errors: ValueError for readings no line goes through, a break that is no reading, or a reading error
-    that is not over zero.
+    Parameters
+    ----------
+    stations : (n,) in
+        Ascending, equal only in pairs where a face stands (before, then after).
+    elevations : (n,) in
+        Of the readings.
+    reading_error : in
+        One standard deviation of a reading, 3/16 in if None.
+    breaks : (k,) in
+        Stations of readings that were taken at a visible break of the ground. None are guessed.
+
+    Returns
+    -------
+    GroundProfile
+        PCHIP between faces, with its band. Errors: ValueError for readings no line goes through, a break
+        that is no reading, or a reading error that is not over zero.
     """
+    return ground_profile(ground_line(stations, elevations), reading_error, breaks)
+
+
+def ground_profile(
+    line: GroundLine,
+    reading_error: float | None = None,
+    breaks: Sequence[float] | Floats = (),
+    count: ArrayLike = 1.0,
+    sags: tuple[SharedSag, ...] = (),
+) -> GroundProfile:
+    """A profile of a line; as `fit_ground`, with the readings averaged at each spot and doubts of sag."""
     error = DEFAULT_READING_ERROR if reading_error is None else float(reading_error)
     if not (np.isfinite(error) and error > 0):
         raise ValueError("the reading error must be a length over zero")
-    x = np.asarray(stations, dtype=float)
-    bends = np.zeros(0) if breaks is None else np.sort(np.asarray(breaks, dtype=float))
-    line = ground_line(x, elevations, bends)
-    if breaks is not None and not len(bends):
-        bends = breaks_seen(x)
-        line = ground_line(x, elevations, bends) if len(bends) else line
-    return GroundProfile(line=line, reading_error=error, breaks=bends, count=np.ones(len(x)))
+    named = np.sort(np.asarray(breaks, dtype=float))
+    if not np.isin(named, line.stations).all():
+        raise ValueError("a break must stand at the station of a reading")
+    at_break = np.isin(line.stations, named)
+    return GroundProfile(
+        line=line,
+        reading_error=error,
+        breaks=named,
+        spread=ground_band(line, error, at_break, count, sags),
+    )

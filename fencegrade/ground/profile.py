@@ -149,38 +149,23 @@ def _count_knots(knots: Floats, x: Floats, closed: bool) -> Indices:
     return np.cumsum(np.bincount(reached, minlength=len(x) + 1))[: len(x)]
 
 
-def ground_line(
-    stations: Sequence[float] | Floats,
-    elevations: Sequence[float] | Floats,
-    corners: Sequence[float] | Floats = (),
-) -> GroundLine:
+def ground_line(stations: Sequence[float] | Floats, elevations: Sequence[float] | Floats) -> GroundLine:
     """The ground line through readings.
 
     `stations` (n,) inches, ascending, equal only in pairs where a face stands (before, then after);
-    `elevations` (n,) inches; `corners` stations (in) of readings at which the line may bend sharply. PCHIP in
-    each piece between faces and corners, straight where a piece has fewer than four readings. Errors:
-    ValueError for fewer than two readings, stations out of order, a face at an end, a corner that is no
-    reading. Source: scipy.interpolate.PchipInterpolator (Fritsch & Butland 1984 slopes).
+    `elevations` (n,) inches. PCHIP in each piece between faces, straight where a piece has fewer than four
+    readings. Errors: ValueError for fewer than two readings, stations out of order, a face at an end. Source:
+    scipy.interpolate.PchipInterpolator (Fritsch & Butland 1984 slopes).
     """
     x = np.array(stations, dtype=float)
     z = np.array(elevations, dtype=float)
     _refuse_unfit(x, z)
-    bends = np.asarray(corners, dtype=float)
-    if not np.isin(bends, x).all():
-        raise ValueError("a break must stand at the station of a reading")
     coefficients = np.zeros((4, len(x) - 1))
-    for first, past in _pieces(x, bends):
-        coefficients[:, first : past - 1] = _piece(x[first:past], z[first:past])
+    cuts = np.flatnonzero(np.diff(x) == 0) + 1
+    for first, past in zip([0, *cuts], [*cuts, len(x)], strict=True):
+        if past - first > 1:
+            coefficients[:, first : past - 1] = _piece(x[first:past], z[first:past])
     return GroundLine(stations=x, elevations=z, coefficients=coefficients.T)
-
-
-def _pieces(x: Floats, corners: Floats) -> list[tuple[int, int]]:
-    """First and past-the-last reading of every smooth piece; neighbours at a corner share its reading."""
-    faces = np.flatnonzero(np.diff(x) == 0)
-    bends = np.setdiff1d(np.flatnonzero(np.isin(x, corners)), np.concatenate([faces, faces + 1]))
-    firsts = np.sort(np.concatenate([[0], faces + 1, bends[bends > 0]]).astype(int))
-    pasts = np.sort(np.concatenate([faces + 1, bends[bends > 0] + 1, [len(x)]]).astype(int))
-    return [(int(i), int(j)) for i, j in zip(firsts, pasts, strict=True) if j - i > 1]
 
 
 def _refuse_unfit(x: Floats, z: Floats) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.advice import Advice, advice_problems, advise
+from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
 from fencegrade.ground.reduction import Closure, LevelPage, StringChord, Tie
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
@@ -14,6 +14,9 @@ from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
 
 Floats = NDArray[np.float64]
+
+IN_FIVE = 0.8
+"""Share of places of which the report says how near the ground is to the line: 4 of 5."""
 
 SAMPLES = 8
 """Places in every gap between readings at which the spread is looked at."""
@@ -36,8 +39,8 @@ class GroundReport:
     `readings` spots read, `start` and `end` of the survey; `spacing` usual and `widest` distance between
     readings; `lowest`, `highest` reading; `steepest` slope between two readings (rise over run); `faces`,
     `breaks` stations; `reading_error` one standard deviation of a reading, `repeats` spots' worth of repeat
-    readings behind it; `sags`, `ties`, `closures`, `page` as reduced; `offsets` of points; `deviation` root
-    mean square and `worst` deviation of the ground about the line, `worst_at` its station; `advice` where to
+    readings behind it; `sags`, `ties`, `closures`, `page` as reduced; `offsets` of points; `within` mean and
+    `worst` half width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
     measure; `problems` everything to tell, the survey's own and the advice.
     """
 
@@ -59,7 +62,7 @@ class GroundReport:
     closures: tuple[Closure, ...]
     page: LevelPage | None
     offsets: tuple[float, ...]
-    deviation: float
+    within: float
     worst: float
     worst_at: float
     advice: Advice
@@ -70,26 +73,24 @@ def ground_report(
     ground: RunGround,
     system: UnitSystem,
     tape: float,
-    slots: tuple[Floats, Floats] | None = None,
-    tolerance: float = 0.5,
-    margins: Floats | None = None,
+    boards: Boards | None = None,
     marked: Sequence[tuple[float, float]] = (),
+    share: float = FROM_CHART,
 ) -> GroundReport:
     """All of the check of one run.
 
-    `ground` of the run; `system`, `tape` (in) for the words of problems; `slots` left and right edges of the
-    pickets (in), else boards of 6 in are imagined; `tolerance` (in) a board may be off by; `margins` (n,) how
-    much longer (in) each board may become before it needs another stock; `marked` stretches (in) with a root
-    or trunk.
+    `ground` of the run; `system`, `tape` (in) for the words of problems; `boards` of the run, else boards are
+    imagined; `marked` stretches (in) with a root or trunk; `share` the chance of standing outside up to which
+    a board is cut from the chart.
     """
     say = Say(system=system, tape=tape)
     profile = ground.profile
     gaps, rises = np.diff(ground.stations), np.diff(ground.elevations)
     open_ = gaps > 0
     x = _between_readings(ground.stations[:-1][open_], gaps[open_])
-    deviation = profile.spread.deviation(x)
-    worst = int(np.argmax(deviation))
-    advice = advise(profile, ground.start, ground.end, slots, tolerance, margins, marked)
+    half = profile.spread.at(x).half_width(IN_FIVE)
+    worst = int(np.argmax(half))
+    advice = advise(profile, boards or imagined(profile, ground.start, ground.end), marked, share)
     return GroundReport(
         name=ground.name,
         readings=len(ground.stations),
@@ -109,8 +110,8 @@ def ground_report(
         closures=ground.closures,
         page=ground.page,
         offsets=ground.offsets,
-        deviation=float(np.sqrt(np.average(deviation**2, weights=np.repeat(gaps[open_], SAMPLES)))),
-        worst=float(deviation[worst]),
+        within=float(np.average(half, weights=np.repeat(gaps[open_], SAMPLES))),
+        worst=float(half[worst]),
         worst_at=float(x[worst]),
         advice=advice,
         problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
@@ -123,5 +124,5 @@ def _between_readings(starts: Floats, gaps: Floats) -> Floats:
 
 
 def _sags(ground: RunGround) -> list[SagReport]:
-    left = {(s.start, s.end): s.doubt for s in ground.profile.sags}
+    left = {(s.start, s.end): s.doubt for s in ground.profile.spread.sags}
     return [SagReport(string=c, sag=c.sag, doubt=left.get((c.start, c.end), 0.0)) for c in ground.strings]

@@ -7,9 +7,10 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.breaks import breaks_seen, closest_spaced
+from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
-from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, fit_ground
+from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
+from fencegrade.ground.profile import ground_line
 from fencegrade.ground.levelbook import reduce_level_book
 from fencegrade.ground.points import reduce_points
 from fencegrade.ground.readings import Levels, Reading, along, merge
@@ -222,11 +223,12 @@ def _run_ground(
     taped: Floats,
     problems: tuple[Problem, ...],
 ) -> RunGround:
-    profile = fit_ground(
-        levels.stations, levels.elevations, _reading_error(run, levels), _breaks(run, levels.stations)
-    )
-    profile = replace(
-        profile, count=levels.count.astype(float), sags=tuple(_shared_sags(reduction.strings)), _kept=[]
+    profile = ground_profile(
+        ground_line(levels.stations, levels.elevations),
+        _reading_error(run, levels),
+        _breaks(run, levels.stations),
+        levels.count,
+        tuple(_shared_sags(reduction.strings)),
     )
     return RunGround(
         name=run.name,
@@ -254,12 +256,9 @@ def _reading_error(run: Run, levels: Levels) -> float:
     return float(np.sqrt(squares / (ERROR_WEIGHT + levels.repeat_freedom)))
 
 
-def _breaks(run: Run, stations: Floats) -> Floats | None:
-    """Stations of readings at breaks: none if the run says so, else as seen from the spacing."""
-    if run.read_at_breaks is False:
-        return None
-    seen = breaks_seen(stations)
-    return closest_spaced(stations) if run.read_at_breaks and not len(seen) else seen
+def _breaks(run: Run, stations: Floats) -> Floats:
+    """Stations of readings named as ones at breaks: those off the even grid where the run says so."""
+    return breaks_seen(stations) if run.read_at_breaks else np.zeros(0)
 
 
 def _shared_sags(strings: tuple[StringChord, ...]) -> Iterator[SharedSag]:
