@@ -236,7 +236,7 @@ def _flags(
         PicketFlag.GAP: (cuts.gap > zones.most_gap + _HAIR) & ~zones.open,
         PicketFlag.RIPPED: slots.width < full - _HAIR,
         PicketFlag.SLIVER: slots.width < full / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(run.ground.profile, slots),
+        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(run.ground.profile, slots, cuts, zones),
     }
 
 

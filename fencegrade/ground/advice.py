@@ -13,8 +13,8 @@ from fencegrade.problems import Problem, note, warning
 Floats = NDArray[np.float64]
 
 FROM_CHART = 0.30
-"""A board may be cut from the chart where its chance of standing outside its limits is no more than this: about
-one in twenty of the boards so cut then stands outside (own measurements, `ground.band`)."""
+"""A board may be cut from the chart where its chance of standing outside its limits is no more: about one in
+twenty of the boards so cut then stands outside (own measurements, `ground.band`)."""
 
 CALM = 0.05
 """Mean chance of standing outside up to which a survey is enough (own measurements)."""
@@ -39,8 +39,8 @@ has none (the defaults of a job)."""
 class Boards:
     """Boards as they are to be cut, (n,) each.
 
-    `left`, `right` edges (in); `foot` elevation of the bottom at the left edge (in); `slope` of the bottom cut
-    (rise over run); `least`, `most` open height over the highest and the lowest ground (in).
+    `left`, `right` edges (in); `foot` elevation of the bottom at the left edge (in); `slope` of the bottom
+    cut (rise over run); `least`, `most` open height over the highest and the lowest ground (in).
     """
 
     left: Floats
@@ -120,7 +120,7 @@ def advise(
 
 
 def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
-    """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, 1 in more or less allowed."""
+    """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, an inch more or less."""
     edges = np.linspace(start, end, max(2, round((end - start) / BOARD) + 1))
     left, right = edges[:-1], edges[1:]
     even = np.ones(len(left))

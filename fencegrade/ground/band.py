@@ -64,7 +64,8 @@ class Spread:
 
     def above(self, chance: ArrayLike) -> Floats:
         """How far (in) above the line the ground stays under with a `chance` (0 to 1); negative below it."""
-        return np.asarray(special.stdtrit(self.freedom, chance) * self.scale, dtype=float)
+        quantile = special.stdtrit(self.freedom, np.asarray(chance, dtype=float))
+        return np.asarray(quantile * self.scale, dtype=np.float64)
 
     def beyond(self, limit: ArrayLike) -> Floats:
         """Chance that the ground lies more than `limit` (in) above the line."""
@@ -119,9 +120,7 @@ class GroundBand:
         near = np.where(second, self.variance[gap + 1], self.variance[gap])
         between = (self.variance[gap] + self.variance[gap + 1]) / 2
         within = 2 * np.where(second, 1 - part, part)
-        return _spread(
-            self.middle[gap] ** 2 / 2, within, near * (1 - within) ** 2 + between * within**2
-        )
+        return _spread(self.middle[gap] ** 2 / 2, within, near * (1 - within) ** 2 + between * within**2)
 
     def mean_variance(self) -> Floats:
         """Mean squared scale (in^2) along each gap (n - 1,), rough ground and reading error together.

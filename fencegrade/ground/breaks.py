@@ -1,4 +1,4 @@
-"""Which readings were taken at a visible break of the ground, once the builder says that all breaks were read.
+"""Which readings were taken at a visible break of the ground, where the builder says all were read.
 
 |       |       |   | | |       |       |     an even grid, read all along
                     ^   ^                     and further readings between: the ground breaks there

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
-from fencegrade.ground.reduction import Closure, LevelPage, StringChord, Tie
+from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
 from fencegrade.problems import Problem
@@ -32,40 +32,37 @@ class SagReport:
     doubt: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundReport:
-    """What is known of one run's ground; lengths in inches.
-
-    `readings` spots read, `start` and `end` of the survey; `spacing` usual and `widest` distance between
-    readings; `lowest`, `highest` reading; `steepest` slope between two readings (rise over run); `faces`,
-    `breaks` stations; `reading_error` one standard deviation of a reading, `repeats` spots' worth of repeat
-    readings behind it; `sags`, `ties`, `closures`, `page` as reduced; `offsets` of points; `within` mean and
-    `worst` half width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
-    measure; `problems` everything to tell, the survey's own and the advice.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """The readings at a glance, inches: usual `spacing` and `widest` gap between them, `lowest` and `highest`
+    reading, and the `steepest` slope between two (rise over run).
     """
 
-    name: str
-    readings: int
-    start: float
-    end: float
     spacing: float
     widest: float
     lowest: float
     highest: float
     steepest: float
-    faces: tuple[float, ...]
-    breaks: tuple[float, ...]
-    reading_error: float
-    repeats: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class GroundReport:
+    """What is known of one run's ground; lengths in inches.
+
+    `ground` as reduced; `relief` of its readings; `sags` string by string; `within` mean and `worst` half
+    width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
+    measure; `from_chart` (n,) whether each board may be cut from the chart, none where no boards are given;
+    `problems` everything to tell, the survey's own and the advice.
+    """
+
+    ground: RunGround
+    relief: Relief
     sags: tuple[SagReport, ...]
-    ties: tuple[Tie, ...]
-    closures: tuple[Closure, ...]
-    page: LevelPage | None
-    offsets: tuple[float, ...]
     within: float
     worst: float
     worst_at: float
     advice: Advice
+    from_chart: NDArray[np.bool_]
     problems: tuple[Problem, ...]
 
 
@@ -85,36 +82,34 @@ def ground_report(
     """
     say = Say(system=system, tape=tape)
     profile = ground.profile
-    gaps, rises = np.diff(ground.stations), np.diff(ground.elevations)
+    gaps = np.diff(ground.stations)
     open_ = gaps > 0
     x = _between_readings(ground.stations[:-1][open_], gaps[open_])
     half = profile.spread.at(x).half_width(IN_FIVE)
     worst = int(np.argmax(half))
     advice = advise(profile, boards or imagined(profile, ground.start, ground.end), marked, share)
     return GroundReport(
-        name=ground.name,
-        readings=len(ground.stations),
-        start=profile.start,
-        end=profile.end,
+        ground=ground,
+        relief=_relief(ground),
+        sags=tuple(_sags(ground)),
+        within=float(np.average(half, weights=np.repeat(gaps[open_], SAMPLES))),
+        worst=float(half[worst]),
+        worst_at=float(x[worst]),
+        advice=advice,
+        from_chart=np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool),
+        problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
+    )
+
+
+def _relief(ground: RunGround) -> Relief:
+    gaps, rises = np.diff(ground.stations), np.diff(ground.elevations)
+    open_ = gaps > 0
+    return Relief(
         spacing=float(np.median(gaps[open_])),
         widest=float(gaps.max()),
         lowest=float(ground.elevations.min()),
         highest=float(ground.elevations.max()),
         steepest=float(np.abs(rises[open_] / gaps[open_]).max()),
-        faces=tuple(float(f) for f in profile.faces),
-        breaks=tuple(float(b) for b in profile.breaks),
-        reading_error=profile.reading_error,
-        repeats=ground.levels.repeat_freedom,
-        sags=tuple(_sags(ground)),
-        ties=ground.ties,
-        closures=ground.closures,
-        page=ground.page,
-        offsets=ground.offsets,
-        within=float(np.average(half, weights=np.repeat(gaps[open_], SAMPLES))),
-        worst=float(half[worst]),
-        worst_at=float(x[worst]),
-        advice=advice,
-        problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
     )
 
 

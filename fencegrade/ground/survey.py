@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
-from fencegrade.ground.profile import ground_line
 from fencegrade.ground.levelbook import reduce_level_book
 from fencegrade.ground.points import reduce_points
+from fencegrade.ground.profile import ground_line
 from fencegrade.ground.readings import Levels, Reading, along, merge
-from fencegrade.ground.reduction import Closure, LevelPage, Reduction, StringChord, Tie
+from fencegrade.ground.reduction import Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped, reduce_strings
@@ -41,9 +41,9 @@ class RunGround:
     """The ground of one run.
 
     `name` of the run, `source` its survey file; `start`, `end` stations of the fence's ends (in);
-    `profile` the ground; `levels` the readings behind it with their lines; `strings`, `ties`, `closures`,
-    `offsets`, `page` as reduced; `taped`, `level` (m,) stations as taped along the slope and level, equal
-    where they were taped level; `notes` the warnings and notes that came up.
+    `profile` the ground; `levels` the readings behind it with their lines, at level stations; `reduction` as
+    they were reduced; `taped` (m,) their stations as taped along the slope, equal where they were taped
+    level; `notes` the warnings and notes that came up.
     """
 
     name: str
@@ -52,14 +52,14 @@ class RunGround:
     end: float
     profile: GroundProfile
     levels: Levels
-    strings: tuple[StringChord, ...]
-    ties: tuple[Tie, ...]
-    closures: tuple[Closure, ...]
-    offsets: tuple[float, ...]
-    page: LevelPage | None
+    reduction: Reduction
     taped: Floats
-    level: Floats
     notes: tuple[Problem, ...]
+
+    @property
+    def strings(self) -> tuple[StringChord, ...]:
+        """The set-ups of the string as they hung."""
+        return self.reduction.strings
 
     @property
     def stations(self) -> Floats:
@@ -78,7 +78,7 @@ class RunGround:
 
     def station(self, taped: float) -> float:
         """The level station (in) of a station as it was taped (in)."""
-        return _between(taped, self.taped, self.level)
+        return _between(taped, self.taped, self.stations)
 
 
 def ground_from_survey(
@@ -237,13 +237,8 @@ def _run_ground(
         end=profile.end if run.end is None else _between(run.end, taped, levels.stations),
         profile=profile,
         levels=levels,
-        strings=reduction.strings,
-        ties=reduction.ties,
-        closures=reduction.closures,
-        offsets=reduction.offsets,
-        page=reduction.page,
+        reduction=reduction,
         taped=taped,
-        level=levels.stations,
         notes=problems,
     )
 

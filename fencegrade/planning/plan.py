@@ -29,10 +29,8 @@ from fencegrade.planning.families import (
     share_boards,
 )
 from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
-from fencegrade.planning.run import TOLERANCE as TOLERANCE
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run
-from fencegrade.planning.run import sure_of_ground as sure_of_ground
 from fencegrade.planning.tops import choose_tops
 from fencegrade.problems import Problem, mistake, raise_mistakes
 

@@ -19,7 +19,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.tops import TopChoice, TopLine
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
-from fencegrade.ground.advice import weigh_boards
+from fencegrade.ground.advice import FROM_CHART, Boards
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
@@ -31,8 +31,8 @@ from fencegrade.units import past_limit
 
 _HAIR = 1e-6
 
-TOLERANCE = 0.5
-"""Inches a board may be off before it is left long and marked in place (common practice, no source)."""
+LEAST_OF_CLEARANCE = 0.5
+"""Least open height that is still all right, as a share of the clearance (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -196,15 +196,31 @@ def _flags(job: Job, layout: RunLayout, cuts: Cuts, stock: Marks, check: HeightC
         PicketFlag.GAP: (cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
         PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
         PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(layout.ground.profile, layout.slots),
+        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(layout.ground.profile, layout.slots, cuts, layout.zones),
     }
 
 
-def sure_of_ground(profile: GroundProfile, slots: Slots) -> NDArray[np.bool_]:
+def boards_cut(slots: Slots, cuts: Cuts, zones: Zones) -> Boards:
+    """Pickets as they are to be cut, with the open heights that are all right under each.
+
+    Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit.
+    """
+    most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
+    return Boards(
+        left=slots.left,
+        right=slots.right,
+        foot=cuts.bottom_left,
+        slope=(cuts.bottom_right - cuts.bottom_left) / slots.width,
+        least=LEAST_OF_CLEARANCE * zones.clearance,
+        most=most,
+    )
+
+
+def sure_of_ground(profile: GroundProfile, slots: Slots, cuts: Cuts, zones: Zones) -> NDArray[np.bool_]:
     """Whether each picket may be cut from the chart; the others are left long and marked in place."""
-    if not len(slots):
-        return np.zeros(0, dtype=bool)
-    return weigh_boards(profile, slots.left, slots.right, TOLERANCE).from_chart
+    b = boards_cut(slots, cuts, zones)
+    chance = profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
+    return np.asarray(chance <= FROM_CHART)
 
 
 _OPEN_UNDER = {

@@ -14,7 +14,7 @@ from fencegrade.job.records import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
-from fencegrade.sheets.mark_in_place import ground_deviations, mark_in_place_lines
+from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
 from fencegrade.sheets.words import Words, numbers
 
@@ -158,7 +158,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
             yield from text_lines(filled_columns(table), words)
     if any(r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
         yield ""
-        yield from mark_in_place_lines(plan, ground_deviations(plan))
+        yield from mark_in_place_lines(plan, ground_halves(plan))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

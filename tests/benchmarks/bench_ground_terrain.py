@@ -323,5 +323,7 @@ def test_enough_is_true() -> None:
                 chance, outside = boards(ground, profile)
                 said.append(chance.mean())
                 happened.append(outside.mean())
-    print(f"\n  'enough' {len(said)} times: said {np.mean(said):.3f}, happened {np.mean(happened):.3f} outside")
+    print(
+        f"\n  'enough' {len(said)} times: said {np.mean(said):.3f}, happened {np.mean(happened):.3f} outside"
+    )
     assert np.mean(happened) <= 0.05

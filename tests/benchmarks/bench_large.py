@@ -161,13 +161,12 @@ def test_cost_of_a_list_with_many_lengths(growth):
 
 def test_marked_in_place_over_a_hundred_thousand_readings(growth):
     """The band decides board by board."""
-    from fencegrade.ground.advice import weigh_boards
-
     sizes = [2_000, 20_000, 100_000]
     seconds = []
     for size in sizes:
         x = np.arange(size) * 48.0
-        profile = fit_ground(x, np.cumsum(np.random.default_rng(1).normal(0, 1, size)), breaks=None)
+        profile = fit_ground(x, np.cumsum(np.random.default_rng(1).normal(0, 1, size)))
         left = np.arange(0, x[-1] - 6, 5.75)
-        seconds.append(timed(lambda p=profile, a=left: weigh_boards(p, a, a + 5.5, 0.5))[0])
+        foot = profile.highest(left, left + 5.5) + 2
+        seconds.append(timed(lambda p=profile, a=left, f=foot: p.chance_outside(a, a + 5.5, f, 1, 3))[0])
     assert growth("boards to mark in place, readings", sizes, seconds) < 1.3

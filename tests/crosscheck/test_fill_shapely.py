@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.earthwork import cut_and_fill
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
@@ -26,7 +27,7 @@ def areas(x: np.ndarray, ground: list[float], za: float, zb: float) -> tuple[flo
 @given(HEIGHTS, st.floats(-12.0, 12.0), st.floats(-12.0, 12.0))
 def test_depth_along_the_fence(ground: list[float], za: float, zb: float) -> None:
     x = np.arange(len(ground)) * 24.0
-    line = ground_line(x, ground, x)
+    line = straight_ground(x, ground)
     fill, cut = areas(x, ground, za, zb)
     assert depth_moments(line, 0.0, x[-1], za, zb).first[0] == pytest.approx(fill, rel=1e-7, abs=1e-6)
     upright = Section(crest=1.0, side_slope=0.0)

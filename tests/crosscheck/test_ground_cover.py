@@ -28,7 +28,7 @@ def cover(
         for level, shares in held.items():
             low, high = profile.band(x[inner], level)
             shares.append(float(np.mean((low <= truth[inner]) & (truth[inner] <= high))))
-        said.append(profile.spread.chance_off(x[inner], 0.5).mean())
+        said.append(profile.chance_off(x[inner], 0.5).mean())
         seen.append(np.mean(np.abs(profile.elevation(x[inner]) - truth[inner]) > 0.5))
     return {k: float(np.mean(v)) for k, v in held.items()}, float(np.mean(said)), float(np.mean(seen))
 
@@ -45,9 +45,8 @@ def fractal(rng: np.random.Generator, n: int, step: float, hurst: float, strengt
 
 
 def test_fractal_ground_of_known_law() -> None:
-    """The Student t is shaped to real ground, whose errors have longer tails; about an exactly Gaussian
-    law it holds some 44, 76 and 95 % at best, and 90 to 94 % once the law itself has to be told from 22
-    readings.
+    """The Student t is shaped to real ground, whose errors have longer tails and a narrower middle, so about
+    an exactly Gaussian law it holds less at 50 and 80 %, and says "off by 1/2 in" less often than happens.
     """
     rng = np.random.default_rng(0)
     laws = [(h, c / 25.4) for h in (0.55, 0.7, 0.85) for c in (10, 30, 80) for _ in range(4)]
@@ -56,7 +55,7 @@ def test_fractal_ground_of_known_law() -> None:
     assert 0.88 <= share[0.95] <= 0.98
     assert 0.69 <= share[0.8] <= 0.87
     assert 0.38 <= share[0.5] <= 0.60
-    assert abs(said - seen) < 0.07
+    assert abs(said - seen) < 0.09
 
 
 def test_a_real_terrain_profile() -> None:

@@ -49,7 +49,7 @@ def test_moving_the_datum_moves_the_ground_and_changes_nothing_else(data: tuple,
     at = np.linspace(x[0], x[-1], 40)
     here, there = fit_ground(x, z), fit_ground(x, z + shift / 8)
     assert there.elevation(at) - shift / 8 == pytest.approx(here.elevation(at), abs=1e-8)
-    assert there.spread.deviation(at) == pytest.approx(here.spread.deviation(at), rel=1e-5, abs=1e-8)
+    assert there.spread.at(at).scale == pytest.approx(here.spread.at(at).scale, rel=1e-6)
 
 
 @given(readings())
@@ -59,7 +59,11 @@ def test_reversing_the_run_mirrors_the_ground(data: tuple) -> None:
     one, other = fit_ground(x, z), fit_ground(x[-1] - x[::-1], z[::-1])
     mirrored = np.clip(x[-1] - at, 0, x[-1])
     assert other.elevation(mirrored) == pytest.approx(one.elevation(at), abs=1e-8)
-    assert other.spread.deviation(mirrored) == pytest.approx(one.spread.deviation(at), rel=1e-4, abs=1e-7)
+    assert other.spread.at(mirrored).scale == pytest.approx(one.spread.at(at).scale, rel=1e-6)
+    left, right = at[:-1], at[1:]
+    foot = one.highest(left, right) + 2
+    chance = one.chance_outside(left, right, foot, 1, 3)
+    assert other.chance_outside(mirrored[1:], mirrored[:-1], foot, 1, 3) == pytest.approx(chance, abs=1e-6)
     high, low = one.extremes(at[:-1], at[1:])
     high_m, low_m = other.extremes(mirrored[1:], mirrored[:-1])
     assert high_m == pytest.approx(high, abs=1e-8)
@@ -113,6 +117,34 @@ def test_wider_levels_hold_narrower_ones(data: tuple) -> None:
     for (low, high), (low_w, high_w) in pairwise(bands):
         assert (low_w < low).all()
         assert (high < high_w).all()
+
+
+@given(readings(least=5), st.data())
+def test_a_reading_on_the_line_changes_nothing_far_away(data: tuple, pick: st.DataObject) -> None:
+    """It sharpens its own gap, and the rest only as far as the run's mean roughness follows it."""
+    x, z = data
+    k = pick.draw(st.integers(1, len(x) - 3))
+    new = (x[k] + x[k + 1]) / 2
+    line = fit_ground(x, z)
+    more = fit_ground(np.insert(x, k + 1, new), np.insert(z, k + 1, float(line.elevation(new))))
+    far = np.concatenate([np.linspace(a, b, 5) for a, b in pairwise(x) if b < x[k - 1]] or [x[:1]])
+    ratio = more.spread.at(far).scale / line.spread.at(far).scale
+    assert (ratio > 0.7).all()
+    assert (ratio < 1.3).all()
+    assert (more.spread.middle[k : k + 2] < line.spread.middle[k]).all()
+
+
+@given(readings(least=3), st.floats(0.1, 0.9))
+def test_a_board_with_more_room_stands_outside_less(data: tuple, share: float) -> None:
+    x, z = data
+    profile = fit_ground(x, z)
+    left = np.linspace(x[0], x[-1] - 1, 20)
+    foot = profile.highest(left, left + 1) + 2
+    narrow, wide = (
+        profile.chance_outside(left, left + 1, foot, 2 - room, 2 + room) for room in (share, 2 * share)
+    )
+    assert (wide <= narrow + 1e-12).all()
+    assert (narrow <= 1).all()
 
 
 @given(st.lists(st.tuples(st.integers(-800, 800), st.integers(-800, 800)), min_size=1, max_size=8))

@@ -14,12 +14,12 @@ Tolerances are half a unit of the last printed digit.
 
 import numpy as np
 import pytest
+from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.earthwork import CutAndFill, cut_and_fill, end_area_volume, prismoidal_volume
 from fencegrade.fence.low_ground.soil_body import CUBIC_FOOT, Section
 from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, SOIL_WEIGHTS
 from fencegrade.figures.soil_volume import SOIL_VOLUMES
-from fencegrade.ground.profile import ground_line
 
 HILL = [375, 620, 945, 1365, 1880, 2570]
 OFFSETS = [3.5, 4.3, 6.75, 5.25, 7.5, 8.8, 7.9, 6.4, 4.4, 3.25]
@@ -64,7 +64,7 @@ def test_railway_cutting_by_end_areas() -> None:
 def test_railway_cutting_exactly() -> None:
     # straight ground between the sections, so the exact integral is the prismoidal volume
     x = np.arange(5) * 50.0
-    line = ground_line(x, [0, 5, 10, 15, 0], x)
+    line = straight_ground(x, [0, 5, 10, 15, 0])
     found = cut_and_fill(line, [0.0, 200.0], [0.0, 0.0], Section(crest=20.0, side_slope=1.5))
     assert found.fill == 0
     assert found.cut * CUBIC_FOOT == pytest.approx(52500, rel=1e-12)

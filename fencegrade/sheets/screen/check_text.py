@@ -1,6 +1,5 @@
 """What `check` says of a job and its readings: in plain words, and as JSON."""
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -13,8 +12,6 @@ from fencegrade.problems import Problem
 from fencegrade.sheets.words import Words, numbers, plural
 
 FORMAT = "fencegrade-check/1"
-BAND = 1.2816
-"""Standard deviations on each side that hold four of five cases (normal law)."""
 
 
 def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[str]:
@@ -37,40 +34,44 @@ def _told(plan: FencePlan, reports: Sequence[GroundReport]) -> list[Problem]:
 
 
 def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
-    yield f"{report.name}: {plural(report.readings, 'reading')}"
+    ground, relief = report.ground, report.relief
+    yield f"{ground.name}: {plural(len(ground.stations), 'reading')}"
     yield (
-        f"  from {words.station(report.start)} to {words.station(report.end)}, usually "
-        f"{words.station(report.spacing)} apart, at most {words.station(report.widest)}"
+        f"  from {words.station(ground.profile.start)} to {words.station(ground.profile.end)}, usually "
+        f"{words.station(relief.spacing)} apart, at most {words.station(relief.widest)}"
     )
     yield (
-        f"  the ground rises and falls by {words.length(report.highest - report.lowest)}; "
-        f"steepest {report.steepest:.0%}"
+        f"  the ground rises and falls by {words.length(relief.highest - relief.lowest)}; "
+        f"steepest {relief.steepest:.0%}"
     )
-    where = "from repeat readings" if report.repeats else "assumed; read some stations twice to know"
-    yield f"  one reading is right to about {words.length(report.reading_error)} ({where})"
+    where = (
+        "from repeat readings"
+        if ground.levels.repeat_freedom
+        else "assumed; read some stations twice to know"
+    )
+    yield f"  one reading is right to about {words.length(ground.reading_error)} ({where})"
     for sag in report.sags:
         if sag.sag > 0:
             name = "the string" if sag.string.id == ONLY_STRING else f"string {sag.string.id}"
             yield f"  {name} sags {words.length(sag.sag)} in the middle; corrected"
-    for closure in report.closures:
+    for closure in ground.reduction.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
     yield from _sureness(report, words)
 
 
 def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
-    boards = report.advice.boards
-    within = words.length(BAND * report.deviation)
+    within = words.length(report.within)
     yield f"  between readings the ground is within {within} of the line in 4 places of 5"
     at = words.station(report.worst_at)
-    yield f"  least sure near {at}: within {words.length(BAND * report.worst)} there"
-    unsure = np.flatnonzero(~boards.from_chart)
-    if not len(boards.from_chart):
+    yield f"  least sure near {at}: within {words.length(report.worst)} there"
+    count, unsure = len(report.from_chart), np.flatnonzero(~report.from_chart)
+    if not count:
         return
     if not len(unsure):
         yield "  every board may be cut from the chart"
         return
     which = numbers((unsure + 1).tolist())
-    yield f"  cut from the chart: {plural(len(boards.from_chart) - len(unsure), 'board')}"
+    yield f"  cut from the chart: {plural(count - len(unsure), 'board')}"
     yield f"  leave long and mark in place: {plural(len(unsure), 'board')}, pickets {which}"
 
 
@@ -90,49 +91,42 @@ def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, An
 
 
 def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
-    number, boards = words.number, report.advice.boards
+    number, ground = words.number, report.ground
     return {
-        "name": report.name,
-        "readings": report.readings,
-        "start": number(report.start),
-        "end": number(report.end),
-        "spacing": number(report.spacing),
-        "widest": number(report.widest),
-        "reading_error": number(report.reading_error),
-        "faces": [number(f) for f in report.faces],
+        "name": ground.name,
+        "readings": len(ground.stations),
+        "start": number(ground.profile.start),
+        "end": number(ground.profile.end),
+        "spacing": number(report.relief.spacing),
+        "widest": number(report.relief.widest),
+        "reading_error": number(ground.reading_error),
+        "faces": [number(f) for f in ground.profile.faces],
         "sags": [
             {"string": None if s.string.id == ONLY_STRING else s.string.id, "sag": number(s.sag)}
             for s in report.sags
         ],
         "closures": [
-            {"misclosure": number(c.misclosure), "allowed": number(c.allowed)} for c in report.closures
+            {"misclosure": number(c.misclosure), "allowed": number(c.allowed)}
+            for c in ground.reduction.closures
         ],
-        "deviation": number(report.deviation),
+        "within": number(report.within),
         "worst": number(report.worst),
         "worst_at": number(report.worst_at),
         "enough": report.advice.enough,
+        "little_left": report.advice.little_left,
         "read_at_breaks": report.advice.read_breaks,
         "measure_next": [
             {
                 "start": number(s.start),
                 "end": number(s.end),
-                "deviation": number(s.deviation),
-                "boards_spared": round(s.gain, 2),
+                "within": number(s.half),
+                "boards_in_limits": round(s.gain, 2),
+                "boards_to_saw": s.to_saw,
             }
             for s in report.advice.stretches
         ],
         "pickets": [
-            {
-                "number": i + 1,
-                "deviation": number(boards.deviation[i]),
-                "chance_off": round(float(boards.chance_off[i]), 4),
-                "from_chart": bool(boards.from_chart[i]),
-                "chance_other_stock": _finite(float(boards.chance_longer[i])),
-            }
-            for i in range(len(boards.from_chart))
+            {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure)}
+            for i, (chance, sure) in enumerate(zip(report.advice.chance, report.from_chart, strict=True))
         ],
     }
-
-
-def _finite(value: float) -> float:
-    return round(value, 4) if math.isfinite(value) else 0.0

@@ -287,7 +287,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     run = plan.runs[0]
     flagged = run.flags[PicketFlag.MARK_IN_PLACE]
     assert flagged.any()
-    lines = list(mark_in_place_lines(plan, [np.full(len(run.slots), 0.5)]))
+    lines = list(mark_in_place_lines(plan, [np.full(len(run.slots), 1.0)]))
     low = float(run.full[flagged].min()) * plan.mark - 1.0
     first = next(line for line in lines if "lane side, picket" in line)
     assert any("tip at the string" in line for line in lines)

@@ -1,12 +1,13 @@
-"""Where to measure next, when to stop, and which boards the chart holds for."""
+"""Where to measure next, and when to stop."""
 
 from typing import Any
 
 import numpy as np
 import pytest
+from scipy.interpolate import PchipInterpolator
 
-from fencegrade.ground.advice import advice_problems, advise, board_deviation, weigh_boards
-from fencegrade.ground.fit import fit_ground
+from fencegrade.ground.advice import Boards, advice_problems, advise
+from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.ground.report import ground_report
 from fencegrade.ground.wording import Say
 from fencegrade.problems import Severity
@@ -18,70 +19,91 @@ ROUGH = np.array([0, 3, -2, 5, 4, 12, 2, 3, -4, 0, 3, 1, 2.0])
 FLAT = np.array([0, 0.125, 0, 0, 0.125, 0, 0, 0, -0.125, 0, 0, 0.125, 0])
 
 
-def slots(end: float, width: float = 5.5) -> tuple[np.ndarray, np.ndarray]:
-    left = np.arange(0, end - width + 1e-9, width)
-    return left, left + width
+def boards(profile: GroundProfile, room: float = 1.0) -> Boards:
+    """Square boards side by side, 2 in over the ground, that may stand `room` (in) nearer or further."""
+    left = np.arange(profile.start, profile.end - 5.5 + 1e-9, 5.5)
+    even = np.ones(len(left))
+    foot = profile.highest(left, left + 5.5) + 2
+    return Boards(
+        left=left,
+        right=left + 5.5,
+        foot=foot,
+        slope=0 * even,
+        least=(2 - room) * even,
+        most=(2 + room) * even,
+    )
 
 
-def test_rough_ground_asks_for_breaks_first_then_names_stretches() -> None:
-    advice = advise(fit_ground(X, ROUGH), 0, X[-1], slots(X[-1]))
+def test_rough_ground_asks_for_breaks_first_then_names_gaps() -> None:
+    profile = fit_ground(X, ROUGH)
+    advice = advise(profile, boards(profile))
     assert advice.read_breaks
     assert not advice.enough
+    assert not advice.little_left
     assert 2 <= len(advice.stretches) <= 3
-    assert advice.stretches[0].gain >= advice.stretches[-1].gain >= 0.5
     words = [str(p) for p in advice_problems(advice, "north side", SAY)]
     assert "at every crest" in words[0]
     assert any("one reading near" in w for w in words)
 
 
+def test_the_first_gap_named_has_the_most_variance_times_width() -> None:
+    x, z = np.insert(X, 6, 500.0), np.insert(ROUGH, 6, 5.5)
+    profile = fit_ground(x, z)
+    widths = np.diff(x)
+    weights = [
+        width * np.mean(profile.spread.at(np.linspace(a, a + width, 400)).scale ** 2)
+        for a, width in zip(x, widths, strict=False)
+    ]
+    advice = advise(profile, boards(profile))
+    best = np.argsort(weights)[::-1]
+    assert advice.stretches[0].start == x[best[0]]
+    assert {s.start for s in advice.stretches} <= {x[k] for k in best[:5]}
+    assert all(s.gain >= 0.5 and s.half > 0 for s in advice.stretches)
+
+
+def test_a_narrow_gap_is_not_halved() -> None:
+    x = np.sort(np.append(X, X[5] + 26.0))
+    z = np.insert(ROUGH, 6, 30.0)
+    named = advise(fit_ground(x, z), boards(fit_ground(x, z))).stretches
+    assert all(s.end - s.start >= 27 for s in named)
+
+
 def test_calm_ground_is_enough() -> None:
-    advice = advise(fit_ground(X, FLAT, 1 / 16), 0, X[-1], slots(X[-1]), tolerance=1.0)
+    profile = fit_ground(X, FLAT, 1 / 16)
+    advice = advise(profile, boards(profile, 2.0))
     assert advice.enough
     (told,) = advice_problems(advice, "north side", SAY)
     assert told.severity is Severity.NOTE
     assert "enough" in told.found
 
 
-def test_calm_ground_is_not_enough_where_a_purchase_hangs_on_it() -> None:
-    profile = fit_ground(X, FLAT, 1 / 16)
-    left, right = slots(X[-1])
-    close = advise(profile, 0, X[-1], (left, right), 1.0, margins=np.full(len(left), 0.05))
-    clear = advise(profile, 0, X[-1], (left, right), 1.0, margins=np.full(len(left), 6.0))
-    assert not close.enough
-    assert clear.enough
-    assert close.boards.chance_longer.max() > 0.05
-    assert clear.boards.chance_longer.max() < 0.01
+def test_readings_that_hardly_help_are_not_called_enough() -> None:
+    """Read every 2 ft on rough ground, with hardly any room: nothing left to halve, and nothing sure."""
+    x = np.arange(20) * 24.0
+    profile = fit_ground(x, np.where(np.arange(20) % 2, 4.0, 0.0))
+    advice = advise(profile, boards(profile, 0.2))
+    assert advice.little_left
+    assert not advice.enough
+    (told,) = advice_problems(advice, "north side", SAY)
+    assert "hardly help" in told.found
+    assert "mark the rest in place" in told.remedy
 
 
-def test_surveys_with_readings_at_breaks_are_not_asked_for_them() -> None:
+def test_surveys_with_named_breaks_are_not_asked_for_them() -> None:
     x = np.insert(X, 6, 500.0)
-    z = np.insert(ROUGH, 6, 14.0)
-    advice = advise(fit_ground(x, z), 0, X[-1], slots(X[-1]))
+    profile = fit_ground(x, np.insert(ROUGH, 6, 14.0), breaks=[500.0])
+    advice = advise(profile, boards(profile))
     assert not advice.read_breaks
     assert advice.stretches
 
 
-def test_boards_near_a_reading_may_be_cut_from_the_chart() -> None:
+def test_boards_near_a_reading_stand_surer() -> None:
     profile = fit_ground(X, ROUGH)
-    boards = weigh_boards(profile, *slots(X[-1]), 0.5)
-    middle = (boards.left + boards.right) / 2
-    distance = np.abs(middle[:, None] - X[None, :]).min(axis=1)
-    assert boards.chance_off[distance < 2].mean() < 0.25 * boards.chance_off[distance > 40].mean()
-    assert boards.from_chart[distance < 2].mean() >= 0.5
-    assert not boards.from_chart[distance > 40].any()
-    assert boards.chance_off[distance > 40].min() > 0.4
-    sure = weigh_boards(profile, *slots(X[-1]), 0.5, sure=0.5)
-    assert sure.from_chart.sum() > boards.from_chart.sum()
-
-
-def test_a_board_is_as_sure_as_the_ground_at_its_highest_spot() -> None:
-    profile = fit_ground(X, ROUGH)
-    left, right = slots(X[-1])
-    left, right = np.append(left, 190.0), np.append(right, 195.5)
-    fine = left[:, None] + (right - left)[:, None] * np.linspace(0, 1, 201)
-    highest = fine[np.arange(len(left)), profile.elevation(fine).argmax(axis=1)]
-    expected = profile.spread.deviation(highest)
-    assert board_deviation(profile, left, right) == pytest.approx(expected, rel=0.02)
+    b = boards(profile)
+    chance = advise(profile, b).chance
+    distance = np.abs((b.left + b.right)[:, None] / 2 - X[None, :]).min(axis=1)
+    assert chance[distance < 2].mean() < 0.5 * chance[distance > 40].mean()
+    assert (advise(profile, boards(profile, 2.0)).chance < chance).all()
 
 
 def test_the_gain_is_about_what_a_reading_brings() -> None:
@@ -94,68 +116,66 @@ def test_the_gain_is_about_what_a_reading_brings() -> None:
         x_fine = np.arange(97) * 12.0
         x, z = x_fine[::8], fine[::8]
         profile = fit_ground(x, z)
-        advice = advise(profile, 0, x[-1], slots(x[-1]), tolerance=0.5)
-        best = advice.stretches[0]
+        b = boards(profile)
+        best = advise(profile, b).stretches[0]
         k = int(np.searchsorted(x_fine, (best.start + best.end) / 2))
-        again = fit_ground(
-            np.sort(np.append(x, x_fine[k])),
-            np.interp(np.sort(np.append(x, x_fine[k])), x_fine, fine),
-            breaks=None,
-        )
-        inside = (best.start <= advice.boards.left) & (advice.boards.right <= best.end)
-        left, right = advice.boards.left[inside], advice.boards.right[inside]
-        truth = np.maximum(np.interp(left, x_fine, fine), np.interp(right, x_fine, fine))
-        off = [np.abs(p.highest(left, right) - truth) > 0.5 for p in (profile, again)]
+        order = np.sort(np.append(x, x_fine[k]))
+        again = fit_ground(order, np.interp(order, x_fine, fine))
+        inside = (best.start <= b.left) & (b.right <= best.end)
+        left, right = b.left[inside], b.right[inside]
+        truth = np.stack([np.interp(left, x_fine, fine), np.interp(right, x_fine, fine)])
+        outside = []
+        for p in (profile, again):
+            foot = p.highest(left, right) + 2
+            outside.append((foot - truth.max(axis=0) < 1) | (foot - truth.min(axis=0) > 3))
         foretold.append(best.gain)
-        brought.append(int(off[0].sum()) - int(off[1].sum()))
+        brought.append(int(outside[0].sum()) - int(outside[1].sum()))
     assert 0.5 < np.mean(foretold) / np.mean(brought) < 2.0
 
 
 def test_marked_roots_ask_for_readings_a_foot_apart() -> None:
     """A trunk at 12 ft with readings at 0, 8, 16, 24 ft: read 10 to 14 ft (a worked example of our own)."""
-    advice = advise(fit_ground([0, 96, 192, 288], [-20] * 4), 0, 288, marked=((120.0, 168.0),))
+    profile = fit_ground([0, 96, 192, 288], [-20] * 4)
+    advice = advise(profile, boards(profile), marked=((120.0, 168.0),))
     assert [x / 12 for x in advice.missing] == [10, 11, 12, 13, 14]
     told = next(advice_problems(advice, "north side", SAY))
     assert told.severity is Severity.WARNING
     assert "12' 0\"" in told.found
     x = np.array([0, 4, 8, 10, 11, 12, 13, 14, 16, 20, 24]) * 12.0
-    read = advise(
-        fit_ground(x, [-20, -20, -20, -20, -17.5, -13, -16.5, -20, -20, -20, -20]),
-        0,
-        288,
-        marked=((120, 168),),
-    )
-    assert read.missing == ()
+    profile = fit_ground(x, [-20, -20, -20, -20, -17.5, -13, -16.5, -20, -20, -20, -20])
+    assert advise(profile, boards(profile), marked=((120, 168),)).missing == ()
 
 
 def test_a_root_missed_and_a_root_read(under_string: Any, ground_of: Any) -> None:
-    """Level top at 52 in, clearance 2: lengths beside a root (worked by hand, ground straight between
-    readings)."""
+    """Level top at 52 in, clearance 2: lengths beside a root, over scipy's own PCHIP looked at finely, and
+    how much too long they come where the root was not read: the 7 in it rises."""
     x = [0, 4, 8, 10, 11, 12, 13, 14, 16, 20, 24]
     d = [20, 20, 20, 20, 17.5, 13, 16.5, 20, 20, 20, 20]
     gap = (288 - 50 * 5.5) / 49
     left = np.arange(50) * (5.5 + gap)
     read = ground_of(under_string(zip(x, d, strict=True))).profile
     lengths = 52 - read.highest(left, np.minimum(left + 5.5, 288.0)) - 2
-    expected = [69.83, 68.63, 67.37, 65.21, 63.05, 63.04, 64.72, 66.40, 68.08, 69.77]
-    assert lengths[20:30] == pytest.approx(expected, abs=0.02)
-    assert np.delete(lengths, range(20, 30)) == pytest.approx(np.full(40, 70.0))
+    curve = PchipInterpolator(np.array(x) * 12, -np.array(d))
+    fine = np.minimum(left, 282.5)[:, None] + np.linspace(0, 5.5, 401)
+    assert lengths == pytest.approx(50 - curve(fine).max(axis=1), abs=0.01)
+    assert np.delete(lengths, range(18, 32)) == pytest.approx(np.full(36, 70.0))
     coarse = ground_of(under_string([(0, 20), (8, 20), (16, 20), (24, 20)])).profile
     too_long = 52 - coarse.highest(left, np.minimum(left + 5.5, 288.0)) - 2 - lengths
-    assert too_long.max() == pytest.approx(6.96, abs=0.02)
+    assert too_long.max() == pytest.approx(7.0, abs=0.01)
 
 
 def test_report_gathers_everything(under_string: Any, ground_of: Any) -> None:
     rows = [(4 * i, 30 + z) for i, z in enumerate([0, 1, 0.5, 4, 2, 3, 9, 8, 3, 1, 0, 0.5, 1])]
     ground = ground_of(under_string(rows))
-    report = ground_report(ground, UnitSystem.IMPERIAL, 0.125, tolerance=0.5)
-    assert (report.readings, report.start, report.end) == (13, 0, 576)
-    assert (report.spacing, report.widest) == (48, 48)
-    assert (report.lowest, report.highest) == (-39, -30)
-    assert report.steepest == pytest.approx(6 / 48)
-    assert report.worst >= report.deviation > 0
+    report = ground_report(ground, UnitSystem.IMPERIAL, 0.125)
+    relief = report.relief
+    assert (relief.spacing, relief.widest) == (48, 48)
+    assert (relief.lowest, relief.highest) == (-39, -30)
+    assert relief.steepest == pytest.approx(6 / 48)
+    assert report.worst >= report.within > 0
     assert 0 < report.worst_at < 576
     assert report.sags[0].doubt > 0
     assert report.problems[: len(ground.notes)] == ground.notes
     assert len(report.problems) > len(ground.notes)
-    assert len(report.advice.boards.left) == 96
+    assert len(report.advice.chance) == 96
+    assert len(report.from_chart) == 0

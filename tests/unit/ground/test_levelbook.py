@@ -49,10 +49,10 @@ def test_turning_points_off_the_line_are_no_ground(a_run: Any) -> None:
     assert ground is not None, problems
     assert ground.stations == pytest.approx([0, 120, 240, 360])
     assert ground.elevations == pytest.approx([90.05, 88.05, 65.1, 70.1])
-    assert ground.closures[0].misclosure == pytest.approx(-0.1)
-    assert ground.page is not None
-    assert ground.page.checks
-    assert (ground.page.backsights, ground.page.foresights) == (90, 90)
+    assert ground.reduction.closures[0].misclosure == pytest.approx(-0.1)
+    assert ground.reduction.page is not None
+    assert ground.reduction.page.checks
+    assert (ground.reduction.page.backsights, ground.reduction.page.foresights) == (90, 90)
 
 
 def test_misclosure_by_distance_where_turning_points_have_stations() -> None:

@@ -32,7 +32,7 @@ def test_two_strings_tied_at_a_stake(under_string: Any, ground_of: Any) -> None:
     ground = ground_of(under_string(TWO), string=(A, B))
     assert ground.elevations == pytest.approx([-24, -24.5, -20, -10, -11])
     assert [s.start_height for s in ground.strings] == [0, 20]
-    assert [t.apart for t in ground.ties] == [0.0]
+    assert [t.apart for t in ground.reduction.ties] == [0.0]
 
 
 def test_first_readings_of_the_rural_run(under_string: Any) -> None:
@@ -44,7 +44,7 @@ def test_first_readings_of_the_rural_run(under_string: Any) -> None:
 def test_sixteen_strings_carry_minus_240(under_string: Any, ground_of: Any) -> None:
     ground = ground_of(under_string(rural(None)), string=SIXTEEN)
     assert ground.elevations[-1] == pytest.approx(-240.0, abs=1e-9)
-    assert len(ground.ties) == 15
+    assert len(ground.reduction.ties) == 15
 
 
 def test_rural_run_refused_at_a_misclosure_of_an_inch_and_a_half(under_string: Any, mistakes_of: Any) -> None:
@@ -57,7 +57,7 @@ def test_rural_run_refused_at_a_misclosure_of_an_inch_and_a_half(under_string: A
 def test_rural_run_accepted_and_spread_a_sixteenth_a_string(under_string: Any, ground_of: Any) -> None:
     bare = ground_of(under_string(rural(None)), string=SIXTEEN)
     ground = ground_of(under_string(rural(-239.25)), string=SIXTEEN)
-    (closure,) = ground.closures
+    (closure,) = ground.reduction.closures
     assert closure.misclosure == pytest.approx(-0.75)
     assert (closure.allowed, closure.setups) == (1.0, 16)
     shift = ground.elevations - bare.elevations
@@ -71,7 +71,11 @@ def test_rural_run_accepted_and_spread_a_sixteenth_a_string(under_string: Any, g
 
 
 def test_the_runs_own_limit_is_used(under_string: Any, ground_of: Any, mistakes_of: Any) -> None:
-    assert ground_of(under_string(rural(-238.5)), string=SIXTEEN, most_misclosure="2 in").closures[0].accepted
+    assert (
+        ground_of(under_string(rural(-238.5)), string=SIXTEEN, most_misclosure="2 in")
+        .reduction.closures[0]
+        .accepted
+    )
     assert mistakes_of(under_string(rural(-239.25)), string=SIXTEEN, most_misclosure="1/2 in")
 
 
@@ -79,14 +83,14 @@ def test_a_known_first_row_is_the_datum(under_string: Any, ground_of: Any) -> No
     rows = [(0, 24, "A", None, 100.0), *TWO[1:]]
     ground = ground_of(under_string(rows), string=(A, B))
     assert ground.elevations == pytest.approx([100, 99.5, 104, 114, 113])
-    assert ground.closures == ()
+    assert ground.reduction.closures == ()
 
 
 def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, ground_of: Any) -> None:
     rows = [(0, 20, "A"), (4, 20, "A"), (8, 20, "A"), (4, 30, "B"), (8, 30.4, "B"), (12, 30, "B")]
     ground = ground_of(under_string(rows), string=(A, B))
     assert ground.strings[1].start_height == pytest.approx(10.2)
-    assert [t.apart for t in ground.ties] == pytest.approx([0.2, 0.2])
+    assert [t.apart for t in ground.reduction.ties] == pytest.approx([0.2, 0.2])
     assert ground.elevations == pytest.approx([-20, -19.9, -20.1, -19.8])
     far = [*rows[:4], (8, 30.8, "B"), rows[5]]
     notes = ground_of(under_string(far), string=(A, B)).notes
@@ -96,7 +100,7 @@ def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, 
 def test_strings_with_heights_check_each_other(under_string: Any, ground_of: Any) -> None:
     given = (StringLine(id="A", height="0 in"), StringLine(id="B", height="21 in"))
     ground = ground_of(under_string(TWO), string=given)
-    assert ground.ties[0].apart == pytest.approx(1.0)
+    assert ground.reduction.ties[0].apart == pytest.approx(1.0)
     assert ground.elevations[2] == pytest.approx(-19.5)
     assert any("disagree by 1 in" in p.found for p in ground.notes)
 
@@ -140,7 +144,7 @@ def test_sag_by_weight_and_pull_lowers_mid_span_only(under_string: Any, ground_o
     sag = parabola_sag(COMMON_LINE, 600, 10)
     assert ground.elevations == pytest.approx([-20, -20 - sag, -20], abs=1e-5)
     assert ground.strings[0].sag == pytest.approx(sag, rel=1e-4)
-    (left,) = ground.profile.sags
+    (left,) = ground.profile.spread.sags
     assert left.doubt == pytest.approx(0.2 * sag, rel=1e-4)
     assert not [p for p in ground.notes if "not corrected for sag" in p.found]
 
@@ -155,9 +159,9 @@ def test_uncorrected_sag_is_told_with_its_size_and_kept_in_the_band(
         (told,) = [p for p in ground.notes if "not corrected for sag" in p.found]
         assert words in told.found
         guess = parabola_sag(COMMON_LINE, span * 12, COMMON_PULL)
-        middle, end = ground.profile.spread.deviation([span * 6.0, 0.0])
+        middle, end = ground.profile.spread.at([span * 6.0, 0.0], sag=True).scale
         assert middle > guess > end
-        assert ground.profile.spread.deviation(span * 6.0, sag=False) < guess
+        assert ground.profile.spread.at(span * 6.0).scale < guess
     short = ground_of(under_string([(0, 20), (8, 20), (16, 20)]))
     assert not [p for p in short.notes if "not corrected" in p.found]
 

@@ -3,11 +3,9 @@
 from collections.abc import Callable
 
 import numpy as np
-import pytest
 
-from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import Job
-from fencegrade.planning.check import ground_reports, stock_margins
+from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
 
 WriteJob = Callable[..., Job]
@@ -16,35 +14,16 @@ WriteJob = Callable[..., Job]
 def test_one_report_a_run_in_order(write_job: WriteJob) -> None:
     level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
     reports = ground_reports(plan_fence(write_job(west=level, north=level)))
-    assert [r.name for r in reports] == ["west", "north"]
-    assert [r.readings for r in reports] == [4, 4]
+    assert [r.ground.name for r in reports] == ["west", "north"]
+    assert [len(r.ground.stations) for r in reports] == [4, 4]
 
 
 def test_boards_of_the_report_are_the_pickets_of_the_plan(write_job: WriteJob) -> None:
     plan = plan_fence(write_job())
     (report,) = ground_reports(plan)
-    assert len(report.advice.boards.from_chart) == len(plan.runs[0].slots)
+    assert len(report.from_chart) == len(plan.runs[0].slots)
     flagged = plan.runs[0].flags["mark in place"]  # type: ignore[index]
-    assert report.advice.boards.from_chart.tolist() == (~flagged).tolist()
-
-
-def test_a_margin_is_what_is_cut_off_and_what_the_gap_may_grow(write_job: WriteJob) -> None:
-    plan = plan_fence(write_job())
-    run = plan.runs[0]
-    margins = stock_margins(plan, run)
-    lengths = np.array([s.length for s in plan.stock.offered])[run.stock]
-    assert margins == pytest.approx(lengths - run.cuts.kept * plan.mark + np.maximum(3.0 - run.cuts.gap, 0))
-    assert margins.min() >= 0
-
-
-def test_a_picket_no_stock_serves_has_no_margin_to_lose(write_job: WriteJob) -> None:
-    deep = "station [ft],elevation [in]\n0,0\n8,0\n12,-50\n16,0\n24,0\n"
-    plan = plan_fence(write_job(lane=deep))
-    run = plan.runs[0]
-    missing = run.stock == NO_STOCK
-    assert missing.any()
-    assert np.isinf(stock_margins(plan, run)).tolist() == missing.tolist()
-    ground_reports(plan)
+    assert report.from_chart.tolist() == (~flagged).tolist()
 
 
 def test_closely_read_ground_is_surer(write_job: WriteJob) -> None:
@@ -57,7 +36,7 @@ def test_closely_read_ground_is_surer(write_job: WriteJob) -> None:
     doubtful = []
     for step in (8, 2):
         (report,) = ground_reports(plan_fence(write_job(lane=readings(step))))
-        doubtful.append(int((~report.advice.boards.from_chart).sum()))
+        doubtful.append(int((~report.from_chart).sum()))
     assert doubtful[1] < doubtful[0]
 
 
@@ -66,4 +45,4 @@ def test_a_run_without_pickets_is_reported_all_the_same(write_job: WriteJob) -> 
     keys = '[[run.gate]]\nstation = "1.75 in"\nwidth = "44.5 in"'
     plan = plan_fence(write_job(west=(level, keys)))
     (report,) = ground_reports(plan)
-    assert report.readings == 3
+    assert len(report.ground.stations) == 3

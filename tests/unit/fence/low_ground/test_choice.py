@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.bill import loose_price, soil_order
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
@@ -41,7 +42,7 @@ SWALE = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 def straight(readings: list[float], step: float) -> GroundLine:
     """Ground straight between readings under a level string at 0."""
     x = np.arange(len(readings)) * step
-    return ground_line(x, -np.array(readings, dtype=float), x)
+    return straight_ground(x, -np.array(readings, dtype=float))
 
 
 def plan(
@@ -185,13 +186,13 @@ class TestJoint:
         # a pit 5 in deep just as wide as one board: no neighbour is short of the 72 in stock
         slots = fill_stretch(0.0, 200.0, 5.5, 0.25, Fit.EVEN_GAPS)
         edges = [slots.right[16], slots.left[17], slots.right[17], slots.left[18]]
-        line = ground_line([0, *edges, 200], [0, 0, -5, -5, 0, 0], edges)
+        line = straight_ground([0, *edges, 200], [0, 0, -5, -5, 0, 0])
         found = plan(line, LowGround.SOIL, least_length=0.0, end_slope=0.0)
         assert found.runs[0].fills == ()
         assert found.stock.used.tolist() == [len(slots) - 1, 1]
 
     def test_a_short_dip_takes_boards_where_the_fill_would_be_too_short(self) -> None:
-        line = ground_line([0, 90, 100, 110, 120, 200], [0, 0, -3, -3, 0, 0], [90.0, 100.0, 110.0, 120.0])
+        line = straight_ground([0, 90, 100, 110, 120, 200], [0, 0, -3, -3, 0, 0])
         short, long = (
             plan(line, LowGround.SOIL, stock=((71.0, 3.0, 0), (96.0, 5.0, 0)), least_length=v)
             for v in (12.0, 150.0)
@@ -203,7 +204,7 @@ class TestJoint:
     def test_boards_over_a_taper_are_cut_to_it(self) -> None:
         # the deep part takes long boards; the flank is filled and runs out under the first of them
         z = [0, 0, -2, -5, -5.5, -14, -14, -14, 0, 0]
-        line = ground_line(np.arange(10) * 36.0, z, np.arange(10) * 36.0)
+        line = straight_ground(np.arange(10) * 36.0, z)
         found = plan(line, LowGround.SOIL, end_slope=3.0)
         (run,) = found.runs
         raised = np.flatnonzero(run.cuts.kept < found.stock.kept)
@@ -255,7 +256,7 @@ class TestJoint:
         assert found.bill.total == found.bills[LowGround.BOARDS].total
 
     def test_a_square_cut_that_leaves_too_much_keeps_its_length(self) -> None:
-        line = ground_line([0, 100, 110, 200], [0, 0, 12, 12], [100.0, 110.0])
+        line = straight_ground([0, 100, 110, 200], [0, 0, 12, 12])
         found = plan(line, LowGround.BOARDS, stock=((72.0, 3.0, 0), (96.0, 5.0, 0)))
         steep = found.runs[0].cuts.gap > 3.0 + 1e-6
         assert found.bill.over_gap == steep.sum() > 0
@@ -369,7 +370,7 @@ class TestFlatTrench:
         top = level_at(0, line.end, 74.0)
         keys: dict[str, Any] = {"stock": ((72.0, 4.0, 0), (96.0, 6.0, 0)), "top": top, "end_slope": 3.0}
         found = plan(line, LowGround.SOIL, **keys)
-        turned = ground_line(line.end - line.stations[::-1], line.elevations[::-1], line.stations)
+        turned = straight_ground(line.end - line.stations[::-1], line.elevations[::-1])
         back = plan(turned, LowGround.SOIL, **keys)
         assert found.runs[0].fills
         assert found.bill.compacted == pytest.approx(back.bill.compacted)
@@ -432,7 +433,7 @@ class TestQuantities:
 
     def test_shaving_a_hump(self) -> None:
         # a hump 6 in high, straight sides over 40 in each way; 3 in off it leaves 20 in each way
-        line = ground_line([0, 60, 100, 140, 200], [0, 0, 6, 0, 0], [60.0, 100.0, 140.0])
+        line = straight_ground([0, 60, 100, 140, 200], [0, 0, 6, 0, 0])
         found = shaving(line, 0.0, 200.0, 3.0, Section(crest=12.0, side_slope=0.0))
         assert found.level == 3.0
         assert found.cut * 1728 == pytest.approx(12 * 3 * 20)

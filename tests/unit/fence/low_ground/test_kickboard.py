@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -33,7 +34,7 @@ MARK = 0.125
 BAYS = ((0.0, 96.0), (96.0, 192.0), (192.0, 288.0))
 RUN = Run(name="bed", survey="bed.csv")
 # level at both ends, 6 in lower all through the middle bay
-DIP = ground_line([0, 90, 102, 144, 186, 198, 288], [0, 0, -6, -6, -6, 0, 0], [90.0, 102.0, 186.0, 198.0])
+DIP = straight_ground([0, 90, 102, 144, 186, 198, 288], [0, 0, -6, -6, -6, 0, 0])
 PICKETS = Pickets(
     width=5.5,
     spacing=0.5,
@@ -136,7 +137,7 @@ def test_none_under_pickets_that_do_not_stand_in_line() -> None:
 
 
 def test_two_low_bays_share_the_boards_at_the_post_between() -> None:
-    line = ground_line([0, 90, 102, 186, 282, 288], [0, 0, -6, -6, -6, 0], [90.0, 102.0])
+    line = straight_ground([0, 90, 102, 186, 282, 288], [0, 0, -6, -6, -6, 0])
     (run,) = plan(line).runs
     assert [k.start for k in run.kickboards] == [96.0, 192.0]
     served = np.flatnonzero(run.actions == GapAction.KICKBOARD)
@@ -152,7 +153,7 @@ def test_scribing_heights_follow_the_ground() -> None:
     assert heights.heights == pytest.approx(2.0 - DIP.elevation(heights.stations))
     # along a slope the top edge slopes with the tops
     slope = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 288.0]), elevations=np.array([72.0, 86.4]))
-    line = ground_line(DIP.stations, DIP.elevations + DIP.stations * 0.05, [90.0, 102.0, 186.0, 198.0])
+    line = straight_ground(DIP.stations, DIP.elevations + DIP.stations * 0.05)
     (board, *_) = [k for k in plan(line, top=slope).runs[0].kickboards if k.start == 96.0]
     assert board.length == pytest.approx(96 * np.hypot(1, 0.05))
     assert board.right_top - board.left_top == pytest.approx(4.8)
