@@ -23,6 +23,7 @@ from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.ground import ground_figures
 from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.page.page import phone_page
@@ -42,6 +43,8 @@ from fencegrade.sheets.screen.compare_text import (
 from fencegrade.sheets.screen.heights_text import heights_json, heights_table
 from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
 from fencegrade.sheets.words import Words
+
+Drawn = Figure | Picture
 
 MOST_DRAWN = 10_000
 """Pickets, about a mile of them, beyond which a plan is written as tables and data and nothing is drawn."""
@@ -119,13 +122,13 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
     }
     for index in range(len(found.job.runs)):
         tops = [
-            ComparedTop(style=s.style, run=s.plan.runs[index], words=top_words(s, words))
+            ComparedTop(style=s.style, plan=s.plan, words=top_words(s, words))
             for s in found.styles
             if s.plan is not None
         ]
         if tops:
             stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
-            figure = comparison_figure(tops, found.job.job, found.job.pickets.top_end)
+            figure = comparison_figure(tops, index)
             files |= _drawn(stem, figure)
     return write_files(folder, files, force, "comparison")
 
@@ -173,7 +176,7 @@ def write_check(
     return write_files(folder, files, force, "check")
 
 
-def _drawn(stem: str, figure: Figure) -> dict[str, bytes]:
+def _drawn(stem: str, figure: Drawn) -> dict[str, bytes]:
     return {f"{stem}.svg": svg_bytes(figure), f"{stem}.png": png_bytes(figure)}
 
 
@@ -194,12 +197,12 @@ def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
             yield f"{name}_boards", board_table(plan, name, family)
 
 
-def named_elevations(plan: FencePlan) -> list[tuple[str, Figure]]:
+def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """Each elevation drawing with its file name: `elevation` alone, or numbered where there are several."""
     return _numbered("elevation", [figure for run in plan.runs for figure in elevation_figures(run, plan)])
 
 
-def named_cut_boards(plan: FencePlan) -> list[tuple[str, Figure]]:
+def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """Each drawing of cut boards with its file name: rails, and pickets where a board may give several."""
     words, job = Words.of(plan.job.job), plan.job.job
     drawn = []
@@ -212,7 +215,7 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Figure]]:
     return drawn
 
 
-def named_patterns(plan: FencePlan) -> list[tuple[str, Figure]]:
+def named_patterns(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """The drawing that defines the patterns, where the job's has two rows."""
     pickets, job = plan.job.pickets, plan.job.job
     if pickets.pattern is Pattern.SIDE_BY_SIDE:
@@ -221,7 +224,7 @@ def named_patterns(plan: FencePlan) -> list[tuple[str, Figure]]:
     return [("pattern", figure)]
 
 
-def _numbered(stem: str, figures: Sequence[Figure]) -> list[tuple[str, Figure]]:
+def _numbered(stem: str, figures: Sequence[Drawn]) -> list[tuple[str, Drawn]]:
     """Figures with their file names: the stem alone, then numbered."""
     return [(stem if k == 0 else f"{stem}_{k + 1}", figure) for k, figure in enumerate(figures)]
 

@@ -1,276 +1,161 @@
-"""The fence seen square on, as it will stand: ground, string, top line, every picket, gates and posts.
+"""The fence seen square on, as it will stand: strips of a run one under another, to one scale."""
 
-Long runs are drawn in parts, each on a sheet of its own.
-"""
+import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
-from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.slots import Floats
-from fencegrade.job.records import HeightRule
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.drawings import style
-from fencegrade.sheets.drawings.canvas import (
-    SOIL_FOOT,
-    STATION_LINE,
-    Pads,
-    draw_stations,
-    fit_scale,
-    headed_drawing,
-)
-from fencegrade.sheets.drawings.elevation_words import (
-    commonest,
-    described,
-    elevation_labels,
-    second_line,
-    words_under_ground,
-)
-from fencegrade.sheets.drawings.labels import place_labels
-from fencegrade.sheets.drawings.parts import Part, posts_in, run_parts
-from fencegrade.sheets.drawings.picket_shapes import (
-    Indices,
-    back_to_front,
-    fill_outlines,
-    ground_curve,
-    open_outlines,
-    picket_outlines,
-)
-from fencegrade.sheets.drawings.style import Hatch, house_style
-from fencegrade.sheets.facts import limit_line
+from fencegrade.sheets.drawings.beside import NAMES, SIDE
+from fencegrade.sheets.drawings.canvas import end_text
+from fencegrade.sheets.drawings.parts import run_parts
+from fencegrade.sheets.drawings.picket_shapes import Indices
+from fencegrade.sheets.drawings.picture import Picture, Sketch, wrapped
+from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
+from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.facts import open_below, over_height
+from fencegrade.sheets.words import Words, numbers
 
-ROOM = 5.6
-"""Inches of paper for the drawing itself, its words included."""
-_LIMIT_ABOVE = 18.0
-"""The height limit is drawn no more than this (in) above the top line and the strings."""
+WIDTH = 740.0
+"""Points across a picture; fits Letter and A4 laid sideways."""
+LONGEST = 480.0
+"""Longest strip (in): 40 ft, some 12 m."""
+MOST_STRIPS = 3
+"""Strips in one picture."""
 
-_FLAG_LOOK = {
-    PicketFlag.NO_STOCK: (style.VERMILLION, Hatch.NO_STOCK),
-    PicketFlag.RIPPED: (style.BLACK, Hatch.RIPPED),
-    PicketFlag.SLIVER: (style.VERMILLION, Hatch.RIPPED),
-    PicketFlag.MARK_IN_PLACE: (style.BLUE, Hatch.MARK),
-}
+MARGIN = 14.0
+TITLE, _LINE = 14.0, 10.5
+_MOST_UP = 3.2
+"""Points to an inch at most, so that a short run is not drawn larger than it can be looked at."""
 
 
-def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Figure]:
-    """The elevation of one run, one drawing for each part of it.
+def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Picture]:
+    """The elevation of one run, in as many pictures as it needs.
 
-    `run`: one of the plan's runs; `plan`: the whole plan. Heights are drawn larger than lengths where the
-    sheet has room for it, and the drawing says how much.
+    `run`: one of the plan's runs; `plan`: the whole plan. Every picture is at one scale, heights and lengths
+    alike.
     """
-    with house_style():
-        return [_drawing(run, plan, part) for part in run_parts(run)]
+    parts = run_parts(run, LONGEST)
+    longest = max(part.end - part.start for part in parts)
+    scale = min((WIDTH - 2 * MARGIN - NAMES - SIDE) / longest, _MOST_UP)
+    strips = [make_strip(run, plan, part, scale, scale) for part in parts]
+    groups = [strips[k : k + MOST_STRIPS] for k in range(0, len(strips), MOST_STRIPS)]
+    return [_picture(run, plan, group) for group in groups]
 
 
-def _drawing(run: RunPlan, plan: FencePlan, part: Part) -> Figure:
-    scale = fit_scale((part.start, part.end, *_reach(run, plan, part)), ROOM, _pads(run, plan, part))
-    line = f"{second_line(run, plan, part)}; {scale.words}"
-    drawing, axes = headed_drawing(scale, plan.job.job.title, line, described(run, plan, part))
-    draw_ground(axes, run, part.start, part.end, scale.up(SOIL_FOOT))
-    _draw_readings(axes, run, part)
-    _draw_posts(axes, run, plan, part)
-    _draw_pickets(axes, run, plan, part)
-    _draw_over_height(axes, run, plan, part)
-    _draw_low_ground(axes, run, part)
-    _draw_gates(axes, run, part)
-    _draw_lines(axes, run, plan, part)
-    labels = [
-        *draw_stations(axes, part.start, part.end, scale, plan.job.job.units, plan.mark),
-        *elevation_labels(axes, run, plan, part, scale),
+def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
+    sketch, room = Sketch(), WIDTH - 2 * MARGIN
+    pickets = np.concatenate([s.part.pickets for s in strips])
+    y = MARGIN
+    line = heading_line(run, plan, strips[0].part.start, strips[-1].part.end, pickets)
+    for text, size, bold in ((plan.job.job.title, TITLE, True), (line, _LINE, False)):
+        for one in wrapped(text, room, size, bold)[:2]:
+            y += size
+            sketch.text(MARGIN, y, one, size, bold)
+            y += 0.3 * size
+    y += 8
+    for strip in strips:
+        draw_strip(sketch, run, plan, strip, MARGIN, y)
+        y += strip.height + 8
+    for accent, text in legend(run, plan, pickets):
+        y = _write_legend(sketch, accent, text, y, room)
+    title = f"{plan.job.job.title}: {line}"
+    return Picture(
+        width=WIDTH,
+        height=round(y + MARGIN, 2),
+        items=tuple(sketch.items),
+        title=title,
+        description=described(run, plan, pickets),
+    )
+
+
+def _write_legend(sketch: Sketch, accent: bool, text: str, y: float, room: float) -> float:
+    """One line of the legend behind its mark; where the next one goes."""
+    size = _LINE
+    if accent:
+        box = np.array([(0, 0), (9, 0), (9, 9), (0, 9)]) + np.array([MARGIN, y + 2])
+        sketch.surfaces([box], FLAGGED, 0.5, accent=True)
+    for one in wrapped(text, room - 16, size):
+        sketch.text(MARGIN + 16, y + size, one, size)
+        y += 1.3 * size
+    return y
+
+
+def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, pickets: Indices) -> str:
+    """What is seen, in one line: run, stretch, pickets, top, and heights over the ground."""
+    say, job = Words.of(plan.job.job), plan.job.job
+    stretch = f"{end_text(start, job.units, plan.mark)} to {end_text(end, job.units, plan.mark)}"
+    which = numbers((int(i) + 1 for i in pickets), most=2) or "none"
+    line = f"{run.run.name}, {stretch}: pickets {which}, {plan.style} top"
+    if len(pickets):
+        low, high = run.cuts.height[pickets].min(), run.cuts.tallest[pickets].max()
+        line += f", {say.height(low)} to {say.height(high)} over the ground"
+    return line
+
+
+def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[bool, str]]:
+    """What must be said of some pickets: whether it is told of the accent, and the words."""
+    say = Words.of(plan.job.job)
+    for flag in PicketFlag:
+        which = pickets[run.flags[flag][pickets]] if flag in run.flags else pickets[:0]
+        if len(which):
+            named = "picket" if len(which) == 1 else "pickets"
+            told = f"{_flag_words(flag, run, say, which)}: {named} {numbers((int(i) + 1 for i in which), 24)}"
+            yield flag in LOOK_AT, told
+    for action, words in ((GapAction.FILL, "soil under"), (GapAction.KICKBOARD, "kickboard under")):
+        over = pickets_over(run, pickets, action)
+        if len(over):
+            yield False, f"{words} pickets {numbers((int(i) + 1 for i in over), 24)}"
+
+
+def pickets_over(run: RunPlan, pickets: Indices, action: GapAction) -> Indices:
+    """Those of some pickets that stand over low ground with one action."""
+    chosen = [np.arange(g.first - 1, g.last) for g in run.gaps if g.action is action]
+    return np.intersect1d(pickets, np.concatenate(chosen)) if chosen else pickets[:0]
+
+
+def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> str:
+    match flag:
+        case PicketFlag.GAP:
+            return f"{flag}, {open_below(run, int(which[run.cuts.gap[which].argmax()]), say)} open"
+        case PicketFlag.OVER_HEIGHT:
+            tallest = int(which[run.cuts.tallest[which].argmax()])
+            return f"{flag}, {over_height(run, tallest, say)}"
+        case PicketFlag.RIPPED | PicketFlag.SLIVER:
+            return f"{flag} to {say.length(run.slots.width[which].min())}"
+        case PicketFlag.MARK_IN_PLACE:
+            return f"{flag}, leave long"
+        case _:
+            return str(flag)
+
+
+def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:
+    """The drawing in words, for those who cannot see it."""
+    start, end = run.start, run.end
+    told = [
+        f"Elevation of {heading_line(run, plan, start, end, pickets)}.",
+        f"{len(pickets)} pickets under a {plan.style} top.",
     ]
-    foot = np.array([[part.start, scale.up(STATION_LINE)], [part.end, scale.up(STATION_LINE)]])
-    place_labels(drawing, axes, labels, [foot, *_lines(run, part)])
-    return drawing
+    told += [f"{text}." for _, text in legend(run, plan, pickets)]
+    return " ".join(told)
 
 
-def _lines(run: RunPlan, part: Part) -> list[Floats]:
-    """Lines that words should not cover: ground, top line, strings, posts in the ground, sides of gates."""
-    x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
-    lines = [np.stack([x, ground], axis=-1), np.stack([x, run.top.at(x)], axis=-1)]
-    for string in run.ground.strings:
-        along = np.linspace(string.start, string.end, 30)
-        lines.append(np.stack([along, string.elevation(along)], axis=-1))
-    lines += [np.array([[p.station, p.foot], [p.station, p.ground]]) for p in posts_in(run, part)]
-    for gate in run.run.gate:
-        for edge in (gate.station, gate.station + gate.width):
-            if part.start <= edge <= part.end:
-                top, low = float(run.top.at(np.array([edge]))[0]), float(run.ground.profile.elevation(edge))
-                lines.append(np.array([[edge, low], [edge, top]]))
-    return lines
+def small_elevation(
+    run: RunPlan, plan: FencePlan, width: float, most_up: float = 4.0
+) -> tuple[Picture, float]:
+    """A whole run at a glance without words, `width` points across.
 
-
-def _pads(run: RunPlan, plan: FencePlan, part: Part) -> Pads:
-    """More room at the foot where there is more to say there."""
-    return Pads(foot=0.65 + 0.3 * min(3, words_under_ground(run, plan, part)))
-
-
-def _reach(run: RunPlan, plan: FencePlan, part: Part) -> tuple[float, float]:
-    """Lowest and highest elevation to show of one part."""
-    x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
-    stations = run.top.stations
-    inner = (stations >= part.start) & (stations <= part.end)
-    tops = np.concatenate([run.top.at(x), run.top.elevations[inner]])
-    marks = [float(ground.min()), float(ground.max()), float(tops.max())]
-    for string in run.ground.strings:
-        inside = x[(x >= string.start) & (x <= string.end)]
-        if len(inside):
-            along = string.elevation(inside)
-            marks += [float(along.min()), float(along.max())]
-    for post in posts_in(run, part):
-        marks += [post.foot, post.top]
-    limit = plan.job.top.most_height
-    if limit is not None:
-        marks.append(min(float(ground.max()) + limit, max(marks) + _LIMIT_ABOVE))
-    return min(marks), max(marks)
-
-
-def draw_ground(axes: Axes, run: RunPlan, start: float, end: float, low: float) -> None:
-    """The ground of a stretch as a thick line over grey soil that ends at the elevation `low` (in)."""
-    x, z = ground_curve(run.ground.profile.line, start, end)
-    axes.fill_between(x, z, np.full(len(z), low), color=style.LIGHT_GREY, lw=0, zorder=0)
-    axes.plot(x, z, color=style.BLACK, lw=2.0, solid_capstyle="butt", zorder=8)
-
-
-def _draw_readings(axes: Axes, run: RunPlan, part: Part) -> None:
-    stations, elevations = run.ground.stations, run.ground.elevations
-    seen = (stations >= part.start) & (stations <= part.end)
-    axes.plot(stations[seen], elevations[seen], **style.READING, zorder=9)
-
-
-def _draw_pickets(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
-    outlines = picket_outlines(run.slots, run.cuts, plan.job.pickets.top_end)
-    back_first = back_to_front(run.slots, plan.job.pickets.pattern, part.pickets)
-    draw_surfaces(axes, outlines[back_first], style.WHITE, style.DARK_GREY, width=0.5, zorder=3)
-    other = part.pickets[(run.stock[part.pickets] != commonest(run.stock)) & (run.stock[part.pickets] >= 0)]
-    draw_surfaces(axes, outlines[other], "none", style.DARK_GREY, Hatch.OTHER_STOCK, 0.5, zorder=3.1)
-    for flag, (color, hatch) in _FLAG_LOOK.items():
-        if flag in run.flags:
-            flagged = part.pickets[run.flags[flag][part.pickets]]
-            draw_surfaces(axes, outlines[flagged], "none", color, hatch, 0.9, zorder=3.3)
-
-
-def _draw_over_height(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
-    """Hatch what stands above the height limit, picket by picket."""
-    limit = plan.job.top.most_height
-    flagged = run.flags.get(PicketFlag.OVER_HEIGHT)
-    if limit is None or flagged is None:
-        return
-    over = part.pickets[flagged[part.pickets]]
-    left, right, top = run.slots.left[over], run.slots.right[over], run.cuts.top[over]
-    check = run.height_check
-    average = check is not None and check.rule is HeightRule.AVERAGE
-    counted = check.measured[over] if check and average else run.cuts.tallest[over]
-    low = np.minimum(top, top - counted + limit)
-    corners = [(left, low), (left, top), (right, top), (right, low)]
-    outlines = np.stack([np.stack(corner, axis=-1) for corner in corners], axis=1)
-    draw_surfaces(axes, outlines, "none", style.PURPLE, Hatch.OVER_HEIGHT, 0.9, zorder=3.4)
-
-
-def draw_surfaces(
-    axes: Axes, outlines: Floats, face: str, edge: str, hatch: str = "", width: float = 0.5, zorder: float = 3
-) -> None:
-    """Many outlines (n, corners, 2) of one look at once; `width` of their edges in points."""
-    if len(outlines):
-        axes.add_collection(
-            PolyCollection(
-                list(outlines),
-                facecolors=face,
-                edgecolors=edge,
-                hatch=hatch or None,
-                linewidths=width,
-                zorder=zorder,
-            ),
-            autolim=False,
-        )
-
-
-def _draw_low_ground(axes: Axes, run: RunPlan, part: Part) -> None:
-    """What lies between pickets and low ground: open over the limit, filled, or kept open for water."""
-    line, slots = run.ground.profile.line, run.slots
-    open_ones = run.flags.get(PicketFlag.GAP, np.zeros(len(slots), dtype=bool))
-    over = part.pickets[open_ones[part.pickets]]
-    draw_surfaces(
-        axes, open_outlines(line, slots, run.cuts, over), style.WHITE, style.VERMILLION, Hatch.OPEN, 0.6, 4
-    )
-    water = _in_gaps(run, part, GapAction.LEAVE_OPEN)
-    draw_surfaces(
-        axes, open_outlines(line, slots, run.cuts, water), style.WHITE, style.BLUE, Hatch.WATER, 0.6, 4
-    )
-    filled = _in_gaps(run, part, GapAction.FILL)
-    surface = np.minimum(run.cuts.bottom_left, run.cuts.bottom_right) - run.zones.clearance
-    draw_surfaces(
-        axes, fill_outlines(line, slots, surface, filled), style.YELLOW, style.BLACK, Hatch.FILL, 0.6, 4
-    )
-
-
-def _in_gaps(run: RunPlan, part: Part, action: GapAction) -> Indices:
-    chosen = [np.arange(g.first - 1, g.last) for g in run.gaps if g.action == action]
-    return np.intersect1d(part.pickets, np.concatenate(chosen)) if chosen else part.pickets[:0]
-
-
-def _draw_gates(axes: Axes, run: RunPlan, part: Part) -> None:
-    for gate in run.run.gate:
-        left, right = max(gate.station, part.start), min(gate.station + gate.width, part.end)
-        if right > left:
-            low = float(run.ground.profile.highest(left, right))
-            high = float(run.top.at(np.array([left, right])).min())
-            axes.add_patch(
-                Rectangle(
-                    (left, low),
-                    right - left,
-                    high - low,
-                    fill=False,
-                    ec=style.BLACK,
-                    lw=1.2,
-                    ls=style.DOTTED,
-                    zorder=4,
-                )
-            )
-
-
-def _draw_posts(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
-    """Posts: grey in the ground where they are to be set, dotted where pickets hide them."""
-    half = plan.job.posts.width / 2
-    for post in posts_in(run, part):
-        left, height = post.station - half, post.top - post.foot
-        if not post.standing:
-            axes.add_patch(
-                Rectangle(
-                    (left, post.foot), 2 * half, height, fc=style.MID_GREY, ec=style.BLACK, lw=0.8, zorder=1
-                )
-            )
-        axes.add_patch(
-            Rectangle(
-                (left, post.foot),
-                2 * half,
-                height,
-                fill=False,
-                ec=style.BLACK,
-                lw=0.8,
-                ls=style.DOTTED,
-                zorder=5,
-            )
-        )
-
-
-def _draw_lines(axes: Axes, run: RunPlan, plan: FencePlan, part: Part) -> None:
-    """Top line, strings and height limit."""
-    stations = run.top.stations
-    inner = (stations > part.start) & (stations < part.end)
-    x = np.concatenate([[part.start], stations[inner], [part.end]])
-    ends = run.top.at(x[[0, -1]])
-    z = np.concatenate([ends[:1], run.top.elevations[inner], ends[1:]])
-    axes.plot(x, z, color=style.BLUE, lw=2.0, zorder=6)
-    for string in run.ground.strings:
-        a, b = max(string.start, part.start), min(string.end, part.end)
-        if b > a:
-            along = np.linspace(a, b, 60)
-            axes.plot(along, string.elevation(along), color=style.GREEN, lw=1.4, ls=style.DASHED, zorder=7)
-    if plan.job.top.most_height is not None:
-        x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
-        allowed = limit_line(run, plan.job.top.most_height, ground, x)
-        axes.plot(x, allowed, color=style.PURPLE, lw=1.4, ls=style.DASH_DOT, zorder=6)
+    `most_up`: how many times larger heights may be drawn than lengths, so that a long run is still seen.
+    Result: the picture, and how many times larger they are.
+    """
+    (part,) = run_parts(run, math.inf)
+    along = min(width / (part.end - part.start), 1.4)
+    strip = make_strip(run, plan, part, along, along, words=False)
+    wanted = 58.0 / ((strip.high - strip.low) * along)
+    larger = min(max(1.0, round(2 * wanted) / 2), most_up)
+    strip = make_strip(run, plan, part, along, along * larger, words=False)
+    sketch = Sketch()
+    draw_strip(sketch, run, plan, strip, 0.0, 0.0)
+    return Picture(width=strip.width, height=strip.height, items=tuple(sketch.items)), larger

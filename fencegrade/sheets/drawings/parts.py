@@ -11,8 +11,6 @@ from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import RunPlan
 
 _HAIR = 1e-6
-LONGEST = 960.0
-"""Longest part (in): 80 ft."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,11 +24,14 @@ class Part:
     of: int
 
 
-def run_parts(run: RunPlan, longest: float = LONGEST) -> list[Part]:
-    """The parts of a run, near equal and none longer than about `longest` (in), divided between pickets."""
+def run_parts(run: RunPlan, longest: float) -> list[Part]:
+    """The parts of a run, near equal and none much longer than `longest` (in), divided at posts.
+
+    Where no post stands near, between two pickets.
+    """
     count = max(1, math.ceil((run.end - run.start) / longest - 1e-6))
-    wanted = np.linspace(run.start, run.end, count + 1)[1:-1]
-    edges = [run.start, *_edges_near(run, wanted), run.end]
+    wanted = np.linspace(run.start, run.end, count + 1)
+    edges = [run.start, *_divisions(run, wanted[1:-1], (wanted[1] - wanted[0]) / 4), run.end]
     centre = run.slots.centre
     return [
         Part(
@@ -44,14 +45,19 @@ def run_parts(run: RunPlan, longest: float = LONGEST) -> list[Part]:
     ]
 
 
-def _edges_near(run: RunPlan, wanted: Floats) -> list[float]:
-    """The picket edges nearest to the wanted stations, each once."""
+def _divisions(run: RunPlan, wanted: Floats, reach: float) -> list[float]:
+    """The posts nearest to the wanted stations if within `reach` (in), else picket edges; each once."""
     edges = np.unique(np.concatenate([run.slots.left, run.slots.right]))
-    inner = edges[(edges > run.start) & (edges < run.end)]
-    if not len(inner):
-        return []
-    nearest = inner[np.argmin(np.abs(inner[:, None] - wanted[None, :]), axis=0)]
-    return [float(x) for x in np.unique(nearest)]
+    found = set()
+    for station in wanted.tolist():
+        for places in (run.posts.station, edges):
+            inner = places[(places > run.start + _HAIR) & (places < run.end - _HAIR)]
+            if len(inner):
+                nearest = float(inner[np.argmin(np.abs(inner - station))])
+                if abs(nearest - station) <= reach or places is edges:
+                    found.add(nearest)
+                    break
+    return sorted(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

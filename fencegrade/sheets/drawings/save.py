@@ -13,6 +13,8 @@ from matplotlib.patches import Rectangle
 from matplotlib.text import Annotation
 
 from fencegrade.sheets.drawings.canvas import Drawing
+from fencegrade.sheets.drawings.picture import Picture
+from fencegrade.sheets.drawings.picture_files import picture_figure, picture_svg
 from fencegrade.sheets.drawings.style import house_style
 
 _SQUEEZE = 3
@@ -26,11 +28,15 @@ _ID = re.compile(r"(?<=\bid=\")[a-z][0-9a-f]{10}(?=\")")
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-def svg_bytes(figure: Figure) -> bytes:
+def svg_bytes(drawing: Figure | Picture) -> bytes:
     """The drawing as SVG with real text, and a title and description for those who cannot see it.
 
-    `figure`: a drawing. Result: UTF-8 bytes without a date.
+    `drawing`: a figure or a picture. Result: UTF-8 bytes without a date.
     """
+    return picture_svg(drawing) if isinstance(drawing, Picture) else _figure_svg(drawing)
+
+
+def _figure_svg(figure: Figure) -> bytes:
     buffer = io.BytesIO()
     _steady(figure)
     with house_style(), warnings.catch_warnings(action="ignore", category=UserWarning):
@@ -39,8 +45,10 @@ def svg_bytes(figure: Figure) -> bytes:
     return _described(_named(buffer.getvalue().decode()), *_words(figure)).encode()
 
 
-def png_bytes(figure: Figure, dpi: float = 150) -> bytes:
-    """The drawing as PNG. `figure`: a drawing; `dpi`: pixels in an inch of paper."""
+def png_bytes(drawing: Figure | Picture, dpi: float = 150) -> bytes:
+    """The drawing as PNG. `drawing`: a figure or a picture; `dpi`: pixels in an inch of paper."""
+    with house_style():
+        figure = picture_figure(drawing) if isinstance(drawing, Picture) else drawing
     title, description = _words(figure)
     buffer = io.BytesIO()
     _steady(figure)

@@ -50,6 +50,8 @@ def draw_posts(paper: Paper, plan: FencePlan, index: int) -> None:
 
 def _said_over_string(table: Table, words: Words) -> Table:
     """The post table with the top over or under the string in words, not by a sign."""
+    if _OVER_STRING not in table.heads:
+        return table
     k = table.heads.index(_OVER_STRING)
     rows: list[list[Cell]] = [list(row) for row in table.rows]
     over = [cell for cell in (row[k] for row in rows) if isinstance(cell, float)]
@@ -242,8 +244,8 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
 
 def _buying_grid(plan: FencePlan, words: Words) -> Grid:
     """The buying list with everything but parts and units lined up on the right."""
-    grid = grid_of(buying_table(plan), words, bold=(0, 7), size=12.0, row=24.0, tick=True)
-    return replace(grid, right=tuple(head not in {"part", "section", "unit"} for head in grid.heads))
+    grid = grid_of(buying_table(plan), words, bold=(0, 6), size=12.0, row=24.0, tick=True)
+    return replace(grid, right=tuple(head not in {"part", "unit"} for head in grid.heads))
 
 
 def _without_only_run(table: Table, plan: FencePlan) -> Table:

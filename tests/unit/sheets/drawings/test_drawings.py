@@ -1,7 +1,7 @@
 """Ground, cut boards, comparison, heights and patterns: words that fit, numbers that are those given."""
 
 import math
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -10,7 +10,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from fencegrade.job.read import Job, read_job
-from fencegrade.job.records import Pattern, TopEnd, TopStyle
+from fencegrade.job.records import Pattern, TopStyle
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.drawings.cut_boards import CutPattern, cut_board_figures
@@ -18,6 +18,7 @@ from fencegrade.sheets.drawings.ground import LEVEL, ground_figures, stretch_tex
 from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, overlapping, place_labels, text_size
 from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.picture import Picture, Shape
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.sheets.words import Words
@@ -45,7 +46,7 @@ def make_job(folder: Path, feet: int, slope: float = 0.0, units: str = "imperial
     return read_job(folder)
 
 
-def svg_texts(figure: Figure) -> list[str]:
+def svg_texts(figure: Figure | Picture) -> list[str]:
     root = ElementTree.fromstring(svg_bytes(figure))
     return ["".join(t.itertext()).strip() for t in root.iter(f"{SVG}text")]
 
@@ -140,24 +141,27 @@ def test_bar_is_as_long_as_its_parts() -> None:
 
 
 @pytest.mark.parametrize(("feet", "slope"), [(24, 0.0), (100, 1.0), (60, 8.0), (500, 0.0)])
-def test_comparison_fits_and_says_each_top(tmp_path: Path, feet: int, slope: float) -> None:
+def test_comparison_says_each_top_and_draws_all_to_one_scale(tmp_path: Path, feet: int, slope: float) -> None:
     job = make_job(tmp_path, feet, slope)
     styles = (TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.CONTOUR)
     choices = [
-        ComparedTop(style=s, run=plan_fence(job, s).runs[0], words=f"costs ${k}00 <b>less</b>")
+        ComparedTop(style=s, plan=plan_fence(job, s), words=f"costs ${k}00 <b>less</b>")
         for k, s in enumerate(styles)
     ]
-    figure = comparison_figure(choices, job.job, TopEnd.DOG_EARED)
-    check(figure)
-    texts = svg_texts(figure)
+    picture = comparison_figure(choices, 0)
+    texts = svg_texts(picture)
     for choice in choices:
         assert f"{choice.style}:" in texts
         assert choice.words in texts
-    scales = {
-        tuple(np.round(a.transData.transform([(1.0, 1.0)]) - a.transData.transform([(0.0, 0.0)]), 6)[0])
-        for a in figure.axes[: len(choices)]
-    }
-    assert len(scales) == 1
+    boxes = [t.box for t in picture.texts]
+    assert not [
+        1 for a, b in combinations(boxes, 2) if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]
+    lines = [s for s in picture.items if isinstance(s, Shape) and s.width == 1.3]
+    spans = {(line.points[0][0], line.points[-1][0]) for line in lines}
+    assert (len(lines), len(spans)) == (3, 1)
+    rises = {round(max(y for _, y in one.points) - min(y for _, y in one.points), 1) for one in lines}
+    assert max(rises) - min(rises) <= 0.1
 
 
 HEIGHTS = np.array([68, 69, 70, 70.5, 71.25, 72, 74, 75, 76.5, 80.0])
@@ -189,14 +193,15 @@ def test_heights_curve_refuses_what_is_no_stair(
 
 def test_every_drawing_repeats_byte_by_byte(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24)
-    run = plan_fence(job).runs[0]
-    choice = ComparedTop(style=TopStyle.LEVEL, run=run, words="as planned")
+    plan = plan_fence(job)
+    run = plan.runs[0]
+    choice = ComparedTop(style=TopStyle.LEVEL, plan=plan, words="as planned")
 
-    def drawings() -> list[Figure]:
+    def drawings() -> list[Figure | Picture]:
         return [
             *ground_figures(run.ground, job.job, [(60.0, 90.0)]),
             *cut_board_figures(PATTERNS, "Paddock", "pickets", INCHES),
-            comparison_figure([choice], job.job, TopEnd.POINTED),
+            comparison_figure([choice], 0),
             heights_figure(HEIGHTS, COSTS, job.job, knees=[1]),
             pattern_figure(5.5, 3.5, INCHES, "Paddock", Pattern.SHADOWBOX),
         ]
