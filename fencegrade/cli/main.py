@@ -1,7 +1,6 @@
 """The `fencegrade` command: every subcommand, and how a builder's mistakes leave the program."""
 
 import sys
-from io import TextIOWrapper
 from typing import Annotated, Any
 
 import typer
@@ -9,6 +8,7 @@ import typer
 from fencegrade import __version__
 from fencegrade.cli import boards, check, compare, heights, new, plan, plumb, resume
 from fencegrade.cli.say import complain, harmless
+from fencegrade.cli.streams import answers_alone, open_streams
 from fencegrade.problems import JobMistakesError
 
 _UsageError: Any = typer.BadParameter.__base__
@@ -46,11 +46,10 @@ def _root(
 
 def main() -> None:
     """Run the command; exit 0 when done, 1 when the job has mistakes, 2 for wrong usage."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="replace")
+    open_streams()
     try:
-        status = app(standalone_mode=False)
+        with answers_alone():
+            status = app(standalone_mode=False)
         sys.stdout.flush()
         sys.exit(status or 0)
     except _UsageError as error:

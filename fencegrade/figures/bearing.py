@@ -55,14 +55,24 @@ BEARING = {
 """Mud, organic soil and loose fill have no presumptive value."""
 
 DEEPEST_COUNTED = 12.0
-"""Feet: bearing grows with depth no farther than this."""
+"""Feet: the depth of embedment counts for lateral pressure no farther than this."""
 
-DEEPEST_SOURCE = Source(document="International Building Code, section 1806.3.3", mark=Mark.MEMORY)
+FORMULA_SOURCE = Source(
+    document="International Building Code, section 1807.3.2.1, equation 18-1, as posted calculation sheets "
+    "restate it; that d counts to 12 ft is its definition of d there",
+    mark=Mark.RESTATED,
+)
+
+PAVED_SOURCE = Source(
+    document="International Building Code, section 1807.3.2.2, equation 18-2, as posted calculation sheets "
+    "restate it",
+    mark=Mark.RESTATED,
+)
 
 ISOLATED_POLE_FACTOR = 2.0
-"""Isolated poles that half an inch of movement at the ground does not harm may use twice the table.
-
-Whether a fence post counts as one is for the building official.
+"""Isolated poles that half an inch of movement at the ground under short loads does not harm, such as
+those of
+flagpoles and signs, may use twice the table. Whether a fence post counts as one is for the building official.
 """
 
 ISOLATED_POLE_SOURCE = Source(

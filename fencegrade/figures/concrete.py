@@ -14,7 +14,7 @@ class BagYield:
     source: Source
 
 
-_SEEN = Source(document="trade article on columns and posts", mark=Mark.SEEN)
+_SEEN = Source(document="constructionwork.com, trade article on columns and posts", mark=Mark.SEEN)
 _MEMORY = Source(document="makers' data sheets", mark=Mark.MEMORY)
 
 BAGS = (
@@ -33,7 +33,23 @@ CUBIC_YARD = 27.0
 ONE_PERSON_LIFT = 51.0
 """Pounds, the ideal-case lifting limit of the NIOSH equation; heavier is a lift for two, or a cart."""
 
-LIFT_SOURCE = Source(document="NIOSH lifting equation, load constant", mark=Mark.SEEN)
+LIFT_SOURCE = Source(document="NIOSH publication 94-110, lifting equation, load constant", mark=Mark.MEMORY)
+
+
+WATER_PER_POUND = 3.0 / 4 / 80
+"""US gallons of water to begin with for a pound of dry mix: three quarts for 80 lb. Read the bag."""
+
+WATER_SOURCE = Source(document="makers' data sheets, least water for 80 lb", mark=Mark.MEMORY)
+
+CONCRETE_WEIGHT = 150.0
+"""Pounds a cubic foot of concrete that has set; usual in structural calculations, as in the pole of a
+handbook
+that `tests/published` works out."""
+
+GRAVEL_WEIGHT = 100.0
+"""Pounds a cubic foot of loose gravel, as a bag of 50 lb holds half a cubic foot."""
+
+GRAVEL_SOURCE = Source(document="makers' data sheets, bag of 50 lb of all-purpose gravel", mark=Mark.MEMORY)
 
 
 def bag_yield(weight: float) -> float:

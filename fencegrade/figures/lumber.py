@@ -1,6 +1,7 @@
 """Dressed sizes of softwood lumber by nominal size."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from fencegrade.figures.sources import Mark, Source
 
@@ -40,3 +41,82 @@ LUMBER = {
     for name, t, w, gt, gw in _ROWS
 }
 """By nominal size. Fence pickets are a trade product, often 5/8 in thick, and not of these sizes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WoodWeight:
+    """What a kind of wood weighs when it is bought: specific gravity at a moisture content (share)."""
+
+    gravity: float
+    moisture: float
+    source: Source
+
+    @property
+    def pounds(self) -> float:
+        """Pounds a cubic foot, water and all: gravity x 62.4 x (1 + moisture)."""
+        return self.gravity * WATER_POUNDS * (1 + self.moisture)
+
+
+WATER_POUNDS = 62.4
+"""Pounds a cubic foot of water."""
+
+
+class Wood(StrEnum):
+    """Wood as a yard sells it."""
+
+    GROUND_CONTACT = "treated for ground contact"
+    TREATED = "treated, above ground"
+    SOFTWOOD = "untreated softwood"
+    CEDAR = "redwood or cedar"
+
+
+_HANDBOOK = "USDA Wood Handbook FPL-GTR-282, table 5-3"
+
+_WET = WoodWeight(
+    gravity=0.47,
+    moisture=0.70,
+    source=Source(
+        document=f"{_HANDBOOK}, loblolly pine, green; at 70 % moisture as it leaves the treater, common "
+        f"practice",
+        mark=Mark.MEMORY,
+    ),
+)
+
+WOOD_WEIGHTS = {
+    Wood.GROUND_CONTACT: _WET,
+    Wood.TREATED: _WET,
+    Wood.SOFTWOOD: WoodWeight(
+        gravity=0.51,
+        moisture=0.12,
+        source=Source(document=f"{_HANDBOOK}, loblolly pine, 12 %", mark=Mark.MEMORY),
+    ),
+    Wood.CEDAR: WoodWeight(
+        gravity=0.40,
+        moisture=0.12,
+        source=Source(
+            document=f"{_HANDBOOK}, old-growth redwood, the heaviest of them, 12 %", mark=Mark.MEMORY
+        ),
+    ),
+}
+"""Treated wood by southern pine; cedars weigh less than the redwood they are counted as."""
+
+USE_CATEGORIES = {Wood.GROUND_CONTACT: "UC4A", Wood.TREATED: "UC3B"}
+USE_SOURCE = Source(document="AWPA standard U1, use categories", mark=Mark.MEMORY)
+"""What a treated board's end tag says, by use."""
+
+_NEAR = 1 / 32
+_THINNEST_ONE = 0.5
+"""Inches: fence boards from this to 3/4 thick are sold by a nominal thickness of 1: common practice,
+no source."""
+
+
+def nominal_size(thickness: float, width: float) -> str | None:
+    """The name a dressed size (in) is sold by, whichever way it is turned; None where it has none."""
+    small, large = sorted((thickness, width))
+    for size in LUMBER.values():
+        thin = abs(size.thickness - small) < _NEAR or (
+            size.nominal.startswith("1x") and _THINNEST_ONE <= small < size.thickness
+        )
+        if thin and abs(size.width - large) < _NEAR:
+            return size.nominal
+    return None

@@ -45,7 +45,8 @@ SHRINKAGE: Mapping[SpeciesGroup, ShrinkageLine] = MappingProxyType(
             driest=8.0,
             wettest=19.0,
             green=22.0,
-            source="ASTM D1990, width of redwood and cedars, from memory; green 22 % is where the line meets "
+            source="ASTM D1990, width of redwood and cedars, not checked against the document; green 22 "
+            "% is where the line meets "
             "zero, own derivation",
         ),
     }
@@ -72,12 +73,13 @@ MOISTURE_WORDS: Mapping[str, MoistureWord] = MappingProxyType(
         "damp": MoistureWord(
             per_cent=19.0,
             meaning="as wet as lumber sold as dry may be",
-            source="PS 20 (American Softwood Lumber Standard), limit of dry lumber, from memory",
+            source="PS 20 (American Softwood Lumber Standard), limit of dry lumber, not checked against "
+            "the document",
         ),
         "dry": MoistureWord(
             per_cent=12.0,
             meaning="as outdoor wood settles under cover in most of North America",
-            source="USDA Wood Handbook, average for exterior wood, from memory",
+            source="USDA Wood Handbook, average for exterior wood, not checked against the document",
         ),
     }
 )

@@ -17,26 +17,6 @@ class SoilWeight:
     compacted: float
     source: Source
 
-    @property
-    def swell(self) -> float:
-        """Share by which it grows when dug: loose volume over bank volume, less one."""
-        return self.bank / self.loose - 1
-
-    @property
-    def shrinkage(self) -> float:
-        """Share by which it shrinks when tamped, of its volume in the ground."""
-        return 1 - self.bank / self.compacted
-
-    @property
-    def load_factor(self) -> float:
-        """Bank volume over loose volume."""
-        return self.loose / self.bank
-
-    @property
-    def loose_factor(self) -> float:
-        """Loose volume over compacted volume."""
-        return self.compacted / self.loose
-
 
 SOIL_WEIGHTS = (
     SoilWeight(
@@ -44,7 +24,10 @@ SOIL_WEIGHTS = (
         bank=3400,
         loose=2700,
         compacted=3750,
-        source=Source(document="worked earthwork example; compacted weight taken from clay", mark=Mark.SEEN),
+        source=Source(
+            document="worked earthwork example, expertsmind.com; compacted weight taken from clay",
+            mark=Mark.SEEN,
+        ),
     ),
     SoilWeight(
         material="clay",

@@ -18,6 +18,16 @@ class SoilVolume:
 
 _MANUAL = "US Army FM 5-434 (2000), chapter 1, soil conversion factors"
 
+COMMON_EARTH = SoilVolume(
+    material="common earth",
+    bank_to_loose=1.25,
+    bank_to_compacted=0.90,
+    compacted_to_loose=1.39,
+    source=Source(document=_MANUAL, mark=Mark.MEMORY),
+)
+"""Loose over undisturbed ground (bank) is 1.25, loose over tamped fill 1.39: an order for a fill needs
+the latter."""
+
 SOIL_VOLUMES = (
     SoilVolume(
         material="sand",
@@ -26,13 +36,7 @@ SOIL_VOLUMES = (
         compacted_to_loose=1.17,
         source=Source(document=f"{_MANUAL}; in-place values quoted from a Navy manual", mark=Mark.RESTATED),
     ),
-    SoilVolume(
-        material="common earth",
-        bank_to_loose=1.25,
-        bank_to_compacted=0.90,
-        compacted_to_loose=1.39,
-        source=Source(document=_MANUAL, mark=Mark.MEMORY),
-    ),
+    COMMON_EARTH,
     SoilVolume(
         material="clay",
         bank_to_loose=1.43,

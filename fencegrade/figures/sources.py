@@ -9,7 +9,7 @@ class Mark(StrEnum):
 
     SEEN = "seen"
     RESTATED = "seen in a source that restates the document"
-    MEMORY = "from memory"
+    MEMORY = "not checked against the document"
     PRACTICE = "common practice, no source"
     COMPUTED = "computed"
 

@@ -4,8 +4,10 @@ from dataclasses import dataclass
 
 from fencegrade.figures.sources import Mark, Source
 
-LARGE_TIMBER = 5.0
-"""Inches: posts this thick and wide are graded as timbers, thinner ones as dimension lumber."""
+LARGE_TIMBER = 4.5
+"""Inches, dressed: posts this thick and wide (nominal 5x5) are graded as timbers, thinner ones as dimension
+lumber, whose value depends on the wider face.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,18 +19,30 @@ class BendingValue:
     source: Source
 
 
-SMALL_POST = BendingValue(
-    grade="southern pine No. 2, to 4x4",
-    stress=1100,
-    source=Source(document="NDS Supplement table 4B, since June 2013", mark=Mark.MEMORY),
+_DIMENSION = Source(document="NDS Supplement table 4B, since June 2013", mark=Mark.MEMORY)
+
+SMALL_POSTS = tuple(
+    (widest, BendingValue(grade=f"southern pine No. 2, {size}", stress=stress, source=_DIMENSION))
+    for widest, size, stress in (
+        (4.0, "2 to 4 in thick and wide", 1100),
+        (6.0, "2 to 4 in thick, 5 and 6 in wide", 1000),
+        (8.0, "2 to 4 in thick, 8 in wide", 925),
+        (10.0, "2 to 4 in thick, 10 in wide", 800),
+        (float("inf"), "2 to 4 in thick, 12 in wide", 750),
+    )
 )
+"""Dimension lumber: the widest face (in) each value holds for."""
+
 LARGE_POST = BendingValue(
     grade="southern pine No. 2, 5x5 and larger",
     stress=850,
     source=Source(document="NDS Supplement table 4D", mark=Mark.MEMORY),
 )
 WIND_DURATION = 1.6
-"""Load duration factor CD for wind; NDS, from memory. The wet service factor is 1.0 at these stresses."""
+"""Load duration factor CD for wind (see `DURATION_SOURCE`). The wet service factor CM is 1.0 for
+dimension lumber
+up to 1150 psi, and the value for timbers holds wet (notes of the same tables).
+"""
 
 DURATION_SOURCE = Source(document="NDS section 2.3.2, wind", mark=Mark.MEMORY)
 
@@ -44,11 +58,13 @@ def section_modulus(across: float, along: float) -> float:
 def allowable_moment(across: float, along: float) -> float:
     """Allowable bending moment (ft lbf) of a post of common grade in wind, by size (in) as `section_modulus`.
 
-    Source: `SMALL_POST`, `LARGE_POST`, `WIND_DURATION`.
+    Source: `SMALL_POSTS`, `LARGE_POST`, `WIND_DURATION`; no increase is taken for flat use.
     """
     return bending_value(across, along).stress * WIND_DURATION * section_modulus(across, along) / 12
 
 
 def bending_value(across: float, along: float) -> BendingValue:
     """The reference value that holds for a post of a size (in)."""
-    return LARGE_POST if min(across, along) >= LARGE_TIMBER else SMALL_POST
+    if min(across, along) >= LARGE_TIMBER:
+        return LARGE_POST
+    return next(value for widest, value in SMALL_POSTS if max(across, along) <= widest)

@@ -7,6 +7,8 @@ write them in `job.toml`.
 from copy import deepcopy
 from typing import Any
 
+from fencegrade.figures.lumber import Wood
+from fencegrade.figures.soil_volume import COMMON_EARTH
 from fencegrade.units import UnitSystem
 
 _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
@@ -31,6 +33,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "bottom_cut": ("square", "square"),
         "clearance": ("2 in", "50 mm"),
         "most_gap": ("3 in", "75 mm"),
+        "spare": (0, 0),
     },
     "posts": {
         "width": ("3-1/2 in", "90 mm"),
@@ -40,7 +43,10 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "least_depth": ("24 in", "600 mm"),
         "gate_deeper": ("6 in", "150 mm"),
         "gravel": ("6 in", "150 mm"),
+        "gravel_bag": ("50 lb", "25 kg"),
+        "wood": (str(Wood.GROUND_CONTACT),) * 2,
         "bag": ("80 lb", "25 kg"),
+        "concrete_extra": (1.1, 1.1),
         "stock": (
             [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],
             [{"length": "2.4 m"}, {"length": "3.0 m"}, {"length": "3.6 m"}],
@@ -49,6 +55,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     "rails": {
         "height": ("3-1/2 in", "90 mm"),
         "thickness": ("1-1/2 in", "38 mm"),
+        "wood": (str(Wood.TREATED),) * 2,
         "top_reveal": ("6 in", "150 mm"),
         "bottom_reveal": ("6 in", "150 mm"),
         "joint": ("butted", "butted"),
@@ -62,10 +69,15 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "most_depth": ("6 in", "150 mm"),
         "crest": ("12 in", "300 mm"),
         "side_slope": (3.0, 3.0),
-        "loose_factor": (1.25, 1.25),
+        "loose_factor": (COMMON_EARTH.compacted_to_loose,) * 2,
         "end_slope": (7.0, 7.0),
         "least_length": ("24 in", "600 mm"),
         "kickboard_width": ("7-1/4 in", "185 mm"),
+    },
+    "fasteners": {
+        "per_crossing": (2, 2),
+        "extra": (1.05, 1.05),
+        "box": (350, 200),
     },
 }
 

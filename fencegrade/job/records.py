@@ -11,6 +11,7 @@ from pydantic.dataclasses import dataclass
 
 from fencegrade.figures import holes
 from fencegrade.figures.bearing import SoilClass
+from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.figures.wind import Exposure
 from fencegrade.job.fields import (
@@ -327,6 +328,9 @@ class Posts:
     )
     gate_deeper: Extent = explained("how much deeper gate posts go", default=holes.GATE_POST_DEEPER)
     gravel: Extent = explained("gravel under the post, added to the hole", default=holes.GRAVEL)
+    gravel_bag: Mass = explained("weight of a bag of gravel", default=50.0)
+    gravel_bag_price: Price | None = explained("what a bag of gravel costs", default=None)
+    wood: Wood = explained("wood of the posts, for the list and its weight", default=Wood.GROUND_CONTACT)
     bag: Mass = explained("weight of a bag of concrete mix", default=80.0)
     bag_price: Price | None = explained("what a bag of concrete mix costs", default=None)
     concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
@@ -340,6 +344,7 @@ class Rails:
 
     height: Size = explained("actual height of a rail's face")
     thickness: Size = explained("actual thickness of a rail", default=1.5)
+    wood: Wood = explained("wood of the rails, for the list and its weight", default=Wood.TREATED)
     top_reveal: Extent = explained("picket above the top rail", default=6.0)
     bottom_reveal: Extent = explained("picket below the bottom rail", default=6.0)
     count: Count | None = explained(
@@ -364,7 +369,9 @@ class Soil:
     most_depth: Extent = explained("no deeper than this against the boards")
     crest: Extent = explained("level width of the fill at the fence")
     side_slope: SideSlope = explained("side slope of the fill, horizontal to vertical")
-    loose_factor: Factor = explained("loose volume over compacted volume")
+    loose_factor: Factor = explained(
+        "loose volume to order over the volume once tamped (not over undisturbed ground)"
+    )
     end_slope: SideSlope = explained(
         "slope of a fill's ends along the fence, horizontal to vertical", default=7.0
     )
@@ -390,6 +397,7 @@ class Site:
     sets_depth: bool = explained(
         "true to dig as deep as the screen of wind and soil asks, not only to be told", default=False
     )
+    paved: bool = explained("true where rigid paving or a slab holds the posts at the ground", default=False)
     isolated_poles: bool = explained(
         "true if the building official lets fence posts use twice the soil table", default=False
     )
@@ -403,6 +411,9 @@ class Fasteners:
     extra: Factor = explained("screws to buy over those counted", default=1.05)
     box: Count = explained("screws in a box", default=350, ge=1)
     box_price: Price | None = explained("what a box costs", default=None)
+    framing_box_price: Price | None = explained(
+        "what a box of the longer screws into posts costs; box_price if absent", default=None
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)

@@ -1,36 +1,41 @@
-"""The buying list: every part of the fence with need, spare, on hand, to buy, price and weight."""
+"""The buying list: every part of the fence as a yard sells it, with need, spare, on hand, to buy,
+price, weight."""
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_order
+from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
+from fencegrade.figures.shrinkage import SpeciesGroup
+from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopEnd
-from fencegrade.planning.families import Family
+from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.units import VOLUME, UnitSystem
-
-TIMBER_DENSITY = 35.0
-"""Pounds a cubic foot of timber: common practice for damp softwood, no source; wet boards are heavier."""
+from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
 
 KICKBOARD_THICKNESS = 1.5
-"""Inches, for its weight: a 2x board (see figures.lumber)."""
+"""Inches, for its section and weight: a 2x board (see figures.lumber)."""
 
 CUBIC_FOOT = 1728.0
+
+SOLD_BY = 0.5
+"""Loose soil is delivered by the half cubic yard or metre: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuyLine:
     """One line of the list.
 
-    `part`: what it is for; `size`: length of a board (in), weight of a bag (lb) or None; `unit`: what is
-    counted; `need`: what the plan uses, `spare` on top of it, `on_hand` taken from the pile, `to_buy`;
-    `price`: of one, None where the job names none; `weight`: of what is bought (lb), None where not known.
+    `part`: what it is for; `section`: of which section, kind and wood, in the yard's words; `length` of a
+    board or screw (in); `unit`: what is counted; `need`: what the plan uses, `spare` on top of it, `on_hand`
+    taken from the pile, `to_buy`; `price`: of one, None where the job names none; `weight`: of what is bought
+    (lb), None where not known; `shares`: how much of it each run uses, on any scale, empty where unknown.
     """
 
     part: str
@@ -39,14 +44,23 @@ class BuyLine:
     spare: float
     on_hand: float
     to_buy: float
-    size: float | None = None
+    section: str = ""
+    length: float | None = None
     price: float | None = None
     weight: float | None = None
+    shares: tuple[float, ...] = ()
 
     @property
     def total(self) -> float | None:
         """Cost of the line, to the cent."""
         return None if self.price is None else round(self.to_buy * self.price + 1e-9, 2)
+
+    def cents_by_run(self, runs: int) -> list[int]:
+        """The line's cost divided over the runs by its shares, whole cents that add up to it."""
+        cents = round((self.total or 0.0) * 100)
+        shares = np.array(self.shares if sum(self.shares) > 0 else [1.0] * runs)
+        marks = np.round(np.cumsum(shares) / shares.sum() * cents).astype(np.int64)
+        return [int(c) for c in np.diff(marks, prepend=0)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +75,11 @@ class BuyingList:
         totals = [line.total for line in self.lines if line.total is not None]
         return round(sum(totals), 2) if totals else None
 
+    def cost_by_run(self, runs: int) -> list[float]:
+        """What each run's share of the list costs; the shares add up to `cost` to the cent."""
+        cents = np.sum([line.cents_by_run(runs) for line in self.lines] or [[0] * runs], axis=0)
+        return [round(int(c) / 100, 2) for c in cents]
+
     @property
     def unpriced(self) -> tuple[str, ...]:
         """Parts whose price the job does not name."""
@@ -72,40 +91,121 @@ class BuyingList:
         return sum(line.weight or 0.0 for line in self.lines)
 
 
+def section_words(thickness: float, width: float, system: UnitSystem) -> str:
+    """A section (in) as a yard names it: `4x4 (3-1/2 x 3-1/2 in)`, `90 x 90 mm`."""
+    small, large = sorted((thickness, width))
+    unit = "in" if system is UnitSystem.IMPERIAL else "mm"
+    plain = " x ".join(format_length(v, system, 1 / 16).removesuffix(f" {unit}") for v in (small, large))
+    nominal = nominal_size(thickness, width) if system is UnitSystem.IMPERIAL else None
+    return f"{plain} {unit}" if nominal is None else f"{nominal} ({plain} {unit})"
+
+
 def buying_list(plan: FencePlan) -> BuyingList:
     """What a plan needs bought, line by line, boards longest last."""
     return BuyingList(lines=tuple(_lines(plan)))
 
 
 def _lines(plan: FencePlan) -> Iterator[BuyLine]:
-    job = plan.job
-    pickets, families = job.pickets, plan.families
-    section = pickets.width * pickets.thickness
-    yield from _boards("pickets", families.pickets, section, pickets.spare)
-    if families.gate_pickets is not None:
-        yield from _boards("gate pickets", families.gate_pickets, section, 0.0)
-    if families.kickboards is not None:
-        kick = job.soil.kickboard_width * KICKBOARD_THICKNESS
-        yield from _boards("kickboards", families.kickboards, kick, 0.0)
-    thickness = job.posts.thickness or job.posts.width
-    yield from _boards("posts", families.posts, job.posts.width * thickness, 0.0)
-    yield from _boards("rails", families.rails, job.rails.height * job.rails.thickness, 0.0)
-    yield from _holes(plan, job)
+    yield from _picket_lines(plan)
+    yield from _post_and_rail_lines(plan)
+    yield from _holes(plan, plan.job)
     yield from _soil(plan)
-    for screw in plan.screws:
-        yield BuyLine(
-            part=f"screws, {screw.use}",
-            size=screw.length,
-            unit="box",
-            need=screw.boxes,
-            spare=0,
-            on_hand=0,
-            to_buy=screw.boxes,
-            price=job.fasteners.box_price,
+    yield from _screws(plan)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Timber:
+    """How the boards of a family are named and weighed; sizes in inches."""
+
+    part: str
+    thickness: float
+    width: float
+    kind: str
+    wood: Wood
+
+    def section(self, system: UnitSystem) -> str:
+        return f"{section_words(self.thickness, self.width, system)}, {self.kind}"
+
+    def weight(self, length: float) -> float:
+        """Pounds of a board of a length (in). Source: figures.lumber."""
+        return length * self.thickness * self.width / CUBIC_FOOT * WOOD_WEIGHTS[self.wood].pounds
+
+
+def picket_wood(job: Job) -> Wood:
+    """The wood pickets are weighed as, by the job's species."""
+    return Wood.CEDAR if job.pickets.species is SpeciesGroup.CEDAR else Wood.SOFTWOOD
+
+
+def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
+    job, pickets, families = plan.job, plan.job.pickets, plan.families
+    board = _Timber(
+        part="pickets",
+        thickness=pickets.thickness,
+        width=pickets.width,
+        kind=f"{pickets.top_end}" + ("" if pickets.top_end is not TopEnd.FLAT else " ends"),
+        wood=picket_wood(job),
+    )
+    runs = [len(r.slots) for r in plan.runs]
+    yield from _boards(plan, board, families.pickets, pickets.spare, _by_run(families.pickets, runs))
+    if families.gate_pickets is not None:
+        leaves = [sum(len(leaf.kept) for leaf in r.leaves) for r in plan.runs]
+        own = replace(board, part="gate pickets")
+        yield from _boards(plan, own, families.gate_pickets, 0.0, _by_run(families.gate_pickets, leaves))
+    if families.kickboards is not None:
+        kick = _Timber(
+            part="kickboards",
+            thickness=KICKBOARD_THICKNESS,
+            width=job.soil.kickboard_width,
+            kind=str(Wood.GROUND_CONTACT),
+            wood=Wood.GROUND_CONTACT,
         )
+        laid = [len(r.closing.kickboards) for r in plan.runs]
+        yield from _boards(plan, kick, families.kickboards, 0.0, _by_run(families.kickboards, laid))
 
 
-def _boards(part: str, family: Family, section: float, spare_share: float) -> Iterator[BuyLine]:
+def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
+    posts, rails, families = plan.job.posts, plan.job.rails, plan.families
+    to_set = [int(own.wanted.sum()) for own in posts_to_set(plan.job, [r.posts for r in plan.runs])]
+    for timber, family, runs in (
+        (
+            _Timber(
+                part="posts",
+                thickness=posts.thickness or posts.width,
+                width=posts.width,
+                kind=str(posts.wood),
+                wood=posts.wood,
+            ),
+            families.posts,
+            to_set,
+        ),
+        (
+            _Timber(
+                part="rails",
+                thickness=rails.thickness,
+                width=rails.height,
+                kind=str(rails.wood),
+                wood=rails.wood,
+            ),
+            families.rails,
+            [len(r.rail_pieces) for r in plan.runs],
+        ),
+    ):
+        yield from _boards(plan, timber, family, 0.0, _by_run(family, runs))
+
+
+def _by_run(family: Family, pieces: Sequence[int]) -> dict[int, tuple[float, ...]]:
+    """By stock length (tape marks), the length of pieces each run takes; `pieces`: how many each has."""
+    run = np.repeat(np.arange(len(pieces)), pieces)
+    stock, asked = family.stock_of()[: len(run)], family.asked[: len(run)]
+    return {
+        int(s): tuple(np.bincount(run[stock == s], asked[stock == s], minlength=len(pieces)).tolist())
+        for s in np.unique(stock)
+    }
+
+
+def _boards(
+    plan: FencePlan, timber: _Timber, family: Family, spare_share: float, by_run: dict[int, tuple[float, ...]]
+) -> Iterator[BuyLine]:
     """A family's boards by length; spares are bought in the length of the boards they stand in for."""
     rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
     for stock, on_hand, bought in rows:
@@ -114,66 +214,102 @@ def _boards(part: str, family: Family, section: float, spare_share: float) -> It
             continue
         spare = math.ceil(need * spare_share - 1e-9)
         yield BuyLine(
-            part=part,
-            size=stock.length,
+            part=timber.part,
+            section=timber.section(plan.job.job.units),
+            length=stock.length,
             unit="board",
             need=need,
             spare=spare,
             on_hand=on_hand,
             to_buy=bought + spare,
             price=stock.price,
-            weight=(bought + spare) * stock.length * section / CUBIC_FOOT * TIMBER_DENSITY,
+            weight=(bought + spare) * timber.weight(stock.length),
+            shares=by_run.get(int(stock.length / plan.mark + 1e-6), ()),
         )
 
 
 def _soil(plan: FencePlan) -> Iterator[BuyLine]:
-    """Loose soil for the fills, in bags where the job names a bag, else by volume."""
-    order = soil_order(plan.low_ground.bill.compacted, plan.job.soil)
+    """Loose soil for the fills, in bags where the job names a bag, else by the half yard or metre."""
+    soil, system = plan.job.soil, plan.job.job.units
+    order = soil_order(plan.low_ground.bill.compacted, soil)
     if order.loose <= 0:
         return
-    system = plan.job.job.units
-    bags = order.bags > 0
-    volume = order.yards if system is UnitSystem.IMPERIAL else order.metres
-    by_volume = "cubic yard" if system is UnitSystem.IMPERIAL else "cubic metre"
-    count = order.bags if bags else round(volume, 3)
-    price = plan.job.soil.price
-    if bags and price is not None and plan.job.soil.bag is not None:
-        price = price * VOLUME.value_in(plan.job.soil.bag, "yd3" if system is UnitSystem.IMPERIAL else "m3")
+    unit, word = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
+    volume, price = VOLUME.value_in(order.loose, unit), soil.price
+    count: float = math.ceil(volume / SOLD_BY - 1e-6) * SOLD_BY
+    bought = count / VOLUME.value_in(1.0, unit)
+    if soil.bag is not None:
+        volume, count, word = float(order.bags), order.bags, f"bag of {_bag_words(soil.bag, system)}"
+        price = None if price is None else round(price * VOLUME.value_in(soil.bag, unit), 2)
+        bought = order.bags * soil.bag
     yield BuyLine(
-        part="soil, loose",
-        unit="bag" if bags else by_volume,
-        need=count,
+        part="soil",
+        section="loose",
+        unit=word,
+        need=round(volume, 3),
         spare=0,
         on_hand=0,
         to_buy=count,
         price=price,
-        weight=order.weight,
+        weight=bought * LOOSE_POUNDS_PER_CUBIC_FOOT,
+        shares=tuple(sum(gap.fill_volume or 0.0 for gap in run.gaps) for run in plan.runs),
     )
 
 
+def _bag_words(cubic_feet: float, system: UnitSystem) -> str:
+    return VOLUME.format(cubic_feet, system, None if system is UnitSystem.IMPERIAL else "l", None)
+
+
 def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
-    concrete = plan.concrete
-    if concrete.bags_in_all:
+    """Concrete and gravel, in bags."""
+    concrete, posts = plan.concrete, job.posts
+    own = posts_to_set(job, [r.posts for r in plan.runs])
+    shares = tuple(float(p.depth[p.wanted].sum()) for p in own)
+    for part, bags, weight, price in (
+        ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price),
+        ("gravel", concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price),
+    ):
+        if bags:
+            yield BuyLine(
+                part=part,
+                unit=f"bag of {bag_weight_words(weight, job.job.units)}",
+                need=bags,
+                spare=0,
+                on_hand=0,
+                to_buy=bags,
+                price=price,
+                weight=bags * weight,
+                shares=shares,
+            )
+
+
+def bag_weight_words(pounds: float, system: UnitSystem) -> str:
+    """The weight of a bag as it is printed on it: `80 lb`, `25 kg`, `22.5 kg`."""
+    return format_mass(pounds, system).replace(".0 ", " ")
+
+
+def _screws(plan: FencePlan) -> Iterator[BuyLine]:
+    use = plan.job.fasteners
+    for screw in plan.screws:
+        framing = use.framing_box_price if screw.framing else None
         yield BuyLine(
-            part="concrete mix",
-            size=concrete.bag_weight,
-            unit="bag",
-            need=concrete.bags_in_all,
+            part=f"screws, {screw.use}",
+            section=SCREW_KIND,
+            length=screw.length,
+            unit=f"box of {use.box}",
+            need=screw.boxes,
             spare=0,
             on_hand=0,
-            to_buy=concrete.bags_in_all,
-            price=job.posts.bag_price,
-            weight=concrete.weight,
+            to_buy=screw.boxes,
+            price=use.box_price if framing is None else framing,
+            shares=tuple(float(len(r.slots)) for r in plan.runs),
         )
-    if concrete.gravel > 0:
-        yield BuyLine(
-            part="gravel",
-            unit="cubic foot",
-            need=concrete.gravel,
-            spare=0,
-            on_hand=0,
-            to_buy=concrete.gravel,
-        )
+
+
+SCREW_KIND = "hot-dipped or stainless"
+"""For treated wood: International Residential Code R317.3, hot-dip by ASTM A153 or stainless; not
+checked against
+the document."""
 
 
 def plan_risk(plan: FencePlan) -> StockRisk | None:

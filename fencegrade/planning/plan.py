@@ -193,7 +193,12 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
     rails = sum(len(r.rail_pieces) for r in runs)
     return (
         *picket_screws(
-            np.array(counts), job.pickets.thickness, job.rails.thickness, job.pickets.pattern, job.fasteners
+            np.array(counts),
+            job.pickets.thickness,
+            job.rails.thickness,
+            job.pickets.pattern,
+            job.fasteners,
+            job.job.units,
         ),
-        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners),
+        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.job.units),
     )

@@ -7,6 +7,7 @@ from typing import Any, TextIO
 
 from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -227,8 +228,38 @@ def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> d
     }
 
 
+def _bought(line: BuyLine, number: Callable[[float], float]) -> dict[str, Any]:
+    """A line of the buying list: what is bought of what, not what is on hand."""
+    return {
+        "what": line.part,
+        "section": line.section or None,
+        "length": None if line.length is None else number(line.length),
+        "count": line.to_buy,
+        "unit": line.unit,
+        "price": line.price,
+        "cost": line.total,
+    }
+
+
+def _concrete(plan: FencePlan, words: Words) -> dict[str, Any]:
+    """Concrete and gravel of all holes; volumes in the unit soil is bought in."""
+    concrete = plan.concrete
+    return {
+        "net": soil_volume(plan, concrete.net),
+        "ordered": soil_volume(plan, concrete.ordered),
+        "gravel": soil_volume(plan, concrete.gravel),
+        "unit": soil_unit(plan),
+        "bags": concrete.bags_in_all,
+        "bag_weight": words.mass(concrete.bag_weight),
+        "weight": words.mass(concrete.weight),
+        "gravel_bags": concrete.gravel_bags,
+        "weight_unit": words.mass_unit,
+    }
+
+
 def _tail(plan: FencePlan) -> dict[str, Any]:
-    number = Words.of(plan.job.job).number
+    words = Words.of(plan.job.job)
+    number = words.number
     families = plan.families.named()
     totals = plan_totals(plan)
     return {
@@ -240,6 +271,18 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             "unit": soil_unit(plan),
             "choice": str(plan.low_ground.choice),
         },
+        "concrete": _concrete(plan, words),
+        "screws": [
+            {
+                "use": s.use,
+                "length": number(s.length),
+                "counted": s.counted,
+                "needed": s.needed,
+                "boxes": s.boxes,
+            }
+            for s in plan.screws
+        ],
+        "buying": [_bought(line, number) for line in buying_list(plan).lines],
         "totals": {
             "pickets": totals.pickets,
             "boards": totals.boards,
@@ -247,6 +290,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             "cuts": totals.cuts,
             "waste": number(totals.waste),
         },
+        "assumed": [{"key": a.key, "value": a.value} for a in plan.job.assumed],
         "problems": [
             {"severity": str(p.severity), "place": p.place, "message": p.message} for p in plan.problems
         ],

@@ -161,49 +161,42 @@ def gap_table(plan: FencePlan, index: int) -> Table:
 
 
 def buying_table(plan: FencePlan) -> Table:
-    """Everything to buy."""
-    words = Words.of(plan.job.job)
+    """Everything to buy, as a yard sells it; counts, prices and weights are numbers."""
     columns = (
         Column(head="part"),
-        Column(head="size"),
+        Column(head="section"),
+        Column(head="length", kind=Kind.SOLD),
         Column(head="unit"),
-        Column(head="need"),
-        Column(head="spare"),
-        Column(head="on hand"),
-        Column(head="to buy"),
-        Column(head="price", kind=Kind.MONEY),
+        Column(head="need", kind=Kind.COUNT),
+        Column(head="spare", kind=Kind.COUNT),
+        Column(head="on hand", kind=Kind.COUNT),
+        Column(head="to buy", kind=Kind.COUNT),
+        Column(head="price", kind=Kind.PRICE),
         Column(head="total", kind=Kind.MONEY),
-        Column(head="weight"),
+        Column(head="weight", kind=Kind.MASS),
     )
-    rows = [_buy_row(plan, line, words) for line in buying_list(plan).lines]
+    rows = [_buy_row(line) for line in buying_list(plan).lines]
     return Table(name="buying", title="Buying list", columns=columns, rows=rows)
 
 
-def _buy_row(plan: FencePlan, line: BuyLine, words: Words) -> tuple[Cell, ...]:
-    system = plan.job.job.units
-    size: str | None = None
-    if line.size is not None:
-        size = format_mass(line.size, system) if line.unit == "bag" else words.length(line.size)
-    if line.unit == "cubic foot":
-        need, to_buy, unit = format_volume(line.need, system), format_volume(line.to_buy, system), "loose"
-    else:
-        need, to_buy, unit = _count(line.need), _count(line.to_buy), line.unit
+def _buy_row(line: BuyLine) -> tuple[Cell, ...]:
     return (
         line.part,
-        size,
-        unit,
-        need,
+        line.section or None,
+        line.length,
+        line.unit,
+        _count(line.need),
         _count(line.spare) if line.spare else None,
         _count(line.on_hand) if line.on_hand else None,
-        to_buy,
+        _count(line.to_buy),
         line.price,
         line.total,
-        None if line.weight is None else format_mass(line.weight, system),
+        line.weight,
     )
 
 
-def _count(value: float) -> str:
-    return str(int(value)) if float(value).is_integer() else f"{value:.1f}"
+def _count(value: float) -> int | float:
+    return int(value) if float(value).is_integer() else value
 
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:

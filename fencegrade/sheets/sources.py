@@ -32,4 +32,6 @@ def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "how soil swells and settles", str(SOIL_VOLUMES[1].source)
     if plan.job.site is not None:
         yield "wind on a fence", str(wind.FORCE_SOURCE)
-        yield "soil against a post", str(bearing.DEEPEST_SOURCE)
+        yield "soil against a post", str(bearing.BEARING[plan.job.site.soil].source)
+        paved = plan.job.site.paved
+        yield "depth of a post", str(bearing.PAVED_SOURCE if paved else bearing.FORMULA_SOURCE)

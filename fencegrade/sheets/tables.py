@@ -9,7 +9,8 @@ from typing import Any, TextIO
 
 from numpy.typing import NDArray
 
-from fencegrade.sheets.words import Words
+from fencegrade.sheets.words import Words, price_digits
+from fencegrade.units import format_mass
 
 Cell = str | int | float | None
 
@@ -29,11 +30,20 @@ class Kind(Enum):
     STATION = auto()
     HEIGHT = auto()
     MONEY = auto()
+    PRICE = auto()
+    SOLD = auto()
+    MASS = auto()
+
+
+_LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD})
+"""Kinds that are lengths, written in CSV as numbers of one unit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """One column: its heading and what it holds. Lengths of every kind are inches in the rows."""
+    """One column: its heading and what it holds. Lengths of every kind are inches in the rows, masses
+    pounds; a price may have more decimals than money.
+    """
 
     head: str
     kind: Kind = Kind.TEXT
@@ -80,6 +90,12 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
             return words.height(cell)
         case Kind.STATION:
             return words.station(cell)
+        case Kind.SOLD:
+            return words.sold_length(cell)
+        case Kind.MASS:
+            return format_mass(cell, words.system, places=0)
+        case Kind.PRICE:
+            return words.price(cell)
         case _:
             return words.money(cell)
 
@@ -106,8 +122,10 @@ def write_csv(table: Table, words: Words, out: TextIO) -> None:
 
 
 def _csv_head(column: Column, words: Words) -> str:
-    if column.kind in {Kind.LENGTH, Kind.STATION, Kind.HEIGHT}:
+    if column.kind in _LENGTHS:
         return f"{column.head} [{words.unit}]"
+    if column.kind is Kind.MASS:
+        return f"{column.head} [{words.mass_unit}]"
     return column.head
 
 
@@ -116,11 +134,17 @@ def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
         return ""
     if isinstance(cell, str):
         return inert(cell)
-    if kind in {Kind.LENGTH, Kind.STATION, Kind.HEIGHT}:
+    if kind in _LENGTHS:
         return words.number(cell)
-    if kind is Kind.MONEY:
-        return f"{cell:.2f}"
-    return cell
+    match kind:
+        case Kind.MONEY:
+            return f"{cell:.2f}"
+        case Kind.PRICE:
+            return price_digits(cell)
+        case Kind.MASS:
+            return round(words.mass(cell), 1)
+        case _:
+            return cell
 
 
 def inert(text: str) -> str:

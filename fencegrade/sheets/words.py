@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fencegrade.job.records import JobTable
-from fencegrade.units import UnitSystem, format_length, format_money
+from fencegrade.units import MASS, UnitSystem, format_length, format_money
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,15 @@ class Words:
     def unit(self) -> str:
         """The unit numbers stand in without words: `in` or `mm`."""
         return "in" if self.system is UnitSystem.IMPERIAL else "mm"
+
+    @property
+    def mass_unit(self) -> str:
+        """The unit weights stand in: `lb` or `kg`."""
+        return "lb" if self.system is UnitSystem.IMPERIAL else "kg"
+
+    def mass(self, pounds: float) -> float:
+        """A weight as a number in the job's unit, clean to a hundredth."""
+        return round(MASS.value_in(float(pounds), self.mass_unit), 2)
 
     def number(self, inches: float) -> float:
         """A length as a number in the job's unit, clean to a ten-thousandth."""
@@ -46,6 +55,25 @@ class Words:
     def money(self, amount: float) -> str:
         """Money with the job's currency sign."""
         return format_money(amount, self.currency)
+
+    def price(self, amount: float) -> str:
+        """The price of one, with as many decimals as it has: `$4.10`, `$0.125`."""
+        return self.money(amount) + price_digits(amount).partition(".")[2][2:]
+
+    def sold_length(self, inches: float) -> str:
+        """A length as a yard sells it: `12 ft`, `2.4 m`."""
+        whole = inches % 12 == 0 if self.system is UnitSystem.IMPERIAL else round(inches * 25.4) % 100 == 0
+        if not whole:
+            return self.length(inches)
+        if self.system is UnitSystem.IMPERIAL:
+            return f"{inches / 12:.0f} ft"
+        return f"{inches * 0.0254:.1f} m"
+
+
+def price_digits(amount: float) -> str:
+    """A price as digits, two decimals or as many as it has, four at most."""
+    whole, _, part = f"{amount:.4f}".partition(".")
+    return f"{whole}.{part.rstrip('0').ljust(2, '0')}"
 
 
 def numbers(values: Iterable[int], most: int = 6) -> str:

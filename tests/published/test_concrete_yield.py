@@ -10,7 +10,14 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.posts.concrete import hole_volume
-from fencegrade.figures.concrete import BAGS, CUBIC_YARD, bag_yield
+from fencegrade.figures.concrete import (
+    BAGS,
+    CONCRETE_WEIGHT,
+    CUBIC_YARD,
+    GRAVEL_WEIGHT,
+    WATER_PER_POUND,
+    bag_yield,
+)
 
 # hole and depth (in), hole (ft3), less a 4x4, less a 6x6 (ft3), bags of 50, 60 and 80 lb with a 4x4,
 # bags of 80 lb with a 6x6
@@ -51,3 +58,20 @@ def test_worked_pier() -> None:
     assert volume / bag_yield(40) == pytest.approx(7.2, abs=0.05)
     assert volume / bag_yield(80) == pytest.approx(3.6, abs=0.05)
     assert np.round(volume, 2) != 2.15
+
+
+def test_the_pole_of_a_handbook() -> None:
+    """Christy, Engineering with the Spreadsheet (ASCE Press 2006), ch. 16: 3.19 ft deep, 1 ft across.
+
+    0.376 kip of concrete, 0.093 cubic yards.
+    """
+    volume = float(hole_volume(12, 3.194 * 12, 0, 0))
+    assert volume / CUBIC_YARD == pytest.approx(0.093, abs=0.0005)
+    assert volume * CONCRETE_WEIGHT / 1000 == pytest.approx(0.376, abs=0.0005)
+
+
+def test_water_by_the_bag() -> None:
+    """Makers' data sheets, from memory: three quarts to begin with for 80 lb, gravel half a cubic foot
+    in 50 lb."""
+    assert pytest.approx(0.75) == WATER_PER_POUND * 80
+    assert GRAVEL_WEIGHT * 0.5 == 50

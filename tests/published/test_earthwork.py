@@ -96,18 +96,18 @@ def test_sand_and_clay_by_weight() -> None:
     soil = WEIGHTS["sand and clay"]
     assert 2000 / soil.bank == pytest.approx(0.59, abs=0.005)
     assert 2000 / soil.loose == pytest.approx(0.74, abs=0.005)
-    assert soil.swell * 100 == pytest.approx(26, abs=0.5)
+    assert (soil.bank / soil.loose - 1) * 100 == pytest.approx(26, abs=0.5)
 
 
 def test_clay_by_weight() -> None:
     clay = WEIGHTS["clay"]
-    assert clay.swell == pytest.approx(0.30, abs=0.005)
-    assert clay.shrinkage == pytest.approx(0.20, abs=0.005)
-    assert clay.load_factor == pytest.approx(0.77, abs=0.005)
+    assert clay.bank / clay.loose - 1 == pytest.approx(0.30, abs=0.005)
+    assert 1 - clay.bank / clay.compacted == pytest.approx(0.20, abs=0.005)
+    assert clay.loose / clay.bank == pytest.approx(0.77, abs=0.005)
     bank = 165_000 / CUBIC_FEET_IN_YARD * clay.compacted / clay.bank
     assert bank == pytest.approx(7638.89, abs=0.005)
-    assert bank / clay.load_factor == pytest.approx(9920.63, abs=0.005)
-    assert np.ceil(bank / clay.load_factor / 12) == 827
+    assert bank * clay.bank / clay.loose == pytest.approx(9920.63, abs=0.005)
+    assert np.ceil(bank * clay.bank / clay.loose / 12) == 827
 
 
 @pytest.mark.parametrize(

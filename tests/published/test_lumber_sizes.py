@@ -6,7 +6,7 @@ standard itself was not opened. Green sizes from memory. Exact: the sizes are de
 
 import pytest
 
-from fencegrade.figures.lumber import LUMBER
+from fencegrade.figures.lumber import LUMBER, WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.timber import section_modulus
 
 # nominal, dry thickness and width (in), the same in whole mm, green thickness and width (in)
@@ -38,3 +38,29 @@ def test_a_2x4_is_of_today_and_not_of_before_1970() -> None:
     assert size.thickness * size.width == 5.25
     assert section_modulus(size.width, size.thickness) == pytest.approx(3.0625)
     assert section_modulus(3.625, 1.625) == pytest.approx(3.56, abs=0.005)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=[r[0] for r in ROWS])
+def test_a_yard_names_a_section_by_its_dressed_size(row: tuple) -> None:
+    assert nominal_size(row[2], row[1]) == nominal_size(row[1], row[2]) == row[0]
+    assert nominal_size(row[1] + 0.1, row[2] - 0.2) is None
+
+
+def test_fence_boards_are_sold_by_a_nominal_inch() -> None:
+    """5/8 in boards as 1x: common practice, no source."""
+    assert (nominal_size(0.625, 5.5), nominal_size(0.625, 3.5), nominal_size(0.4, 5.5)) == (
+        "1x6",
+        "1x4",
+        None,
+    )
+
+
+def test_weights_of_wood() -> None:
+    """USDA Wood Handbook, specific gravities from memory: loblolly 0.47 green, 0.51 dry, redwood 0.40.
+
+    A treated 4x4 of 8 ft as it leaves the treater is 0.681 cubic feet and about 34 lb.
+    """
+    pounds = {wood: weight.pounds for wood, weight in WOOD_WEIGHTS.items()}
+    assert pounds[Wood.SOFTWOOD] == pytest.approx(0.51 * 62.4 * 1.12)
+    assert pounds[Wood.CEDAR] == pytest.approx(27.96, abs=0.005)
+    assert pounds[Wood.GROUND_CONTACT] * 3.5**2 * 96 / 1728 == pytest.approx(33.9, abs=0.05)

@@ -29,9 +29,26 @@ def test_flagpole_constrained_with_factor_two() -> None:
 
 def test_flagpole_nonconstrained_converges_past_the_printed_depth() -> None:
     """Trap: a posted sheet stops after five averaged passes and prints 30.55 ft; converged it is 30.64."""
-    depth = required_depth(100_000, 62.11, 6, 200 * ISOLATED_POLE_FACTOR)
+    lateral, depth = 200 * ISOLATED_POLE_FACTOR, 12.0
+    for _ in range(200):
+        depth = (depth + depth_with_bearing(100_000, 62.11, 6, lateral * depth / 3)) / 2
     assert depth == pytest.approx(30.64, abs=0.005)
     assert abs(depth - 30.55) > 0.05
+
+
+def test_past_the_cap_the_safer_reading() -> None:
+    """The code counts d to 12 ft for the pressure, S1 = 4 ft of the table at most; the sheets that read
+    min(d/3, 12) find the same up to 12 ft and too little beyond it. Computed: A 24.375, d 54.60 ft.
+    """
+    lateral = 200 * ISOLATED_POLE_FACTOR
+    a = 2.34 * 100_000 / (4 * lateral * 6)
+    assert a == pytest.approx(24.375)
+    beyond = a / 2 * (1 + (1 + 4.36 * 62.11 / a) ** 0.5)
+    assert required_depth(100_000, 62.11, 6, lateral) == pytest.approx(beyond)
+    assert beyond == pytest.approx(54.60, abs=0.005)
+    shallow = required_depth(5_000, 20.0, 3.0, lateral)
+    assert shallow < 12
+    assert shallow == pytest.approx(depth_with_bearing(5_000, 20.0, 3.0, lateral * shallow / 3))
 
 
 def test_sign_footing_with_bearing_at_the_depth_provided() -> None:

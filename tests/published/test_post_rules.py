@@ -1,6 +1,6 @@
 """Trade rules for posts and holes: what each page prints, and what follows from a third in the ground.
 
-Home-repair broadcaster's database, item 2094 (a third in the ground; hole twice the post if tamped, three
+joneakes.com, home-repair database, item 2094 (a third in the ground; hole twice the post if tamped, three
 times if concreted); a sheep-farming handbook's fencing page (an 8 ft post at least 2.5 ft in, a little
 short of its own third); a newspaper column (5 ft fence, 8 ft post, 3 ft hole). All seen.
 """
@@ -8,7 +8,9 @@ short of its own third); a newspaper column (5 ft fence, 8 ft post, 3 ft hole). 
 import pytest
 
 from fencegrade.figures.holes import HOLE_FOR_CONCRETE, HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
-from fencegrade.figures.soil_volume import SOIL_VOLUMES
+from fencegrade.figures.soil_volume import COMMON_EARTH, SOIL_VOLUMES
+from fencegrade.job.defaults import default_tables
+from fencegrade.units import UnitSystem
 
 
 def test_a_third_in_the_ground() -> None:
@@ -29,3 +31,10 @@ def test_soil_factors_agree_among_themselves() -> None:
         ratio = soil.bank_to_loose / soil.bank_to_compacted
         assert ratio == pytest.approx(soil.compacted_to_loose, abs=0.006)
     assert {s.material: s.compacted_to_loose for s in SOIL_VOLUMES}["common earth"] == 1.39
+
+
+def test_a_fill_is_ordered_by_loose_over_tamped_not_over_undisturbed() -> None:
+    """Trap: 1.25 is common earth loose over undisturbed; a yard tamped under a fence takes 1.39 loose."""
+    assert (COMMON_EARTH.bank_to_loose, COMMON_EARTH.compacted_to_loose) == (1.25, 1.39)
+    for system in UnitSystem:
+        assert default_tables(system)["soil"]["loose_factor"] == 1.39

@@ -6,7 +6,7 @@ design values 1100 psi (southern pine No. 2, 2x4 to 4x4, since June 2013), 850 p
 
 import pytest
 
-from fencegrade.figures.timber import LARGE_POST, SMALL_POST, allowable_moment, bending_value, section_modulus
+from fencegrade.figures.timber import LARGE_POST, allowable_moment, bending_value, section_modulus
 
 
 def test_section_moduli() -> None:
@@ -24,9 +24,18 @@ def test_allowable_moments() -> None:
 
 def test_the_value_of_before_2012_is_not_used() -> None:
     """Trap: 1500 psi for southern pine No. 2 was cut by about 30 % (wood-products engineer's article)."""
-    assert SMALL_POST.stress == 1100
+    assert bending_value(3.5, 3.5).stress == 1100
+
+
+def test_values_go_by_the_size_class() -> None:
+    """NDS Supplement tables 4B and 4D, southern pine No. 2 since June 2013, from memory; psi by dressed size.
+
+    Trap: a 4x6 is dimension lumber 5 and 6 in wide, not a 4x4 and not a timber.
+    """
+    sizes = [(3.5, 3.5), (5.5, 3.5), (3.5, 5.5), (3.5, 7.25), (1.5, 9.25), (1.5, 11.25), (4.5, 4.5)]
+    assert [bending_value(*s).stress for s in sizes] == [1100, 1000, 1000, 925, 800, 750, 850]
     assert bending_value(5.5, 5.5) is LARGE_POST
-    assert bending_value(5.5, 3.5) is SMALL_POST
+    assert allowable_moment(5.5, 3.5) == pytest.approx(1000 * 1.6 * 3.5 * 5.5**2 / 6 / 12)
 
 
 def test_a_4x4_does_not_carry_a_6_ft_fence_in_115_mph() -> None:

@@ -13,7 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.figures.concrete import CUBIC_YARD, ONE_PERSON_LIFT, bag_yield
+from fencegrade.figures.concrete import (
+    CUBIC_YARD,
+    GRAVEL_WEIGHT,
+    ONE_PERSON_LIFT,
+    WATER_PER_POUND,
+    bag_yield,
+)
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Posts
 
@@ -27,7 +33,8 @@ class Concrete:
 
     `holes` (n,) net volume of each hole and `bags` (n,) whole bags for it; `net` is all holes, `ordered` with
     the extra; `bags_in_all` whole bags for `ordered`; `bag_weight` of one and `weight` of all of them;
-    `gravel` loose volume. `delivered`: over a cubic yard, where ready-mix is worth asking for.
+    `gravel` loose volume and `gravel_bags` whole bags of it. `delivered`: over a cubic yard, where
+    ready-mix is worth asking for.
     """
 
     holes: Floats
@@ -38,12 +45,18 @@ class Concrete:
     bag_weight: float
     weight: float
     gravel: float
+    gravel_bags: int
     delivered: bool
 
     @property
     def yards(self) -> float:
         """What is ordered, in cubic yards."""
         return self.ordered / CUBIC_YARD
+
+    @property
+    def water(self) -> float:
+        """US gallons of water to begin with for all bags (see figures.concrete)."""
+        return self.weight * WATER_PER_POUND
 
     @property
     def heavy(self) -> bool:
@@ -85,5 +98,6 @@ def concrete_for(depths: Floats, posts: Posts) -> Concrete:
         bag_weight=posts.bag,
         weight=in_all * posts.bag,
         gravel=gravel,
+        gravel_bags=math.ceil(gravel * GRAVEL_WEIGHT / posts.gravel_bag - 1e-9),
         delivered=ordered > CUBIC_YARD,
     )

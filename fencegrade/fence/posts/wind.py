@@ -15,8 +15,15 @@ from scipy.optimize import brentq
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.posts.posts import PostSchedule
-from fencegrade.figures.bearing import BEARING, DEEPEST_COUNTED, ISOLATED_POLE_FACTOR
-from fencegrade.figures.timber import allowable_moment, bending_value
+from fencegrade.figures.bearing import (
+    BEARING,
+    DEEPEST_COUNTED,
+    FORMULA_SOURCE,
+    ISOLATED_POLE_FACTOR,
+    ISOLATED_POLE_SOURCE,
+    PAVED_SOURCE,
+)
+from fencegrade.figures.timber import DURATION_SOURCE, WIND_DURATION, allowable_moment, bending_value
 from fencegrade.figures.wind import (
     ALLOWABLE_STRESS,
     ARM,
@@ -60,9 +67,10 @@ def required_depth(force: float, arm: float, width: float, lateral: float) -> fl
 
     `force` (lbf) at `arm` (ft) above the ground; `width`: diameter of a round post or footing, or the
     diagonal of a square one (ft); `lateral`: soil bearing (psf a foot of depth). d = A/2 (1 + sqrt(1 + 4.36
-    h/A)), A = 2.34 P/(S1 b), with S1 = lateral x min(d/3, 12), solved for d itself. Errors: ValueError for
-    widths or bearings not over zero. Source: International Building Code section 1807.3.2.1, equation 18-1,
-    as restated in calculation sheets; level ground assumed.
+    h/A)), A = 2.34 P/(S1 b), with S1 = lateral x min(d, 12)/3, solved for d itself: d counts to 12 ft for
+    the pressure, as the code defines it; some sheets read min(d/3, 12), which asks less of posts deeper than
+    that. Errors: ValueError for widths or bearings not over zero. Source: `FORMULA_SOURCE` in
+    figures.bearing; level ground assumed.
     """
     if not (width > 0 and lateral > 0 and arm >= 0 and force >= 0):
         raise ValueError("width and bearing must be over zero, force and arm not below it")
@@ -70,7 +78,7 @@ def required_depth(force: float, arm: float, width: float, lateral: float) -> fl
         return 0.0
 
     def missing(depth: float) -> float:
-        return depth - depth_with_bearing(force, arm, width, lateral * min(depth / 3, DEEPEST_COUNTED))
+        return depth - depth_with_bearing(force, arm, width, lateral * min(depth, DEEPEST_COUNTED) / 3)
 
     most = 1.0
     while missing(most) < 0:
@@ -87,8 +95,8 @@ def depth_with_bearing(force: float, arm: float, width: float, bearing: float) -
 def constrained_depth(force: float, arm: float, width: float, lateral: float) -> float:
     """Depth (ft) of a post held at the ground by rigid paving.
 
-    As `required_depth`; d^2 = 4.25 P h/(S3 b) with S3 = lateral x min(d, 12). Source: International Building
-    Code section 1807.3.2.2, equation 18-2, as restated in calculation sheets.
+    As `required_depth`; d^2 = 4.25 P h/(S3 b) with S3 = lateral x min(d, 12). Source: `PAVED_SOURCE` in
+    figures.bearing.
     """
     depth = math.cbrt(4.25 * force * arm / (lateral * width))
     if depth <= DEEPEST_COUNTED:
@@ -124,9 +132,10 @@ def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats
     pressure = design_pressure(site, bays, heights)
     force = _forces(pressure, bays, heights)
     lateral = lateral_bearing(site)
+    depth = constrained_depth if site.paved else required_depth
     return np.array(
         [
-            12 * required_depth(f, ARM.value * h / 12, posts.hole_diameter / 12, lateral)
+            12 * depth(f, ARM.value * h / 12, posts.hole_diameter / 12, lateral)
             for f, h in zip(force.tolist(), heights.tolist(), strict=True)
         ]
     )
@@ -204,9 +213,17 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say
         f"Cf {cf:.2f} ({FORCE_SOURCE}), times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
     ]
     factor = (
-        f"twice the soil table, as the job says the building official allows ({ISOLATED_POLE_FACTOR:g})"
+        f"the soil table times {ISOLATED_POLE_FACTOR:g}, since the job says that the building official lets "
+        "these posts count as isolated poles"
         if site.isolated_poles
-        else "the soil table as it stands, not doubled for isolated poles"
+        else "the soil table as it stands; the code lets isolated poles that half an inch of movement at the "
+        "ground does not harm use twice the table, and whether fence posts are such poles the building "
+        f"official says ({ISOLATED_POLE_SOURCE})"
+    )
+    held = (
+        f"posts held at the ground by rigid paving ({PAVED_SOURCE})"
+        if site.paved
+        else f"posts not held at the surface ({FORMULA_SOURCE})"
     )
     return (
         *wind,
@@ -217,8 +234,9 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
         "posts that already stand are not judged by their depth",
-        f"level ground, posts not held at the surface, footing {say(posts.hole_diameter)} in diameter",
-        f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times 1.6 for wind",
+        f"level ground, {held}, footing {say(posts.hole_diameter)} in diameter",
+        f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times {WIND_DURATION:g} for "
+        f"wind ({DURATION_SOURCE})",
         ADVICE,
     )
 

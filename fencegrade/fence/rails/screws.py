@@ -10,12 +10,16 @@ from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Fasteners, Pattern
+from fencegrade.units import MM_PER_INCH, UnitSystem
 
 LEAST_BITE = 1.0
-"""Inches a screw must enter the rail: a cedar project page."""
+"""Inches a picket's screw must enter the rail: common practice, no source."""
 
-SCREW_LENGTHS = (1.25, 1.625, 2.0, 2.5, 3.0, 3.5, 4.0)
-"""Inches; lengths commonly sold: common practice, no source."""
+SCREW_LENGTHS = {
+    UnitSystem.IMPERIAL: (1.25, 1.625, 2.0, 2.5, 3.0, 3.5, 4.0),
+    UnitSystem.METRIC: tuple(mm / MM_PER_INCH for mm in (30, 35, 40, 50, 60, 70, 80, 100, 120)),
+}
+"""Inches; lengths commonly sold, by the inch and by the millimetre: common practice, no source."""
 
 SCREWS_A_RAIL_END = 2
 """Common practice, no source."""
@@ -26,7 +30,7 @@ class Screws:
     """Screws of one use: where picket meets rail or rail meets post; length in inches.
 
     `counted` without the extra, `needed` with it, `boxes` whole boxes. `pokes_out`: longer than what it goes
-    through.
+    through; `framing`: into posts and frames, not pickets.
     """
 
     use: str
@@ -35,16 +39,22 @@ class Screws:
     needed: int
     boxes: int
     pokes_out: bool
+    framing: bool
 
 
-def screw_length(boards: float, rail: float) -> tuple[float, bool]:
+def screw_length(boards: float, rail: float, system: UnitSystem) -> tuple[float, bool]:
     """The shortest screw sold that goes through `boards` and an inch into the rail (all in).
 
     Result: its length and whether it would poke out behind the rail.
     """
-    wanted = boards + LEAST_BITE
-    length = next((s for s in SCREW_LENGTHS if s >= wanted - 1e-9), SCREW_LENGTHS[-1])
+    length = shortest_screw(boards + LEAST_BITE, system)
     return length, length > boards + rail + 1e-9
+
+
+def shortest_screw(wanted: float, system: UnitSystem) -> float:
+    """The shortest screw sold (in) of a length or more; the longest where none is."""
+    lengths = SCREW_LENGTHS[system]
+    return next((s for s in lengths if s >= wanted - 1e-9), lengths[-1])
 
 
 def crossings(middles: Floats, bays: Bays, rows: RailRows) -> int:
@@ -66,6 +76,7 @@ def picket_screws(
     rail_thickness: float,
     pattern: Pattern,
     use: Fasteners,
+    system: UnitSystem,
 ) -> tuple[Screws, ...]:
     """Screws for pickets.
 
@@ -76,22 +87,29 @@ def picket_screws(
     through = [thickness, 2 * thickness if pattern is Pattern.BOARD_ON_BOARD else thickness]
     names = ["pickets"] if len(counts) == 1 else ["pickets, first row", "pickets, second row"]
     return tuple(
-        _screws(name, *screw_length(boards, rail_thickness), int(n) * use.per_crossing, use)
+        _screws(name, *screw_length(boards, rail_thickness, system), int(n) * use.per_crossing, use)
         for name, boards, n in zip(names, through, counts, strict=False)
         if n
     )
 
 
-def rail_screws(rails: int, rail_thickness: float, post_width: float, use: Fasteners) -> Screws:
-    """Screws that hold rails to posts: two an end (common practice, no source), through the rail's thickness.
+def rail_screws(
+    rails: int, rail_thickness: float, post_width: float, use: Fasteners, system: UnitSystem
+) -> Screws:
+    """Screws that hold rails to posts: two an end, as deep in the post as in the rail.
 
-    `rails`: pieces; thickness of a rail and width of a post (in).
+    `rails`: pieces; thickness of a rail and width of a post (in). Source: two an end and 3 in screws
+    through a
+    2x rail are common practice, no source; 3 in is twice its 1-1/2 in.
     """
-    length, pokes_out = screw_length(rail_thickness, post_width)
-    return _screws("rails to posts", length, pokes_out, rails * 2 * SCREWS_A_RAIL_END, use)
+    length = shortest_screw(2 * rail_thickness, system)
+    pokes_out = length > rail_thickness + post_width + 1e-9
+    return _screws("rails to posts", length, pokes_out, rails * 2 * SCREWS_A_RAIL_END, use, framing=True)
 
 
-def _screws(use_name: str, length: float, pokes_out: bool, counted: int, use: Fasteners) -> Screws:
+def _screws(
+    use_name: str, length: float, pokes_out: bool, counted: int, use: Fasteners, framing: bool = False
+) -> Screws:
     needed = math.ceil(counted * use.extra - 1e-6)
     return Screws(
         use=use_name,
@@ -100,4 +118,5 @@ def _screws(use_name: str, length: float, pokes_out: bool, counted: int, use: Fa
         needed=needed,
         boxes=math.ceil(needed / use.box),
         pokes_out=pokes_out,
+        framing=framing,
     )

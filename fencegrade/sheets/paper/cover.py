@@ -75,14 +75,14 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
 def _draw_buying(paper: Paper, plan: FencePlan, words: Words) -> None:
     bought, totals = buying_list(plan), plan_totals(plan)
     for line in bought.lines:
-        paper.write(buy_words(plan, line, words), BODY, after=1)
+        paper.write(buy_words(line, words), BODY, after=1)
     if totals.unserved:
         paper.write(f"No stock serves {plural(totals.unserved, 'picket')}: not in this list.", bold=True)
     if bought.cost is not None:
         without = f"; no price given for {'; '.join(bought.unpriced)}" if bought.unpriced else ""
         paper.write(f"Together {words.money(bought.cost)}{without}", BODY, bold=True, after=1)
     weight = format_mass(bought.weight, words.system, places=0)
-    paper.write(f"{weight} to carry, timber and concrete", BODY, bold=True)
+    paper.write(f"{weight} to carry in all", BODY, bold=True)
 
 
 def draw_before_digging(paper: Paper, plan: FencePlan) -> None:

@@ -244,8 +244,8 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
 
 def _buying_grid(plan: FencePlan, words: Words) -> Grid:
     """The buying list with everything but parts and units lined up on the right."""
-    grid = grid_of(buying_table(plan), words, bold=(0, 6), size=12.0, row=24.0, tick=True)
-    return replace(grid, right=tuple(head not in {"part", "unit"} for head in grid.heads))
+    grid = grid_of(buying_table(plan), words, bold=(0, 7), size=12.0, row=24.0, tick=True)
+    return replace(grid, right=tuple(head not in {"part", "section", "unit"} for head in grid.heads))
 
 
 def _without_only_run(table: Table, plan: FencePlan) -> Table:

@@ -21,7 +21,7 @@ from fencegrade.sheets.run_words import (
 from fencegrade.sheets.screen.delivered_text import board_lines
 from fencegrade.sheets.words import Words, plural
 from fencegrade.sheets.work import low_ground_lines, risk_lines, work_lines
-from fencegrade.units import format_mass, format_volume
+from fencegrade.units import format_mass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,12 +109,12 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
         yield f"  NOT ENOUGH: no stock serves {plural(totals.unserved, 'picket')}, not in this list;"
         yield "  add a longer length to [[pickets.stock]]"
     for line in bought.lines:
-        price = f" at {words.money(line.price)}" if line.price is not None else ""
-        yield f"  {buy_words(plan, line, words)}{price}"
+        price = f" at {words.price(line.price)}" if line.price is not None else ""
+        yield f"  {buy_words(line, words)}{price}"
     if bought.cost is not None:
         without = f" (no price for {'; '.join(bought.unpriced)})" if bought.unpriced else ""
         yield f"  together {words.money(bought.cost)}{without}"
-    yield f"  {format_mass(bought.weight, words.system)} to carry, timber and concrete"
+    yield f"  {format_mass(bought.weight, words.system)} to carry in all"
     wasted = words.length(totals.waste)
     yield f"  pickets: {totals.cuts} cut, from {plural(totals.boards, 'board')}; {wasted} wasted"
     if not totals.unserved:
@@ -125,21 +125,24 @@ def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     yield from concrete_lines(plan)
 
 
-def buy_words(plan: FencePlan, line: BuyLine, words: Words) -> str:
-    """A line of the buying list as a short text: `72 boards of 60 in for pickets (18 more on hand)`."""
-    count = f"{line.to_buy:g}" if line.unit != "cubic foot" else format_volume(line.to_buy, words.system)
-    more = " more" if line.to_buy else ""
-    pile = f" ({line.on_hand:g}{more} on hand)" if line.on_hand else ""
+def buy_words(line: BuyLine, words: Words) -> str:
+    """A line of the buying list as a short text: `72 pickets of 5 ft, 1x4 (5/8 x 3-1/2 in), pointed`."""
+    pile = f" ({line.on_hand:g}{' more' if line.to_buy else ''} on hand)" if line.on_hand else ""
     spare = f", {line.spare:g} of them spare" if line.spare else ""
-    if line.unit == "cubic foot":
-        return f"{count} of {line.part}"
-    unit = line.unit if line.to_buy == 1 else f"{line.unit}es" if line.unit == "box" else f"{line.unit}s"
-    size = ""
-    if line.size is not None:
-        size = (
-            f" of {format_mass(line.size, words.system) if line.unit == 'bag' else words.length(line.size)}"
-        )
-    return f"{count} {unit}{size}, {line.part}{spare}{pile}"
+    section = f", {line.section}" if line.section else ""
+    length = "" if line.length is None else words.sold_length(line.length)
+    if line.unit == "board":
+        part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
+        return f"{line.to_buy:g} {part} of {length}{section}{spare}{pile}"
+    length = f", {length}" if length else ""
+    return f"{line.to_buy:g} {_units(line)} of {line.part}{length}{section}{spare}{pile}"
+
+
+def _units(line: BuyLine) -> str:
+    """The unit of a line for its count: `20 bags (80 lb)`, `half`s and ones stay single."""
+    unit, _, of = line.unit.partition(" of ")
+    many = f"{unit}{'es' if unit.endswith('x') else 's'}" if line.to_buy > 1 else unit
+    return f"{many} ({of})" if of else many
 
 
 def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:

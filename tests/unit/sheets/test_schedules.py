@@ -1,5 +1,7 @@
 """Posts, rails, gates, low ground, buying and boards as tables: what stands in them is the plan's."""
 
+import csv
+import io
 from collections.abc import Callable
 from typing import Any
 
@@ -27,7 +29,7 @@ from fencegrade.sheets.schedules import (
     post_table,
     rail_table,
 )
-from fencegrade.sheets.tables import Table
+from fencegrade.sheets.tables import Table, csv_text
 from fencegrade.sheets.words import Words
 
 WriteJob = Callable[..., Job]
@@ -268,12 +270,26 @@ class TestBuying:
         rows = records(buying_table(plan))
         assert [(r["part"], r["total"]) for r in rows] == [(x.part, x.total) for x in buying_list(plan).lines]
 
-    def test_volumes_in_the_job_s_units(self, write_job: WriteJob) -> None:
+    def test_numbers_stand_in_number_columns(self, write_job: WriteJob) -> None:
         metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
-        stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
+        stock = '[[pickets.stock]]\nlength = "1.8 m"\nprice = 2.125\n'
         plan = plan_fence(write_job(units="metric", stock=stock, lane=metric))
-        (gravel,) = [r for r in records(buying_table(plan)) if r["part"] == "gravel"]
-        assert gravel["need"] == f"{plan.concrete.gravel * 0.028316847:.3f} m3"
+        rows = list(csv.DictReader(io.StringIO(csv_text(buying_table(plan), Words.of(plan.job.job)))))
+        for row in rows:
+            for head in (
+                "length [mm]",
+                "need",
+                "spare",
+                "on hand",
+                "to buy",
+                "price",
+                "total",
+                "weight [kg]",
+            ):
+                float(row[head] or 0)
+        (pickets,) = [r for r in rows if r["part"] == "pickets"]
+        assert (pickets["length [mm]"], pickets["price"]) == ("1800.0", "2.125")
+        assert pickets["total"] == f"{int(pickets['to buy']) * 2.125 + 1e-9:.2f}"
 
 
 def test_boards_name_where_their_pieces_go(write_job: WriteJob) -> None:

@@ -10,6 +10,9 @@ from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length
 from fencegrade.fence.tops import level_top
 from fencegrade.job.records import Fasteners, Fit, Pattern
+from fencegrade.units import UnitSystem
+
+IN, MM = UnitSystem.IMPERIAL, UnitSystem.METRIC
 
 
 def _facing(pattern: Pattern, length: float = 5.5 * 20 + 3.5 * 19, width: float = 5.5, spacing: float = 3.5):
@@ -59,27 +62,33 @@ def test_a_narrow_stretch_has_one_picket_and_no_second_row() -> None:
 
 def test_screws_by_crossing() -> None:
     """1,669 pickets on three rails: 10,014 screws, 10,515 with five in a hundred more."""
-    (screws,) = picket_screws(1669 * 3, 0.625, 1.5, Pattern.SIDE_BY_SIDE, Fasteners())
+    (screws,) = picket_screws(1669 * 3, 0.625, 1.5, Pattern.SIDE_BY_SIDE, Fasteners(), IN)
     assert (screws.counted, screws.needed) == (10_014, 10_515)
     assert screws.boxes == 31
     assert screws.length == 1.625
 
 
 def test_screws_through_two_boards() -> None:
-    first, second = picket_screws(np.array([60, 57]), 0.625, 1.5, Pattern.BOARD_ON_BOARD, Fasteners())
+    first, second = picket_screws(np.array([60, 57]), 0.625, 1.5, Pattern.BOARD_ON_BOARD, Fasteners(), IN)
     assert (first.length, second.length) == (1.625, 2.5)
     assert (first.counted, second.counted) == (120, 114)
 
 
 def test_a_screw_that_would_come_out_behind_is_said() -> None:
-    assert screw_length(0.625, 0.75) == (1.625, True)
-    assert screw_length(0.625, 1.5) == (1.625, False)
+    assert screw_length(0.625, 0.75, IN) == (1.625, True)
+    assert screw_length(0.625, 1.5, IN) == (1.625, False)
 
 
 def test_rail_ends_take_two_screws_each() -> None:
-    screws = rail_screws(303, 1.5, 3.5, Fasteners())
-    assert screws.counted == 1212
-    assert screws.length == 2.5
+    """A 2x rail goes to its posts by 3 in screws; 38 mm by 80 mm ones."""
+    screws = rail_screws(303, 1.5, 3.5, Fasteners(), IN)
+    assert (screws.counted, screws.length, screws.framing) == (1212, 3.0, True)
+    assert rail_screws(1, 38 / 25.4, 90 / 25.4, Fasteners(), MM).length * 25.4 == pytest.approx(80)
+
+
+def test_metric_screws_have_metric_lengths() -> None:
+    (screws,) = picket_screws(9, 16 / 25.4, 38 / 25.4, Pattern.SIDE_BY_SIDE, Fasteners(), MM)
+    assert screws.length * 25.4 == pytest.approx(50)
 
 
 def test_crossings_follow_the_rows_of_each_bay(make: SimpleNamespace) -> None:

@@ -37,8 +37,8 @@ def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None
     text = "\n".join(summary_lines(plan))
     run = plan.runs[0]
     assert text.startswith("Herb garden")
-    for length, used, bought in zip(("72 in", "96 in"), plan.stock.used, plan.stock.bought, strict=True):
-        assert re.search(rf"{bought} boards? of {length}.*{'3 more on hand' if used > bought else ''}", text)
+    for length, used, bought in zip(("6 ft", "8 ft"), plan.stock.used, plan.stock.bought, strict=True):
+        assert re.search(rf"{bought} pickets? of {length}.*{'3 more on hand' if used > bought else ''}", text)
     assert f"{len(run.slots)} pickets" in text
     longest, shortest = int(run.cuts.kept.argmax()), int(run.cuts.kept.argmin())
     assert f"(picket {longest + 1})" in text
@@ -53,9 +53,10 @@ def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None
 
 def test_a_pile_that_serves_alone_leaves_none_to_buy(make_plan: MakePlan) -> None:
     plan = make_plan(there=500)
-    line = next(line for line in summary_lines(plan) if "72 in, pickets" in line)
+    line = next(line for line in summary_lines(plan) if " pickets of 6 ft" in line)
     used = int(plan.stock.used[0])
-    assert f"0 boards of 72 in, pickets ({used} on hand)" in line
+    assert line.startswith("  0 pickets of 6 ft, 1x")
+    assert f"({used} on hand)" in line
 
 
 def test_pickets_that_share_boards_are_counted_as_pickets(make_plan: MakePlan) -> None:
@@ -93,6 +94,6 @@ def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:
     missing = plan_totals(plan).pickets - plan_totals(plan).boards
     assert missing > 0
     text = "\n".join(summary_lines(plan))
-    assert text.index(f"NOT ENOUGH: no stock serves {missing} pickets") < text.index("boards of")
+    assert text.index(f"NOT ENOUGH: no stock serves {missing} pickets") < text.index(" posts of ")
     assert "is best" not in text
     assert "still serve" not in text
