@@ -295,4 +295,4 @@ def test_blank_asks_nothing_at_a_terminal(start: Any, tmp_path: Path) -> None:
     assert status == 0
     assert "north.csv" in shown
     made = {p.name for p in (tmp_path / "yard").iterdir() if not p.name.startswith(".")}
-    assert made == {"job.toml", "north.csv", "reading_sheet.pdf"}
+    assert made == {"job.toml", "north.csv", "reading_sheet.pdf", "readings.html"}
