@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fencegrade.job.records import JobTable
-from fencegrade.units import MASS, UnitSystem, format_length, format_money
+from fencegrade.units import MASS, UnitSystem, format_length, format_money, layout_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +51,10 @@ class Words:
         if self.system is UnitSystem.IMPERIAL:
             return format_length(float(inches), self.system, self.mark, feet=True)
         return f"{float(inches) * 0.0254:.3f} m"
+
+    def edge(self, inches: float) -> str:
+        """The edge of a board as it is laid, to 1/32 in or half a millimetre: `24' 3-13/32"`, `7392.5 mm`."""
+        return format_length(float(inches), self.system, layout_mark(self.system), feet=True)
 
     def money(self, amount: float) -> str:
         """Money with the job's currency sign."""

@@ -1,10 +1,14 @@
-"use strict";
 (() => {
   const all = (query, from = document) => Array.from(from.querySelectorAll(query));
-  const one = (query) => document.querySelector(query);
+  const one = (query, from = document) => from.querySelector(query);
+  const root = document.documentElement.dataset;
+  const metric = root.system === "metric";
+  const unit = metric ? "mm" : "in";
+  const mark = Number(root.mark);
   const boxes = all("input[data-key]");
   const cards = all(".picket[data-number]");
-  const storeName = "fencegrade " + document.documentElement.dataset.plan;
+  const store = keptOf("fencegrade " + root.job);
+  const placeName = "fencegrade place " + root.job;
 
   const members = new Map();
   for (const box of all("input[data-row]")) {
@@ -12,53 +16,50 @@
     members.get(box.dataset.row).push(box);
   }
   // A row of the saw list follows its pickets where all of them are on the page.
-  const follows = (box) => members.has(box.dataset.key) && members.get(box.dataset.key).length === rowCount(box);
-  const rowCount = (box) => Number(box.closest("tr").dataset.count);
-  const rows = new Set(boxes.filter((box) => box.closest("tr") && follows(box)));
+  const rowOf = (box) => box.closest("tr");
+  const follows = (box) => rowOf(box) && members.has(rowOf(box).id) && members.get(rowOf(box).id).length === Number(rowOf(box).dataset.count);
+  const rows = new Set(boxes.filter(follows));
   const owned = boxes.filter((box) => !rows.has(box));
+  const byKey = new Map(owned.map((box) => [box.dataset.key, box]));
 
-  let keeps = true;
-  const read = () => {
-    try {
-      const kept = JSON.parse(window.localStorage.getItem(storeName) || "[]");
-      return new Set(Array.isArray(kept) ? kept : []);
-    } catch (error) {
-      keeps = !(error instanceof DOMException);
-      return new Set();
-    }
-  };
-  const write = () => {
-    const kept = owned.filter((box) => box.checked).map((box) => box.dataset.key);
-    try {
-      if (kept.length) window.localStorage.setItem(storeName, JSON.stringify(kept));
-      else window.localStorage.removeItem(storeName);
-    } catch {
-      keeps = false;
-      tellStorage();
-    }
+  const element = (name, text, words = {}) => {
+    const made = document.createElement(name);
+    made.textContent = text;
+    for (const [key, value] of Object.entries(words)) made.setAttribute(key, value);
+    return made;
   };
   const tellStorage = () => {
     const words = one("[data-storage]");
-    words.hidden = keeps;
-    if (!keeps) words.textContent = "This browser keeps nothing for this page: ticks last until it is closed.";
+    words.hidden = store.keeps;
+    if (!store.keeps) words.textContent = "This browser keeps nothing for this page: ticks last until it is closed.";
+  };
+  const keep = () => {
+    store.write();
+    tellStorage();
+    show();
   };
 
-  const isCut = (card) => card.querySelector("input").checked;
+  const isCut = (card) => one("[data-tick=cut]", card).checked;
+  const isHung = (card) => one("[data-tick=hung]", card).checked;
   const show = () => {
+    for (const box of owned) box.checked = store.isTicked(box.dataset.key);
     for (const box of rows) {
-      const cut = members.get(box.dataset.key).filter((member) => member.checked).length;
-      box.checked = cut > 0 && cut === members.get(box.dataset.key).length;
+      const mine = members.get(rowOf(box).id);
+      const cut = mine.filter((member) => member.checked).length;
+      box.checked = cut > 0 && cut === mine.length;
       box.indeterminate = cut > 0 && !box.checked;
     }
-    for (const box of boxes) {
-      const place = box.closest(".picket, tr");
-      if (place) place.classList.toggle("done", box.checked);
-    }
+    for (const card of cards) card.classList.toggle("done", isHung(card) || isCut(card));
+    for (const box of boxes) if (rowOf(box)) rowOf(box).classList.toggle("done", box.checked);
     const cut = cards.filter(isCut).length;
     one("[data-progress]").value = cut;
-    one("[data-progress-words]").textContent = cut + " of " + cards.length + " cut";
+    one("[data-progress-words]").textContent = cut + " of " + cards.length + " cut, " + cards.filter(isHung).length + " hung";
     showBays();
     showDig();
+    showChanged();
+    showMeasured();
+    showStands();
+    if (found.dataset.at) at(document.getElementById(found.dataset.at));
   };
   const showBays = () => {
     const wanted = one("[data-cards]").dataset.show || "all";
@@ -66,10 +67,8 @@
     for (const bay of all("[data-cards] .bay")) {
       const mine = all(".picket", bay);
       const cut = mine.filter(isCut).length;
-      const seen = mine.filter((c) =>
-        wanted === "left" ? !isCut(c) : wanted === "look" ? "remarks" in c.dataset : true
-      ).length;
-      bay.querySelector("[data-bay-count]").textContent = cut + " of " + mine.length + " cut";
+      const seen = mine.filter((c) => (wanted === "left" ? !isCut(c) : wanted === "look" ? "remarks" in c.dataset : true)).length;
+      one("[data-bay-count]", bay).textContent = cut + " of " + mine.length + " cut";
       bay.classList.toggle("empty", seen === 0);
       shown += seen;
     }
@@ -83,14 +82,44 @@
       words.textContent =
         done === list.length
           ? "Before you dig: all " + done + " points ticked."
-          : "Buried lines: not checked yet. Do not dig: " + done + " of " + list.length +
-            " points under “Before you dig” are ticked.";
+          : "Buried lines: not checked yet. Do not dig: " + done + " of " + list.length + " points under “Before you dig” are ticked.";
     }
   };
-  const take = (kept) => {
-    for (const box of owned) box.checked = kept.has(box.dataset.key);
-    show();
+
+  // Boards ticked as cut to a length that the plan has no more: kept, told, and left out of the count.
+  const ranges = (numbers) => {
+    const sorted = [...new Set(numbers)].sort((a, b) => a - b);
+    const found = [];
+    for (const n of sorted) {
+      const last = found[found.length - 1];
+      if (last && n === last[1] + 1) last[1] = n;
+      else found.push([n, n]);
+    }
+    return found.map(([a, b]) => (a === b ? String(a) : a + "-" + b)).join(", ");
   };
+  const changed = () => {
+    const lengths = new Map(cards.map((card) => [card.dataset.run + "|" + card.dataset.number, card]));
+    return Object.keys(store.kept.ticks)
+      .filter((key) => key.startsWith("cut|") && store.isTicked(key) && !byKey.has(key))
+      .map((key) => key.split("|"))
+      .filter(([, run, number]) => lengths.has(run + "|" + number))
+      .map(([, run, number, length]) => ({ run, number: Number(number), length }));
+  };
+  const showChanged = () => {
+    const list = changed();
+    one("[data-changed]").hidden = list.length === 0;
+    const runs = [...new Set(list.map((c) => c.run))];
+    const words = runs.map((run) => {
+      const mine = list.filter((c) => c.run === run).map((c) => c.number);
+      return (runs.length > 1 || cards.some((c) => c.dataset.run !== run) ? run + ": " : "") + "boards " + ranges(mine);
+    });
+    one("[data-changed-words]").textContent =
+      "These have new lengths since they were ticked as cut: " + words.join("; ") + ". Hold them at their place before you cut again.";
+  };
+  one("[data-changed-clear]").addEventListener("click", () => {
+    for (const c of changed()) store.tick(["cut", c.run, c.number, c.length].join("|"), false);
+    keep();
+  });
 
   document.addEventListener("change", (event) => {
     const box = event.target;
@@ -98,38 +127,135 @@
       one("[data-cards]").dataset.show = box.value;
       showBays();
     } else if (box.dataset.key) {
-      if (rows.has(box)) for (const member of members.get(box.dataset.key)) member.checked = box.checked;
-      write();
-      show();
+      if (rows.has(box)) for (const member of members.get(rowOf(box).id)) store.tick(member.dataset.key, box.checked);
+      else store.tick(box.dataset.key, box.checked);
+      keep();
+    } else if (box.dataset.text) {
+      store.put(box.dataset.text, box.value.trim());
+      keep();
     }
   });
   window.addEventListener("storage", (event) => {
-    if (event.key === storeName || event.key === null) take(read());
+    if (event.key === "fencegrade " + root.job || event.key === null) {
+      store.read();
+      show();
+    }
+  });
+
+  // What is measured at a board or a post is typed in a panel under it, made when it is asked for.
+  const nameOf = (place) => place.dataset.run + "|" + (place.dataset.number || place.dataset.post);
+  const asked = (place) =>
+    "post" in place.dataset
+      ? [["station", "stands at", "as set"], ["top", "top over the ground", ""]]
+      : [["drop0", "line of the tops to the ground, left edge", ""], ["drop1", "the same, right edge", ""], ["edge", "far edge stands at", ""], ["width", "its width", ""]];
+  const panel = (place) => {
+    const open = one(".panel", place);
+    if (open) return open.remove();
+    const made = element("div", "", { class: "panel" });
+    for (const [name, words] of asked(place)) {
+      const key = [name, nameOf(place)].join("|");
+      const label = element("label", words + " ");
+      const box = element("input", "", { type: "text", autocomplete: "off", "data-text": key, placeholder: unit, maxlength: 24 });
+      box.value = store.textOf(key);
+      label.append(box);
+      made.append(label);
+    }
+    (one("[data-panel-place]", place) || place).append(made);
+    one("input", made).focus();
+  };
+  const length = (name, place) => inchesOf(store.textOf(name + "|" + nameOf(place)), unit);
+  const written = (name, place) => {
+    const text = store.textOf(name + "|" + nameOf(place));
+    return /^[\d./ -]+$/.test(text) ? text.trim() + " " + unit : text;
+  };
+  const dropsOf = (place) => {
+    const names = ["drop0", "drop1"].filter((name) => store.textOf(name + "|" + nameOf(place)));
+    return names.map((name) => length(name, place)).every((drop) => drop > 0) ? names : [];
+  };
+  const keptText = (count) => marksText(count, mark, metric);
+  const showMeasured = () => {
+    for (const card of cards) {
+      const names = dropsOf(card);
+      const place = one("[data-measured]", card);
+      place.hidden = names.length === 0;
+      if (!names.length) continue;
+      const offsets = (card.dataset.line || "0 0").split(" ").map(Number);
+      const own = names.length === 2 ? offsets : [0, 0];
+      const cut = measuredLength(names.map((name) => length(name, card)), own, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
+      const sides = "left" in cut && names.length === 2 ? ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right) : "";
+      place.textContent = "measured here: keep " + keptText(cut.kept) + sides;
+    }
+  };
+  const standing = () => {
+    const runs = all("[data-run-name]").map((place) => place.dataset.runName);
+    return runs.map((name) => {
+      const mine = cards.filter((card) => card.dataset.run === name);
+      const posts = all("[data-post]").filter((row) => row.dataset.run === name);
+      return {
+        name,
+        pickets: mine
+          .filter((card) => length("edge", card) >= 0)
+          .map((card) => ({ number: Number(card.dataset.number), edge: written("edge", card), width: written("width", card), kept: "" })),
+        posts: posts
+          .filter((row) => length("station", row) >= 0)
+          .map((row) => ({ number: Number(row.dataset.post), station: written("station", row), top: written("top", row) })),
+        measured: mine
+          .filter((card) => dropsOf(card).length && !isHung(card))
+          .map((card) => ({ number: Number(card.dataset.number), drop: dropsOf(card).map((name) => written(name, card)) })),
+      };
+    });
+  };
+  const leftOver = () =>
+    all("[data-left]")
+      .map((box) => ({ length: box.dataset.left, count: store.textOf(box.dataset.text) }))
+      .filter((one) => /^\d+$/.test(one.count));
+  const showStands = () => {
+    for (const box of all("[data-left]")) if (box !== document.activeElement) box.value = store.textOf(box.dataset.text);
+    one("[data-built]").value = builtText(root.job, standing(), leftOver());
+  };
+  const copy = async (box, told) => {
+    try {
+      await navigator.clipboard.writeText(box.value);
+    } catch {
+      box.select();
+      document.execCommand("copy");
+    }
+    told.textContent = "Copied.";
+  };
+  one("[data-copy-built]").addEventListener("click", () => copy(one("[data-built]"), one("[data-copied-built]")));
+  one("[data-copy-kept]").addEventListener("click", () => {
+    one("[data-other]").value = store.given();
+    copy(one("[data-other]"), one("[data-told]"));
+  });
+  one("[data-take-kept]").addEventListener("click", () => {
+    const count = store.merge(one("[data-other]").value);
+    one("[data-told]").textContent = count < 0 ? "That is not the text of another phone: copy it there, whole, and paste it here." : "Taken in; " + count + (count === 1 ? " thing is" : " things are") + " new here.";
+    if (count >= 0) keep();
   });
 
   const clear = one("[data-clear-ticks]");
   const clearWords = one("[data-clear-words]");
-  let asked = false;
+  let sure = false;
   const unask = () => {
-    asked = false;
+    sure = false;
     clear.textContent = "Clear every tick";
   };
   clear.addEventListener("click", () => {
-    const count = boxes.filter((box) => box.checked).length;
-    if (!count) clearWords.textContent = "Nothing is ticked.";
-    else if (!asked) {
-      asked = true;
+    const ticked = Object.keys(store.kept.ticks).filter(store.isTicked);
+    if (!ticked.length) clearWords.textContent = "Nothing is ticked.";
+    else if (!sure) {
+      sure = true;
       clear.textContent = "Yes, clear them";
-      clearWords.textContent = "This clears " + count + (count === 1 ? " tick" : " ticks") + " for good. Press again to do it.";
+      clearWords.textContent = "This clears " + ticked.length + (ticked.length === 1 ? " tick" : " ticks") + " for good. Press again to do it.";
     } else {
-      take(new Set());
-      write();
+      for (const key of ticked) store.tick(key, false);
+      keep();
       unask();
       clearWords.textContent = "Cleared.";
     }
   });
   clear.addEventListener("blur", () => {
-    if (asked) {
+    if (sure) {
       unask();
       clearWords.textContent = "";
     }
@@ -137,49 +263,47 @@
 
   const find = one("#find");
   const found = one("[data-found]");
-  const numbers = cards.map((card) => Number(card.dataset.number));
   const matches = () => {
     const wanted = find.value.trim();
-    return /^[0-9]+$/.test(wanted) ? cards.filter((card, k) => numbers[k] === Number(wanted)) : [];
+    return /^[0-9]+$/.test(wanted) ? cards.filter((card) => Number(card.dataset.number) === Number(wanted)) : [];
   };
-  const runName = (card) => {
-    const headings = all("[data-cards] h3");
-    const before = headings.filter((h) => h.compareDocumentPosition(card) & Node.DOCUMENT_POSITION_FOLLOWING);
-    return headings.length > 1 ? ", " + before[before.length - 1].textContent : "";
-  };
+  const runName = (card) => (cards.some((other) => other.dataset.run !== card.dataset.run) ? ", " + card.dataset.run : "");
   const line = (...parts) => {
     const p = document.createElement("p");
     p.append(...parts);
     found.append(p);
   };
-  const stands = (card) => (isCut(card) ? ". Cut already." : ". Not cut yet.");
+  const stands = (card) => (isHung(card) ? ". Hung." : isCut(card) ? ". Cut." : ". Not cut yet.");
   const answer = () => {
     const hits = matches();
     found.textContent = "";
+    delete found.dataset.at;
     if (!find.value.trim()) return hits;
     if (!hits.length) {
-      const most = numbers.length ? Math.max(...numbers) : 0;
+      const most = Math.max(0, ...cards.map((card) => Number(card.dataset.number)));
       line("No picket " + find.value.trim() + " here. Type a number from 1 to " + most + ".");
     }
     for (const card of hits) {
-      const link = document.createElement("a");
-      link.href = "#" + card.id;
-      link.textContent = "Picket " + card.dataset.number + runName(card);
-      const words = all(".kept, .how, .remark", card).map((part) => part.textContent.trim());
+      const link = element("a", "Picket " + card.dataset.number + runName(card), { href: "#" + card.id });
+      const words = all(".kept, .how, .where, .remark", card).map((part) => part.textContent.trim());
       line(link, ": keep " + words.join(", ") + stands(card));
     }
     return hits;
+  };
+  const at = (card) => {
+    found.textContent = "";
+    found.dataset.at = card.id;
+    line("At picket " + card.dataset.number + runName(card) + ": keep " + one(".kept", card).textContent + stands(card));
   };
   let next = 0;
   const go = (card) => {
     one("[data-cards]").dataset.show = "all";
     one("input[name=show][value=all]").checked = true;
     showBays();
-    found.textContent = "";
-    line("At picket " + card.dataset.number + runName(card) + ": keep " + card.querySelector(".kept").textContent + stands(card));
+    at(card);
     for (const other of all(".here")) other.classList.remove("here");
     card.classList.add("here");
-    card.querySelector("input").focus({ preventScroll: true });
+    one("input", card).focus({ preventScroll: true });
     card.scrollIntoView({ block: "center", behavior: "instant" });
   };
   find.addEventListener("input", () => {
@@ -192,18 +316,46 @@
     if (hits.length) go(hits[next++ % hits.length]);
     else find.focus();
   });
-  found.addEventListener("click", (event) => {
-    const link = event.target.closest("a");
-    if (!link) return;
-    event.preventDefault();
-    go(document.getElementById(link.hash.slice(1)));
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("[data-found] a");
+    const button = event.target.closest("[data-measure]");
+    if (link) {
+      event.preventDefault();
+      go(document.getElementById(link.hash.slice(1)));
+    } else if (button) panel(button.closest("[data-run]"));
   });
+
+  // A reload comes back to the board or section that was in sight.
+  const places = [...all("main section"), ...cards];
+  const stay = () => {
+    const top = one("[data-bar]").getBoundingClientRect().bottom;
+    const seen = places.filter((place) => place.getBoundingClientRect().top <= top + 40 && place.getClientRects().length);
+    try {
+      window.sessionStorage.setItem(placeName, seen.length ? seen[seen.length - 1].id : "");
+    } catch {
+      // nothing is kept here; the page then opens at its top
+    }
+  };
+  window.addEventListener("pagehide", stay);
+  const comeBack = () => {
+    let id = "";
+    try {
+      id = window.sessionStorage.getItem(placeName) || "";
+    } catch {
+      return;
+    }
+    if (id && !window.location.hash && document.getElementById(id)) document.getElementById(id).scrollIntoView({ behavior: "instant" });
+  };
 
   const bar = one("[data-bar]");
   bar.hidden = cards.length === 0;
   new ResizeObserver(() => document.documentElement.style.setProperty("--bar", bar.offsetHeight + "px")).observe(bar);
-  one("[data-choice]").hidden = cards.length === 0;
+  for (const part of all("[data-live]")) part.hidden = cards.length === 0;
   one("[data-clear]").hidden = false;
-  take(read());
+  document.documentElement.style.setProperty("--bar", bar.offsetHeight + "px");
+  window.history.scrollRestoration = "manual";
+  store.read();
+  show();
   tellStorage();
+  comeBack();
 })();

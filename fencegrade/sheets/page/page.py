@@ -6,6 +6,8 @@ from typing import Any
 from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
+from fencegrade.job.records import BottomCut
+from fencegrade.job.write import exact_length
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Severity
@@ -23,7 +25,6 @@ from fencegrade.sheets.page.parts import (
     board_views,
     chart_words,
     gate_views,
-    plan_digest,
     plan_facts,
     run_views,
     table_view,
@@ -38,6 +39,7 @@ MOST_DRAWINGS = 12
 _MOST_BOARDS = 500
 """Boards of one list that says which board gives which piece."""
 
+_SCRIPTS = ("lengths.js", "kept.js", "measured.js", "page.js")
 _PLACES = {
     Work.PLANNING: "dig",
     Work.DIGGING: "dig",
@@ -57,7 +59,7 @@ def phone_page(plan: FencePlan, drawings: Sequence[bytes] | None = None, most: i
     `drawings`: the plan's elevations as SVG files where they are made already; `most`: how many pickets the
     page shows, the rest being named in words. The same plan gives the same bytes.
     """
-    css, script = asset("page.css"), asset("page.js")
+    css, script = asset("page.css"), "".join(map(asset, _SCRIPTS))
     html = template("page.html.jinja").render(
         css=Markup(css),
         script=Markup(script),
@@ -76,7 +78,13 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
     bought = buying_list(plan)
     return {
         "title": job.job.title,
-        "digest": plan_digest(plan),
+        "system": str(job.job.units),
+        "mark": f"{plan.mark:.9g}",
+        "clear": f"{job.pickets.clearance:.6g}",
+        "scribed": int(job.pickets.bottom_cut is BottomCut.SCRIBED),
+        "stock_lengths": [
+            (words.length(s.length), exact_length(s.length, words.system)) for s in plan.stock.offered
+        ],
         "facts": list(plan_facts(plan)),
         "check_three": CHECK_THREE,
         "chart_words": [end_to_cut(plan), *chart_words(plan)],
@@ -117,10 +125,12 @@ def _placed(plan: FencePlan) -> dict[str, list[Caution]]:
 
 def _per_run(
     plan: FencePlan, make: Callable[[FencePlan, int], Table], key: str, tick: str
-) -> list[TableView]:
+) -> list[tuple[str, TableView]]:
+    """The table of every run, with the run's name."""
     words = Words.of(plan.job.job)
     return [
-        table_view(make(plan, index), words, f"{key}{index + 1}", tick) for index in range(len(plan.runs))
+        (run.run.name, table_view(make(plan, index), words, f"{key}{index + 1}", tick))
+        for index, run in enumerate(plan.runs)
     ]
 
 

@@ -1,7 +1,7 @@
 """What the page for the phone shows, part by part, as plain texts ready for its template."""
 
-import hashlib
-import io
+import math
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -12,12 +12,12 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
 from fencegrade.sheets.facts import open_below, over_height, run_facts
-from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.screen.summary import plan_totals
-from fencegrade.sheets.tables import Column, Table, filled_columns
+from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
 
@@ -33,14 +33,21 @@ _ROWS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """One picket: `key` of its tick, number, length kept, how it is cut, remarks, and its saw list row."""
+    """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    key: str
+    `line`: how much higher the line of the tops is at its left and right edge than at its middle (in, as
+    text; empty where it is level); `clearance`: what is wanted under it (in).
+    """
+
+    id: str
     number: int
     kept: str
     how: tuple[str, ...]
+    where: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     row: str = ""
+    line: str = ""
+    clearance: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,10 +61,15 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """A row of a table: the key of its tick, and its cells."""
+    """A row of a table: its `id`, its cells, and the `key` of its tick, the same as long as its cells are.
 
-    key: str
+    `post`: the number of the post it is about, empty for none.
+    """
+
+    id: str
     cells: tuple[str, ...]
+    key: str = ""
+    post: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,26 +107,25 @@ class GateView:
     leaves: tuple[Group, ...]
 
 
-def plan_digest(plan: FencePlan) -> str:
-    """A short text that two plans share only if they are the same in everything plan.json tells."""
-    text = io.StringIO()
-    write_plan_json(plan, text)
-    return hashlib.sha256(text.getvalue().encode()).hexdigest()[:20]
-
-
 def table_view(table: Table, words: Words, key: str, tick: str = "") -> TableView:
     """A table for the page, without columns that no row fills.
 
     `key`: unlike that of any other table of the page; `tick`: what the tick of a row says, empty for none.
     """
     full = filled_columns(table)
-    rows = tuple(Row(key=f"{key}-{k}", cells=cells) for k, cells in enumerate(full.written(words), 1))
+    named = [k for k, column in enumerate(full.columns) if column.kind is not Kind.MONEY]
+    seen: Counter[str] = Counter()
+    rows = []
+    for place, cells in enumerate(full.written(words), 1):
+        name = "|".join([tick, full.title, *(cells[k] for k in named)])
+        seen[name] += 1
+        rows.append(Row(id=f"{key}-{place}", cells=cells, key=f"{name}|{seen[name]}"))
     return TableView(
         key=key,
         title=full.title,
         heads=full.heads,
         right=tuple(c.right for c in full.columns),
-        rows=rows,
+        rows=tuple(rows),
         tick=tick,
     )
 
@@ -145,7 +156,7 @@ def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[tup
     view = table_view(fresh, words, f"s{index + 1}", "cut")
     counts = tuple(int(row[3]) for row in rows if isinstance(row[3], int))
     return replace(view, counts=counts), {
-        row[:3]: shown.key for row, shown in zip(rows, view.rows, strict=True)
+        row[:3]: shown.id for row, shown in zip(rows, view.rows, strict=True)
     }
 
 
@@ -173,17 +184,36 @@ def _cards(
     plan: FencePlan, index: int, words: Words, row_of: dict[tuple[object, ...], str]
 ) -> Iterator[Card]:
     run = plan.runs[index]
+    lines, where = _tops_at_edges(run), list(_where(plan, run, words))
     for i, row in enumerate(cut_chart(plan, index).rows):
         _, kept, short, stock = row[:4]
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
-            key=f"p{index + 1}-{i + 1}",
+            id=f"p{index + 1}-{i + 1}",
             number=i + 1,
             kept=words.length(float(run.cuts.kept[i] * plan.mark)),
             how=(*_how(plan, run, i, str(row[4]), words), gap),
+            where=where[i],
             remarks=tuple(_remarks(run, i, words)),
+            line=lines[i],
+            clearance=f"{float(run.zones.clearance[i]):.6g}",
             row=row_of[(kept, short, stock)],
         )
+
+
+def _tops_at_edges(run: RunPlan) -> list[str]:
+    """How much higher the line of the tops is at each board's edges than its own top (in), as text."""
+    left, right = run.top.sides(run.slots.left)[1], run.top.sides(run.slots.right)[0]
+    pairs = zip((left - run.cuts.top).tolist(), (right - run.cuts.top).tolist(), strict=True)
+    return [f"{a:.6g} {b:.6g}" if max(abs(a), abs(b)) > 1e-9 else "" for a, b in pairs]
+
+
+def _where(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
+    """Where each picket's left edge stands, and how high its top is over the line of the readings."""
+    over, line = pickets_over_line(run), measured_from(plan)
+    for left, top in zip(run.slots.left.tolist(), over.tolist(), strict=True):
+        edge = f"left edge {words.edge(left)}"
+        yield (edge,) if math.isnan(top) else (edge, f"top {words.length(top)} over the {line}")
 
 
 def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:
@@ -311,7 +341,7 @@ def _leaf(
     key: str, number: int, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
 ) -> Group:
     cards = [
-        Card(key=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),))
+        Card(id=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),))
         for i, kept in enumerate(leaf.kept.tolist(), start=1)
     ]
     return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))

@@ -12,24 +12,7 @@
   const metric = () => state.system === "metric";
   const rules = () => rulesOf[state.system];
 
-  // A plain number, or whole inches and a fraction: "31", "31.5", "31 1/2", "1/2". NaN for anything else.
-  const numberOf = (text) => {
-    const found = /^\s*(?:(\d+(?:\.\d*)?|\.\d+))?(?:[ -]*(\d+)\/(\d+))?\s*$/.exec(text);
-    if (!found || !found[0].trim()) return NaN;
-    if (found[2] && (found[1] || "").includes(".")) return NaN;
-    const part = found[2] ? Number(found[2]) / Number(found[3]) : 0;
-    return part < 1 ? Number(found[1] || 0) + part : NaN;
-  };
   const tidy = (text) => text.trim().replace(/-/g, " ").replace(/\s+/g, " ").replace(/\.$/, "");
-  const inchesOf = (text) => {
-    const perUnit = { ft: 12, in: 1, m: 1000 / 25.4, mm: 1 / 25.4 };
-    let sum = 0;
-    for (const part of text.split(/(?<=ft|in|mm|m)\s+/)) {
-      const found = /^(.*?)\s*(ft|in|mm|m)$/.exec(part);
-      sum += numberOf(found[1]) * perUnit[found[2]];
-    }
-    return sum;
-  };
   const taken = () => state.rows.map((row) => ({ station: inchesOf(row.along), drop: inchesOf(row.down), side: row.side }));
 
   const read = () => {

@@ -27,7 +27,7 @@ def readings_page(title: str, system: UnitSystem, survey: str) -> bytes:
     same words give the same bytes.
     """
     css = asset("page.css") + asset("readings.css")
-    script = asset("readings_rules.js") + asset("readings.js")
+    script = asset("lengths.js") + asset("readings_rules.js") + asset("readings.js")
     table = json.dumps({str(s): rules(s) for s in UnitSystem}, sort_keys=True)
     html = template("readings.html.jinja").render(
         title=title,

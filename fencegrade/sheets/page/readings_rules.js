@@ -1,4 +1,3 @@
-"use strict";
 // Doubts about readings as they are taken: the judgement of fencegrade/ground, by the same table of rules.
 // A reading here is {station, drop, side}: inches, side "before", "after" or "".
 
@@ -6,34 +5,6 @@ const median = (values) => {
   const sorted = Array.from(values).sort((a, b) => a - b);
   const half = sorted.length >> 1;
   return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
-};
-
-const fractionText = (sixteenths) => {
-  const whole = Math.floor(sixteenths / 16);
-  let part = sixteenths % 16;
-  let of = 16;
-  while (part && part % 2 === 0) {
-    part /= 2;
-    of /= 2;
-  }
-  if (!part) return String(whole);
-  return (whole ? whole + "-" : "") + part + "/" + of;
-};
-const nearest = (value) => Math.sign(value) * Math.floor(Math.abs(value) + 0.5 + 1e-6) || 0;
-const lengthText = (inches, metric) => {
-  if (metric) return nearest(inches * 25.4) + " mm";
-  const count = nearest(inches * 16);
-  return (count < 0 ? "-" : "") + fractionText(Math.abs(count)) + " in";
-};
-const stationText = (inches, metric) => {
-  if (metric) return lengthText(inches, true);
-  const count = nearest(inches * 16);
-  const size = Math.abs(count);
-  const sign = count < 0 ? "-" : "";
-  if (size < 192) return sign + fractionText(size) + '"';
-  const rest = size % 192;
-  const zero = rest < 16 && rest % 16 ? "0-" : "";
-  return sign + Math.floor(size / 192) + "' " + zero + fractionText(rest) + '"';
 };
 
 const swapped = (value) => {

@@ -20,7 +20,7 @@ from fencegrade.sheets.cautions import CHECK_THREE, Work, cautions
 from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.page.parts import plan_digest
+from fencegrade.sheets.words import Words
 from fencegrade.units import parse_length
 
 MakePlan = Callable[..., FencePlan]
@@ -158,7 +158,7 @@ def test_a_row_of_the_saw_list_knows_its_pickets(make_plan: MakePlan, bottom: st
     page = parsed(make_plan(bottom=bottom))
     members: dict[str, list[int]] = {}
     for card in page.find("li", class_="picket"):
-        box = one(card.find("input"))
+        box = one(card.find("input", data_tick="cut"))
         if "data-row" in box.attrs:
             members.setdefault(box.attrs["data-row"], []).append(int(card.attrs["data-number"]))
     rows = [n for n in page.find("tr") if n.attrs.get("id", "").startswith("s1-")]
@@ -319,10 +319,14 @@ def test_the_same_plan_gives_the_same_bytes(make_plan: MakePlan) -> None:
     assert phone_page(make_plan()) == phone_page(make_plan())
 
 
-def test_two_plans_do_not_share_their_ticks(make_plan: MakePlan) -> None:
-    first, again, other = (plan_digest(make_plan(there=n)) for n in (0, 0, 3))
-    assert first == again != other
-    assert one(parsed(make_plan()).find("html")).attrs["data-plan"] == first
+def test_a_tick_is_kept_by_run_number_and_length(make_plan: MakePlan) -> None:
+    """A price that changes moves no tick; a new length is a new tick."""
+    first, dearer = parsed(make_plan()), parsed(make_plan(there=3))
+    cut = [n.attrs["data-key"] for n in first.all() if n.attrs.get("data-tick") == "cut"]
+    assert cut == [n.attrs["data-key"] for n in dearer.all() if n.attrs.get("data-tick") == "cut"]
+    plan = make_plan()
+    kept = Words.of(plan.job.job).length(float(plan.runs[0].cuts.kept[0] * plan.mark))
+    assert cut[0] == f"cut|{plan.runs[0].run.name}|1|{kept}"
 
 
 def test_a_page_of_too_many_pickets_says_so(make_plan: MakePlan) -> None:

@@ -1,0 +1,239 @@
+"""The page while the fence goes up: ticks that outlive a new plan, two phones, measures, what stands."""
+
+import json
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fencegrade.job.read import read_job
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.page.page import phone_page
+from fencegrade.units import parse_length
+
+pytestmark = pytest.mark.browser
+
+JOB = """
+[job]
+title = "Duck pond"
+units = "{units}"
+[[run]]
+name = "east \\"side\\""
+survey = "east.csv"
+[top]
+style = "{style}"
+least_height = "{height}"
+[pickets]
+bottom_cut = "{bottom}"
+[[pickets.stock]]
+length = "6 ft"
+price = {price}
+[[pickets.stock]]
+length = "8 ft"
+price = 6.85
+"""
+EAST = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
+
+SET = (
+    "(b => { b.value = %s; b.dispatchEvent(new Event('change', {bubbles: true})); })"
+    '(document.querySelector("%s"))'
+)
+Open = Callable[[], Any]
+
+
+def planned(
+    folder: Path, *, height: str = "5 ft 8 in", price: float = 4.1, style: str = "level", **words: str
+) -> tuple[FencePlan, Path]:
+    """A plan and its page."""
+    folder.mkdir(parents=True, exist_ok=True)
+    words = {"units": "imperial", "bottom": "square", "survey": EAST, **words}
+    survey = words.pop("survey")
+    (folder / "job.toml").write_text(JOB.format(height=height, price=price, style=style, **words), "utf-8")
+    (folder / "east.csv").write_text(survey, encoding="utf-8")
+    plan = plan_fence(read_job(folder))
+    (folder / "fence.html").write_bytes(phone_page(plan, []))
+    return plan, folder / "fence.html"
+
+
+@pytest.fixture
+def phone(new_tab: Open) -> Any:
+    tab = new_tab()
+    tab.size(390, 740, phone=True)
+    return tab
+
+
+def words_of(tab: Any, query: str) -> str:
+    found: str = tab.run(f"(e => e.hidden ? '' : e.textContent)(document.querySelector({json.dumps(query)}))")
+    return found
+
+
+def tick(tab: Any, number: int, kind: str = "cut") -> None:
+    tab.click(f"#p1-{number} [data-tick={kind}]")
+
+
+def put(tab: Any, number: int, **texts: str) -> None:
+    """Type into the panel of a board."""
+    if not tab.run(f"Boolean(document.querySelector('#p1-{number} .panel'))"):
+        tab.click(f"#p1-{number} [data-measure]")
+    for name, text in texts.items():
+        tab.run(SET % (json.dumps(text), f"#p1-{number} .panel input[data-text^='{name}|']"))
+
+
+def progress(tab: Any) -> str:
+    return words_of(tab, "[data-progress-words]")
+
+
+def test_a_new_plan_keeps_what_is_still_true_and_tells_what_changed(phone: Any, tmp_path: Path) -> None:
+    plan, page = planned(tmp_path)
+    count = len(plan.runs[0].slots)
+    phone.open(page)
+    for number in (3, 4, 5):
+        tick(phone, number)
+    tick(phone, 3, "hung")
+    assert progress(phone) == f"3 of {count} cut, 1 hung"
+    planned(tmp_path, price=4.6)
+    phone.open(page)
+    assert progress(phone) == f"3 of {count} cut, 1 hung"
+    assert words_of(phone, "[data-changed]") == ""
+    planned(tmp_path, height="5 ft 9 in")
+    phone.open(page)
+    assert progress(phone) == f"0 of {count} cut, 1 hung"
+    assert "boards 3-5" in words_of(phone, "[data-changed]")
+    phone.click("[data-changed-clear]")
+    assert words_of(phone, "[data-changed]") == ""
+    planned(tmp_path)
+    phone.open(page)
+    assert progress(phone) == f"0 of {count} cut, 1 hung"
+
+
+def test_two_phones_merge_without_loss(new_tab: Open, browser: Any, tmp_path: Path) -> None:
+    _, page = planned(tmp_path)
+    first = new_tab()
+    first.open(page)
+    tick(first, 1)
+    tick(first, 2)
+    put(first, 2, edge="11 1/2")
+    first.click("[data-copy-kept]")
+    given = first.run("document.querySelector('[data-other]').value")
+    first.run("localStorage.clear()")
+    first.reload()
+    tick(first, 2)
+    tick(first, 2)
+    tick(first, 3)
+    first.run(f"document.querySelector('[data-other]').value = {json.dumps(given)}")
+    first.click("[data-take-kept]")
+    cut = (
+        "Array.from(document.querySelectorAll('[data-tick=cut]:checked'), "
+        "b => b.closest('.picket').dataset.number)"
+    )
+    assert first.run(cut) == ["1", "3"], "2 was changed last here, taken off"
+    assert words_of(first, "[data-told]").startswith("Taken in; 2 things are new here")
+    assert 'far_edge = "11 1/2 in"' in first.run("document.querySelector('[data-built]').value")
+    first.click("[data-take-kept]")
+    assert words_of(first, "[data-told]").startswith("Taken in; 0 things")
+    for rubbish in (
+        "",
+        "7",
+        "{",
+        '{"ticks": 3}',
+        '{"fencegrade": "kept/1", "ticks": [1], "texts": {"a": 3}}',
+    ):
+        first.run(f"document.querySelector('[data-other]').value = {json.dumps(rubbish)}")
+        first.click("[data-take-kept]")
+        assert first.run(cut) == ["1", "3"]
+    assert first.complaints() == []
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units: str) -> None:
+    _, page = planned(tmp_path, units=units)
+    phone.open(page)
+    tick(phone, 4, "hung")
+    far, width, drop = (
+        ("22' 1-1/2\"", "5-9/16", "50 1/4") if units == "imperial" else ("673.5", "141", "1276.5")
+    )
+    put(phone, 4, edge=far, width=width)
+    put(phone, 9, drop0=drop, drop1=drop + " in" if units == "imperial" else drop + " mm")
+    phone.click("#posts [data-post='2'] [data-measure]")
+    phone.run(SET % ("'8 ft 1/2 in'", "#posts [data-post='2'] .panel input"))
+    phone.run(SET % ("'14'", "[data-left]"))
+    phone.reload()
+    record = tomllib.loads(phone.run("document.querySelector('[data-built]').value"))
+    (run,) = record["run"]
+    unit = "in" if units == "imperial" else "mm"
+    far = far if units == "imperial" else "673.5 mm"
+    assert run["name"] == 'east "side"'
+    assert run["picket"] == [{"number": 4, "far_edge": far, "width": f"{width} {unit}"}]
+    assert run["post"] == [{"number": 2, "station": "8 ft 1/2 in"}]
+    assert run["measured"] == [{"number": 9, "drop": [f"{drop} {unit}", f"{drop} {unit}"]}]
+    assert record["left"][0]["count"] == 14
+    assert parse_length(record["left"][0]["length"]) == 72
+    assert phone.complaints() == []
+
+
+LENGTHS = (
+    *("31", "31.5", "31 1/2", "31-1/2", "1/2", "31 in", "31-1/2 in", "2 ft", "2 ft 7 1/2 in", "2' 7-1/2\""),
+    *("2'", '7"', "1.2 m", "45 cm", "815 mm", "815.5mm", "", "x", "3/0 in", "2 in 3 ft", "2 ft 3 ft"),
+    *("3 1/2 1/4 in", "1.5 1/2 in", "5 furlongs"),
+)
+
+
+def test_lengths_are_read_as_python_reads_them(phone: Any, tmp_path: Path) -> None:
+    _, page = planned(tmp_path)
+    phone.open(page)
+    read = phone.run(
+        f"{json.dumps(LENGTHS)}.map(t => inchesOf(t, 'in')).map(n => Number.isFinite(n) ? n : null)"
+    )
+    for text, found in zip(LENGTHS, read, strict=True):
+        try:
+            wanted = parse_length(text, "in")
+        except ValueError:
+            wanted = None
+        assert (found is None) == (wanted is None), text
+        if wanted is not None:
+            assert found == pytest.approx(wanted), text
+
+
+def test_links_land_on_their_section_and_a_reload_comes_back(phone: Any, tmp_path: Path) -> None:
+    _, page = planned(tmp_path)
+    phone.open(page)
+    for section in ("buy", "rails", "stands", "posts", "cut"):
+        phone.run(f"document.querySelector('nav a[href=\"#{section}\"]').click()")
+        phone.browser.listen(0.2)
+        top = phone.run(f"document.querySelector('#{section} h2').getBoundingClientRect().top")
+        bar = phone.run("document.querySelector('.bar').getBoundingClientRect().bottom")
+        assert bar - 2 <= top <= bar + 80 or phone.run(
+            "innerHeight + scrollY >= document.body.scrollHeight - 2"
+        )
+    phone.open(page)
+    phone.run("document.querySelector('#p1-30').scrollIntoView({block: 'start'})")
+    phone.browser.listen(0.1)
+    phone.reload()
+    phone.browser.listen(0.2)
+    place = phone.run("document.querySelector('#p1-30').getBoundingClientRect().top")
+    assert -200 < place < 500
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("width", [360, 390])
+def test_numbers_stay_whole_and_largest_at_any_size_of_text(
+    new_tab: Open, tmp_path: Path, width: int, scale: float
+) -> None:
+    _, page = planned(tmp_path, units="imperial")
+    tab = new_tab()
+    tab.size(width, 740, phone=True)
+    tab.open(page)
+    tab.run(f"document.documentElement.style.fontSize = '{16 * scale}px'")
+    assert tab.run("document.documentElement.scrollWidth") <= width
+    lines = (
+        "Array.from(document.querySelectorAll('.picket .kept')).map(e => { const r = document.createRange(); "
+        "r.selectNodeContents(e); return r.getClientRects().length; })"
+    )
+    assert set(tab.run(lines)) == {1}
+    sizes = tab.run(
+        "Array.from(document.querySelectorAll('#p1-1 :not(input)'), e => [parseFloat(getComputedStyle(e).fontSize), "
+        "e.className]).sort((a, b) => b[0] - a[0])"
+    )
+    assert sizes[0][1] == "kept"
