@@ -4,7 +4,7 @@ Knows integers only: pieces, stock boards, a saw kerf and prices. `cut_plan` is 
 callers.
 """
 
-from fencegrade.cutting.mistakes import CuttingError, CuttingMistake, TooFewBoardsError
+from fencegrade.cutting.mistakes import CuttingError, CuttingMistake, NoPlanFoundError, TooFewBoardsError
 from fencegrade.cutting.plan import cut_plan, plan_problem
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Piece, Problem, Stock
@@ -14,6 +14,7 @@ __all__ = [
     "CutPlan",
     "CuttingError",
     "CuttingMistake",
+    "NoPlanFoundError",
     "Piece",
     "Problem",
     "Stock",

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from time import perf_counter
 from typing import Any, cast
 
 import numpy as np
@@ -19,12 +18,13 @@ from scipy.sparse import coo_array, csc_array, eye_array, hstack, vstack
 
 from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.columns import Generator
+from fencegrade.cutting.master import lp_work
 
 _OPTIMIZE: Any = optimize
 
 
 def central_values(
-    generator: Generator, value: float, distance: float, until: float, rounds: int
+    generator: Generator, value: float, distance: float, rounds: int
 ) -> Iterator[tuple[Fraction, tuple[int, ...]]]:
     """Yield the bound and the whole values of prices that come ever closer to the centre.
 
@@ -33,7 +33,7 @@ def central_values(
     model, knapsack = generator.model, generator.knapsack
     limits = [bar.limit for bar in model.bars]
     for _ in range(rounds):
-        prices = _inner_prices(generator, value, distance, until - perf_counter())
+        prices = None if generator.effort.over else _inner_prices(generator, value, distance)
         if prices is None:
             return
         values = [int(p) for p in np.floor(np.maximum(prices[: len(model.weights)], 0.0) * generator.scale)]
@@ -44,9 +44,7 @@ def central_values(
             return
 
 
-def _inner_prices(
-    generator: Generator, value: float, distance: float, seconds: float
-) -> NDArray[np.float64] | None:
+def _inner_prices(generator: Generator, value: float, distance: float) -> NDArray[np.float64] | None:
     pool, model = generator.pool, generator.model
     columns = csc_array(pool.matrix().T)
     costs = pool.costs()
@@ -56,12 +54,14 @@ def _inner_prices(
     slack_rows = hstack([columns, eye_array(count), coo_array((count, rows))])
     price_rows = hstack([-eye_array(rows), coo_array((rows, count)), eye_array(rows)])
     bound_row = hstack([coo_array(-needs[np.newaxis, :]), coo_array((1, count + rows))])
+    rows_used = csc_array(vstack([slack_rows, price_rows, bound_row]))
     answer = _OPTIMIZE.linprog(
         np.concatenate([np.zeros(rows), -np.ones(count + rows)]),
-        A_ub=csc_array(vstack([slack_rows, price_rows, bound_row])),
+        A_ub=rows_used,
         b_ub=np.concatenate([costs, np.zeros(rows), [-value * (1 - 1e-9)]]),
         bounds=[(0, None)] * rows + [(0, distance * typical)] * (count + rows),
         method="highs",
-        options={"time_limit": max(seconds, 0.01)},
+        options={"time_limit": generator.effort.clock_left},
     )
+    generator.effort.spend(lp_work(answer, rows_used))
     return None if answer.status != 0 else cast(NDArray[np.float64], answer.x[:rows])

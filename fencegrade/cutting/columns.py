@@ -5,19 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from time import perf_counter
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.constructive import ceil_of
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Relaxed, relax
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
 
-VALUE_BITS = 44
+VALUE_BITS = 28
+"""Bits of a value as high as the dearest board costs: a few more still fit the narrow table."""
+
+FINER = 1 << 16
+"""How much finer the last values are, which give the bound."""
+
 MOST_ADDED = 30
 """Fillings added after one programme; more at a time spare programmes, which cost more than fillings."""
 
@@ -30,19 +35,19 @@ class Relaxation:
 
     bound: Fraction
     values: tuple[int, ...]
-    scale: int
     relaxed: Relaxed
     complete: bool
 
 
 def value_scale(model: Model) -> int:
     """How many whole units of value go to one unit of cost."""
-    return max(1, (1 << VALUE_BITS) // max(1, max(bar.cost for bar in model.bars)))
+    dearest = max((bar.cost for bar in model.bars if not bar.lacking), default=1)
+    return max(1, (1 << VALUE_BITS) // max(1, dearest))
 
 
-def bar_knapsack(model: Model) -> Knapsack:
+def bar_knapsack(model: Model, effort: Effort | None = None) -> Knapsack:
     """Make the knapsack that prices fillings for all bar kinds of a model."""
-    return Knapsack(model.weights, model.demands, max(bar.capacity for bar in model.bars))
+    return Knapsack(model.weights, model.demands, max(bar.capacity for bar in model.bars), effort)
 
 
 class Generator:
@@ -50,20 +55,20 @@ class Generator:
 
     def __init__(self, model: Model, pool: Pool, knapsack: Knapsack) -> None:
         self.model, self.pool, self.knapsack = model, pool, knapsack
+        self.effort = knapsack.effort
         self.scale = value_scale(model)
 
     def run(
         self,
         demands: Sequence[int],
         limits: Sequence[int | None],
-        until: float,
         *,
         goal: int | None = None,
         rounds: int = 10_000,
     ) -> Relaxation | None:
         """Generate columns for the demands and limits left.
 
-        until: when to stop, by `perf_counter`; goal: stop as soon as the bound, rounded up, reaches it or can
+        goal: stop as soon as the bound, rounded up, reaches it or can
         rise no further; rounds: at most so many programmes. None if not even one programme was solved.
         """
         best, centre = Fraction(-1), None
@@ -71,7 +76,7 @@ class Generator:
         relaxed = None
         complete = False
         for _ in range(rounds):
-            fresh = relax(self.pool, demands, limits, until - perf_counter())
+            fresh = relax(self.pool, demands, limits, self.effort)
             if fresh is None:
                 break
             relaxed = fresh
@@ -88,11 +93,16 @@ class Generator:
                 if added:
                     break
             complete = not added
-            if complete or perf_counter() > until or self._enough(best, relaxed.value, goal):
+            if complete or self.effort.over or self._enough(best, relaxed.value, goal):
                 break
         if relaxed is None:
             return None
-        return Relaxation(bound=best, values=values, scale=self.scale, relaxed=relaxed, complete=complete)
+        if complete:
+            finer = self._whole(np.maximum(relaxed.prices[: len(demands)], 0.0) * FINER)
+            filled = self.knapsack.fill(finer, demands)
+            bound = dual_bound(self.model, finer, filled, self.scale * FINER, demands, limits)
+            best, values = max((best, values), (bound, tuple(finer)), key=lambda pair: pair[0])
+        return Relaxation(bound=best, values=values, relaxed=relaxed, complete=complete)
 
     def _enough(self, bound: Fraction, value: float, goal: int | None) -> bool:
         return goal is not None and (ceil_of(bound) >= goal or ceil_of(bound) >= value - 1e-7)

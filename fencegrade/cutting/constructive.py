@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Bar, Cut, Model, Result
 
 Fill = Callable[[tuple[int, ...], list[int], int, int], list[tuple[int, int]]]
@@ -15,8 +16,8 @@ MOST_CARE = 30_000
 class ConstructiveSolver:
     """Best of a few greedy fillings, with the bound of the material alone."""
 
-    def solve(self, model: Model, seconds: float) -> Result:
-        """Plan `model`; the time budget is not needed."""
+    def solve(self, model: Model, effort: Effort) -> Result:
+        """Plan `model`; the limit of work is not needed."""
         cuts = construct(model)
         raw = material_bound(model)
         return Result(cuts=cuts, cost=plan_cost(model, cuts), bound=ceil_of(raw), raw=raw)

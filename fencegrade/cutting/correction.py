@@ -21,20 +21,24 @@ def correct_values(
 ) -> tuple[Cut, ...]:
     """Improve a plan by repeated passes until it costs no more than `target`.
 
-    passes: at most so many; work: at most so many cells of the knapsack
+    passes: at most so many; work: at most so much of `Effort`
     """
     chance = Random(20)
-    end = knapsack.work + work
+    end = knapsack.effort.spent + work
     cost = plan_cost(model, best)
     values = [float(w) for w in model.weights]
     for number in range(passes):
-        if cost <= target or knapsack.work > end:
+        if cost <= target or _over(knapsack, end):
             break
         power = 1.0 + 0.04 * chance.random() * (number % 3)
         cuts = _one_pass(model, knapsack, values, chance, power, (cost, end))
         if cuts is not None and plan_cost(model, cuts) < cost:
             best, cost = tuple(cuts), plan_cost(model, cuts)
     return best
+
+
+def _over(knapsack: Knapsack, end: float) -> bool:
+    return knapsack.effort.spent > end or knapsack.effort.clock_over
 
 
 def _one_pass(
@@ -50,7 +54,7 @@ def _one_pass(
     limits = [bar.limit for bar in model.bars]
     spent, cuts = 0, []
     while any(left):
-        if spent >= most[0] or knapsack.work > most[1]:
+        if spent >= most[0] or _over(knapsack, most[1]):
             return None
         top = max(v for v, n in zip(values, left, strict=True) if n)
         knapsack.fill([int(v / top * RESOLUTION) + 1 for v in values], left)

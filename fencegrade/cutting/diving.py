@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import floor
-from time import perf_counter
+
+import numpy as np
+from numpy.typing import NDArray
 
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
 from fencegrade.cutting.constructive import ceil_of, construct
 from fencegrade.cutting.correction import correct_values
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
-from fencegrade.cutting.patterns import Worth, list_patterns, worth_of
+from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
+from fencegrade.cutting.rows import Condition, conditions, make_row
 
 FEW = 2_500
+MOST_ROWS = 4
+"""Rows whose conditions the listing of a rest is pruned by."""
+
 LIKELY = 0.6
 """Part of a board in the relaxed plan from which rounding takes the whole board."""
 
@@ -23,14 +30,12 @@ BRANCHES = 150
 """Branches of a finishing integer programme; twice as many where all fillings that may serve are known."""
 
 
-@dataclass(slots=True)
-class _Dive:
-    """What is fixed so far and what is left to cut."""
+class Fixed:
+    """What is fixed so far, and the pieces and boards that are left."""
 
-    left: list[int]
-    limits: list[int | None]
-    cost: int = 0
-    cuts: list[Cut] = field(default_factory=list)
+    def __init__(self, left: Sequence[int], limits: Sequence[int | None]) -> None:
+        self.left, self.limits, self.cost = list(left), list(limits), 0
+        self.cuts: list[Cut] = []
 
     def fix(self, model: Model, bar: int, items: Items, times: int) -> int:
         """Fix a filling as often as it still goes, at most `times`; returns how often."""
@@ -58,22 +63,31 @@ class Finish:
 
 
 def dive(
-    generator: Generator, root: Relaxation, target: int, until: float, *, share: float, small: int
+    generator: Generator,
+    root: Relaxation,
+    target: int,
+    *,
+    share: float,
+    small: int,
+    trials: Sequence[Sequence[int]] = (),
+    limits: Sequence[int | None] | None = None,
 ) -> tuple[Cut, ...] | None:
     """Look for a plan that costs no more than `target`.
 
     share: part of the boards left that is fixed before pricing again
     small: number of boards that the finishing integer programme is given
+    trials: further piece values whose rows the fillings of that programme must meet
+    limits: boards of each kind, where not those of the model
     """
     model, pool = generator.model, generator.pool
-    state = _Dive(left=list(model.demands), limits=[bar.limit for bar in model.bars])
+    state = Fixed(model.demands, [bar.limit for bar in model.bars] if limits is None else limits)
     relaxation: Relaxation | None = root
-    while relaxation is not None and perf_counter() < until:
+    while relaxation is not None and not generator.effort.over:
         times = list(relaxation.relaxed.times)
         boards = sum(times)
         if boards <= small:
             last = boards <= small / 3
-            finish = _finish(generator, state, relaxation, target, until, last=last)
+            finish = _finish(generator, state, [relaxation.values, *trials], target, last=last)
             if finish.settled or last:
                 return finish.cuts
         _fix_some(model, pool, state, times, share)
@@ -81,30 +95,43 @@ def dive(
             return None
         if not any(state.left):
             return tuple(state.cuts)
-        relaxation = generator.run(state.left, state.limits, until, goal=target - state.cost + 1, rounds=40)
+        relaxation = generator.run(state.left, state.limits, goal=target - state.cost + 1, rounds=40)
         if relaxation is None or ceil_of(relaxation.bound) + state.cost > target:
             return None
     return None
 
 
+def rounded(
+    model: Model, pool: Pool, times: NDArray[np.float64], limits: Sequence[int | None], part: float
+) -> Fixed:
+    """Fix the whole parts of a fractional plan, and one board more where the rest is `part` or above."""
+    state = Fixed(model.demands, limits)
+    for column, number in enumerate(times.tolist()):
+        if whole := floor(number + 1e-6):
+            state.fix(model, pool.bars[column], pool.items[column], whole)
+    for column in sorted(range(len(times)), key=lambda c: (-(times[c] % 1.0), c)):
+        if times[column] % 1.0 < part:
+            break
+        state.fix(model, pool.bars[column], pool.items[column], 1)
+    return state
+
+
 def round_off(generator: Generator, root: Relaxation, work: float) -> tuple[Cut, ...]:
     """Keep the whole parts of the relaxed plan and cut the rest by value correction: a plan at once.
 
-    work: cells of the knapsack that may be spent. A bar kind's limit may be passed; the caller looks.
+    work: units of `Effort` that may be spent. A bar kind's limit may be passed; the caller looks.
     """
-    model, pool = generator.model, generator.pool
-    state = _Dive(left=list(model.demands), limits=[bar.limit for bar in model.bars])
-    for column, times in enumerate(root.relaxed.times):
-        if whole := floor(times + 1e-6):
-            state.fix(model, pool.bars[column], pool.items[column], whole)
-    for column in sorted(range(len(root.relaxed.times)), key=lambda c: (-(root.relaxed.times[c] % 1.0), c)):
-        if root.relaxed.times[column] % 1.0 < LIKELY:
-            break
-        state.fix(model, pool.bars[column], pool.items[column], 1)
+    model = generator.model
+    limits = [bar.limit for bar in model.bars]
+    return corrected(generator, rounded(model, generator.pool, root.relaxed.times, limits, LIKELY), work)
+
+
+def corrected(generator: Generator, state: Fixed, work: float) -> tuple[Cut, ...]:
+    """Cut what is left of a plan by value correction."""
     if not any(state.left):
         return tuple(state.cuts)
-    rest, names = _rest(model, state)
-    cuts = correct_values(rest, bar_knapsack(rest), 0, construct(rest), work, 100)
+    rest, names = _rest(generator.model, state)
+    cuts = correct_values(rest, bar_knapsack(rest, generator.effort), 0, construct(rest), work, 100)
     return (*state.cuts, *_named(cuts, names))
 
 
@@ -113,7 +140,7 @@ def _named(cuts: Iterable[Cut], names: Sequence[int]) -> list[Cut]:
     return [replace(cut, items=tuple((names[i], n) for i, n in cut.items)) for cut in cuts]
 
 
-def _fix_some(model: Model, pool: Pool, state: _Dive, times: Sequence[float], share: float) -> None:
+def _fix_some(model: Model, pool: Pool, state: Fixed, times: Sequence[float], share: float) -> None:
     """Fix the whole parts, then the largest fractions, until the wanted share of boards is fixed."""
     boards = sum(times)
     wanted = max(1.0, share * boards)
@@ -132,17 +159,17 @@ def _fix_some(model: Model, pool: Pool, state: _Dive, times: Sequence[float], sh
 
 
 def _finish(
-    generator: Generator, state: _Dive, relaxation: Relaxation, target: int, until: float, *, last: bool
+    generator: Generator, state: Fixed, trials: Sequence[Sequence[int]], target: int, *, last: bool
 ) -> Finish:
     """Settle the rest: exactly where its fillings are few, and at last with the fillings known."""
     rest, names = _rest(generator.model, state)
-    worth = worth_of(
-        rest, [relaxation.values[i] for i in names], generator.scale, bar_knapsack(rest), target - state.cost
-    )
-    pool = list_patterns(rest, [worth], FEW, full=False)
+    effort, knapsack = generator.effort, bar_knapsack(rest, generator.effort)
+    rows = [make_row(rest, knapsack, [values[i] for i in names]) for values in trials]
+    asked = conditions(rest, rows, target - state.cost, MOST_ROWS)
+    pool = list_patterns(rest, asked, FEW, effort, full=False)
     exact = pool is not None
     if pool is None and last:
-        pool = _best_patterns(rest, worth)
+        pool = _best_patterns(rest, asked[0], effort)
     if pool is None:
         if not last:
             return Finish(settled=False, cuts=None)
@@ -158,7 +185,7 @@ def _finish(
         rest.demands,
         limits,
         most,
-        until - perf_counter(),
+        effort,
         nodes=BRANCHES * (1 + exact),
         exactly=exact,
     )
@@ -170,17 +197,21 @@ def _finish(
     return Finish(settled=True, cuts=(*state.cuts, *_named(cuts, names)))
 
 
-def _best_patterns(rest: Model, worth: Worth) -> Pool | None:
-    """List the fillings of least reduced cost, as many as are few."""
+def _best_patterns(rest: Model, asked: Condition, effort: Effort) -> Pool | None:
+    """List the fillings that leave least worth unused, as many as are few."""
+    best = make_row(rest, bar_knapsack(rest, effort), asked.values).worth
     for halvings in range(1, 5):
-        nearer = tuple(c - ((c - w) >> halvings) for c, w in zip(worth.charges, worth.least, strict=True))
-        pool = list_patterns(rest, [replace(worth, least=nearer)], FEW, full=False)
+        nearer = tuple(
+            None if least is None else w - ((w - least) >> halvings)
+            for w, least in zip(best, asked.least, strict=True)
+        )
+        pool = list_patterns(rest, [replace(asked, least=nearer)], FEW, effort, full=False)
         if pool is not None:
             return pool
     return None
 
 
-def _rest(model: Model, state: _Dive) -> tuple[Model, list[int]]:
+def _rest(model: Model, state: Fixed) -> tuple[Model, list[int]]:
     names = [i for i, n in enumerate(state.left) if n]
     rest = Model(
         weights=tuple(model.weights[i] for i in names),

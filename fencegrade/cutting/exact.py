@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
-from time import perf_counter
 
 from fencegrade.cutting.constructive import ceil_of, construct, material_bound, plan_cost
-from fencegrade.cutting.model import Model, Result
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.model import Cut, Model, Result, lacks
 
 MOST_CELLS = 100_000_000
 """Cells of the table of fillings; a larger one is not made, and such a plan has only the simple bounds."""
@@ -15,23 +16,55 @@ MOST_CELLS = 100_000_000
 class ExactSolver:
     """Finds a cheapest plan and proves it, or says how far the proof got when the time is over."""
 
-    def solve(self, model: Model, seconds: float) -> Result:
-        """Plan `model` within about `seconds`."""
-        until = perf_counter() + seconds
+    def solve(self, model: Model, effort: Effort) -> Result:
+        """Plan `model` with no more than `effort`."""
         raw = quick_bound(model)
         cuts = construct(model, goal=ceil_of(raw))
-        cost = plan_cost(model, cuts)
         small = table_cells(model) <= MOST_CELLS
+        if lacks(model, cuts):
+            cuts, fewest = _offered(model, cuts, effort, small=small)
+            if lacks(model, cuts):
+                cost = plan_cost(model, cuts)
+                return Result(cuts=cuts, cost=cost, bound=cost, raw=Fraction(cost), short=fewest > 0)
+        cost = plan_cost(model, cuts)
         if ceil_of(raw) < cost and small:
             raw = max(raw, value_bound(model, cost))
-        if ceil_of(raw) < cost and small and perf_counter() < until:
-            from fencegrade.cutting.search import Search
-
-            search = Search(model, cuts, raw, until)
-            search.run()
-            cuts, raw = search.cuts, search.raw
+        if ceil_of(raw) < cost and small and not effort.over:
+            cuts, raw = searched(model, cuts, raw, effort)
         cost = plan_cost(model, cuts)
         return Result(cuts=cuts, cost=cost, bound=min(cost, ceil_of(raw)), raw=min(raw, Fraction(cost)))
+
+
+def _offered(
+    model: Model, cuts: tuple[Cut, ...], effort: Effort, *, small: bool
+) -> tuple[tuple[Cut, ...], Fraction]:
+    """Look for a plan from the boards on offer alone: one that lacks as few others as can be, and how few."""
+    count = sum(model.demands)
+    bars = [
+        replace(bar, cost=1)
+        if bar.lacking
+        else replace(bar, cost=0, limit=count if bar.limit is None else bar.limit)
+        for bar in model.bars
+    ]
+    counting = replace(model, bars=tuple(bars))
+    tried = min((construct(counting), cuts), key=lambda c: plan_cost(counting, c))
+    if not small or not plan_cost(counting, tried):
+        return tried, Fraction(0)
+    return searched(counting, tried, Fraction(0), effort)
+
+
+def searched(
+    model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort
+) -> tuple[tuple[Cut, ...], Fraction]:
+    """Better a plan and its bound by the search that suits the model."""
+    from fencegrade.cutting.kinds import SeveralKinds
+    from fencegrade.cutting.search import OneKind
+
+    search = (
+        OneKind(model, cuts, raw, effort) if len(model.bars) == 1 else SeveralKinds(model, cuts, raw, effort)
+    )
+    search.run()
+    return search.cuts, search.raw
 
 
 def table_cells(model: Model) -> int:

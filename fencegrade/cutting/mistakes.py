@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from fencegrade.cutting.records import Board
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CuttingMistake:
@@ -26,8 +28,26 @@ class CuttingError(ValueError):
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
 
+class NoPlanFoundError(CuttingError):
+    """Limits so tight that no plan was found, though none is proven to be missing; lengths in tape marks.
+
+    `lacking`: (length, count) of the pieces that the best plan leaves over, longest first; `partial`: its
+    boards; `seconds`: the limit of the search.
+    """
+
+    def __init__(self, lacking: Iterable[tuple[int, int]], partial: Iterable[Board], seconds: float) -> None:
+        self.lacking = tuple(sorted(lacking, reverse=True))
+        self.partial, self.seconds = tuple(partial), seconds
+        pieces = sum(n for _, n in self.lacking)
+        listed = ", ".join(f"{n} of {size}" for size, n in self.lacking[:4])
+        more = " and others" if len(self.lacking) > 4 else ""
+        found = f"no plan found in {seconds:g} s of work; the best leaves {pieces} over ({listed}{more})"
+        remedy = "raise a limit, or give the search more time"
+        super().__init__([CuttingMistake(place="stock", found=found, remedy=remedy)])
+
+
 class TooFewBoardsError(CuttingError):
-    """Limits too small for the demand; lengths in tape marks.
+    """Limits proven too small for the demand; lengths in tape marks.
 
     `lacking`: (length, count) of the pieces left over, longest first; `boards` more of `length` would serve.
     """

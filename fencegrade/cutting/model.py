@@ -9,7 +9,7 @@ so each piece becomes l + k, each board c + k, and the saw is forgotten.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
@@ -61,6 +61,8 @@ class Cut:
 class Result:
     """What a solver found: a plan, and a number that no plan costs less than, as proved (`raw`) and rounded
     up.
+
+    `short`: the boards on offer are proven to be too few; the plan then uses some that are lacking.
     """
 
     cuts: tuple[Cut, ...]
@@ -68,10 +70,17 @@ class Result:
     bound: int
     raw: Fraction
 
+    short: bool = False
+
     @property
     def proven(self) -> bool:
         """True where no plan is cheaper."""
         return self.bound >= self.cost
+
+
+def lacks(model: Model, cuts: Iterable[Cut]) -> bool:
+    """True where a plan uses boards that nobody offered."""
+    return any(model.bars[cut.bar].lacking for cut in cuts)
 
 
 def cost_unit(problem: Problem) -> Fraction:

@@ -1,78 +1,52 @@
 """Every filling that a cheaper plan could still use, listed by a vectorised search.
 
-In a plan that costs no more than `target` every filling's reduced cost (what the bar costs less what its
-pieces are worth) is at most target - bound. Only fillings that no further piece fits into are needed, because
-a plan may cut a piece too often. Own derivation from linear programming duality.
+Whatever values the pieces are given, no filling of such a plan leaves more worth unused than the whole plan
+has to spare (`rows`). Where a plan may cut a piece too often, only fillings that no further piece fits into
+are needed. Own derivation.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.cutting.knapsack import Ints, Knapsack
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.knapsack import Ints
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.rows import Condition
 
 MOST_TABLE_CELLS = 20_000_000
+"""Cells of the tables that prune the search: 160 MB."""
+
 WIDER = 20
+"""Partial fillings kept at a time, for each filling that may be listed: 30,000 take 45 MB."""
+
+TABLE_CELL, PARTIAL, STEP = 1.5e-3, 0.04, 25.0
+"""Work of a cell of those tables, of a partial filling looked at, and of a step for one number of pieces."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Worth:
-    """Whole piece values and, for each bar kind, its charge and the least its pieces must be worth."""
-
-    values: tuple[int, ...]
-    charges: tuple[int, ...]
-    least: tuple[int, ...]
-
-
-def worth_of(model: Model, values: Sequence[int], scale: int, knapsack: Knapsack, target: int) -> Worth:
-    """Scale piece values until no unlimited bar is worth more than it costs, and say what fillings must be
-    worth.
-
-    values: whole values, `scale` to one unit of cost; target: the most that the plan sought may cost
-    """
-    best = knapsack.fill(values)
-    worst = Fraction(1)
-    for bar in model.bars:
-        if bar.limit is None:
-            worst = max(worst, Fraction(int(best[bar.capacity]), scale * bar.cost))
-    whole = tuple(int(v / worst) for v in values)
-    best = knapsack.fill(whole)
-    charge = [
-        scale * bar.cost if bar.limit is None else max(scale * bar.cost, int(best[bar.capacity]))
-        for bar in model.bars
-    ]
-    bound = sum(v * d for v, d in zip(whole, model.demands, strict=True))
-    for bar, charged in zip(model.bars, charge, strict=True):
-        if bar.limit is not None:
-            bound -= bar.limit * (charged - scale * bar.cost)
-    gap = target * scale - bound
-    return Worth(values=whole, charges=tuple(charge), least=tuple(charged - gap for charged in charge))
-
-
-def list_patterns(model: Model, worths: Sequence[Worth], most: int, *, full: bool) -> Pool | None:
-    """List the fillings that meet every one of `worths`; None if there are more than `most`.
+def list_patterns(
+    model: Model, conditions: Sequence[Condition], most: int, effort: Effort, *, full: bool
+) -> Pool | None:
+    """List the fillings that meet every one of `conditions`; None if there are more than `most`.
 
     full: leave out fillings that a further piece fits into; enough where pieces may be cut too often
     """
     capacity = max(bar.capacity for bar in model.bars)
-    if len(worths) * (len(model.weights) + 1) * (capacity + 1) > MOST_TABLE_CELLS:
+    if len(conditions) * (len(model.weights) + 1) * (capacity + 1) > MOST_TABLE_CELLS or effort.over:
         return None
-    tables = [_suffix_tables(model, worth.values, capacity) for worth in worths]
-    listing = _Listing(model, worths, tables, full=full)
+    tables = [_suffix_tables(model, condition.values, capacity, effort) for condition in conditions]
+    listing = _Listing(model, conditions, tables, effort, full=full)
     for item in range(len(model.weights)):
-        if not listing.step(item, most):
+        if not listing.step(item, most) or effort.over:
             return None
     return listing.pool() if listing.size <= most else None
 
 
-def _suffix_tables(model: Model, values: Sequence[int], capacity: int) -> list[Ints]:
+def _suffix_tables(model: Model, values: Sequence[int], capacity: int, effort: Effort) -> list[Ints]:
     """Best value of the pieces from each one on, for every capacity."""
     table = np.zeros(capacity + 1, dtype=np.int64)
     tables = [table]
@@ -84,6 +58,7 @@ def _suffix_tables(model: Model, values: Sequence[int], capacity: int) -> list[I
             for number in range(1, min(model.demands[item], capacity // weight) + 1):
                 room = after[: capacity + 1 - number * weight] + number * value
                 np.maximum(table[number * weight :], room, out=table[number * weight :])
+                effort.spend(TABLE_CELL * capacity)
         tables.append(table)
     return tables[::-1]
 
@@ -92,15 +67,21 @@ class _Listing:
     """Partial fillings, all extended by one piece length at a time."""
 
     def __init__(
-        self, model: Model, worths: Sequence[Worth], tables: Sequence[list[Ints]], *, full: bool
+        self,
+        model: Model,
+        conditions: Sequence[Condition],
+        tables: Sequence[list[Ints]],
+        effort: Effort,
+        *,
+        full: bool,
     ) -> None:
-        self.model, self.worths, self.tables = model, worths, tables
-        bars = len(model.bars)
-        self.bar = np.arange(bars, dtype=np.int64)
-        self.room = np.array([bar.capacity for bar in model.bars], dtype=np.int64)
-        self.need = [np.array(worth.least, dtype=np.int64) for worth in worths]
-        self.node = np.full(bars, -1, dtype=np.int64)
-        self.skipped = np.full(bars, 1 << 60, dtype=np.int64)
+        self.model, self.conditions, self.tables, self.effort = model, conditions, tables, effort
+        bars = [b for b in range(len(model.bars)) if all(c.least[b] is not None for c in conditions)]
+        self.bar = np.array(bars, dtype=np.int64)
+        self.room = np.array([model.bars[b].capacity for b in bars], dtype=np.int64)
+        self.need = [np.array([c.least[b] for b in bars], dtype=np.int64) for c in conditions]
+        self.node = np.full(len(bars), -1, dtype=np.int64)
+        self.skipped = np.full(len(bars), 1 << 60, dtype=np.int64)
         self.full = full
         self.rest = [0] * (len(model.weights) + 1)
         for i in range(len(model.weights) - 1, -1, -1):
@@ -111,22 +92,27 @@ class _Listing:
     def step(self, item: int, most: int) -> bool:
         """Extend by every number of one piece; false if there are too many."""
         weight, demand = self.model.weights[item], self.model.demands[item]
-        parts = []
+        parts: list[list[NDArray[np.int64]]] = []
+        found = 0
         start = (self.bar, self.room, self.node, self.skipped, *self.need)
         for number in range(demand + 1):
             room = self.room - number * weight
             skipped = self.skipped if number == demand or not self.full else np.minimum(self.skipped, weight)
             keep = (room >= 0) & (room - self.rest[item + 1] < skipped)
-            for worth, need, table in zip(self.worths, self.need, self.tables, strict=True):
+            for condition, need, table in zip(self.conditions, self.need, self.tables, strict=True):
                 after = table[item + 1][np.maximum(room, 0)]
-                keep &= after >= need - number * worth.values[item]
+                keep &= after >= need - number * condition.values[item]
             chosen = np.flatnonzero(keep)
+            self.effort.spend(STEP + PARTIAL * self.bar.size)
+            found += chosen.size
+            if found > WIDER * most:
+                return False
             if chosen.size:
                 parts.append(self._extended(start, chosen, item, number, skipped))
             if number * weight > int(self.room.max(initial=0)):
                 break
         self._join(parts)
-        return bool(self.bar.size <= WIDER * most and self.count <= 3 * WIDER * most)
+        return self.count <= 3 * WIDER * most
 
     def _extended(
         self,
@@ -145,7 +131,7 @@ class _Listing:
             self.nodes.append(fresh)
             self.count += chosen.size
         weight = self.model.weights[item]
-        moved = [n[chosen] - number * w.values[item] for n, w in zip(need, self.worths, strict=True)]
+        moved = [n[chosen] - number * w.values[item] for n, w in zip(need, self.conditions, strict=True)]
         return [bar[chosen], room[chosen] - number * weight, nodes, skipped[chosen], *moved]
 
     def _join(self, parts: list[list[NDArray[np.int64]]]) -> None:

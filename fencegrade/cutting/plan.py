@@ -10,9 +10,10 @@ from typing import Any
 
 from fencegrade.cutting.audit import AuditError, audit
 from fencegrade.cutting.constructive import plan_cost
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.laying import lay_boards, least_lengths
-from fencegrade.cutting.mistakes import TooFewBoardsError
+from fencegrade.cutting.mistakes import NoPlanFoundError, TooFewBoardsError
 from fencegrade.cutting.model import Model, Result, build_model, cost_unit
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
@@ -89,29 +90,33 @@ def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
     if full == least:
         return _solved(problem, full, solver, seconds)
     model = build_model(problem, full)
-    at_full = solver.solve(model, seconds / 2)
+    at_full = solver.solve(model, Effort(seconds / 2))
     short = build_model(problem, least)
-    at_least = solver.solve(short, seconds / 2)
+    at_least = solver.solve(short, Effort(seconds / 2))
     if at_full.cost <= at_least.cost and not _lacking(model, at_full):
         unit = cost_unit(problem)
         bound = min(at_least.bound, at_full.cost)
         raw = min(at_least.raw, Fraction(at_full.cost))
         return _laid(problem, model, full, at_full, raw * unit, bound * unit)
-    return _checked(problem, short, least, at_least)
+    return _checked(problem, short, least, at_least, seconds)
 
 
 def _solved(problem: Problem, lengths: Sequence[int], solver: Solver, seconds: float) -> _Draft:
     model = build_model(problem, lengths)
-    return _checked(problem, model, lengths, solver.solve(model, seconds))
+    return _checked(problem, model, lengths, solver.solve(model, Effort(seconds)), seconds)
 
 
-def _checked(problem: Problem, model: Model, lengths: Sequence[int], result: Result) -> _Draft:
+def _checked(
+    problem: Problem, model: Model, lengths: Sequence[int], result: Result, seconds: float
+) -> _Draft:
     lacking = _lacking(model, result)
     if lacking:
-        boards = sum(cut.times for cut in result.cuts if model.bars[cut.bar].lacking)
         sizes = {model.weights[i] - problem.kerf: n for i, n in lacking.items()}
-        longest = max(*sizes, *(s.length for s in problem.stock))
-        raise TooFewBoardsError(sizes.items(), boards, longest)
+        if not result.short:
+            held = [cut for cut in result.cuts if not model.bars[cut.bar].lacking]
+            raise NoPlanFoundError(sizes.items(), lay_boards(problem, model, lengths, held), seconds)
+        boards = sum(cut.times for cut in result.cuts if model.bars[cut.bar].lacking)
+        raise TooFewBoardsError(sizes.items(), boards, max(*sizes, *(s.length for s in problem.stock)))
     unit = cost_unit(problem)
     return _laid(problem, model, lengths, result, result.raw * unit, result.bound * unit)
 

@@ -21,6 +21,10 @@ class Pool:
         self.bars: list[int] = []
         self.items: list[Items] = []
         self._known: set[tuple[int, Items]] = set()
+        self._limited = limited_rows(model)
+        self._index: list[int] = []
+        self._data: list[float] = []
+        self._starts = [0]
 
     def __len__(self) -> int:
         return len(self.bars)
@@ -33,6 +37,12 @@ class Pool:
         self._known.add((bar, items))
         self.bars.append(bar)
         self.items.append(items)
+        self._index += [i for i, _ in items]
+        self._data += [n for _, n in items]
+        if bar in self._limited:
+            self._index.append(len(self.model.weights) + self._limited[bar])
+            self._data.append(-1.0)
+        self._starts.append(len(self._index))
         return True
 
     def add_cuts(self, cuts: Iterable[Cut]) -> None:
@@ -47,25 +57,14 @@ class Pool:
 
     def matrix(self) -> csc_array:
         """Pieces (rows) in each column, then one row for each limited bar kind with -1 where it is used."""
-        limited = limited_rows(self.model)
-        size = len(self.model.weights)
-        index, data, starts = [], [], [0]
-        for bar, items in zip(self.bars, self.items, strict=True):
-            for i, number in items:
-                index.append(i)
-                data.append(number)
-            if bar in limited:
-                index.append(size + limited[bar])
-                data.append(-1)
-            starts.append(len(index))
-        shape = (size + len(limited), len(self.bars))
-        return csc_array((np.array(data, dtype=np.float64), np.array(index), np.array(starts)), shape=shape)
+        shape = (len(self.model.weights) + len(self._limited), len(self.bars))
+        parts = (np.array(self._data, dtype=np.float64), np.array(self._index), np.array(self._starts))
+        return csc_array(parts, shape=shape)
 
     def needs(self, demands: Sequence[int], limits: Sequence[int | None]) -> NDArray[np.float64]:
         """Least value of each row of `matrix`: the demands, then the limits with a minus sign."""
-        limited = limited_rows(self.model)
-        tail = [0.0] * len(limited)
-        for bar, row in limited.items():
+        tail = [0.0] * len(self._limited)
+        for bar, row in self._limited.items():
             tail[row] = -float(limits[bar] or 0)
         return np.array([*demands, *tail], dtype=np.float64)
 

@@ -12,6 +12,12 @@ from typing import Any
 from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
 from fencegrade.cutting.records import Piece, Price, Problem, Stock
 
+PRICE_STEP = Fraction(1, 10_000)
+"""Prices are money: what is finer than a hundredth of a cent is left from a calculation, and rounded."""
+
+MOST_PRICE = 10**9
+"""Dearer boards than this are a slip, and their costs would not be whole numbers that fit a word."""
+
 
 def read_problem(
     pieces: Iterable[Any] | Mapping[int, int],
@@ -45,8 +51,12 @@ def read_problem(
 
 
 def exact_price(price: Price) -> Fraction:
-    """Give a price as an exact fraction; a float means the decimal number it is written as."""
-    return Fraction(str(price)) if isinstance(price, float) else Fraction(price)
+    """Give a price as an exact fraction, a whole number of `PRICE_STEP`; half a step goes to the even one.
+
+    A float means the decimal number it is written as.
+    """
+    exact = Fraction(str(price)) if isinstance(price, float) else Fraction(price)
+    return round(exact / PRICE_STEP) * PRICE_STEP
 
 
 def _rows(rows: Iterable[Any] | Mapping[int, Any]) -> list[Any]:
@@ -113,7 +123,13 @@ class _Reader:
             self.wrong(place, f"{value!r} is not a price", "give a plain number")
             return None
         if exact <= 0:
-            self.wrong(place, f"{value} is not above zero", "give a price, or count free boards as on hand")
+            found = (
+                f"{value} is not above zero" if value <= 0 else f"{value} is less than {float(PRICE_STEP)}"
+            )
+            self.wrong(place, found, "give a price, or count free boards as on hand")
+            return None
+        if exact > MOST_PRICE:
+            self.wrong(place, f"{value} is no price of a board", f"give a price up to {MOST_PRICE:,}")
             return None
         return exact
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Protocol
 
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Model, Result
 
 
 class Solver(Protocol):
-    """Anything that plans a model within a time budget and never claims a bound that is not true."""
+    """Anything that plans a model within a limit of work and never claims a bound that is not true."""
 
-    def solve(self, model: Model, seconds: float) -> Result:
+    def solve(self, model: Model, effort: Effort) -> Result:
         """Return a plan, a lower bound on the cost of every plan, and so whether the plan is proven."""
         ...

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from fencegrade.cutting import CutPlan, Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.audit import audit
 from fencegrade.cutting.constructive import ConstructiveSolver
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.model import build_model, cost_unit
 
@@ -122,7 +123,7 @@ def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem
         plan = plan_problem(problem, SECONDS, solver)
         assert audit(problem, plan.boards) == plan.exact_cost
         model = build_model(problem, [p.length for p in problem.pieces])
-        assert solver.solve(model, SECONDS).cost * cost_unit(problem) >= plan.exact_cost
+        assert solver.solve(model, Effort(SECONDS)).cost * cost_unit(problem) >= plan.exact_cost
 
 
 @given(problems())

@@ -41,6 +41,7 @@ def test_best_cost_is_found_and_proven(name: str) -> None:
 def test_the_linear_bound_is_the_published_one(name: str) -> None:
     from fencegrade.cutting.columns import Generator, bar_knapsack
     from fencegrade.cutting.constructive import construct
+    from fencegrade.cutting.effort import Effort
     from fencegrade.cutting.model import build_model
     from fencegrade.cutting.pool import Pool
     from fencegrade.cutting.reading import read_problem
@@ -50,8 +51,8 @@ def test_the_linear_bound_is_the_published_one(name: str) -> None:
     model = build_model(problem, [p.length for p in problem.pieces])
     pool = Pool(model)
     pool.add_cuts(construct(model))
-    found = Generator(model, pool, bar_knapsack(model)).run(
-        model.demands, [b.limit for b in model.bars], 1e18
+    found = Generator(model, pool, bar_knapsack(model, Effort(60))).run(
+        model.demands, [b.limit for b in model.bars]
     )
     assert found is not None
     assert found.complete

@@ -1,0 +1,115 @@
+"""Filling a set of boards: every piece on boards of which only so many are there.
+
+Board by board, each with as little left over as sums of the pieces left allow (sums kept as bits), largest
+piece first; a few orders of boards and pieces are tried. Where that fails the fractional plan of column
+generation is rounded and the rest filled in the same way, then by value correction, then by a dive.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from random import Random
+
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.model import Cut, Model
+
+BIT_STEP, BOARD = 0.45, 12.0
+"""Work of one more piece among the sums of a board, and of a board beside that."""
+
+Numbers = Sequence[int]
+
+
+def fitting_model(model: Model, numbers: Numbers) -> Model:
+    """Boards of these numbers cost nothing; one more of the longest kind, which nobody has, costs 1."""
+    longest = max(range(len(model.bars)), key=lambda b: model.bars[b].capacity)
+    bars = [
+        replace(bar, cost=0, limit=number, lacking=False)
+        for bar, number in zip(model.bars, numbers, strict=True)
+    ]
+    bars.append(replace(model.bars[longest], cost=1, limit=None, lacking=True))
+    return replace(model, bars=tuple(bars))
+
+
+def fill_exactly(
+    model: Model, numbers: Numbers, demands: Sequence[int], tries: int, effort: Effort, seed: int = 0
+) -> tuple[Cut, ...] | None:
+    """Fill boards of these numbers with the pieces; None if no try holds all of them.
+
+    tries: orders of boards and pieces that are tried
+    """
+    chance = Random(seed)
+    spare = sum(n * bar.capacity for n, bar in zip(numbers, model.bars, strict=True)) - sum(
+        w * d for w, d in zip(model.weights, demands, strict=True)
+    )
+    for attempt in range(tries):
+        if spare < 0 or effort.over:
+            break
+        boards = [b for b, n in enumerate(numbers) for _ in range(n)]
+        if attempt % 3 == 0:
+            boards.sort(key=lambda b: -model.bars[b].capacity)
+        elif attempt % 3 == 1:
+            chance.shuffle(boards)
+        else:
+            boards.sort(key=lambda b: model.bars[b].capacity)
+        order = list(range(len(model.weights)))
+        if attempt > 1:
+            reach = 1.0 + attempt / 4
+            order.sort(key=lambda i: i + chance.random() * reach * 10)
+        cuts = _fill(model, boards, list(demands), order, spare, effort)
+        if cuts is not None:
+            return cuts
+    return None
+
+
+def _fill(
+    model: Model, boards: list[int], left: list[int], order: list[int], spare: int, effort: Effort
+) -> tuple[Cut, ...] | None:
+    """One board after another; None as soon as more is left over than there is to spare."""
+    cuts = []
+    there = sum(left)
+    for b in boards:
+        if not there:
+            break
+        room = model.bars[b].capacity
+        items, rest = _fullest(model.weights, left, [i for i in order if left[i]], room, effort)
+        spare -= rest
+        if spare < 0:
+            return None
+        for i, n in items:
+            left[i] -= n
+            there -= n
+        if items:
+            cuts.append(Cut(bar=b, items=items, times=1))
+    return None if there else tuple(cuts)
+
+
+def _fullest(
+    weights: Sequence[int], left: Sequence[int], order: Sequence[int], room: int, effort: Effort
+) -> tuple[tuple[tuple[int, int], ...], int]:
+    """Pieces that leave least of `room`, the first that fits among them, and what they leave."""
+    first = next((i for i in order if weights[i] <= room), None)
+    if first is None:
+        return (), room
+    most = room - weights[first]
+    mask, reach = (1 << (most + 1)) - 1, 1
+    stages: list[tuple[int, int]] = []
+    for i in order:
+        weight = weights[i]
+        for _ in range(min(left[i] - (i == first), most // weight)):
+            wider = (reach | (reach << weight)) & mask
+            if wider == reach:
+                break
+            stages.append((i, reach))
+            reach = wider
+        if reach >> most:
+            break
+    effort.spend(BOARD + BIT_STEP * (len(stages) + len(order)))
+    total = reach.bit_length() - 1
+    rest = most - total
+    numbers = {first: 1}
+    for i, before in reversed(stages):
+        if not (before >> total) & 1:
+            numbers[i] = numbers.get(i, 0) + 1
+            total -= weights[i]
+    return tuple(sorted(numbers.items())), rest

@@ -1,0 +1,196 @@
+"""Several kinds of board: the cheapest sets of boards, the check whether one holds all, filling it.
+
+The sets are found by rows alone (`sets`). A set is checked by column generation: its boards are free, one
+more of the longest costs 1. Where even the fractional plan needs more, the values that show it are a new
+row, which cuts the set off; where it does not, the set is filled. No set left under the plan's cost: the plan
+is proven. Own derivation; the rows are cuts in the manner of Benders, Numerische Mathematik 4 (1962) 238-252.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from fencegrade.cutting.columns import Generator, Relaxation
+from fencegrade.cutting.constructive import ceil_of
+from fencegrade.cutting.diving import corrected, dive, round_off, rounded
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.filling import fill_exactly, fitting_model
+from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.master import Outcome
+from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.rows import first_rows, make_row
+from fencegrade.cutting.search import (
+    BRANCHES,
+    CORRECTION,
+    DIVES,
+    FEW_PATTERNS,
+    MANY_BRANCHES,
+    MANY_PATTERNS,
+    MOST_PATTERNS,
+    VERY_FEW_PATTERNS,
+    Search,
+)
+from fencegrade.cutting.sets import BoardSets, Numbers, UnsettledError
+
+FIRST_TRIES, TRIES, REST_TRIES = 6, 10, 3
+"""Orders of boards and pieces tried before the root, for a checked set, and for what rounding leaves."""
+
+PARTS = (0.6, 0.95, 0.4)
+"""Parts of a board from which rounding takes the whole board, one after another."""
+
+STALE = 6
+"""Checks without a rise of the cost of the cheapest set, after which other sets are tried."""
+
+ROOMY = 6
+"""Sets with most room tried: at the bound, then each a quarter of the gap dearer."""
+
+
+class SeveralKinds(Search):
+    """Goes from one cheapest set of boards to the next until one is filled."""
+
+    def __init__(self, model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort) -> None:
+        super().__init__(model, cuts, raw, effort)
+        self.rows = first_rows(model, self.knapsack)
+        self.sets = BoardSets(model, self.cost - 1, effort)
+        for row in self.rows:
+            self.sets.add(row)
+        self.checks = Checks(model, effort, self.pool, self.knapsack)
+        self.tried: set[Numbers] = set()
+
+    def run(self) -> None:
+        """Go through the steps, cheapest first."""
+        numbers = self._cheapest()
+        if numbers is not None and not self.done:
+            self._exactly(numbers, FIRST_TRIES)
+        if self.done or (root := self._root()) is None or self.done:
+            return
+        self.offer(round_off(self.generator, root, CORRECTION))
+        self._through_sets()
+        self._roomy()
+        self._list(VERY_FEW_PATTERNS, BRANCHES)
+        if not self.enough:
+            self.dived(root, *DIVES[0], self.cost - 1)
+            self.dived(root, *DIVES[1], ceil_of(self.raw))
+        if not self.enough:
+            self.inner(root)
+            self.sets.add(self.rows[-1])
+            self._through_sets()
+            self._list(FEW_PATTERNS, MANY_BRANCHES)
+        self._insist(root)
+
+    def _insist(self, root: Relaxation) -> None:
+        effort = 1.0
+        while not self.enough:
+            for share, small in DIVES[1:]:
+                self.dived(root, share / effort**0.5, int(small * effort**0.5), self.cost - 1)
+            self.known(None, int(BRANCHES * effort))
+            self._list(min(int(MANY_PATTERNS * effort), MOST_PATTERNS), int(MANY_BRANCHES * effort))
+            effort *= 2.0
+
+    def _list(self, most: int, branches: int) -> None:
+        while not self.enough and self.listed(self.cost - 1, most, branches) is not Outcome.stopped:
+            pass
+
+    def _root(self) -> Relaxation | None:
+        root = self.generator.run(self.model.demands, self.limits, goal=self.cost)
+        if root is not None:
+            self.raised(root.bound)
+            self._row(root.values)
+        return root
+
+    def _row(self, values: tuple[int, ...]) -> None:
+        row = make_row(self.model, self.knapsack, values)
+        self.rows.append(row)
+        self.sets.add(row)
+
+    def _cheapest(self) -> Numbers | None:
+        """The cheapest set under the plan; none left, or none found, is None."""
+        try:
+            numbers = self.sets.cheapest(self.cost - 1)
+        except UnsettledError:
+            numbers = None
+        self.raised(min(self.sets.floor, self.cost))
+        return numbers
+
+    def _through_sets(self) -> None:
+        """Check and fill the cheapest sets in turn."""
+        stale, floor = 0, self.sets.floor
+        while not self.done and stale < STALE:
+            numbers = self._cheapest()
+            stale, floor = (stale + 1, floor) if self.sets.floor == floor else (0, self.sets.floor)
+            if numbers is None or not self._holds(numbers):
+                break
+
+    def _roomy(self) -> None:
+        """Try the sets with most room for a little more than the bound."""
+        for step in range(ROOMY):
+            if self.enough:
+                return
+            gap = self.cost - 1 - self.sets.floor
+            numbers = self.sets.roomiest(self.sets.floor + gap * step // 4)
+            if numbers is not None and numbers not in self.tried:
+                self._holds(numbers)
+
+    def _holds(self, numbers: Numbers) -> bool:
+        """Check a set and fill it; false where it could hold the pieces but was not filled."""
+        check = self.checks.check(numbers)
+        if check is None:
+            return False
+        if check.bound > 0:
+            self._row(check.values)
+            return True
+        self.tried.add(numbers)
+        return self._exactly(numbers, TRIES) or self._filled(numbers, check)
+
+    def _exactly(self, numbers: Numbers, tries: int) -> bool:
+        cuts = fill_exactly(self.model, numbers, self.model.demands, tries, self.effort)
+        return cuts is not None and self.offer(cuts)
+
+    def _filled(self, numbers: Numbers, check: Relaxation) -> bool:
+        """Fill a set from the fractional plan of its check."""
+        found = self.checks.filled(numbers, check, [row.values for row in self.sets.tightest])
+        return found is not None and self.offer(found)
+
+
+class Checks:
+    """The column generation that asks how many boards a set lacks; its fillings are kept from set to set."""
+
+    def __init__(self, model: Model, effort: Effort, known: Pool, knapsack: Knapsack) -> None:
+        self.model, self.effort, self.known = model, effort, known
+        self.fits = fitting_model(model, [0] * len(model.bars))
+        self.pool = Pool(self.fits)
+        longest = self.fits.bars[-1].capacity
+        for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True)):
+            self.pool.add(len(model.bars), ((i, min(demand, longest // weight)),))
+        self.generator = Generator(self.fits, self.pool, knapsack)
+
+    def limits(self, numbers: Numbers) -> list[int | None]:
+        """The boards of a set, and as many as are lacking."""
+        return [*numbers, None]
+
+    def check(self, numbers: Numbers) -> Relaxation | None:
+        """Generate columns until it is clear whether the set lacks boards."""
+        for bar, items in zip(self.known.bars, self.known.items, strict=True):
+            self.pool.add(bar, items)
+        return self.generator.run(self.fits.demands, self.limits(numbers), goal=1)
+
+    def filled(
+        self, numbers: Numbers, check: Relaxation, trials: list[tuple[int, ...]]
+    ) -> tuple[Cut, ...] | None:
+        """Round the fractional plan and fill the rest exactly, by value correction, or by a dive."""
+        times, limits = check.relaxed.times, self.limits(numbers)
+        for part in PARTS:
+            state = rounded(self.fits, self.pool, times, limits, part)
+            left = [n or 0 for n in state.limits[:-1]]
+            rest = fill_exactly(self.model, left, state.left, REST_TRIES, self.effort)
+            if rest is not None:
+                return (*state.cuts, *rest)
+        found: tuple[Cut, ...] | None = corrected(
+            self.generator, rounded(self.fits, self.pool, times, limits, PARTS[0]), CORRECTION / 4
+        )
+        if found is not None and any(cut.bar == len(numbers) for cut in found):
+            found = dive(self.generator, check, 0, share=0.3, small=24, trials=trials, limits=limits)
+        if found is None or any(cut.bar == len(numbers) for cut in found):
+            return None
+        return found

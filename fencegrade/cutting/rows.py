@@ -1,0 +1,157 @@
+"""Rows: what whole boards must be worth together, whatever is cut from them.
+
+Let z_s be the most that the pieces on one board of kind s can be worth for some piece values v. A plan with
+n_s boards of each kind then has
+
+    sum(z_s n_s) >= sum(v_i d_i)                                                            (a row)
+
+for every choice of values, whether they suit the costs or not. A table of the most worth that each amount
+of money buys (an unbounded and bounded knapsack over money) says what a row costs at least, and how much
+worth a plan of a given cost may leave unused: no single filling leaves more. Own derivation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.cutting.knapsack import Ints, Knapsack
+from fencegrade.cutting.model import Bar, Model
+
+MOST_CELLS = 1_000_000
+"""Cells of a table of money; where costs are finer they are counted in coarser units, rounded down."""
+
+NEED_BITS = 30
+"""Bits of a row's need; finer rows are rounded to the safe side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """Piece values, the worth of each bar kind for them, and what all pieces are worth together."""
+
+    values: tuple[int, ...]
+    worth: tuple[int, ...]
+    need: int
+
+    def slack(self, numbers: Sequence[int]) -> int:
+        """Worth that these numbers of boards have to spare; below 0 they cannot hold the pieces."""
+        return sum(w * n for w, n in zip(self.worth, numbers, strict=True)) - self.need
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """Piece values and the least that a filling of each bar kind is worth; None: the kind is not used."""
+
+    values: tuple[int, ...]
+    least: tuple[int | None, ...]
+
+
+def make_row(model: Model, knapsack: Knapsack, values: Sequence[int]) -> Row:
+    """Give the row of whole piece values."""
+    best = knapsack.fill(values)
+    worth = tuple(int(best[bar.capacity]) for bar in model.bars)
+    return Row(
+        values=tuple(values), worth=worth, need=sum(v * d for v, d in zip(values, model.demands, strict=True))
+    )
+
+
+def first_rows(model: Model, knapsack: Knapsack) -> list[Row]:
+    """Rows that need no prices: the material, and steps of the length that suit one kind of board."""
+    trials = [tuple(model.weights)]
+    for capacity in {bar.capacity for bar in model.bars}:
+        trials.append(tuple(w // capacity for w in model.weights))
+        trials += [tuple(int((k + 1) * w > capacity) for w in model.weights) for k in (1, 2, 3, 4)]
+    return [make_row(model, knapsack, trial) for trial in dict.fromkeys(trials) if any(trial)]
+
+
+def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start: Ints | None = None) -> Ints:
+    """Most worth for every amount of money up to `cost`, in units of money rounded down.
+
+    bars, worth: the kinds that may be bought; start: the table of further kinds
+    """
+    most = np.zeros(cost // unit + 1, dtype=np.int64) if start is None else start
+    for bar, value in zip(bars, worth, strict=True):
+        number = bar.limit if not bar.cost else cost // bar.cost
+        if bar.limit is not None:
+            number = min(bar.limit, cost // bar.cost) if bar.cost else bar.limit
+        price = bar.cost // unit
+        if not number or not value:
+            continue
+        if not price:
+            most = most + number * value
+        elif bar.limit is None:
+            most = _any_number(most, price, value)
+        else:
+            most = _at_most(most, price, value, number)
+    return most
+
+
+def _any_number(most: Ints, price: int, value: int) -> Ints:
+    """Along every chain of amounts one price apart, the best start plus a value for each step since."""
+    size = -(-most.size // price) * price
+    flat = np.full(size, -1, dtype=np.int64)
+    flat[: most.size] = most
+    chains = flat.reshape(-1, price)
+    steps = np.arange(len(chains), dtype=np.int64)[:, np.newaxis] * value
+    best = np.maximum.accumulate(chains - steps, axis=0) + steps
+    return best.reshape(-1)[: most.size]
+
+
+def _at_most(most: Ints, price: int, value: int, number: int) -> Ints:
+    most, bundle = most.copy(), 1
+    while number > 0:
+        part = min(bundle, number)
+        if part * price >= most.size:
+            break
+        np.maximum(
+            most[part * price :], most[: most.size - part * price] + part * value, out=most[part * price :]
+        )
+        number -= part
+        bundle *= 2
+    return most
+
+
+def unit_of(cost: int) -> int:
+    """Money a cell of a table, so that it has no more cells than are allowed."""
+    return max(1, -(-cost // MOST_CELLS))
+
+
+def scaled(row: Row) -> tuple[tuple[int, ...], int]:
+    """Worth and need in fewer bits: worth rounded up, need down."""
+    unit = 1 << max(0, row.need.bit_length() - NEED_BITS)
+    return tuple(-(-w // unit) for w in row.worth), row.need // unit
+
+
+def spare(model: Model, row: Row, cost: int) -> int:
+    """Worth that a plan of at most `cost` has to spare under a row; no filling of it leaves more unused."""
+    paid = [(bar, w) for bar, w in zip(model.bars, row.worth, strict=True) if bar.cost <= cost]
+    if len(paid) == 1 and paid[0][0].limit is None:
+        bar, worth = paid[0]
+        return cost // bar.cost * worth - row.need
+    free = sum(w * (bar.limit or 0) for bar, w in paid if not bar.cost)
+    bought = [(bar, w) for bar, w in paid if bar.cost]
+    most = table([bar for bar, _ in bought], [w for _, w in bought], unit_of(cost), cost)
+    return int(most[-1]) + free - row.need
+
+
+def conditions(model: Model, rows: Iterable[Row], cost: int, most: int) -> list[Condition]:
+    """What every filling of a plan of at most `cost` must be worth, by the rows that ask most.
+
+    most: how many rows are used
+    """
+    found = []
+    for row in rows:
+        loss = spare(model, row, cost)
+        usable = [w for bar, w in zip(model.bars, row.worth, strict=True) if _used(bar, cost)]
+        least = tuple(
+            w - loss if _used(bar, cost) else None for bar, w in zip(model.bars, row.worth, strict=True)
+        )
+        found.append((loss / max(1, max(usable, default=1)), Condition(values=row.values, least=least)))
+    found.sort(key=lambda pair: pair[0])
+    return [condition for _, condition in found[:most]]
+
+
+def _used(bar: Bar, cost: int) -> bool:
+    return bar.cost <= cost and bar.limit != 0

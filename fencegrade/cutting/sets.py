@@ -1,0 +1,176 @@
+"""Board sets: whole numbers of each kind of board that meet every row, cheapest or roomiest first.
+
+A depth-first search over the kinds, dearest first. Tables of the most worth that money buys of the kinds
+still open (`rows.table`) cut off what cannot meet a row any more; whole numbers throughout, so that nothing
+found missing was there. Own derivation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.knapsack import Ints
+from fencegrade.cutting.model import Model
+from fencegrade.cutting.rows import Row, scaled, table, unit_of
+
+MOST_TABLED = 5
+"""Rows whose tables prune the search: those that ask for the dearest boards."""
+
+MOST_NODES = 1_500
+"""Kinds looked at in one search, 15 to 40 units each."""
+
+NODE, TABLE_CELL = 40.0, 4e-3
+
+Numbers = tuple[int, ...]
+
+
+class UnsettledError(Exception):
+    """A search that was cut short: what it looked for may be there or not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tabled:
+    """A row with the tables of its kinds from each one on, last of all the empty one."""
+
+    row: Row
+    worth: Numbers
+    need: int
+    tables: tuple[Ints, ...]
+    least: int
+
+
+class BoardSets:
+    """The sets of boards of a model that cost at most `cost` and meet the rows added so far.
+
+    Boards on hand cost nothing, so every set has all of them. `floor` is a cost that no set goes under.
+    """
+
+    def __init__(self, model: Model, cost: int, effort: Effort) -> None:
+        self.model, self.cost, self.effort = model, cost, effort
+        self.unit = unit_of(cost)
+        bought = [b for b, bar in enumerate(model.bars) if 0 < bar.cost <= cost and bar.limit != 0]
+        self.kinds = sorted(bought, key=lambda b: -model.bars[b].cost)
+        self.rows: list[Row] = []
+        self.tabled: list[_Tabled] = []
+        self.floor = 0
+
+    def add(self, row: Row) -> None:
+        """Let sets meet one more row."""
+        worth, need = scaled(row)
+        need -= sum(
+            w * (bar.limit or 0) for w, bar in zip(worth, self.model.bars, strict=True) if not bar.cost
+        )
+        tables = [np.zeros(self.cost // self.unit + 1, dtype=np.int64)]
+        for b in reversed(self.kinds):
+            tables.append(table([self.model.bars[b]], [worth[b]], self.unit, self.cost, tables[-1]))
+            self.effort.spend(TABLE_CELL * len(tables[-1]))
+        tables.reverse()
+        least = int(np.searchsorted(tables[0], need)) * self.unit
+        self.floor = max(self.floor, least)
+        self.rows.append(row)
+        self.tabled.append(_Tabled(row=row, worth=worth, need=need, tables=tuple(tables), least=least))
+        if len(self.tabled) > MOST_TABLED:
+            self.tabled.remove(min(self.tabled[1:], key=lambda t: t.least))
+
+    def cheapest(self, most: int) -> Numbers | None:
+        """Give a set of least cost, at most `most`, and raise `floor` to it; None if there is none.
+
+        Raises `UnsettledError` where the search is cut short; `floor` is then as high as was proven.
+        """
+        step, found = 1, None
+        while self.floor <= most:
+            cap = min(most, self.floor + step - 1)
+            found = self.within(cap)
+            if found is not None:
+                break
+            self.floor, step = cap + 1, step * 2
+        while found is not None and self.cost_of(found) > self.floor:
+            better = self.within(self.cost_of(found) - 1)
+            if better is None:
+                self.floor = self.cost_of(found)
+            found = better or found
+        return found
+
+    def roomiest(self, most: int) -> Numbers | None:
+        """Give a set of at most `most` that holds nearly the most material; None if none is known.
+
+        The first row added is that of the material.
+        """
+        material = self.tabled[0]
+        try:
+            best = self.within(most)
+        except UnsettledError:
+            return None
+        low, high = material.need, int(material.tables[0][min(most, self.cost) // self.unit])
+        while best is not None and low < high:
+            middle = (low + high + 1) // 2
+            try:
+                found = self.within(most, middle)
+            except UnsettledError:
+                break
+            if found is None:
+                high = middle - 1
+            else:
+                best, low = found, middle
+        return best
+
+    @property
+    def tightest(self) -> list[Row]:
+        """The rows that ask for the dearest boards."""
+        return [t.row for t in self.tabled]
+
+    def cost_of(self, numbers: Numbers) -> int:
+        """What a set costs."""
+        return sum(bar.cost * n for bar, n in zip(self.model.bars, numbers, strict=True))
+
+    def within(self, cap: int, material: int | None = None) -> Numbers | None:
+        """Any set of at most `cap`, with more of the first row's worth where `material` says how much.
+
+        Raises `UnsettledError` where the search is cut short.
+        """
+        needs = [t.need for t in self.tabled]
+        if material is not None:
+            needs[0] = material
+        return _Search(self).down(0, min(cap, self.cost), needs)
+
+
+class _Search:
+    """One search for a set within an amount of money."""
+
+    def __init__(self, sets: BoardSets) -> None:
+        self.sets = sets
+        self.numbers = [(bar.limit or 0) if not bar.cost else 0 for bar in sets.model.bars]
+        self.nodes = 0
+
+    def down(self, level: int, left: int, needs: list[int]) -> Numbers | None:
+        """Choose the number of the kind at `level` with `left` to spend and the worth still wanted."""
+        sets = self.sets
+        if level == len(sets.kinds):
+            numbers = tuple(self.numbers)
+            return numbers if all(row.slack(numbers) >= 0 for row in sets.rows) else None
+        self.nodes += 1
+        sets.effort.spend(NODE)
+        if self.nodes > MOST_NODES or sets.effort.over:
+            raise UnsettledError
+        kind = sets.kinds[level]
+        bar = sets.model.bars[kind]
+        most = left // bar.cost if bar.limit is None else min(bar.limit, left // bar.cost)
+        count = np.arange(most + 1, dtype=np.int64)
+        cells = (left - bar.cost * count) // sets.unit
+        fits = np.ones(most + 1, dtype=np.bool_)
+        for tabled, need in zip(sets.tabled, needs, strict=True):
+            fits &= tabled.tables[level + 1][cells] >= need - tabled.worth[kind] * count
+        chosen = np.flatnonzero(fits)[::-1].tolist()
+        if level == len(sets.kinds) - 1 and chosen:
+            chosen = [chosen[-1], chosen[0]]
+        for n in chosen:
+            self.numbers[kind] = n
+            after = [need - t.worth[kind] * n for need, t in zip(needs, sets.tabled, strict=True)]
+            found = self.down(level + 1, left - bar.cost * n, after)
+            if found is not None:
+                return found
+        self.numbers[kind] = 0
+        return None
