@@ -3,7 +3,15 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fencegrade.cutting import CutPlan, CuttingError, Piece, Stock, TooFewBoardsError, cut_plan
+from fencegrade.cutting import (
+    CutPlan,
+    CuttingError,
+    NoPlanFoundError,
+    Piece,
+    Stock,
+    TooFewBoardsError,
+    cut_plan,
+)
 from fencegrade.job.cut_list import CutList, ListPiece
 from fencegrade.problems import JobMistakesError, Problem, mistake, note, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up
@@ -53,9 +61,10 @@ class ListPlan:
 def plan_cut_list(listed: CutList, seconds: float = 5.0) -> ListPlan:
     """Plan a cut list.
 
-    `seconds`: time for the exact search. Piece lengths and the kerf are rounded up to the mark (1/32 in or
-    1 mm), stock and the least offcut down, and it is said where that changed a length; a piece as long as a
-    board is that board. Errors: JobMistakesError where the list cannot be cut.
+    `seconds`: work of the exact search, in seconds of an ordinary computer. Piece lengths and the kerf are
+    rounded up to the mark (1/32 in or 1 mm), stock and the least offcut down, and it is said where that
+    changed a length; a piece as long as a board is that board. Errors: JobMistakesError where the list cannot
+    be cut, or no plan was found.
     """
     marks = _Marks(listed)
     raise_mistakes(_too_long(listed, marks))
@@ -78,6 +87,8 @@ def plan_cut_list(listed: CutList, seconds: float = 5.0) -> ListPlan:
         )
     except TooFewBoardsError as error:
         raise JobMistakesError([_too_few(listed, marks, error, names)]) from None
+    except NoPlanFoundError as error:
+        raise JobMistakesError([_none_found(listed, marks, error, names)]) from None
     except CuttingError as error:
         found = [mistake(f"{listed.place} {m.place}", m.found, m.remedy) for m in error.mistakes]
         raise JobMistakesError(found) from None
@@ -156,16 +167,33 @@ def _too_few(
     listed: CutList, marks: _Marks, error: TooFewBoardsError, names: dict[int, dict[str, int]]
 ) -> Problem:
     """Limits too small: how many pieces are left over, and what would serve."""
-    count = sum(n for _, n in error.lacking)
-    shown = [f"{n} of {marks.say_marks(size)}{_named(names.get(size, {}))}" for size, n in error.lacking]
-    more = f" and {len(shown) - _MOST_LISTED} other lengths" if len(shown) > _MOST_LISTED else ""
     boards = f"{error.boards} boards" if error.boards > 1 else "one board"
     return mistake(
         f"{listed.place} stock",
-        f"the boards that can be had leave {count} piece{'s' if count > 1 else ''} over: "
-        f"{', '.join(shown[:_MOST_LISTED])}{more}",
+        f"the boards that can be had leave {_left_over(marks, error.lacking, names)}",
         f"raise a limit: {boards} more of {marks.say_marks(error.length)} would serve",
     )
+
+
+def _none_found(
+    listed: CutList, marks: _Marks, error: NoPlanFoundError, names: dict[int, dict[str, int]]
+) -> Problem:
+    """Limits so tight that the search ended without a plan, and what the best try left over."""
+    boards = sum(board.count for board in error.partial)
+    return mistake(
+        f"{listed.place} stock",
+        f"no plan found in {error.seconds:g} s: the best one, of {boards} boards, leaves "
+        f"{_left_over(marks, error.lacking, names)}",
+        "raise a limit, or give the search more time",
+    )
+
+
+def _left_over(marks: _Marks, lacking: tuple[tuple[int, int], ...], names: dict[int, dict[str, int]]) -> str:
+    """How many pieces are left over, and which."""
+    count = sum(n for _, n in lacking)
+    shown = [f"{n} of {marks.say_marks(size)}{_named(names.get(size, {}))}" for size, n in lacking]
+    more = f" and {len(shown) - _MOST_LISTED} other lengths" if len(shown) > _MOST_LISTED else ""
+    return f"{count} piece{'s' if count > 1 else ''} over: {', '.join(shown[:_MOST_LISTED])}{more}"
 
 
 def _named(names: dict[str, int]) -> str:

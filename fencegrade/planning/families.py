@@ -19,9 +19,6 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
 
-SECONDS = 2.0
-"""Time for the exact search of one family; typical fences need a small part of it."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TracedBoard:
@@ -136,7 +133,6 @@ def family(
         int(np.ceil(kerf / mark - 1e-6)),
         least_offcut=int(np.ceil(least_offcut / mark - 1e-6)),
         one_piece=one_piece,
-        seconds=SECONDS,
     )
     return Family(
         offered=tuple(offered),

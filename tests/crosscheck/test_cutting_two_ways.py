@@ -8,12 +8,13 @@ from random import Random
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from fencegrade.cutting import Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.central import central_values
-from fencegrade.cutting.columns import FINER, Generator, bar_knapsack
+from fencegrade.cutting.columns import Generator, bar_knapsack
 from fencegrade.cutting.constructive import construct, plan_cost
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import ExactSolver, l2_bound, quick_bound, searched, table_cells, value_bound
@@ -23,6 +24,8 @@ from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import Row, conditions, make_row
 from fencegrade.cutting.sets import BoardSets
+
+Floats = NDArray[np.float64]
 
 
 def random_problem(seed: int, kinds: int, stocks: int, count: int) -> Problem:
@@ -224,8 +227,8 @@ def test_central_values_keep_the_bound_and_move_off_the_fillings(seed: int, stoc
     assert root is not None
     known, costs = pool.matrix().toarray(), pool.costs()
 
-    def distance(values: tuple[int, ...], finer: int = 1) -> float:
-        prices, most = np.array(values) / (generator.scale * finer), 0.1 * costs.mean()
+    def distance(prices: Floats) -> float:
+        most = 0.1 * costs.mean()
         return float(np.minimum(costs - prices @ known, most).sum() + np.minimum(prices, most).sum())
 
     columns = [(n, bar.cost) for b, bar in enumerate(model.bars) for n in every_filling(model, b)]
@@ -235,7 +238,10 @@ def test_central_values_keep_the_bound_and_move_off_the_fillings(seed: int, stoc
         b_ub=-np.array(model.demands),
     ).fun
     found = list(central_values(generator, root.relaxed.value, 0.1, 15))
-    assert distance(found[0][1]) >= distance(root.values, FINER) - 1e-6
+    assert (
+        distance(np.array(found[0][1]) / generator.scale)
+        >= distance(root.relaxed.prices[: len(known)]) - 1e-6
+    )
     for bound, values in found:
         assert bound <= least * (1 + 1e-12)
         assert all(v >= 0 for v in values)
