@@ -10,18 +10,18 @@ from numpy.typing import NDArray
 from fencegrade.building.relay import Relay, RelayKind, lay_again
 from fencegrade.building.resume_ask import Ask
 from fencegrade.building.resume_rest import rest_of, spliced, top_as_set
-from fencegrade.fence.low_ground.choice import close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_pickets, shortened
+from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_pickets
 from fencegrade.fence.pickets.flags import Flags, PicketFlag, picket_numbers
 from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import NO_STOCK, StockChoice
+from fencegrade.fence.stock import NO_STOCK, Boards, StockChoice
 from fencegrade.fence.tops import TopLine
 from fencegrade.fence.tops.height_limit import check_heights
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import TopEnd
-from fencegrade.planning.families import Family, picket_names, share_boards
+from fencegrade.planning.families import Family
+from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan, sure_of_ground
 from fencegrade.problems import Problem, note, warning
@@ -195,22 +195,18 @@ def _cut(
         bays=tuple(zip(bays.left[whole].tolist(), bays.right[whole].tolist(), strict=True)),
         no_soil=tuple((s.start, s.end) for s in run.run.root),
     )
-    closing = close_low_ground([low], pickets, job.soil, mark, job.job.units, compare=False)
-    part = closing.runs[0]
-    choice, family = share_boards(
-        job, part.needs, part.allowed, closing.stock, picket_names([(run.run.name, len(slots))])
-    )
-    cuts = shortened(part.finished, choice.kept, mark)
+    boarded = board_pickets(job, [low], compare=False)
+    (boards,) = boarded.runs
     return RestCuts(
         slots=slots,
         row=row,
         zones=zones,
-        full=full.kept,
-        cuts=cuts,
-        stock=choice.stock,
-        flags=_flags(plan, run, slots, zones, cuts, choice.stock, top, width),
-        choice=choice,
-        family=family,
+        full=boards.needs.full,
+        cuts=boards.cuts,
+        stock=boards.stock,
+        flags=_flags(plan, run, slots, zones, boards, top, width),
+        choice=boarded.stock,
+        family=boarded.family,
     )
 
 
@@ -219,8 +215,7 @@ def _flags(
     run: RunPlan,
     slots: Slots,
     zones: Zones,
-    cuts: Cuts,
-    stock: Marks,
+    boards: Boards,
     top: TopLine,
     width: float,
 ) -> Flags:
@@ -231,12 +226,12 @@ def _flags(
         over = check_heights(line, slots, top, job.top.most_height, job.top.measured).over
     full = min(width, job.pickets.width)
     return {
-        PicketFlag.NO_STOCK: stock == NO_STOCK,
+        PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
-        PicketFlag.GAP: (cuts.gap > zones.most_gap + _HAIR) & ~zones.open,
+        PicketFlag.GAP: (boards.cuts.gap > zones.most_gap + _HAIR) & ~zones.open,
         PicketFlag.RIPPED: slots.width < full - _HAIR,
         PicketFlag.SLIVER: slots.width < full / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(run.ground.profile, slots, cuts, zones),
+        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(run.ground.profile, slots, boards.cuts, zones),
     }
 
 

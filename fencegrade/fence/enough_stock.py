@@ -11,9 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.pickets.cuts import Cuts, marks_down
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import StockChoice
+from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
@@ -32,13 +31,12 @@ MOST_BETWEEN = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RiskRun:
-    """A run as bought for: `needs`, `allowed` (n,) cuts and largest gaps (in) the stock was chosen by;
-    `fixed` (n,): pickets whose length does not follow the ground, being cut to a fill or a kickboard."""
+    """A run as bought for: `needs`: what its pickets (n,) ask of their boards; `fixed` (n,): pickets whose
+    length does not follow the ground, being cut to soil or a kickboard."""
 
     profile: GroundProfile
     slots: Slots
-    needs: Cuts
-    allowed: Floats
+    needs: Needs
     fixed: Truths
 
 
@@ -63,14 +61,13 @@ class StockRisk:
 def stock_risk(
     runs: Sequence[RiskRun],
     choice: StockChoice,
-    mark: float,
     draws: int = DRAWS,
     chance: float = CHANCE,
     seed: int = 0,
 ) -> StockRisk:
     """How the stock chosen would do over draws of the ground.
 
-    `choice`: stock of all runs in order; `mark`: tape mark (in); `seed` makes the draws the same each time.
+    `choice`: stock of all runs in order; `seed` makes the draws the same each time.
     The ground under one picket moves by one amount, that at its middle. Errors: ValueError where a picket
     stands outside the readings. Source: own derivation on the band of `ground.band`.
     """
@@ -81,7 +78,7 @@ def stock_risk(
     rungs = np.split(_rung(choice), ends)
     for number, (run, planned) in enumerate(zip(runs, rungs, strict=True)):
         for d, moved in enumerate(_movements(run, draws, seed + number)):
-            rung = _shortest(run, moved, choice, mark)
+            rung = shortest_serving(choice.lengths, run.needs.over_higher_ground(moved).least)
             demand[d] += np.bincount(rung, minlength=kinds + 1)
             short = (rung > planned) & (planned < kinds)
             fallen[d] += np.bincount(planned[short], minlength=kinds)[:kinds]
@@ -168,15 +165,6 @@ def _stations(x: Floats, readings: Floats) -> Floats:
     place = np.arange(len(x)) - np.repeat(first, counts)
     step = np.maximum(np.repeat(-(-counts // MOST_BETWEEN), counts), -(-len(x) // MOST_STATIONS))
     return np.unique(np.append(x[place % step == 0], x[-1]))
-
-
-def _shortest(run: RiskRun, moved: Floats, choice: StockChoice, mark: float) -> Indices:
-    """The shortest stock that serves each picket over ground that much higher."""
-    spare = run.allowed - run.needs.gap
-    length = run.needs.kept * mark - moved
-    needed = np.minimum(marks_down(length, mark), run.needs.kept - marks_down(spare + moved, mark))
-    rung: Indices = np.searchsorted(choice.lengths, needed).astype(np.int64)
-    return rung
 
 
 def _quantile(counts: Indices, chance: float) -> Indices:

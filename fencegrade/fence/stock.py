@@ -1,7 +1,9 @@
-"""Which stock length each picket is cut from, one picket a board.
+"""Which stock serves: the one rule, for pickets, gate pickets, kickboards and posts, and for spares.
 
-A longer board always serves where a shorter one does, so each picket has a shortest stock that serves
-it. Boards on hand go first to the pickets whose boards would cost the most.
+A longer stock serves wherever a shorter one does, so each piece has a shortest stock that serves it, and
+takes the cheapest at least as long; of two at one price the shorter. Boards on hand cost nothing and go first
+to the pieces whose boards would cost the most. A picket may be shorter than its full length by what the gap
+beneath it still allows.
 """
 
 from collections.abc import Sequence
@@ -10,15 +12,61 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.pickets.cuts import Cuts, Marks, marks_down
+from fencegrade.fence.pickets.cuts import Cuts, Marks, marks_down, shortened
 from fencegrade.fence.stock_steps import board_costs, cheapest_from
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 
 Indices = NDArray[np.int64]
+Truths = NDArray[np.bool_]
 
 NO_STOCK = -1
-"""Stands where no stock on offer serves a picket."""
+"""Stands where no stock on offer serves."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Needs:
+    """What pickets (n,) ask of their boards: their `full` length in tape marks over the finished ground, and
+    `room`, inches by which the gap beneath may still grow (below zero: too large at full length already)."""
+
+    full: Marks
+    room: Floats
+    mark: float
+
+    @property
+    def may_lose(self) -> Marks:
+        """Tape marks (n,) that each picket may be shorter than its full length."""
+        return np.maximum(marks_down(self.room, self.mark), 0)
+
+    @property
+    def least(self) -> Marks:
+        """The least length (n,) in tape marks that serves each picket."""
+        return self.full - self.may_lose
+
+    def over_higher_ground(self, rise: Floats) -> "Needs":
+        """The needs with the ground (n,) inches higher under each picket; below zero where it is lower."""
+        full = marks_down(self.full * self.mark - rise, self.mark)
+        least = np.minimum(full, self.full - marks_down(self.room + rise, self.mark))
+        return Needs(full=full, room=(full - least) * self.mark, mark=self.mark)
+
+
+def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -> Needs:
+    """What pickets ask of their boards.
+
+    `cuts` (n,): at full length over the finished ground; `most_gap` (n,): largest gap (in); `closed` (n,):
+    pickets over soil or a kickboard brought up to them, which lose nothing more; `mark`: tape mark (in).
+    """
+    room = most_gap - cuts.gap
+    return Needs(full=cuts.kept, room=room if closed is None else np.where(closed, 0.0, room), mark=mark)
+
+
+def join_needs(parts: Sequence[Needs]) -> Needs:
+    """The needs of several runs, one or more, as one row."""
+    return Needs(
+        full=np.concatenate([p.full for p in parts]),
+        room=np.concatenate([p.room for p in parts]),
+        mark=parts[0].mark,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,25 +81,83 @@ class StockChoice:
     offered: tuple[Stock, ...]
     lengths: Marks
     stock: Indices
-    on_hand: NDArray[np.bool_]
+    on_hand: Truths
     kept: Marks
     used: Indices
     bought: Indices
 
 
-def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: float) -> StockChoice:
-    """The cheapest stock that serves each picket, boards on hand first.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Boards:
+    """The pickets (n,) of a run as boards: the lengths every list, chart, drawing and page reads.
 
-    `cuts`: the pickets at full length; `most_gap`: (n,) largest gap allowed under each (in); `offered`:
-    stock lengths and prices (without prices the shortest board counts as cheapest); `mark`: tape mark
-    (in). A board shorter than the full length serves where the gap it leaves is allowed. Source: own
+    `needs`: what each asks; `cuts`: as made; `stock`: index into the stock offered, or NO_STOCK; `on_hand`:
+    whether its board is there already; `trim`: inches cut off a board that gives this picket alone, nan where
+    no stock serves.
+    """
+
+    needs: Needs
+    cuts: Cuts
+    stock: Indices
+    on_hand: Truths
+    trim: Floats
+
+    def __len__(self) -> int:
+        return len(self.stock)
+
+    @property
+    def unserved(self) -> Truths:
+        """Pickets (n,) no stock serves."""
+        return np.asarray(self.stock == NO_STOCK)
+
+
+def boards_of(full: Cuts, needs: Needs, choice: StockChoice, part: slice) -> Boards:
+    """The boards of one run.
+
+    `full`, `needs`: its pickets' cuts at full length and what they ask; `choice`: of the whole job, of which
+    the run's pickets are `part`.
+    """
+    stock, kept = choice.stock[part], choice.kept[part]
+    lengths = np.append([s.length for s in choice.offered], np.nan)
+    return Boards(
+        needs=needs,
+        cuts=shortened(full, kept, needs.mark),
+        stock=stock,
+        on_hand=choice.on_hand[part],
+        trim=np.maximum(lengths[stock] - kept * needs.mark, 0.0),
+    )
+
+
+def by_length(offered: Sequence[Stock], mark: float) -> tuple[tuple[Stock, ...], Marks]:
+    """Stock sorted by length, and its lengths (k,) in tape marks; `mark` in inches."""
+    stock = tuple(sorted(offered, key=lambda s: s.length))
+    return stock, marks_down(np.array([s.length for s in stock], dtype=float), mark)
+
+
+def shortest_serving(lengths: Marks, least: Marks) -> Indices:
+    """Index of the shortest stock as long as each `least` (n,); the number of stocks where none is.
+
+    `lengths` (k,): of the stock, ascending; both in tape marks.
+    """
+    return np.searchsorted(lengths, least).astype(np.int64)
+
+
+def cheapest_serving(stock: Sequence[Stock]) -> Indices:
+    """For each stock (k,) the cheapest that is at least as long, and NO_STOCK after the last; by length."""
+    costs = board_costs(stock)
+    shortest_of = np.where(costs == cheapest_from(costs), np.arange(len(stock)), len(stock))
+    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int64)
+
+
+def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
+    """The cheapest stock that serves each picket, one picket a board, boards on hand first.
+
+    `offered`: stock lengths and prices (without prices the shortest board counts as cheapest). Source: own
     derivation; giving boards on hand to the dearest pickets first is best because the choices are nested.
     """
-    stock = tuple(sorted(offered, key=lambda s: s.length))
-    lengths = marks_down(np.array([s.length for s in stock]), mark)
-    needed = np.minimum(cuts.kept, cuts.kept - marks_down(most_gap - cuts.gap, mark))
-    shortest = np.searchsorted(lengths, needed).astype(np.int64)
-    cheapest = _cheapest_serving(stock)[shortest]
+    stock, lengths = by_length(offered, needs.mark)
+    shortest = shortest_serving(lengths, needs.least)
+    cheapest = cheapest_serving(stock)[shortest]
     from_pile = _from_pile(stock, shortest, cheapest)
     on_hand = from_pile != NO_STOCK
     chosen = np.where(on_hand, from_pile, cheapest)
@@ -61,7 +167,7 @@ def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: f
         lengths=lengths,
         stock=chosen,
         on_hand=on_hand,
-        kept=np.minimum(cuts.kept, longest),
+        kept=np.minimum(needs.full, longest),
         used=_count(chosen, len(stock)),
         bought=_count(chosen[~on_hand], len(stock)),
     )
@@ -69,13 +175,6 @@ def choose_stock(cuts: Cuts, most_gap: Floats, offered: Sequence[Stock], mark: f
 
 def _count(chosen: Indices, kinds: int) -> Indices:
     return np.bincount(chosen[chosen != NO_STOCK], minlength=kinds).astype(np.int64)
-
-
-def _cheapest_serving(stock: Sequence[Stock]) -> Indices:
-    """For each shortest serving stock, the cheapest that is at least as long; NO_STOCK past the longest."""
-    costs = board_costs(stock)
-    shortest_of = np.where(costs == cheapest_from(costs), np.arange(len(stock)), len(stock))
-    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int64)
 
 
 def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> Indices:

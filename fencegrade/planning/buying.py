@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_order
@@ -16,7 +15,7 @@ from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family, posts_to_set
-from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
 
 KICKBOARD_THICKNESS = 1.5
@@ -320,24 +319,13 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
         RiskRun(
             profile=r.ground.profile,
             slots=r.slots,
-            needs=r.closing.needs,
-            allowed=r.closing.allowed,
-            fixed=_fixed_pickets(r),
+            needs=r.boards.needs,
+            fixed=r.closing.on_soil | r.closing.boarded,
         )
         for r in plan.runs
         if len(r.slots)
     ]
-    return stock_risk(runs, plan.stock, plan.mark) if runs else None
-
-
-def _fixed_pickets(run: RunPlan) -> NDArray[np.bool_]:
-    """Pickets over a fill or a kickboard, whose length does not follow the ground."""
-    fixed = np.zeros(len(run.slots), dtype=bool)
-    spans = [(f.first, f.last) for f in run.closing.fills]
-    spans += [(k.first, k.last) for k in run.closing.kickboards]
-    for first, last in spans:
-        fixed[first - 1 : last] = True
-    return fixed
+    return stock_risk(runs, plan.stock) if runs else None
 
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:

@@ -1,6 +1,5 @@
 """What is cut from which board: pickets, posts and rails, each a family with its plan and its proof."""
 
-from collections import defaultdict, deque
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,10 +9,10 @@ from numpy.typing import NDArray
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.kickboard import Kickboard
-from fencegrade.fence.pickets.cuts import Cuts, Marks, marks_down
+from fencegrade.fence.pickets.cuts import Marks, marks_down
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.rails import RailPieces
-from fencegrade.fence.stock import NO_STOCK, StockChoice
+from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
@@ -35,28 +34,39 @@ class TracedBoard:
 class Family:
     """Pieces of one kind and the plan that cuts them.
 
-    `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks;
-    `name_of`: from a piece's index to where it goes; `unserved`: indices of pieces longer than any stock,
-    which the plan leaves out.
+    `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks, and
+    `may_lose` (p,) how much shorter each may be made; `name_of`: from a piece's index to where it goes;
+    `unserved`: indices of pieces longer than any stock, which the plan leaves out; `placed`: (q,) indices of
+    the others in the order they are cut, board by board as in the plan.
     """
 
     offered: tuple[JobStock, ...]
     asked: Marks
+    may_lose: Marks
     name_of: Callable[[int], str]
     unserved: tuple[int, ...]
     plan: CutPlan
+    placed: Marks
 
     def laid(self) -> Iterator[tuple[Board, tuple[int, ...]]]:
         """Every board, one by one, with the indices of the pieces cut from it, in the order of its cuts."""
-        waiting: dict[int, deque[int]] = defaultdict(deque)
-        left_out = set(self.unserved)
-        for i, length in enumerate(self.asked.tolist()):
-            if i not in left_out:
-                waiting[length].append(i)
+        at, placed = 0, self.placed.tolist()
         for board in self.plan.boards:
-            wanted = [p + s for p, s in zip(board.pieces, board.shortened, strict=True)]
+            size = len(board.pieces)
             for _ in range(board.count):
-                yield board, tuple(waiting[w].popleft() for w in wanted)
+                yield board, tuple(placed[at : at + size])
+                at += size
+
+    def by_piece(self) -> "Pieces":
+        """Every piece with the board it is cut from and the length it is cut to."""
+        boards = self.plan.boards
+        sizes = [len(b.pieces) * b.count for b in boards]
+        entry = np.full(len(self.asked), NO_STOCK, dtype=np.int64)
+        on_hand, kept = np.zeros(len(self.asked), dtype=bool), self.asked.copy()
+        entry[self.placed] = np.repeat([b.entry for b in boards], sizes)
+        on_hand[self.placed] = np.repeat([b.on_hand for b in boards], sizes)
+        kept[self.placed] = _in_order(boards, lambda b: b.pieces)
+        return Pieces(entry=entry, on_hand=on_hand, kept=kept)
 
     def traced(self) -> Iterator[TracedBoard]:
         """Every board with the places its pieces go to."""
@@ -72,8 +82,7 @@ class Family:
     def stock_of(self) -> Marks:
         """The stock (tape marks) each piece is cut from, (p,); 0 where none serves."""
         found = np.zeros(len(self.asked), dtype=np.int64)
-        for board, members in self.laid():
-            found[list(members)] = board.stock
+        found[self.placed] = _in_order(self.plan.boards, lambda b: [b.stock] * len(b.pieces))
         return found
 
     def counts(self, on_hand: bool) -> list[int]:
@@ -83,6 +92,40 @@ class Family:
             if board.on_hand == on_hand:
                 counts[board.entry] += board.count
         return counts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pieces:
+    """The pieces (p,) of a family as cut: `entry` of their stock or NO_STOCK, whether it is `on_hand`, and
+    the length `kept` in tape marks."""
+
+    entry: Marks
+    on_hand: NDArray[np.bool_]
+    kept: Marks
+
+
+def _in_order(boards: Sequence[Board], what: Callable[[Board], Sequence[int]]) -> Marks:
+    """Something of every piece in the order they are cut, board by board."""
+    rows = [np.tile(np.array(what(b), dtype=np.int64), b.count) for b in boards]
+    return np.concatenate([np.zeros(0, dtype=np.int64), *rows])
+
+
+def _hand_out(asked: Marks, may_lose: Marks, fits: NDArray[np.bool_], boards: Sequence[Board]) -> Marks:
+    """Which piece (q,) every cut in order gives: each cut goes to a piece of the length it was made for that
+    may lose as much as it lost, first come first served."""
+    lost = _in_order(boards, lambda b: b.shortened)
+    wanted = _in_order(boards, lambda b: b.pieces) + lost
+    cuts, pieces = np.lexsort((np.arange(len(wanted)), -lost, wanted)), np.flatnonzero(fits)
+    pieces = pieces[np.argsort(asked[pieces], kind="stable")]
+    placed = np.empty(len(wanted), dtype=np.int64)
+    edges = np.flatnonzero(np.diff(wanted[cuts])) + 1
+    for own, waiting in zip(np.split(cuts, edges), np.split(pieces, edges), strict=True):
+        for size in dict.fromkeys(lost[own].tolist()):
+            here = own[lost[own] == size]
+            free = waiting[may_lose[waiting] >= size][: len(here)] if size else waiting
+            placed[np.sort(here)] = free
+            waiting = np.setdiff1d(waiting, free, assume_unique=True)
+    return placed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -137,9 +180,11 @@ def family(
     return Family(
         offered=tuple(offered),
         asked=asked,
+        may_lose=loose,
         name_of=name_of,
         unserved=tuple(int(i) for i in np.flatnonzero(~fits)),
         plan=plan,
+        placed=_hand_out(asked, loose, fits, plan.boards),
     )
 
 
@@ -152,33 +197,37 @@ def _stock(stock: JobStock, mark: float) -> Stock:
 
 
 def share_boards(
-    job: Job, full: Cuts, most_gap: Floats, choice: StockChoice, name_of: Callable[[int], str]
+    job: Job, needs: Needs, choice: StockChoice, name_of: Callable[[int], str]
 ) -> tuple[StockChoice, Family]:
-    """The picket family, and the stock of each picket under its plan.
+    """The picket family, and every picket on the board its plan cuts it from.
 
-    `full`: pickets as decided so far; `most_gap`: (n,) largest gap allowed (in);
-    `name_of`: see `picket_names`. With a shaped top end every
-    picket has a board of its own, as `choice` says; flat ends let a board give several, and a picket may be
-    a little shorter within its gap where that saves a board.
+    `needs`: of all pickets of the job; `choice`: their stock, one picket a board; `name_of`: see
+    `picket_names`. With a shaped top end every picket has a board of its own; flat ends let a board give
+    several, and a picket may be a little shorter within its gap where that saves a board.
     """
-    mark = job.job.tape
-    served = choice.stock != NO_STOCK
-    lengths = np.append(choice.lengths, 0)[choice.stock]
-    asked = np.where(served, np.minimum(full.kept, lengths), full.kept)
-    if job.pickets.top_end is not TopEnd.FLAT:
-        return choice, family(asked, name_of, choice.offered, mark, one_piece=True, kerf=job.job.kerf)
-    slack = np.where(served, marks_down(np.maximum(most_gap - full.gap, 0.0), mark), 0)
-    slack = np.minimum(slack - (full.kept - asked), asked - 1).clip(0)
-    plan = family(
-        asked,
+    mark, flat = job.job.tape, job.pickets.top_end is TopEnd.FLAT
+    slack = np.minimum(needs.may_lose - (needs.full - choice.kept), choice.kept - 1).clip(0)
+    shared = family(
+        choice.kept,
         name_of,
         choice.offered,
         mark,
+        one_piece=not flat,
         kerf=job.job.kerf,
-        least_offcut=job.job.least_offcut,
-        slack=slack,
+        least_offcut=job.job.least_offcut if flat else 0.0,
+        slack=np.where(choice.stock == NO_STOCK, 0, slack) if flat else None,
     )
-    return _shared(choice, plan), plan
+    cut = shared.by_piece()
+    bought = np.array(shared.counts(False), dtype=np.int64)
+    final = replace(
+        choice,
+        stock=cut.entry,
+        on_hand=cut.on_hand,
+        kept=cut.kept,
+        used=bought + np.array(shared.counts(True), dtype=np.int64),
+        bought=bought,
+    )
+    return final, shared
 
 
 def picket_names(runs: Sequence[tuple[str, int]]) -> Callable[[int], str]:
@@ -192,24 +241,6 @@ def picket_names(runs: Sequence[tuple[str, int]]) -> Callable[[int], str]:
         return f"{runs[run][0]} picket {index - int(ends[run]) + runs[run][1] + 1}"
 
     return name_of
-
-
-def _shared(choice: StockChoice, plan: Family) -> StockChoice:
-    """The stock of each picket where boards give several: that of the board it is cut from."""
-    stock = np.full_like(choice.stock, NO_STOCK)
-    on_hand = np.zeros_like(choice.on_hand)
-    kept = plan.asked.copy()
-    for board, members in plan.laid():
-        stock[list(members)], on_hand[list(members)] = board.entry, board.on_hand
-        kept[list(members)] = board.pieces
-    return replace(
-        choice,
-        stock=stock,
-        on_hand=on_hand,
-        kept=kept,
-        used=np.array(plan.counts(True)) + np.array(plan.counts(False)),
-        bought=np.array(plan.counts(False)),
-    )
 
 
 def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Family | None:
@@ -239,15 +270,6 @@ class PostsToSet:
     wanted: NDArray[np.bool_]
     total: Floats
     depth: Floats
-    offered: tuple[JobStock, ...]
-
-    @property
-    def stock(self) -> list[JobStock | None]:
-        """The shortest stock that is long enough for each post; None where none is wanted or none serves."""
-        return [
-            next((s for s in self.offered if s.length >= total - 1e-6), None) if wanted else None
-            for wanted, total in zip(self.wanted.tolist(), self.total.tolist(), strict=True)
-        ]
 
 
 def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
@@ -256,8 +278,7 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     `schedules`: one a run of the job, in order. Source: own derivation.
     """
     found = tuple(
-        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy(), offered=s.offered)
-        for s in schedules
+        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy()) for s in schedules
     )
     index = {run.name: k for k, run in enumerate(job.runs)}
     for after, run in zip(found, job.runs, strict=True):
@@ -313,6 +334,13 @@ def rail_family(job: Job, pieces: Sequence[RailPieces], names: Sequence[str]) ->
         kerf=job.job.kerf,
         least_offcut=job.job.least_offcut,
     )
+
+
+def stock_by_post(families: "Families", posts: Sequence[PostsToSet]) -> list[list[JobStock | None]]:
+    """Run by run, the stock each post is cut from; None where none is set or none serves."""
+    entries = families.posts.by_piece().entry.tolist()
+    bought = iter([None if k == NO_STOCK else families.posts.offered[k] for k in entries])
+    return [[next(bought) if wanted else None for wanted in p.wanted.tolist()] for p in posts]
 
 
 def _rail_name(pieces: RailPieces, index: int, run: str) -> str:

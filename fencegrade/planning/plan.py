@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
+from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.pickets.cuts import cut_pickets, join_cuts
+from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.flags import picket_numbers
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
 from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
@@ -22,13 +22,12 @@ from fencegrade.planning.families import (
     Families,
     gate_family,
     kickboard_family,
-    picket_names,
     post_family,
     posts_to_set,
     rail_family,
-    share_boards,
 )
 from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
+from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run
 from fencegrade.planning.tops import choose_tops
@@ -60,8 +59,7 @@ class FencePlan:
     @property
     def trims(self) -> tuple[Floats, ...]:
         """Run by run, (n,) inches cut off each picket's board; nan where no stock serves."""
-        lengths = np.append([s.length for s in self.stock.offered], np.nan)
-        return tuple(np.maximum(lengths[r.stock] - r.cuts.kept * self.mark, 0.0) for r in self.runs)
+        return tuple(r.boards.trim for r in self.runs)
 
 
 def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
@@ -88,22 +86,12 @@ def plan_on(
     layouts, choices, found = _laid_and_topped(job, grounds, style)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
     raise_mistakes(_nothing_left(lows, style))
-    closing = close_low_ground(
-        lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=_worth_comparing(job)
-    )
-    stock, pickets = share_boards(
-        job,
-        join_cuts([c.needs for c in closing.runs]),
-        np.concatenate([c.allowed for c in closing.runs]),
-        closing.stock,
-        picket_names([(lay.run.name, len(lay.slots)) for lay in layouts]),
-    )
-    ends = np.cumsum([len(lay.slots) for lay in layouts])[:-1]
-    parts = zip(np.split(stock.stock, ends), np.split(stock.kept, ends), strict=True)
-    runs, more = [], list(closing.problems)
-    rows = zip(layouts, choices, lows, closing.runs, parts, strict=True)
-    for lay, choice, low, closed, (part, kept) in rows:
-        run, noted = finish_run(job, lay, choice, low.cuts.kept, closed, part, kept, stock)
+    boarded = board_pickets(job, lows, _worth_comparing(job))
+    runs, more = [], list(boarded.closing.problems)
+    for lay, choice, low, closing, boards in zip(
+        layouts, choices, lows, boarded.closing.runs, boarded.runs, strict=True
+    ):
+        run, noted = finish_run(job, lay, choice, low, closing, boards)
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
@@ -113,11 +101,11 @@ def plan_on(
         job=job,
         style=style,
         runs=tuple(runs),
-        stock=stock,
-        low_ground=closing,
+        stock=boarded.stock,
+        low_ground=boarded.closing,
         families=Families(
-            pickets=pickets,
-            gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+            pickets=boarded.family,
+            gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], boarded.family),
             kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
             posts=post_family(job, [r.posts for r in runs], names),
             rails=rail_family(job, [r.rail_pieces for r in runs], names),

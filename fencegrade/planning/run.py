@@ -8,23 +8,26 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.gates.gates import LeafPickets, leaf_pickets
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.low_ground.gaps import GapStretch
-from fencegrade.fence.pickets.cuts import Cuts, Marks, shortened
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
+from fencegrade.fence.low_ground.notes import taper_remarks
+from fencegrade.fence.pickets.cuts import Cuts, Marks
 from fencegrade.fence.pickets.flags import Flags, PicketFlag, picket_numbers
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.posts import PostSchedule, post_schedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import NO_STOCK, StockChoice
+from fencegrade.fence.stock import Boards
 from fencegrade.fence.tops import TopChoice, TopLine
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
-from fencegrade.ground.advice import FROM_CHART, Boards
+from fencegrade.ground.advice import FROM_CHART
+from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
-from fencegrade.job.records import BottomCut, Run
+from fencegrade.job.records import BottomCut, Pickets, Run
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import past_limit
@@ -40,19 +43,17 @@ class RunPlan:
     """One run of the plan. Arrays are (n,) over its pickets in order; lengths and stations in inches.
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
-    `full`: each picket's length in tape marks before stock is chosen, `cuts` what is made of it; `stock`:
-    index into the plan's `stock.offered`, or NO_STOCK; `closing`: fills, kickboards and gaps; `leaves`: gate
-    leaves in order; `height_check`: None where there is no limit; `wind`: None where the job asks for no
-    screen.
+    `boards`: every picket's one length, stock and gap, and what it needs; `closing`: fills and kickboards;
+    `gaps`: stretches of low ground and what closes them; `leaves`: gate leaves in order; `height_check`: None
+    where there is no limit; `wind`: None where the job asks for no screen.
     """
 
     layout: RunLayout
     choice: TopChoice
-    full: Marks
-    cuts: Cuts
-    stock: Marks
+    boards: Boards
     flags: Flags
     closing: RunClosing
+    gaps: tuple[GapStretch, ...]
     posts: PostSchedule
     rails: RailRows
     rail_pieces: RailPieces
@@ -81,9 +82,19 @@ class RunPlan:
         return self.layout.ground
 
     @property
-    def gaps(self) -> tuple[GapStretch, ...]:
-        """Stretches of low ground and what closes them."""
-        return self.closing.gaps
+    def cuts(self) -> Cuts:
+        """Every picket as it is cut."""
+        return self.boards.cuts
+
+    @property
+    def stock(self) -> Marks:
+        """Index of each picket's stock in the plan's `stock.offered`, or NO_STOCK."""
+        return self.boards.stock
+
+    @property
+    def full(self) -> Marks:
+        """Each picket's full length in tape marks over the finished ground, before stock is chosen."""
+        return self.boards.needs.full
 
     @property
     def slots(self) -> Slots:
@@ -105,32 +116,29 @@ def finish_run(
     job: Job,
     layout: RunLayout,
     choice: TopChoice,
-    full: Marks,
+    low: LowRun,
     closing: RunClosing,
-    stock: Marks,
-    kept: Marks,
-    offered: StockChoice,
+    boards: Boards,
 ) -> tuple[RunPlan, list[Problem]]:
     """One run once its boards are chosen, and what a builder must see of it.
 
-    `full`, `stock`, `kept`: (n,) of its pickets, see `RunPlan` and `StockChoice`; `closing`: what closes its
-    low ground.
+    `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
+    they are cut.
     """
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
     say = Say(system=job.job.units, tape=mark)
-    cuts = shortened(closing.finished, kept, mark)
     check = _heights(job, layout, top)
-    flags = _flags(job, layout, cuts, stock, check)
+    flags = _flags(job, layout, boards, check)
+    shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = rail_rows(layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say)
     posts, wind, post_found = _posts(job, layout, top, say)
     run = RunPlan(
         layout=layout,
         choice=choice,
-        full=full,
-        closing=closing,
-        cuts=cuts,
-        stock=stock,
+        boards=boards,
         flags=flags,
+        closing=closing,
+        gaps=low_ground_gaps(low, closing.fills, closing.boarded, boards, shortest),
         posts=posts,
         rails=rows,
         rail_pieces=long_pieces(rows, layout.bays, top),
@@ -143,7 +151,8 @@ def finish_run(
         *rail_found,
         *post_found,
         *remarks,
-        *_picket_remarks(run, offered, job.pickets.bottom_cut, say),
+        *taper_remarks(low, closing.fills, boards.cuts, say),
+        *_picket_remarks(run, job.pickets, say),
     ]
 
 
@@ -187,26 +196,28 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
 
 
-def _flags(job: Job, layout: RunLayout, cuts: Cuts, stock: Marks, check: HeightCheck | None) -> Flags:
+def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | None) -> Flags:
     width = layout.slots.width
     over = check.over if check else np.zeros(len(width), dtype=bool)
     return {
-        PicketFlag.NO_STOCK: stock == NO_STOCK,
+        PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
-        PicketFlag.GAP: (cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
+        PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
         PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
         PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(layout.ground.profile, layout.slots, cuts, layout.zones),
+        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(
+            layout.ground.profile, layout.slots, boards.cuts, layout.zones
+        ),
     }
 
 
-def boards_cut(slots: Slots, cuts: Cuts, zones: Zones) -> Boards:
+def boards_cut(slots: Slots, cuts: Cuts, zones: Zones) -> BoardsCut:
     """Pickets as they are to be cut, with the open heights that are all right under each.
 
     Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit.
     """
     most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
-    return Boards(
+    return BoardsCut(
         left=slots.left,
         right=slots.right,
         foot=cuts.bottom_left,
@@ -232,13 +243,13 @@ _OPEN_UNDER = {
 }
 
 
-def _picket_remarks(run: RunPlan, choice: StockChoice, bottom_cut: BottomCut, say: Say) -> list[Problem]:
+def _picket_remarks(run: RunPlan, pickets: Pickets, say: Say) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
         worst = missing[np.argmax(run.full[missing])]
-        needed = float(run.cuts.kept[worst]) * say.tape
-        longest = choice.offered[-1].length
+        needed = float(run.full[worst]) * say.tape
+        longest = max(s.length for s in pickets.stock)
         problems.append(
             warning(
                 f"{run.run.name}, {picket_numbers(missing)}",
@@ -251,7 +262,7 @@ def _picket_remarks(run: RunPlan, choice: StockChoice, bottom_cut: BottomCut, sa
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
-        a_cut, remedy = _OPEN_UNDER[bottom_cut]
+        a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
         problems.append(
             warning(
                 f"{run.run.name}, {picket_numbers(gaps)}",

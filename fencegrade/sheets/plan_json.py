@@ -7,8 +7,9 @@ from typing import Any, TextIO
 
 from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
-from fencegrade.planning.families import Family, PostsToSet, posts_to_set
+from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.screen.summary import plan_totals
@@ -24,12 +25,13 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
     """Write the plan as JSON, picket by picket, so that memory does not grow with the run."""
     head, runs, tail, rails = _head(plan), plan.runs, _tail(plan), _rails(plan)
     own = posts_to_set(plan.job, [run.posts for run in runs])
+    stock = stock_by_post(plan.families, own)
     out.write("{")
     out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v)}" for k, v in head.items()))
     out.write(',\n "runs": [')
     for index, run in enumerate(runs):
         out.write(",\n  {" if index else "\n  {")
-        before, after = _run(plan, run, own[index], rails[index])
+        before, after = _run(plan, run, own[index], stock[index], rails[index])
         out.writelines(f"{json.dumps(k)}: {_text(v)},\n   " for k, v in before.items())
         out.write('"pickets": [')
         for number, picket in enumerate(picket_records(plan, index)):
@@ -58,7 +60,11 @@ def _head(plan: FencePlan) -> dict[str, Any]:
 
 
 def _run(
-    plan: FencePlan, run: RunPlan, own: PostsToSet, rails: list[dict[str, Any]]
+    plan: FencePlan,
+    run: RunPlan,
+    own: PostsToSet,
+    stock: list[Stock | None],
+    rails: list[dict[str, Any]],
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """What stands before and after the pickets of a run."""
     number = Words.of(plan.job.job).number
@@ -88,15 +94,17 @@ def _run(
     return before, {
         "gaps": gaps,
         "spacing": spacing,
-        "posts": list(_posts(run, own, number)),
+        "posts": list(_posts(run, own, stock, number)),
         "rails": rails,
         "top_line": line,
     }
 
 
-def _posts(run: RunPlan, own: PostsToSet, number: Callable[[float], float]) -> Iterator[dict[str, Any]]:
+def _posts(
+    run: RunPlan, own: PostsToSet, stock: list[Stock | None], number: Callable[[float], float]
+) -> Iterator[dict[str, Any]]:
     """The posts of a run; one that stands, or that another run sets, has no depth and stock."""
-    posts, stock = run.posts, own.stock
+    posts = run.posts
     over, tops = posts_over_line(run), tops_over_line(run, posts.station)
     for i in range(len(posts)):
         bought, dug = stock[i], bool(own.wanted[i])

@@ -8,7 +8,7 @@ from fencegrade.fence.posts.concrete import hole_volume
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import BuyLine, buying_list
-from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.families import Family, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
@@ -45,8 +45,9 @@ def post_table(plan: FencePlan, index: int) -> Table:
 
 def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
     run = plan.runs[index]
-    posts, own = run.posts, posts_to_set(plan.job, [r.posts for r in plan.runs])[index]
-    bags, stock = _bags(plan, own.depth), own.stock
+    every = posts_to_set(plan.job, [r.posts for r in plan.runs])
+    posts, own = run.posts, every[index]
+    bags, stock = _bags(plan, own.depth), stock_by_post(plan.families, every)[index]
     over = posts_over_line(run).tolist()
     for i in range(len(posts)):
         dug = bool(own.wanted[i])

@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.fence.stock import NO_STOCK, choose_stock
+from fencegrade.fence.stock import NO_STOCK, choose_stock, needs_of
 from fencegrade.job.records import Stock
 
 MARK = 0.125
@@ -63,7 +63,7 @@ def test_the_bill_is_the_least_there_is(seed: int) -> None:
     ]
     chance.shuffle(stock)  # type: ignore[arg-type]
 
-    choice = choose_stock(pickets(kept, gap), most_gap, stock, MARK)
+    choice = choose_stock(needs_of(pickets(kept, gap), most_gap, None, MARK), stock)
 
     board = lengths[None, :] / MARK
     short_gap = gap[:, None] + np.maximum(kept[:, None] - board, 0) * MARK

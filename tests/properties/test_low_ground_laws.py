@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from closed_ground import boards, gaps
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,7 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
-from fencegrade.fence.stock import choose_stock
+from fencegrade.fence.stock import choose_stock, needs_of
 from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.records import BottomCut, Fit, LowGround, OpenStretch, Pickets, Run, Soil, Stock
@@ -149,10 +150,10 @@ def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, ga
     pickets = pickets_of(((72.0, 3.6, 7), (84.0, 4.8, 0), (90.0, 6.1, 3)), gap)
     low = low_run(line, pickets)
     found = close_low_ground([low], pickets, soil_of(LowGround.BOARDS), MARK, UnitSystem.IMPERIAL)
-    plain = choose_stock(low.cuts, low.zones.most_gap, pickets.stock, MARK)
+    plain = choose_stock(needs_of(low.cuts, low.zones.most_gap, None, MARK), pickets.stock)
     assert found.stock.stock.tolist() == plain.stock.tolist()
     assert found.stock.on_hand.tolist() == plain.on_hand.tolist()
-    assert found.runs[0].cuts.kept.tolist() == plain.kept.tolist()
+    assert found.stock.kept.tolist() == plain.kept.tolist()
     assert found.bill.compacted == 0
     assert found.runs[0].fills == ()
 
@@ -168,7 +169,7 @@ def test_every_board_keeps_its_clearance_over_the_finished_ground(
     found = close_low_ground(
         [low], replace(pickets, bottom_cut=cut), soil, MARK, UnitSystem.IMPERIAL, compare=False
     )
-    (run,) = found.runs
+    (run,), made = found.runs, boards(found).cuts
     for i in range(len(low.slots)):
         x = np.linspace(low.slots.left[i] + 1e-7, low.slots.right[i] - 1e-7, 45)
         ground = line.elevation(x)
@@ -185,10 +186,10 @@ def test_every_board_keeps_its_clearance_over_the_finished_ground(
                 back, np.maximum(ground, fill.surface_start - (fill.start - x) / soil.end_slope), ground
             )
         share = (x - low.slots.left[i]) / low.slots.width[i]
-        bottom = run.cuts.bottom_left[i] + share * (run.cuts.bottom_right[i] - run.cuts.bottom_left[i])
+        bottom = made.bottom_left[i] + share * (made.bottom_right[i] - made.bottom_left[i])
         assert (bottom - ground).min() >= 2.0 - 1e-4
         if not any(f.first <= i + 1 <= f.last for f in run.fills):
-            assert (bottom - ground).max() == pytest.approx(run.cuts.gap[i], abs=0.02)
+            assert (bottom - ground).max() == pytest.approx(made.gap[i], abs=0.02)
 
 
 @given(grounds(), PRICES)
@@ -210,7 +211,8 @@ def test_no_fill_is_an_island_short_deep_or_in_the_water(line: GroundLine, price
 def test_the_gap_list_holds_all_the_soil(line: GroundLine, price: float) -> None:
     found = closed(line, price=price)
     (run,) = found.runs
-    assert sum(g.fill_volume for g in run.gaps) == pytest.approx(found.bill.compacted, abs=1e-9)
+    low = low_run(line, pickets_of(PRICED))
+    assert sum(g.fill_volume for g in gaps(found, low)) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert sum(f.compacted for f in run.fills) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert found.bill.loose == pytest.approx(found.bill.compacted * 1.25)
 
@@ -220,8 +222,8 @@ def test_heights_stay_those_over_the_ground_as_surveyed(line: GroundLine, price:
     pickets = pickets_of(PRICED)
     low = low_run(line, pickets)
     (run,) = close_low_ground([low], pickets, soil_of(price=price), MARK, UnitSystem.IMPERIAL).runs
-    assert run.cuts.height.tolist() == low.cuts.height.tolist()
-    assert run.cuts.tallest.tolist() == low.cuts.tallest.tolist()
+    assert run.full.height.tolist() == low.cuts.height.tolist()
+    assert run.full.tallest.tolist() == low.cuts.tallest.tolist()
 
 
 @settings(max_examples=20)
@@ -253,5 +255,5 @@ def test_dearer_soil_is_used_less(line: GroundLine, one: float, other: float) ->
 def test_level_ground_needs_nothing() -> None:
     line = ground_line([0, 100, 200, 300, 384], [0, 0, 0, 0, 0])
     found = closed(line)
-    assert found.runs[0].gaps == ()
+    assert gaps(found, low_run(line, pickets_of(PRICED))) == ()
     assert found.bill.compacted == 0

@@ -177,14 +177,36 @@ def _joined(
 def _links(
     low: LowRun, board: Indices, left: Floats, right: Floats, joined: Truths, section: Section
 ) -> Floats:
-    """Soil between each joined row's board and the one before it."""
+    """Soil between each joined row's board and the one before it; what the two share, taken off, where they
+    overlap."""
     link = np.zeros(len(board))
     at = np.flatnonzero(joined)
-    near, far = low.slots.right[board[at - 1]], low.slots.left[board[at]]
-    apart = far > near
-    at, near, far = at[apart], near[apart], far[apart]
-    link[at] = section.volume(depth_moments(low.line, near, far, right[at - 1], left[at]))
+    ends, starts = low.slots.right[board[at - 1]], low.slots.left[board[at]]
+    apart = starts > ends
+    gap, near, far = at[apart], ends[apart], starts[apart]
+    link[gap] = section.volume(depth_moments(low.line, near, far, right[gap - 1], left[gap]))
+    over = at[starts < ends - _HAIR]
+    link[over] = -_shared(low, board, left, right, over, section)
     return link
+
+
+def _shared(
+    low: LowRun, board: Indices, left: Floats, right: Floats, over: Indices, section: Section
+) -> Floats:
+    """Soil under the lower of two tops where the boards of rows `over` overlap those before them."""
+    slots, one, two = low.slots, board[over - 1], board[over]
+    a, b = slots.left[two], np.minimum(slots.right[one], slots.right[two])
+    z = []
+    for row, k in ((over - 1, one), (over, two)):
+        tilt = (right[row] - left[row]) / slots.width[k]
+        z.append((left[row] + tilt * (a - slots.left[k]), left[row] + tilt * (b - slots.left[k])))
+    at_a, at_b = z[0][0] - z[1][0], z[0][1] - z[1][1]
+    cross = at_a * at_b < 0
+    share = np.divide(at_a, at_a - at_b, out=np.ones(len(over)), where=cross)
+    x, low_a, low_b = a + share * (b - a), np.minimum(z[0][0], z[1][0]), np.minimum(z[0][1], z[1][1])
+    middle = np.where(cross, z[0][0] + share * (z[0][1] - z[0][0]), low_b)
+    first = section.volume(depth_moments(low.line, a, x, low_a, middle))
+    return first + section.volume(depth_moments(low.line, x, b, middle, low_b))
 
 
 def _ends(
@@ -202,8 +224,14 @@ def _ends(
     back = backward_tapers(
         low.line, slots.left[board], left, free[1], low.start, soil.end_slope, soil.most_depth
     )
-    under_back = np.searchsorted(slots.left, back.reach + _HAIR, side="right") - 1
-    under_ahead = np.searchsorted(slots.right, ahead.reach - _HAIR)
+    under_back = np.minimum(
+        np.searchsorted(slots.left, back.reach + _HAIR, side="right") - 1,
+        np.searchsorted(np.maximum.accumulate(slots.right), back.reach + _HAIR, side="right"),
+    )
+    under_ahead = np.maximum(
+        np.searchsorted(slots.right, ahead.reach - _HAIR),
+        np.searchsorted(slots.left, ahead.reach - _HAIR) - 1,
+    )
     return (
         _end(back, section, np.clip(under_back, 0, board)),
         _end(ahead, section, np.clip(under_ahead, board, last)),

@@ -1,13 +1,19 @@
 """Stretches of low ground under the pickets, and what is done about each."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.slots import Slots
+from fencegrade.fence.stock import Boards
 from fencegrade.ground.profile import Floats
+
+_HAIR = 1e-6
 
 
 class GapAction(StrEnum):
@@ -57,4 +63,37 @@ def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) 
         )
         for a, b in zip(firsts, pasts, strict=True)
         if actions[a]
+    )
+
+
+def low_ground_gaps(
+    low: LowRun,
+    fills: Sequence[Fill],
+    boarded: NDArray[np.bool_],
+    boards: Boards,
+    shortest: float,
+) -> tuple[GapStretch, ...]:
+    """The stretches of low ground of a run and what is done about each, from its boards as made.
+
+    `low`: the run with its pickets at full length over bare ground; `boarded` (n,): pickets that are shorter
+    for a kickboard; `shortest`: the shortest stock (in), which a picket would be were nothing done. A fill's
+    compacted volume (cubic feet), its sloping ends included, stands with the stretch that holds its first
+    board.
+    """
+    bare, cuts, mark = low.cuts, boards.cuts, boards.needs.mark
+    undone = bare.gap + np.maximum(bare.kept * mark - shortest, 0.0)
+    actions = np.full(len(undone), "", dtype="U12")
+    actions[undone > low.zones.most_gap + _HAIR] = GapAction.LONGER_BOARD
+    actions[boarded] = GapAction.KICKBOARD
+    for fill in fills:
+        actions[fill.first - 1 : fill.last] = GapAction.FILL
+    actions[(cuts.gap > low.zones.most_gap + _HAIR) | boards.unserved] = GapAction.NONE
+    actions[low.zones.open] = GapAction.LEAVE_OPEN
+    as_made = (actions == GapAction.NONE) | (actions == GapAction.LEAVE_OPEN)
+    stretches = gap_stretches(low.slots, np.where(as_made, cuts.gap, undone), actions)
+    firsts = np.array([s.first for s in stretches], dtype=np.int64)
+    owner = np.searchsorted(firsts, [f.first for f in fills], side="right") - 1
+    volumes = np.bincount(owner, [f.compacted for f in fills], minlength=len(stretches))
+    return tuple(
+        replace(s, fill_volume=float(v)) if v else s for s, v in zip(stretches, volumes, strict=True)
     )

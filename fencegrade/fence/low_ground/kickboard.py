@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.search import StripCosts
-from fencegrade.fence.pickets.cuts import Marks
+from fencegrade.fence.pickets.cuts import Marks, marks_down
+from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
 from fencegrade.ground.about_line import extremes_about_line
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 
 Indices = NDArray[np.int64]
@@ -31,9 +32,6 @@ MOST_BEND = 0.25
 
 POST_COVER = 1.75
 """Inches past the centre of its end posts that a kickboard's reach counts: half of a 3-1/2 in post."""
-
-SCRIBE_STEP = 12.0
-"""Inches between the heights given for scribing, besides those at the readings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,25 +72,6 @@ class StripRows:
         return len(self.bay)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ScribeLine:
-    """Where to mark a kickboard: height (in) from its top edge down to the ground at stations (in); 0 or less
-    where the ground is above the edge."""
-
-    stations: Floats
-    heights: Floats
-
-
-def scribe(line: GroundLine, board: Kickboard, step: float = SCRIBE_STEP) -> ScribeLine:
-    """Heights to scribe a kickboard by: at its ends, every `step` inches, and at every reading between."""
-    inside = line.stations[(line.stations > board.start) & (line.stations < board.end)]
-    even = np.arange(board.start, board.end, step)
-    x = np.unique(np.concatenate([even, inside, [board.end]]))
-    share = (x - board.start) / (board.end - board.start)
-    edge = board.left_top + share * (board.right_top - board.left_top)
-    return ScribeLine(stations=x, heights=edge - line.elevation(x))
-
-
 def strip_rows(
     low: LowRun, lengths: Marks, shortest: Indices, offered: Sequence[Stock], width: float, mark: float
 ) -> StripRows:
@@ -104,7 +83,8 @@ def strip_rows(
     lie within `MOST_BEND` of a straight line; one kickboard a bay.
     """
     bays = _served(low) if offered else {}
-    order = sorted(offered, key=lambda s: s.length)
+    order, pieces = by_length(offered, mark)
+    cheapest = cheapest_serving(order)
     found: list[tuple[int, int, int, int, float, int]] = []
     bad = []
     for k, kept in enumerate(lengths.tolist()):
@@ -115,9 +95,9 @@ def strip_rows(
         needs = np.append(0, np.cumsum(short & (shortest > k)))
         for m, (first, last) in bays.items():
             length = _length(low, m, first, last)
-            piece = _piece(order, length)
+            piece = int(cheapest[shortest_serving(pieces, marks_down(np.array(length), mark))])
             unfit = bad[k][last + 1] > bad[k][first] or needs[last + 1] == needs[first]
-            if piece is not None and not unfit:
+            if piece != NO_STOCK and not unfit:
                 found.append((last, m, k, first, length, piece))
     found.sort()
     last_, bay_, stock_, first_, length_, board_ = zip(*found, strict=True) if found else ((),) * 6
@@ -256,9 +236,3 @@ def _length(low: LowRun, m: int, first: int, last: int) -> float:
     start, end = low.bays[m]
     slope, _ = _edge(low, first, last)
     return float((end - start) * np.hypot(1.0, slope))
-
-
-def _piece(order: Sequence[Stock], length: float) -> int | None:
-    """The cheapest kickboard that is long enough (the shortest where no price is known)."""
-    fits = [i for i, s in enumerate(order) if s.length >= length - _HAIR]
-    return min(fits, key=lambda i: (order[i].price or 0.0, order[i].length)) if fits else None

@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.low_ground.outcome import Fill
+from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.ground.wording import Say
 from fencegrade.job.records import LowGround, Pickets, Soil
@@ -22,19 +22,17 @@ def closing_notes(
     choice: LowGround,
     lows: Sequence[LowRun],
     fills: Sequence[tuple[Fill, ...]],
-    cuts: Sequence[Cuts],
     bills: Mapping[LowGround, Bill],
     pickets: Pickets,
     soil: Soil,
     say: Say,
 ) -> list[Problem]:
-    """Warnings and notes, run by run and then for the job. `cuts`: as made."""
+    """Warnings and notes, run by run and then for the job."""
     found: list[Problem] = []
-    for low, made, cut in zip(lows, fills, cuts, strict=True):
+    for low, made in zip(lows, fills, strict=True):
         if made:
             found += _water(low, made, say)
             found += _timber(low, made, say)
-            found += _tapers(low, made, cut, say)
     return [*found, *_weighed(choice, bills, pickets, soil, say.system)]
 
 
@@ -69,8 +67,8 @@ def _timber(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
     )
 
 
-def _tapers(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Say) -> Iterator[Problem]:
-    """Boards left with too large a gap by a taper beneath them."""
+def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Say) -> Iterator[Problem]:
+    """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
     over = np.flatnonzero(
         (cuts.gap > low.zones.most_gap + _HAIR) & (low.cuts.gap <= low.zones.most_gap + _HAIR)
     )

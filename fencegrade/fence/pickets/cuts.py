@@ -8,14 +8,14 @@ bottom |____|  clearance over the highest ground under it
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fencegrade.fence.pickets.ground_below import BareGround, Below
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops import TopLine
-from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import BottomCut
 from fencegrade.units import GRACE
@@ -47,47 +47,73 @@ class Cuts:
 def cut_pickets(
     line: GroundLine, slots: Slots, top: TopLine, clearance: Floats, bottom_cut: BottomCut, mark: float
 ) -> Cuts:
-    """The cut of every picket at its full length, before any stock is chosen.
+    """The cut of every picket at its full length over the ground as surveyed.
 
     `clearance`: (n,) wanted space under each picket (in); `mark`: the tape mark (in). A sloping top is
     taken at the picket's middle. Rounding only ever shortens, at the bottom end; the top never moves.
     Errors: ValueError where a slot lies outside the readings. Source: own derivation.
     """
     crown = top.at(slots.centre)
-    high, low = line.highest(slots.left, slots.right), line.lowest(slots.left, slots.right)
-    if bottom_cut is BottomCut.SQUARE:
-        kept_left = kept_right = marks_down(crown - high - clearance, mark)
-        gap = crown - kept_left * mark - low
-    else:
-        kept_left, kept_right, gap = _scribed(line, slots, crown, clearance, mark)
+    below = BareGround(line=line, left=slots.left, right=slots.right)
+    high, low = below.about(np.zeros(len(slots)))
+    left, right, gap = cut_lengths(below, crown, clearance, bottom_cut, mark)
     return Cuts(
         top=crown,
-        bottom_left=crown - kept_left * mark,
-        bottom_right=crown - kept_right * mark,
-        kept_left=kept_left,
-        kept_right=kept_right,
-        kept=np.maximum(kept_left, kept_right),
+        bottom_left=crown - left * mark,
+        bottom_right=crown - right * mark,
+        kept_left=left,
+        kept_right=right,
+        kept=np.maximum(left, right),
         gap=gap,
         height=crown - high,
         tallest=crown - low,
     )
 
 
-def _scribed(
-    line: GroundLine, slots: Slots, crown: Floats, clearance: Floats, mark: float
+def cut_lengths(
+    below: Below, crown: Floats, clearance: Floats, bottom_cut: BottomCut, mark: float
 ) -> tuple[Marks, Marks, Floats]:
-    """Kept length of each side and the gap, for a cut parallel to the ground's chord.
+    """Length of both sides (tape marks) and the gap (in) of boards (n,) at full length over what is below.
 
-    Each side is rounded down, so the cut stays clear everywhere; the gap is taken under the cut as made.
+    `crown`: elevation of the tops, `clearance`: wanted space (in); `mark`: tape mark (in). A scribed cut is
+    parallel to the chord of the ground; each side is rounded down, so it stays clear everywhere, and the gap
+    is taken under the cut as made. Source: own derivation.
     """
-    left, right, width = slots.left, slots.right, slots.width
-    chord = line.elevation(right, before=True) - line.elevation(left)
-    touch, _ = extremes_about_line(line, left, right, chord / width)
-    kept_left = marks_down(crown - touch - clearance, mark)
-    kept_right = marks_down(crown - touch - chord - clearance, mark)
-    slope = (kept_left - kept_right) * mark / width
-    _, lowest = extremes_about_line(line, left, right, slope)
-    return kept_left, kept_right, crown - kept_left * mark - lowest
+    width = below.right - below.left
+    chord = np.zeros(len(width))
+    if bottom_cut is BottomCut.SCRIBED:
+        ends = below.at_edges()
+        chord = ends[1] - ends[0]
+    touch, lowest = below.about(chord / width)
+    left = marks_down(crown - touch - clearance, mark)
+    right = marks_down(crown - touch - chord - clearance, mark)
+    if bottom_cut is BottomCut.SCRIBED:
+        _, lowest = below.about((left - right) * mark / width)
+    return left, right, crown - left * mark - lowest
+
+
+def cut_again(
+    cuts: Cuts, index: NDArray[np.int64], below: Below, clearance: Floats, bottom_cut: BottomCut, mark: float
+) -> Cuts:
+    """The cuts with those of `index` (m,) at full length over other ground, such as soil laid there.
+
+    `below`: what lies below the boards of `index`, `clearance` (m,) wanted over it (in). Heights stay those
+    over the ground as surveyed.
+    """
+    left, right, gap = cuts.kept_left.copy(), cuts.kept_right.copy(), cuts.gap.copy()
+    left[index], right[index], gap[index] = cut_lengths(below, cuts.top[index], clearance, bottom_cut, mark)
+    bottom_left, bottom_right = cuts.bottom_left.copy(), cuts.bottom_right.copy()
+    bottom_left[index] = cuts.top[index] - left[index] * mark
+    bottom_right[index] = cuts.top[index] - right[index] * mark
+    return replace(
+        cuts,
+        bottom_left=bottom_left,
+        bottom_right=bottom_right,
+        kept_left=left,
+        kept_right=right,
+        kept=np.maximum(left, right),
+        gap=gap,
+    )
 
 
 def shortened(cuts: Cuts, least: Marks, mark: float) -> Cuts:
@@ -96,16 +122,14 @@ def shortened(cuts: Cuts, least: Marks, mark: float) -> Cuts:
     Both sides lose what the longer one must lose, so a scribed cut keeps its angle; the gap grows by it.
     """
     loss = np.maximum(cuts.kept - least, 0)
-    return Cuts(
-        top=cuts.top,
+    return replace(
+        cuts,
         bottom_left=cuts.bottom_left + loss * mark,
         bottom_right=cuts.bottom_right + loss * mark,
         kept_left=cuts.kept_left - loss,
         kept_right=cuts.kept_right - loss,
         kept=cuts.kept - loss,
         gap=cuts.gap + loss * mark,
-        height=cuts.height,
-        tallest=cuts.tallest,
     )
 
 
@@ -117,3 +141,9 @@ def marks_down(inches: Floats, mark: float) -> Marks:
 def join_cuts(parts: Sequence[Cuts]) -> Cuts:
     """The cuts of several runs as one row."""
     return Cuts(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Cuts)})
+
+
+def split_cuts(cuts: Cuts, ends: Sequence[int] | NDArray[np.int64]) -> tuple[Cuts, ...]:
+    """One row of cuts in parts again; `ends`: the first place of every part after the first."""
+    columns = {f.name: np.split(getattr(cuts, f.name), ends) for f in fields(Cuts)}
+    return tuple(Cuts(**{k: v[i] for k, v in columns.items()}) for i in range(len(ends) + 1))

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.enough_stock import RiskRun, spare_boards, stock_risk
-from fencegrade.fence.pickets.cuts import cut_pickets, join_cuts
+from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import fill_stretch
-from fencegrade.fence.stock import StockChoice, choose_stock
+from fencegrade.fence.stock import StockChoice, choose_stock, join_needs, needs_of
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.fit import fit_ground
 from fencegrade.job.records import BottomCut, Fit, Stock
@@ -57,24 +57,23 @@ def run_at(reach: float, fixed: bool = False, error: float = 0.5) -> tuple[RiskR
     cuts = cut_pickets(profile.line, slots, top, clearance, BottomCut.SQUARE, 0.125)
     longest = float(cuts.kept.max()) * 0.125
     stock = (Stock(length=longest + reach, price=3.0), Stock(length=longest + reach + 12, price=5.0))
-    choice = choose_stock(cuts, clearance, stock, 0.125)
-    risk = RiskRun(
-        profile=profile, slots=slots, needs=cuts, allowed=clearance, fixed=np.full(len(slots), fixed)
-    )
+    needs = needs_of(cuts, clearance, None, 0.125)
+    choice = choose_stock(needs, stock)
+    risk = RiskRun(profile=profile, slots=slots, needs=needs, fixed=np.full(len(slots), fixed))
     return risk, choice, longest
 
 
 class TestStockRisk:
     def test_far_from_the_reach_nothing_falls(self) -> None:
         risk, choice, _ = run_at(8.0)
-        found = stock_risk([risk], choice, 0.125)
+        found = stock_risk([risk], choice)
         assert found.falls.tolist() == [0, 0]
         assert found.spares.tolist() == [0, 0]
         assert found.covered == 1.0
 
     def test_at_the_reach_some_do_and_spares_cover_nine_in_ten(self) -> None:
         risk, choice, _ = run_at(0.0)
-        found = stock_risk([risk], choice, 0.125)
+        found = stock_risk([risk], choice)
         assert found.falls[0] > 1
         assert found.most_falls[0] > found.falls[0]
         assert found.spares[1] > 0
@@ -85,43 +84,43 @@ class TestStockRisk:
         falls = []
         for reach in (0.0, 0.5, 1.0, 3.0):
             risk, choice, _ = run_at(reach)
-            falls.append(float(stock_risk([risk], choice, 0.125).falls[0]))
+            falls.append(float(stock_risk([risk], choice).falls[0]))
         assert falls == sorted(falls, reverse=True)
         assert falls[0] > falls[-1]
 
     def test_pickets_cut_to_a_fill_do_not_follow_the_ground(self) -> None:
         risk, choice, _ = run_at(0.0, fixed=True)
-        assert stock_risk([risk], choice, 0.125).falls.tolist() == [0, 0]
+        assert stock_risk([risk], choice).falls.tolist() == [0, 0]
 
     def test_the_same_seed_gives_the_same_answer(self) -> None:
         risk, choice, _ = run_at(0.25)
-        one, two = (stock_risk([risk], choice, 0.125, seed=4) for _ in range(2))
+        one, two = (stock_risk([risk], choice, seed=4) for _ in range(2))
         assert one.falls.tolist() == two.falls.tolist()
         assert one.spares.tolist() == two.spares.tolist()
 
     def test_two_runs_do_not_move_in_step(self) -> None:
         """On ground that moved alike twice as many would fall at once; of two grounds both seldom move so."""
         risk, choice, _ = run_at(0.0)
-        stock = choose_stock(join_cuts([risk.needs] * 2), np.tile(risk.allowed, 2), choice.offered, 0.125)
-        one = stock_risk([risk], choice, 0.125)
-        two = stock_risk([risk, risk], stock, 0.125)
+        stock = choose_stock(join_needs([risk.needs] * 2), choice.offered)
+        one = stock_risk([risk], choice)
+        two = stock_risk([risk, risk], stock)
         assert one.falls[0] < two.falls[0]
         assert two.falls[0] == pytest.approx(2 * one.falls[0], rel=0.25)
         assert one.most_falls[0] < two.most_falls[0] < 2 * one.most_falls[0]
 
     def test_with_one_length_alone_all_that_fall_are_left_without(self) -> None:
         risk, choice, _ = run_at(0.0)
-        stock = choose_stock(risk.needs, risk.allowed, choice.offered[:1], 0.125)
+        stock = choose_stock(risk.needs, choice.offered[:1])
         assert (stock.stock == 0).all()
-        found = stock_risk([risk], stock, 0.125)
+        found = stock_risk([risk], stock)
         assert found.unserved == found.most_falls[0] > 0
-        both = choose_stock(join_cuts([risk.needs] * 2), np.tile(risk.allowed, 2), choice.offered[:1], 0.125)
-        of_two = stock_risk([risk, risk], both, 0.125)
+        both = choose_stock(join_needs([risk.needs] * 2), choice.offered[:1])
+        of_two = stock_risk([risk, risk], both)
         assert of_two.unserved == of_two.most_falls[0] > found.unserved
 
     def test_pickets_that_no_stock_served_before_are_not_counted_again(self) -> None:
         risk, _, longest = run_at(0.0, fixed=True)
-        stock = choose_stock(risk.needs, risk.allowed, [Stock(length=longest - 0.25, price=3.0)], 0.125)
+        stock = choose_stock(risk.needs, [Stock(length=longest - 0.25, price=3.0)])
         assert 0 < (stock.stock < 0).sum() < len(risk.slots)
-        found = stock_risk([risk], stock, 0.125)
+        found = stock_risk([risk], stock)
         assert (found.unserved, found.falls.tolist()) == (0, [0])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock
+from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock, needs_of
 from fencegrade.job.records import Stock
 
 MARK = 0.125
@@ -31,7 +31,7 @@ def stock(length: str, price: float | None = None, on_hand: int = 0) -> Stock:
 
 
 def choose(cuts: Cuts, *offered: Stock, most_gap: float = 2.0) -> StockChoice:
-    return choose_stock(cuts, np.full(len(cuts.kept), most_gap), offered, MARK)
+    return choose_stock(needs_of(cuts, np.full(len(cuts.kept), most_gap), None, MARK), offered)
 
 
 SIX, EIGHT, TEN = stock("6 ft", 4.0), stock("8 ft", 6.0), stock("10 ft", 9.0)

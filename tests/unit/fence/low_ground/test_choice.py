@@ -4,14 +4,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from closed_ground import boards, gaps
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.bill import loose_price, soil_order
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
-from fencegrade.fence.low_ground.earthwork import shaving
 from fencegrade.fence.low_ground.fill_places import LowRun, gate_swing
 from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.fence.low_ground.soil_body import Section
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
@@ -45,6 +44,45 @@ def straight(readings: list[float], step: float) -> GroundLine:
     return straight_ground(x, -np.array(readings, dtype=float))
 
 
+def pickets_of(
+    stock: tuple[tuple[float, float | None, int], ...] = PRICED, most_gap: float = 3.0, clearance: float = 2.0
+) -> Pickets:
+    return Pickets(
+        width=5.5,
+        spacing=0.25,
+        pattern="side by side",
+        fit="even gaps",
+        top_end="dog-eared",
+        bottom_cut="square",
+        clearance=clearance,
+        most_gap=most_gap,
+        stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
+    )
+
+
+def low_run(
+    line: GroundLine,
+    run: Run = RUN,
+    top: TopLine | None = None,
+    pickets: Pickets | None = None,
+    no_soil: tuple[tuple[float, float], ...] = (),
+    mark: float = MARK,
+) -> LowRun:
+    slots = fill_stretch(line.start, line.end, 5.5, 0.25, Fit.EVEN_GAPS)
+    zones = picket_zones(slots, run, pickets or pickets_of())
+    tops = top or level_top(line, line.start, line.end, 72.0)
+    return LowRun(
+        run=run,
+        line=line,
+        start=line.start,
+        end=line.end,
+        slots=slots,
+        zones=zones,
+        cuts=cut_pickets(line, slots, tops, zones.clearance, BottomCut.SQUARE, mark),
+        no_soil=no_soil,
+    )
+
+
 def plan(
     line: GroundLine,
     choice: LowGround = LowGround.CHEAPEST,
@@ -59,32 +97,9 @@ def plan(
     mark: float = MARK,
     **soil: Any,
 ) -> LowGroundPlan:
-    pickets = Pickets(
-        width=5.5,
-        spacing=0.25,
-        pattern="side by side",
-        fit="even gaps",
-        top_end="dog-eared",
-        bottom_cut="square",
-        clearance=clearance,
-        most_gap=most_gap,
-        stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
-    )
+    pickets = pickets_of(stock, most_gap, clearance)
     table = {"price": 40.0, "most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25} | soil
-    slots = fill_stretch(line.start, line.end, 5.5, 0.25, Fit.EVEN_GAPS)
-    zones = picket_zones(slots, run, pickets)
-    tops = top or level_top(line, line.start, line.end, 72.0)
-    cuts = cut_pickets(line, slots, tops, zones.clearance, BottomCut.SQUARE, mark)
-    low = LowRun(
-        run=run,
-        line=line,
-        start=line.start,
-        end=line.end,
-        slots=slots,
-        zones=zones,
-        cuts=cuts,
-        no_soil=no_soil,
-    )
+    low = low_run(line, run, top, pickets, no_soil, mark)
     return close_low_ground([low] * runs, pickets, Soil(low_ground=choice, **table), mark, system)
 
 
@@ -139,7 +154,8 @@ class TestSwale:
         for fill in found.runs[0].fills:
             assert fill.foot_end <= 240 or fill.foot_start >= 336
             assert fill.low_point is None
-        (water,) = [g for g in found.runs[0].gaps if g.action is GapAction.LEAVE_OPEN]
+        low = low_run(straight(SWALE, 48.0), run)
+        (water,) = [g for g in gaps(found, low) if g.action is GapAction.LEAVE_OPEN]
         assert water.start < 240
         assert water.end > 336
 
@@ -168,9 +184,11 @@ class TestLongRun:
         assert found.bill.unserved > 0
         unserved = found.stock.stock == NO_STOCK
         # kept at the length that would be needed: up to 98 in
-        assert found.runs[0].cuts.kept[unserved].min() * MARK > 96
-        assert found.runs[0].cuts.kept.max() * MARK == pytest.approx(98, abs=0.5)
-        assert set(found.runs[0].actions[unserved]) == {GapAction.NONE}
+        assert found.stock.kept[unserved].min() * MARK > 96
+        assert found.stock.kept.max() * MARK == pytest.approx(98, abs=0.5)
+        left = [g for g in gaps(found, low_run(self.ground(), top=self.top())) if g.action is GapAction.NONE]
+        numbers = [n for g in left for n in range(g.first, g.last + 1)]
+        assert numbers == (np.flatnonzero(unserved) + 1).tolist()
         bought = found.stock.bought
         assert found.bill.total == pytest.approx(bought[0] * 3.6 + bought[1] * 6.1)
 
@@ -207,11 +225,15 @@ class TestJoint:
         line = straight_ground(np.arange(10) * 36.0, z)
         found = plan(line, LowGround.SOIL, end_slope=3.0)
         (run,) = found.runs
-        raised = np.flatnonzero(run.cuts.kept < found.stock.kept)
-        assert len(raised)
-        for i in raised:
-            assert found.stock.stock[i] == 1
-            assert any(f.first > i + 1 or f.last < i + 1 for f in run.fills)
+        filled = {n for f in run.fills for n in range(f.first, f.last + 1)}
+        beside = [i for i in np.flatnonzero(run.on_soil) if i + 1 not in filled]
+        bare = low_run(line).cuts.kept
+        assert beside
+        assert all(run.full.kept[i] < bare[i] for i in beside)
+        assert (
+            found.stock.kept.tolist()
+            == np.minimum(run.full.kept, found.stock.lengths[found.stock.stock]).tolist()
+        )
 
     def test_no_soil_where_a_gate_swings(self) -> None:
         gate = Gate(station=100.0, width=48.0)
@@ -258,10 +280,12 @@ class TestJoint:
     def test_a_square_cut_that_leaves_too_much_keeps_its_length(self) -> None:
         line = straight_ground([0, 100, 110, 200], [0, 0, 12, 12])
         found = plan(line, LowGround.BOARDS, stock=((72.0, 3.0, 0), (96.0, 5.0, 0)))
-        steep = found.runs[0].cuts.gap > 3.0 + 1e-6
+        cuts = boards(found).cuts
+        steep = cuts.gap > 3.0 + 1e-6
         assert found.bill.over_gap == steep.sum() > 0
-        assert np.all(found.runs[0].cuts.kept[steep] == found.runs[0].needs.kept[steep])
-        assert set(found.runs[0].actions[steep]) == {GapAction.NONE}
+        assert np.all(cuts.kept[steep] == found.runs[0].needs.full[steep])
+        left = [g for g in gaps(found, low_run(line)) if g.action is GapAction.NONE]
+        assert sum(g.last - g.first + 1 for g in left) == steep.sum()
 
 
 class TestFlatTrench:
@@ -430,17 +454,6 @@ class TestQuantities:
     def test_price_by_the_yard_or_the_metre(self) -> None:
         assert loose_price(self.SOIL, UnitSystem.IMPERIAL) == pytest.approx(40 / 27)
         assert loose_price(self.SOIL, UnitSystem.METRIC) == pytest.approx(40 * 0.028316846592)
-
-    def test_shaving_a_hump(self) -> None:
-        # a hump 6 in high, straight sides over 40 in each way; 3 in off it leaves 20 in each way
-        line = straight_ground([0, 60, 100, 140, 200], [0, 0, 6, 0, 0])
-        found = shaving(line, 0.0, 200.0, 3.0, Section(crest=12.0, side_slope=0.0))
-        assert found.level == 3.0
-        assert found.cut * 1728 == pytest.approx(12 * 3 * 20)
-        assert found.gives == pytest.approx(found.cut * 0.9)
-        assert found.stretches == ((60.0, 140.0),)
-        with pytest.raises(ValueError, match="over zero"):
-            shaving(line, 0.0, 200.0, 0.0, Section(crest=12.0, side_slope=0.0))
 
 
 def test_a_job_without_stock_is_refused() -> None:

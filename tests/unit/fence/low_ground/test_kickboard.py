@@ -4,18 +4,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from closed_ground import boards
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.fence.low_ground.kickboard import Kickboard, scribe
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import (
     BottomCut,
     Fit,
@@ -84,11 +83,10 @@ def test_a_kickboard_in_the_low_bay() -> None:
     assert board.deepest == pytest.approx(8.0)
     assert found.bill.kickboards == 9.0
     assert found.bill.total < found.bills[LowGround.BOARDS].total
-    assert {g.action for g in run.gaps} >= {GapAction.KICKBOARD}
-    closed = run.actions == GapAction.KICKBOARD
+    closed, cuts = run.boarded, boards(found).cuts
     assert closed.any()
-    assert np.all(run.cuts.gap[closed] == 0)
-    assert np.all(run.cuts.kept[closed] * MARK == 70)
+    assert np.all(cuts.gap[closed] == 0)
+    assert np.all(cuts.kept[closed] * MARK == 70)
 
 
 def test_dear_kickboards_are_left() -> None:
@@ -140,45 +138,18 @@ def test_two_low_bays_share_the_boards_at_the_post_between() -> None:
     line = straight_ground([0, 90, 102, 186, 282, 288], [0, 0, -6, -6, -6, 0])
     (run,) = plan(line).runs
     assert [k.start for k in run.kickboards] == [96.0, 192.0]
-    served = np.flatnonzero(run.actions == GapAction.KICKBOARD)
+    served = np.flatnonzero(run.boarded)
     assert np.all(np.diff(served) == 1)
 
 
-def test_scribing_heights_follow_the_ground() -> None:
-    (board,) = plan().runs[0].kickboards
-    heights = scribe(DIP, board)
-    assert heights.stations[0] == 96.0
-    assert heights.stations[-1] == 192.0
-    assert 102.0 in heights.stations
-    assert heights.heights == pytest.approx(2.0 - DIP.elevation(heights.stations))
-    # along a slope the top edge slopes with the tops
-    slope = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 288.0]), elevations=np.array([72.0, 86.4]))
-    line = straight_ground(DIP.stations, DIP.elevations + DIP.stations * 0.05)
-    (board, *_) = [k for k in plan(line, top=slope).runs[0].kickboards if k.start == 96.0]
-    assert board.length == pytest.approx(96 * np.hypot(1, 0.05))
-    assert board.right_top - board.left_top == pytest.approx(4.8)
-    # a picket's top is taken at its middle, so the edge lies one board's length under the top line itself
-    assert board.left_top == pytest.approx(72.0 + 0.05 * 96 - 70)
-    assert board.stock == 1
-
-
-def test_scribing_heights_of_a_sloping_edge_by_hand() -> None:
-    board = Kickboard(
-        start=100.0,
-        end=148.0,
-        first=18,
-        last=25,
-        left_top=10.0,
-        right_top=16.0,
-        length=48.4,
-        stock=0,
-        deepest=12.0,
-        shallowest=6.0,
+def test_along_a_slope_the_edge_slopes_with_the_tops() -> None:
+    slope = TopLine(
+        style=TopStyle.SLOPED, stations=np.array([0.0, 288.0]), elevations=np.array([72.0, 89.28])
     )
-    level = ground_line([0, 110, 200], [4, 4, 4])
-    every = scribe(level, board)
-    assert every.stations.tolist() == [100, 110, 112, 124, 136, 148]
-    assert every.heights == pytest.approx([6, 7.25, 7.5, 9, 10.5, 12])
-    few = scribe(level, board, 20.0)
-    assert few.stations.tolist() == [100, 110, 120, 140, 148]
-    assert few.heights == pytest.approx([6, 7.25, 8.5, 11, 12])
+    line = straight_ground(DIP.stations, DIP.elevations + DIP.stations * 0.06)
+    (board, *_) = [k for k in plan(line, top=slope).runs[0].kickboards if k.start == 96.0]
+    assert board.length == pytest.approx(96 * np.hypot(1, 0.06))
+    assert board.right_top - board.left_top == pytest.approx(5.76)
+    # a picket's top is taken at its middle, so the edge lies one board's length under the top line itself
+    assert board.left_top == pytest.approx(72.0 + 0.06 * 96 - 70)
+    assert board.stock == 1

@@ -1,0 +1,98 @@
+"""One length a picket, on small jobs worked by hand: shared boards, ends of fills, two rows over soil."""
+
+import io
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fencegrade.job.read import read_job
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.charts import cut_chart_data, saw_list
+from fencegrade.sheets.plan_json import write_plan_json
+
+HEAD = '[job]\ntitle = "x"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "s.csv"\n'
+WATER = '[[run.keep_open]]\nstart = "180 in"\nend = "190 in"\nheight = "4 in"\n'
+SHALLOW = "0,0\n24,0\n48,-4\n120,-4\n180,-4\n240,-4\n300,-4\n"
+STEP = "0,0\n60,0\n120,0\n122,-4\n182,-4\n242,-4\n302,-4\n"
+SOIL = '[soil]\nlow_ground = "soil"\nprice = 30.0\n'
+
+
+def stock(*pairs: tuple[float, float]) -> str:
+    return "".join(f'[[pickets.stock]]\nlength = "{a} in"\nprice = {p}\n' for a, p in pairs)
+
+
+def planned(folder: Path, readings: str, tables: str) -> FencePlan:
+    (folder / "job.toml").write_text(HEAD + tables)
+    (folder / "s.csv").write_text(f"station [in],elevation [in]\n{readings}")
+    return plan_fence(read_job(folder))
+
+
+def as_json(plan: FencePlan) -> dict[str, Any]:
+    out = io.StringIO()
+    write_plan_json(plan, out)
+    found: dict[str, Any] = json.loads(out.getvalue())
+    return found
+
+
+def test_a_piece_shortened_goes_to_a_picket_whose_gap_allows_it(tmp_path: Path) -> None:
+    """Pairs of 38 in from 72 in boards: pickets over level ground may lose 10 marks, the last ones none."""
+    plan = planned(
+        tmp_path,
+        "0,0\n40,0\n80,0\n120,0\n121,-1\n126,-1.1\n132,-1.2\n",
+        '[top]\nleast_height = "39 in"\n[pickets]\nwidth = "6 in"\nspacing = "0 in"\ntop_end = "flat"\n'
+        f'clearance = "2 in"\nmost_gap = "3-1/4 in"\n{stock((72, 6.0), (48, 5.0))}',
+    )
+    (run,) = plan.runs
+    assert float(run.cuts.gap.max()) <= 3.25 + 1e-9
+    assert float(run.cuts.kept[20]) * plan.mark == 37.0
+    assert float(run.cuts.gap[20]) == pytest.approx(3.1)
+    assert plan.families.pickets.plan.cost == 70.0
+
+
+def taper_job(folder: Path, boards: str) -> FencePlan:
+    return planned(
+        folder,
+        SHALLOW,
+        f'{WATER}[top]\nleast_height = "72 in"\n[pickets]\nwidth = "6 in"\nspacing = "0 in"\n'
+        f'clearance = "2 in"\nmost_gap = "3 in"\n{boards}{SOIL}',
+    )
+
+
+def test_boards_over_the_ends_of_a_fill_are_served_by_the_stock_they_are_cut_from(tmp_path: Path) -> None:
+    """Soil ends 7 : 1 at the water; pickets 26 and 37 stand over its last inches and need 70 in."""
+    plan = taper_job(tmp_path, stock((70, 3.0)))
+    (run,) = plan.runs
+    assert (run.boards.unserved.nonzero()[0] + 1).tolist() == list(range(27, 37))
+    assert run.cuts.kept[[25, 36]].tolist() == [560, 560]
+    assert plan.stock.used.tolist() == [40]
+
+
+def test_a_board_over_the_end_of_a_fill_has_one_length_everywhere(tmp_path: Path) -> None:
+    plan = taper_job(tmp_path, stock((70, 3.0), (96, 8.0)))
+    (run,) = plan.runs
+    assert plan.stock.used.tolist() == [40, 10]
+    told = as_json(plan)
+    lengths = [p["length"] for p in told["runs"][0]["pickets"]]
+    assert lengths[25] == lengths[36] == 70
+    boards = told["cutting"]["pickets"]["boards"]
+    assert Counter(lengths) == Counter(x for b in boards for x in b["pieces"] * b["count"])
+    assert [row[3] for row in cut_chart_data(plan).rows] == lengths
+    saw = {row[0]: row[3] for row in saw_list(plan, 0).rows}
+    assert saw == Counter(lengths)
+    assert float(run.cuts.gap[25]) == pytest.approx(2 + 6 / 7)
+
+
+def test_two_rows_of_pickets_share_their_soil(tmp_path: Path) -> None:
+    """Section 12 x 4 + 3 x 16 = 96 sq in under 178 in of fence, whichever row's board stands over it."""
+    plan = planned(
+        tmp_path,
+        STEP,
+        '[top]\nleast_height = "72 in"\n[pickets]\nwidth = "6 in"\nspacing = "2 in"\npattern = "shadowbox"\n'
+        f'clearance = "2 in"\nmost_gap = "3 in"\n{stock((70, 3.0))}{SOIL}end_slope = 0\n',
+    )
+    (fill,) = plan.runs[0].closing.fills
+    assert fill.end - fill.start == pytest.approx(178)
+    assert plan.low_ground.bill.compacted * 1728 == pytest.approx(96 * 178, rel=1e-4)
