@@ -193,7 +193,7 @@ def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
         yield "gates", gate_table(plan)
     yield "buying", buying_table(plan)
     for name, family in plan.families.named().items():
-        if name in {"posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
+        if name in {"posts", "gate_posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
             yield f"{name}_boards", board_table(plan, name, family)
 
 
@@ -207,7 +207,8 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     words, job = Words.of(plan.job.job), plan.job.job
     drawn = []
     for name, family in plan.families.named().items():
-        if name == "rails" or (name != "posts" and plan.job.pickets.top_end is TopEnd.FLAT):
+        shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
+        if name == "rails" or shared:
             patterns = family_patterns(family, plan.mark, job.kerf)
             what = name.replace("_", " ")
             figures = cut_board_figures(patterns, job.title, what, words) if patterns else []

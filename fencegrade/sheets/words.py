@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fencegrade.job.records import JobTable
-from fencegrade.units import MASS, UnitSystem, format_length, format_money, layout_mark
+from fencegrade.units import MASS, UnitSystem, format_length, format_money, format_sold, layout_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,12 +66,7 @@ class Words:
 
     def sold_length(self, inches: float) -> str:
         """A length as a yard sells it: `12 ft`, `2.4 m`."""
-        whole = inches % 12 == 0 if self.system is UnitSystem.IMPERIAL else round(inches * 25.4) % 100 == 0
-        if not whole:
-            return self.length(inches)
-        if self.system is UnitSystem.IMPERIAL:
-            return f"{inches / 12:.0f} ft"
-        return f"{inches * 0.0254:.1f} m"
+        return format_sold(inches, self.system, self.mark)
 
 
 def price_digits(amount: float) -> str:

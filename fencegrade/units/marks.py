@@ -57,6 +57,20 @@ def _in_marks(inches: float, mark: float) -> float:
     return finite(inches, "length") / mark
 
 
+def format_sold(inches: float, system: UnitSystem, mark: float) -> str:
+    """Return a length as a yard sells it: whole feet (12 ft), tenths of a metre (2.4 m), else as the
+    tape reads.
+
+    inches: finite; mark: the finest mark (in) of any other length.
+    """
+    if system is UnitSystem.IMPERIAL:
+        return f"{inches / 12:.0f} ft" if inches % 12 == 0 else format_length(inches, system, mark)
+    tenths = inches * MM_PER_INCH / 100
+    return (
+        f"{tenths / 10:.1f} m" if abs(tenths - round(tenths)) < 1e-6 else format_length(inches, system, mark)
+    )
+
+
 def past_limit(inches: float, limit: float, say: Callable[[float], str]) -> str:
     """Return a length that is past a limit as text by `say`: `just over 3 in` where both read the same."""
     text = say(inches)

@@ -5,11 +5,11 @@ import pytest
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
     NO_POST,
     DepthRule,
     PostSchedule,
-    post_schedule,
 )
 from fencegrade.fence.tops import TopLine, level_top
 from fencegrade.ground.profile import GroundLine, ground_line
@@ -31,7 +31,7 @@ def _schedule(
     run = make.run(**run_keys)
     bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None, problems
-    return post_schedule(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
+    return checked_posts(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
 
 
 def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
@@ -85,7 +85,7 @@ def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None
     wind = np.array([10.0, 60, 10, 10, 10, 10, 10])
-    schedule, _ = post_schedule(run, bays, level_top(line, 0, 576, 72), line, posts, make.say, wind)
+    schedule, _ = checked_posts(run, bays, level_top(line, 0, 576, 72), line, posts, make.say, wind)
     assert schedule.depth[1] == pytest.approx(60)
     assert schedule.choices[schedule.rule[1]].rule is DepthRule.WIND
     assert schedule.choices[schedule.rule[0]].rule is DepthRule.SHARE
@@ -133,7 +133,7 @@ def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
     top = TopLine(
         style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 80, 80])
     )
-    schedule, _ = post_schedule(run, bays, top, line, posts, make.say)
+    schedule, _ = checked_posts(run, bays, top, line, posts, make.say)
     assert schedule.above == pytest.approx([70, 78, 78])
 
 
@@ -142,7 +142,7 @@ def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
     run, posts = make.run(), make.posts()
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
     assert bays is not None
-    schedule, problems = post_schedule(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
+    schedule, problems = checked_posts(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
     assert schedule.above == pytest.approx([70, 104, 104])
     assert any("engineer" in p.remedy for p in problems)
 
@@ -177,7 +177,7 @@ def test_small_posts_under_a_tall_top_stand_6_ft_apart(
     bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, line.end)
     assert bays is not None
     assert bays.width == pytest.approx([posts.spacing] * 2)
-    _, problems = post_schedule(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
+    _, problems = checked_posts(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
     told = [p for p in problems if "tops stand up to" in p.found]
     assert bool(told) == warned
     assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)
