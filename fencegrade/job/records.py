@@ -247,7 +247,12 @@ class Run:
         "your honest plus or minus of one reading (one standard deviation)", default=None
     )
     read_at_breaks: bool | None = explained(
-        "true if a reading was taken at every visible break of the ground", default=None
+        "true if every visible break of the ground was read: readings off the even grid then count as ones "
+        "at breaks, as those with the word break in their note do",
+        default=None,
+    )
+    confirmed: bool = explained(
+        "true if readings, units and pulls that look like slips were checked and are right", default=False
     )
     most_misclosure: Size | None = explained("largest misclosure to accept", default=None)
     from_xy: Point | None = explained("point survey only: x and y of station 0", default=None)
