@@ -23,7 +23,8 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.job.defaults import default_tables
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
-from fencegrade.units import UnitError, UnitSystem, format_length, layout_mark, parse_length
+from fencegrade.units import UnitError, UnitSystem, format_length, parse_length
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -284,18 +285,15 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
     sizes = {"--lean": q.lean.amount, "--over": q.lean.over, "--height": q.height}
     sizes |= {"--limit": q.limit, "--width": q.width}
     wrong = [option for option, size in sizes.items() if not size > 0]
+    say = Words.of_layout(q.system)
     for option in wrong:
-        yield mistake(
-            option, f"{_text(sizes[option], q.system)} is not more than zero", "check number and sign"
-        )
+        yield mistake(option, f"{say(sizes[option])} is not more than zero", "check number and sign")
     if q.spacing < 0:
-        yield mistake(
-            "--spacing", f"{_text(q.spacing, q.system)} is below zero", "write 0 in where boards touch"
-        )
+        yield mistake("--spacing", f"{say(q.spacing)} is below zero", "write 0 in where boards touch")
     if q.boards is not None and not 1 <= q.boards <= MOST_BOARDS:
         yield mistake("--boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
     if 0 < q.lean.over < _SHORTEST:
-        found = f"{_text(q.lean.over, q.system)} is too short to judge a lean by"
+        found = f"{say(q.lean.over)} is too short to judge a lean by"
         yield mistake("--over", found, "measure over the length of a level or more")
     elif not wrong:
         yield from _size_problems(q)
@@ -303,17 +301,16 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
 
 def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
     """Sizes that are real ones, but do not go together."""
-    whole = q.lean.at(q.height)
+    whole, say = q.lean.at(q.height), Words.of_layout(q.system)
     tall, over = (format_length(x, q.system, feet=True) for x in (q.height, q.lean.over))
     if whole > q.width:
         yield mistake(
             "--lean",
-            f"the lean is {_text(whole, q.system)} over a board of {tall}, more than a board's width of "
-            f"{_text(q.width, q.system)}",
+            f"the lean is {say(whole)} over a board of {tall}, more than a board's width of {say(q.width)}",
             "check the number; if it is right, take the boards down and set them plumb",
         )
     elif whole > q.limit * MOST_BOARDS:
-        found = f"with {_text(q.limit, q.system)} a board it would take more than {MOST_BOARDS} boards"
+        found = f"with {say(q.limit)} a board it would take more than {MOST_BOARDS} boards"
         yield mistake("--limit", found, "allow more a board")
     if q.height > _STRETCHED * q.lean.over + _HAIR:
         yield warning(
@@ -329,7 +326,3 @@ def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
 def _remedy(error: UnitError) -> str:
     """What to do, as it continues a sentence."""
     return error.remedy[:1].lower() + error.remedy[1:].rstrip(".")
-
-
-def _text(inches: float, system: UnitSystem) -> str:
-    return format_length(inches, system, layout_mark(system))

@@ -18,7 +18,7 @@ from fencegrade.building.resume_stretch import stretch_at
 from fencegrade.fence.slots import Slots
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import mistake, raise_mistakes
-from fencegrade.units import format_length
+from fencegrade.units.words import Words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,7 +78,7 @@ def job_lean(
     raise_mistakes(lean_problems(question))
     spread = spread_over_slots(slots, last, question.lean, height=height, limit=question.limit, boards=boards)
     if not spread.boards:
-        at = format_length(stretch.end, system, feet=True)
+        at = Words.of_readings(system).station(stretch.end)
         found = [mistake("--after", f"picket {after} is the last before {at}", "set it plumb again")]
         raise_mistakes(found)
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])

@@ -8,11 +8,11 @@ import numpy as np
 
 from fencegrade.building.resume_ask import Ask
 from fencegrade.fence.bays.bays import Bays
-from fencegrade.ground.wording import Say
 from fencegrade.job.as_built import BoardUp, PostSet
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Problem, warning
+from fencegrade.units.words import Words
 
 POST_TOLERANCE = 0.5
 """Inches a post may stand or end from its plan before it is listed. Common practice, no source."""
@@ -80,7 +80,7 @@ def built_record(plan: FencePlan, ask: Ask) -> BuiltRecord:
     if ask.built is None:
         raise ValueError("a record needs an as-built file")
     run = plan.runs[ask.run]
-    say = Say(system=plan.job.job.units, tape=plan.mark)
+    say = Words(system=plan.job.job.units, mark=plan.mark)
     tolerance = POST_TOLERANCE if ask.built.tolerance is None else ask.built.tolerance
     posts = tuple(_post(run, post) for post in ask.posts)
     rails = tuple(_rails(run, ask.posts))
@@ -156,7 +156,7 @@ def rail_between(bays: Bays, bay: int, planned: float, width: float) -> float:
     return (width + extra) * math.hypot(1.0, slope)
 
 
-def _post_fixes(run: RunPlan, posts: Sequence[PostRecord], tolerance: float, say: Say) -> Iterator[Problem]:
+def _post_fixes(run: RunPlan, posts: Sequence[PostRecord], tolerance: float, say: Words) -> Iterator[Problem]:
     for post in posts:
         place = f"{run.run.name}, post {post.number}"
         off = post.station - post.planned
@@ -176,7 +176,7 @@ def _post_fixes(run: RunPlan, posts: Sequence[PostRecord], tolerance: float, say
             )
 
 
-def _rail_fixes(run: RunPlan, rails: Sequence[RailRecord], mark: float, say: Say) -> Iterator[Problem]:
+def _rail_fixes(run: RunPlan, rails: Sequence[RailRecord], mark: float, say: Words) -> Iterator[Problem]:
     for rail in rails:
         place = f"{run.run.name}, bay {rail.bay}"
         short = rail.needed - rail.longest
@@ -196,7 +196,9 @@ def _rail_fixes(run: RunPlan, rails: Sequence[RailRecord], mark: float, say: Say
             )
 
 
-def _board_fixes(plan: FencePlan, run: RunPlan, boards: Sequence[BoardRecord], say: Say) -> Iterator[Problem]:
+def _board_fixes(
+    plan: FencePlan, run: RunPlan, boards: Sequence[BoardRecord], say: Words
+) -> Iterator[Problem]:
     top, zones = plan.job.top, run.zones
     for board in boards:
         k, place = board.number - 1, f"{run.run.name}, picket {board.number}"

@@ -12,19 +12,19 @@ from fencegrade.building.resume_ask import Ask
 from fencegrade.building.resume_rest import rest_of, spliced, top_as_set
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_pickets
-from fencegrade.fence.pickets.flags import Flags, PicketFlag, picket_numbers
+from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import NO_STOCK, Boards, StockChoice
 from fencegrade.fence.tops import TopLine
 from fencegrade.fence.tops.height_limit import check_heights
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan, sure_of_ground
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.words import Words, numbered
 
 _HAIR = 1e-6
 
@@ -138,7 +138,7 @@ def resume_fence(plan: FencePlan, ask: Ask) -> Resumed:
         over=tuple(a - b for a, b in zip(left, used, strict=True)),
         problems=(),
     )
-    say = Say(system=plan.job.job.units, tape=plan.mark)
+    say = Words(system=plan.job.job.units, mark=plan.mark)
     return replace(resumed, problems=tuple(_remarks(resumed, run, say)))
 
 
@@ -235,7 +235,7 @@ def _flags(
     }
 
 
-def _remarks(resumed: Resumed, run: RunPlan, say: Say) -> Iterator[Problem]:
+def _remarks(resumed: Resumed, run: RunPlan, say: Words) -> Iterator[Problem]:
     ask, relay = resumed.ask, resumed.relay
     place = f"{run.run.name}, after picket {ask.after}"
     yield from _miscounted(resumed, run, place, say)
@@ -266,8 +266,8 @@ def _remarks(resumed: Resumed, run: RunPlan, say: Say) -> Iterator[Problem]:
     if len(missing):
         worst = missing[np.argmax(resumed.rest.full[missing])]
         yield warning(
-            f"{run.run.name}, {picket_numbers(missing + ask.after)}",
-            f"no stock serves: {say(float(resumed.rest.full[worst]) * say.tape)} is needed at picket "
+            f"{run.run.name}, {numbered('picket', missing + ask.after)}",
+            f"no stock serves: {say(float(resumed.rest.full[worst]) * say.mark)} is needed at picket "
             f"{worst + ask.after + 1}",
             "add a longer stock, or lower the tops to come",
         )
@@ -275,14 +275,14 @@ def _remarks(resumed: Resumed, run: RunPlan, say: Say) -> Iterator[Problem]:
     if ask.built is not None and low.any() and resumed.top is not run.top:
         worst = int(np.argmin(resumed.rest.cuts.height))
         yield warning(
-            f"{run.run.name}, {picket_numbers(np.flatnonzero(low) + ask.after)}",
+            f"{run.run.name}, {numbered('picket', np.flatnonzero(low) + ask.after)}",
             f"the posts as set bring the top down to {say(float(resumed.rest.cuts.height[worst]))} over the "
             f"ground at picket {worst + ask.after + 1}",
             "let the tops follow the plan there",
         )
 
 
-def _miscounted(resumed: Resumed, run: RunPlan, place: str, say: Say) -> Iterator[Problem]:
+def _miscounted(resumed: Resumed, run: RunPlan, place: str, say: Words) -> Iterator[Problem]:
     """A drift of more than half a board is more likely a slip of the count than of the saw."""
     ask = resumed.ask
     if not ask.after or abs(resumed.shift) <= (resumed.width + resumed.gap) / 2:
@@ -297,7 +297,7 @@ def _miscounted(resumed: Resumed, run: RunPlan, place: str, say: Say) -> Iterato
     )
 
 
-def _out_of_limit(resumed: Resumed, place: str, say: Say) -> Iterator[Problem]:
+def _out_of_limit(resumed: Resumed, place: str, say: Words) -> Iterator[Problem]:
     """Where full boards cannot be made to fit unseen: the best that can, or what is done instead."""
     relay, limit = resumed.relay, say(resumed.ask.limit)
     if not relay.within:

@@ -7,7 +7,6 @@ import numpy as np
 
 from fencegrade.building.resume_stretch import edge_as_set, stretch_at
 from fencegrade.fence.wood.widths import USUAL_LIMIT
-from fencegrade.ground.wording import Say
 from fencegrade.job.as_built import AsBuilt, BoardUp, PostSet, nearest_of
 from fencegrade.job.fields import printable
 from fencegrade.job.records import StationsTaped
@@ -15,6 +14,7 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitError, parse_length
+from fencegrade.units.words import Words
 
 NARROWEST = 0.8
 """Share of its planned width that any board has at least; a station short of that many boards is a slip."""
@@ -103,7 +103,7 @@ class _Reader:
 
     def __init__(self, plan: FencePlan, built: AsBuilt | None) -> None:
         self.plan, self.built = plan, built
-        self.say = Say(system=plan.job.job.units, tape=plan.mark)
+        self.say = Words(system=plan.job.job.units, mark=plan.mark)
         self.problems: list[Problem] = []
         self.assumed: list[tuple[str, str]] = []
         self.boards: tuple[BoardUp, ...] = ()

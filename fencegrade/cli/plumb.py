@@ -87,8 +87,8 @@ def plumb(
     """
     from fencegrade.building.lean import Toward, read_lean_question, spread_over_next
     from fencegrade.problems import JobMistakesError, mistake
-    from fencegrade.sheets.screen.lean_text import lean_lines, lean_record, system_of
-    from fencegrade.units import UnitSystem
+    from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
+    from fencegrade.units import UnitSystem, system_of
 
     texts = {
         "--lean": lean,

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.ground.fit import GroundProfile
-from fencegrade.ground.wording import Say
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -175,7 +175,7 @@ def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterato
                 yield float(x)
 
 
-def advice_problems(advice: Advice, run: str, say: Say) -> Iterator[Problem]:
+def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
     """The advice as notes and warnings."""
     if advice.missing:
         listed = ", ".join(say.station(x) for x in advice.missing[:6])
@@ -200,7 +200,7 @@ def advice_problems(advice: Advice, run: str, say: Say) -> Iterator[Problem]:
             run,
             "the ground between the readings is least sure where it breaks",
             "look where the ground leaves a straight edge: read it at every crest, toe, ditch lip and "
-            'paving edge, and write "break" in the note of those rows',
+            'paving edge, and write "break" in the mark column of those rows',
         )
     for s in advice.stretches:
         saw = f"; {s.to_saw} more may then be cut from the chart" if s.to_saw else ""

@@ -15,10 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Levels, line_place
-from fencegrade.ground.wording import Say
-from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -63,8 +62,8 @@ class Doubt:
 def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
     """Readings of a survey that stand out of their neighbours.
 
-    `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once,
-    spots whose note says "confirmed" and pieces between faces of fewer than five readings are not judged.
+    `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once
+    and pieces between faces of fewer than five readings are not judged.
     """
     cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
     found = []
@@ -80,7 +79,7 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
     strangeness = np.abs(departure) / _usual(x, departure)
     for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
         raw = float(levels.raw[first + i])
-        if math.isnan(raw) or Mark.CONFIRMED in levels.marks[first + i] or not _alone(x, z, int(i)):
+        if math.isnan(raw) or not _alone(x, z, int(i)):
             continue
         wanted = raw + (-departure[i] if levels.upward else departure[i])
         slack = max(1.0, 0.15 * abs(float(departure[i])))
@@ -221,7 +220,7 @@ def _swapped(value: float) -> Iterator[float]:
             yield int(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :]) + part
 
 
-def doubt_problems(found: tuple[Doubt, ...], source: str, say: Say) -> Iterator[Problem]:
+def doubt_problems(found: tuple[Doubt, ...], source: str, say: Words) -> Iterator[Problem]:
     """A warning for every doubted reading."""
     for doubt in found:
         side = "above" if doubt.departure > 0 else "below"
@@ -232,5 +231,5 @@ def doubt_problems(found: tuple[Doubt, ...], source: str, say: Say) -> Iterator[
             f"{side} the "
             f"line of its neighbours{look}",
             f"check it on the page or on the ground; {say(doubt.would_fit)} would fit. If it is right, "
-            "read it once more as a row of its own, or write confirmed in its note",
+            "keep it",
         )

@@ -16,10 +16,10 @@ import numpy as np
 
 from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, misclosure_limit
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Run
-from fencegrade.job.survey import LevelBook, LevelRow, marks_of
+from fencegrade.job.survey import LevelBook, LevelRow
 from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.units.words import Words
 
 SETUP_LIMIT = 5 / 25.4
 """Allowed misclosure of one set-up (in): 5 mm, of N set-ups 5 sqrt(N) mm, a construction rule of thumb
@@ -41,7 +41,7 @@ class _Walk:
     problems: tuple[Problem, ...]
 
 
-def reduce_level_book(run: Run, book: LevelBook, say: Say) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def reduce_level_book(run: Run, book: LevelBook, say: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Elevations of every station in a level book.
 
     `run` may set the misclosure to accept; `book` the rows (in). Result: the reduction with its page (None
@@ -58,7 +58,6 @@ def reduce_level_book(run: Run, book: LevelBook, say: Say) -> tuple[Reduction | 
             elevation=r.adjusted,
             raw=_sight(written[r.line]) if r.setup else r.adjusted,
             setup=f"{r.setup}",
-            marks=marks_of(written[r.line].note),
         )
         for r in page.rows
         if r.station is not None
@@ -67,7 +66,7 @@ def reduce_level_book(run: Run, book: LevelBook, say: Say) -> tuple[Reduction | 
 
 
 def level_page(
-    book: LevelBook, say: Say, most_misclosure: float | None = None
+    book: LevelBook, say: Words, most_misclosure: float | None = None
 ) -> tuple[LevelPage | None, tuple[Problem, ...]]:
     """The page reduced, checked and adjusted.
 
@@ -98,7 +97,7 @@ def _sight(row: LevelRow) -> float:
     return next(float(s) for s in (row.foresight, row.intermediate, row.backsight) if s is not None)
 
 
-def _walk(book: LevelBook, say: Say) -> _Walk:
+def _walk(book: LevelBook, say: Words) -> _Walk:
     """Carry the height of instrument down the page."""
     rows: list[BookRow] = []
     instrument: list[float] = []
@@ -119,16 +118,7 @@ def _walk(book: LevelBook, say: Say) -> _Walk:
             instrument.append(elevation + row.backsight)
             open_setup = True
         rows.append(
-            BookRow(
-                line=row.line,
-                station=row.station,
-                backsight=row.backsight,
-                intermediate=row.intermediate,
-                foresight=row.foresight,
-                setup=setup,
-                elevation=elevation,
-                adjusted=elevation,
-            )
+            BookRow(line=row.line, station=row.station, setup=setup, elevation=elevation, adjusted=elevation)
         )
     if not problems and book.rows and book.rows[0].known is None:
         found = f"the first row has no known elevation and is taken as {say(0.0)}"
@@ -231,7 +221,7 @@ def _sums(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> tuple[float, 
 
 
 def _close(
-    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, say: Say
+    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, say: Words
 ) -> tuple[tuple[BookRow, ...], tuple[Closure, ...]]:
     """Hold the page against every known height on it and spread what is missing between them."""
     at = _way(rows, written)
@@ -268,7 +258,7 @@ def _way(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> list[float]:
 
 
 def _closure(
-    row: BookRow, known: float, computed: float, setups: int, most: float | None, say: Say
+    row: BookRow, known: float, computed: float, setups: int, most: float | None, say: Words
 ) -> Closure:
     if most is not None:
         allowed, rule = most, "the run's own limit"
@@ -296,7 +286,7 @@ def third_order_limit(distance: float) -> float:
 
 
 def _closing_problems(
-    closures: Sequence[Closure], setups: int, book: LevelBook, say: Say
+    closures: Sequence[Closure], setups: int, book: LevelBook, say: Words
 ) -> Iterator[Problem]:
     if not closures and setups > 1:
         yield warning(

@@ -7,10 +7,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.wording import Say
-from fencegrade.job.survey import Mark, Side
+from fencegrade.job.survey import Side
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +26,7 @@ class Reading:
     """One height of the ground.
 
     `line` it was written on; `station`, `elevation` (in); `side` of a face; `setup` it was read from; `raw`
-    the figure as written (in): a drop or a sight, or an elevation where `upward`; `marks` its note holds.
+    the figure as written (in): a drop or a sight, or an elevation where `upward`.
     """
 
     line: int
@@ -36,7 +36,6 @@ class Reading:
     upward: bool = False
     side: Side | None = None
     setup: str | None = None
-    marks: frozenset[Mark] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,8 +44,8 @@ class Levels:
 
     `stations`, `elevations` (n,) inches; `lines`: the file's lines behind each; `count` (n,) readings
     averaged; `raw` (n,) the figure as written of a spot read once (in), NaN else; `upward` whether it grows
-    with the ground; `marks` of any reading of a spot; `repeat_squares` (in^2) and `repeat_freedom`: squares
-    about the mean of repeats under one set-up, and their degrees of freedom.
+    with the ground; `repeat_squares` (in^2) and `repeat_freedom`: squares about the mean of repeats under one
+    set-up, and their degrees of freedom.
     """
 
     stations: Floats
@@ -55,7 +54,6 @@ class Levels:
     count: NDArray[np.intp]
     raw: Floats
     upward: bool
-    marks: tuple[frozenset[Mark], ...]
     repeat_squares: float
     repeat_freedom: int
 
@@ -71,7 +69,7 @@ def line_place(source: str, *lines: int) -> str:
     return f"{source} lines {', '.join(map(str, lines[:-1]))} and {lines[-1]}"
 
 
-def along(rows: Sequence[tuple[int, float]], source: str, say: Say) -> Iterator[Problem]:
+def along(rows: Sequence[tuple[int, float]], source: str, say: Words) -> Iterator[Problem]:
     """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before."""
     if _runs_back(rows):
         yield warning(
@@ -117,7 +115,7 @@ def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
 
 
 def merge(
-    readings: Iterable[Reading], source: str, say: Say, sided: bool = True
+    readings: Iterable[Reading], source: str, say: Words, sided: bool = True
 ) -> tuple[Levels | None, tuple[Problem, ...]]:
     """One elevation a spot, in order of station.
 
@@ -145,7 +143,7 @@ def _spots(rows: list[Reading]) -> list[list[Reading]]:
     return [spot for spot in (before, plain, after) if spot]
 
 
-def _face_mistakes(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
+def _face_mistakes(rows: list[Reading], source: str, say: Words) -> Iterator[Problem]:
     sides = {r.side for r in rows}
     if sides == {None} or sides == {Side.BEFORE, Side.AFTER}:
         return
@@ -166,7 +164,7 @@ def _face_mistakes(rows: list[Reading], source: str, say: Say) -> Iterator[Probl
         )
 
 
-def _end_face(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
+def _end_face(rows: list[Reading], source: str, say: Words) -> Iterator[Problem]:
     if any(r.side for r in rows):
         yield mistake(
             line_place(source, *(r.line for r in rows)),
@@ -176,7 +174,7 @@ def _end_face(rows: list[Reading], source: str, say: Say) -> Iterator[Problem]:
 
 
 def _repeat_mistakes(
-    spot: list[Reading], stations: list[float], source: str, say: Say, sided: bool
+    spot: list[Reading], stations: list[float], source: str, say: Words, sided: bool
 ) -> Iterator[Problem]:
     for setup in dict.fromkeys(r.setup if sided else None for r in spot):
         rows = sorted((r for r in spot if not sided or r.setup == setup), key=lambda r: r.elevation)
@@ -192,7 +190,7 @@ def _repeat_mistakes(
             )
 
 
-def _skipped(station: float, stations: list[float], say: Say) -> str:
+def _skipped(station: float, stations: list[float], say: Words) -> str:
     """A word on the neighbouring station that an even spacing would have, if it is missing."""
     gaps = np.diff(stations)
     if len(gaps) < 3:
@@ -204,7 +202,7 @@ def _skipped(station: float, stations: list[float], say: Say) -> str:
     return ""
 
 
-def _too_few(stations: list[float], source: str, say: Say) -> list[Problem]:
+def _too_few(stations: list[float], source: str, say: Words) -> list[Problem]:
     if not stations:
         return [mistake(source, "the survey holds no reading on the run", "write at least two rows")]
     if len(stations) == 1:
@@ -232,7 +230,6 @@ def _levels(spots: list[list[Reading]]) -> Levels:
         count=np.array([len(spot) for spot in spots], dtype=np.intp),
         raw=np.array([spot[0].raw if len(spot) == 1 else np.nan for spot in spots]),
         upward=spots[0][0].upward,
-        marks=tuple(frozenset[Mark]().union(*(r.marks for r in spot)) for spot in spots),
         repeat_squares=squares,
         repeat_freedom=freedom,
     )

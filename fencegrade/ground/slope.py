@@ -10,8 +10,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.wording import Say
 from fencegrade.problems import Problem, mistake, warning
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +34,7 @@ def level_stations(taped: Floats, elevations: Floats) -> Floats:
     return np.concatenate([[taped[0]], taped[0] + np.cumsum(legs)])
 
 
-def too_steep(taped: Floats, elevations: Floats, run: str, say: Say) -> Iterator[Problem]:
+def too_steep(taped: Floats, elevations: Floats, run: str, say: Words) -> Iterator[Problem]:
     """Mistakes where the ground rises more between two stations than the tape between them."""
     for a, b, rise in zip(taped[:-1], taped[1:], np.diff(elevations), strict=True):
         if a != b and abs(rise) >= b - a:
@@ -46,7 +46,7 @@ def too_steep(taped: Floats, elevations: Floats, run: str, say: Say) -> Iterator
             )
 
 
-def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Say) -> Iterator[Problem]:
+def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Words) -> Iterator[Problem]:
     """A warning where ground is so steep that taping along it would matter; the rise of faces left out."""
     jumps = np.where(np.diff(stations) == 0, np.diff(elevations), 0.0)
     elevations = elevations - np.concatenate([[0.0], np.cumsum(jumps)])
@@ -56,8 +56,8 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Say) -> Ite
         return
     length = float(stations[-1] - stations[0])
     excess = length - float(level[-1] - level[0])
-    steepness = float(np.sqrt(2 * max(excess, 0.0) / length))
-    if steepness > LEVEL_ENOUGH and excess > max(say.tape, 0.5):
+    steepness = float(np.sqrt(2 * excess / length))
+    if steepness > LEVEL_ENOUGH and excess > max(say.mark, 0.5):
         yield warning(
             run,
             f"the ground is steep (about {steepness:.0%}); if the tape lay along it, the run is "

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
 from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Run, StringLine
-from fencegrade.job.survey import StringReading, StringSurvey, marks_of
+from fencegrade.job.survey import StringReading, StringSurvey
 from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -30,12 +30,6 @@ CLOSING_LIMIT = 0.25
 
 OFFSET_DECIMALS = 9
 """Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
-
-MEASURE_SAG = (
-    "to know it, carry the height of both ends to mid-span with a water level or a laser, measure how far "
-    "the string hangs under it, and write it as sag; or give weight and pull"
-)
-"""How to measure the sag of a string."""
 
 ONLY_STRING = "string"
 """Name of the set-up where the survey names none."""
@@ -60,7 +54,7 @@ def as_taped(station: float) -> float:
 
 
 def reduce_strings(
-    run: Run, survey: StringSurvey, say: Say, place: str, level: Callable[[float], float] = as_taped
+    run: Run, survey: StringSurvey, say: Words, place: str, level: Callable[[float], float] = as_taped
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Elevations of every reading under one string or several.
 
@@ -86,7 +80,7 @@ def reduce_strings(
     return (None if bad else reduction), tuple(problems)
 
 
-def _row_problems(survey: StringSurvey, say: Say) -> Iterator[Problem]:
+def _row_problems(survey: StringSurvey, say: Words) -> Iterator[Problem]:
     for row in survey.rows:
         if row.drop < 0:
             yield mistake(
@@ -103,7 +97,7 @@ def _row_problems(survey: StringSurvey, say: Say) -> Iterator[Problem]:
 
 
 def _setups(
-    run: Run, survey: StringSurvey, say: Say, place: str, level: Callable[[float], float]
+    run: Run, survey: StringSurvey, say: Words, place: str, level: Callable[[float], float]
 ) -> tuple[list[_Setup], list[Problem]]:
     by_name: dict[str | None, list[StringReading]] = {}
     for row in survey.rows:
@@ -189,12 +183,12 @@ def _setup(
         end=start + span,
         start_height=line.height or 0.0,
         end_height=(line.height or 0.0) - line.fall,
-        hang=hang_of(line.weight, line.pull, line.sag, line.line_level, span, line.fall / span),
+        hang=hang_of(line.weight, line.pull, line.sag, line.line_level, line.fall / span),
     )
     return _Setup(id=line.id or ONLY_STRING, height=line.height, chord=chord, rows=rows)
 
 
-def _outside(setup: _Setup, survey: StringSurvey, say: Say) -> Iterator[Problem]:
+def _outside(setup: _Setup, survey: StringSurvey, say: Words) -> Iterator[Problem]:
     chord = setup.chord
     for row in setup.rows:
         if not chord.start - 1e-9 <= row.station <= chord.end + 1e-9:
@@ -216,7 +210,7 @@ def _shared(setups: Sequence[_Setup]) -> dict[tuple[float, object], dict[int, fl
     return {key: by for key, by in means.items() if len(by) > 1}
 
 
-def _offsets(setups: Sequence[_Setup], survey: StringSurvey, say: Say) -> tuple[Floats, list[Problem]]:
+def _offsets(setups: Sequence[_Setup], survey: StringSurvey, say: Words) -> tuple[Floats, list[Problem]]:
     """What to add to each set-up's heights: none where its height is given, else by its ties."""
     shared = _shared(setups)
     fixed = {i for i, s in enumerate(setups) if s.height is not None} or {0}
@@ -251,7 +245,7 @@ def _least_squares(free: list[int], shared: dict[tuple[float, object], dict[int,
     return np.asarray(np.round(offsets, OFFSET_DECIMALS), dtype=float)
 
 
-def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Say) -> Problem:
+def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Words) -> Problem:
     setup = setups[loose]
     other = setups[loose - 1] if loose else setups[1]
     gap = setup.rows[0].station if loose else setup.rows[-1].station
@@ -273,7 +267,6 @@ def _raise(setups: Sequence[_Setup], offsets: Floats) -> Reduction:
             raw=row.drop,
             side=row.side,
             setup=setup.id,
-            marks=marks_of(row.note),
         )
         for setup, offset in zip(setups, offsets, strict=True)
         for row in setup.rows
@@ -301,7 +294,7 @@ def _along_chain(setups: Sequence[_Setup], index: int, station: float) -> float:
 
 
 def _close(
-    reduction: Reduction, setups: Sequence[_Setup], survey: StringSurvey, run: Run, say: Say
+    reduction: Reduction, setups: Sequence[_Setup], survey: StringSurvey, run: Run, say: Words
 ) -> tuple[Reduction, list[Problem]]:
     """Check the chain against known elevations and spread what is missing over the set-ups."""
     index = {s.id: i for i, s in enumerate(setups)}
@@ -325,7 +318,7 @@ def _close(
     return _spread(reduction, setups, anchors, place_of, tuple(closures)), problems
 
 
-def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, say: Say) -> Closure:
+def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, say: Words) -> Closure:
     setups = max(1, round(passed))
     if run.most_misclosure is not None:
         allowed, rule = run.most_misclosure, "the run's own limit"
@@ -343,7 +336,7 @@ def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, s
     )
 
 
-def _refused(closure: Closure, survey: StringSurvey, say: Say) -> Problem:
+def _refused(closure: Closure, survey: StringSurvey, say: Words) -> Problem:
     return mistake(
         line_place(survey.source, closure.line),
         f"the strings carry {say(closure.computed)} to {say.station(closure.station or 0.0)}, the known "
@@ -376,7 +369,7 @@ def _spread(
     return replace(reduction, readings=readings, strings=chords, closures=closures)
 
 
-def _tie_problems(ties: Sequence[Tie], run: Run, say: Say) -> Iterator[Problem]:
+def _tie_problems(ties: Sequence[Tie], run: Run, say: Words) -> Iterator[Problem]:
     for tie in ties:
         if tie.apart > TIE_LIMIT + 1e-9:
             yield warning(
@@ -387,7 +380,7 @@ def _tie_problems(ties: Sequence[Tie], run: Run, say: Say) -> Iterator[Problem]:
             )
 
 
-def _sag_problems(reduction: Reduction, run: Run, say: Say) -> Iterator[Problem]:
+def _sag_problems(reduction: Reduction, run: Run, say: Words) -> Iterator[Problem]:
     for chord in reduction.strings:
         if chord.hang.level:
             yield note(
@@ -398,7 +391,7 @@ def _sag_problems(reduction: Reduction, run: Run, say: Say) -> Iterator[Problem]
                 "take it off before reading next time",
             )
     yield from _uncorrected(
-        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(say.tape, 1 / 16)], run, say
+        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(say.mark, 1 / 16)], run, say
     )
 
 
@@ -407,7 +400,7 @@ def _common_sag(chord: StringChord) -> float:
     return parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
 
 
-def _uncorrected(chords: Sequence[StringChord], run: Run, say: Say) -> Iterator[Problem]:
+def _uncorrected(chords: Sequence[StringChord], run: Run, say: Words) -> Iterator[Problem]:
     """One warning for all strings whose sag nobody gave, at the longest of them."""
     if not chords:
         return
@@ -418,11 +411,9 @@ def _uncorrected(chords: Sequence[StringChord], run: Run, say: Say) -> Iterator[
     if len(chords) > 1:
         place, which = run.name, f"{len(chords)} strings are"
     span = "this span" if len(chords) == 1 else f"the longest span ({name})"
-    yield note(
+    yield warning(
         place,
         f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
-        f"{say(_common_sag(worst))} low in the middle of {span}. Taken for granted: the tops are marked from "
-        "a string pulled the same way; then sag bends the line of the tops and cancels in every length. Tops "
-        "levelled another way leave the boards there too short by it",
-        MEASURE_SAG,
+        f"{say(_common_sag(worst))} low in the middle of {span}; boards there come out too short by that",
+        "give weight and pull, or the sag measured at mid-span, or use shorter spans",
     )

@@ -18,20 +18,11 @@ from fencegrade.ground.reduction import Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped, reduce_strings
-from fencegrade.ground.wording import Say
-from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
 from fencegrade.job.records import Run, StationsTaped
-from fencegrade.job.survey import (
-    ElevationSurvey,
-    LevelBook,
-    Mark,
-    PointSurvey,
-    StringSurvey,
-    Survey,
-    marks_of,
-)
+from fencegrade.job.survey import ElevationSurvey, LevelBook, PointSurvey, StringSurvey, Survey
 from fencegrade.problems import Problem, Severity, mistake
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -40,9 +31,6 @@ SLOPE_PASSES = 3
 
 MOST_STEP = 12_000.0
 """Inches that neighbouring readings may differ: 1,000 ft, beyond any cliff that is fenced."""
-
-END_SLACK = 1 / 8
-"""Inches a run may reach past its first or last reading and still be as long as its survey (own choice)."""
 
 ERROR_WEIGHT = 6.0
 """Weight of the usual reading error beside what repeats say, in degrees of freedom (own choice)."""
@@ -55,8 +43,7 @@ class RunGround:
     `name` of the run, `source` its survey file; `start`, `end` stations of the fence's ends (in);
     `profile` the ground; `levels` the readings behind it with their lines, at level stations; `reduction` as
     they were reduced; `taped` (m,) their stations as taped along the slope, equal where they were taped
-    level; `notes` the warnings and notes that came up; `slips` those of them that look like a slip of the
-    hand and are neither confirmed nor read again.
+    level; `notes` the warnings and notes that came up.
     """
 
     name: str
@@ -68,12 +55,6 @@ class RunGround:
     reduction: Reduction
     taped: Floats
     notes: tuple[Problem, ...]
-    slips: tuple[Problem, ...]
-
-    @property
-    def provisional(self) -> bool:
-        """Whether something looks like a slip that nobody has confirmed: nothing should be bought yet."""
-        return bool(self.slips)
 
     @property
     def strings(self) -> tuple[StringChord, ...]:
@@ -108,7 +89,7 @@ def ground_from_survey(
     `run` and `survey` as read; `system` and `tape` (in) for the words of problems; `place` how the job file
     names the run. Result: the ground, or None where a mistake stops it, and every problem found.
     """
-    say = Say(system=system, tape=tape)
+    say = Words(system=system, mark=tape)
     if not survey.rows:
         return None, (mistake(survey.source, "the survey holds no reading", "write at least two rows"),)
     reduction, problems = _reduce(run, survey, say, place, as_taped)
@@ -128,20 +109,12 @@ def ground_from_survey(
         problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
-    slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, say))
-    problems += slips
-    return _run_ground(run, survey, levels, reduction, taped, problems, slips), problems
-
-
-def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, say: Say) -> Iterator[Problem]:
-    """Everything that looks like a slip of the hand: a reading, a column's unit, a pull's unit."""
-    yield from doubt_problems(doubts(levels, say.system), survey.source, say)
-    yield from column_doubts(survey, levels, say)
-    yield from pull_doubts(run, reduction.strings, say)
+    problems += tuple(doubt_problems(doubts(levels, system), survey.source, say))
+    return _run_ground(run, survey, levels, reduction, taped, problems), problems
 
 
 def _reduce(
-    run: Run, survey: Survey, say: Say, place: str, level: Callable[[float], float]
+    run: Run, survey: Survey, say: Words, place: str, level: Callable[[float], float]
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     if isinstance(survey, StringSurvey):
         return reduce_strings(run, survey, say, place, level)
@@ -153,7 +126,7 @@ def _reduce(
 
 
 def _levelled(
-    run: Run, survey: Survey, reduction: Reduction, levels: Levels, say: Say, place: str
+    run: Run, survey: Survey, reduction: Reduction, levels: Levels, say: Words, place: str
 ) -> tuple[Reduction, Levels, tuple[Problem, ...]]:
     """The same survey at level stations, where it was taped along the slope; where the job does not say how
     it was taped, a doubt if it is steep."""
@@ -187,33 +160,27 @@ def _between(station: float, taped: Floats, level: Floats) -> float:
     return float(np.interp(station, taped, level)) + beyond
 
 
-def _plain(survey: ElevationSurvey, say: Say) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def _plain(survey: ElevationSurvey, say: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
     problems = tuple(along([(r.line, r.station) for r in survey.rows], survey.source, say))
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
     readings = (
         Reading(
-            line=r.line,
-            station=r.station,
-            elevation=r.elevation,
-            raw=r.elevation,
-            upward=True,
-            side=r.side,
-            marks=marks_of(r.note),
+            line=r.line, station=r.station, elevation=r.elevation, raw=r.elevation, upward=True, side=r.side
         )
         for r in survey.rows
     )
     return Reduction(readings=tuple(readings)), problems
 
 
-def _too_long(run: Run, levels: Levels, source: str, say: Say, place: str) -> list[Problem]:
+def _too_long(run: Run, levels: Levels, source: str, say: Words, place: str) -> list[Problem]:
     first, last = float(levels.stations[0]), float(levels.stations[-1])
     start = first if run.start is None else run.start
     end = last if run.end is None else run.end
     found = []
-    if start < first - END_SLACK:
+    if start < first:
         found.append(_missing(f"{place}.start", start, min(first, end), source, say))
-    if end > last + END_SLACK:
+    if end > last:
         found.append(_missing(f"{place}.end", max(last, start), end, source, say))
     if end <= start and not found:
         found.append(
@@ -226,7 +193,7 @@ def _too_long(run: Run, levels: Levels, source: str, say: Say, place: str) -> li
     return found
 
 
-def _cliffs(levels: Levels, source: str, say: Say) -> Iterator[Problem]:
+def _cliffs(levels: Levels, source: str, say: Words) -> Iterator[Problem]:
     """Neighbouring readings so far apart in height that one of them is a slip."""
     steps = np.abs(np.diff(levels.elevations))
     if len(steps) and steps.max() > MOST_STEP:
@@ -240,7 +207,7 @@ def _cliffs(levels: Levels, source: str, say: Say) -> Iterator[Problem]:
         )
 
 
-def _missing(place: str, a: float, b: float, source: str, say: Say) -> Problem:
+def _missing(place: str, a: float, b: float, source: str, say: Words) -> Problem:
     return mistake(
         place,
         f"the run is longer than its survey: {say.stretch(a, b)} is missing in {source}, and is not guessed",
@@ -255,29 +222,24 @@ def _run_ground(
     reduction: Reduction,
     taped: Floats,
     problems: tuple[Problem, ...],
-    slips: tuple[Problem, ...],
 ) -> RunGround:
     profile = ground_profile(
         ground_line(levels.stations, levels.elevations),
         _reading_error(run, levels),
-        _breaks(run, levels),
+        _breaks(run, levels.stations),
         levels.count,
         tuple(_shared_sags(reduction.strings)),
-    )
-    start, end = (
-        None if end is None else _between(end, taped, levels.stations) for end in (run.start, run.end)
     )
     return RunGround(
         name=run.name,
         source=survey.source,
-        start=profile.start if start is None else max(profile.start, start),
-        end=profile.end if end is None else min(profile.end, end),
+        start=profile.start if run.start is None else _between(run.start, taped, levels.stations),
+        end=profile.end if run.end is None else _between(run.end, taped, levels.stations),
         profile=profile,
         levels=levels,
         reduction=reduction,
         taped=taped,
         notes=problems,
-        slips=slips,
     )
 
 
@@ -289,11 +251,9 @@ def _reading_error(run: Run, levels: Levels) -> float:
     return float(np.sqrt(squares / (ERROR_WEIGHT + levels.repeat_freedom)))
 
 
-def _breaks(run: Run, levels: Levels) -> Floats:
-    """Stations of readings named as ones at breaks: marked, or off the even grid where the run says so."""
-    marked = [Mark.BREAK in marks for marks in levels.marks]
-    seen = breaks_seen(levels.stations) if run.read_at_breaks else np.zeros(0)
-    return np.union1d(levels.stations[marked], seen)
+def _breaks(run: Run, stations: Floats) -> Floats:
+    """Stations of readings named as ones at breaks: those off the even grid where the run says so."""
+    return breaks_seen(stations) if run.read_at_breaks else np.zeros(0)
 
 
 def _shared_sags(strings: tuple[StringChord, ...]) -> Iterator[SharedSag]:

@@ -12,9 +12,9 @@ from typing import Any
 from fencegrade.ground import doubt
 from fencegrade.ground.doubt import doubts, slips
 from fencegrade.ground.readings import REPEAT_LIMIT, ROUNDING, Reading, merge
-from fencegrade.ground.wording import FINEST, Say
 from fencegrade.job.survey import Side
-from fencegrade.units import UnitSystem, default_mark
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 STEEP = 0.6
 """Rise over run between two readings from which a step is doubted (common practice, no source)."""
@@ -98,7 +98,7 @@ def rules(system: UnitSystem) -> dict[str, Any]:
 
 def every_doubt(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
     """Every doubt about readings taken so far; steep steps only where nothing else is doubted."""
-    say = Say(system=system, tape=FINEST if system is UnitSystem.IMPERIAL else default_mark(system))
+    say = Words.of_readings(system)
     told = list(_long(taken, say))
     told += [d for d in _standing_out(taken, say) if d.index not in {t.index for t in told}]
     if not told:
@@ -106,14 +106,14 @@ def every_doubt(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
     return told
 
 
-def _long(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+def _long(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
     for index, one in enumerate(taken):
         if one.drop > LONG_DROP:
             found = f"{say(one.drop)} is a long way down from a string"
             yield TakenDoubt(index=index, stations=(one.station,), found=found, would_fit=None)
 
 
-def _standing_out(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+def _standing_out(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
     """Doubts as the whole survey would raise them; they begin with the fifth reading."""
     if len({t.station for t in taken}) < FEWEST:
         return
@@ -134,7 +134,7 @@ def _standing_out(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
         yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.would_fit)
 
 
-def _steps(taken: Sequence[Taken], say: Say) -> Iterator[TakenDoubt]:
+def _steps(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
     """Steep steps between neighbours; the later taken of the two is doubted."""
     order = sorted(range(len(taken)), key=lambda i: taken[i].station)
     for a, b in pairwise(order):

@@ -18,7 +18,7 @@ from fencegrade.job.records import (
     Top,
 )
 from fencegrade.problems import Problem, mistake
-from fencegrade.units import UnitSystem, default_mark, format_length
+from fencegrade.units.words import Words
 
 FINEST_TAPE = 0.001
 """Inches; nobody cuts wood to less."""
@@ -44,7 +44,7 @@ def check_job(
     `numbers`: where each run stands in the file's list, counted from 0; `broken`: names of runs that have
     mistakes of their own and are left out of `file`.
     """
-    say = _Say(file.job.units, file.job.tape)
+    say = Words(system=file.job.units, mark=max(file.job.tape, FINEST_TAPE))
     yield from _tape(file, name)
     yield from _names(file.run, numbers, name)
     yield from _joins(file.run, numbers, name, broken)
@@ -54,27 +54,13 @@ def check_job(
     yield from _pickets(file.pickets, name, say)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
         yield from _stock(stock, name, table, say)
-    if file.posts.gate_stock:
-        yield from _stock(file.posts.gate_stock, name, "posts", say, "gate_stock")
     yield from _posts(file.posts, name, say)
     yield from _bearing(file, name, say)
-    yield from _post_tops(file, name, say)
     if file.site is not None:
         yield from _site(file.site, name)
     yield from _no_wood_left(file, name, numbers, say)
     yield from _soil(file.soil, name)
     yield from _kickboards(file, name, say)
-
-
-class _Say:
-    """Lengths in the job's own words."""
-
-    def __init__(self, system: UnitSystem, tape: float) -> None:
-        finest = 1 / 16 if system is UnitSystem.IMPERIAL else default_mark(system)
-        self.system, self.mark = system, tape if FINEST_TAPE <= tape < finest else finest
-
-    def __call__(self, inches: float) -> str:
-        return format_length(inches, self.system, self.mark, feet=abs(inches) >= 120)
 
 
 def _tape(file: JobFile, name: str) -> Iterator[Problem]:
@@ -116,13 +102,13 @@ def _joins(
             yield mistake(place, f'there is no run "{run.join}" to join', remedy)
 
 
-def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:
+def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
     start, end = run.start, run.end
     if start is not None and end is not None:
         if end <= start:
             yield mistake(
                 f"{place}.end",
-                f"the run ends at {say(end)}, before its start at {say(start)}",
+                f"the run ends at {say.station(end)}, before its start at {say.station(start)}",
                 "write stations that grow along the run",
             )
         elif end - start > MOST_RUN:
@@ -134,7 +120,8 @@ def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:
             if stretch.end <= stretch.start:
                 yield mistake(
                     f"{place}.{key}[{i}].end",
-                    f"the stretch ends at {say(stretch.end)}, not after its start at {say(stretch.start)}",
+                    f"the stretch ends at {say.station(stretch.end)}, not after its start at "
+                    f"{say.station(stretch.start)}",
                     "write the nearer station as start",
                 )
     yield from _overlaps(run, "keep_open", place, say)
@@ -147,38 +134,38 @@ def _run(run: Run, place: str, say: _Say) -> Iterator[Problem]:
         yield mistake(f"{place}.string", f'two strings have the id "{twice}"', "give each set-up its own id")
 
 
-def _overlaps(run: Run, key: str, place: str, say: _Say) -> Iterator[Problem]:
+def _overlaps(run: Run, key: str, place: str, say: Words) -> Iterator[Problem]:
     stretches = sorted(getattr(run, key), key=lambda s: s.start)
     for first, second in pairwise(stretches):
         if second.start < first.end:
             yield mistake(
                 f"{place}.{key}",
-                f"two stretches overlap between {say(second.start)} and {say(first.end)}",
+                f"two stretches overlap between {say.station(second.start)} and {say.station(first.end)}",
                 "let one end where the next begins",
             )
 
 
-def _gates(run: Run, place: str, say: _Say) -> Iterator[Problem]:
+def _gates(run: Run, place: str, say: Words) -> Iterator[Problem]:
     for i, gate in enumerate(run.gate):
         yield from _swing(gate, f"{place}.gate[{i}]")
         far = gate.station + gate.width
         if run.start is not None and gate.station < run.start:
             yield mistake(
                 f"{place}.gate[{i}].station",
-                f"the gate begins at {say(gate.station)}, before the run at {say(run.start)}",
+                f"the gate begins at {say.station(gate.station)}, before the run at {say.station(run.start)}",
                 "move the gate into the run",
             )
         if run.end is not None and far > run.end:
             yield mistake(
                 f"{place}.gate[{i}].width",
-                f"the gate reaches {say(far)}, past the run's end at {say(run.end)}",
+                f"the gate reaches {say.station(far)}, past the run's end at {say.station(run.end)}",
                 "move the gate into the run or make it narrower",
             )
     for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
         if second.station < first.station + first.width:
             yield mistake(
                 f"{place}.gate",
-                f"two gates overlap at {say(second.station)}",
+                f"two gates overlap at {say.station(second.station)}",
                 "move one gate or make it narrower",
             )
 
@@ -201,7 +188,7 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
         )
 
 
-def _top(top: Top, name: str, say: _Say) -> Iterator[Problem]:
+def _top(top: Top, name: str, say: Words) -> Iterator[Problem]:
     if top.most_height is not None and top.most_height < top.least_height:
         yield mistake(
             f"{name} [top] most_height",
@@ -210,7 +197,7 @@ def _top(top: Top, name: str, say: _Say) -> Iterator[Problem]:
         )
 
 
-def _pickets(pickets: Pickets, name: str, say: _Say) -> Iterator[Problem]:
+def _pickets(pickets: Pickets, name: str, say: Words) -> Iterator[Problem]:
     place = f"{name} [pickets]"
     if pickets.clearance > pickets.most_gap:
         yield mistake(
@@ -222,7 +209,7 @@ def _pickets(pickets: Pickets, name: str, say: _Say) -> Iterator[Problem]:
     yield from _widths(pickets, place, say)
 
 
-def _widths(pickets: Pickets, place: str, say: _Say) -> Iterator[Problem]:
+def _widths(pickets: Pickets, place: str, say: Words) -> Iterator[Problem]:
     for key, value in (("width", pickets.width), ("spacing", pickets.spacing)):
         if value > MOST_WIDTH:
             found = f"{say(value)} is more than {say(MOST_WIDTH)}"
@@ -233,7 +220,7 @@ def _widths(pickets: Pickets, place: str, say: _Say) -> Iterator[Problem]:
 
 
 def _stock(
-    stock: tuple[Stock, ...], name: str, table: str, say: _Say, key: str = "stock"
+    stock: tuple[Stock, ...], name: str, table: str, say: Words, key: str = "stock"
 ) -> Iterator[Problem]:
     place = f"{name} [{table}]"
     if not stock:
@@ -271,7 +258,7 @@ def _stock(
         )
 
 
-def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: _Say) -> Iterator[Problem]:
+def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) -> Iterator[Problem]:
     """Open heights that would swallow a picket where the fence is at its least height."""
     wanted = {f"{name} [pickets] clearance": file.pickets.clearance}
     for number, run in zip(numbers, file.run, strict=True):
@@ -300,7 +287,7 @@ def _swing(gate: Gate, place: str) -> Iterator[Problem]:
         )
 
 
-def _posts(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
+def _posts(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
     thickness = posts.thickness or posts.width
     across = math.hypot(posts.width, thickness)
     if posts.hole_diameter < across:
@@ -309,19 +296,6 @@ def _posts(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
             f"a hole of {say(posts.hole_diameter)} does not take a post that is {say(across)} from corner to "
             "corner",
             "write a wider hole: three times the post's width is common practice with concrete",
-        )
-    if posts.gate_width is not None and not posts.gate_stock:
-        yield mistake(
-            f"{name} [posts] gate_width",
-            "gate posts have a section of their own, but no lengths to buy them in",
-            "add [[posts.gate_stock]] with a length",
-        )
-    if posts.hole(True) < (wide := math.hypot(*posts.section(True))):
-        yield mistake(
-            f"{name} [posts] gate_hole_diameter",
-            f"a hole of {say(posts.hole(True))} does not take a gate post that is {say(wide)} from corner to "
-            "corner",
-            "write a wider hole under gate_hole_diameter",
         )
     if posts.spacing <= posts.width:
         yield mistake(
@@ -332,17 +306,17 @@ def _posts(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
     yield from _fixed_in_order(posts, name, say)
 
 
-def _fixed_in_order(posts: Posts, name: str, say: _Say) -> Iterator[Problem]:
+def _fixed_in_order(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
     for k, (first, second) in enumerate(pairwise(posts.fixed), start=1):
         if second < first:
             yield mistake(
                 f"{name} [posts] fixed[{k}]",
-                f"{say(second)} comes after {say(first)}",
+                f"{say.station(second)} comes after {say.station(first)}",
                 "list the stations in the order they stand, and check them for slips",
             )
 
 
-def _bearing(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
+def _bearing(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
     rails, width = file.rails, file.posts.width
     most = width / 2 if rails.joint is RailJoint.BUTTED else width
     if rails.bearing is not None and rails.bearing > most + 1e-6:
@@ -350,18 +324,6 @@ def _bearing(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
             f"{name} [rails] bearing",
             f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(width)} wide",
             f"write {say(most)} or less",
-        )
-
-
-def _post_tops(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
-    """Posts that end below the upper edge of the top rail, which then has nothing behind it."""
-    below, reveal = -file.posts.height, file.rails.top_reveal
-    if below > reveal + 1e-6:
-        yield mistake(
-            f"{name} [posts] height",
-            f"post tops {say(below)} below the tops leave the top rail without a post: its upper edge is "
-            f"{say(reveal)} below them ([rails] top_reveal)",
-            f"write {say(-reveal)} or nearer to 0, or a larger top_reveal",
         )
 
 
@@ -393,7 +355,7 @@ def _soil(soil: Soil, name: str) -> Iterator[Problem]:
         )
 
 
-def _kickboards(file: JobFile, name: str, say: _Say) -> Iterator[Problem]:
+def _kickboards(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
     soil = file.soil
     if not soil.kickboard:
         if soil.low_ground == "kickboard":

@@ -11,7 +11,7 @@ from typing import Any
 from fencegrade.job.csv_text import printable, read_text
 from fencegrade.job.cut_list_csv import cut_list_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
-from fencegrade.units import UnitError, parse_length
+from fencegrade.units import UnitError, UnitSystem, parse_length, system_of
 
 MOST_LENGTH = 1e7
 """Inches, or whole numbers without a unit; anything longer is a slip."""
@@ -25,7 +25,6 @@ _KEYS = {
     "stock": {"length", "price", "on_hand", "limit"},
     "pieces": {"length", "count", "name"},
 }
-_METRIC = ("mm", "cm", "m", "metre", "metres", "meter", "meters")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +136,7 @@ class _ListReader:
             least_offcut=least,
             one_piece=one_piece,
             whole=not texts,
-            metric=any(t.rstrip(" .").lower().endswith(_METRIC) for t in texts),
+            metric=any(system_of(t) is UnitSystem.METRIC for t in texts),
         )
 
     def _width(self, tree: dict[str, Any], key: str) -> float:

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
-from fencegrade.job.defaults import ONLY_BESIDE, bare_survey_stock, default_tables
+from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
@@ -32,7 +32,7 @@ from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
-from fencegrade.units import UnitSystem, known_length_unit
+from fencegrade.units import UnitSystem, system_of
 
 MOST_JOB_BYTES = 2_000_000
 """A larger job file is refused: no fence needs it."""
@@ -41,7 +41,6 @@ MOST_RUNS = 1_000
 MOST_ENTRIES = 10_000
 """A job file with more runs, or a longer list of anything else, is refused as well."""
 
-_METRIC_UNITS = {"mm", "cm", "m"}
 _FILE = TypeAdapter(JobFile)
 
 
@@ -302,9 +301,8 @@ def _fill(tree: dict[str, Any], system: UnitSystem) -> Iterator[Assumed]:
         given = tree.setdefault(table, {})
         if not isinstance(given, dict):
             continue
-        written = frozenset(given)
         for key, value in keys.items():
-            if key not in given and ONLY_BESIDE.get((table, key)) not in written:
+            if key not in given:
                 given[key] = value
                 if value != "":
                     yield Assumed(key=f"[{table}] {key}", value=_as_text(value))
@@ -325,5 +323,5 @@ def _system_of_survey(path: Path) -> UnitSystem:
     head = list(islice(lines, 20))
     named = re.findall(r"[\[(]\s*([a-z]+)", "".join(head[:1]).lower())
     written = re.findall(r"\d\s*(mm|cm|m)\b", " ".join(head[1:]).lower())
-    units = {known_length_unit(word) for word in named or written}
-    return UnitSystem.METRIC if units & _METRIC_UNITS else UnitSystem.IMPERIAL
+    metric = any(system_of(word) is UnitSystem.METRIC for word in named or written)
+    return UnitSystem.METRIC if metric else UnitSystem.IMPERIAL

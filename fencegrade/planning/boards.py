@@ -15,6 +15,7 @@ from fencegrade.cutting import (
 from fencegrade.job.cut_list import CutList, ListPiece
 from fencegrade.problems import JobMistakesError, Problem, mistake, note, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up
+from fencegrade.units.words import plural
 
 _IMPERIAL_MARK = 1 / 32
 _METRIC_MARK = 1 / MM_PER_INCH
@@ -193,7 +194,7 @@ def _left_over(marks: _Marks, lacking: tuple[tuple[int, int], ...], names: dict[
     count = sum(n for _, n in lacking)
     shown = [f"{n} of {marks.say_marks(size)}{_named(names.get(size, {}))}" for size, n in lacking]
     more = f" and {len(shown) - _MOST_LISTED} other lengths" if len(shown) > _MOST_LISTED else ""
-    return f"{count} piece{'s' if count > 1 else ''} over: {', '.join(shown[:_MOST_LISTED])}{more}"
+    return f"{plural(count, 'piece')} over: {', '.join(shown[:_MOST_LISTED])}{more}"
 
 
 def _named(names: dict[str, int]) -> str:

@@ -18,11 +18,11 @@ from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.tops import TopLine, stepped_slots
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
-from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job, read_sound_parts
 from fencegrade.job.records import Pattern, Posts, Run, StationsTaped, TopStyle
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.words import Words
 
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
 """Inches that two joined runs' surveys may differ at the stake they share: common practice, no source."""
@@ -84,7 +84,7 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
 
 def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
     """Joined runs whose surveys give the stake they share different elevations."""
-    say = Say(system=job.job.units, tape=job.job.tape)
+    say = Words.of(job.job)
     allowed = CORNER_ALLOWED[job.job.units]
     by_name = {ground.name: ground for ground in grounds}
     for run, place in zip(job.runs, job.run_places, strict=True):
@@ -111,7 +111,7 @@ def lay_out(
     `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
     steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
     """
-    say = Say(system=job.job.units, tape=job.job.tape)
+    say = Words.of(job.job)
     raise_mistakes(_too_many(job, grounds, say))
     layouts: list[RunLayout] = []
     problems: list[Problem] = []
@@ -125,7 +125,7 @@ def lay_out(
     return tuple(layouts), problems
 
 
-def _too_many(job: Job, grounds: Sequence[RunGround], say: Say) -> Iterator[Problem]:
+def _too_many(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Problem]:
     """More pickets or bays than anybody builds: a slip of a unit or of a decimal point."""
     length = sum(ground.end - ground.start for ground in grounds)
     counted = (
@@ -142,7 +142,7 @@ def _too_many(job: Job, grounds: Sequence[RunGround], say: Say) -> Iterator[Prob
 
 
 def _lay_run(
-    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Say
+    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Words
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end = ground.profile.line, ground.start, ground.end
     shared = len(job.runs) > 1

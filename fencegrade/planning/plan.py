@@ -8,7 +8,6 @@ import numpy as np
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import cut_pickets
-from fencegrade.fence.pickets.flags import picket_numbers
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
 from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.stock import StockChoice
@@ -20,7 +19,6 @@ from fencegrade.job.records import LowGround, Pattern, TopStyle
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
-    PostsToSet,
     gate_family,
     kickboard_family,
     post_family,
@@ -33,6 +31,7 @@ from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run
 from fencegrade.planning.tops import choose_tops
 from fencegrade.problems import Problem, mistake, raise_mistakes
+from fencegrade.units.words import numbered
 
 _MOST_LAYINGS = 4
 """Times bays are laid anew for the slope of the top found on them."""
@@ -96,7 +95,8 @@ def plan_on(
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
-    schedules = [r.posts for r in runs]
+    posts = posts_to_set(job, [r.posts for r in runs])
+    depths = np.concatenate([p.depth[p.wanted] for p in posts])
     return FencePlan(
         job=job,
         style=style,
@@ -107,11 +107,10 @@ def plan_on(
             pickets=boarded.family,
             gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], boarded.family),
             kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
-            posts=post_family(job, schedules, names),
-            gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
+            posts=post_family(job, [r.posts for r in runs], names),
             rails=rail_family(job, [r.rail_pieces for r in runs], names),
         ),
-        concrete=_concrete(job, posts_to_set(job, schedules)),
+        concrete=concrete_for(depths, job.posts),
         screws=_screws(job, runs),
         problems=(*job.notes, *problems, *delivered, *found, *more),
     )
@@ -158,7 +157,7 @@ def _nothing_left(lows: Sequence[LowRun], style: TopStyle) -> Iterator[Problem]:
         gone = np.flatnonzero(low.cuts.kept < 1)
         if len(gone):
             yield mistake(
-                f"{low.run.name}, {picket_numbers(gone)}",
+                f"{low.run.name}, {numbered('picket', gone)}",
                 f"the ground is so steep that nothing is left of a picket under a {style} top",
                 "check the readings; write a wall or kerb as two rows at one station, before and after; "
                 "or choose another top",
@@ -170,12 +169,6 @@ def _worth_comparing(job: Job) -> bool:
     return (
         job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
     )
-
-
-def _concrete(job: Job, posts: Sequence[PostsToSet]) -> Concrete:
-    """Concrete for the holes of all posts to be set."""
-    depths = np.concatenate([p.depth[p.wanted] for p in posts])
-    return concrete_for(depths, np.concatenate([p.schedule.gate[p.wanted] for p in posts]), job.posts)
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:

@@ -12,10 +12,9 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts, Marks
-from fencegrade.fence.pickets.flags import Flags, PicketFlag, picket_numbers
+from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.wishes import Zones
-from fencegrade.fence.posts.findings import checked_posts
-from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.posts import PostSchedule, post_schedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
 from fencegrade.fence.slots import Slots
@@ -26,12 +25,12 @@ from fencegrade.ground.advice import FROM_CHART
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
-from fencegrade.ground.wording import Say
 from fencegrade.job.read import Job
 from fencegrade.job.records import BottomCut, Pickets, Run
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import past_limit
+from fencegrade.units.words import Words, numbered
 
 _HAIR = 1e-6
 
@@ -127,7 +126,7 @@ def finish_run(
     they are cut.
     """
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    say = Say(system=job.job.units, tape=mark, currency=job.job.currency)
+    say = Words(system=job.job.units, mark=mark)
     check = _heights(job, layout, top)
     flags = _flags(job, layout, boards, check)
     shortest = min(s.length for s in job.pickets.stock)
@@ -158,7 +157,7 @@ def finish_run(
 
 
 def _posts(
-    job: Job, layout: RunLayout, top: TopLine, say: Say
+    job: Job, layout: RunLayout, top: TopLine, say: Words
 ) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
     """The posts, and the screen of wind and soil where the job has a site."""
     line, bays = layout.ground.profile.line, layout.bays
@@ -166,7 +165,7 @@ def _posts(
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
     asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
-    posts, found = checked_posts(layout.run, bays, top, line, job.posts, say, asked)
+    posts, found = post_schedule(layout.run, bays, top, line, job.posts, say, asked)
     if site is None:
         return posts, None, list(found)
     screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, say)
@@ -244,16 +243,16 @@ _OPEN_UNDER = {
 }
 
 
-def _picket_remarks(run: RunPlan, pickets: Pickets, say: Say) -> list[Problem]:
+def _picket_remarks(run: RunPlan, pickets: Pickets, say: Words) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
         worst = missing[np.argmax(run.full[missing])]
-        needed = float(run.full[worst]) * say.tape
+        needed = float(run.full[worst]) * say.mark
         longest = max(s.length for s in pickets.stock)
         problems.append(
             warning(
-                f"{run.run.name}, {picket_numbers(missing)}",
+                f"{run.run.name}, {numbered('picket', missing)}",
                 f"no stock serves: {say(needed)} is needed at picket {worst + 1}, "
                 f"the longest stock is {say(longest)}, {say(needed - longest)} too short",
                 "add a longer stock, lower the top, or choose another top",
@@ -266,7 +265,7 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, say: Say) -> list[Problem]:
         a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
         problems.append(
             warning(
-                f"{run.run.name}, {picket_numbers(gaps)}",
+                f"{run.run.name}, {numbered('picket', gaps)}",
                 f"{a_cut} leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}",
                 remedy,
             )

@@ -16,7 +16,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
-from fencegrade.sheets.words import Words, numbers
+from fencegrade.units.words import Words, numbers
 
 
 def cut_chart(plan: FencePlan, index: int) -> Table:

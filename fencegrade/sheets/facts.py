@@ -8,8 +8,8 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Floats
 from fencegrade.job.records import HeightRule
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import past_limit
+from fencegrade.units.words import Words, plural
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.advice import FROM_CHART
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.words import Words, numbers
+from fencegrade.units.words import Words, numbers
 
 LIKELY = 0.95
 """Chance with which a board marked in place comes to a length in the range told."""

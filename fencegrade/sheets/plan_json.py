@@ -14,8 +14,8 @@ from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import plain_rows
-from fencegrade.sheets.words import Words
 from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units.words import Words
 
 FORMAT = "fencegrade-plan/1"
 _ENCODE = json.JSONEncoder(allow_nan=False).encode

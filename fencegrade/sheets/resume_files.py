@@ -18,12 +18,11 @@ from fencegrade.sheets.screen.built_text import (
 from fencegrade.sheets.screen.resume_text import (
     board_table,
     change_table,
-    edge_words,
     resume_lines,
     resume_record,
 )
 from fencegrade.sheets.tables import csv_text
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 
 def resumed_lines(resumed: Resumed, record: BuiltRecord | None) -> Iterator[str]:
@@ -31,7 +30,7 @@ def resumed_lines(resumed: Resumed, record: BuiltRecord | None) -> Iterator[str]
     yield from resume_lines(resumed)
     if record is not None:
         yield ""
-        yield from record_lines(record, edge_words(resumed.plan.job.job.units))
+        yield from record_lines(record, Words.of_readings(resumed.plan.job.job.units))
 
 
 def resumed_json(resumed: Resumed, record: BuiltRecord | None) -> dict[str, Any]:

@@ -12,7 +12,6 @@ from fencegrade.job.records import HingePost, Pattern
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import (
     UnitSystem,
     format_angle,
@@ -22,6 +21,7 @@ from fencegrade.units import (
     format_pressure,
     format_volume,
 )
+from fencegrade.units.words import Words, plural
 
 _MET = 1e-6
 """Inches; tops nearer than this meet."""

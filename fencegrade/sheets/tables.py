@@ -9,8 +9,8 @@ from typing import Any, TextIO
 
 from numpy.typing import NDArray
 
-from fencegrade.sheets.words import Words, price_digits
 from fencegrade.units import format_mass
+from fencegrade.units.words import Words, price_digits
 
 Cell = str | int | float | None
 

@@ -7,7 +7,7 @@ import numpy as np
 from fencegrade.job.records import BottomCut, LowGround
 from fencegrade.planning.buying import BuyingList, crew_hours, plan_risk, trips
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.words import Words, plural
+from fencegrade.units.words import Words, plural
 
 _CHOICES = {
     LowGround.BOARDS: "longer boards alone",

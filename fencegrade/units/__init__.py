@@ -5,18 +5,18 @@ cubic feet, a weight in pounds, a pressure in lbf/ft2, a speed in mph, an angle 
 over run.
 """
 
-from fencegrade.units.lengths import known_length_unit, length_in, length_units, parse_length
+from fencegrade.units.lengths import known_length_unit, length_in, length_units, parse_length, system_of
 from fencegrade.units.marks import (
     GRACE,
     MM_PER_INCH,
     default_mark,
     fixed_text,
     format_length,
-    format_sold,
     layout_mark,
     marks_down,
     marks_up,
     past_limit,
+    reading_mark,
     to_marks,
 )
 from fencegrade.units.quantities import (
@@ -77,7 +77,6 @@ __all__ = [
     "format_pressure",
     "format_share",
     "format_slope",
-    "format_sold",
     "format_speed",
     "format_volume",
     "known_length_unit",
@@ -98,5 +97,7 @@ __all__ = [
     "parse_speed",
     "parse_volume",
     "past_limit",
+    "reading_mark",
+    "system_of",
     "to_marks",
 ]

@@ -8,6 +8,7 @@ from itertools import pairwise
 from fencegrade.units.reading import (
     NUMBER,
     UnitError,
+    UnitSystem,
     bounded,
     number_value,
     plain_text,
@@ -63,6 +64,13 @@ def known_length_unit(text: str) -> str | None:
     text: as in a column header: "inches", "Feet", "ft.", or a foot or inch mark.
     """
     return _UNITS.get(plain_text(text).rstrip("."))
+
+
+def system_of(text: str) -> UnitSystem:
+    """Return the units a length was written in, by its last unit; imperial where that is none known."""
+    found = re.search(r"([a-z]+)\.?\s*$", text.lower())
+    unit = known_length_unit(found[1]) if found else None
+    return UnitSystem.IMPERIAL if unit is None or unit in _IMPERIAL else UnitSystem.METRIC
 
 
 def parse_length(text: str, unit: str | None = None) -> float:

@@ -26,6 +26,11 @@ def layout_mark(system: UnitSystem) -> float:
     return 1 / 32 if system is UnitSystem.IMPERIAL else 0.5 / MM_PER_INCH
 
 
+def reading_mark(system: UnitSystem) -> float:
+    """The mark of readings and laid-out edges, in inches: 1/16 in or 1 mm. Common practice, no source."""
+    return 1 / 16 if system is UnitSystem.IMPERIAL else 1 / MM_PER_INCH
+
+
 def to_marks(inches: float, mark: float) -> int:
     """Return the nearest whole number of marks; a half goes away from zero, within GRACE.
 
@@ -55,20 +60,6 @@ def _in_marks(inches: float, mark: float) -> float:
     if not (math.isfinite(mark) and mark > 0):
         raise ValueError(f"the tape mark must be over zero, not {mark}")
     return finite(inches, "length") / mark
-
-
-def format_sold(inches: float, system: UnitSystem, mark: float) -> str:
-    """Return a length as a yard sells it: whole feet (12 ft), tenths of a metre (2.4 m), else as the
-    tape reads.
-
-    inches: finite; mark: the finest mark (in) of any other length.
-    """
-    if system is UnitSystem.IMPERIAL:
-        return f"{inches / 12:.0f} ft" if inches % 12 == 0 else format_length(inches, system, mark)
-    tenths = inches * MM_PER_INCH / 100
-    return (
-        f"{tenths / 10:.1f} m" if abs(tenths - round(tenths)) < 1e-6 else format_length(inches, system, mark)
-    )
 
 
 def past_limit(inches: float, limit: float, say: Callable[[float], str]) -> str:

@@ -42,7 +42,7 @@ FENCE = (
 """The rooms of `fence/` in order: each may use those of its own line's folder and all before it."""
 
 SHEETS = (
-    {"words", "files"},
+    {"files"},
     {"tables"},
     {"*"},
     {"screen", "drawings"},

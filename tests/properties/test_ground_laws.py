@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from fencegrade.ground.fit import fit_ground
 from fencegrade.ground.levelbook import level_page
 from fencegrade.ground.survey import RunGround, ground_from_survey
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import LevelBook, LevelRow, StringReading, StringSurvey
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
-SAY = Say(system=UnitSystem.IMPERIAL, tape=0.125)
+SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
 
 
 @st.composite

@@ -13,12 +13,12 @@ import math
 import pytest
 
 from fencegrade.ground.levelbook import SETUP_LIMIT, level_page, third_order_limit
-from fencegrade.ground.wording import Say
 from fencegrade.job.survey import LevelBook, LevelRow
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
-SAY = Say(system=UnitSystem.METRIC, tape=1 / 25.4)
+SAY = Words(system=UnitSystem.METRIC, mark=1 / 25.4)
 INCHES = {"ft": 12.0, "m": 1000 / 25.4}
 
 # backsight, intermediate, foresight, elevation, adjusted elevation (None where the page does not close)

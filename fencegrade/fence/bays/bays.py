@@ -26,22 +26,21 @@ from fencegrade.fence.bays.given_posts import (
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
 from fencegrade.fence.bays.reach import HAIR, SlopeOf, Span, chord_slope_at, chord_slopes
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Posts, RailJoint, Rails, Run
 from fencegrade.problems import Problem, Severity, mistake, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Indices = NDArray[np.int64]
 
-_IMPERIAL = Say(system=UnitSystem.IMPERIAL, tape=1 / 16)
+_IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Bays:
     """The posts of a run and the bays between them; stations and lengths in inches.
 
-    `posts` (n,) centres in order; `kinds` (n,); `sizes` (n,) their widths along the run; `standing`
-    (n,) whether a post already stands. `first` (m,)
+    `posts` (n,) centres in order; `kinds` (n,); `standing` (n,) whether a post already stands. `first` (m,)
     index of each bay's left post, its right one being the next; a gate opening is no bay. `rail` (m,) length
     of a rail along the slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
     much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
@@ -50,7 +49,6 @@ class Bays:
 
     posts: Floats
     kinds: tuple[PostKind, ...]
-    sizes: Floats
     standing: NDArray[np.bool_]
     first: Indices
     rail: Floats
@@ -87,7 +85,7 @@ def lay_bays(
     end: float,
     slope_of: SlopeOf | None = None,
     *,
-    say: Say = _IMPERIAL,
+    say: Words = _IMPERIAL,
     shared: bool = False,
 ) -> tuple[Bays | None, tuple[Problem, ...]]:
     """The fewest bays whose rails reach, then the most even ones.
@@ -150,20 +148,13 @@ class _Layout:
             bearing=bearing,
         )
 
-    def extra(self, left: ForcedPost | None = None, right: ForcedPost | None = None) -> float:
-        """How much longer (in) than its bay a rail is: what it covers of both posts, less half of each.
-
-        `left`, `right`: its given posts; None for a new line post.
-        """
-        return self._past(left) + self._past(right)
-
-    def _past(self, post: ForcedPost | None) -> float:
-        """How far (in) a rail runs past the middle of a post."""
-        width = self.post if post is None else post.width
-        return (width if post is not None and post.closes else self.bearing) - width / 2
+    def extra(self, closes_left: bool, closes_right: bool) -> float:
+        """How much longer (in) than its bay a rail is: what it covers of both posts, less one post."""
+        covers = [self.post if closes else self.bearing for closes in (closes_left, closes_right)]
+        return sum(covers) - self.post
 
 
-def _unfit(run: Run, posts: Posts, rails: Rails, say: Say) -> list[Problem]:
+def _unfit(run: Run, posts: Posts, rails: Rails, say: Words) -> list[Problem]:
     longest = max(s.length for s in rails.stock)
     if min(posts.spacing, longest) <= posts.width + HAIR:
         return [
@@ -178,7 +169,7 @@ def _unfit(run: Run, posts: Posts, rails: Rails, say: Say) -> list[Problem]:
 
 
 def _between(
-    run: Run, layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], say: Say
+    run: Run, layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], say: Words
 ) -> tuple[Floats, list[Problem]]:
     """New posts between two given ones, and what there is to say of them."""
     none = np.empty(0)
@@ -210,15 +201,15 @@ def _stretch(
         end=second.station,
         closed=tuple(closed),
         post=layout.post,
-        inner=layout.extra(),
-        begin=layout.extra(first),
-        finish=layout.extra(None, second),
-        whole=layout.extra(first, second),
+        inner=layout.extra(False, False),
+        begin=layout.extra(first.closes, False),
+        finish=layout.extra(False, second.closes),
+        whole=layout.extra(first.closes, second.closes),
     )
 
 
 def _on_edges(
-    run: Run, placed: Floats, outs: tuple[KeepOut, ...], layout: _Layout, margin: float, say: Say
+    run: Run, placed: Floats, outs: tuple[KeepOut, ...], layout: _Layout, margin: float, say: Words
 ) -> list[Problem]:
     """A warning for each post whose hole reaches into a water way."""
     found = []
@@ -239,7 +230,7 @@ def _on_edges(
     return found
 
 
-def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Say) -> Problem:
+def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Words) -> Problem:
     limit = "the largest post spacing" if short.by_spacing else "the longest rail"
     size = layout.span.spacing if short.by_spacing else layout.span.rail
     return mistake(
@@ -251,25 +242,30 @@ def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Say) -> Problem:
 
 
 def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bays:
-    stations: list[float] = []
-    given: list[ForcedPost | None] = []
+    stations: list[Floats] = []
+    kinds: list[PostKind] = []
+    opens: list[bool] = []
+    closes: list[bool] = []
+    standing: list[bool] = []
     for post, after in zip(forced, [*inner, np.empty(0)], strict=True):
-        stations += [post.station, *after.tolist()]
-        given += [post, *[None] * len(after)]
-    centres = np.array(stations)
-    opens = [post is not None and post.opens for post in given]
+        count = len(after)
+        stations += [np.array([post.station]), after]
+        kinds += [post.kind] + [PostKind.LINE] * count
+        opens += [post.opens] + [False] * count
+        closes += [post.closes] + [False] * count
+        standing += [post.standing] + [False] * count
+    centres = np.concatenate(stations)
     first = np.flatnonzero(~np.array(opens[:-1])).astype(np.int64)
-    extra = np.array([layout.extra(given[k], given[k + 1]) for k in first])
+    extra = np.array([layout.extra(closes[k], closes[k + 1]) for k in first])
     left, right = centres[first], centres[first + 1]
     return Bays(
         posts=centres,
-        kinds=tuple(PostKind.LINE if post is None else post.kind for post in given),
-        sizes=np.array([layout.post if post is None else post.width for post in given]),
-        standing=np.array([post is not None and post.standing for post in given]),
+        kinds=tuple(kinds),
+        standing=np.array(standing),
         first=first,
         rail=layout.span.lengths(left, right, extra),
         slope=layout.span.slopes(left, right),
         extra=extra,
-        overlap=layout.extra(),
+        overlap=layout.extra(False, False),
         reach=layout.span.rail,
     )

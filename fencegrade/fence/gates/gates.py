@@ -17,10 +17,10 @@ import numpy as np
 from fencegrade.fence.pickets.cuts import Marks, marks_down
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
+from fencegrade.units.words import Words
 
 HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
 """Inches a leaf stays clear of its posts: two how-to answers; by the hardware."""
@@ -161,7 +161,7 @@ class GatePlan:
 
 
 def plan_gate(
-    place: str, gate: Gate, line: GroundLine, clearance: float, say: Say, most_gap: float = math.inf
+    place: str, gate: Gate, line: GroundLine, clearance: float, say: Words, most_gap: float = math.inf
 ) -> tuple[GatePlan, tuple[Problem, ...]]:
     """A gate of the job, and what a builder must see of it.
 
@@ -231,7 +231,7 @@ def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[Lea
     return min(pairs, key=lambda pair: max(f.open_height for f in pair))
 
 
-def _findings(place: str, plan: GatePlan, say: Say, most_gap: float) -> Iterator[Problem]:
+def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterator[Problem]:
     reach = plan.gate.width / plan.gate.leaves
     if reach > MOST_LEAF:
         yield warning(

@@ -29,10 +29,10 @@ from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.low_ground.notes import closing_notes
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Needs, StockChoice
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import LowGround, Pickets, Soil
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Truths = NDArray[np.bool_]
 
@@ -98,7 +98,7 @@ def close_low_ground(
     made = outcomes[asked]
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
     done = tuple(_closing(question, made, i) for i in range(len(runs)))
-    say = Say(system=system, tape=mark)
+    say = Words(system=system, mark=mark)
     return LowGroundPlan(
         choice=asked,
         runs=done,

@@ -9,10 +9,10 @@ from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import LowGround, Pickets, Soil
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem, format_volume
+from fencegrade.units.words import Words
 
 _HAIR = 1e-6
 _SHOWN = 6
@@ -25,7 +25,7 @@ def closing_notes(
     bills: Mapping[LowGround, Bill],
     pickets: Pickets,
     soil: Soil,
-    say: Say,
+    say: Words,
 ) -> list[Problem]:
     """Warnings and notes, run by run and then for the job."""
     found: list[Problem] = []
@@ -36,7 +36,7 @@ def closing_notes(
     return [*found, *_weighed(choice, bills, pickets, soil, say.system)]
 
 
-def _water(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
+def _water(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]:
     closed = [f.low_point for f in fills if f.low_point is not None]
     if closed:
         more = f" and {len(closed) - _SHOWN} more" if len(closed) > _SHOWN else ""
@@ -49,7 +49,7 @@ def _water(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
         )
 
 
-def _timber(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
+def _timber(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]:
     filled = np.concatenate([np.arange(f.first - 1, f.last) for f in fills])
     least = float(low.zones.clearance[filled].min())
     deepest = max(f.deepest for f in fills)
@@ -67,7 +67,7 @@ def _timber(low: LowRun, fills: Sequence[Fill], say: Say) -> Iterator[Problem]:
     )
 
 
-def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Say) -> Iterator[Problem]:
+def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Words) -> Iterator[Problem]:
     """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
     over = np.flatnonzero(
         (cuts.gap > low.zones.most_gap + _HAIR) & (low.cuts.gap <= low.zones.most_gap + _HAIR)

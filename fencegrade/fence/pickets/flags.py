@@ -33,12 +33,3 @@ def every_flags(flags: Flags, count: int) -> Iterator[list[str]]:
     marked = [(str(flag), flags[flag]) for flag in PicketFlag if flag in flags and flags[flag].any()]
     for i in range(count):
         yield [text for text, marks in marked if marks[i]]
-
-
-def picket_numbers(indices: NDArray[np.intp]) -> str:
-    """Picket numbers as ranges, from ascending indices: `pickets 3-7, 9`; shortened after six ranges."""
-    groups = np.split(indices, np.flatnonzero(np.diff(indices) > 1) + 1)
-    texts = [str(g[0] + 1) if len(g) == 1 else f"{g[0] + 1}-{g[-1] + 1}" for g in groups]
-    rest = len(texts) - 6
-    more = f" and {rest} more stretch{'es' if rest > 1 else ''}" if rest > 0 else ""
-    return ("picket " if len(indices) == 1 else "pickets ") + ", ".join(texts[:6]) + more

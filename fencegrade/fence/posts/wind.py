@@ -36,10 +36,10 @@ from fencegrade.figures.wind import (
     force_coefficient,
 )
 from fencegrade.ground.profile import Floats
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Posts, Run, Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+from fencegrade.units.words import Words
 
 _FEET_IN_METRE = 1 / 0.3048
 
@@ -142,7 +142,7 @@ def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats
 
 
 def wind_screen(
-    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, say: Say
+    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, say: Words
 ) -> tuple[WindScreen, tuple[Problem, ...]]:
     """The screen of a run, and what a builder must see of it.
 
@@ -199,7 +199,7 @@ def _forces(pressure: float, bays: Bays, heights: Floats) -> Floats:
     return np.asarray(pressure * breadth * heights / 144)
 
 
-def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say) -> tuple[str, ...]:
+def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Words) -> tuple[str, ...]:
     soil = BEARING[site.soil]
     value = bending_value(posts.thickness or posts.width, posts.width)
     cf = force_coefficient(_aspect(bays, heights))
@@ -241,32 +241,32 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Say
     )
 
 
-def _speed(mph: float, say: Say) -> str:
+def _speed(mph: float, say: Words) -> str:
     return f"{mph:g} mph" if say.system is UnitSystem.IMPERIAL else format_speed(mph, say.system)
 
 
-def _pressure(psf: float, say: Say) -> str:
+def _pressure(psf: float, say: Words) -> str:
     return f"{psf:g} psf" if say.system is UnitSystem.IMPERIAL else format_pressure(psf, say.system)
 
 
-def _by_depth(lateral: float, say: Say) -> str:
+def _by_depth(lateral: float, say: Words) -> str:
     """Lateral soil bearing, given in psf a foot of depth."""
     if say.system is UnitSystem.IMPERIAL:
         return f"{lateral:g} psf a foot of depth"
     return f"{format_pressure(lateral * _FEET_IN_METRE, say.system, places=1)} a metre of depth"
 
 
-def _stress(psi: float, say: Say) -> str:
+def _stress(psi: float, say: Words) -> str:
     if say.system is UnitSystem.IMPERIAL:
         return f"{psi:g} psi"
     return format_pressure(psi * 144, say.system, "MPa", places=2)
 
 
-def _against(moment: float, allowed: float, say: Say) -> str:
+def _against(moment: float, allowed: float, say: Words) -> str:
     return f"{format_moment(moment, say.system)} against {format_moment(allowed, say.system)}"
 
 
-def _findings(run: Run, screen: WindScreen, say: Say) -> list[Problem]:
+def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
     found = []
     worst = int(np.argmax(screen.depth))
     shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())

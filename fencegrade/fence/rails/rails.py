@@ -20,10 +20,9 @@ from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.tops import TopLine
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
-from fencegrade.units.part_numbers import numbered
+from fencegrade.units.words import Words, numbered
 
 Indices = NDArray[np.int64]
 
@@ -105,7 +104,7 @@ def rows_for(height: float, rails: Rails) -> int:
 
 
 def rail_rows(
-    run: Run, bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float, say: Say
+    run: Run, bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float, say: Words
 ) -> tuple[RailRows, tuple[Problem, ...]]:
     """The rails of a run.
 
@@ -148,7 +147,7 @@ def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
     return float((at_a - low).max(initial=0.0))
 
 
-def _too_many(run: Run, count: int, bays: int, tallest: float, say: Say) -> Iterator[Problem]:
+def _too_many(run: Run, count: int, bays: int, tallest: float, say: Words) -> Iterator[Problem]:
     """More rails than anybody nails on: a slip in a reading or in the number of rows."""
     if count * bays > MOST_RAILS:
         yield mistake(
@@ -212,7 +211,7 @@ class _Findings:
 
     run: Run
     bays: Bays
-    say: Say
+    say: Words
 
     def _place(self, bays: Indices) -> str:
         return f"{self.run.name}, {numbered('bay', bays)}"

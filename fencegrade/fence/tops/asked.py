@@ -11,7 +11,8 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import highest_over_chords
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.problems import Problem
-from fencegrade.units import UnitSystem, format_length
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 NO_POSTS: Floats = np.empty(0)
 
@@ -74,13 +75,18 @@ class TopWish:
     most_height: float | None = None
     limits: TopLimits = field(default_factory=TopLimits)
 
+    @property
+    def words(self) -> Words:
+        """How lengths and stations are written."""
+        return Words(system=self.units, mark=self.mark)
+
     def say(self, inches: float) -> str:
         """A length as the tape reads."""
-        return format_length(inches, self.units, self.mark)
+        return self.words.length(inches)
 
     def place(self, station: float) -> str:
         """A place on the run, for messages."""
-        return f"{self.name}, at {format_length(station, self.units, self.mark, feet=True)}"
+        return f"{self.name}, at {self.words.station(station)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

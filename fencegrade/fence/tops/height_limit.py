@@ -23,7 +23,8 @@ from fencegrade.fence.tops.line_on_ground import deepest_under_chords, ground_si
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import HeightRule
 from fencegrade.problems import Problem, warning
-from fencegrade.units import UnitSystem, format_length, past_limit
+from fencegrade.units import UnitSystem, past_limit
+from fencegrade.units.words import Words, numbered
 
 _HAIR = 1e-6
 _ASK = "ask the permit office how height is measured, lower the top, or choose another top"
@@ -103,12 +104,9 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
     """
     if not check.over.any():
         return []
-    numbers = np.flatnonzero(check.over) + 1
-    which = f"picket {numbers[0]}" if len(numbers) == 1 else f"pickets {numbers[0]} to {numbers[-1]}"
-
-    def say(inches: float) -> str:
-        return format_length(inches, units, mark)
-
+    over = np.flatnonzero(check.over)
+    which, words = numbered("picket", over), Words(system=units, mark=mark)
+    say = words.length
     if check.rule is HeightRule.AVERAGE:
         return [
             warning(
@@ -121,10 +119,10 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
     return [
         warning(
             f"{name}, {which}",
-            f"{len(numbers)} of {len(check.over)} pickets over the limit of "
+            f"{len(over)} of {len(check.over)} pickets over the limit of "
             f"{say(check.limit)} ({check.rule}): "
             f"{past_limit(check.tallest, check.limit, say)} at picket {check.picket + 1}, "
-            f"over the ground at {format_length(check.station, units, mark, feet=True)}",
+            f"over the ground at {words.station(check.station)}",
             _ASK,
         )
     ]

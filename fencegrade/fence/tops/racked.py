@@ -17,7 +17,6 @@ from fencegrade.fence.tops.racked_to_the_mark import cheapest_near
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import format_length
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""
@@ -91,7 +90,7 @@ def _humps(wish: TopWish, x: Floats) -> list[Problem]:
             f"the ground humps {wish.say(float(hump[b]))} over a line from post to post: post tops at "
             f"{wish.say(wish.least_height)} would leave {wish.say(wish.least_height - float(hump[b]))} "
             "there, so the top is lifted",
-            f"a post at {format_length(float(at[b]), wish.units, wish.mark, feet=True)}, or the hump "
+            f"a post at {wish.words.station(float(at[b]))}, or the hump "
             "trimmed by so much, would keep it lower",
         )
         for b in _worst(bays, hump)

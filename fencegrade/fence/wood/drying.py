@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from fencegrade.figures.shrinkage import MOISTURE_WORDS, SHRINKAGE, SpeciesGroup
 from fencegrade.problems import Problem, mistake, note, warning
-from fencegrade.units import UnitError, UnitSystem, format_length, layout_mark
+from fencegrade.units import UnitError, UnitSystem
+from fencegrade.units.words import Words
 
 MOST_MOISTURE = 250.0
 """Per cent; no fence board is wetter (water is 2.5 times the dry wood)."""
@@ -186,10 +187,7 @@ def forecast_overlap(width: float, row_gap: float, change: MoistureChange) -> Ov
 
 def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings about a gap: boards that will press on each other, or open to more than is wanted."""
-
-    def text(inches: float) -> str:
-        return format_length(inches, system, layout_mark(system))
-
+    text = Words.of_layout(system)
     if gap.gap_service < -_HAIR:
         growth = text(gap.width_service - gap.width_now)
         apart = f"set {text(gap.gap_now)} apart" if gap.gap_now > 0 else "set touching"
@@ -210,10 +208,7 @@ def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[P
 
 def overlap_problems(place: str, overlap: OverlapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings where two rows will no longer cover each other's gaps, or boards of one row will touch."""
-
-    def text(inches: float) -> str:
-        return format_length(inches, system, layout_mark(system))
-
+    text = Words.of_layout(system)
     if overlap.overlap_service <= _HAIR:
         yield warning(
             place,

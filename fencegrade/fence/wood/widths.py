@@ -21,7 +21,8 @@ from scipy.special import gammaincinv, stdtr, stdtrit
 from fencegrade.fence.slots import even_gap_count, fill_stretch
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, note
-from fencegrade.units import UnitSystem, format_length, layout_mark
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
@@ -95,13 +96,12 @@ def width_problems(place: str, widths: Sequence[float], system: UnitSystem) -> I
             place, "one width says nothing about how boards differ", "measure ten boards, two at least"
         )
         return
-    middle, mark = float(np.median(widths)), layout_mark(system)
+    middle, say = float(np.median(widths)), Words.of_layout(system)
     for index, width in enumerate(widths):
         if abs(width - middle) > _FAR * abs(middle):
             yield mistake(
                 f"{place}[{index}]",
-                f"{format_length(width, system, mark)} is far from the others, which lie about "
-                f"{format_length(middle, system, mark)}",
+                f"{say(width)} is far from the others, which lie about {say(middle)}",
                 "check the number and its unit, or leave that board out",
             )
     if len(widths) < FEW:
@@ -272,9 +272,8 @@ def planned_width_problems(
     """A note where the job's width (in) lies outside what the measured boards allow for the mean."""
     if not sample.mean_low - _HAIR <= planned <= sample.mean_high + _HAIR:
         drift = abs(boards * (sample.mean - planned))
-        plan, mean, off = (
-            format_length(x, system, layout_mark(system)) for x in (planned, sample.mean, drift)
-        )
+        say = Words.of_layout(system)
+        plan, mean, off = (say(x) for x in (planned, sample.mean, drift))
         yield note(
             place,
             f"the boards measured average {mean}, not {plan}; over {boards} that is {off}: they are laid out "

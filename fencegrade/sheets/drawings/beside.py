@@ -14,7 +14,7 @@ from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_b
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picture import BLACK, Sketch, fitted, text_width
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 SIZE = 10.0
 """Type size of every word beside a strip, points."""

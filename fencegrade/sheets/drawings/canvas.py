@@ -18,7 +18,8 @@ from matplotlib.figure import Figure
 
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.labels import Label, fitted, text_size, under
-from fencegrade.units import MM_PER_INCH, UnitSystem, fixed_text, format_length
+from fencegrade.units import MM_PER_INCH, UnitSystem, fixed_text
+from fencegrade.units.words import Words
 
 WIDTH = 10.0
 """Inches of paper; fits Letter and A4 laid sideways."""
@@ -190,9 +191,7 @@ def end_text(inches: float, system: UnitSystem, mark: float) -> str:
     whole = 12.0 if system is UnitSystem.IMPERIAL else 100 / MM_PER_INCH
     if abs(inches - whole * round(inches / whole)) < min(mark / 2, 1e-3):
         return station_text(inches, system)
-    if system is UnitSystem.METRIC:
-        return f"{fixed_text(inches * MM_PER_INCH / 1000, 3)} m"
-    return format_length(inches, system, mark, feet=True)
+    return Words(system=system, mark=mark).station(inches)
 
 
 def stations_between(start: float, end: float, paper: float, system: UnitSystem) -> list[float]:

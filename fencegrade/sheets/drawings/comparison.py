@@ -13,7 +13,7 @@ from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import Picture, Sketch, fitted, text_width, wrapped
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
-from fencegrade.sheets.words import plural
+from fencegrade.units.words import plural
 
 _LEAST, _MOST = 44.0, 8.0
 """Points a strip is high at least; heights are drawn up to this many times too large to reach it."""

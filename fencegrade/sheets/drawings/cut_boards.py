@@ -15,7 +15,7 @@ from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, place_labels, text_size
 from fencegrade.sheets.drawings.style import Hatch, house_style
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 ROWS = 12
 """Patterns on one sheet."""

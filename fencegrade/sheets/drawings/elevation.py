@@ -16,7 +16,7 @@ from fencegrade.sheets.drawings.picture import Picture, Sketch, wrapped
 from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.sheets.facts import open_below, over_height
-from fencegrade.sheets.words import Words, numbers
+from fencegrade.units.words import Words, numbers
 
 WIDTH = 740.0
 """Points across a picture; fits Letter and A4 laid sideways."""

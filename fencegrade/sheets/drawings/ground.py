@@ -24,7 +24,7 @@ from fencegrade.sheets.drawings.canvas import (
 from fencegrade.sheets.drawings.labels import Label, fitted, over, place_labels, under
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.style import Hatch, house_style
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 LEVEL = 0.8
 """The band holds the ground at this share of spots."""

@@ -18,8 +18,8 @@ from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
-from fencegrade.sheets.words import Words
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 

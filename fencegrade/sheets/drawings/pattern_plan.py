@@ -24,7 +24,7 @@ from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 _EXAMPLE_SPACE = {Pattern.SIDE_BY_SIDE: 0.05, Pattern.BOARD_ON_BOARD: 0.6, Pattern.SHADOWBOX: 0.6}
 """Share of a picket's width drawn as the space between pickets of one face, in patterns not chosen."""

@@ -33,7 +33,7 @@ from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.picture import Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_seen, draw_swing
 from fencegrade.sheets.facts import limit_line
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 _SOIL = 8.0
 """Inches of soil drawn under the lowest ground at a glance."""

@@ -32,7 +32,7 @@ from fencegrade.sheets.page.parts import (
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 MOST_DRAWINGS = 12
 """Drawings one page shows, 80 ft of fence each."""

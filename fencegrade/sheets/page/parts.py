@@ -18,8 +18,8 @@ from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
 from fencegrade.sheets.facts import open_below, over_height, run_facts
 from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
+from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
 """Pickets one page shows: as many as a phone opens, scrolls and searches without a wait."""

@@ -13,8 +13,8 @@ from fencegrade.sheets.paper.grid import Grid, draw_grid, flag_shape
 from fencegrade.sheets.paper.page import BODY, LINE, SECOND, SMALL, Paper, text_width, wrapped
 from fencegrade.sheets.screen.summary import buy_words, plan_totals
 from fencegrade.sheets.sources import sources_used
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_mass
+from fencegrade.units.words import Words, plural
 
 _CAUTION_SIZES = (11.5, 11.0, 10.5, 10.0)
 

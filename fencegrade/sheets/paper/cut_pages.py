@@ -17,7 +17,7 @@ from fencegrade.sheets.facts import open_below, over_height
 from fencegrade.sheets.paper.cover import draw_cautions
 from fencegrade.sheets.paper.grid import Grid, Note, draw_grid, grid_height, grid_of
 from fencegrade.sheets.paper.page import LINE, SECOND, Paper
-from fencegrade.sheets.words import Words, numbers, plural
+from fencegrade.units.words import Words, numbers, plural
 
 MOST_CHARTED = 6000
 """Pickets of a job whose chart is printed bay by bay: some 350 pages. Beyond it the chart is left to the

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from fencegrade.sheets.paper.page import BODY, LINE, MIDDLE, Paper, Shape, text_width, wrapped
 from fencegrade.sheets.tables import Kind, Table
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 LEAST_SIZE = 7.0
 _PAD = 5.0

@@ -14,8 +14,8 @@ import numpy as np
 from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.paper.page import PALE, POINTS, Paper, Shape
-from fencegrade.sheets.words import Words, numbers
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.words import Words, numbers
 
 LONGEST = 96.0
 """Longest strip (in): about a bay; it is moved along and used again."""

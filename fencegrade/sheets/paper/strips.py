@@ -30,8 +30,8 @@ from fencegrade.sheets.drawings.picket_shapes import (
 from fencegrade.sheets.paper.cut_pages import flagged_words
 from fencegrade.sheets.paper.grid import flag_shape
 from fencegrade.sheets.paper.page import LINE, MIDDLE, PALE, POINTS, Paper, Shape, text_width
-from fencegrade.sheets.words import Words, numbers
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.words import Words, numbers
 
 SCALES = {
     UnitSystem.IMPERIAL: {

@@ -7,8 +7,8 @@ from fencegrade.planning.boards import ListPlan, stop_settings, usable_offcuts
 from fencegrade.sheets.cautions import SAW
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words, numbers, plural
 from fencegrade.units import format_money
+from fencegrade.units.words import Words, numbers, plural
 
 _MOST_NAMES = 3
 

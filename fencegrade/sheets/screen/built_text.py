@@ -5,7 +5,7 @@ from typing import Any
 
 from fencegrade.building.record import BuiltRecord, largest_off
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 
 def record_lines(record: BuiltRecord, words: Words) -> Iterator[str]:

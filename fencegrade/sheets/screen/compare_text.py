@@ -5,8 +5,8 @@ from typing import Any
 
 from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import format_slope
+from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-comparison/1"
 

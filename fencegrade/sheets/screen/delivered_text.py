@@ -8,12 +8,11 @@ from fencegrade.job.read import Job
 from fencegrade.planning.delivered import drying_of, widths_of
 from fencegrade.sheets.screen.lean_text import (
     drying_lines,
-    layout_words,
     overlap_lines,
     spacing_lines,
     width_lines,
 )
-from fencegrade.sheets.words import plural
+from fencegrade.units.words import Words, plural
 
 
 def board_lines(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
@@ -24,7 +23,7 @@ def board_lines(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
     if len(job.pickets.widths) > 1:
         yield from _widths(job, grounds)
     if job.pickets.moisture_now is not None:
-        words, drying = layout_words(job.job.units), drying_of(job.pickets)
+        words, drying = Words.of_layout(job.job.units), drying_of(job.pickets)
         if isinstance(drying.forecast, GapForecast):
             yield from drying_lines(drying.change, drying.forecast, words)
         else:
@@ -32,7 +31,7 @@ def board_lines(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
 
 
 def _widths(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
-    words, fit = layout_words(job.job.units), job.pickets.fit
+    words, fit = Words.of_layout(job.job.units), job.pickets.fit
     found = widths_of(job, grounds)
     for k, end in enumerate(found.ends):
         lines = list(width_lines(found.sample, end.choice, fit, found.limit, words))

@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words, plural
+from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-heights/1"
 _MOST_ROWS = 24

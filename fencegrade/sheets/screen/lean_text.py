@@ -1,6 +1,5 @@
 """Words for what is settled at the fence: a lean, boards that dry, boards of unequal width."""
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
@@ -16,33 +15,17 @@ from fencegrade.fence.wood.widths import EASED_GAPS, SpacingChoice, WidthSample,
 from fencegrade.figures.shrinkage import SHRINKAGE
 from fencegrade.job.records import Fit
 from fencegrade.sheets.tables import Column, Kind, Table, text_lines
-from fencegrade.sheets.words import Words, plural
 from fencegrade.units import (
-    UnitSystem,
+    default_mark,
     fixed_text,
-    format_length,
     format_share,
-    known_length_unit,
-    layout_mark,
 )
+from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-plumb/1"
 
-_METRIC = frozenset({"mm", "cm", "m"})
 _HAIR = 1e-9
 _COLUMNS = ("gap_top", "gap_bottom", "left_top", "left_bottom", "right_top", "right_bottom", "leans")
-
-
-def layout_words(system: UnitSystem) -> Words:
-    """Lengths as gaps are set: to 1/32 in or 0.5 mm."""
-    return Words(system=system, mark=layout_mark(system), currency="")
-
-
-def system_of(text: str) -> UnitSystem:
-    """The units a length was written in, by its last unit; inches where none is known."""
-    found = re.search(r"([A-Za-z]+)\.?\s*$", text)
-    unit = known_length_unit(found[1]) if found else None
-    return UnitSystem.METRIC if unit in _METRIC else UnitSystem.IMPERIAL
 
 
 def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> Iterator[str]:
@@ -51,7 +34,7 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int
     `pickets`: their numbers in a run, whose stations the edges then are; without them boards count from 1
     and edges from the leaning board.
     """
-    lean, words = spread.lean, layout_words(question.system)
+    lean, words = spread.lean, Words.of_layout(question.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
     if abs(spread.height - lean.over) > _HAIR:
         yield f"  that is {words.length(spread.whole)} over the whole board of {_tall(spread.height, words)}"
@@ -106,7 +89,7 @@ def _published(spread: LeanSpread, words: Words) -> str:
 
 def _tall(inches: float, words: Words) -> str:
     """A height to the tape's usual mark."""
-    return format_length(inches, words.system, feet=True)
+    return Words(system=words.system, mark=default_mark(words.system)).height(inches)
 
 
 def _wide_end(spread: LeanSpread) -> tuple[str, str]:
@@ -145,7 +128,7 @@ def _narrow(spread: LeanSpread, question: LeanQuestion, words: Words) -> Iterato
 
 def lean_record(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> dict[str, Any]:
     """The same for machines; lengths in the answer's unit. `pickets` as in `lean_lines`."""
-    words, lean = layout_words(question.system), spread.lean
+    words, lean = Words.of_layout(question.system), spread.lean
     number = words.number
     lengths = {
         "amount": lean.amount,

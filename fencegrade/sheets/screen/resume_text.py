@@ -10,20 +10,13 @@ from fencegrade.building.resume import Resumed
 from fencegrade.fence.pickets.flags import flags_of
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
-from fencegrade.sheets.screen.lean_text import layout_words
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
-from fencegrade.sheets.words import Words, plural
-from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-resume/1"
 
 MOST_OTHERS = 3
 _HAIR = 1e-6
-
-
-def edge_words(system: UnitSystem) -> Words:
-    """Stations of edges as they are laid out: to 1/16 in or 1 mm."""
-    return Words(system=system, mark=1 / 16 if system is UnitSystem.IMPERIAL else 1 / 25.4, currency="")
 
 
 def resume_lines(resumed: Resumed) -> Iterator[str]:
@@ -40,7 +33,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
         yield ""
         yield "Old and new"
         table = filled_columns(change_table(resumed, stretch_only=True))
-        yield from text_lines(table, edge_words(words.system))
+        yield from text_lines(table, Words.of_readings(words.system))
     yield from _after_stretch(resumed)
     if resumed.problems:
         yield ""
@@ -56,7 +49,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
 
 def _where(resumed: Resumed) -> Iterator[str]:
     ask, run = resumed.ask, resumed.run
-    edges = edge_words(resumed.plan.job.job.units)
+    edges = Words.of_readings(resumed.plan.job.job.units)
     after = f"after picket {ask.after} of {len(run.slots)}" if ask.after else "before the first picket"
     yield f"{run.run.name}: {after}, at {edges.station(ask.at)}"
     shift = resumed.shift
@@ -67,7 +60,7 @@ def _where(resumed: Resumed) -> Iterator[str]:
     yield f"  {room} left to fill, up to {end}"
     mean, full = resumed.width, float(run.slots.width.max(initial=0.0))
     if abs(mean - full) > _HAIR and resumed.relay.kind is not RelayKind.AS_PLANNED:
-        fine = layout_words(resumed.plan.job.job.units)
+        fine = Words.of_layout(resumed.plan.job.job.units)
         yield f"  boards run {fine.length(mean)} wide on average, planned {fine.length(full)}"
     if ask.after:
         yield f"  pickets 1-{ask.after} are up and stay as they are"
@@ -75,7 +68,7 @@ def _where(resumed: Resumed) -> Iterator[str]:
 
 def _verdict(resumed: Resumed) -> Iterator[str]:
     relay, planned = resumed.relay, resumed.replaced
-    limit = layout_words(resumed.plan.job.job.units).length(resumed.ask.limit)
+    limit = Words.of_layout(resumed.plan.job.job.units).length(resumed.ask.limit)
     if relay.kind is RelayKind.AS_PLANNED:
         yield f"As planned: {plural(planned, 'picket')} to come in this stretch"
         return
@@ -91,7 +84,7 @@ def _verdict(resumed: Resumed) -> Iterator[str]:
 
 def _relay_words(resumed: Resumed, relay: Relay) -> Iterator[str]:
     """The gaps and rips of one way to lay the rest."""
-    fine = layout_words(resumed.plan.job.job.units)
+    fine = Words.of_layout(resumed.plan.job.job.units)
     gap, last = resumed.gap, resumed.gap + relay.departure
     if relay.kind is not RelayKind.NOTHING:
         if abs(relay.departure) < fine.mark / 2:

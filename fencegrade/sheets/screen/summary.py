@@ -19,9 +19,9 @@ from fencegrade.sheets.run_words import (
     wind_lines,
 )
 from fencegrade.sheets.screen.delivered_text import board_lines
-from fencegrade.sheets.words import Words, plural
 from fencegrade.sheets.work import low_ground_lines, risk_lines, work_lines
 from fencegrade.units import format_mass
+from fencegrade.units.words import Words, plural
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Posts, Rails, Run
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 
 def a_run(**keys: Any) -> Run:
@@ -46,5 +46,5 @@ def make() -> SimpleNamespace:
         posts=some_posts,
         rails=some_rails,
         ground=straight_ground,
-        say=Say(system=UnitSystem.IMPERIAL, tape=1 / 8),
+        say=Words(system=UnitSystem.IMPERIAL, mark=1 / 8),
     )

@@ -9,11 +9,11 @@ from scipy.interpolate import PchipInterpolator
 from fencegrade.ground.advice import Boards, advice_problems, advise
 from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.ground.report import ground_report
-from fencegrade.ground.wording import Say
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
-SAY = Say(system=UnitSystem.IMPERIAL, tape=0.125)
+SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
 X = np.arange(13) * 96.0
 ROUGH = np.array([0, 3, -2, 5, 4, 12, 2, 3, -4, 0, 3, 1, 2.0])
 FLAT = np.array([0, 0.125, 0, 0, 0.125, 0, 0, 0, -0.125, 0, 0, 0.125, 0])

@@ -6,12 +6,12 @@ import pytest
 
 from fencegrade.ground.levelbook import level_page
 from fencegrade.ground.survey import ground_from_survey
-from fencegrade.ground.wording import Say
 from fencegrade.job.survey import LevelBook, LevelRow
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
-SAY = Say(system=UnitSystem.IMPERIAL, tape=0.125)
+SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
 
 
 def book(rows: list[tuple[Any, ...]]) -> LevelBook:

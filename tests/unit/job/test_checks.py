@@ -45,28 +45,28 @@ def test_a_sound_job_has_no_mistake() -> None:
         ),
         (
             '[[run.no_post]]\nstart = "4 ft"\nend = "4 ft"',
-            "run[0].no_post[0].end: the stretch ends at 48 in, not after its start at 48 in; "
+            "run[0].no_post[0].end: the stretch ends at 4' 0\", not after its start at 4' 0\"; "
             "write the nearer station as start",
         ),
         (
             '[[run.clearance]]\nstart = "0 ft"\nend = "4 ft"\nheight = "1 in"\n'
             '[[run.clearance]]\nstart = "3 ft"\nend = "6 ft"\nheight = "0 in"',
-            "run[0].clearance: two stretches overlap between 36 in and 48 in; "
+            "run[0].clearance: two stretches overlap between 3' 0\" and 4' 0\"; "
             "let one end where the next begins",
         ),
         (
             'start = "2 ft"\n[[run.gate]]\nstation = "1 ft"\nwidth = "3 ft"',
-            "run[0].gate[0].station: the gate begins at 12 in, before the run at 24 in; "
+            "run[0].gate[0].station: the gate begins at 1' 0\", before the run at 2' 0\"; "
             "move the gate into the run",
         ),
         (
             'end = "5 ft"\n[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"',
-            "run[0].gate[0].width: the gate reaches 84 in, past the run's end at 60 in; "
+            "run[0].gate[0].width: the gate reaches 7' 0\", past the run's end at 5' 0\"; "
             "move the gate into the run or make it narrower",
         ),
         (
             '[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"\n[[run.gate]]\nstation = "2 ft"\nwidth = "25 in"',
-            "run[0].gate: two gates overlap at 48 in; move one gate or make it narrower",
+            "run[0].gate: two gates overlap at 4' 0\"; move one gate or make it narrower",
         ),
         (
             '[[run.string]]\nweight = "1.4 g/m"',
@@ -169,7 +169,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         ),
         (
             STOCK + '[posts]\nfixed = ["4 ft", "2 ft"]\n',
-            "[posts] fixed[1]: 24 in comes after 48 in; "
+            "[posts] fixed[1]: 2' 0\" comes after 4' 0\"; "
             "list the stations in the order they stand, and check them for slips",
         ),
         (

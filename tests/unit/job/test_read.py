@@ -217,7 +217,7 @@ class TestEveryMistakeAtOnce:
             'job.toml [job] title: " " is not a text; write words in quotes',
             'job.toml [pickets] width: "-3 in" is not more than zero; check the number and its sign',
             'job.toml [pickets] spacng: is not a key that is known here; did you mean "spacing"?',
-            "job.toml run[0].end: the run ends at 36 in, before its start at 108 in; "
+            "job.toml run[0].end: the run ends at 3' 0\", before its start at 9' 0\"; "
             "write stations that grow along the run",
         ]
         assert first.startswith('lane.csv line 2: drop "x" is not a length; ')
@@ -233,7 +233,7 @@ class TestEveryMistakeAtOnce:
         assert mistakes(write(text)) == [
             'job.toml run[1].start: 3 has no unit; write it as text with its unit, such as "5-1/2 in"',
             'job.toml run[2].name: "lane side" names two runs; give each run its own name',
-            "job.toml run[2].end: the run ends at 24 in, before its start at 48 in; "
+            "job.toml run[2].end: the run ends at 2' 0\", before its start at 4' 0\"; "
             "write stations that grow along the run",
             "none.csv: there is no such file; check the name and the folder",
         ]

@@ -15,7 +15,7 @@ from fencegrade.sheets.page.parts import run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import picket_records
 from fencegrade.sheets.screen.summary import summary_lines
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 MakePlan = Callable[..., FencePlan]
 

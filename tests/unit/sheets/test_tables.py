@@ -18,8 +18,8 @@ from fencegrade.sheets.tables import (
     text_lines,
     write_cell,
 )
-from fencegrade.sheets.words import Words
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 INCHES = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
 METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="€")

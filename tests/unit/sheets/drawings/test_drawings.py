@@ -21,8 +21,8 @@ from fencegrade.sheets.drawings.pattern_plan import pattern_figure
 from fencegrade.sheets.drawings.picture import Picture, Shape
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.drawings.style import house_style
-from fencegrade.sheets.words import Words
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 SVG = "{http://www.w3.org/2000/svg}"
 INCHES = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")

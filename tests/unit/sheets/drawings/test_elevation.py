@@ -24,7 +24,7 @@ from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picket_shapes import back_to_front, ground_curve, picket_outlines
 from fencegrade.sheets.drawings.picture import MIDDLE, WHITE, Picture, Shape, Text
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -151,10 +151,6 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         offered=(),
         stock=none,
         cut_off=np.zeros(len(x)),
-        measured=np.ones(len(x), dtype=bool),
-        eased=np.zeros(len(x), dtype=bool),
-        gate_offered=(),
-        gate=np.zeros(len(x), dtype=bool),
     )
     return dataclasses.replace(run, posts=schedule)
 

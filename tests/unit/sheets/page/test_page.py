@@ -20,8 +20,8 @@ from fencegrade.sheets.cautions import CHECK_THREE, Work, cautions
 from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.words import Words
 from fencegrade.units import parse_length
+from fencegrade.units.words import Words
 
 MakePlan = Callable[..., FencePlan]
 VOID = {"meta", "link", "input", "br", "img", "hr"}

@@ -24,8 +24,8 @@ from fencegrade.sheets.paper.field_sheets import field_paper, field_sheets
 from fencegrade.sheets.paper.page import Paper, Shape, Text
 from fencegrade.sheets.paper.strips import SCALES, fitting_scale
 from fencegrade.sheets.schedules import buying_table, post_table, rail_table
-from fencegrade.sheets.words import Words
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 from ..conftest import JOB, SURVEY, MakePlan
 

@@ -14,7 +14,7 @@ from fencegrade.sheets.screen.compare_text import (
     top_words,
 )
 from fencegrade.sheets.tables import csv_text
-from fencegrade.sheets.words import Words
+from fencegrade.units.words import Words
 
 WriteJob = Callable[..., Job]
 

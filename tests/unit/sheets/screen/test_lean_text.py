@@ -8,16 +8,15 @@ from fencegrade.fence.wood.widths import end_chance, sample_widths, spacing_choi
 from fencegrade.job.records import Fit
 from fencegrade.sheets.screen.lean_text import (
     drying_lines,
-    layout_words,
     lean_table,
     overlap_lines,
     spacing_lines,
-    system_of,
     width_lines,
 )
-from fencegrade.units import UnitSystem
+from fencegrade.units import UnitSystem, system_of
+from fencegrade.units.words import Words
 
-INCHES, MILLIMETRES = layout_words(UnitSystem.IMPERIAL), layout_words(UnitSystem.METRIC)
+INCHES, MILLIMETRES = Words.of_layout(UnitSystem.IMPERIAL), Words.of_layout(UnitSystem.METRIC)
 SAMPLE = sample_widths([5.5, 5.44, 5.56, 5.53, 5.47, 5.5, 5.62, 5.41, 5.5, 5.53])
 
 

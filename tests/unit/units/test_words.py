@@ -2,8 +2,8 @@
 
 import pytest
 
-from fencegrade.sheets.words import Words, numbers, plural
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words, numbered, numbers, plural
 
 IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
 METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="")
@@ -59,3 +59,32 @@ def test_counts_with_their_word() -> None:
     assert plural(1, "board") == "1 board"
     assert plural(0, "board") == "0 boards"
     assert plural(2, "more", "more") == "2 more"
+
+
+@pytest.mark.parametrize(
+    ("indices", "text"),
+    [
+        ([0], "post 1"),
+        ([0, 1], "posts 1-2"),
+        ([2, 3, 4, 6], "posts 3-5, 7"),
+        (range(0, 14, 2), "posts 1, 3, 5, 7, 9, 11 and 1 more stretch"),
+        (range(0, 16, 2), "posts 1, 3, 5, 7, 9, 11 and 2 more stretches"),
+    ],
+)
+def test_parts_counted_from_nought(indices: list[int], text: str) -> None:
+    assert numbered("post", indices) == text
+
+
+def test_a_reading_is_told_finer_than_a_coarse_tape_cuts() -> None:
+    assert (IMPERIAL(3.0625), IMPERIAL.length(3.0625)) == ("3-1/16 in", "3-1/8 in")
+    assert Words.of_readings(UnitSystem.METRIC)(3.0625) == "78 mm"
+
+
+@pytest.mark.parametrize("inches", [-0.001, -1e-12, -0.0])
+def test_no_station_is_minus_nought(inches: float) -> None:
+    assert METRIC.station(inches) == "0.000 m"
+    assert IMPERIAL.station(inches) == '0"'
+
+
+def test_a_stretch_is_two_stations() -> None:
+    assert METRIC.stretch(0, 9000 / 25.4) == "0.000 m to 9.000 m"

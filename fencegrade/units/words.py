@@ -1,0 +1,140 @@
+"""Lengths, stations, money and counts as they are written, from the first complaint to the last sheet."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from fencegrade.units.marks import MM_PER_INCH, fixed_text, format_length, layout_mark, reading_mark, to_marks
+from fencegrade.units.quantities import MASS, format_money
+from fencegrade.units.reading import UnitSystem
+
+_MOST_RANGES = 6
+
+
+class _Settings(Protocol):
+    """What a job says about its numbers."""
+
+    @property
+    def units(self) -> UnitSystem: ...
+
+    @property
+    def tape(self) -> float: ...
+
+    @property
+    def currency(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """How a job's numbers are written; `mark` (in) is the finest mark of its tape."""
+
+    system: UnitSystem
+    mark: float
+    currency: str = ""
+
+    @staticmethod
+    def of(job: _Settings) -> "Words":
+        """The words of a job."""
+        return Words(system=job.units, mark=job.tape, currency=job.currency)
+
+    @staticmethod
+    def of_readings(system: UnitSystem) -> "Words":
+        """Words to 1/16 in or 1 mm, where no job says otherwise."""
+        return Words(system=system, mark=reading_mark(system))
+
+    @staticmethod
+    def of_layout(system: UnitSystem) -> "Words":
+        """Words as gaps are set: to 1/32 in or 0.5 mm."""
+        return Words(system=system, mark=layout_mark(system))
+
+    @property
+    def unit(self) -> str:
+        """The unit numbers stand in without words: `in` or `mm`."""
+        return "in" if self.system is UnitSystem.IMPERIAL else "mm"
+
+    @property
+    def mass_unit(self) -> str:
+        """The unit weights stand in: `lb` or `kg`."""
+        return "lb" if self.system is UnitSystem.IMPERIAL else "kg"
+
+    def mass(self, pounds: float) -> float:
+        """A weight as a number in the job's unit, clean to a hundredth."""
+        return round(MASS.value_in(float(pounds), self.mass_unit), 2)
+
+    def number(self, inches: float) -> float:
+        """A length as a number in the job's unit, clean to a ten-thousandth."""
+        return round(float(inches) * (1.0 if self.unit == "in" else MM_PER_INCH), 4) + 0.0
+
+    def __call__(self, inches: float) -> str:
+        """A reading or a difference, told to 1/16 in or 1 mm where the tape's own mark is coarser."""
+        return format_length(float(inches), self.system, min(self.mark, reading_mark(self.system)))
+
+    def length(self, inches: float) -> str:
+        """A length as the tape reads: `63-1/2 in`, `1613 mm`."""
+        return format_length(float(inches), self.system, self.mark)
+
+    def height(self, inches: float) -> str:
+        """A height as people say it: `5' 10-3/4"`, `1790 mm`."""
+        return format_length(float(inches), self.system, self.mark, feet=True)
+
+    def station(self, inches: float) -> str:
+        """A station along the run, or a length along it: `24' 3-1/2"`, `7.390 m`."""
+        if self.system is UnitSystem.IMPERIAL:
+            return self.height(inches)
+        return f"{fixed_text(float(inches) * MM_PER_INCH / 1000, 3)} m"
+
+    def edge(self, inches: float) -> str:
+        """The edge of a board as it is laid, to 1/32 in or half a millimetre: `24' 3-13/32"`, `7.3925 m`."""
+        if self.system is UnitSystem.IMPERIAL:
+            return format_length(float(inches), self.system, layout_mark(self.system), feet=True)
+        halves = to_marks(float(inches), layout_mark(self.system))
+        return f"{fixed_text(halves / 2000, 4)} m"
+
+    def stretch(self, start: float, end: float) -> str:
+        """A stretch of the run: `8' to 12' 6"`."""
+        return f"{self.station(start)} to {self.station(end)}"
+
+    def money(self, amount: float) -> str:
+        """Money with the job's currency sign."""
+        return format_money(amount, self.currency)
+
+    def price(self, amount: float) -> str:
+        """The price of one, with as many decimals as it has: `$4.10`, `$0.125`."""
+        return self.money(amount) + price_digits(amount).partition(".")[2][2:]
+
+    def sold_length(self, inches: float) -> str:
+        """A length as a yard sells it: `12 ft`, `2.4 m`."""
+        imperial = self.system is UnitSystem.IMPERIAL
+        whole = inches % 12 == 0 if imperial else round(inches * MM_PER_INCH) % 100 == 0
+        if not whole:
+            return self.length(inches)
+        return f"{inches / 12:.0f} ft" if imperial else f"{inches * MM_PER_INCH / 1000:.1f} m"
+
+
+def price_digits(amount: float) -> str:
+    """A price as digits, two decimals or as many as it has, four at most."""
+    whole, _, part = f"{amount:.4f}".partition(".")
+    return f"{whole}.{part.rstrip('0').ljust(2, '0')}"
+
+
+def numbers(values: Iterable[int], most: int = _MOST_RANGES) -> str:
+    """Ascending whole numbers as ranges: `3-7, 9`; after `most` ranges only how many there are."""
+    found = np.asarray(values if isinstance(values, np.ndarray) else list(values), dtype=np.int64)
+    groups = np.split(found, np.flatnonzero(np.diff(found) > 1) + 1) if len(found) else []
+    texts = [f"{g[0]}" if len(g) == 1 else f"{g[0]}-{g[-1]}" for g in groups]
+    rest = len(texts) - most
+    more = f" and {plural(rest, 'more stretch', 'more stretches')}" if rest > 0 else ""
+    return ", ".join(texts[:most]) + more
+
+
+def numbered(noun: str, indices: Iterable[int]) -> str:
+    """`posts 3-7, 9` for ascending indices counted from 0; `noun`: what is counted, in the singular."""
+    found = [index + 1 for index in indices]
+    return f"{noun if len(found) == 1 else noun + 's'} {numbers(found)}"
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """A count with its word: `1 board`, `3 boards`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
