@@ -16,8 +16,8 @@ from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import NO_STOCK, Boards, StockChoice
-from fencegrade.fence.tops import TopLine
 from fencegrade.fence.tops.height_limit import check_heights
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family
 from fencegrade.planning.picket_boards import board_pickets

@@ -7,10 +7,10 @@ from fencegrade.building.relay import Relay, Rest, observed_width
 from fencegrade.building.resume_ask import Ask
 from fencegrade.building.resume_stretch import Stretch, edge_as_set, stretch_at, stretches
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats
 from fencegrade.job.as_built import Tops
-from fencegrade.job.records import Fit, Pattern, TopStyle
+from fencegrade.job.records import Fit, Pattern
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 
@@ -21,7 +21,7 @@ def rest_of(plan: FencePlan, ask: Ask) -> tuple[Stretch, Rest]:
     """What is left of the stretch that is being built."""
     run, pickets = plan.runs[ask.run], plan.job.pickets
     stretch = stretch_at(plan, ask.run, ask.after)
-    stepped = plan.style is TopStyle.STEPPED and pickets.pattern is Pattern.SIDE_BY_SIDE
+    stepped = run.top.style.by_bay and pickets.pattern is Pattern.SIDE_BY_SIDE
     first_row = run.layout.row == 0
     index = np.arange(len(run.slots))
     coming = first_row & (index >= ask.after) & (index < stretch.past)
@@ -108,7 +108,7 @@ def _later(plan: FencePlan, ask: Ask, stretch: Stretch) -> Slots:
     """
     run = plan.runs[ask.run]
     left, right = run.slots.left.copy(), run.slots.right.copy()
-    if plan.style is TopStyle.STEPPED and plan.job.pickets.pattern is Pattern.SIDE_BY_SIDE:
+    if run.top.style.by_bay and plan.job.pickets.pattern is Pattern.SIDE_BY_SIDE:
         for bay in stretches(plan, ask.run):
             ends = [edge_as_set(plan, ask.run, x, ask.posts) for x in (bay.start, bay.end)]
             if bay.first >= stretch.past and ends != [bay.start, bay.end] and bay.past > bay.first:
@@ -132,7 +132,7 @@ def top_as_set(plan: FencePlan, ask: Ask) -> TopLine:
         return run.top
     moved = _posts_moved(run, ask)
     stations = run.posts.station
-    if plan.style is TopStyle.STEPPED:
+    if run.top.style.by_bay:
         return _bays_moved(run, ask, moved)
     ahead = stations > ask.at + _HAIR
     x = np.concatenate([[run.start, ask.at], stations[ahead]])

@@ -8,7 +8,6 @@ import numpy as np
 
 from fencegrade.fence.slots import closed_stretches
 from fencegrade.job.as_built import PostSet
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.plan import FencePlan
 
 _HAIR = 1e-6
@@ -29,7 +28,7 @@ def stretches(plan: FencePlan, index: int) -> list[Stretch]:
     stepped top, posts."""
     run = plan.runs[index]
     edges = closed_stretches(run.start, run.end, run.run.gate, run.ground.profile.line.faces)
-    if plan.style is TopStyle.STEPPED:
+    if run.top.style.by_bay:
         posts = run.layout.bays.posts
         edges = [
             part

@@ -15,6 +15,7 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
     from fencegrade.planning.check import ground_reports
     from fencegrade.planning.layout import read_and_survey
     from fencegrade.planning.plan import plan_on
+    from fencegrade.planning.tops import styles_asked
     from fencegrade.sheets.screen.check_text import check_json, check_lines
 
     written = []
@@ -22,7 +23,7 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
         step("reading the job")
         read, grounds, problems = read_and_survey(job)
         step("planning")
-        plan = plan_on(read, grounds, read.top.style, problems)
+        plan = plan_on(read, grounds, styles_asked(read), problems)
         step("weighing the ground")
         reports = ground_reports(plan)
         if out is not None:

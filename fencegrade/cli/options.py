@@ -1,17 +1,19 @@
 """Arguments and options that several commands share, each defined once."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
+
+from fencegrade.fence.tops.table import TopStyle
 
 JobPath = Annotated[
     Path,
     typer.Argument(metavar="JOB", help="Job folder, its job.toml, or a bare survey CSV.", show_default=False),
 ]
 TopChoice = Annotated[
-    Literal["level", "sloped", "stepped", "racked", "contour"] | None,
-    typer.Option("--top", help="Top style instead of the job's.", show_default=False),
+    TopStyle | None,
+    typer.Option("--top", help="Top style of every run instead of the job's.", show_default=False),
 ]
 OutFolder = Annotated[
     Path | None,

@@ -19,15 +19,15 @@ def plan(
 
     Example: fencegrade plan my-fence --out my-fence/sheets
     """
-    from fencegrade.job.records import TopStyle
     from fencegrade.planning.layout import read_and_survey
     from fencegrade.planning.plan import plan_on
+    from fencegrade.planning.tops import styles_asked
 
     with steps(2 if out is None else 3) as step:
         step("reading the job")
         read, grounds, problems = read_and_survey(job)
         step("planning")
-        fence = plan_on(read, grounds, TopStyle(top) if top else read.top.style, problems)
+        fence = plan_on(read, grounds, styles_asked(read, top), problems)
         if out is not None:
             from fencegrade.sheets.folder import undrawn_words, write_plan_sheets
 

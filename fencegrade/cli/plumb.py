@@ -8,6 +8,7 @@ import typer
 
 from fencegrade.cli.options import AsJson, TopChoice
 from fencegrade.cli.say import say, say_all
+from fencegrade.fence.tops.table import TopStyle
 
 Limit = Annotated[
     str | None,
@@ -117,7 +118,7 @@ def _from_job(
     job: Path,
     run: str | None,
     after: int | None,
-    top: str | None,
+    top: TopStyle | None,
     texts: dict[str, str | None],
     toward: str | None,
     boards: int | None,

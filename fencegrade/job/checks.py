@@ -195,6 +195,12 @@ def _top(top: Top, name: str, say: Words) -> Iterator[Problem]:
             f"the most height {say(top.most_height)} is under the least height {say(top.least_height)}",
             "raise the one or lower the other",
         )
+    if top.most_slope is not None and top.most_slope < 0:
+        yield mistake(
+            f"{name} [top] most_slope",
+            "the steepest slope is below nothing",
+            "write how steep the top may be, up or down, such as 10 %",
+        )
 
 
 def _pickets(pickets: Pickets, name: str, say: Words) -> Iterator[Problem]:

@@ -7,6 +7,7 @@ write them in `job.toml`.
 from copy import deepcopy
 from typing import Any
 
+from fencegrade.fence.tops.table import USUAL
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.soil_volume import COMMON_EARTH
 from fencegrade.units import UnitSystem
@@ -19,7 +20,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "least_offcut": ("12 in", "300 mm"),
     },
     "top": {
-        "style": ("level", "level"),
+        "style": (str(USUAL), str(USUAL)),
         "least_height": ("6 ft", "1.8 m"),
         "measured": ("every point", "every point"),
     },

@@ -9,6 +9,7 @@ from enum import StrEnum
 from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
+from fencegrade.fence.tops.table import TopStyle, names_of_styles
 from fencegrade.figures import holes
 from fencegrade.figures.bearing import SoilClass
 from fencegrade.figures.lumber import Wood
@@ -40,16 +41,6 @@ from fencegrade.job.fields import (
 from fencegrade.units import UnitSystem
 
 _CLOSED = ConfigDict(extra="forbid")
-
-
-class TopStyle(StrEnum):
-    """The line the finished tops follow."""
-
-    LEVEL = "level"
-    SLOPED = "sloped"
-    STEPPED = "stepped"
-    RACKED = "racked"
-    CONTOUR = "contour"
 
 
 class HeightRule(StrEnum):
@@ -237,6 +228,7 @@ class Run:
         "station of the fence's first end; default the first reading", default=None
     )
     end: Length | None = explained("station of the fence's far end; default the last reading", default=None)
+    style: TopStyle | None = explained("this run's own top; that of [top] if absent", default=None)
     string: tuple[StringLine, ...] = explained(
         "set-ups of the string; none means one level string", default=()
     )
@@ -280,9 +272,14 @@ class Stock:
 class Top:
     """`[top]`: the line the tops follow, and the heights it must keep."""
 
-    style: TopStyle = explained("level, sloped, stepped, racked or contour")
+    style: TopStyle = explained(names_of_styles())
     least_height: Size = explained("nowhere lower than this above the ground")
     most_height: Size | None = explained("local height limit, flagged where passed", default=None)
+    most_step: Size | None = explained(
+        "stepped: largest step at a post; a face of the ground may need more", default=None
+    )
+    equal_steps: bool = explained("stepped: all steps of one size", default=False)
+    most_slope: Slope | None = explained("sloped, racked: steepest straight piece of the top", default=None)
     measured: HeightRule = explained("how the local rule measures: every point, average or lower side")
 
 

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
+from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError, Problem
 
 
@@ -83,7 +84,7 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
     mistakes: dict[Problem, None] = {}
     for style in TopStyle:
         try:
-            styles.append(_measured(plan_on(job, grounds, style)))
+            styles.append(_measured(plan_on(job, grounds, styles_asked(job, style)), style))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
             reason = "; ".join(map(_reason, error.problems))
@@ -97,13 +98,13 @@ def _reason(problem: Problem) -> str:
     return f"{problem.place}: {problem.found}"
 
 
-def _measured(plan: FencePlan) -> ComparedStyle:
+def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
     runs, stock = plan.runs, plan.stock
     trims = np.concatenate(plan.trims)
     used = zip(stock.offered, stock.used.tolist(), strict=True)
     boards = tuple((s.length, n) for s, n in used if n)
     return ComparedStyle(
-        style=plan.style,
+        style=style,
         plan=plan,
         boards=boards,
         unserved=int(np.isnan(trims).sum()),

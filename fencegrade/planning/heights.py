@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
-from fencegrade.fence.tops import StringHeights, TopLine, choose_level, choose_sloped, string_heights
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.string_heights import StringHeights, string_heights
+from fencegrade.fence.tops.styles import choose_top
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.layout import lay_out, survey_grounds
-from fencegrade.planning.tops import top_wish
+from fencegrade.planning.tops import styles_asked, top_wish
 
 STRAIGHT = (TopStyle.LEVEL, TopStyle.SLOPED)
 
@@ -43,13 +45,13 @@ def job_heights(job: Job) -> JobHeights:
 def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
     """The heights tables on grounds already worked out; as `job_heights`."""
     tables = []
-    for style, choose in zip(STRAIGHT, (choose_level, choose_sloped), strict=True):
-        layouts, _ = lay_out(job, grounds, style)
+    for style in STRAIGHT:
+        layouts, _ = lay_out(job, grounds, styles_asked(job, style))
         for layout in layouts:
             if not len(layout.slots):
                 continue
             wish = top_wish(job, layout)
-            top = choose(wish).top
+            top = choose_top(style, wish).top
             table = string_heights(wish.line, wish.slots, top, wish.cost, wish.least_height / 2)
             tables.append(RunHeights(run=wish.name, style=style, top=top, table=table))
     return JobHeights(job=job, tables=tuple(tables))

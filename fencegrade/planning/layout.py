@@ -15,11 +15,13 @@ from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
-from fencegrade.fence.tops import TopLine, stepped_slots
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.stepped_slots import stepped_slots
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.read import Job, read_sound_parts
-from fencegrade.job.records import Pattern, Posts, Run, StationsTaped, TopStyle
+from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.words import Words
@@ -31,18 +33,17 @@ MOST_PICKETS = 1_500_000
 MOST_BAYS = 500_000
 """A job with more of them is refused before it fills the memory; a hundred miles of pickets have fewer."""
 
-LEVEL_RAILS = frozenset({TopStyle.LEVEL, TopStyle.STEPPED})
-"""Tops whose rails run level; those of the others follow the slope of the ground from post to post."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RunLayout:
     """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
 
-    `row` (n,): 0 for pickets of the first row, 1 for those of the second where the pattern has two.
+    `style`: the top it is laid out for; `row` (n,): 0 for pickets of the first row, 1 for those of the second
+    where the pattern has two.
     """
 
     run: Run
+    style: TopStyle
     start: float
     end: float
     ground: RunGround
@@ -104,9 +105,9 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
 
 
 def lay_out(
-    job: Job, grounds: list[RunGround], style: TopStyle, tops: Sequence[TopLine] = ()
+    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], tops: Sequence[TopLine] = ()
 ) -> tuple[tuple[RunLayout, ...], list[Problem]]:
-    """Bays, gates and slots of every run for a top style.
+    """Bays, gates and slots of every run for the top style of each.
 
     `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
     steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
@@ -115,8 +116,8 @@ def lay_out(
     raise_mistakes(_too_many(job, grounds, say))
     layouts: list[RunLayout] = []
     problems: list[Problem] = []
-    for index, (run, ground) in enumerate(zip(job.runs, grounds, strict=True)):
-        slope = _no_slope if style in LEVEL_RAILS else _steeper(ground, tops[index]) if tops else None
+    for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
+        slope = _no_slope if style.level_rails else _steeper(ground, tops[index]) if tops else None
         layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
         problems += found
         if layout is not None:
@@ -161,6 +162,7 @@ def _lay_run(
     slots, row = _slots(job, run, ground, bays, style)
     layout = RunLayout(
         run=run,
+        style=style,
         start=start,
         end=end,
         ground=ground,
@@ -203,14 +205,14 @@ def _slots(
 ) -> tuple[Slots, NDArray[np.int64]]:
     """The slots in order along the run, and the row of each.
 
-    Stepped tops start afresh at each post; the others fill from gate to gate and face to face.
+    Tops built by the bay start afresh at each post; the others fill from gate to gate and face to face.
     """
     pickets = job.pickets
     stretches = closed_stretches(ground.start, ground.end, run.gate, ground.profile.line.faces)
-    if pickets.pattern is Pattern.SIDE_BY_SIDE and style is TopStyle.STEPPED:
+    if pickets.pattern is Pattern.SIDE_BY_SIDE and style.by_bay:
         slots = stepped_slots(bays.posts, pickets.width, pickets.spacing, tuple(stretches))
         return slots, np.zeros(len(slots), dtype=np.int64)
-    if style is TopStyle.STEPPED:
+    if style.by_bay:
         stretches = [part for a, b in stretches for part in _at_posts(a, b, bays.posts)]
     facings = [
         lay_pattern(pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness)

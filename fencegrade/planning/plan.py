@@ -11,11 +11,13 @@ from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
 from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.stock import StockChoice
-from fencegrade.fence.tops import TopChoice, TopLine
+from fencegrade.fence.tops.asked import TopChoice
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
-from fencegrade.job.records import LowGround, Pattern, TopStyle
+from fencegrade.job.records import LowGround, Pattern
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
@@ -29,7 +31,7 @@ from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_g
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run
-from fencegrade.planning.tops import choose_tops
+from fencegrade.planning.tops import styles_asked, top_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units.words import numbered
 
@@ -42,7 +44,6 @@ class FencePlan:
     """A whole plan: every run, what is cut from which stock, and every problem a builder should know of."""
 
     job: Job
-    style: TopStyle
     runs: tuple[RunPlan, ...]
     stock: StockChoice
     low_ground: LowGroundPlan
@@ -50,6 +51,11 @@ class FencePlan:
     concrete: Concrete
     screws: tuple[Screws, ...]
     problems: tuple[Problem, ...]
+
+    @property
+    def styles(self) -> tuple[TopStyle, ...]:
+        """The top style of each run."""
+        return tuple(r.top.style for r in self.runs)
 
     @property
     def mark(self) -> float:
@@ -65,27 +71,27 @@ class FencePlan:
 def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
     """Plan a fence.
 
-    `job`: as read; `style`: a top style instead of the job's. Result: the whole plan. Errors:
+    `job`: as read; `style`: a top style for every run instead of the job's. Result: the whole plan. Errors:
     JobMistakesError with every mistake found in the surveys or the posts; ValueError for an unknown style.
     """
     grounds, problems = survey_grounds(job)
-    return plan_on(job, grounds, TopStyle(style) if style is not None else job.top.style, problems)
+    return plan_on(job, grounds, styles_asked(job, TopStyle(style) if style else None), problems)
 
 
 def plan_on(
-    job: Job, grounds: list[RunGround], style: TopStyle, problems: Sequence[Problem] = ()
+    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], problems: Sequence[Problem] = ()
 ) -> FencePlan:
     """Plan a fence on grounds already worked out; `problems` are those found so far.
 
-    Boards are laid out from their measured widths where the job gives some. Errors: JobMistakesError where
-    posts cannot stand or the boards as described cannot be.
+    `styles`: the top of each run. Boards are laid out from their measured widths where the job gives some.
+    Errors: JobMistakesError where posts cannot stand or the boards as described cannot be.
     """
     delivered = board_findings(job, grounds)
     raise_mistakes(delivered)
     job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))
-    layouts, choices, found = _laid_and_topped(job, grounds, style)
+    layouts, choices, found = _laid_and_topped(job, grounds, styles)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
-    raise_mistakes(_nothing_left(lows, style))
+    raise_mistakes(_nothing_left(lows, styles))
     boarded = board_pickets(job, lows, _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
     for lay, choice, low, closing, boards in zip(
@@ -99,7 +105,6 @@ def plan_on(
     depths = np.concatenate([p.depth[p.wanted] for p in posts])
     return FencePlan(
         job=job,
-        style=style,
         runs=tuple(runs),
         stock=boarded.stock,
         low_ground=boarded.closing,
@@ -117,7 +122,7 @@ def plan_on(
 
 
 def _laid_and_topped(
-    job: Job, grounds: list[RunGround], style: TopStyle
+    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle]
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Bays and tops together: the rails of a sloping top must reach on the bays, which its slope decides.
 
@@ -125,8 +130,8 @@ def _laid_and_topped(
     """
     tops: list[TopLine] = []
     for _ in range(_MOST_LAYINGS):
-        layouts, found = lay_out(job, grounds, style, tops)
-        choices, remarks = choose_tops(job, layouts, style)
+        layouts, found = lay_out(job, grounds, styles, tops)
+        choices, remarks = top_lines(job, layouts)
         tops = [c.top for c in choices]
         if all(rails_reach(lay, top) for lay, top in zip(layouts, tops, strict=True)):
             break
@@ -151,9 +156,9 @@ def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
     )
 
 
-def _nothing_left(lows: Sequence[LowRun], style: TopStyle) -> Iterator[Problem]:
+def _nothing_left(lows: Sequence[LowRun], styles: Sequence[TopStyle]) -> Iterator[Problem]:
     """Pickets the ground rises past within their own width, so that no wood is left of them."""
-    for low in lows:
+    for low, style in zip(lows, styles, strict=True):
         gone = np.flatnonzero(low.cuts.kept < 1)
         if len(gone):
             yield mistake(

@@ -19,8 +19,9 @@ from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
-from fencegrade.fence.tops import TopChoice, TopLine
+from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.advice import FROM_CHART
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.fit import GroundProfile

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -147,7 +148,7 @@ def chart_text(plan: FencePlan) -> str:
 def _text(plan: FencePlan) -> Iterator[str]:
     words = Words.of(plan.job.job)
     yield plan.job.job.title
-    yield f"{plan.style} top; kept lengths are rounded down to {words.length(plan.mark)}"
+    yield f"{style_words(plan.styles)} top; kept lengths are rounded down to {words.length(plan.mark)}"
     yield CHECK_THREE
     yield SAW.short
     yield end_to_cut(plan)

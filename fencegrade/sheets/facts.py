@@ -57,9 +57,6 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
 def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:
     """From what to what a run stands above the ground, and how that meets the local limit."""
     text = f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
-    wanted, line = plan.job.top.least_height, min(run.choice.least_height for run in plan.runs)
-    if facts.least_height < wanted - plan.mark / 2 and line > wanted - plan.mark / 2:
-        text += f" (the line keeps {words.height(wanted)}; a level top is nearer the uphill ground)"
     limit = plan.job.top.most_height
     if limit is None:
         return f"{text}; no limit given"

@@ -7,6 +7,7 @@ from typing import Any, TextIO
 
 from fencegrade.fence.pickets.flags import every_flags
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
@@ -55,7 +56,7 @@ def _head(plan: FencePlan) -> dict[str, Any]:
         "title": plan.job.job.title,
         "units": str(words.system),
         "length_unit": words.unit,
-        "top": str(plan.style),
+        "top": style_words(plan.styles),
     }
 
 
@@ -90,7 +91,12 @@ def _run(
         }
         for s in run_spaces(run)
     ]
-    before = {"name": run.run.name, "start": number(run.start), "end": number(run.end)}
+    before = {
+        "name": run.run.name,
+        "top": str(run.top.style),
+        "start": number(run.start),
+        "end": number(run.end),
+    }
     return before, {
         "gaps": gaps,
         "spacing": spacing,

@@ -53,7 +53,12 @@ SHEETS = (
 """The rooms of `sheets/` likewise; what they share stands beside them, at the star."""
 
 FILES_ALLOWED = {"job", "sheets", "cli"}
-LIGHT = {"fencegrade.problems"}
+LIGHT = {
+    "fencegrade.problems",
+    "fencegrade.fence",
+    "fencegrade.fence.tops",
+    "fencegrade.fence.tops.table",
+}
 """What the commands need of the house before any job is read."""
 
 HEAVY = {"matplotlib", "scipy", "numpy"}
@@ -94,8 +99,8 @@ def imports(module: str) -> Iterator[str]:
 
 
 def is_data_only(module: str) -> bool:
-    """The package root: its version and its public names."""
-    return module == "fencegrade"
+    """The package root with its version and public names, and the table of top styles: nothing imported."""
+    return module in {"fencegrade", "fencegrade.fence.tops.table"}
 
 
 CHECKS: dict[str, Callable[[str], None]] = {}
@@ -150,6 +155,19 @@ def test_rooms_inside_fence_and_sheets_keep_their_order(module: str) -> None:
             if name != own:
                 there, here = place_in(order, name), place_in(order, own)
                 assert there < here or there == here == place_in(order, "*"), f"imports {other}"
+
+
+STYLES = {"sloped", "stepped", "racked", "contour"}
+"""Names of top styles that are no other word of the house."""
+
+
+@for_each([m for m in MODULES if not m.startswith("fencegrade.fence.tops")])
+def test_no_top_style_is_named_outside_its_room(module: str) -> None:
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            assert node.value.id != "TopStyle", f"{module} line {node.lineno}"
+        if isinstance(node, ast.Constant):
+            assert node.value not in STYLES, f"{module} line {node.lineno}"
 
 
 def test_cutting_knows_nothing_of_fences() -> None:

@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 
 from fencegrade.cutting import cut_plan
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.doubt import doubts
 from fencegrade.ground.fit import fit_ground
 from fencegrade.ground.readings import Levels
-from fencegrade.job.records import Stock, TopStyle
+from fencegrade.job.records import Stock
 from fencegrade.planning.families import family
 from fencegrade.planning.layout import read_and_survey
 from fencegrade.planning.plan import plan_on

@@ -7,17 +7,14 @@ import pytest
 
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock_steps import board_cost
-from fencegrade.fence.tops import (
-    TopLimits,
-    TopWish,
-    choose_contour,
-    choose_level,
-    choose_racked,
-    choose_sloped,
-    choose_stepped,
-    stepped_slots,
-    string_heights,
-)
+from fencegrade.fence.tops.asked import TopLimits, TopWish
+from fencegrade.fence.tops.contour import choose as choose_contour
+from fencegrade.fence.tops.level import choose as choose_level
+from fencegrade.fence.tops.racked import choose as choose_racked
+from fencegrade.fence.tops.sloped import choose as choose_sloped
+from fencegrade.fence.tops.stepped import choose as choose_stepped
+from fencegrade.fence.tops.stepped_slots import stepped_slots
+from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, Stock
 from fencegrade.units import UnitSystem

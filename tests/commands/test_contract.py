@@ -302,5 +302,5 @@ def test_a_ground_profile_answers_what_is_promised() -> None:
 def test_a_job_is_planned_and_compared_from_python(orchard: Path) -> None:
     job = fencegrade.read_job(orchard)
     assert isinstance(job, fencegrade.Job)
-    assert fencegrade.plan_fence(job, style="stepped").style == "stepped"
+    assert fencegrade.plan_fence(job, style="stepped").styles == ("stepped",)
     assert isinstance(fencegrade.compare_tops(job), fencegrade.Comparison)

@@ -1,15 +1,14 @@
 """What is done in parts, or thinned, on very long runs agrees with the whole where both can be had."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fencegrade.fence import enough_stock
-from fencegrade.fence.tops import contour, stepped
+from fencegrade.fence.tops import contour
 from fencegrade.fence.tops.asked import Proof, TopWish
-from fencegrade.job.records import TopStyle
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.layout import lay_out, read_and_survey
 from fencegrade.planning.tops import top_wish
 
@@ -24,7 +23,7 @@ def wish_on(folder: Path, style: TopStyle, faces: bool = False) -> TopWish:
         rows[20:21] = [f"{x[20]},{z[20]:.3f},before", f"{x[20]},{z[20] - 9:.3f},after"]
     (folder / "long.csv").write_text("station [ft],elevation [in],side\n" + "\n".join(rows) + "\n")
     job, grounds, _ = read_and_survey(folder / "long.csv")
-    layouts, _ = lay_out(job, grounds, style)
+    layouts, _ = lay_out(job, grounds, [style])
     return top_wish(job, layouts[0])
 
 
@@ -35,33 +34,16 @@ def test_a_contour_smoothed_in_parts(
 ) -> None:
     """The largest bend is as small as in the whole; the sum of bends, which comes second, is near it."""
     wish = wish_on(tmp_path, TopStyle.CONTOUR, faces)
-    whole = contour.choose_contour(wish)
+    whole = contour.choose(wish)
     assert len(whole.top.stations) > most + 50
     monkeypatch.setattr(contour, "MOST_AT_ONCE", most)
-    parts = contour.choose_contour(wish)
+    parts = contour.choose(wish)
     assert (whole.proof, parts.proof) == (Proof.BEND, Proof.NONE)
     assert np.array_equal(parts.top.stations, whole.top.stations)
     assert parts.least_height >= wish.least_height - 1e-6
     assert parts.largest_bend <= whole.largest_bend * 1.02 + 1e-9
     assert np.abs(parts.top.bends).sum() <= np.abs(whole.top.bends).sum() * 1.25
     assert parts.cost == pytest.approx(whole.cost, rel=1e-3)
-
-
-def test_a_stepped_top_whose_heights_are_too_many_to_weigh(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Only heights that a board serves are weighed then; nothing is proven, and here nothing is lost."""
-    wish = wish_on(tmp_path, TopStyle.STEPPED)
-    dear = replace(wish, limits=replace(wish.limits, step_charge=1e6))
-    whole = stepped.choose_stepped(dear)
-    monkeypatch.setattr(stepped, "_MOST_HEIGHTS", 10)
-    fewer = stepped.choose_stepped(dear)
-    assert (whole.proof, fewer.proof) == (Proof.COST_ON_TAPE, Proof.NONE)
-    assert fewer.counted >= whole.counted - 1e-6
-    assert fewer.least_height >= wish.least_height - 1e-6
-    usual = stepped.choose_stepped(wish)
-    monkeypatch.undo()
-    assert np.array_equal(usual.top.elevations, stepped.choose_stepped(wish).top.elevations)
 
 
 def test_pickets_between_far_readings_are_thinned(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,9 +7,10 @@ from scipy.interpolate import PchipInterpolator
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, TopStyle
+from fencegrade.job.records import BottomCut, Fit
 
 Floats = NDArray[np.float64]
 

@@ -10,22 +10,25 @@ from top_wishes import build
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.stock import choose_stock
-from fencegrade.fence.tops import (
-    TopLimits,
-    TopLine,
-    choose_level,
-    choose_racked,
-    choose_sloped,
-    choose_stepped,
-    sloped_top,
-    stepped,
-    stepped_slots,
-    string_heights,
-)
+from fencegrade.fence.tops.asked import TopLimits
+from fencegrade.fence.tops.chains import chain_over, meetings_at
+from fencegrade.fence.tops.cheapest_near import _pair_costs, _Window, cheapest_near
 from fencegrade.fence.tops.hull import support
-from fencegrade.fence.tops.racked_to_the_mark import _pair_costs, _Window, cheapest_near
+from fencegrade.fence.tops.least_sum import least_sum
+from fencegrade.fence.tops.level import choose as choose_level
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
+from fencegrade.fence.tops.linear_programme import Aim, solve_chains
+from fencegrade.fence.tops.racked import choose as choose_racked
+from fencegrade.fence.tops.sloped import choose as choose_sloped
+from fencegrade.fence.tops.sloped import sloped_top
+from fencegrade.fence.tops.stepped import choose as choose_stepped
+from fencegrade.fence.tops.stepped_slots import stepped_slots
+from fencegrade.fence.tops.string_heights import string_heights
+from fencegrade.fence.tops.styles import choose_tops
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, Stock, TopStyle
+from fencegrade.job.records import BottomCut, Fit, Stock
 
 STOCK = ((72, 3.6), (84, 5.0), (96, 6.1), (120, 9.0))
 
@@ -40,6 +43,24 @@ def random_ground(seed, readings=9, apart=48.0, spread=6.0, face=False):
     return ground_line(x, z)
 
 
+def boards(wish):
+    """The middle of each board, and the highest ground under it by sampling."""
+    share = np.linspace(0, 1, 401)
+    x = wish.slots.left[:, None] + wish.slots.width[:, None] * share
+    x[:, -1] = wish.slots.right
+    after, before = wish.line.elevation(x), wish.line.elevation(x, before=True)
+    z = np.concatenate([after[:, :-1], before[:, -1:]], axis=1)
+    inner = wish.line.stations
+    for k, (a, b) in enumerate(zip(wish.slots.left, wish.slots.right, strict=True)):
+        z[k, 0] = max([z[k, 0], *wish.line.elevation(inner[(inner > a) & (inner < b)])])
+    return wish.slots.centre, z.max(axis=1)
+
+
+def to_clear(wish, count=20_001):
+    """All a line has to clear, by sampling: the ground, and over the middle of each board its highest."""
+    return [np.concatenate(pair) for pair in zip(dense(wish.line, count), boards(wish), strict=True)]
+
+
 def dense(line, count=200_001):
     """Stations and the higher ground at them, by sampling."""
     x = np.union1d(np.linspace(line.start, line.end, count), line.stations)
@@ -52,7 +73,7 @@ def dense(line, count=200_001):
 @pytest.mark.parametrize("face", [False, True])
 def test_support_against_sampled_ground(seed, face):
     line = random_ground(seed, face=face)
-    hull = support(line, line.start, line.end)
+    hull = support(ground_alone(line), line.start, line.end)
     x, z = dense(line)
     slopes = np.random.default_rng(seed).uniform(-0.6, 0.6, 40)
     high, touch = hull.at(slopes)
@@ -85,7 +106,7 @@ def line_cost(wish, x, z, slope):
 def test_sloped_top_against_a_dense_grid(seed, limit):
     wish = build(random_ground(seed), stock=STOCK, limits=TopLimits(most_slope=limit))
     choice = choose_sloped(wish)
-    x, z = dense(wish.line, 4001)
+    x, z = to_clear(wish, 4001)
     bound = 0.4 if limit is None else limit
     grid = np.linspace(-bound, bound, 4001)
     costs = np.array([line_cost(wish, x, z, m) for m in grid])
@@ -102,7 +123,10 @@ def test_sloped_top_at_every_slope_where_a_board_changes(seed):
     """Every breakpoint found by bracketing instead, and the cost taken at and between them."""
     line = random_ground(seed, readings=6)
     wish = build(line, slots=fill_stretch(line.start, line.end, 11.0, 2.0, Fit.EVEN_GAPS), stock=STOCK)
-    hull = support(line, line.start, line.end)
+    x, z = to_clear(wish)
+    hull = support(ground_and_boards(line, wish.slots, x[[0, -1]]), line.start, line.end)
+    for m in (-0.1, 0.0, 0.07):
+        assert hull.at(np.array([m]))[0][0] == pytest.approx((z - m * (x - line.start)).max(), abs=1e-3)
 
     grid = np.linspace(-1.0, 1.0, 801)
     base = hull.at(grid)[0] + 72
@@ -174,43 +198,33 @@ def test_string_heights_against_the_cut_pipeline(seed, choose):
         assert heights.tallest[row] == pytest.approx(float(cuts.tallest.max()), abs=1e-6)
 
 
-def brute_stepped(wish, edges, most_step, step_charge, change_charge, tried):
-    """Least counted cost over every combination of `tried` marks above each bay's lowest."""
+def bay_bounds(wish, edges):
+    """Marks over the highest bay's height that each bay's ground asks at least."""
     asked = wish.line.highest(edges[:-1], edges[1:]) + wish.least_height
-    anchor, mark = asked.max(), wish.mark
-    low = np.ceil((asked - anchor) / mark - 1e-6)
-    bay = np.searchsorted(edges, wish.slots.centre) - 1
-    table = [
-        [
-            wish.cost.at(np.full(len(wish.slots), anchor + (low[b] + k) * mark))[bay == b].sum()
-            for k in range(tried)
-        ]
-        for b in range(len(low))
-    ]
-    paths = np.indices((tried,) * len(low)).reshape(len(low), -1)
-    change = np.abs(np.diff((low[:, None] + paths) * mark, axis=0))
-    total = sum(np.array(row)[k] for row, k in zip(table, paths, strict=True))
-    total = total + step_charge * np.count_nonzero(change, axis=0) + change_charge * change.sum(axis=0)
-    if most_step is not None:
-        total = total[change.max(axis=0) <= most_step + 1e-9]
-    return total.min()
+    return float(asked.max()), np.ceil((asked - asked.max()) / wish.mark - 1e-6).astype(int)
 
 
 @pytest.mark.parametrize("seed", range(5))
-@pytest.mark.parametrize(
-    ("most_step", "step_charge", "change_charge"), [(None, 0, 0), (None, 3, 0), (None, 0, 0.7), (3.0, 1, 0.2)]
-)
-def test_stepped_top_against_brute_force(seed, most_step, step_charge, change_charge):
+@pytest.mark.parametrize("most_step", [None, 1.0, 3.0])
+def test_stepped_top_against_brute_force(seed, most_step):
+    """Every combination of up to six marks above each bay's lowest."""
     line = random_ground(seed, readings=7, apart=24.0, spread=2.0)
     posts = np.linspace(line.start, line.end, 7)
-    limits = TopLimits(most_step=most_step, step_charge=step_charge, change_charge=change_charge)
     slots = stepped_slots(posts, 5.5, 0.25)
+    limits = TopLimits(most_step=most_step)
     wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=limits)
-    choice = choose_stepped(wish)
-    steps = np.abs(choice.top.steps)
-    charges = step_charge * np.count_nonzero(steps > 1e-9) + change_charge * steps.sum()
-    expected = brute_stepped(wish, posts, most_step, step_charge, change_charge, 7)
-    assert choice.counted + charges == pytest.approx(expected)
+    anchor, low = bay_bounds(wish, posts)
+    bay = np.searchsorted(posts, slots.centre) - 1
+    paths = np.indices((7,) * len(low)).reshape(len(low), -1) + low[:, None]
+    if most_step is not None:
+        paths = paths[:, np.abs(np.diff(paths, axis=0)).max(axis=0) <= most_step]
+    total = np.zeros(paths.shape[1])
+    for b in range(len(low)):
+        row = [
+            wish.cost.at(np.full(len(slots), anchor + z))[bay == b].sum() for z in range(low[b], low[b] + 7)
+        ]
+        total += np.array(row)[paths[b] - low[b]]
+    assert choose_stepped(wish).counted == pytest.approx(total.min())
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -233,35 +247,25 @@ def test_equal_steps_against_brute_force(seed):
     assert choose_stepped(wish).counted == pytest.approx(best)
 
 
-@pytest.mark.parametrize("cells", [4, 200_000])
-@pytest.mark.parametrize(("step_charge", "change_charge"), [(0.0, 0.0), (1.0, 0.2), (0.0, 1.5), (6.0, 0.0)])
 @pytest.mark.parametrize("seed", range(4))
-def test_equal_steps_with_charges_and_a_face_against_brute_force(
-    monkeypatch, seed, step_charge, change_charge, cells
-):
-    """Steps of one size but at the face; sizes are searched a few at a time, or all together."""
-    monkeypatch.setattr(stepped, "_MOST_CELLS", cells)
+def test_equal_steps_with_a_face_against_brute_force(seed):
+    """Steps of one size but at the face."""
     line = random_ground(seed, readings=7, apart=24.0, spread=2.0, face=True)
     face = float(line.faces[0])
     posts = np.array([line.start, face / 2, face, (face + line.end) / 2, line.end])
     slots = stepped_slots(posts, 5.5, 0.25)
-    limits = TopLimits(equal_steps=True, step_charge=step_charge, change_charge=change_charge)
-    wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=limits)
-    asked = line.highest(posts[:-1], posts[1:]) + 72
-    anchor = asked.max()
-    low = np.ceil(asked - anchor - 1e-6).astype(int)
+    wish = build(line, slots=slots, stock=STOCK, mark=1.0, posts=posts, limits=TopLimits(equal_steps=True))
+    anchor, low = bay_bounds(wish, posts)
     counts = np.diff(np.searchsorted(slots.left, posts))
     best = np.inf
-    for path in product(*(range(z, 1) for z in low)):
+    for path in product(*(range(z, 3) for z in low)):
         change = np.abs(np.diff(path))
         if len({*change[[0, 2]].tolist()} - {0}) <= 1:
-            charged = step_charge * np.count_nonzero(change) + change_charge * change.sum()
-            best = min(best, wish.cost.total(anchor + np.repeat(path, counts)) + charged)
+            best = min(best, wish.cost.total(anchor + np.repeat(path, counts)))
     choice = choose_stepped(wish)
     steps = np.abs(choice.top.steps)
     assert len(np.unique(np.round(steps[[0, 2]][steps[[0, 2]] > 1e-9], 6))) <= 1
-    charged = step_charge * np.count_nonzero(steps > 1e-9) + change_charge * steps.sum()
-    assert choice.counted + charged == pytest.approx(best)
+    assert choice.counted == pytest.approx(best)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -269,18 +273,47 @@ def test_racked_heights_near_against_brute_force(seed):
     """Three bays, heights in whole inches either way of the line of least timber."""
     line = random_ground(seed, readings=6, apart=30.0, spread=5.0)
     posts = np.linspace(line.start, line.end, 4)
-    wish = build(line, stock=STOCK, mark=1.0, posts=posts, limits=TopLimits(most_bend=1e6))
-    start = choose_racked(wish).top
-    x, z = dense(line, 2001)
+    wish = build(line, stock=STOCK, mark=1.0, posts=posts)
+    chain = chain_over(wish, posts)
+    (start,) = solve_chains([chain], Aim.TIMBER)
+    x, z = to_clear(wish, 2001)
     best = np.inf
     for path in product(range(-4, 5), repeat=4):
-        top = start.elevations + np.array(path)
+        top = start + np.array(path)
         if np.all(np.interp(x, posts, top) >= z + 72 - 1e-6):
             best = min(best, wish.cost.total(np.interp(wish.slots.centre, posts, top)))
-    near = cheapest_near(wish, posts, start.elevations)
-    found = start.elevations if near is None else near
+    (found,) = cheapest_near([wish], [chain], [start])
     assert np.all(np.interp(x, posts, found) >= z + 72 - 1e-6)
     assert wish.cost.total(np.interp(wish.slots.centre, posts, found)) <= best + 1e-9
+
+
+@pytest.mark.parametrize("ring", [False, True])
+@pytest.mark.parametrize("seed", range(4))
+def test_sloped_runs_that_join_against_brute_force(seed, ring):
+    """Two runs end to end, or three round a yard, at whole inches about the line of least timber."""
+    count = 3 if ring else 2
+    wishes = [build(random_ground(seed + 10 * k, 5, 30.0), stock=STOCK, mark=1.0) for k in range(count)]
+    corners = [(0, 1), (1, 2), (2, 0)] if ring else [(0, 1)]
+    chains = [chain_over(w, np.array([w.start, w.end])) for w in wishes]
+    start = solve_chains(chains, Aim.TIMBER, None, meetings_at(corners))
+    at = [z[0] for z in start] + ([] if ring else [start[-1][1]])
+    needs = [to_clear(w, 2001) for w in wishes]
+    costs = {}
+    for k, (wish, (x, z)) in enumerate(zip(wishes, needs, strict=True)):
+        for pair in product(range(-6, 7), repeat=2):
+            ends = at[k] + pair[0], at[(k + 1) % len(at)] + pair[1]
+            kept = np.all(np.interp(x, [wish.start, wish.end], ends) >= z + 72 - 1e-5)
+            crown = np.interp(wish.slots.centre, [wish.start, wish.end], ends)
+            costs[k, *pair] = wish.cost.total(crown) if kept else np.inf
+    best = min(
+        sum(costs[k, path[k], path[(k + 1) % len(at)]] for k in range(count))
+        for path in product(range(-6, 7), repeat=len(at))
+    )
+    choices = choose_tops([TopStyle.SLOPED] * count, wishes, corners)
+    assert sum(c.counted for c in choices) <= best + 1e-9
+    assert min(c.least_height for c in choices) >= 72 - 1e-6
+    level = choose_tops([TopStyle.LEVEL] * count, wishes, corners)
+    assert sum(c.counted for c in choices) <= sum(c.counted for c in level) + 1e-9
 
 
 @pytest.mark.parametrize("mark", [0.125, 1.0])
@@ -290,7 +323,8 @@ def test_cost_of_every_pair_of_heights(mark):
     posts = np.linspace(line.start, line.end, 4)
     wish = build(line, stock=STOCK, mark=mark, posts=posts)
     tried = line.elevation(posts)[:, None] + 74 + mark * np.arange(9)
-    table = _pair_costs(wish, _Window(x=posts, heights=tried, piece=np.arange(3)))
+    window = _Window(chain=chain_over(wish, posts), heights=tried, step=mark, piece=np.arange(3))
+    table = _pair_costs(wish, window, 1e-5)
     bay = np.searchsorted(posts, wish.slots.centre, side="right") - 1
     for b, left, right in product(range(3), range(9), range(9)):
         ends = np.array([tried[b, left], tried[b + 1, right]])
@@ -306,13 +340,31 @@ def test_racked_cost_goes_below_that_of_least_timber():
     gains = 0
     for seed in range(6):
         line = random_ground(seed, readings=12, spread=7.0)
-        wish = build(line, stock=STOCK, posts=np.linspace(line.start, line.end, 7))
-        plain = choose_racked(build(line, stock=STOCK, posts=wish.posts, limits=TopLimits(most_bend=1e6)))
+        posts = np.linspace(line.start, line.end, 7)
+        wish = build(line, stock=STOCK, posts=posts)
+        (timber,) = solve_chains([chain_over(wish, posts)], Aim.TIMBER)
+        plain = wish.cost.total(np.interp(wish.slots.centre, posts, timber))
         cheap = choose_racked(wish)
-        assert cheap.counted <= plain.counted + 1e-9
+        assert cheap.counted <= plain + 1e-9
         assert cheap.least_height >= 72 - 1e-6
-        gains += cheap.counted < plain.counted - 0.01
+        gains += cheap.counted < plain - 0.01
     assert gains
+
+
+@pytest.mark.parametrize("ring", [False, True])
+def test_least_sum_against_brute_force(ring):
+    """A line of three pairs with a branch, and the same closed to a ring."""
+    rng = np.random.default_rng(2)
+    pairs = [(0, 1), (1, 2), (3, 2), (1, 4)] + [(3, 0)] * ring
+    costs = [rng.uniform(0, 9, (4, 4)) for _ in pairs]
+    costs[0][1, 2] = np.inf
+    first, second = np.array(pairs).T
+    chosen = least_sum(5, first, second, costs)
+
+    def total(values):
+        return sum(c[values[a], values[b]] for (a, b), c in zip(pairs, costs, strict=True))
+
+    assert total(chosen) == pytest.approx(min(map(total, product(range(4), repeat=5))))
 
 
 def test_slots_of_a_wish_may_overlap_or_be_absent():

@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.posts import NO_POST, post_schedule
 from fencegrade.fence.rails.rails import long_pieces, rail_rows
-from fencegrade.fence.tops import TopLine, level_top
+from fencegrade.fence.tops.level import level_top
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts, Rails, Run, TopStyle
+from fencegrade.job.records import Posts, Rails, Run
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.stock_steps import board_cost
-from fencegrade.fence.tops import TopWish
+from fencegrade.fence.tops.asked import TopWish
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut, Fit, Stock
 from fencegrade.units import UnitSystem
@@ -30,12 +30,13 @@ def build(
     mark=0.125,
     posts=(),
     cut=BottomCut.SQUARE,
+    width=5.5,
     **others,
 ):
-    """A wish over the whole of a ground line, pickets 5-1/2 in wide and some 1/4 in apart."""
+    """A wish over the whole of a ground line, pickets some 1/4 in apart."""
     if slots is None:
         stretches = closed_stretches(line.start, line.end, (), line.faces)
-        slots = join_slots(fill_stretch(a, b, 5.5, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
+        slots = join_slots(fill_stretch(a, b, width, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
     n = len(slots)
     offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
     cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)

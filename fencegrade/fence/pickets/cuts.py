@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.ground_below import BareGround, Below
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import BottomCut
 from fencegrade.units import GRACE

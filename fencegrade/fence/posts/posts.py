@@ -20,7 +20,7 @@ from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.rails.rails import top_at_posts
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.holes import HOLE_FOR_TAMPED_EARTH
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, Run, Stock

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.reach import HAIR
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Rails, Run

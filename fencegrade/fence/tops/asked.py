@@ -8,17 +8,13 @@ import numpy as np
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost, Truths
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import highest_over_chords
+from fencegrade.fence.tops.line_on_ground import ground_alone, highest_over_chords
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
 NO_POSTS: Floats = np.empty(0)
-
-NEIGHBOUR_STEP = 1.0
-"""Inches between neighbouring picket tops of a contour line from which the step is named (common practice, no
-source)."""
 
 
 class Proof(StrEnum):
@@ -35,31 +31,25 @@ class Proof(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TopLimits:
-    """Limits and charges a top line is held to; None is no limit. Lengths in inches, slopes rise over run.
+    """Limits a top line is held to, each a key of `[top]`; None is no limit.
 
-    `most_step`: largest step of a stepped top, but at a face; `most_slope`: steepest straight piece of a
-    sloped or racked top; `most_bend`: largest change of slope at a post of a racked top; `step_charge`:
-    what one step counts in money, `change_charge` what an inch of it adds; `equal_steps`: steps of one
-    size alone; `neighbour_step`: from which a step between neighbouring tops of a contour line is named.
+    `most_step` (in): largest step at a post, but at a face; `equal_steps`: steps of one size alone;
+    `most_slope` (rise over run): steepest straight piece.
     """
 
     most_step: float | None = None
-    most_slope: float | None = None
-    most_bend: float | None = None
-    step_charge: float = 0.0
-    change_charge: float = 0.0
     equal_steps: bool = False
-    neighbour_step: float = NEIGHBOUR_STEP
+    most_slope: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TopWish:
     """What is asked of one run's top line; stations, heights and `mark` in inches.
 
-    `name`: of the run, for messages; `line`: the ground; `slots`: the pickets (for a stepped top those of
-    `stepped_slots`); `start`, `end`: of the run; `least_height`: kept everywhere between them; `cost`: of
-    the pickets by height; `posts`: (m,) stations, for stepped and racked tops; `most_height`: the local
-    height limit, for remarks about dips.
+    `name`: of the run, for messages; `line`: the ground; `slots`: the pickets, laid as the style asks;
+    `start`, `end`: of the run; `least_height`: kept by the line everywhere between them, and by each board
+    over the highest ground under it; `cost`: of the pickets by height; `posts`: (m,) stations; `most_height`:
+    the local height limit, for remarks about dips.
     """
 
     name: str
@@ -89,15 +79,19 @@ class TopWish:
         return f"{self.name}, at {self.words.station(station)}"
 
 
+Corner = tuple[int, int]
+"""Two runs that join: the one that ends at the corner, and the one that starts there."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class TopChoice:
     """A top line and what it comes to. Lengths in inches, slopes rise over run, `cost` in money.
 
     `proof`: in what sense it is the best. `cost`: boards alone, one picket a board, boards on hand left out
-    (lengths where stock has no price); `counted`: the same with every charge the search counted;
-    `timber`: total length of the pickets before rounding; `unserved` (n,): pickets no stock serves;
-    `least_height`: least height over the ground anywhere on the run; `largest_step`, `steepest`,
-    `largest_bend`: of the line itself.
+    (lengths where stock has no price); `counted`: the same with what the search counts for pickets without
+    stock and over the height limit; `timber`: total length of the pickets before rounding; `unserved` (n,):
+    pickets no stock serves; `least_height`: the least of the line over the ground anywhere on the run, and of
+    the boards over the highest ground under each; `largest_step`, `steepest`, `largest_bend`: of the line.
     """
 
     top: TopLine
@@ -118,7 +112,6 @@ def chosen(wish: TopWish, top: TopLine, proof: Proof, problems: tuple[Problem, .
     crown = top.at(wish.slots.centre)
     unserved = wish.cost.unserved(crown)
     counted = wish.cost.total(crown)
-    over, _ = highest_over_chords(wish.line, top.stations, top.elevations)
     return TopChoice(
         top=top,
         proof=proof,
@@ -126,12 +119,19 @@ def chosen(wish: TopWish, top: TopLine, proof: Proof, problems: tuple[Problem, .
         counted=counted,
         timber=wish.cost.timber(crown),
         unserved=unserved,
-        least_height=float(-over.max()),
+        least_height=least_height_of(wish.line, wish.slots, top),
         largest_step=_largest(top.steps),
         steepest=_largest(top.slopes),
         largest_bend=_largest(top.bends),
         problems=problems,
     )
+
+
+def least_height_of(line: GroundLine, slots: Slots, top: TopLine) -> float:
+    """The least height (in) of a top line over the ground, and of its boards over their highest ground."""
+    over, _ = highest_over_chords(ground_alone(line), top.stations, top.elevations)
+    boards = top.at(slots.centre) - line.highest(slots.left, slots.right)
+    return float(min(-over.max(), boards.min(initial=np.inf)))
 
 
 def _largest(values: Floats) -> float:

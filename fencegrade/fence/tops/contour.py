@@ -14,12 +14,16 @@ import numpy as np
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.chains import Chain, chain_over
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import corner_ground, highest_over_chords
-from fencegrade.fence.tops.linear_programme import CLEAR, Aim, Chain, solve_chains
+from fencegrade.fence.tops.line_on_ground import ToClear, corner_need, ground_alone, highest_over_chords
+from fencegrade.fence.tops.linear_programme import CLEAR, Aim, solve_chains
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning
+
+NEIGHBOUR_STEP = 1.0
+"""Inches between neighbouring picket tops from which the step is named (common practice, no source)."""
 
 MOST_EASE = 6.0
 """Inches the line may at most rise over one that follows the ground exactly (own choice)."""
@@ -41,10 +45,11 @@ def contour_top(line: GroundLine, slots: Slots, start: float, end: float, least_
     ValueError where the stretch lies outside the readings. Source: own derivation.
     """
     x = _corners(line, slots, start, end)
-    return TopLine(style=TopStyle.CONTOUR, stations=x, elevations=_following(line, x, least_height))
+    heights = _following(ground_alone(line), x, least_height)
+    return TopLine(style=TopStyle.CONTOUR, stations=x, elevations=heights)
 
 
-def choose_contour(wish: TopWish) -> TopChoice:
+def choose(wish: TopWish) -> TopChoice:
     """The smoothest line that keeps the least height without asking longer boards than the ground does.
 
     Corners stand over the middle of each picket. A run of more than `MOST_AT_ONCE` is smoothed part by part
@@ -52,15 +57,9 @@ def choose_contour(wish: TopWish) -> TopChoice:
     Source: own derivation; linear programme.
     """
     x = _corners(wish.line, wish.slots, wish.start, wish.end)
-    follows = _following(wish.line, x, wish.least_height)
-    chain = Chain(
-        line=wish.line,
-        x=x,
-        lower=corner_ground(wish.line, x) + wish.least_height,
-        upper=_ceiling(wish, x, follows),
-        weight=np.zeros(len(x)),
-        height=wish.least_height,
-    )
+    over = chain_over(wish, x)
+    follows = _following(over.under, x, wish.least_height)
+    chain = replace(over, upper=_ceiling(wish, x, follows), weight=np.zeros(len(x)))
     found = _smoothest(chain)
     proof = Proof.NONE if found is None or len(x) > MOST_AT_ONCE else Proof.BEND
     heights = follows if found is None else found
@@ -83,7 +82,7 @@ def _smoothest(chain: Chain) -> Floats | None:
         new = first + 2 if first else 0
         heights[new:last] = found[0][new - first :]
         first = _between_faces(chain.x, first, last - _AHEAD)
-    over, _ = highest_over_chords(chain.line, chain.x, heights)
+    over, _ = highest_over_chords(chain.under, chain.x, heights)
     return np.asarray(heights + max(0.0, float(over.max()) + chain.height))
 
 
@@ -104,10 +103,10 @@ def _corners(line: GroundLine, slots: Slots, start: float, end: float) -> Floats
     )
 
 
-def _following(line: GroundLine, x: Floats, least_height: float) -> Floats:
+def _following(under: ToClear, x: Floats, least_height: float) -> Floats:
     """The line over the corners that follows the ground, both ends of a piece lifted by what pierces it."""
-    ground = corner_ground(line, x)
-    over, _ = highest_over_chords(line, x, ground)
+    ground = corner_need(under, x)
+    over, _ = highest_over_chords(under, x, ground)
     lift = np.maximum(over, 0.0)
     return np.asarray(ground + least_height + np.maximum(np.append(lift, 0.0), np.insert(lift, 0, 0.0)))
 
@@ -130,7 +129,7 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
     rise = np.abs(np.diff(crown))
     apart = np.searchsorted(faces, centre[:-1]) != np.searchsorted(faces, centre[1:])
     near = np.diff(centre) < 2 * wish.slots.width.max(initial=0.0)
-    sharp = np.flatnonzero((rise > wish.limits.neighbour_step + wish.mark / 2) & near & ~apart)
+    sharp = np.flatnonzero((rise > NEIGHBOUR_STEP + wish.mark / 2) & near & ~apart)
     found = [
         note(wish.place(float(f)), f"the top steps {wish.say(abs(float(s)))} at a face of the ground")
         for f, s in zip(faces, top.steps, strict=True)
@@ -142,7 +141,7 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
         found.append(
             warning(
                 wish.place(float(centre[worst])),
-                f"neighbouring tops differ by over {wish.say(wish.limits.neighbour_step)}: "
+                f"neighbouring tops differ by over {wish.say(NEIGHBOUR_STEP)}: "
                 f"pickets {numbers}{more}; most between {worst + 1} and {worst + 2}, "
                 f"{wish.say(float(rise[worst]))}",
                 "choose a racked or stepped top there",

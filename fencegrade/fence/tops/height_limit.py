@@ -19,7 +19,13 @@ import numpy as np
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import Truths
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import deepest_under_chords, ground_sides, lowest_at, pieces_between
+from fencegrade.fence.tops.line_on_ground import (
+    deepest_under_chords,
+    ground_alone,
+    ground_sides,
+    lowest_at,
+    pieces_between,
+)
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import HeightRule
 from fencegrade.problems import Problem, warning
@@ -163,7 +169,7 @@ def mean_height(line: GroundLine, top: TopLine, a: float, b: float) -> float:
     Errors: ValueError where the stretch lies outside the readings. Source: own derivation: the integral of
     each cubic and of each straight piece.
     """
-    pieces, _, _ = pieces_between(line, np.array([a]), np.array([b]))
+    pieces, _, _ = pieces_between(ground_alone(line), np.array([a]), np.array([b]))
     ground = sum(
         float((pieces.cubic[:, 3 - k] * (pieces.high ** (k + 1) - pieces.low ** (k + 1))).sum()) / (k + 1)
         for k in range(4)

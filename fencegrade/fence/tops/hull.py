@@ -8,13 +8,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.tops.line_on_ground import Indices, Pieces, pieces_between, touch_pieces
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.fence.tops.line_on_ground import (
+    Indices,
+    Pieces,
+    ToClear,
+    ground_alone,
+    pieces_between,
+    touch_pieces,
+)
+from fencegrade.ground.profile import Floats
 
 _ROUNDS = 60
 _SAME = 1e-12
 _STILL = 1e-14
 _CHUNK = 2_000_000
+_APART = 1e-6
+"""Inches; stations nearer each other are one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,14 +66,14 @@ class Support:
         return float(np.clip((3 * a * t + 2 * b) * t + c, bounds[k], bounds[k + 1]))
 
 
-def support(line: GroundLine, start: float, end: float) -> Support:
-    """The supporting lines of the ground over [start, end], inches.
+def support(under: ToClear, start: float, end: float) -> Support:
+    """The supporting lines of what is to be cleared over [start, end], inches.
 
     Errors: ValueError where the stretch lies outside the readings or has no length. Source: own
     derivation; pieces are found by crossing slopes between neighbours until none lies higher between.
     Exact to rounding; time grows with the readings times those on the hull.
     """
-    pieces, _, _ = pieces_between(line, np.array([start]), np.array([end]))
+    pieces = _cut_at_points(under, start, end)
     bound = np.abs(_end_slopes(pieces)).max() + np.abs(_knot_slopes(pieces)).max() + 1.0
     slopes = np.array([-bound, bound])
     owner = _best(pieces, slopes, start)[0]
@@ -78,6 +87,35 @@ def support(line: GroundLine, start: float, end: float) -> Support:
         slopes = np.insert(slopes, at, np.concatenate([cross[done], cross[done], cross[~done]]))
         owner = np.insert(owner, at, np.concatenate([a[done], b[done], found[~done]]))
     return _compress(start, end, pieces, slopes, owner)
+
+
+def _cut_at_points(under: ToClear, start: float, end: float) -> Pieces:
+    """The pieces between two stations, those of the ground ending where points stand over them.
+
+    So each piece is touched over one range of slopes, whichever pieces it lies between.
+    """
+    ground, _, _ = pieces_between(ground_alone(under.line), np.array([start]), np.array([end]))
+    inside = (under.stations > start) & (under.stations < end)
+    x, z = under.stations[inside], under.elevations[inside]
+    first = ground.base + ground.low
+    owner = np.searchsorted(first, x, side="right") - 1
+    within = x > first[owner]
+    index = np.concatenate([np.arange(len(ground)), owner[within]])
+    low = np.concatenate([ground.low, x[within] - ground.base[owner[within]]])
+    order = np.lexsort([low, index])
+    index, low = index[order], low[order]
+    last = np.append(index[1:] != index[:-1], True)
+    high = np.where(last, ground.high[index], np.append(low[1:], 0.0))
+    cut = ground.take(index)
+    cubic = np.zeros((len(x), 4))
+    cubic[:, 3] = z
+    none = np.zeros(len(x))
+    return Pieces(
+        cubic=np.concatenate([cut.cubic, cubic]),
+        base=np.concatenate([cut.base, x]),
+        low=np.concatenate([low, none]),
+        high=np.concatenate([high, none]),
+    )
 
 
 def _compress(start: float, end: float, pieces: Pieces, slopes: Floats, owner: Indices) -> Support:
@@ -95,12 +133,15 @@ def _end_slopes(pieces: Pieces) -> Floats:
 
 
 def _knot_slopes(pieces: Pieces) -> Floats:
-    """Slopes between each piece's ends and its neighbours', faces taken from their upper side."""
+    """Slopes between neighbours among all ends of pieces and points, the highest at each station taken."""
     a, b, c, d = (pieces.cubic[:, k] for k in range(4))
-    low, high = (((a * t + b) * t + c) * t + d for t in (pieces.low, pieces.high))
-    upper = np.maximum(high[:-1], low[1:])
-    left, right = np.concatenate([[low[0]], upper]), np.concatenate([upper, [high[-1]]])
-    return np.asarray((right - left) / (pieces.high - pieces.low))
+    ends = [pieces.low, pieces.high]
+    x = np.concatenate([pieces.base + t for t in ends])
+    z = np.concatenate([((a * t + b) * t + c) * t + d for t in ends])
+    order = np.argsort(x, kind="stable")
+    x, z = x[order], z[order]
+    first = np.flatnonzero(np.append(True, np.diff(x) > _APART))
+    return np.asarray(np.diff(np.maximum.reduceat(z, first)) / np.diff(x[first]))
 
 
 def _best(pieces: Pieces, slopes: Floats, start: float) -> tuple[Indices, Floats]:

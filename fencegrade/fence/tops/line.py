@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
-from fencegrade.job.records import TopStyle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

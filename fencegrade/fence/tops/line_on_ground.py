@@ -3,6 +3,10 @@
      touch
  ____.o.____   line of a given slope, resting on the ground
 .'''     ```.
+
+A board's top is square, as high all across as the line is over its middle. So a line that clears the ground
+itself may still stand too low over the uphill edge of a board: what it has to clear is the ground, and over
+the middle of each board the highest ground under that board.
 """
 
 from dataclasses import dataclass, replace
@@ -10,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats, GroundLine
 
 Indices = NDArray[np.intp]
@@ -34,6 +39,44 @@ class Pieces:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToClear:
+    """What a line has to clear: the ground `line`, and points at `stations` with `elevations` (k,), inches,
+    in order of station."""
+
+    line: GroundLine
+    stations: Floats
+    elevations: Floats
+
+
+def ground_alone(line: GroundLine) -> ToClear:
+    """The ground, and no boards on it."""
+    return ToClear(line=line, stations=np.empty(0), elevations=np.empty(0))
+
+
+def ground_and_boards(line: GroundLine, slots: Slots, corners: Floats) -> ToClear:
+    """The ground, and over the middle of each board the highest ground under it.
+
+    `corners`: stations (in), ascending, between which the line is straight. Left out is a board that both
+    its neighbours on one straight piece rise over: a line that clears them clears it. Errors: ValueError
+    where a slot lies outside the readings. Source: own derivation.
+    """
+    if not len(slots):
+        return ground_alone(line)
+    order = np.argsort(slots.centre, kind="stable")
+    x, z = slots.centre[order], line.highest(slots.left, slots.right)[order]
+    first = np.flatnonzero(np.append(True, np.diff(x) > 0))
+    x, z = x[first], np.maximum.reduceat(z, first)
+    kept = np.ones(len(x), dtype=bool)
+    if len(x) > 2:
+        piece = np.searchsorted(corners, x, side="right")
+        run, rise = np.diff(x), np.diff(z)
+        sags = rise[:-1] * run[1:] <= rise[1:] * run[:-1]
+        together = (piece[:-2] == piece[1:-1]) & (piece[1:-1] == piece[2:])
+        kept[1:-1] = ~(sags & together) | np.isin(x[1:-1], corners)
+    return ToClear(line=line, stations=x[kept], elevations=z[kept])
+
+
 def touch_pieces(pieces: Pieces, slope: Floats, origin: Floats | float) -> tuple[Floats, Floats]:
     """The greatest G(x) - slope (x - origin) over each piece, and the station x where it is.
 
@@ -56,20 +99,18 @@ def touch_pieces(pieces: Pieces, slope: Floats, origin: Floats | float) -> tuple
     return best, pieces.base + at
 
 
-def pieces_between(line: GroundLine, a: Floats, b: Floats) -> tuple[Pieces, Indices, Indices]:
-    """The cubic pieces under each stretch [a, b] (n,) in inches, in order.
+def pieces_between(under: ToClear, a: Floats, b: Floats) -> tuple[Pieces, Indices, Indices]:
+    """The cubic pieces under each stretch [a, b] (n,) in inches; points within it are pieces of no width.
 
-    Result: the pieces, the stretch each belongs to, and the first piece of each stretch. Errors: ValueError
-    where a stretch lies outside the readings or has no length.
+    Result: the pieces, the stretch each belongs to (ascending), and the first piece of each stretch. Points
+    at its very ends are left out: they belong to the corners. Errors: ValueError where a stretch lies outside
+    the readings or has no length.
     """
+    line = under.line
     if a.size and not (a.min() >= line.start and b.max() <= line.end and np.all(a < b)):
         raise ValueError("a stretch lies outside the readings or has no length")
     first = np.searchsorted(line.stations, a, side="right") - 1
-    last = np.searchsorted(line.stations, b, side="left") - 1
-    counts = last - first + 1
-    owner = np.repeat(np.arange(len(a)), counts)
-    starts = np.cumsum(counts) - counts
-    index = np.arange(len(owner)) - starts[owner] + first[owner]
+    owner, index = _spread(first, np.searchsorted(line.stations, b, side="left"))
     wide = np.diff(line.stations)[index] > 0
     owner, index = owner[wide], index[wide]
     base = line.stations[index]
@@ -79,17 +120,47 @@ def pieces_between(line: GroundLine, a: Floats, b: Floats) -> tuple[Pieces, Indi
         low=np.maximum(a[owner], base) - base,
         high=np.minimum(b[owner], line.stations[index + 1]) - base,
     )
+    if len(under.stations):
+        pieces, owner = _with_points(pieces, owner, under, a, b)
     return pieces, owner, np.searchsorted(owner, np.arange(len(a)))
 
 
-def touches(line: GroundLine, a: Floats, b: Floats, slope: Floats) -> tuple[Floats, Floats]:
-    """The greatest G(x) - slope (x - a) over each stretch [a, b], and the station where it is.
+def _spread(first: Indices, past: Indices) -> tuple[Indices, Indices]:
+    """For stretches that each hold the indices `first` to `past` - 1: the stretch of each index, and it."""
+    counts = np.maximum(past - first, 0)
+    owner = np.repeat(np.arange(len(first)), counts)
+    return owner, np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner] + first[owner]
 
-    All (n,), inches and rise over run. Errors: ValueError as `pieces_between`. Source: own derivation.
+
+def _with_points(
+    pieces: Pieces, owner: Indices, under: ToClear, a: Floats, b: Floats
+) -> tuple[Pieces, Indices]:
+    """The pieces of stretches with the points strictly between `a` and `b` of each put among them."""
+    first = np.searchsorted(under.stations, a, side="right")
+    whose, index = _spread(first, np.searchsorted(under.stations, b, side="left"))
+    cubic = np.zeros((len(index), 4))
+    cubic[:, 3] = under.elevations[index]
+    none = np.zeros(len(index))
+    every = Pieces(
+        cubic=np.concatenate([pieces.cubic, cubic]),
+        base=np.concatenate([pieces.base, under.stations[index]]),
+        low=np.concatenate([pieces.low, none]),
+        high=np.concatenate([pieces.high, none]),
+    )
+    owners = np.concatenate([owner, whose])
+    order = np.argsort(owners, kind="stable")
+    return every.take(order), owners[order]
+
+
+def touches(under: ToClear, a: Floats, b: Floats, slope: Floats) -> tuple[Floats, Floats]:
+    """The greatest height over a line of `slope` from the stretch's start, and the station where it is.
+
+    For each stretch [a, b] the greatest G(x) - slope (x - a); all (n,), inches and rise over run. Errors:
+    ValueError as `pieces_between`. Source: own derivation.
     """
     if not len(a):
         return np.empty(0), np.empty(0)
-    pieces, owner, starts = pieces_between(line, a, b)
+    pieces, owner, starts = pieces_between(under, a, b)
     value, at = touch_pieces(pieces, slope[owner], a[owner])
     high = np.maximum.reduceat(value, starts)
     hit = np.flatnonzero(value == high[owner])
@@ -97,17 +168,17 @@ def touches(line: GroundLine, a: Floats, b: Floats, slope: Floats) -> tuple[Floa
     return high, at[chosen]
 
 
-def highest_over_chords(line: GroundLine, x: Floats, z: Floats) -> tuple[Floats, Floats]:
-    """How far the ground rises over each chord between corners (x, z), and the station where.
+def highest_over_chords(under: ToClear, x: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """How far what is to be cleared rises over each chord between corners (x, z), and the station where.
 
     `x`, `z`: (n,) inches, x ascending; a pair of equal stations is a step and gives minus infinity.
-    Result: (n - 1,) each; negative where the ground stays below the chord.
+    Result: (n - 1,) each; negative where all of it stays below the chord.
     """
     run = np.diff(x)
     chord = np.flatnonzero(run > 0)
     over, at = np.full(len(run), -np.inf), np.array(x[:-1])
     slope = np.diff(z)[chord] / run[chord]
-    high, where = touches(line, x[:-1][chord], x[1:][chord], slope)
+    high, where = touches(under, x[:-1][chord], x[1:][chord], slope)
     over[chord], at[chord] = high - z[:-1][chord], where
     return over, at
 
@@ -117,12 +188,12 @@ def deepest_under_chords(line: GroundLine, x: Floats, z: Floats) -> tuple[Floats
 
     As `highest_over_chords`; minus infinity at a step.
     """
-    return highest_over_chords(_turned(line), x, -z)
+    return highest_over_chords(ground_alone(_turned(line)), x, -z)
 
 
 def lowest_at(line: GroundLine, a: Floats, b: Floats) -> tuple[Floats, Floats]:
     """Lowest ground (in) over each stretch [a, b], and its station. Errors: as `pieces_between`."""
-    high, at = touches(_turned(line), a, b, np.zeros(len(a)))
+    high, at = touches(ground_alone(_turned(line)), a, b, np.zeros(len(a)))
     return -high, at
 
 
@@ -149,3 +220,12 @@ def corner_ground(line: GroundLine, x: Floats) -> Floats:
     pair = np.flatnonzero(np.diff(x) == 0)
     ground[pair], ground[pair + 1] = before[pair], after[pair + 1]
     return np.asarray(ground)
+
+
+def corner_need(under: ToClear, x: Floats) -> Floats:
+    """As `corner_ground`, and as high as the points that stand at the very corners."""
+    ground = corner_ground(under.line, x)
+    if not len(under.stations):
+        return ground
+    k = np.minimum(np.searchsorted(under.stations, x), len(under.stations) - 1)
+    return np.where(under.stations[k] == x, np.maximum(ground, under.elevations[k]), ground)

@@ -17,12 +17,19 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_array, vstack
 
 from fencegrade.fence.stock_steps import Truths
-from fencegrade.fence.tops.line_on_ground import Indices, ground_sides, highest_over_chords, pieces_between
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.fence.tops.chains import Chain, Meeting
+from fencegrade.fence.tops.line_on_ground import (
+    Indices,
+    ground_alone,
+    ground_sides,
+    highest_over_chords,
+    pieces_between,
+)
+from fencegrade.ground.profile import Floats
 
 _ROUNDS = 25
 _SAMPLES = 4
-_ABOUT = np.array([-0.5, -0.25, -0.1, -0.04, 0.0, 0.04, 0.1, 0.25, 0.5])
+_ABOUT = np.array([-0.5, -0.25, -0.1, -0.04, 0.04, 0.1, 0.25, 0.5])
 _TOLERANCES = (1e-9, 1e-7)
 """Of the solver; the wider one only where the narrow one fails."""
 
@@ -39,29 +46,6 @@ class Aim(StrEnum):
 CLEAR = {Aim.TIMBER: 1e-5, Aim.BEND: 1e-3}
 """Inches the ground may still pierce a line before it is lifted whole; a lift changes no bend."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Chain:
-    """One line of straight pieces between corners; (n,) each, inches.
-
-    `x`: stations, ascending, a step as two equal ones; `lower`, `upper`: heights a corner may have;
-    `weight`: how much an inch of each corner's height counts; `height`: least height over the ground.
-    """
-
-    line: GroundLine
-    x: Floats
-    lower: Floats
-    upper: Floats
-    weight: Floats
-    height: float
-
-    def __len__(self) -> int:
-        return len(self.x)
-
-
-Meeting = tuple[tuple[int, int], tuple[int, int]]
-"""Two corners that must have one height: (chain, corner) twice; corner -1 is the last."""
-
 _Cuts = tuple[Indices, Floats, Floats]
 
 
@@ -69,17 +53,16 @@ def solve_chains(
     chains: Sequence[Chain],
     aim: Aim,
     most_slope: float | None = None,
-    most_bend: float | None = None,
     meetings: Sequence[Meeting] = (),
 ) -> list[Floats] | None:
-    """Corner heights (in) of every chain that keep its ground and limits; None where none are found.
+    """Corner heights (in) of every chain that clear what they must within limits; None where none are found.
 
-    `most_slope`, `most_bend`: rise over run, over all pieces and corners; `meetings`: corners of one height.
-    Result: the best line over ground lower by up to `CLEAR`, lifted so that ground is nowhere pierced.
-    Source: own derivation; solver HiGHS through scipy.optimize.linprog.
+    `most_slope`: rise over run, over all pieces; `meetings`: corners of one height. Result: the best line
+    over ground lower by up to `CLEAR`, lifted so that nothing is pierced. Source: own derivation; solver
+    HiGHS through scipy.optimize.linprog.
     """
     first = np.cumsum([0, *(len(c) for c in chains)])
-    system = _System.of(chains, first, aim, most_slope, most_bend, meetings)
+    system = _System.of(chains, first, aim, most_slope, meetings)
     cuts = [
         c for chain, k in zip(chains, first, strict=False) for c in _first_cuts(chain, int(k), CLEAR[aim])
     ]
@@ -98,23 +81,34 @@ def solve_chains(
 
 
 def _first_cuts(chain: Chain, offset: int, clear: float) -> list[_Cuts]:
-    """Heights to keep at readings between corners, on both sides of a face, and here and there on curves."""
-    line = chain.line
+    """Heights to keep at readings between corners, on both sides of a face, here and there on curves, and at
+    the first and the last board of each piece."""
+    line = chain.under.line
     inside = (line.stations > chain.x[0]) & (line.stations < chain.x[-1])
-    x, z = line.stations[inside], line.elevations[inside]
+    readings = _between(chain, line.stations[inside], line.elevations[inside], offset)
+    x, z = chain.under.stations, chain.under.elevations
+    piece = np.searchsorted(chain.x, x, side="right")
+    changes = np.append(piece[1:] != piece[:-1], True) if len(x) else np.zeros(0, dtype=bool)
+    outer = changes | np.append(True, changes)[: len(x)]
+    return [readings, _on_curves(chain, offset, clear), _between(chain, x[outer], z[outer], offset)]
+
+
+def _between(chain: Chain, x: Floats, z: Floats, offset: int) -> _Cuts:
+    """Heights to keep over those of the points (x, z) that stand between two corners."""
     piece = np.searchsorted(chain.x, x, side="right") - 1
-    between = chain.x[piece] < x
-    readings = piece[between] + offset, x[between], z[between] + chain.height
-    return [readings, _on_curves(chain, offset, clear)]
+    between = (piece >= 0) & (piece < len(chain) - 1)
+    between[between] = chain.x[piece[between]] < x[between]
+    return piece[between] + offset, x[between], z[between] + chain.height
 
 
 def _on_curves(chain: Chain, offset: int, clear: float) -> _Cuts:
     """Heights to keep at a few stations of every curve that rises over the chord of its piece."""
-    over, _ = highest_over_chords(chain.line, chain.x, chain.lower - chain.height)
+    ground = ground_alone(chain.under.line)
+    over, _ = highest_over_chords(ground, chain.x, chain.lower - chain.height)
     rises = np.flatnonzero(over > clear)
     if not len(rises):
         return rises, np.empty(0), np.empty(0)
-    curves, owner, _ = pieces_between(chain.line, chain.x[rises], chain.x[rises + 1])
+    curves, owner, _ = pieces_between(ground, chain.x[rises], chain.x[rises + 1])
     share = np.arange(1, _SAMPLES + 1) / (_SAMPLES + 1)
     t = curves.low[:, None] + (curves.high - curves.low)[:, None] * share
     a, b, c, d = (curves.cubic[:, k, None] for k in range(4))
@@ -128,20 +122,22 @@ def _on_curves(chain: Chain, offset: int, clear: float) -> _Cuts:
 def _pierced(
     chains: Sequence[Chain], heights: Sequence[Floats], first: Indices, clear: float
 ) -> tuple[list[_Cuts], float]:
-    """Where the ground comes too near each line, as new cuts, and by how much at worst."""
+    """Where each line comes too near what it must clear, as new cuts, and by how much at worst."""
     cuts, worst = [], -np.inf
     for chain, z, k in zip(chains, heights, first, strict=False):
-        over, at = highest_over_chords(chain.line, chain.x, z)
+        over, at = highest_over_chords(chain.under, chain.x, z)
         over = over + chain.height
         bad = np.flatnonzero(over > clear / 10)
         worst = max(worst, float(over.max()))
-        cuts.append(_about(chain, bad, at[bad], over[bad], int(k)))
+        cuts += _about(chain, bad, at[bad], over[bad], int(k))
+        slope = (z[bad + 1] - z[bad]) / (chain.x[bad + 1] - chain.x[bad])
+        cuts.append((bad + int(k), at[bad], z[bad] + slope * (at[bad] - chain.x[bad]) + over[bad]))
     return cuts, worst
 
 
-def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) -> _Cuts:
-    """Heights to keep at and about a touch, as far apart as the ground's curvature asks."""
-    line = chain.line
+def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) -> list[_Cuts]:
+    """Heights to keep over the ground about a touch, as far apart as its curvature asks."""
+    line = chain.under.line
     curve = np.clip(np.searchsorted(line.stations, at, side="right") - 1, 0, len(line.stations) - 2)
     a, b = line.coefficients[curve, 0], line.coefficients[curve, 1]
     bend = np.abs(6 * a * (at - line.stations[curve]) + 2 * b)
@@ -152,7 +148,7 @@ def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) 
     z = np.maximum(before, after)
     # a piece that ends at a face keeps to its own side of it
     z = np.where(x == chain.x[piece, None], after, np.where(x == chain.x[piece + 1, None], before, z))
-    return np.repeat(piece, len(_ABOUT)) + offset, x.ravel(), z.ravel() + chain.height
+    return [(np.repeat(piece, len(_ABOUT)) + offset, x.ravel(), z.ravel() + chain.height)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -188,7 +184,6 @@ class _System:
         first: Indices,
         aim: Aim,
         most_slope: float | None,
-        most_bend: float | None,
         meetings: Sequence[Meeting],
     ) -> "_System":
         x, lower, upper, weight = (
@@ -197,7 +192,7 @@ class _System:
         joined = np.diff(x) > 0
         joined[first[1:-1] - 1] = False
         bends = _bend_rows(x, joined)
-        most = _limit_rows(((_slope_rows(x, joined), most_slope), (bends, most_bend)), lower)
+        most = _limit_rows(_slope_rows(x, joined), most_slope, lower)
         meet = _meeting_rows(meetings, first, len(x))
         equal = [_Rows(matrix=meet, sides=-(meet @ lower))]
         room, objective = np.maximum(upper - lower, 0.0), weight
@@ -245,14 +240,14 @@ class _System:
         return _Rows(matrix=matrix, sides=-need - matrix @ self.lower)
 
 
-def _limit_rows(limits: Sequence[tuple[csr_array, float | None]], lower: Floats) -> list[_Rows]:
-    """Rows that hold each matrix within its limit, up and down."""
-    rows = []
-    for matrix, limit in limits:
-        if limit is not None and np.isfinite(limit) and matrix.shape[0]:
-            rows.append(_Rows(matrix=matrix, sides=limit - matrix @ lower))
-            rows.append(_Rows(matrix=-matrix, sides=limit + matrix @ lower))
-    return rows
+def _limit_rows(matrix: csr_array, limit: float | None, lower: Floats) -> list[_Rows]:
+    """Rows that hold a matrix within a limit, up and down; none without one."""
+    if limit is None or not np.isfinite(limit) or not matrix.shape[0]:
+        return []
+    return [
+        _Rows(matrix=matrix, sides=limit - matrix @ lower),
+        _Rows(matrix=-matrix, sides=limit + matrix @ lower),
+    ]
 
 
 def _bend_columns(bends: csr_array, lower: Floats) -> tuple[_Rows, _Rows]:

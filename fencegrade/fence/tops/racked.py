@@ -6,82 +6,75 @@ o-----.                o post
              ground humps between posts lift the line; its dips are where it stands tallest
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.asked import Corner, Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.bays import at_faces, bay_edges, face_remarks
+from fencegrade.fence.tops.chains import Chain, chain_over, highest_needed, meetings_at
+from fencegrade.fence.tops.cheapest_near import cheapest_meeting
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import corner_ground, deepest_under_chords, highest_over_chords
-from fencegrade.fence.tops.linear_programme import Aim, Chain, solve_chains
-from fencegrade.fence.tops.racked_to_the_mark import cheapest_near
+from fencegrade.fence.tops.line_on_ground import (
+    corner_ground,
+    deepest_under_chords,
+    ground_alone,
+    highest_over_chords,
+)
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
-from fencegrade.job.records import TopStyle
 from fencegrade.problems import Problem, note, warning
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""
 
-_LIGHT = 1e-6
 
+def choose(wish: TopWish) -> TopChoice:
+    """Heights at posts that keep the least height along every bay, of least cost near those of least timber.
 
-def choose_racked(wish: TopWish, aim: Aim = Aim.TIMBER) -> TopChoice:
-    """Heights at posts that keep the least height along every bay.
-
-    `wish.posts`: stations (m,); `wish.limits`: `most_slope`, `most_bend`, which some line always keeps,
-    since a level one does. `aim`: TIMBER gives the line of least timber, whose cost is then brought down over
-    heights on the tape near it, where no bend is limited; BEND the least largest bend, then the least sum of
-    bends. Errors: ValueError where the run lies outside the readings. Source: own derivation; linear
-    programme. Should the solver ever fail, the corners are level and the proof says so.
+    `wish.posts`: stations (m,); `wish.limits.most_slope`, which some line always keeps, since a level one
+    does. Errors: ValueError where the run lies outside the readings. Source: own derivation; linear
+    programme, then a search on the tape. Should the solver ever fail, the corners are level and the proof
+    says so.
     """
-    chain = racked_chain(wish)
-    found = solve_chains([chain], aim, wish.limits.most_slope, wish.limits.most_bend)
-    if found is None:
-        heights, proof = np.full(len(chain), chain.lower.max()), Proof.NONE
-    else:
-        heights, proof = found[0], Proof.TIMBER if aim is Aim.TIMBER else Proof.BEND
-    if proof is Proof.TIMBER and wish.limits.most_bend is None:
-        cheaper = cheapest_near(wish, chain.x, heights)
-        if cheaper is not None:
-            heights, proof = cheaper, Proof.COST_NEAR
-    top = TopLine(style=TopStyle.RACKED, stations=chain.x, elevations=heights)
-    return chosen(wish, top, proof, racked_remarks(wish, top))
+    met = choose_meeting([wish], ())
+    if met is not None:
+        return met[0]
+    chain = _chain(wish)
+    return _choice(wish, chain, np.full(len(chain), highest_needed(chain)), Proof.NONE)
 
 
-def racked_remarks(wish: TopWish, top: TopLine) -> tuple[Problem, ...]:
-    """What to say of a racked top: faces inside a bay, humps that lift it, dips it stands high over."""
-    x = top.stations
-    return (*face_remarks(wish, x), *_humps(wish, x), *_dips(wish, top))
+def choose_meeting(wishes: Sequence[TopWish], corners: Sequence[Corner]) -> tuple[TopChoice, ...] | None:
+    """The same for runs that join, which meet at their corners; never dearer than one level.
+
+    As `styles.choose_tops`.
+    """
+    chains = [_chain(w) for w in wishes]
+    heights = cheapest_meeting(wishes, chains, meetings_at(corners))
+    if heights is None:
+        return None
+    return tuple(_choice(w, c, z, Proof.COST_NEAR) for w, c, z in zip(wishes, chains, heights, strict=True))
 
 
-def racked_chain(wish: TopWish) -> Chain:
+def _chain(wish: TopWish) -> Chain:
     """The corners of a racked top: one a post, two where a post stands at a face."""
     edges = bay_edges(wish)
     twice = np.concatenate([[1], 1 + at_faces(edges, wish.line), [1]])
-    x = np.repeat(edges, twice)
-    return Chain(
-        line=wish.line,
-        x=x,
-        lower=corner_ground(wish.line, x) + wish.least_height,
-        upper=np.full(len(x), np.inf),
-        weight=shares(x, wish.slots.centre) + _LIGHT,
-        height=wish.least_height,
-    )
+    return chain_over(wish, np.repeat(edges, twice))
 
 
-def shares(x: Floats, stations: Floats) -> Floats:
-    """How much each corner's height counts in the sum of heights at `stations`."""
-    piece = np.clip(np.searchsorted(x, stations, side="right") - 1, 0, len(x) - 2)
-    run = x[piece + 1] - x[piece]
-    share = np.divide(stations - x[piece], run, out=np.zeros_like(stations), where=run > 0)
-    return np.asarray(
-        np.bincount(piece, 1 - share, minlength=len(x)) + np.bincount(piece + 1, share, minlength=len(x))
-    )
+def _choice(wish: TopWish, chain: Chain, heights: Floats, proof: Proof) -> TopChoice:
+    """The line, and what to say of it: faces inside a bay, humps that lift it, dips it stands high over."""
+    top = TopLine(style=TopStyle.RACKED, stations=chain.x, elevations=heights)
+    x = top.stations
+    remarks = (*face_remarks(wish, x), *_humps(wish, x), *_dips(wish, top))
+    return chosen(wish, top, proof, remarks)
 
 
 def _humps(wish: TopWish, x: Floats) -> list[Problem]:
     """Bays where a line straight between post tops at the least height would come too near the ground."""
     plain = corner_ground(wish.line, x) + wish.least_height
-    over, at = highest_over_chords(wish.line, x, plain)
+    over, at = highest_over_chords(ground_alone(wish.line), x, plain)
     hump = over + wish.least_height
     bays = np.flatnonzero(hump > wish.mark / 2)
     found = [
@@ -124,8 +117,3 @@ def _rest(wish: TopWish, count: int, what: str) -> list[Problem]:
     if count <= _NAMED:
         return []
     return [note(wish.name, f"{count - _NAMED} more bays have smaller {what} between their posts")]
-
-
-def rail_end_angles(top: TopLine) -> Floats:
-    """Angle (radians) at which the rails of each bay are cut, positive where the line rises."""
-    return np.arctan(top.slopes)

@@ -12,15 +12,23 @@ interval of slopes. The intervals of all pickets and stocks, swept in order, giv
           served
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.asked import Corner, Proof, TopChoice, TopWish, chosen
+from fencegrade.fence.tops.chains import chain_over, meetings_at
+from fencegrade.fence.tops.cheapest_near import cheapest_meeting
 from fencegrade.fence.tops.hull import Support, support
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.job.records import TopStyle
 
 _ROUNDS = 80
+_STRIDES = (8, 1)
+"""Tape marks between the heights tried for runs that join, in one search after the other."""
+
 _ON = 1e-11
 _SAME_COST = 1e-9
 
@@ -31,20 +39,36 @@ def sloped_top(line: GroundLine, start: float, end: float, least_height: float) 
     All inches. Errors: ValueError where the stretch lies outside the readings. Source: own derivation: the
     supporting line of the ground that is lowest over the middle.
     """
-    hull = support(line, start, end)
+    hull = support(ground_alone(line), start, end)
     return _line(hull, hull.lowest_over((start + end) / 2), least_height)
 
 
-def choose_sloped(wish: TopWish) -> TopChoice:
+def choose(wish: TopWish) -> TopChoice:
     """The straight line of least board cost that keeps the least height; of equal ones, of least timber.
 
     `wish.limits.most_slope` holds the slope. Errors: ValueError where the run lies outside the readings.
     Source: own derivation. Exact over every slope at which any picket changes stock.
     """
-    hull = support(wish.line, wish.start, wish.end)
+    ends = np.array([wish.start, wish.end])
+    hull = support(ground_and_boards(wish.line, wish.slots, ends), wish.start, wish.end)
     limit = np.inf if wish.limits.most_slope is None else wish.limits.most_slope
     slope = _cheapest(hull, wish, limit)
     return chosen(wish, _line(hull, slope, wish.least_height), Proof.COST)
+
+
+def choose_meeting(wishes: Sequence[TopWish], corners: Sequence[Corner]) -> tuple[TopChoice, ...] | None:
+    """Straight lines of runs that join, of least cost near those of least timber or near one level.
+
+    As `styles.choose_tops`. Source: own derivation; linear programme, then a search on the tape.
+    """
+    chains = [chain_over(w, np.array([w.start, w.end])) for w in wishes]
+    heights = cheapest_meeting(wishes, chains, meetings_at(corners), _STRIDES)
+    if heights is None:
+        return None
+    return tuple(
+        chosen(w, TopLine(style=TopStyle.SLOPED, stations=c.x, elevations=z), Proof.COST_NEAR)
+        for w, c, z in zip(wishes, chains, heights, strict=True)
+    )
 
 
 def _line(hull: Support, slope: float, least_height: float) -> TopLine:

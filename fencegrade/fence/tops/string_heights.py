@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost, cheapest_from
+from fencegrade.fence.tops.asked import least_height_of
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import highest_over_chords
 from fencegrade.ground.profile import Floats, GroundLine
 
 Indices = NDArray[np.int64]
@@ -79,8 +79,7 @@ def string_heights(
     if not len(slots):
         raise ValueError("no pickets, so no height changes a board")
     crown = top.at(slots.centre)
-    over, _ = highest_over_chords(line, top.stations, top.elevations)
-    least = float(-over.max())
+    least = least_height_of(line, slots, top)
     tallest = float((crown - line.lowest(slots.left, slots.right)).max())
     change = cost.stock_reach - crown[:, None]
     offset, rank = _heights(change, lowest - least)

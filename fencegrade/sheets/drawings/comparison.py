@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fencegrade.job.records import TopStyle
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
 from fencegrade.sheets.drawings.canvas import end_text

@@ -88,7 +88,7 @@ def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, picket
     say, job = Words.of(plan.job.job), plan.job.job
     stretch = f"{end_text(start, job.units, plan.mark)} to {end_text(end, job.units, plan.mark)}"
     which = numbers((int(i) + 1 for i in pickets), most=2) or "none"
-    line = f"{run.run.name}, {stretch}: pickets {which}, {plan.style} top"
+    line = f"{run.run.name}, {stretch}: pickets {which}, {run.top.style} top"
     if len(pickets):
         low, high = run.cuts.height[pickets].min(), run.cuts.tallest[pickets].max()
         line += f", {say.height(low)} to {say.height(high)} over the ground"
@@ -136,7 +136,7 @@ def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:
     start, end = run.start, run.end
     told = [
         f"Elevation of {heading_line(run, plan, start, end, pickets)}.",
-        f"{len(pickets)} pickets under a {plan.style} top.",
+        f"{len(pickets)} pickets under a {run.top.style} top.",
     ]
     told += [f"{text}." for _, text in legend(run, plan, pickets)]
     return " ".join(told)

@@ -9,6 +9,7 @@ from itertools import islice
 from fencegrade.fence.gates.gates import LeafPickets, describe
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, posts_to_set
@@ -283,7 +284,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
 def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     """The whole plan at a glance."""
     words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
-    yield "top", str(plan.style)
+    yield "top", style_words(plan.styles)
     yield "pickets", f"{totals.pickets}, {totals.cuts} of them cut, from {plural(totals.boards, 'board')}"
     limit = plan.job.top.most_height
     if limit is None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -24,7 +25,7 @@ def draw_cover(paper: Paper, plan: FencePlan) -> None:
     words = Words.of(plan.job.job)
     paper.new_page(plan.job.job.title)
     names = ", ".join(run.run.name for run in plan.runs)
-    paper.write(f"{plan.style} top; {plural(len(plan.runs), 'run')}: {names}", 12.0, after=6)
+    paper.write(f"{style_words(plan.styles)} top; {plural(len(plan.runs), 'run')}: {names}", 12.0, after=6)
     if not is_checked(plan):
         paper.boxed(
             "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
@@ -62,7 +63,7 @@ def plan_totals(plan: FencePlan) -> Totals:
 def summary_lines(plan: FencePlan) -> Iterator[str]:
     """The summary on the screen, line by line."""
     words, totals = Words.of(plan.job.job), plan_totals(plan)
-    yield f"{plan.job.job.title}: {plan.style} top"
+    yield f"{plan.job.job.title}: {style_words(plan.styles)} top"
     yield ""
     yield "To buy"
     yield from _to_buy(plan, words, totals)

@@ -306,7 +306,7 @@ def test_boards_as_delivered(tmp_path: Path) -> None:
     grounds, _ = survey_grounds(job)
     assert board_width(job.pickets) == pytest.approx(5.54)
     text = [str(p) for p in board_findings(job, grounds)]
-    assert any("[pickets] width: the plan takes boards 5-1/2 in wide" in t for t in text)
+    assert any("[pickets] width: the boards measured average" in t for t in text)
     assert widths_of(job, grounds).sample.count == 6
     forecast = drying_of(job.pickets).forecast
     assert isinstance(forecast, GapForecast)

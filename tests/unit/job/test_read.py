@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job, read_job, read_sound_parts
-from fencegrade.job.records import Fit, TopStyle
+from fencegrade.job.records import Fit
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 

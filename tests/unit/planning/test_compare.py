@@ -5,8 +5,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.compare import Comparison, against_cheapest, compare_on, compare_tops
 from fencegrade.planning.layout import survey_grounds

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fencegrade.fence.tops import TopLine
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, read_and_survey, survey_grounds
 from fencegrade.problems import JobMistakesError
 
@@ -20,7 +20,7 @@ SLOPE = "station [ft],elevation [in]\n0,0\n8,24\n16,48\n24,72\n"
 
 def laid(job: Job, style: TopStyle = TopStyle.LEVEL, tops: tuple[TopLine, ...] = ()) -> tuple[RunLayout, ...]:
     grounds, _ = survey_grounds(job)
-    return lay_out(job, grounds, style, tops)[0]
+    return lay_out(job, grounds, [style] * len(job.runs), tops)[0]
 
 
 def refused(job: Job) -> list[str]:
@@ -202,5 +202,5 @@ def test_mistakes_of_the_bays_of_every_run_come_together(write_job: WriteJob) ->
     job = write_job(west=(FLAT, keys), north=(FLAT, keys))
     grounds, _ = survey_grounds(job)
     with pytest.raises(JobMistakesError) as caught:
-        lay_out(job, grounds, TopStyle.LEVEL)
+        lay_out(job, grounds, [TopStyle.LEVEL] * len(job.runs))
     assert [p.place.split(",")[0] for p in caught.value.problems] == ["west", "north"]

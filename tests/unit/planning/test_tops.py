@@ -5,10 +5,12 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from fencegrade.fence.tops.asked import TopChoice
+from fencegrade.fence.tops.table import USUAL, TopStyle
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopStyle
 from fencegrade.planning.layout import RunLayout, lay_out, survey_grounds
-from fencegrade.planning.tops import choose_tops, joined_corners, top_wish
+from fencegrade.planning.plan import plan_fence
+from fencegrade.planning.tops import joined_corners, styles_asked, top_lines, top_wish
 
 WriteJob = Callable[..., Job]
 
@@ -17,7 +19,7 @@ NORTH = "station [ft],elevation [in]\n0,6\n8,-2\n16,-12\n24,-10\n"
 
 
 def laid(job: Job, style: TopStyle) -> tuple[RunLayout, ...]:
-    return lay_out(job, survey_grounds(job)[0], style)[0]
+    return lay_out(job, survey_grounds(job)[0], [style] * len(job.runs))[0]
 
 
 def corner(write_job: WriteJob) -> Job:
@@ -66,7 +68,7 @@ def test_corners_are_found_by_name(write_job: WriteJob) -> None:
 def test_joined_tops_meet(write_job: WriteJob, style: TopStyle) -> None:
     job = corner(write_job)
     layouts = laid(job, style)
-    choices, problems = choose_tops(job, layouts, style)
+    choices, problems = top_lines(job, layouts)
     assert choices[0].top.elevations[-1] == pytest.approx(choices[1].top.elevations[0], abs=1e-6)
     assert not [p for p in problems if p.place.startswith("corner")]
     for layout, choice in zip(layouts, choices, strict=True):
@@ -77,15 +79,48 @@ def test_joined_tops_meet(write_job: WriteJob, style: TopStyle) -> None:
 @pytest.mark.parametrize("style", [TopStyle.STEPPED, TopStyle.CONTOUR])
 def test_tops_that_cannot_be_joined_say_their_step(write_job: WriteJob, style: TopStyle) -> None:
     job = corner(write_job)
-    choices, problems = choose_tops(job, laid(job, style), style)
+    choices, problems = top_lines(job, laid(job, style))
     step = choices[1].top.elevations[0] - choices[0].top.elevations[-1]
     said = [p for p in problems if p.place == "corner of west and north"]
     assert len(said) == (abs(step) > 1e-6)
     assert all(p.found.startswith(f"the top steps {'up' if step > 0 else 'down'} ") for p in said)
 
 
+def test_a_run_has_its_own_top(write_job: WriteJob) -> None:
+    job = write_job(west=(WEST, 'style = "contour"'), north=NORTH)
+    assert styles_asked(job) == (TopStyle.CONTOUR, USUAL)
+    assert styles_asked(job, TopStyle.RACKED) == (TopStyle.RACKED,) * 2
+    grounds = survey_grounds(job)[0]
+    choices, _ = top_lines(job, lay_out(job, grounds, styles_asked(job))[0])
+    alone = [plan_fence(job, style).runs[k].top for k, style in enumerate(styles_asked(job))]
+    for choice, top in zip(choices, alone, strict=True):
+        assert choice.top.style is top.style
+        assert choice.top.elevations == pytest.approx(top.elevations)
+
+
+@pytest.mark.parametrize(
+    ("style", "key", "measured"),
+    [
+        (TopStyle.STEPPED, 'most_step = "1 in"', lambda c: c.largest_step <= 1 + 1e-9),
+        (TopStyle.STEPPED, "equal_steps = true", lambda c: len({*np.abs(c.top.steps).round(6)} - {0.0}) <= 1),
+        (TopStyle.SLOPED, 'most_slope = "1 %"', lambda c: c.steepest <= 0.01 + 1e-9),
+        (TopStyle.RACKED, 'most_slope = "1 %"', lambda c: c.steepest <= 0.01 + 1e-6),
+    ],
+)
+def test_limits_of_a_top_are_keys(
+    write_job: WriteJob, style: TopStyle, key: str, measured: Callable[[TopChoice], bool]
+) -> None:
+    rough = "station [ft],elevation [in]\n0,0\n8,9\n16,2\n24,-4\n32,-15\n"
+    free, held = (
+        top_lines(job, laid(job, style))[0][0]
+        for job in (write_job(west=rough), write_job(f"[top]\n{key}", west=rough))
+    )
+    assert not measured(free)
+    assert measured(held)
+
+
 def test_runs_that_do_not_meet_have_their_own_best(write_job: WriteJob) -> None:
     job = write_job(west=WEST, north=NORTH)
-    choices, problems = choose_tops(job, laid(job, TopStyle.LEVEL), TopStyle.LEVEL)
+    choices, problems = top_lines(job, laid(job, TopStyle.LEVEL))
     assert [c.top.elevations[0] for c in choices] == pytest.approx([8 + 72, 6 + 72])
     assert not problems

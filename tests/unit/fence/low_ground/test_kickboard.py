@@ -14,19 +14,9 @@ from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import (
-    BottomCut,
-    Fit,
-    Gate,
-    LowGround,
-    OpenStretch,
-    Pickets,
-    Run,
-    Soil,
-    Stock,
-    TopStyle,
-)
+from fencegrade.job.records import BottomCut, Fit, Gate, LowGround, OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
 MARK = 0.125

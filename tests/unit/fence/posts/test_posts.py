@@ -11,9 +11,11 @@ from fencegrade.fence.posts.posts import (
     PostSchedule,
     post_schedule,
 )
-from fencegrade.fence.tops import TopLine, level_top
+from fencegrade.fence.tops.level import level_top
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts, TopStyle
+from fencegrade.job.records import Posts
 from fencegrade.problems import Problem
 
 READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]

@@ -8,7 +8,7 @@ from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle, lay_pattern
 from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length
-from fencegrade.fence.tops import level_top
+from fencegrade.fence.tops.level import level_top
 from fencegrade.job.records import Fasteners, Fit, Pattern
 from fencegrade.units import UnitSystem
 

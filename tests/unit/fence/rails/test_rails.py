@@ -11,9 +11,10 @@ from fencegrade.fence.rails.rails import (
     rows_for,
     top_at_posts,
 )
-from fencegrade.fence.tops import TopLine, level_top
+from fencegrade.fence.tops.level import level_top
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import TopStyle
 
 
 def _bays(make: SimpleNamespace, line: GroundLine, length: float, rail: str = "10 ft", **keys: str) -> Bays:

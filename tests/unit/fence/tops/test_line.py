@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from fencegrade.fence.tops import TopLine
-from fencegrade.job.records import TopStyle
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 
 LINE = TopLine(
     style=TopStyle.STEPPED,

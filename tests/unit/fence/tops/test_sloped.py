@@ -1,20 +1,26 @@
 """Sloped tops: limits, ties and the height limit; and the way to any style."""
 
 from dataclasses import replace
+from importlib import import_module
 
 import numpy as np
 import pytest
 
 from fencegrade.fence.stock_steps import board_cost
-from fencegrade.fence.tops import TopLimits, choose_sloped, choose_top, sloped_top
+from fencegrade.fence.tops.asked import TopLimits
 from fencegrade.fence.tops.height_limit import highest_allowed
+from fencegrade.fence.tops.sloped import choose as choose_sloped
+from fencegrade.fence.tops.sloped import sloped_top
+from fencegrade.fence.tops.styles import choose_top
+from fencegrade.fence.tops.table import TopStyle, names_of_styles, style_words
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, HeightRule, Stock, TopStyle
+from fencegrade.job.records import BottomCut, HeightRule, Stock
 
 
 def test_steady_ground_is_followed(straight_ground, make_wish):
     line = straight_ground([0, 480], [0, 48])
-    assert choose_sloped(make_wish(line)).top.elevations == pytest.approx([72, 120])
+    # a board 5-1/2 in wide needs its least height over the uphill edge, 0.1 x 2.75 in over its middle
+    assert choose_sloped(make_wish(line)).top.elevations == pytest.approx([72.275, 120.275])
     assert sloped_top(line, 0, 480, 72).elevations == pytest.approx([72, 120])
 
 
@@ -57,6 +63,16 @@ def test_height_limit_comes_before_cost(make_wish):
 
     assert (over(free), over(held)) == (11, 0)
     assert free.cost < held.cost
+
+
+def test_every_row_of_the_table_has_its_words_and_its_file():
+    for style in TopStyle:
+        assert style.words
+        file = import_module(f"fencegrade.fence.tops.{style}")
+        assert callable(file.choose)
+        assert hasattr(file, "choose_meeting") is style.meets
+    assert names_of_styles() == "level, sloped, stepped, racked or contour"
+    assert style_words([TopStyle.RACKED, TopStyle.LEVEL, TopStyle.RACKED]) == "racked and level"
 
 
 def test_every_style_by_name(swale, make_wish):

@@ -1,4 +1,4 @@
-"""Stepped tops: slots, limits and charges."""
+"""Stepped tops: slots and limits."""
 
 from dataclasses import replace
 
@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops import Proof, TopLimits, choose_stepped, stepped_slots
+from fencegrade.fence.tops.asked import Proof, TopLimits
 from fencegrade.fence.tops.bays import bay_edges
-from fencegrade.fence.tops.stepped import ANY, _trailing_min
-from fencegrade.fence.tops.stepped_slots import bay_count
+from fencegrade.fence.tops.stepped import choose as choose_stepped
+from fencegrade.fence.tops.stepped_slots import bay_count, stepped_slots
 
 POSTS = np.arange(7) * 96.0
 
@@ -76,26 +76,8 @@ def test_step_limit_is_kept_and_said(wish):
     assert choice.least_height == pytest.approx(72)
     assert choice.top.elevations[::2] == pytest.approx([48, 46, 42, 42, 46, 48])
     (said,) = choice.problems
-    assert said.found.startswith("2 bays stand higher")
+    assert said.found.startswith("2 bays stand higher than the ground asks")
     assert "no step is over 4 in; bay 4 by 5 in" in said.found
-
-
-def test_large_step_charge_gives_one_level(wish):
-    choice = with_limits(wish, step_charge=1000.0)
-    assert choice.top.elevations == pytest.approx(48)
-
-
-def test_small_step_charge_joins_bays_that_cost_no_more(wish):
-    choice = with_limits(wish, step_charge=4.0)
-    free = choose_stepped(wish)
-    assert np.count_nonzero(choice.top.steps) < np.count_nonzero(free.top.steps)
-    assert choice.cost >= free.cost
-
-
-def test_change_charge_flattens(wish):
-    totals = [np.abs(with_limits(wish, change_charge=c).top.steps).sum() for c in (0.0, 1.0, 5.0, 500.0)]
-    assert totals == sorted(totals, reverse=True)
-    assert totals[-1] == pytest.approx(0)
 
 
 def test_equal_steps_are_of_one_size(wish):
@@ -143,39 +125,22 @@ def test_the_post_nearest_a_face_is_the_one_at_it(straight_ground, make_wish):
         assert bay_edges(make_wish(line, posts=posts)).tolist() == list(edges)
 
 
-@pytest.mark.parametrize(("charge", "steps"), [(2900.0, [-20, 20]), (3200.0, [0, 0])])
-def test_two_steps_dearer_than_a_picket_without_stock_are_not_made(straight_ground, make_wish, charge, steps):
-    """The middle bay asks 20 in less. Its one picket stands over ground 40 in down, so a 96 in board reaches
-    no farther than 98-1/8 in above that: 58-1/8, not the 72 of its neighbours. Without stock it counts 6100.
-    """
-    line = straight_ground([0, 90, 102, 186, 198, 288], [0, 0, -40, -40, 0, 0])
-    slots = Slots(left=np.array([40.0, 140.0, 240.0]), right=np.array([45.5, 145.5, 245.5]))
-    posts = np.arange(4) * 96.0
-    wish = make_wish(line, slots=slots, posts=posts, mark=1.0)
-    choice = with_limits(wish, step_charge=charge)
-    assert np.sign(choice.top.steps).tolist() == np.sign(steps).tolist()
-    assert choice.unserved.tolist() == [False, not any(steps), False]
-    if any(steps):
-        assert choice.top.elevations[2] <= 58.125
+def test_equal_steps_hold_bays_up_and_say_so(wish):
+    (said,) = with_limits(wish, equal_steps=True).problems
+    assert "higher than the ground asks, so that all steps are of one size" in said.found
 
 
-def test_a_bay_without_pickets_costs_nothing_at_any_height(straight_ground, make_wish):
+def test_a_bay_without_pickets_is_no_trouble(straight_ground, make_wish):
     line = straight_ground([0, 90, 102, 186, 198, 288], [0, 0, -40, -40, 0, 0])
     slots = Slots(left=np.array([40.0, 240.0]), right=np.array([45.5, 245.5]))
     wish = make_wish(line, slots=slots, posts=np.arange(4) * 96.0)
-    assert with_limits(wish, step_charge=4.0).top.steps == pytest.approx([0, 0])
+    for limits in (TopLimits(), TopLimits(equal_steps=True)):
+        choice = choose_stepped(replace(wish, limits=limits))
+        assert choice.top.at(slots.centre) == pytest.approx([72, 72])
+        assert choice.least_height >= 72 - 1e-9
 
 
 def test_face_inside_a_bay_is_said(straight_ground, make_wish):
     line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
     said = choose_stepped(make_wish(line, posts=(0, 128, 256, 384))).problems
     assert any("no post stands at it" in p.found for p in said)
-
-
-def test_trailing_minimum():
-    values = np.array([3.0, 5.0, 1.0, 4.0, 2.0, 6.0, 7.0, 8.0])
-    for reach in (1, 2, 3, 4):
-        expected = [values[max(0, i - reach) : i + 1].min() for i in range(len(values))]
-        assert _trailing_min(values, reach).tolist() == expected
-    assert _trailing_min(values, ANY).tolist() == np.minimum.accumulate(values).tolist()
-    assert _trailing_min(values, 0).tolist() == values.tolist()

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops import choose_level, string_heights
-from fencegrade.fence.tops.string_heights import StringHeights
+from fencegrade.fence.tops.level import choose as choose_level
+from fencegrade.fence.tops.string_heights import StringHeights, string_heights
 
 
 def test_rows_of_three_pickets(straight_ground, make_wish):

@@ -4,16 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from fencegrade.fence.tops import (
-    TopLimits,
-    choose_joined,
-    choose_level,
-    choose_sloped,
-    choose_top,
-    corner_remarks,
-    corner_steps,
-)
-from fencegrade.job.records import TopStyle
+from fencegrade.fence.tops.asked import TopLimits
+from fencegrade.fence.tops.corners import corner_remarks, corner_steps
+from fencegrade.fence.tops.level import choose as choose_level
+from fencegrade.fence.tops.sloped import choose as choose_sloped
+from fencegrade.fence.tops.styles import choose_top, choose_tops
+from fencegrade.fence.tops.table import TopStyle
 
 
 @pytest.fixture
@@ -31,9 +27,9 @@ def yard(straight_ground, make_wish):
 CORNERS = [(0, 1), (1, 2)]
 
 
-@pytest.mark.parametrize("style", [TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.RACKED])
+@pytest.mark.parametrize("style", [s for s in TopStyle if s.meets])
 def test_tops_meet_exactly(yard, style):
-    choices = choose_joined(yard, CORNERS, style)
+    choices = choose_tops([style] * 3, yard, CORNERS)
     assert [s.step for s in corner_steps([c.top for c in choices], CORNERS)] == pytest.approx(
         [0, 0], abs=1e-7
     )
@@ -42,17 +38,17 @@ def test_tops_meet_exactly(yard, style):
 
 def test_closed_yard(yard):
     ring = [*CORNERS, (2, 0)]
-    choices = choose_joined(yard, ring, TopStyle.SLOPED)
+    choices = choose_tops([TopStyle.SLOPED] * 3, yard, ring)
     assert [s.step for s in corner_steps([c.top for c in choices], ring)] == pytest.approx([0] * 3, abs=1e-7)
 
 
 def test_level_runs_share_the_highest(yard):
     alone = max(choose_level(w).top.elevations[0] for w in yard)
-    assert [c.top.elevations[0] for c in choose_joined(yard, CORNERS, TopStyle.LEVEL)] == [alone] * 3
+    assert [c.top.elevations[0] for c in choose_tops([TopStyle.LEVEL] * 3, yard, CORNERS)] == [alone] * 3
 
 
 def test_joining_costs_timber(yard, make_wish):
-    joined = sum(c.timber for c in choose_joined(yard, CORNERS, TopStyle.SLOPED))
+    joined = sum(c.timber for c in choose_tops([TopStyle.SLOPED] * 3, yard, CORNERS))
     dear = ((150.0, 9.0),)
     alone = sum(choose_sloped(make_wish(w.line, stock=dear)).timber for w in yard)
     # with one stock for everything the cheapest line is that of least timber
@@ -61,7 +57,7 @@ def test_joining_costs_timber(yard, make_wish):
 
 @pytest.mark.parametrize("style", [TopStyle.SLOPED, TopStyle.RACKED])
 def test_run_that_meets_none_has_its_own_best(yard, style):
-    choices = choose_joined(yard, [(0, 1)], style)
+    choices = choose_tops([style] * 3, yard, [(0, 1)])
     own = choose_top(style, yard[2])
     assert choices[2].top.elevations == pytest.approx(own.top.elevations)
     assert choices[2].proof is own.proof
@@ -69,7 +65,7 @@ def test_run_that_meets_none_has_its_own_best(yard, style):
 
 def test_limits_hold_over_all_runs(yard):
     tight = [replace(w, limits=TopLimits(most_slope=0.01)) for w in yard]
-    choices = choose_joined(tight, CORNERS, TopStyle.RACKED)
+    choices = choose_tops([TopStyle.RACKED] * 3, tight, CORNERS)
     assert max(c.steepest for c in choices) <= 0.01 + 1e-7
     assert [s.step for s in corner_steps([c.top for c in choices], CORNERS)] == pytest.approx(
         [0, 0], abs=1e-7
@@ -83,6 +79,16 @@ def test_steps_are_printed(yard):
     assert said[0].place.startswith("corner of ")
 
 
-def test_other_styles_are_refused(yard):
-    with pytest.raises(ValueError, match="stepped"):
-        choose_joined(yard, CORNERS, TopStyle.STEPPED)
+@pytest.mark.parametrize("style", [s for s in TopStyle if not s.meets])
+def test_styles_that_do_not_meet_have_the_best_of_their_own(yard, style):
+    for together, wish in zip(choose_tops([style] * 3, yard, CORNERS), yard, strict=True):
+        assert together.top.elevations == pytest.approx(choose_top(style, wish).top.elevations)
+
+
+def test_two_styles_meet_with_a_step_and_one_style_without(yard):
+    styles = [TopStyle.SLOPED, TopStyle.SLOPED, TopStyle.LEVEL]
+    choices = choose_tops(styles, yard, CORNERS)
+    assert [c.top.style for c in choices] == styles
+    steps = corner_steps([c.top for c in choices], CORNERS)
+    assert steps[0].step == pytest.approx(0, abs=1e-7)
+    assert abs(steps[1].step) > 0.5
