@@ -1,4 +1,4 @@
-"""What a lower or higher string would change, for the straight tops: level and sloped."""
+"""What a lower or higher string would change, for every top style."""
 
 from dataclasses import dataclass
 
@@ -11,12 +11,10 @@ from fencegrade.job.read import Job
 from fencegrade.planning.layout import lay_out, survey_grounds
 from fencegrade.planning.tops import styles_asked, top_wish
 
-STRAIGHT = (TopStyle.LEVEL, TopStyle.SLOPED)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RunHeights:
-    """The heights table of one run under one straight top."""
+    """The heights table of one run under one top."""
 
     run: str
     style: TopStyle
@@ -26,14 +24,14 @@ class RunHeights:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class JobHeights:
-    """The heights tables of a job, run by run, level before sloped."""
+    """The heights tables of a job, style by style, run by run."""
 
     job: Job
     tables: tuple[RunHeights, ...]
 
 
 def job_heights(job: Job) -> JobHeights:
-    """Every height of the level and the sloped line of each run at which a board changes stock.
+    """Every height of the line of each run, in every top style, at which a board changes stock.
 
     Heights under half of the least height are left out. Errors: JobMistakesError for mistakes in the job
     or its surveys.
@@ -45,7 +43,7 @@ def job_heights(job: Job) -> JobHeights:
 def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
     """The heights tables on grounds already worked out; as `job_heights`."""
     tables = []
-    for style in STRAIGHT:
+    for style in TopStyle:
         layouts, _ = lay_out(job, grounds, styles_asked(job, style))
         for layout in layouts:
             if not len(layout.slots):

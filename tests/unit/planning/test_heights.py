@@ -1,11 +1,13 @@
-"""What a lower or higher line changes, run by run, for the straight tops."""
+"""What a lower or higher line changes, run by run, for every top."""
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.heights import job_heights
 from fencegrade.planning.plan import plan_fence
@@ -16,14 +18,9 @@ WriteJob = Callable[..., Job]
 SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
 
 
-def test_level_before_sloped_run_by_run(write_job: WriteJob) -> None:
+def test_every_style_run_by_run(write_job: WriteJob) -> None:
     found = job_heights(write_job(west=SWALE, north=SWALE))
-    assert [(t.style, t.run) for t in found.tables] == [
-        ("level", "west"),
-        ("level", "north"),
-        ("sloped", "west"),
-        ("sloped", "north"),
-    ]
+    assert [(t.style, t.run) for t in found.tables] == list(product(TopStyle, ("west", "north")))
 
 
 def test_the_present_line_is_the_plan(write_job: WriteJob) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.compare import compare_tops
@@ -106,9 +107,9 @@ def test_comparison_of_two_runs_has_a_drawing_each(write_job: WriteJob, tmp_path
 def test_heights_are_numbered_by_run(write_job: WriteJob, tmp_path: Path) -> None:
     write_heights(job_heights(write_job(west=WEST, north=NORTH)), tmp_path / "two")
     tables = {n for n in names(tmp_path / "two") if n.endswith(".csv")}
-    assert tables == {f"heights_{s}_{k}.csv" for s in ("level", "sloped") for k in (1, 2)}
+    assert tables == {f"heights_{s}_{k}.csv" for s in TopStyle for k in (1, 2)}
     write_heights(job_heights(write_job(lane=LANE)), tmp_path / "one")
-    assert names(tmp_path / "one") >= {"heights.json", "heights_level.csv", "heights_sloped.csv"}
+    assert names(tmp_path / "one") >= {"heights.json", *(f"heights_{s}.csv" for s in TopStyle)}
 
 
 def test_check(write_job: WriteJob, tmp_path: Path) -> None:
