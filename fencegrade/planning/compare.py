@@ -10,6 +10,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.families import Missing
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.tops import styles_asked
@@ -21,7 +22,7 @@ class ComparedStyle:
     """One top: its plan, or None with the `reason` why there is none.
 
     Lengths in inches over all runs. `boards`: (length, count) of picket boards used; `unserved` pickets
-    without stock; `cost` of the buying list, None without prices; `timber` length of picket boards used;
+    without stock, `missing` pieces of every kind; `cost` of the buying list, None without prices; `timber` length of picket boards used;
     `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over
     the ground; `largest_step`; `steepest` rail as rise over run; `posts`: (length, count); `broken`: wishes
     that it breaks, in words.
@@ -32,6 +33,7 @@ class ComparedStyle:
     reason: str = ""
     boards: tuple[tuple[float, int], ...] = ()
     unserved: int = 0
+    missing: tuple[Missing, ...] = ()
     cost: float | None = None
     timber: float = 0.0
     cut: int = 0
@@ -46,8 +48,8 @@ class ComparedStyle:
 
     @property
     def sound(self) -> bool:
-        """Whether every picket has a board and no wish is broken."""
-        return self.plan is not None and not self.unserved and not self.broken
+        """Whether every piece has a board and no wish is broken."""
+        return self.plan is not None and not self.missing and not self.broken
 
     @property
     def price(self) -> float:
@@ -108,6 +110,7 @@ def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
         plan=plan,
         boards=boards,
         unserved=int(np.isnan(trims).sum()),
+        missing=plan.missing,
         cost=buying_list(plan).cost,
         timber=sum(length * n for length, n in boards),
         cut=int((trims > 1e-6).sum()),
@@ -139,12 +142,8 @@ def _broken(plan: FencePlan) -> Iterator[str]:
     gaps = _count(plan, PicketFlag.GAP)
     if gaps:
         yield f"{gaps} {_pickets(gaps)} with too large a gap"
-    missing = _count(plan, PicketFlag.NO_STOCK)
-    if missing:
-        yield f"no stock for {missing} pickets"
-    for what, family in plan.families.named().items():
-        if what != "pickets" and family.unserved:
-            yield f"no stock for {len(family.unserved)} {what.replace('_', ' ')}"
+    for lacking in plan.missing:
+        yield f"no stock for {lacking.count} {lacking.part}{'' if lacking.count == 1 else 's'}"
 
 
 def _pickets(count: int) -> str:
@@ -158,9 +157,9 @@ def _count(plan: FencePlan, flag: PicketFlag) -> int:
 def against_cheapest(styles: Sequence[ComparedStyle], cheapest: ComparedStyle | None) -> list[float | None]:
     """What each top costs more than the cheapest sound one.
 
-    None where there is no sound one, and for tops without a plan or a board for every picket: their cost
+    None where there is no sound one, and for tops without a plan or a board for every piece: their cost
     leaves something out.
     """
     if cheapest is None:
         return [None] * len(styles)
-    return [None if s.plan is None or s.unserved else s.price - cheapest.price for s in styles]
+    return [None if s.plan is None or s.missing else s.price - cheapest.price for s in styles]

@@ -128,6 +128,31 @@ def _hand_out(asked: Marks, may_lose: Marks, fits: NDArray[np.bool_], boards: Se
     return placed
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """Pieces of one part of a fence that no stock serves.
+
+    `part`: its name, of one; `table`: of the job file that offers its stock; `count` of them; `needed`: the
+    longest of them, `longest`: the longest stock on offer (in).
+    """
+
+    part: str
+    table: str
+    count: int
+    needed: float
+    longest: float
+
+
+_TABLES = {
+    "pickets": "[[pickets.stock]]",
+    "gate_pickets": "[[pickets.stock]]",
+    "kickboards": "[[soil.kickboard]]",
+    "posts": "[[posts.stock]]",
+    "rails": "[[rails.stock]]",
+}
+"""The table of the job file that offers the stock of each family."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Families:
     """The families of a plan; `gate_pickets` is None without a gate, `kickboards` where none is laid."""
@@ -148,6 +173,20 @@ class Families:
             "rails": self.rails,
         }
         return {name: family for name, family in every.items() if family is not None}
+
+    def missing(self, mark: float) -> tuple["Missing", ...]:
+        """What no stock serves, family by family, and so stands in no list of boards; `mark`: tape mark (in)."""
+        return tuple(
+            Missing(
+                part=name.replace("_", " ").removesuffix("s"),
+                table=_TABLES[name],
+                count=len(family.unserved),
+                needed=float(family.asked[list(family.unserved)].max()) * mark,
+                longest=max(s.length for s in family.offered),
+            )
+            for name, family in self.named().items()
+            if family.unserved
+        )
 
 
 def family(

@@ -21,6 +21,7 @@ from fencegrade.job.records import LowGround, Pattern
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
+    Missing,
     gate_family,
     kickboard_family,
     post_family,
@@ -61,6 +62,11 @@ class FencePlan:
     def mark(self) -> float:
         """The tape mark (in)."""
         return self.job.job.tape
+
+    @property
+    def missing(self) -> tuple[Missing, ...]:
+        """The pieces no stock serves, part by part; they are in no list of what to buy."""
+        return self.families.missing(self.mark)
 
     @property
     def trims(self) -> tuple[Floats, ...]:

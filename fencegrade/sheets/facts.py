@@ -1,5 +1,6 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,16 @@ from fencegrade.job.records import HeightRule
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import past_limit
 from fencegrade.units.words import Words, plural
+
+
+def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
+    """What no stock serves, a sentence a part: it is in no list of what to buy."""
+    for lacking in plan.missing:
+        yield (
+            f"no stock serves {plural(lacking.count, lacking.part)}, not in this list: the longest needed is "
+            f"{words.length(lacking.needed)}, the longest on offer {words.length(lacking.longest)}; "
+            f"add a longer length to {lacking.table}"
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

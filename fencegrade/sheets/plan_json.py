@@ -297,6 +297,10 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             for s in plan.screws
         ],
         "buying": [_bought(line, number) for line in buying_list(plan).lines],
+        "missing": [
+            {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
+            for m in plan.missing
+        ],
         "totals": {
             "pickets": totals.pickets,
             "boards": totals.boards,

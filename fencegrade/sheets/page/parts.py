@@ -16,7 +16,7 @@ from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
-from fencegrade.sheets.facts import open_below, over_height, run_facts
+from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
 from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
@@ -295,8 +295,8 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
             "height limit",
             f"{words.height(limit)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",
         )
-    if totals.unserved:
-        yield "no stock serves", plural(totals.unserved, "picket")
+    for lacking in missing_words(plan, words):
+        yield "not enough", lacking
     if bought.cost is not None:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:

@@ -9,10 +9,10 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Work, work_cautions
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
-from fencegrade.sheets.facts import height_words, run_facts
+from fencegrade.sheets.facts import height_words, missing_words, run_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, flag_shape
 from fencegrade.sheets.paper.page import BODY, LINE, SECOND, SMALL, Paper, text_width, wrapped
-from fencegrade.sheets.screen.summary import buy_words, plan_totals
+from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.sheets.sources import sources_used
 from fencegrade.units import format_mass
 from fencegrade.units.words import Words, plural
@@ -74,11 +74,11 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
 
 
 def _draw_buying(paper: Paper, plan: FencePlan, words: Words) -> None:
-    bought, totals = buying_list(plan), plan_totals(plan)
+    bought = buying_list(plan)
     for line in bought.lines:
         paper.write(buy_words(line, words), BODY, after=1)
-    if totals.unserved:
-        paper.write(f"No stock serves {plural(totals.unserved, 'picket')}: not in this list.", bold=True)
+    for lacking in missing_words(plan, words):
+        paper.write(f"NOT ENOUGH: {lacking}.", bold=True)
     if bought.cost is not None:
         without = f"; no price given for {'; '.join(bought.unpriced)}" if bought.unpriced else ""
         paper.write(f"Together {words.money(bought.cost)}{without}", BODY, bold=True, after=1)

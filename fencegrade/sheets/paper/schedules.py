@@ -9,6 +9,7 @@ from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, descri
 from fencegrade.fence.low_ground.gaps import GapAction, GapStretch
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.facts import missing_words
 from fencegrade.sheets.paper.cover import draw_cautions, draw_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, grid_of, without
 from fencegrade.sheets.paper.page import MIDDLE, Paper, Shape, text_width
@@ -23,7 +24,7 @@ from fencegrade.sheets.schedules import (
 )
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.work import low_ground_lines, risk_lines
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words
 
 _OVER_STRING = "top over string"
 
@@ -223,9 +224,9 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
     paper.place = _every_run(plan)
     paper.new_page("Buying list")
     draw_grid(paper, _buying_grid(plan, words))
-    if unserved := len(plan.families.pickets.unserved):
-        paper.write(f"No stock serves {plural(unserved, 'picket')}: not in this list.", 12.5, bold=True)
-    else:
+    for line in missing_words(plan, words):
+        paper.write(f"NOT ENOUGH: {line}.", 12.5, bold=True)
+    if not plan.families.pickets.unserved:
         proof = proof_words(
             plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
         )

@@ -137,9 +137,13 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         return {"top": str(style.style), "feasible": False, "reason": style.reason}
     return {
         "top": str(style.style),
-        "feasible": not style.unserved,
+        "feasible": not style.missing,
         "boards": [{"length": number(length), "count": n} for length, n in style.boards],
         "unserved": style.unserved,
+        "missing": [
+            {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
+            for m in style.missing
+        ],
         "cost": style.cost,
         "timber": number(style.timber),
         "more_than_cheapest": more if style.cost is not None or more is None else number(more),

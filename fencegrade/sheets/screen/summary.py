@@ -10,7 +10,7 @@ from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
-from fencegrade.sheets.facts import height_words, run_facts
+from fencegrade.sheets.facts import height_words, missing_words, run_facts
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import (
     concrete_lines,
@@ -106,9 +106,7 @@ def _section(title: str, lines: list[str]) -> Iterator[str]:
 
 def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
     bought = buying_list(plan)
-    if totals.unserved:
-        yield f"  NOT ENOUGH: no stock serves {plural(totals.unserved, 'picket')}, not in this list;"
-        yield "  add a longer length to [[pickets.stock]]"
+    yield from (f"  NOT ENOUGH: {line}" for line in missing_words(plan, words))
     for line in bought.lines:
         price = f" at {words.price(line.price)}" if line.price is not None else ""
         yield f"  {buy_words(line, words)}{price}"
