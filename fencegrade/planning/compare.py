@@ -22,10 +22,10 @@ class ComparedStyle:
     """One top: its plan, or None with the `reason` why there is none.
 
     Lengths in inches over all runs. `boards`: (length, count) of picket boards used; `unserved` pickets
-    without stock, `missing` pieces of every kind; `cost` of the buying list, None without prices; `timber` length of picket boards used;
-    `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over
-    the ground; `largest_step`; `steepest` rail as rise over run; `posts`: (length, count); `broken`: wishes
-    that it breaks, in words.
+    without stock, `missing` pieces of every kind; `cost` of the buying list, None without prices; `timber`
+    length of picket boards used; `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`;
+    `shortest`, `tallest` height over the ground; `largest_step`; `steepest` rail as rise over run; `posts`:
+    (length, count); `broken`: wishes that it breaks, in words.
     """
 
     style: TopStyle

@@ -175,7 +175,7 @@ class Families:
         return {name: family for name, family in every.items() if family is not None}
 
     def missing(self, mark: float) -> tuple["Missing", ...]:
-        """What no stock serves, family by family, and so stands in no list of boards; `mark`: tape mark (in)."""
+        """What no stock serves, part by part, and so is in no list of boards; `mark`: tape mark (in)."""
         return tuple(
             Missing(
                 part=name.replace("_", " ").removesuffix("s"),

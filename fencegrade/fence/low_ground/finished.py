@@ -26,6 +26,7 @@ from fencegrade.ground.profile import Floats
 from fencegrade.job.records import BottomCut, Soil
 
 Indices = NDArray[np.int64]
+Truths = NDArray[np.bool_]
 
 _HAIR = 1e-6
 _UPRIGHT = 1e-6
@@ -48,7 +49,7 @@ class SoilTop:
     z_start: Floats
     z_end: Floats
     fill: Indices
-    taper: NDArray[np.bool_]
+    taper: Truths
 
     def __len__(self) -> int:
         return len(self.start)
@@ -63,7 +64,8 @@ def soil_top(low: LowRun, rows: FillRows, closed: Closed, soil: Soil) -> SoilTop
     """The top of the soil of the fills chosen: level with every board's clearance, sloped off at the ends."""
     ends = np.array(closed.fills, dtype=np.int64).reshape(-1, 2)
     row = np.concatenate([np.arange(a, b + 1) for a, b in ends.tolist()] or [np.zeros(0, dtype=np.int64)])
-    body = _bodies_top(low, rows, row.astype(np.int64))
+    starts = np.isin(row, ends[:, 0])
+    body = _bodies_top(low, rows, row.astype(np.int64), starts)
     firsts = low.slots.left[rows.board[ends[:, 0]]]
     fill = np.searchsorted(firsts, body[0] + _HAIR, side="right") - 1
     run = max(soil.end_slope, _UPRIGHT)
@@ -95,14 +97,16 @@ def _ahead(low: LowRun, rows: FillRows, row: Indices, run: float) -> tuple[Float
     return edge, reach, top, top - (reach - edge) / run
 
 
-def _bodies_top(low: LowRun, rows: FillRows, row: Indices) -> tuple[Floats, Floats, Floats, Floats]:
+def _bodies_top(
+    low: LowRun, rows: FillRows, row: Indices, starts: Truths
+) -> tuple[Floats, Floats, Floats, Floats]:
     """The top of the soil below and between the boards of filled rows, in order: the highest where boards
-    overlap, straight across where they stand apart."""
+    overlap, straight across where they stand apart; `starts` (m,): rows that begin a fill."""
     board = rows.board[row]
     left, right = low.slots.left[board], low.slots.right[board]
     z_left, tilt = rows.left_surface[row], np.zeros(len(row))
     np.divide(rows.right_surface[row] - z_left, right - left, out=tilt, where=right > left)
-    joined = np.flatnonzero(rows.joined[row[1:]] & (np.diff(row) == 1))
+    joined = np.flatnonzero(~starts[1:])
     apart = joined[left[joined + 1] - right[joined] > _HAIR]
     links = (right[apart], left[apart + 1], rows.right_surface[row[apart]], z_left[apart + 1])
     edges = np.unique(np.concatenate([left, right, _crossings(left, right, z_left, tilt)]))
