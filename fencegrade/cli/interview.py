@@ -1,6 +1,6 @@
 """Questions and readings at the terminal, for a first job without an editor."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +11,14 @@ from fencegrade.job.defaults import bare_survey_stock
 from fencegrade.units import UnitError, UnitSystem, format_money, parse_length, parse_money
 from fencegrade.units.words import Words
 
-Save = Callable[[str, list[tuple[float, float]]], list[Path]]
-"""Writes the job file's text and the readings, whole or not at all; gives the paths."""
+Save = Callable[[str, list[tuple[float, float]], Collection[float]], list[Path]]
+"""Writes the job file's text, the readings and which stations are at a break, whole or not at all; gives the
+paths."""
+
+NOT_MEASURED = "not measured"
+
+LEAST_FOR_BREAKS = 3
+"""Readings from which it is asked which were taken at a break; the ends never are."""
 
 
 def ask(words: str, default: str = "") -> str:
@@ -73,13 +79,23 @@ def _ask_run(answers: dict[tuple[str, str], Any], system: UnitSystem) -> None:
     _put_optional(answers, "end", "Length of the run", "as far as the readings go", system)
     while (level := ask("Is the string level: yes or no", "yes").lower()) not in ("yes", "y", "no", "n"):
         say("  write yes or no")
-    if level in ("yes", "y"):
-        return
-    while True:
-        fall = ask("How much lower is the string's far end (minus if it is higher)")
-        wrong = interview.faults({**answers, ("run", "string"): [{"fall": fall}]}, system)
+    if level not in ("yes", "y"):
+        _put_string(
+            answers, "fall", "How much lower is the string's far end (minus if it is higher)", "", system
+        )
+    _put_string(answers, "sag", "How far it sags in the middle of its span", NOT_MEASURED, system)
+
+
+def _put_string(
+    answers: dict[tuple[str, str], Any], key: str, words: str, none: str, system: UnitSystem
+) -> None:
+    """Ask for a key of the only string until the answer goes with the job so far."""
+    known = answers.get(("run", "string"), [{}])[0]
+    while (answer := ask(words, none)) != NOT_MEASURED:
+        string = [{**known, key: answer}]
+        wrong = interview.faults({**answers, ("run", "string"): string}, system)
         if not wrong:
-            answers["run", "string"] = [{"fall": fall}]
+            answers["run", "string"] = string
             return
         for line in wrong:
             say(f"  {line}")
@@ -134,7 +150,7 @@ def _take_readings(answers: dict[tuple[str, str], Any], system: UnitSystem, save
     along, down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
     taken: list[Taken] = []
     job = interview.answered_job(answers, system)
-    written = save(job, [])
+    written = save(job, [], ())
     say()
     say(f"Now the readings: how far along ({along}), then how far from the string down to the soil ({down}).")
     say("Each is saved as it is taken. An empty line ends; the rest can be added to the survey later.")
@@ -142,12 +158,32 @@ def _take_readings(answers: dict[tuple[str, str], Any], system: UnitSystem, save
         for reading in _readings(taken, along, down, system):
             taken.append(reading)
             _look_again(taken, down, system)
-            written = save(job, [(t.station, t.drop) for t in taken])
+            written = save(job, [(t.station, t.drop) for t in taken], ())
+        if len(taken) >= LEAST_FOR_BREAKS:
+            breaks = _ask_breaks(taken, along, system)
+            written = save(job, [(t.station, t.drop) for t in taken], breaks)
     except (EOFError, KeyboardInterrupt):
         say()
         say(f"Stopped; readings saved: {len(taken)}.")
     _tell_missing(answers, taken, system)
     return written
+
+
+def _ask_breaks(taken: list[Taken], along: str, system: UnitSystem) -> set[float]:
+    """Stations of readings that were taken where the ground breaks."""
+    words, breaks = Words.of_readings(system), set[float]()
+    say("Stations of those taken at a crest, toe, ditch lip or paving edge, one by one; an empty line ends.")
+    while text := ask(f"  break {len(breaks) + 1}"):
+        try:
+            station = parse_length(text, along)
+        except UnitError as error:
+            say(f"  {error}")
+            continue
+        near = [t.station for t in taken if abs(t.station - station) < words.mark]
+        breaks |= set(near)
+        if not near:
+            say(f"  no reading was taken at {words.station(station)}")
+    return breaks
 
 
 def _tell_missing(answers: dict[tuple[str, str], Any], taken: list[Taken], system: UnitSystem) -> None:

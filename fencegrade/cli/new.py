@@ -1,6 +1,7 @@
 """`fencegrade new`: a job asked for at the terminal, or a commented one to fill in."""
 
 import sys
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -69,8 +70,8 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
         chosen = system or ask_units()
         sheet, page = reading_sheet(chosen), readings_page(_name(folder), chosen, SURVEY)
 
-        def save(job: str, readings: list[tuple[float, float]]) -> list[Path]:
-            survey = readings_text(readings, chosen) if readings else blank_survey(chosen)
+        def save(job: str, readings: list[tuple[float, float]], breaks: Collection[float]) -> list[Path]:
+            survey = readings_text(readings, chosen, breaks) if readings else blank_survey(chosen)
             files = {"job.toml": job.encode(), SURVEY: survey.encode()}
             files |= {"reading_sheet.pdf": sheet, "readings.html": page}
             return write_files(folder, files, force)

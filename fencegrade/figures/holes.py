@@ -7,6 +7,12 @@ SHARE_IN_GROUND = 1 / 3
 
 SHARE_SOURCE = Source(document="joneakes.com, home-repair database, item 2094", mark=Mark.SEEN)
 
+NEAR_SHARE = 0.05
+"""How near under a third still passes for it: common practice, no source; a quarter to a third is usual."""
+
+COMMON_AUGER = 36.0
+"""Inches that a common power auger drills without an extension: common practice, no source."""
+
 HOLE_FOR_CONCRETE = 3.0
 HOLE_FOR_TAMPED_EARTH = 2.0
 """Hole diameter over post width."""

@@ -200,7 +200,7 @@ def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
             run,
             "the ground between the readings is least sure where it breaks",
             "look where the ground leaves a straight edge: read it at every crest, toe, ditch lip and "
-            'paving edge, and write "break" in the mark column of those rows',
+            'paving edge, and write "break" in the note of those rows',
         )
     for s in advice.stretches:
         saw = f"; {s.to_saw} more may then be cut from the chart" if s.to_saw else ""

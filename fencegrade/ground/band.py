@@ -44,6 +44,8 @@ TILTS, TILT_WEIGHTS = (-1.73, 0.0, 1.73), (1 / 6, 2 / 3, 1 / 6)
 """Three tilts of a board's ground, in standard deviations, that stand for all (three-point Gauss rule)."""
 NO_MATTER = 1 / 16
 """Inches by which an open height may pass its limits before anyone would see it."""
+CHANCE_DECIMALS = 9
+"""Chances are rounded to so many decimals: the last bits of a special function differ by processor."""
 COMMON_SHARE = 0.75
 """Share of a gap's rough variance in draws that is one bow of the whole gap; the rest is a Brownian bridge.
 With it neighbouring points of a draw differ as the tilts of boards do (own derivation)."""
@@ -229,7 +231,7 @@ class GroundBand:
             base = low if tilt == 0 else np.minimum(at_left - half, at_right + half)
             chance += weight * spread.beyond(bottom - low_limit + NO_MATTER - top)
             chance += weight * spread.beyond(base - (bottom - high_limit - NO_MATTER))
-        return np.minimum(chance, 1.0)
+        return np.asarray(np.round(np.minimum(chance, 1.0), CHANCE_DECIMALS), dtype=float)
 
 
 def ground_band(

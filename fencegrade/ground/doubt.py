@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Levels, line_place
+from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -62,8 +63,8 @@ class Doubt:
 def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
     """Readings of a survey that stand out of their neighbours.
 
-    `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once
-    and pieces between faces of fewer than five readings are not judged.
+    `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once,
+    spots whose note says "confirmed" and pieces between faces of fewer than five readings are not judged.
     """
     cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
     found = []
@@ -79,7 +80,7 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
     strangeness = np.abs(departure) / _usual(x, departure)
     for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
         raw = float(levels.raw[first + i])
-        if math.isnan(raw) or not _alone(x, z, int(i)):
+        if math.isnan(raw) or Mark.CONFIRMED in levels.marks[first + i] or not _alone(x, z, int(i)):
             continue
         wanted = raw + (-departure[i] if levels.upward else departure[i])
         slack = max(1.0, 0.15 * abs(float(departure[i])))
@@ -231,5 +232,5 @@ def doubt_problems(found: tuple[Doubt, ...], source: str, say: Words) -> Iterato
             f"{side} the "
             f"line of its neighbours{look}",
             f"check it on the page or on the ground; {say(doubt.would_fit)} would fit. If it is right, "
-            "keep it",
+            "read it once more as a row of its own, or write confirmed in its note",
         )

@@ -17,7 +17,7 @@ import numpy as np
 from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, misclosure_limit
 from fencegrade.job.records import Run
-from fencegrade.job.survey import LevelBook, LevelRow
+from fencegrade.job.survey import LevelBook, LevelRow, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note, warning
 from fencegrade.units.words import Words
 
@@ -58,6 +58,7 @@ def reduce_level_book(run: Run, book: LevelBook, say: Words) -> tuple[Reduction 
             elevation=r.adjusted,
             raw=_sight(written[r.line]) if r.setup else r.adjusted,
             setup=f"{r.setup}",
+            marks=marks_of(written[r.line].note),
         )
         for r in page.rows
         if r.station is not None
@@ -118,7 +119,16 @@ def _walk(book: LevelBook, say: Words) -> _Walk:
             instrument.append(elevation + row.backsight)
             open_setup = True
         rows.append(
-            BookRow(line=row.line, station=row.station, setup=setup, elevation=elevation, adjusted=elevation)
+            BookRow(
+                line=row.line,
+                station=row.station,
+                backsight=row.backsight,
+                intermediate=row.intermediate,
+                foresight=row.foresight,
+                setup=setup,
+                elevation=elevation,
+                adjusted=elevation,
+            )
         )
     if not problems and book.rows and book.rows[0].known is None:
         found = f"the first row has no known elevation and is taken as {say(0.0)}"

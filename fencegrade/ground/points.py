@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import Reduction
 from fencegrade.job.records import Run
-from fencegrade.job.survey import PointReading, PointSurvey
+from fencegrade.job.survey import PointReading, PointSurvey, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note
 from fencegrade.units.words import Words
 
@@ -24,8 +24,11 @@ Floats = NDArray[np.float64]
 MOST_OFFSET = 24.0
 """A point further off the run than this (in) is refused unless the run says otherwise (own choice)."""
 
-STATION_MARK = 0.25
-"""Projected stations are rounded to this (in), so that a spot read twice is one spot."""
+ONE_SPOT = 0.25
+"""Points this near to each other along the run (in) are one spot read more than once (own choice)."""
+
+DECIMALS = 6
+"""Projected stations (in) are rounded to so many decimals: what is left is arithmetic."""
 
 NAMED = 5
 """No more far points than this are named one by one."""
@@ -51,10 +54,32 @@ def reduce_points(
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
     readings = (
-        Reading(line=row.line, station=float(s), elevation=row.z, raw=row.z, upward=True)
-        for row, s in zip(survey.rows, np.round(stations / STATION_MARK) * STATION_MARK, strict=True)
+        Reading(
+            line=row.line,
+            station=float(s),
+            elevation=row.z,
+            raw=row.z,
+            upward=True,
+            marks=marks_of(row.note),
+        )
+        for row, s in zip(survey.rows, spots(stations), strict=True)
     )
     return Reduction(readings=tuple(readings), offsets=tuple(float(o) for o in offsets)), tuple(problems)
+
+
+def spots(stations: Floats) -> Floats:
+    """One station for all points of a spot: that of its first point, of its last one at the far end.
+
+    `stations` (n,) inches, in any order. So the survey reaches exactly as far as its points do.
+    """
+    at = np.round(stations, DECIMALS)
+    order = np.argsort(at, kind="stable")
+    found, start = at.copy(), -np.inf
+    for k in order:
+        start = start if at[k] - start <= ONE_SPOT else at[k]
+        found[k] = start
+    found[found == start] = at[order[-1]]
+    return found
 
 
 def project(xy: Floats, start: Sequence[float], end: Sequence[float]) -> tuple[Floats, Floats]:

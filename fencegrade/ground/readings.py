@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.job.survey import Side
+from fencegrade.job.survey import Mark, Side
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -26,7 +26,7 @@ class Reading:
     """One height of the ground.
 
     `line` it was written on; `station`, `elevation` (in); `side` of a face; `setup` it was read from; `raw`
-    the figure as written (in): a drop or a sight, or an elevation where `upward`.
+    the figure as written (in): a drop or a sight, or an elevation where `upward`; `marks` its note holds.
     """
 
     line: int
@@ -36,6 +36,7 @@ class Reading:
     upward: bool = False
     side: Side | None = None
     setup: str | None = None
+    marks: frozenset[Mark] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -44,8 +45,8 @@ class Levels:
 
     `stations`, `elevations` (n,) inches; `lines`: the file's lines behind each; `count` (n,) readings
     averaged; `raw` (n,) the figure as written of a spot read once (in), NaN else; `upward` whether it grows
-    with the ground; `repeat_squares` (in^2) and `repeat_freedom`: squares about the mean of repeats under one
-    set-up, and their degrees of freedom.
+    with the ground; `marks` of any reading of a spot; `repeat_squares` (in^2) and `repeat_freedom`: squares
+    about the mean of repeats under one set-up, and their degrees of freedom.
     """
 
     stations: Floats
@@ -54,6 +55,7 @@ class Levels:
     count: NDArray[np.intp]
     raw: Floats
     upward: bool
+    marks: tuple[frozenset[Mark], ...]
     repeat_squares: float
     repeat_freedom: int
 
@@ -230,6 +232,7 @@ def _levels(spots: list[list[Reading]]) -> Levels:
         count=np.array([len(spot) for spot in spots], dtype=np.intp),
         raw=np.array([spot[0].raw if len(spot) == 1 else np.nan for spot in spots]),
         upward=spots[0][0].upward,
+        marks=tuple(frozenset[Mark]().union(*(r.marks for r in spot)) for spot in spots),
         repeat_squares=squares,
         repeat_freedom=freedom,
     )

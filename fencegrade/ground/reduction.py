@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -87,16 +88,25 @@ class Closure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookRow:
-    """One row of a level book reduced: its `line`, `station` (None off the line), the `setup` it was read
-    from (counted from 1; 0 for the start), `elevation` by height of instrument, and `adjusted` for
-    misclosure (in).
+    """One row of a level book reduced, inches.
+
+    `line`, `station` (None off the line); its sights; the `setup` it was read from (counted from 1; 0 for the
+    start); `elevation` by height of instrument, and `adjusted` for misclosure.
     """
 
     line: int
     station: float | None
+    backsight: float | None
+    intermediate: float | None
+    foresight: float | None
     setup: int
     elevation: float
     adjusted: float
+
+    @property
+    def fresh(self) -> bool:
+        """Whether a backsight starts here on a height of its own."""
+        return self.backsight is not None and self.foresight is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,9 +122,24 @@ class LevelPage:
     closures: tuple[Closure, ...]
 
     @property
+    def steps(self) -> tuple[float | None, ...]:
+        """Row by row, how much higher (in) it is than the row before; None where the page starts afresh."""
+        later = (None if b.fresh else b.elevation - a.elevation for a, b in pairwise(self.rows))
+        return (None, *later)
+
+    @property
+    def rises_and_falls(self) -> tuple[float, float]:
+        """Sums (in) of the rises and of the falls, as far as the last foresight."""
+        last = max((i for i, r in enumerate(self.rows) if r.foresight is not None), default=0)
+        steps = [s for s in self.steps[: last + 1] if s is not None]
+        return math.fsum(s for s in steps if s > 0), -math.fsum(s for s in steps if s < 0)
+
+    @property
     def checks(self) -> bool:
-        """Whether the sums agree: backsights less foresights is last less first elevation."""
-        return abs(self.backsights - self.foresights - self.rise) < 1e-6
+        """Whether backsights less foresights, rises less falls, and last less first elevation agree."""
+        rises, falls = self.rises_and_falls
+        whole = self.backsights - self.foresights
+        return abs(whole - self.rise) < 1e-6 and abs(whole - (rises - falls)) < 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

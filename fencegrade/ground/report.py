@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
+from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey import RunGround
 from fencegrade.problems import Problem
@@ -52,6 +53,7 @@ class GroundReport:
     `ground` as reduced; `relief` of its readings; `sags` string by string; `within` mean and `worst` half
     width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
     measure; `from_chart` (n,) whether each board may be cut from the chart, none where no boards are given;
+    `sag_boards` how many of those would not, were the tops not marked from a string pulled the same way;
     `problems` everything to tell, the survey's own and the advice.
     """
 
@@ -63,6 +65,7 @@ class GroundReport:
     worst_at: float
     advice: Advice
     from_chart: NDArray[np.bool_]
+    sag_boards: int
     problems: tuple[Problem, ...]
 
 
@@ -88,6 +91,7 @@ def ground_report(
     half = profile.spread.at(x).half_width(IN_FIVE)
     worst = int(np.argmax(half))
     advice = advise(profile, boards or imagined(profile, ground.start, ground.end), marked, share)
+    from_chart = np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool)
     return GroundReport(
         ground=ground,
         relief=_relief(ground),
@@ -96,9 +100,18 @@ def ground_report(
         worst=float(half[worst]),
         worst_at=float(x[worst]),
         advice=advice,
-        from_chart=np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool),
+        from_chart=from_chart,
+        sag_boards=_sag_boards(profile, boards, from_chart, share) if boards else 0,
         problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
     )
+
+
+def _sag_boards(profile: GroundProfile, b: Boards, from_chart: NDArray[np.bool_], share: float) -> int:
+    """Boards from the chart that the doubt of sag would bring in doubt."""
+    if not profile.spread.sags:
+        return 0
+    levelled = profile.spread.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope, sag=True)
+    return int((from_chart & (levelled > share)).sum())
 
 
 def _relief(ground: RunGround) -> Relief:

@@ -101,8 +101,9 @@ class Hang:
 
         A fifth of weight over pull, or 1/8 in of a sag measured: common practice, no source.
         """
-        loaded = LOAD_DOUBT * (self.load * span**2 / 8 + self.level * span / 4)
-        return float(np.hypot(loaded, MEASURED_DOUBT if self.measured else 0.0))
+        if self.measured:
+            return MEASURED_DOUBT
+        return LOAD_DOUBT * (self.load * span**2 / 8 + self.level * span / 4)
 
     def _catenary(self, x: Floats, span: float, rise: float) -> Floats:
         if self.load == 0:
@@ -122,16 +123,30 @@ def hang_of(
     pull: float | None,
     sag: float | None,
     line_level: float | None,
+    span: float,
     slope: float = 0.0,
 ) -> Hang:
-    """How a string hangs by what is known of it.
+    """How a string hangs by what is known of it; what is None is not corrected for.
 
-    `weight` (lbf/in) with `pull` (lbf, along the string), or `sag` (in) measured at mid-span, which then is
-    taken whole; `line_level` (lbf) with `pull`; `slope` of the chord, rise over run. What is None is not
-    corrected for.
+    Parameters
+    ----------
+    weight, pull : lbf/in, lbf
+        Weight of the line and pull along it.
+    sag : in
+        Measured at mid-span, all of it, instead of the pull. With a `line_level` still on it, it is two
+        straight halves for the level and a parabola for the line, in the proportion P L / 4 to w L^2 / 8
+        whatever the pull (own derivation); a common line where no `weight` is given.
+    line_level : lbf
+        Weight of a line level left hanging at mid-span; with `pull` or `sag`.
+    span : in
+        Level distance between the ends.
+    slope : rise over run
+        Of the chord.
     """
     if sag is not None:
-        return Hang(measured=sag)
+        own, hung = (weight or COMMON_LINE) * span / 2, line_level or 0.0
+        share = hung / (own + hung)
+        return Hang(measured=sag * (1 - share), level=4 * sag * share / span)
     if pull is None:
         return Hang()
     level_pull = pull / np.hypot(1.0, slope)

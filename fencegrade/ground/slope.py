@@ -56,7 +56,7 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Words) -> I
         return
     length = float(stations[-1] - stations[0])
     excess = length - float(level[-1] - level[0])
-    steepness = float(np.sqrt(2 * excess / length))
+    steepness = float(np.sqrt(2 * max(excess, 0.0) / length))
     if steepness > LEVEL_ENOUGH and excess > max(say.mark, 0.5):
         yield warning(
             run,

@@ -16,7 +16,7 @@ from fencegrade.ground.readings import Reading, along, columns_exchanged, exchan
 from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.job.records import Run, StringLine
-from fencegrade.job.survey import StringReading, StringSurvey
+from fencegrade.job.survey import StringReading, StringSurvey, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note, warning
 from fencegrade.units.words import Words
 
@@ -30,6 +30,12 @@ CLOSING_LIMIT = 0.25
 
 OFFSET_DECIMALS = 9
 """Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
+
+MEASURE_SAG = (
+    "to know it, carry the height of both ends to mid-span with a water level or a laser, measure how far "
+    "the string hangs under it, and write it as sag; or give weight and pull"
+)
+"""How to measure the sag of a string."""
 
 ONLY_STRING = "string"
 """Name of the set-up where the survey names none."""
@@ -183,7 +189,7 @@ def _setup(
         end=start + span,
         start_height=line.height or 0.0,
         end_height=(line.height or 0.0) - line.fall,
-        hang=hang_of(line.weight, line.pull, line.sag, line.line_level, line.fall / span),
+        hang=hang_of(line.weight, line.pull, line.sag, line.line_level, span, line.fall / span),
     )
     return _Setup(id=line.id or ONLY_STRING, height=line.height, chord=chord, rows=rows)
 
@@ -267,6 +273,7 @@ def _raise(setups: Sequence[_Setup], offsets: Floats) -> Reduction:
             raw=row.drop,
             side=row.side,
             setup=setup.id,
+            marks=marks_of(row.note),
         )
         for setup, offset in zip(setups, offsets, strict=True)
         for row in setup.rows
@@ -411,9 +418,11 @@ def _uncorrected(chords: Sequence[StringChord], run: Run, say: Words) -> Iterato
     if len(chords) > 1:
         place, which = run.name, f"{len(chords)} strings are"
     span = "this span" if len(chords) == 1 else f"the longest span ({name})"
-    yield warning(
+    yield note(
         place,
         f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
-        f"{say(_common_sag(worst))} low in the middle of {span}; boards there come out too short by that",
-        "give weight and pull, or the sag measured at mid-span, or use shorter spans",
+        f"{say(_common_sag(worst))} low in the middle of {span}. Taken for granted: the tops are marked from "
+        "a string pulled the same way; then sag bends the line of the tops and cancels in every length. Tops "
+        "levelled another way leave the boards there too short by it",
+        MEASURE_SAG,
     )

@@ -18,8 +18,17 @@ from fencegrade.ground.reduction import Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped, reduce_strings
+from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
 from fencegrade.job.records import Run, StationsTaped
-from fencegrade.job.survey import ElevationSurvey, LevelBook, PointSurvey, StringSurvey, Survey
+from fencegrade.job.survey import (
+    ElevationSurvey,
+    LevelBook,
+    Mark,
+    PointSurvey,
+    StringSurvey,
+    Survey,
+    marks_of,
+)
 from fencegrade.problems import Problem, Severity, mistake
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -32,6 +41,9 @@ SLOPE_PASSES = 3
 MOST_STEP = 12_000.0
 """Inches that neighbouring readings may differ: 1,000 ft, beyond any cliff that is fenced."""
 
+END_SLACK = 1 / 8
+"""Inches a run may reach past its first or last reading and still be as long as its survey (own choice)."""
+
 ERROR_WEIGHT = 6.0
 """Weight of the usual reading error beside what repeats say, in degrees of freedom (own choice)."""
 
@@ -43,7 +55,8 @@ class RunGround:
     `name` of the run, `source` its survey file; `start`, `end` stations of the fence's ends (in);
     `profile` the ground; `levels` the readings behind it with their lines, at level stations; `reduction` as
     they were reduced; `taped` (m,) their stations as taped along the slope, equal where they were taped
-    level; `notes` the warnings and notes that came up.
+    level; `notes` the warnings and notes that came up; `slips` those of them that look like a slip of the
+    hand and are neither confirmed nor read again.
     """
 
     name: str
@@ -55,6 +68,12 @@ class RunGround:
     reduction: Reduction
     taped: Floats
     notes: tuple[Problem, ...]
+    slips: tuple[Problem, ...]
+
+    @property
+    def provisional(self) -> bool:
+        """Whether something looks like a slip that nobody has confirmed: nothing should be bought yet."""
+        return bool(self.slips)
 
     @property
     def strings(self) -> tuple[StringChord, ...]:
@@ -109,8 +128,16 @@ def ground_from_survey(
         problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
-    problems += tuple(doubt_problems(doubts(levels, system), survey.source, say))
-    return _run_ground(run, survey, levels, reduction, taped, problems), problems
+    slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, say))
+    problems += slips
+    return _run_ground(run, survey, levels, reduction, taped, problems, slips), problems
+
+
+def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, say: Words) -> Iterator[Problem]:
+    """Everything that looks like a slip of the hand: a reading, a column's unit, a pull's unit."""
+    yield from doubt_problems(doubts(levels, say.system), survey.source, say)
+    yield from column_doubts(survey, levels, say)
+    yield from pull_doubts(run, reduction.strings, say)
 
 
 def _reduce(
@@ -166,7 +193,13 @@ def _plain(survey: ElevationSurvey, say: Words) -> tuple[Reduction | None, tuple
         return None, problems
     readings = (
         Reading(
-            line=r.line, station=r.station, elevation=r.elevation, raw=r.elevation, upward=True, side=r.side
+            line=r.line,
+            station=r.station,
+            elevation=r.elevation,
+            raw=r.elevation,
+            upward=True,
+            side=r.side,
+            marks=marks_of(r.note),
         )
         for r in survey.rows
     )
@@ -178,9 +211,9 @@ def _too_long(run: Run, levels: Levels, source: str, say: Words, place: str) -> 
     start = first if run.start is None else run.start
     end = last if run.end is None else run.end
     found = []
-    if start < first:
+    if start < first - END_SLACK:
         found.append(_missing(f"{place}.start", start, min(first, end), source, say))
-    if end > last:
+    if end > last + END_SLACK:
         found.append(_missing(f"{place}.end", max(last, start), end, source, say))
     if end <= start and not found:
         found.append(
@@ -222,24 +255,29 @@ def _run_ground(
     reduction: Reduction,
     taped: Floats,
     problems: tuple[Problem, ...],
+    slips: tuple[Problem, ...],
 ) -> RunGround:
     profile = ground_profile(
         ground_line(levels.stations, levels.elevations),
         _reading_error(run, levels),
-        _breaks(run, levels.stations),
+        _breaks(run, levels),
         levels.count,
         tuple(_shared_sags(reduction.strings)),
+    )
+    start, end = (
+        None if end is None else _between(end, taped, levels.stations) for end in (run.start, run.end)
     )
     return RunGround(
         name=run.name,
         source=survey.source,
-        start=profile.start if run.start is None else _between(run.start, taped, levels.stations),
-        end=profile.end if run.end is None else _between(run.end, taped, levels.stations),
+        start=profile.start if start is None else max(profile.start, start),
+        end=profile.end if end is None else min(profile.end, end),
         profile=profile,
         levels=levels,
         reduction=reduction,
         taped=taped,
         notes=problems,
+        slips=slips,
     )
 
 
@@ -251,9 +289,11 @@ def _reading_error(run: Run, levels: Levels) -> float:
     return float(np.sqrt(squares / (ERROR_WEIGHT + levels.repeat_freedom)))
 
 
-def _breaks(run: Run, stations: Floats) -> Floats:
-    """Stations of readings named as ones at breaks: those off the even grid where the run says so."""
-    return breaks_seen(stations) if run.read_at_breaks else np.zeros(0)
+def _breaks(run: Run, levels: Levels) -> Floats:
+    """Stations of readings named as ones at breaks: marked, or off the even grid where the run says so."""
+    marked = [Mark.BREAK in marks for marks in levels.marks]
+    seen = breaks_seen(levels.stations) if run.read_at_breaks else np.zeros(0)
+    return np.union1d(levels.stations[marked], seen)
 
 
 def _shared_sags(strings: tuple[StringChord, ...]) -> Iterator[SharedSag]:

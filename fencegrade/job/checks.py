@@ -54,8 +54,11 @@ def check_job(
     yield from _pickets(file.pickets, name, say)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
         yield from _stock(stock, name, table, say)
+    if file.posts.gate_stock:
+        yield from _stock(file.posts.gate_stock, name, "posts", say, "gate_stock")
     yield from _posts(file.posts, name, say)
     yield from _bearing(file, name, say)
+    yield from _post_tops(file, name, say)
     if file.site is not None:
         yield from _site(file.site, name)
     yield from _no_wood_left(file, name, numbers, say)
@@ -303,6 +306,19 @@ def _posts(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
             "corner",
             "write a wider hole: three times the post's width is common practice with concrete",
         )
+    if posts.gate_width is not None and not posts.gate_stock:
+        yield mistake(
+            f"{name} [posts] gate_width",
+            "gate posts have a section of their own, but no lengths to buy them in",
+            "add [[posts.gate_stock]] with a length",
+        )
+    if posts.hole(True) < (wide := math.hypot(*posts.section(True))):
+        yield mistake(
+            f"{name} [posts] gate_hole_diameter",
+            f"a hole of {say(posts.hole(True))} does not take a gate post that is {say(wide)} from corner to "
+            "corner",
+            "write a wider hole under gate_hole_diameter",
+        )
     if posts.spacing <= posts.width:
         yield mistake(
             f"{name} [posts] spacing",
@@ -330,6 +346,18 @@ def _bearing(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
             f"{name} [rails] bearing",
             f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(width)} wide",
             f"write {say(most)} or less",
+        )
+
+
+def _post_tops(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
+    """Posts that end below the upper edge of the top rail, which then has nothing behind it."""
+    below, reveal = -file.posts.height, file.rails.top_reveal
+    if below > reveal + 1e-6:
+        yield mistake(
+            f"{name} [posts] height",
+            f"post tops {say(below)} below the tops leave the top rail without a post: its upper edge is "
+            f"{say(reveal)} below them ([rails] top_reveal)",
+            f"write {say(-reveal)} or nearer to 0, or a larger top_reveal",
         )
 
 

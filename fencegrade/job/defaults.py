@@ -42,6 +42,9 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "height": ("-6 in", "-150 mm"),
         "hole_diameter": ("10 in", "250 mm"),
         "least_depth": ("24 in", "600 mm"),
+        "frost_depth": ("0 in", "0 mm"),
+        "depth_share": ("1/3", "1/3"),
+        "share_tolerance": ("5 %", "5 %"),
         "gate_deeper": ("6 in", "150 mm"),
         "gravel": ("6 in", "150 mm"),
         "gravel_bag": ("50 lb", "25 kg"),
@@ -81,6 +84,9 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "box": (350, 200),
     },
 }
+
+ONLY_BESIDE = {("posts", "share_tolerance"): "depth_share"}
+"""A default that is taken only where the job leaves another key to its default as well."""
 
 _BARE_STOCK = (
     [{"length": "6 ft"}, {"length": "8 ft"}, {"length": "10 ft"}],

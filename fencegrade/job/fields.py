@@ -74,6 +74,10 @@ def _plain_number(value: Any) -> float:
     return float(value)
 
 
+def _share(value: Any) -> float:
+    return units.parse_share(value) if isinstance(value, str) else _plain_number(value)
+
+
 def _price(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(f"{shown_value(value)} is not a plain number; write the price alone, such as 4.10")
@@ -172,8 +176,8 @@ Factor = Annotated[float, BeforeValidator(_within(1.0, 3.0)), BeforeValidator(_p
 Rate = Annotated[float, BeforeValidator(_within(0.01, 10_000.0)), BeforeValidator(_plain_number)]
 """How many in an hour, a plain number."""
 
-Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_plain_number)]
-"""A plain share from 0 to 0.6."""
+Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_share)]
+"""A share from 0 to 0.6: a plain number, or a text such as "1/3" or "30 %"."""
 
 SideSlope = Annotated[float, BeforeValidator(_within(0.0, 20.0)), BeforeValidator(_plain_number)]
 """Horizontal to vertical, from 0 (upright) to 20."""

@@ -4,7 +4,7 @@ Nothing is asked or printed here: a question is a record, an answer a text, and 
 with the job so far in the words of the job file's own checks.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.records import JobFile
+from fencegrade.job.survey import Mark
 from fencegrade.job.template import survey_heading
 from fencegrade.job.write import exact_length, job_text
 from fencegrade.units import UnitSystem, length_in, parse_length
@@ -111,18 +112,20 @@ def _wider_gap(pickets: Mapping[str, Any], system: UnitSystem) -> str:
     return exact_length(clearance + room, system)
 
 
-def readings_text(readings: list[tuple[float, float]], system: UnitSystem) -> str:
+def readings_text(
+    readings: list[tuple[float, float]], system: UnitSystem, breaks: Collection[float] = ()
+) -> str:
     """The survey of some readings, in order of station.
 
-    `readings`: station and drop, inches. Result: CSV in the units of its heading, each number exact to a
-    thousandth of an inch or better.
+    `readings`: station and drop, inches; `breaks`: stations of those taken at a break. Result: CSV in the
+    units of its heading, each number exact to a thousandth of an inch or better.
     """
     along, down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
     rows = [
-        f"{_number(station, along)},{_number(drop, down)}\n"
+        f"{_number(station, along)},{_number(drop, down)}{f',{Mark.BREAK}' if station in breaks else ''}\n"
         for station, drop in sorted(readings, key=lambda r: r[0])
     ]
-    return f"{survey_heading(system)}\n{''.join(rows)}"
+    return f"{survey_heading(system)}{',note' if breaks else ''}\n{''.join(rows)}"
 
 
 def _number(inches: float, unit: str) -> str:

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
-from fencegrade.job.defaults import bare_survey_stock, default_tables
+from fencegrade.job.defaults import ONLY_BESIDE, bare_survey_stock, default_tables
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
@@ -301,8 +301,9 @@ def _fill(tree: dict[str, Any], system: UnitSystem) -> Iterator[Assumed]:
         given = tree.setdefault(table, {})
         if not isinstance(given, dict):
             continue
+        written = frozenset(given)
         for key, value in keys.items():
-            if key not in given:
+            if key not in given and ONLY_BESIDE.get((table, key)) not in written:
                 given[key] = value
                 if value != "":
                     yield Assumed(key=f"[{table}] {key}", value=_as_text(value))

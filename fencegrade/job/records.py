@@ -239,7 +239,12 @@ class Run:
         "your honest plus or minus of one reading (one standard deviation)", default=None
     )
     read_at_breaks: bool | None = explained(
-        "true if a reading was taken at every visible break of the ground", default=None
+        "true if every visible break of the ground was read: readings off the even grid then count as ones "
+        "at breaks, as those with the word break in their note do",
+        default=None,
+    )
+    confirmed: bool = explained(
+        "true if readings, units and pulls that look like slips were checked and are right", default=False
     )
     most_misclosure: Size | None = explained("largest misclosure to accept", default=None)
     from_xy: Point | None = explained("point survey only: x and y of station 0", default=None)
@@ -320,10 +325,21 @@ class Posts:
     height: Length = explained("post top relative to the top line; negative is below it")
     hole_diameter: Size = explained("diameter of the hole")
     least_depth: Extent = explained("least depth in the ground, such as the local frost rule")
+    frost_depth: Extent = explained("how deep the ground freezes; posts stand that deep", default=0.0)
     depth_share: Share = explained(
         "least share of a post's length in the ground; 0 for none", default=holes.SHARE_IN_GROUND
     )
+    share_tolerance: Share = explained(
+        "how far under that share a post may stand where it spares a longer post; 0 where depth_share "
+        "is given",
+        default=0.0,
+    )
     gate_deeper: Extent = explained("how much deeper gate posts go", default=holes.GATE_POST_DEEPER)
+    gate_width: Size | None = explained("actual width of gate posts; the width if absent", default=None)
+    gate_thickness: Size | None = explained("their actual size across the run", default=None)
+    gate_hole_diameter: Size | None = explained(
+        "diameter of their holes; hole_diameter if absent", default=None
+    )
     gravel: Extent = explained("gravel under the post, added to the hole", default=holes.GRAVEL)
     gravel_bag: Mass = explained("weight of a bag of gravel", default=50.0)
     gravel_bag_price: Price | None = explained("what a bag of gravel costs", default=None)
@@ -333,6 +349,19 @@ class Posts:
     concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
     fixed: tuple[Length, ...] = explained("stations of posts that already stand", default=())
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
+    gate_stock: tuple[Stock, ...] = explained(
+        "lengths gate posts can be bought in, where theirs are others", default=()
+    )
+
+    def section(self, gate: bool) -> tuple[float, float]:
+        """Width along the run and thickness across it (in) of a line post, or of a gate post."""
+        if gate and self.gate_width is not None:
+            return self.gate_width, self.gate_thickness or self.gate_width
+        return self.width, (gate and self.gate_thickness) or self.thickness or self.width
+
+    def hole(self, gate: bool) -> float:
+        """Diameter (in) of the hole of a line post, or of a gate post."""
+        return (gate and self.gate_hole_diameter) or self.hole_diameter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)

@@ -25,7 +25,7 @@ _KINDS: tuple[tuple[Any, str], ...] = (
     (fields.Count, "whole number"),
     (fields.Factor, "number, 1 to 3"),
     (fields.Rate, "number"),
-    (fields.Share, "number, 0 to 0.6"),
+    (fields.Share, "number or fraction, 0 to 0.6"),
     (fields.SideSlope, "number, 0 to 20"),
     (fields.Sign, "text"),
     (fields.Text, "text"),

@@ -15,6 +15,19 @@ class Side(StrEnum):
     AFTER = "after"
 
 
+class Mark(StrEnum):
+    """What a note may say of its reading: taken at a visible break of the ground; checked and right."""
+
+    BREAK = "break"
+    CONFIRMED = "confirmed"
+
+
+def marks_of(note: str) -> frozenset[Mark]:
+    """The marks in a note: every part between commas that is one and no more, as in "break, ditch lip"."""
+    parts = {part.strip().lower() for part in note.replace(";", ",").split(",")}
+    return frozenset(mark for mark in Mark if mark in parts)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StringReading:
     """One distance from the string down to the ground."""

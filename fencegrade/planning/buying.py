@@ -164,41 +164,29 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
 
 def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
     posts, rails, families = plan.job.posts, plan.job.rails, plan.families
-    to_set = [int(own.wanted.sum()) for own in posts_to_set(plan.job, [r.posts for r in plan.runs])]
-    for timber, family, runs in (
-        (
-            _Timber(
-                part="posts",
-                thickness=posts.thickness or posts.width,
-                width=posts.width,
-                kind=str(posts.wood),
-                wood=posts.wood,
-            ),
-            families.posts,
-            to_set,
-        ),
-        (
-            _Timber(
-                part="rails",
-                thickness=rails.thickness,
-                width=rails.height,
-                kind=str(rails.wood),
-                wood=rails.wood,
-            ),
-            families.rails,
-            [len(r.rail_pieces) for r in plan.runs],
-        ),
-    ):
-        yield from _boards(plan, timber, family, 0.0, _by_run(family, runs))
+    own = posts_to_set(plan.job, [r.posts for r in plan.runs])
+    apart = families.gate_posts is not None
+    for part, family, gate in (("posts", families.posts, False), ("gate posts", families.gate_posts, True)):
+        if family is None:
+            continue
+        width, thickness = posts.section(gate)
+        timber = _Timber(part=part, thickness=thickness, width=width, kind=str(posts.wood), wood=posts.wood)
+        count = [int((p.wanted & ((p.schedule.gate == gate) if apart else True)).sum()) for p in own]
+        yield from _boards(plan, timber, family, 0.0, _by_run(family, count))
+    rail = _Timber(
+        part="rails", thickness=rails.thickness, width=rails.height, kind=str(rails.wood), wood=rails.wood
+    )
+    pieces = [len(r.rail_pieces) for r in plan.runs]
+    yield from _boards(plan, rail, families.rails, 0.0, _by_run(families.rails, pieces))
 
 
 def _by_run(family: Family, pieces: Sequence[int]) -> dict[int, tuple[float, ...]]:
-    """By stock length (tape marks), the length of pieces each run takes; `pieces`: how many each has."""
+    """By the index of the stock, the length of pieces each run takes; `pieces`: how many each has."""
     run = np.repeat(np.arange(len(pieces)), pieces)
-    stock, asked = family.stock_of()[: len(run)], family.asked[: len(run)]
+    entry, asked = family.by_piece().entry[: len(run)], family.asked[: len(run)]
     return {
-        int(s): tuple(np.bincount(run[stock == s], asked[stock == s], minlength=len(pieces)).tolist())
-        for s in np.unique(stock)
+        int(k): tuple(np.bincount(run[entry == k], asked[entry == k], minlength=len(pieces)).tolist())
+        for k in np.unique(entry)
     }
 
 
@@ -207,7 +195,7 @@ def _boards(
 ) -> Iterator[BuyLine]:
     """A family's boards by length; spares are bought in the length of the boards they stand in for."""
     rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
-    for stock, on_hand, bought in rows:
+    for index, (stock, on_hand, bought) in enumerate(rows):
         need = on_hand + bought
         if not need:
             continue
@@ -223,7 +211,7 @@ def _boards(
             to_buy=bought + spare,
             price=stock.price,
             weight=(bought + spare) * timber.weight(stock.length),
-            shares=by_run.get(int(stock.length / plan.mark + 1e-6), ()),
+            shares=by_run.get(index, ()),
         )
 
 

@@ -155,12 +155,15 @@ _TABLES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Families:
-    """The families of a plan; `gate_pickets` is None without a gate, `kickboards` where none is laid."""
+    """The families of a plan; `gate_pickets` is None without a gate, `kickboards` where none is laid,
+    `gate_posts` where they are cut from the same stock as the others.
+    """
 
     pickets: Family
     gate_pickets: Family | None
     kickboards: Family | None
     posts: Family
+    gate_posts: Family | None
     rails: Family
 
     def named(self) -> dict[str, Family]:
@@ -170,6 +173,7 @@ class Families:
             "gate_pickets": self.gate_pickets,
             "kickboards": self.kickboards,
             "posts": self.posts,
+            "gate_posts": self.gate_posts,
             "rails": self.rails,
         }
         return {name: family for name, family in every.items() if family is not None}
@@ -309,6 +313,7 @@ class PostsToSet:
     wanted: NDArray[np.bool_]
     total: Floats
     depth: Floats
+    schedule: PostSchedule
 
 
 def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
@@ -317,7 +322,8 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     `schedules`: one a run of the job, in order. Source: own derivation.
     """
     found = tuple(
-        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy()) for s in schedules
+        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy(), schedule=s)
+        for s in schedules
     )
     index = {run.name: k for k, run in enumerate(job.runs)}
     for after, run in zip(found, job.runs, strict=True):
@@ -347,16 +353,20 @@ def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Seque
     )
 
 
-def post_family(job: Job, schedules: Sequence[PostSchedule], names: Sequence[str]) -> Family:
-    """The posts to be set, each of one piece, long enough to the mark above; one at a corner of two runs."""
-    mark = job.job.tape
-    posts = posts_to_set(job, schedules)
-    totals = np.concatenate([p.total[p.wanted] for p in posts])
-    labels = [
-        f"{n} post {int(k) + 1}" for p, n in zip(posts, names, strict=True) for k in np.flatnonzero(p.wanted)
-    ]
+def post_family(
+    job: Job, schedules: Sequence[PostSchedule], names: Sequence[str], gate: bool = False
+) -> Family:
+    """The posts to be set, each of one piece, long enough to the mark above; one at a corner of two runs.
+
+    `gate`: the gate posts, where they have a stock of their own; else the others, or all.
+    """
+    mark, offered = job.job.tape, schedules[0].gate_offered if gate else schedules[0].offered
+    posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
+    wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
+    totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
+    labels = [f"{n} post {int(k) + 1}" for w, n in zip(wanted, names, strict=True) for k in np.flatnonzero(w)]
     asked = np.ceil(totals / mark - 1e-6).astype(np.int64)
-    return family(asked, labels.__getitem__, schedules[0].offered, mark, one_piece=True, kerf=job.job.kerf)
+    return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
 
 
 def rail_family(job: Job, pieces: Sequence[RailPieces], names: Sequence[str]) -> Family:
@@ -377,9 +387,20 @@ def rail_family(job: Job, pieces: Sequence[RailPieces], names: Sequence[str]) ->
 
 def stock_by_post(families: "Families", posts: Sequence[PostsToSet]) -> list[list[JobStock | None]]:
     """Run by run, the stock each post is cut from; None where none is set or none serves."""
-    entries = families.posts.by_piece().entry.tolist()
-    bought = iter([None if k == NO_STOCK else families.posts.offered[k] for k in entries])
-    return [[next(bought) if wanted else None for wanted in p.wanted.tolist()] for p in posts]
+    own = [_bought(family) for family in (families.posts, families.gate_posts or families.posts)]
+    at = own if families.gate_posts is not None else [own[0], own[0]]
+    return [
+        [
+            next(at[gate]) if wanted else None
+            for wanted, gate in zip(p.wanted.tolist(), p.schedule.gate.tolist(), strict=True)
+        ]
+        for p in posts
+    ]
+
+
+def _bought(own: Family) -> Iterator[JobStock | None]:
+    """The stock of each piece of a family, in order."""
+    return (None if k == NO_STOCK else own.offered[k] for k in own.by_piece().entry.tolist())
 
 
 def _rail_name(pieces: RailPieces, index: int, run: str) -> str:

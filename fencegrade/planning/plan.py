@@ -22,6 +22,7 @@ from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
     Missing,
+    PostsToSet,
     gate_family,
     kickboard_family,
     post_family,
@@ -107,8 +108,7 @@ def plan_on(
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
-    posts = posts_to_set(job, [r.posts for r in runs])
-    depths = np.concatenate([p.depth[p.wanted] for p in posts])
+    schedules = [r.posts for r in runs]
     return FencePlan(
         job=job,
         runs=tuple(runs),
@@ -118,10 +118,11 @@ def plan_on(
             pickets=boarded.family,
             gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], boarded.family),
             kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
-            posts=post_family(job, [r.posts for r in runs], names),
+            posts=post_family(job, schedules, names),
+            gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
             rails=rail_family(job, [r.rail_pieces for r in runs], names),
         ),
-        concrete=concrete_for(depths, job.posts),
+        concrete=_concrete(job, posts_to_set(job, schedules)),
         screws=_screws(job, runs),
         problems=(*job.notes, *problems, *delivered, *found, *more),
     )
@@ -180,6 +181,12 @@ def _worth_comparing(job: Job) -> bool:
     return (
         job.soil.price is not None or bool(job.soil.kickboard) or job.soil.low_ground is not LowGround.BOARDS
     )
+
+
+def _concrete(job: Job, posts: Sequence[PostsToSet]) -> Concrete:
+    """Concrete for the holes of all posts to be set."""
+    depths = np.concatenate([p.depth[p.wanted] for p in posts])
+    return concrete_for(depths, np.concatenate([p.schedule.gate[p.wanted] for p in posts]), job.posts)
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:

@@ -14,7 +14,8 @@ from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts, Marks
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.wishes import Zones
-from fencegrade.fence.posts.posts import PostSchedule, post_schedule
+from fencegrade.fence.posts.findings import checked_posts
+from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
 from fencegrade.fence.slots import Slots
@@ -127,7 +128,7 @@ def finish_run(
     they are cut.
     """
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    say = Words(system=job.job.units, mark=mark)
+    say = Words(system=job.job.units, mark=mark, currency=job.job.currency)
     check = _heights(job, layout, top)
     flags = _flags(job, layout, boards, check)
     shortest = min(s.length for s in job.pickets.stock)
@@ -166,7 +167,7 @@ def _posts(
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
     asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
-    posts, found = post_schedule(layout.run, bays, top, line, job.posts, say, asked)
+    posts, found = checked_posts(layout.run, bays, top, line, job.posts, say, asked)
     if site is None:
         return posts, None, list(found)
     screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, say)

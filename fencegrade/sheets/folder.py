@@ -30,6 +30,7 @@ from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.reduction import level_table, readings_table
 from fencegrade.sheets.run_words import gate_table
 from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.screen.boards_text import boards_json, boards_lines, list_words
@@ -164,6 +165,7 @@ def write_check(
         "check.json": _dumped(check_json(plan, reports)),
         "check.txt": ("\n".join(check_lines(plan, reports)) + "\n").encode(),
     }
+    files |= dict(_reduced(plan, reports))
     figures = [
         figure
         for run, report in zip(plan.runs, reports, strict=True)
@@ -174,6 +176,17 @@ def write_check(
     for name, figure in _numbered("ground", figures):
         files |= _drawn(name, figure)
     return write_files(folder, files, force, "check")
+
+
+def _reduced(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[tuple[str, bytes]]:
+    """The readings reduced, and level books, those of several runs joined."""
+    words, grounds = Words.of(plan.job.job), [r.ground for r in reports]
+    tables = [readings_table(g) for g in grounds]
+    yield "readings.csv", csv_text(joined_runs(tables, [g.name for g in grounds]), words).encode()
+    books = [(g.name, level_table(g, page)) for g in grounds if (page := g.reduction.page) is not None]
+    if books:
+        joined = joined_runs([t for _, t in books], [name for name, _ in books])
+        yield "level_book.csv", csv_text(joined, words).encode()
 
 
 def _drawn(stem: str, figure: Drawn) -> dict[str, bytes]:
@@ -193,7 +206,7 @@ def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
         yield "gates", gate_table(plan)
     yield "buying", buying_table(plan)
     for name, family in plan.families.named().items():
-        if name in {"posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
+        if name in {"posts", "gate_posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
             yield f"{name}_boards", board_table(plan, name, family)
 
 
@@ -207,7 +220,8 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     words, job = Words.of(plan.job.job), plan.job.job
     drawn = []
     for name, family in plan.families.named().items():
-        if name == "rails" or (name != "posts" and plan.job.pickets.top_end is TopEnd.FLAT):
+        shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
+        if name == "rails" or shared:
             patterns = family_patterns(family, plan.mark, job.kerf)
             what = name.replace("_", " ")
             figures = cut_board_figures(patterns, job.title, what, words) if patterns else []

@@ -4,11 +4,10 @@ import math
 from collections.abc import Iterator
 
 from fencegrade.fence.pickets.cuts import marks_down
-from fencegrade.fence.posts.concrete import hole_volume
+from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
-from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import BuyLine, buying_list
-from fencegrade.planning.families import Family, posts_to_set, stock_by_post
+from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
@@ -47,7 +46,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
     run = plan.runs[index]
     every = posts_to_set(plan.job, [r.posts for r in plan.runs])
     posts, own = run.posts, every[index]
-    bags, stock = _bags(plan, own.depth), stock_by_post(plan.families, every)[index]
+    bags, stock = _bags(plan, own), stock_by_post(plan.families, every)[index]
     over = posts_over_line(run).tolist()
     for i in range(len(posts)):
         dug = bool(own.wanted[i])
@@ -58,7 +57,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             _kind(run, i),
             float(own.depth[i]) + plan.job.posts.gravel if dug else None,
             float(own.depth[i]) if dug else None,
-            str(posts.choices[posts.rule[i]].rule) if dug else None,
+            posts.set_by(i) if dug else None,
             *(float(choice.depth[i]) if dug else None for choice in posts.choices),
             bags[i] if dug else None,
             float(posts.above[i]),
@@ -80,11 +79,10 @@ def _kind(run: RunPlan, index: int) -> str:
     return f"corner, with {run.run.join}" if at_corner(run, index) else kind
 
 
-def _bags(plan: FencePlan, depth: Floats) -> list[int]:
+def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
     """Whole bags of concrete for the hole of each post."""
-    posts = plan.job.posts
-    holes = hole_volume(posts.hole_diameter, depth, posts.width, posts.thickness or posts.width)
-    return [math.ceil(v / bag_yield(posts.bag) - 1e-9) for v in holes.tolist()]
+    holes = hole_volumes(own.depth, own.schedule.gate, plan.job.posts)
+    return [math.ceil(v / bag_yield(plan.job.posts.bag) - 1e-9) for v in holes.tolist()]
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:

@@ -126,6 +126,7 @@ def take_defaults(at: Terminal, through: str = "stock") -> None:
     at.answer("Name of the job [")
     at.answer("Length of the run")
     at.answer("Is the string level")
+    at.answer("How far it sags")
     for prompt in ("Actual width", "Space between", "Least height", "Space to keep"):
         at.answer(prompt)
     at.answer("length 1")
@@ -143,12 +144,16 @@ def test_the_defaults_and_three_readings_give_a_job_that_plans(start: Any, run: 
     for number, (station, drop) in enumerate([("0", "20"), ("6 ft", "24 1/2"), ("12", "1' 10\"")], start=1):
         read(at, number, station, drop)
     echoed = at.answer("station 4")
+    at.answer("break 1", "7")
+    assert "no reading was taken at 7' 0\"" in at.answer("break 1", "6")
+    at.answer("break 2")
     status, shown = at.rest()
     assert status == 0
     assert "12' 0\" along, 22 in down" in echoed
     assert "fencegrade plan yard" in shown
     job = read_job(tmp_path / "yard")
-    assert [(r.station, r.drop) for r in job.surveys[0].rows] == [(0, 20), (72, 24.5), (144, 22)]
+    rows = job.surveys[0].rows
+    assert [(r.station, r.drop, r.note) for r in rows] == [(0, 20, ""), (72, 24.5, "break"), (144, 22, "")]
     assert job.job.title == "yard"
     assert (job.pickets.width, job.top.least_height) == (5.5, 72)
     assert [s.length for s in job.pickets.stock] == [72, 96, 120]
@@ -162,6 +167,7 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     at.answer("Length of the run", "12 m")
     at.answer("Is the string level", "no")
     at.answer("How much lower", "-250 mm")
+    assert "has no unit" in at.answer("How far it sags", "9") + at.answer("How far it sags", "9 mm")
     at.answer("Actual width", "95 mm")
     at.answer("Space between", "10 mm")
     at.answer("Least height", "1.2 m")
@@ -184,6 +190,7 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     assert job.job.currency == "€"
     assert job.runs[0].end == parse_length("12 m")
     assert job.runs[0].string[0].fall == parse_length("-250 mm")
+    assert job.runs[0].string[0].sag == parse_length("9 mm")
     assert job.pickets.clearance == parse_length("90 mm")
     assert job.pickets.most_gap == parse_length("115 mm")
     assert [s.price for s in job.pickets.stock] == [2.4, 3.1]
@@ -198,6 +205,7 @@ def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
     assert "64 has no unit" in at.answer("Length of the run", "64 ft")
     at.answer("Is the string level", "maybe")
     assert "yes or no" in at.answer("Is the string level", "y")
+    at.answer("How far it sags")
     at.answer("Actual width", "0 in")
     assert "is not more than zero" in at.answer("Actual width")
     at.answer("Space between")
@@ -219,6 +227,7 @@ def test_a_doubtful_reading_is_told_at_once_and_can_be_corrected(start: Any, tmp
             told = at.answer("right drop at 16' 0\"", "21 1/2")
             assert "21-1/2 in would fit" in told
     at.answer("station 7")
+    at.answer("break 1")
     assert at.rest()[0] == 0
     drops = [r.drop for r in read_job(tmp_path / "yard").surveys[0].rows]
     assert drops == [20, 20.5, 21, 21.5, 21.5, 22]
@@ -236,6 +245,7 @@ def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start:
     at.answer("it was 60 in before", "yes")
     assert "fall by 37-3/4 in" in at.answer("right drop at 4' 0\"")
     at.answer("station 4")
+    at.answer("break 1")
     assert at.rest()[0] == 0
     rows = read_job(tmp_path / "yard").surveys[0].rows
     assert [(r.station, r.drop) for r in rows] == [(0, 20), (0, 20.25), (48, 58)]

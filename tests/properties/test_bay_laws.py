@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.posts.posts import NO_POST, post_schedule
+from fencegrade.fence.posts.findings import checked_posts
+from fencegrade.fence.posts.posts import NO_POST
 from fencegrade.fence.rails.rails import long_pieces, rail_rows
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
@@ -123,7 +124,7 @@ def test_posts_are_as_deep_as_every_rule_asks_and_stock_serves(
     assert bays is not None
     posts = _posts(least_depth=f"{least} in", depth_share=share)
     run = Run(name="paddock lane", survey="lane.csv")
-    schedule, _ = post_schedule(run, bays, level_top(line, 0, LENGTH, 72), line, posts, SAY)
+    schedule, _ = checked_posts(run, bays, level_top(line, 0, LENGTH, 72), line, posts, SAY)
     for choice in schedule.choices:
         assert (schedule.depth >= choice.depth - 1e-9).all()
     assert (schedule.depth >= share * schedule.total - 1e-6).all()

@@ -91,19 +91,31 @@ def test_sag_of_a_sloping_string_against_the_curve_itself() -> None:
 
 
 def test_line_level_is_two_straight_halves() -> None:
-    hang = hang_of(weight=COMMON_LINE, pull=10.0, sag=None, line_level=0.033)
-    bare = hang_of(weight=COMMON_LINE, pull=10.0, sag=None, line_level=None)
+    hang = hang_of(weight=COMMON_LINE, pull=10.0, sag=None, line_level=0.033, span=600)
+    bare = hang_of(weight=COMMON_LINE, pull=10.0, sag=None, line_level=None, span=600)
     x = np.array([0.0, 150.0, 300.0, 450.0, 600.0])
     assert hang.below_chord(x, 600) - bare.below_chord(x, 600) == pytest.approx(
         line_level_sag(0.033, 600, 10.0) * np.array([0, 0.5, 1, 0.5, 0])
     )
 
 
+def test_sag_measured_with_a_line_level_on_is_what_line_and_level_do_together() -> None:
+    """Whatever the pull, a string of weight and level known comes out the same by its pull and by its sag."""
+    x = np.linspace(0, 1200, 9)
+    for pull in (5.0, 10.0, 20.0):
+        known = hang_of(COMMON_LINE, pull, None, 0.044, span=1200)
+        sag = known.at_mid_span(1200)
+        measured = hang_of(COMMON_LINE, None, sag, 0.044, span=1200)
+        assert measured.below_chord(x, 1200) == pytest.approx(known.below_chord(x, 1200), abs=2e-3)
+        whole = hang_of(None, None, sag, None, span=1200)
+        assert np.abs(whole.below_chord(x, 1200) - known.below_chord(x, 1200)).max() > 0.05
+
+
 def test_measured_sag_is_a_parabola_and_taken_whole() -> None:
-    hang = hang_of(weight=None, pull=None, sag=0.375, line_level=0.05)
+    hang = hang_of(weight=None, pull=None, sag=0.375, line_level=None, span=600)
     assert hang.below_chord([0, 150, 300, 600], 600) == pytest.approx([0, 0.28125, 0.375, 0])
 
 
 def test_pull_along_a_sloping_string_is_less_than_level() -> None:
-    assert hang_of(0.001, 10.0, None, None, slope=0.75).load == pytest.approx(0.001 / 8.0)
-    assert math.isclose(hang_of(0.001, 10.0, None, None).load, 1e-4)
+    assert hang_of(0.001, 10.0, None, None, 600, slope=0.75).load == pytest.approx(0.001 / 8.0)
+    assert math.isclose(hang_of(0.001, 10.0, None, None, 600).load, 1e-4)

@@ -40,7 +40,8 @@ _IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 class Bays:
     """The posts of a run and the bays between them; stations and lengths in inches.
 
-    `posts` (n,) centres in order; `kinds` (n,); `standing` (n,) whether a post already stands. `first` (m,)
+    `posts` (n,) centres in order; `kinds` (n,); `sizes` (n,) their widths along the run; `standing`
+    (n,) whether a post already stands. `first` (m,)
     index of each bay's left post, its right one being the next; a gate opening is no bay. `rail` (m,) length
     of a rail along the slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
     much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
@@ -49,6 +50,7 @@ class Bays:
 
     posts: Floats
     kinds: tuple[PostKind, ...]
+    sizes: Floats
     standing: NDArray[np.bool_]
     first: Indices
     rail: Floats
@@ -148,10 +150,17 @@ class _Layout:
             bearing=bearing,
         )
 
-    def extra(self, closes_left: bool, closes_right: bool) -> float:
-        """How much longer (in) than its bay a rail is: what it covers of both posts, less one post."""
-        covers = [self.post if closes else self.bearing for closes in (closes_left, closes_right)]
-        return sum(covers) - self.post
+    def extra(self, left: ForcedPost | None = None, right: ForcedPost | None = None) -> float:
+        """How much longer (in) than its bay a rail is: what it covers of both posts, less half of each.
+
+        `left`, `right`: its given posts; None for a new line post.
+        """
+        return self._past(left) + self._past(right)
+
+    def _past(self, post: ForcedPost | None) -> float:
+        """How far (in) a rail runs past the middle of a post."""
+        width = self.post if post is None else post.width
+        return (width if post is not None and post.closes else self.bearing) - width / 2
 
 
 def _unfit(run: Run, posts: Posts, rails: Rails, say: Words) -> list[Problem]:
@@ -201,10 +210,10 @@ def _stretch(
         end=second.station,
         closed=tuple(closed),
         post=layout.post,
-        inner=layout.extra(False, False),
-        begin=layout.extra(first.closes, False),
-        finish=layout.extra(False, second.closes),
-        whole=layout.extra(first.closes, second.closes),
+        inner=layout.extra(),
+        begin=layout.extra(first),
+        finish=layout.extra(None, second),
+        whole=layout.extra(first, second),
     )
 
 
@@ -242,30 +251,25 @@ def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Words) -> Problem
 
 
 def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bays:
-    stations: list[Floats] = []
-    kinds: list[PostKind] = []
-    opens: list[bool] = []
-    closes: list[bool] = []
-    standing: list[bool] = []
+    stations: list[float] = []
+    given: list[ForcedPost | None] = []
     for post, after in zip(forced, [*inner, np.empty(0)], strict=True):
-        count = len(after)
-        stations += [np.array([post.station]), after]
-        kinds += [post.kind] + [PostKind.LINE] * count
-        opens += [post.opens] + [False] * count
-        closes += [post.closes] + [False] * count
-        standing += [post.standing] + [False] * count
-    centres = np.concatenate(stations)
+        stations += [post.station, *after.tolist()]
+        given += [post, *[None] * len(after)]
+    centres = np.array(stations)
+    opens = [post is not None and post.opens for post in given]
     first = np.flatnonzero(~np.array(opens[:-1])).astype(np.int64)
-    extra = np.array([layout.extra(closes[k], closes[k + 1]) for k in first])
+    extra = np.array([layout.extra(given[k], given[k + 1]) for k in first])
     left, right = centres[first], centres[first + 1]
     return Bays(
         posts=centres,
-        kinds=tuple(kinds),
-        standing=np.array(standing),
+        kinds=tuple(PostKind.LINE if post is None else post.kind for post in given),
+        sizes=np.array([layout.post if post is None else post.width for post in given]),
+        standing=np.array([post is not None and post.standing for post in given]),
         first=first,
         rail=layout.span.lengths(left, right, extra),
         slope=layout.span.slopes(left, right),
         extra=extra,
-        overlap=layout.extra(False, False),
+        overlap=layout.extra(),
         reach=layout.span.rail,
     )

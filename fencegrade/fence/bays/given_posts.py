@@ -31,12 +31,13 @@ class PostKind(StrEnum):
 class ForcedPost:
     """A post whose place is given: station of its centre (in), its job, whether it already stands.
 
-    `closes`: rails end here, so they cover the whole post. `opens`, `shuts`: a gate opening comes
-    after it, before it.
+    `width` along the run (in). `closes`: rails end here, so they cover the whole post. `opens`, `shuts`: a
+    gate opening comes after it, before it.
     """
 
     station: float
     kind: PostKind
+    width: float
     standing: bool = False
     closes: bool = False
     opens: bool = False
@@ -86,19 +87,22 @@ def forced_posts(
     runs, so stations outside this one are another's. Otherwise as `lay_bays`.
     """
     problems = list(_unfit(run, posts, start, end, say, shared))
-    problems += _gates_past_ends(run, start, end, posts.width, say)
+    width, at_gates = posts.width, posts.section(gate=True)[0]
+    problems += _gates_past_ends(run, start, end, at_gates, say)
     standing = _standing(run, posts, start, end)
-    own = [*_ends(start, end, standing), *_gate_posts(run, start, end, posts.width)]
-    own += [ForcedPost(station=x, kind=PostKind.FACE) for x in _faces(run, line, start, end)]
+    own = [*_ends(start, end, standing, width), *_gate_posts(run, start, end, at_gates)]
+    own += [ForcedPost(station=x, kind=PostKind.FACE, width=width) for x in _faces(run, line, start, end)]
     found: list[ForcedPost] = []
     for post in own:
-        _add(found, post, posts.width, standing)
+        _add(found, post, standing)
     taken = {p.station for p in found}
     found += [
-        ForcedPost(station=x, kind=PostKind.EXISTING, standing=True) for x in standing if x not in taken
+        ForcedPost(station=x, kind=PostKind.EXISTING, width=width, standing=True)
+        for x in standing
+        if x not in taken
     ]
     found.sort(key=lambda p: (p.station, p.opens))
-    problems += _crowded(run, found, posts.width, say)
+    problems += _crowded(run, found, say)
     return found, problems
 
 
@@ -133,10 +137,10 @@ def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Word
             )
 
 
-def _ends(start: float, end: float, standing: Sequence[float]) -> Iterator[ForcedPost]:
+def _ends(start: float, end: float, standing: Sequence[float], width: float) -> Iterator[ForcedPost]:
     for station in (start, end):
         stands = any(abs(x - station) <= HAIR for x in standing)
-        yield ForcedPost(station=station, kind=PostKind.END, standing=stands, closes=True)
+        yield ForcedPost(station=station, kind=PostKind.END, width=width, standing=stands, closes=True)
 
 
 def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[float]:
@@ -159,18 +163,19 @@ def _gate_posts(run: Run, start: float, end: float, width: float) -> Iterator[Fo
         if not _in_run(gate, start, end, width):
             continue
         left, right = gate.station - width / 2, gate.station + gate.width + width / 2
-        yield ForcedPost(station=left, kind=PostKind.GATE, closes=True, opens=True)
-        yield ForcedPost(station=right, kind=PostKind.GATE, closes=True, shuts=True)
+        yield ForcedPost(station=left, kind=PostKind.GATE, width=width, closes=True, opens=True)
+        yield ForcedPost(station=right, kind=PostKind.GATE, width=width, closes=True, shuts=True)
 
 
-def _add(found: list[ForcedPost], post: ForcedPost, width: float, standing: Sequence[float]) -> None:
+def _add(found: list[ForcedPost], post: ForcedPost, standing: Sequence[float]) -> None:
     """Add a post, unless one that serves for it is there; one that stands takes its place."""
+    width = post.width
     for i, other in enumerate(found):
         same = abs(other.station - post.station) <= HAIR
         if same or (post.kind is PostKind.FACE and abs(other.station - post.station) < width):
             kind = PostKind.GATE if post.kind is PostKind.GATE else other.kind
             opens, shuts = other.opens or post.opens, other.shuts or post.shuts
-            found[i] = replace(other, kind=kind, opens=opens, shuts=shuts)
+            found[i] = replace(other, kind=kind, width=max(other.width, width), opens=opens, shuts=shuts)
             return
     near = [x for x in standing if abs(x - post.station) < width and _serves(x, post)]
     if near:
@@ -186,9 +191,10 @@ def _serves(standing: float, post: ForcedPost) -> bool:
     return standing <= post.station + HAIR if post.opens else standing >= post.station - HAIR
 
 
-def _crowded(run: Run, found: Sequence[ForcedPost], width: float, say: Words) -> Iterator[Problem]:
+def _crowded(run: Run, found: Sequence[ForcedPost], say: Words) -> Iterator[Problem]:
     """Posts that overlap each other or stand in an opening."""
     for first, second in pairwise(found):
+        width = (first.width + second.width) / 2
         if second.station - first.station < width - HAIR and not first.opens:
             yield mistake(
                 f"{run.name}, {say.station(second.station)}",

@@ -73,22 +73,34 @@ def hole_volume(diameter: float, depth: Floats | float, width: float, thickness:
     return np.asarray(section * np.asarray(depth, dtype=float) / CUBIC_FOOT)
 
 
-def concrete_for(depths: Floats, posts: Posts) -> Concrete:
+def hole_volumes(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Floats:
+    """Concrete (cubic feet) in the hole of each post (n,).
+
+    `depths` in the ground (in); `gate`: gate posts, whose section and hole may be others. Errors: ValueError
+    for a hole with less section than the post.
+    """
+    found = np.zeros(len(depths))
+    for own in {False, *gate.tolist()}:
+        width, thickness = posts.section(own)
+        if math.pi / 4 * posts.hole(own) ** 2 <= width * thickness:
+            raise ValueError("the hole has less section than the post")
+        found = np.where(gate == own, hole_volume(posts.hole(own), depths, width, thickness), found)
+    return found
+
+
+def concrete_for(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Concrete:
     """Concrete for holes filled to the ground.
 
-    `depths`: (n,) of the posts to be set, in the ground (in). Bags by weight at 0.0075 cubic feet a pound
-    (see figures.concrete); the extra for the job as `posts.concrete_extra`. Errors: ValueError for a hole
-    with less section than the post.
+    `depths`, `gate`: (n,) of the posts to be set, as `hole_volumes`. Bags by weight at 0.0075 cubic feet a
+    pound (see figures.concrete); the extra for the job as `posts.concrete_extra`. Errors: as `hole_volumes`.
     """
-    thickness = posts.thickness or posts.width
-    if math.pi / 4 * posts.hole_diameter**2 <= posts.width * thickness:
-        raise ValueError("the hole has less section than the post")
-    holes = hole_volume(posts.hole_diameter, np.asarray(depths, dtype=float), posts.width, thickness)
+    holes = hole_volumes(depths, gate, posts)
     per_bag = bag_yield(posts.bag)
     net = float(holes.sum())
     ordered = net * posts.concrete_extra
     in_all = math.ceil(ordered / per_bag - 1e-9)
-    gravel = math.pi / 4 * posts.hole_diameter**2 * posts.gravel / CUBIC_FOOT * len(holes)
+    wide = np.where(gate, posts.hole(True), posts.hole(False))
+    gravel = float((math.pi / 4 * wide**2 * posts.gravel / CUBIC_FOOT).sum())
     return Concrete(
         holes=holes,
         bags=np.ceil(holes / per_bag - 1e-9).astype(np.int64),

@@ -9,8 +9,7 @@ ground ~~~~~~~|    |~~~~~~
                ::::    gravel
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -21,20 +20,14 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.rails.rails import top_at_posts
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.figures.holes import HOLE_FOR_TAMPED_EARTH
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, Run, Stock
-from fencegrade.problems import Problem, note, warning
-from fencegrade.units.words import Words, numbered, plural
 
 Indices = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 NO_POST = -1
 """Stands for a stock index where a post already stands, or where none is long enough."""
-
-TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
-"""Inches. Over 6-1/2 ft a municipal rule wants 4x6 posts, or 4x4 posts no more than 6 ft apart: seen in an
-ordinance reposted without its city; a fence rule of its place, not a general one."""
 
 
 class DepthRule(StrEnum):
@@ -42,6 +35,7 @@ class DepthRule(StrEnum):
 
     SHARE = "share of the post's length"
     LEAST = "least depth"
+    FROST = "frost"
     WIND = "wind and soil"
 
 
@@ -61,24 +55,31 @@ class DepthChoice:
 class PostSchedule:
     """Every post (n,): stations, elevations and lengths in inches.
 
-    `ground`: at a face the lower side; `top` of the post; `above` ground; `choices`: each rule on its own;
-    `rule`: which of `choices` asks the greatest depth; `depth` of the post in the ground, `hole` with gravel;
-    `total` length needed; `stock`: index in `offered` (by length), NO_POST for a post that stands already and
+    `ground`: at a face the lower side; `top` of the post; `above` ground; `measured`: whether that is known
+    of a post that stands; `choices`: each rule on its own; `rule`: which of `choices` asks the greatest
+    depth; `eased`: a little less than that rule asks, as deep as the next shorter post goes; `depth` of the
+    post in the ground, `hole` with gravel; `total` length needed; `gate`: gate posts, which are bought from
+    `gate_offered`, the others from `offered`; `stock`: index in the post's own list (by length),
+    NO_POST for a post that stands already and
     where no stock serves; `cut_off`: what a post of that stock is too long.
     """
 
     station: Floats
     kinds: tuple[PostKind, ...]
-    standing: NDArray[np.bool_]
+    standing: Mask
+    measured: Mask
     ground: Floats
     top: Floats
     above: Floats
     choices: tuple[DepthChoice, ...]
     rule: Indices
+    eased: Mask
     depth: Floats
     hole: Floats
     total: Floats
     offered: tuple[Stock, ...]
+    gate_offered: tuple[Stock, ...]
+    gate: Mask
     stock: Indices
     cut_off: Floats
 
@@ -86,7 +87,7 @@ class PostSchedule:
         return len(self.station)
 
     @property
-    def new(self) -> NDArray[np.bool_]:
+    def new(self) -> Mask:
         """Posts that are to be set."""
         return ~self.standing
 
@@ -95,54 +96,116 @@ class PostSchedule:
         """Share of each post's length that stands in the ground."""
         return self.depth / self.total
 
+    def offered_for(self, post: int) -> tuple[Stock, ...]:
+        """The lengths a post is bought in, shortest first."""
+        return self.gate_offered if self.gate[post] else self.offered
+
+    def eased_by(self, posts: Posts) -> "PostSchedule":
+        """The same posts with another `posts.share_tolerance`."""
+        lists = _Lists(line=self.offered, of_gates=self.gate_offered, gate=self.gate)
+        deeper = np.where(self.gate, posts.gate_deeper, 0.0)
+        depth, eased = _eased(self.above, deeper, posts, lists, np.stack([c.depth for c in self.choices]))
+        total = self.above + depth
+        stock = np.where(self.standing, NO_POST, lists.shortest(total))
+        return replace(self, depth=depth, total=total, eased=eased & ~self.standing, stock=stock)
+
+    def set_by(self, post: int) -> str:
+        """What decides the depth of a post, in words."""
+        if self.eased[post]:
+            return "length of the post sold"
+        return str(self.choices[self.rule[post]].rule)
+
 
 def post_schedule(
-    run: Run,
-    bays: Bays,
-    top: TopLine,
-    line: GroundLine,
-    posts: Posts,
-    say: Words,
-    wind_depth: Floats | None = None,
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    """The posts of a run, and what a builder must see of them.
+    run: Run, bays: Bays, top: TopLine, line: GroundLine, posts: Posts, wind_depth: Floats | None = None
+) -> PostSchedule:
+    """The posts of a run.
 
     `top`: at a step the post serves the higher side; a post that stands keeps the height it is given with.
-    `wind_depth`: (n,) depth (in) that wind and soil ask
-    for, where it was asked for. The depth is the greatest of `posts.depth_share` of the whole length,
-    `posts.least_depth` and `wind_depth`, and `posts.gate_deeper` more for gate posts; the stock the shortest
-    that is long enough. Source: a third of the post in the ground is a trade rule (see figures.holes), gate
-    posts 6 in deeper likewise.
+    `wind_depth`: (n,) depth (in) that wind and soil ask for, where it was asked for. The depth is the
+    greatest of `posts.depth_share` of the whole length, `posts.least_depth`, `posts.frost_depth` and
+    `wind_depth`, and `posts.gate_deeper` more for gate posts; the stock the shortest that is long enough.
+    Where a shorter one falls short of the share alone, by `posts.share_tolerance` or less, and costs no more,
+    it is taken and stands as deep as it goes. Source: a third of the post in the ground is a trade rule (see
+    figures.holes), gate posts 6 in deeper likewise.
     """
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
-    crown = top_at_posts(top, bays.posts) + posts.height
+    crown = crown_at_posts(top, bays, posts)
     stood = _standing_heights(run, bays)
     above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
-    offered = tuple(sorted(posts.stock, key=lambda s: s.length))
-    deeper = np.where([k is PostKind.GATE for k in bays.kinds], posts.gate_deeper, 0.0)
-    choices = _choices(above, deeper, posts, offered, wind_depth)
-    depths = np.stack([c.depth for c in choices])
-    depth = depths.max(axis=0)
+    lists = _Lists.of(posts, bays)
+    deeper = np.where(lists.gate, posts.gate_deeper, 0.0)
+    choices = _choices(above, deeper, posts, lists, wind_depth)
+    strict = np.stack([c.depth for c in choices])
+    depth, eased = _eased(above, deeper, posts, lists, strict)
     total = above + depth
-    stock = np.where(bays.standing, NO_POST, _shortest(total, offered))
-    lengths = np.array([*(s.length for s in offered), np.nan])
-    schedule = PostSchedule(
+    stock = np.where(bays.standing, NO_POST, lists.shortest(total))
+    return PostSchedule(
         station=bays.posts,
         kinds=bays.kinds,
         standing=bays.standing,
+        measured=~(bays.standing & np.isnan(stood)),
         ground=ground,
         top=np.where(np.isnan(stood), crown, ground + stood),
         above=above,
         choices=choices,
-        rule=np.argmax(depths, axis=0).astype(np.int64),
+        rule=np.argmax(strict, axis=0).astype(np.int64),
+        eased=eased & ~bays.standing,
         depth=depth,
         hole=depth + posts.gravel,
         total=total,
-        offered=offered,
+        offered=lists.line,
+        gate_offered=lists.of_gates,
+        gate=lists.gate,
         stock=stock,
-        cut_off=np.nan_to_num(np.maximum(lengths[stock] - total, 0.0)),
+        cut_off=np.nan_to_num(np.maximum(lists.lengths(stock) - total, 0.0)),
     )
-    return schedule, tuple(_findings(run, schedule, bays, posts, crown, say))
+
+
+def crown_at_posts(top: TopLine, bays: Bays, posts: Posts) -> Floats:
+    """Elevation (in) the post tops are to have, (n,)."""
+    return top_at_posts(top, bays.posts) + posts.height
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Lists:
+    """The lengths on offer: for line posts, for gate posts, and which posts (n,) are cut from the latter."""
+
+    line: tuple[Stock, ...]
+    of_gates: tuple[Stock, ...]
+    gate: Mask
+
+    @staticmethod
+    def of(posts: Posts, bays: Bays) -> "_Lists":
+        return _Lists(
+            line=tuple(sorted(posts.stock, key=lambda s: s.length)),
+            of_gates=tuple(sorted(posts.gate_stock or posts.stock, key=lambda s: s.length)),
+            gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
+        )
+
+    def shortest(self, total: Floats) -> Indices:
+        """Index of the shortest stock as long as each total, in the post's own list; NO_POST past the
+        longest.
+        """
+        found = [_shortest(total, offered) for offered in (self.line, self.of_gates)]
+        return np.where(self.gate, found[1], found[0])
+
+    def lengths(self, stock: Indices) -> Floats:
+        """Length (in) of the stock of each post; nan for NO_POST."""
+        return self._by(stock, [[s.length for s in offered] for offered in (self.line, self.of_gates)])
+
+    def prices(self, stock: Indices) -> Floats:
+        """Price of the stock of each post, 0 where none is given; nan for NO_POST."""
+        return self._by(stock, [[s.price or 0.0 for s in offered] for offered in (self.line, self.of_gates)])
+
+    def _by(self, stock: Indices, values: list[list[float]]) -> Floats:
+        line, gates = (np.array([*v, np.nan])[np.minimum(stock, len(v))] for v in values)
+        return np.where(self.gate, gates, line)
+
+
+def _shortest(total: Floats, offered: tuple[Stock, ...]) -> Indices:
+    found = np.searchsorted(np.array([s.length for s in offered]), total - HAIR)
+    return np.where(found < len(offered), found, NO_POST).astype(np.int64)
 
 
 def _standing_heights(run: Run, bays: Bays) -> Floats:
@@ -155,13 +218,14 @@ def _standing_heights(run: Run, bays: Bays) -> Floats:
 
 
 def _choices(
-    above: Floats, deeper: Floats, posts: Posts, offered: tuple[Stock, ...], wind_depth: Floats | None
+    above: Floats, deeper: Floats, posts: Posts, lists: _Lists, wind_depth: Floats | None
 ) -> tuple[DepthChoice, ...]:
-    share = posts.depth_share
     asked = {
-        DepthRule.SHARE: above * share / (1 - share),
+        DepthRule.SHARE: _by_share(above, posts.depth_share),
         DepthRule.LEAST: np.full(len(above), posts.least_depth),
     }
+    if posts.frost_depth > 0:
+        asked[DepthRule.FROST] = np.full(len(above), posts.frost_depth)
     if wind_depth is not None:
         asked[DepthRule.WIND] = np.asarray(wind_depth, dtype=float)
     return tuple(
@@ -169,123 +233,24 @@ def _choices(
             rule=rule,
             depth=depth + deeper,
             total=above + depth + deeper,
-            stock=_shortest(above + depth + deeper, offered),
+            stock=lists.shortest(above + depth + deeper),
         )
         for rule, depth in asked.items()
     )
 
 
-def _shortest(total: Floats, offered: tuple[Stock, ...]) -> Indices:
-    """Index of the shortest stock as long as each total; NO_POST past the longest."""
-    lengths = np.array([s.length for s in offered])
-    found = np.searchsorted(lengths, total - HAIR)
-    return np.where(found < len(offered), found, NO_POST).astype(np.int64)
+def _by_share(above: Floats, share: float) -> Floats:
+    return above * share / (1 - share)
 
 
-def _findings(
-    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, say: Words
-) -> Iterator[Problem]:
-    if not schedule.offered:
-        yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
-    else:
-        yield from _too_long(run, schedule, say)
-    yield from _standing_off(run, schedule, crown, say)
-    yield from _one_hole(run, schedule, posts, say)
-    yield from _shallow(run, schedule, say)
-    yield from _tall(run, schedule, bays, posts, say)
-    yield from _at_faces(run, schedule, say)
-    if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - HAIR:
-        yield note(
-            f"{run.name}, holes",
-            f"{say(posts.hole_diameter)} is less than twice the posts' width",
-            "three times the width with concrete, twice with tamped earth is common practice",
-        )
-
-
-def _too_long(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
-    found = np.flatnonzero(schedule.new & (schedule.stock == NO_POST))
-    if not len(found):
-        return
-    k = int(found[np.argmax(schedule.total[found])])
-    longest, total = schedule.offered[-1].length, float(schedule.total[k])
-    yield warning(
-        f"{run.name}, {numbered('post', found)}",
-        f"no stock serves: post {k + 1} at {say.station(float(schedule.station[k]))} needs "
-        f"{say(float(schedule.above[k]))} above the ground and {say(float(schedule.depth[k]))} in it "
-        f"({schedule.choices[schedule.rule[k]].rule}), {say(total)}; the longest post is {say(longest)}, "
-        f"{say(total - longest)} too short",
-        "add a longer post, lower the top there, or change the depth rule where the local code allows",
-    )
-
-
-def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, say: Words) -> Iterator[Problem]:
-    """Posts that stand and are lower, or higher, than this top wants them."""
-    for k in np.flatnonzero(schedule.standing).tolist():
-        missing = float(crown[k] - schedule.top[k])
-        place = f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}"
-        if missing > HAIR:
-            yield warning(
-                place,
-                f"the post that stands here is {say(missing)} too short for this top",
-                "lower the top there, let the pickets stand higher over the post, or set a new post",
-            )
-        elif missing < -HAIR:
-            yield note(
-                place,
-                f"the post that stands here is {say(-missing)} higher than this top wants it",
-                "cut it down once the rails hang, or let it show",
-            )
-
-
-def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Iterator[Problem]:
-    """Neighbours so near that their holes run into each other."""
-    apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
-    for k in np.flatnonzero((apart > HAIR) & (apart < posts.hole_diameter - HAIR)).tolist():
-        yield warning(
-            f"{run.name}, posts {k + 1} and {k + 2}",
-            f"their middles are {say(float(apart[k]))} apart and a hole is {say(posts.hole_diameter)} wide: "
-            "the two holes run into one",
-            "move the gate so that one post serves both, or set the two in one hole",
-        )
-
-
-def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
-    """The new post with the least share of its length in the ground, where that is under a third."""
-    share = np.where(schedule.new, schedule.share, np.inf)
-    k = int(np.argmin(share))
-    if share[k] < 1 / 3 - 1e-6:
-        yield warning(
-            f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
-            f"{say(float(schedule.depth[k]))} of {say(float(schedule.total[k]))} is in the ground "
-            f"({share[k]:.0%}), less than the third that is common practice",
-            "dig the tall posts' holes deeper, or ask what the local code wants",
-        )
-
-
-def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Words) -> Iterator[Problem]:
-    """Bays that are tall for the posts that carry them."""
-    if min(posts.width, posts.thickness or posts.width) > SMALL_POST + HAIR:
-        return
-    above = schedule.above - posts.height
-    tall = np.maximum(above[bays.first], above[bays.first + 1]) > TALL_HEIGHT + HAIR
-    found = np.flatnonzero(tall & (bays.width > TALL_SPACING + HAIR))
-    if len(found):
-        worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
-        yield warning(
-            f"{run.name}, {plural(len(found), 'bay')} from "
-            f"{say.station(float(bays.left[found[0]]))} to "
-            f"{say.station(float(bays.right[found[-1]]))}",
-            f"tops stand up to {say(worst)} over the ground on posts {say(posts.width)} wide",
-            "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "
-            f"above {say(TALL_HEIGHT)}",
-        )
-
-
-def _at_faces(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
-    for k, kind in enumerate(schedule.kinds):
-        if kind is PostKind.FACE:
-            yield warning(
-                f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
-                "the post stands at a wall or face; its length is taken from the lower ground",
-                "a post or footing near a wall loads it: ask an engineer before digging",
-            )
+def _eased(above: Floats, deeper: Floats, posts: Posts, lists: _Lists, strict: Floats) -> tuple[Floats, Mask]:
+    """Depth of each post, and whether the share is eased for it to spare a longer post."""
+    depth = strict.max(axis=0)
+    if posts.share_tolerance <= 0 or posts.depth_share <= 0:
+        return depth, np.zeros(len(above), dtype=bool)
+    least = _by_share(above, max(posts.depth_share - posts.share_tolerance, 0.0)) + deeper
+    least = np.vstack([least, strict[1:]]).max(axis=0)
+    shorter, longer = lists.shortest(above + least), lists.shortest(above + depth)
+    spared = np.isnan(lists.prices(longer)) | (lists.prices(shorter) <= lists.prices(longer))
+    taken = (shorter != NO_POST) & ((longer == NO_POST) | (shorter < longer)) & spared
+    return np.where(taken, lists.lengths(shorter) - above, depth), taken

@@ -10,7 +10,9 @@ ROUTINE = (
     "TAKE THE LINE LEVEL OFF: its weight pulls the string down.",
     "Hold the long tape level beside the string, zero at the start; on a slope do not lay it on the ground.",
     "One holds the short tape plumb and reads string to soil. The other writes, and says the number back.",
-    "Read every {step}, and wherever the ground bends: crest, foot, root, ditch edge, paving edge.",
+    "Read every {step}, and wherever the ground bends: crest, foot, root, ditch edge, paving edge; "
+    "note: break.",
+    "Sag: bring the height of both ends to the middle (water level, laser); measure down to the string.",
     "At a wall or kerb take two readings at one station: write before and after under side.",
     "More than one string: read the stake they share from both before the first comes down.",
     "Last of all read the first stake again. More than {slip} off: the string moved, begin anew.",
@@ -42,7 +44,12 @@ def reading_paper(system: UnitSystem) -> Paper:
     paper.new_page("Reading sheet")
     _draw_blanks(paper, ("job", 0.42), ("run", 0.33), ("date", 0.25))
     _draw_blanks(
-        paper, ("string", 0.20), ("from station", 0.28), ("to station", 0.26), ("fall of far end", 0.26)
+        paper,
+        ("string", 0.15),
+        ("from station", 0.22),
+        ("to station", 0.20),
+        ("fall of far end", 0.23),
+        ("sag", 0.20),
     )
     _draw_routine(paper, system)
     _draw_rows(paper, system)

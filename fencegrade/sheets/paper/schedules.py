@@ -237,7 +237,7 @@ def draw_buying(paper: Paper, plan: FencePlan) -> None:
         paper.write(f"{told[0]}: {'; '.join(told[1:])}", 11.5)
     draw_cautions(paper, plan, Work.LIFTING)
     for name, family in plan.families.named().items():
-        if name not in {"pickets", "gate_pickets", "posts"}:
+        if name not in {"pickets", "gate_pickets", "posts", "gate_posts"}:
             table = _without_only_run(board_table(plan, name, family), plan)
             paper.new_page(table.title)
             draw_grid(paper, grid_of(table, words, bold=(0,), size=12.0, row=21.0, tick=True))

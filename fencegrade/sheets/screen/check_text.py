@@ -9,6 +9,7 @@ from fencegrade.ground.report import GroundReport
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
+from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.units.words import Words, numbers, plural
 
 FORMAT = "fencegrade-check/1"
@@ -56,7 +57,16 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
             yield f"  {name} sags {words.length(sag.sag)} in the middle; corrected"
     for closure in ground.reduction.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
+    if ground.reduction.page is not None:
+        yield f"  {level_check_line(ground.reduction.page, words)}"
+    breaks = [words.station(b) for b in ground.profile.breaks]
+    yield f"  readings at breaks: {', '.join(breaks) if breaks else 'none named'}"
     yield from _sureness(report, words)
+    if report.sag_boards:
+        yield (
+            f"  if the tops are levelled otherwise than by a string pulled like this one, "
+            f"{plural(report.sag_boards, 'more board')} to mark in place; measuring the sag spares them"
+        )
 
 
 def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
@@ -92,6 +102,8 @@ def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, An
 
 def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
     number, ground = words.number, report.ground
+    page = ground.reduction.page
+    book = {} if page is None else {"level_book": table_json(level_table(ground, page), words)}
     return {
         "name": ground.name,
         "readings": len(ground.stations),
@@ -100,6 +112,8 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "spacing": number(report.relief.spacing),
         "widest": number(report.relief.widest),
         "reading_error": number(ground.reading_error),
+        "provisional": ground.provisional,
+        "breaks": [number(b) for b in ground.profile.breaks],
         "faces": [number(f) for f in ground.profile.faces],
         "sags": [
             {"string": None if s.string.id == ONLY_STRING else s.string.id, "sag": number(s.sag)}
@@ -125,6 +139,9 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
             }
             for s in report.advice.stretches
         ],
+        "sag_boards": report.sag_boards,
+        "elevations": table_json(readings_table(ground), words),
+        **book,
         "pickets": [
             {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure)}
             for i, (chance, sure) in enumerate(zip(report.advice.chance, report.from_chart, strict=True))

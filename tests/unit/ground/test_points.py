@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.ground.points import project
+from fencegrade.ground.points import project, spots
 from fencegrade.ground.survey import ground_from_survey
 from fencegrade.job.survey import PointReading, PointSurvey
 from fencegrade.problems import Severity
@@ -89,3 +89,18 @@ def test_a_point_taken_twice_is_one_spot(a_run: Any) -> None:
     ground, _ = solve(a_run(**ENDS), [(0, 0, 5), (15, 20, 7), (15.003, 20.004, 7.2), (30, 40, 9)])
     assert len(ground.stations) == 3
     assert ground.elevations[1] == pytest.approx(7.1)
+
+
+def test_a_run_between_its_first_and_last_point_is_surveyed_whole(a_run: Any) -> None:
+    """sqrt(37^2 + 41^2) ft is no round number; the run may say as much of it as it likes."""
+    rows = [(0, 0, 5), (18.5, 20.5, 7), (37, 41, 9)]
+    end = f"{12 * np.hypot(37, 41):.6f} in"
+    ground, wrong = solve(a_run(start="0 ft", end=end), rows)
+    assert not wrong
+    assert ground.end == pytest.approx(12 * np.hypot(37, 41), abs=1e-5)
+    assert ground.profile.end == ground.end
+
+
+def test_points_of_one_spot_share_its_station() -> None:
+    at = spots(np.array([0.1, 0.0, 50.3, 50.0, 50.2, 99.8, 100.0]))
+    assert at == pytest.approx([0, 0, 50.0 + 0.3, 50, 50, 100, 100])

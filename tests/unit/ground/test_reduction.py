@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencegrade.ground.reduction import Closure, LevelPage, StringChord, misclosure_limit
+from fencegrade.ground.reduction import BookRow, Closure, LevelPage, StringChord, misclosure_limit
 from fencegrade.ground.sag import Hang
 from fencegrade.units import parse_length
 
@@ -35,9 +35,29 @@ def test_what_is_allowed_grows_with_the_root_of_the_set_ups() -> None:
 @pytest.mark.parametrize(
     ("rise", "agrees"), [(20.0, True), (20.0000001, True), (20.125, False), (19.875, False)]
 )
-def test_backsights_less_foresights_are_the_rise(rise: float, agrees: bool) -> None:
-    page = LevelPage(rows=(), instrument=(), backsights=90.0, foresights=70.0, rise=rise, closures=())
-    assert page.checks is agrees
+def test_backsights_less_foresights_are_rises_less_falls_and_the_rise(rise: float, agrees: bool) -> None:
+    def page(steps: float, whole: float) -> LevelPage:
+        rows = [
+            BookRow(
+                line=k + 2,
+                station=None,
+                backsight=90.0 if k == 0 else None,
+                intermediate=None,
+                foresight=70.0 if k == 2 else None,
+                setup=1,
+                elevation=z,
+                adjusted=z,
+            )
+            for k, z in enumerate([100.0, 95.0, 100.0 + steps])
+        ]
+        return LevelPage(
+            rows=tuple(rows), instrument=(190.0,), backsights=90.0, foresights=70.0, rise=whole, closures=()
+        )
+
+    assert page(20.0, rise).checks is agrees
+    assert page(rise, 20.0).checks is agrees
+    assert page(20.0, 20.0).steps == (None, -5.0, 25.0)
+    assert page(20.0, 20.0).rises_and_falls == (25.0, 5.0)
 
 
 def test_a_straight_string_runs_evenly_from_end_to_end() -> None:

@@ -1,12 +1,15 @@
 """From a survey to the ground of a run: order, repeats, faces, ends, slope-taped stations."""
 
+import warnings
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from fencegrade.ground.survey import ground_from_survey
-from fencegrade.job.records import StringLine
+from fencegrade.job.records import Run, StringLine
+from fencegrade.job.survey import ElevationReading, ElevationSurvey
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
 
@@ -181,3 +184,63 @@ def test_a_sloping_string_over_slope_taped_stations(under_string: Any, ground_of
 def test_ground_steeper_than_its_tape_is_a_mistake(heights: Any, mistakes_of: Any) -> None:
     (found,) = mistakes_of(heights([(0, 0), (1, 13), (8, 14)]), stations_taped="along the slope")
     assert "cannot be" in found.found
+
+
+def test_breaks_are_named_by_a_mark_in_the_note_and_never_guessed() -> None:
+    rows = [
+        ElevationReading(line=i + 2, station=12.0 * x, elevation=float(x % 3), note=note)
+        for i, (x, note) in enumerate(
+            [
+                (0, ""),
+                (8, ""),
+                (12, "break, ditch lip"),
+                (14, "brake"),
+                (16, "no break here"),
+                (24, ""),
+                (32, ""),
+            ]
+        )
+    ]
+    survey = ElevationSurvey(source="north.csv", rows=tuple(rows))
+    for keys, named in (
+        ({}, [144.0]),
+        ({"read_at_breaks": True}, [144.0, 168.0]),
+        ({"read_at_breaks": False}, [144.0]),
+    ):
+        ground, _ = ground_from_survey(
+            Run(name="a", survey="a.csv", **keys), survey, UnitSystem.IMPERIAL, 0.125
+        )
+        assert ground is not None
+        assert list(ground.profile.breaks) == named
+
+
+def test_a_slip_is_provisional_until_it_is_marked_or_read_again(under_string: Any, ground_of: Any) -> None:
+    drops = [24, 24.5, 26, 25, 24, 36.5, 25, 26, 25.5, 24.5, 25]
+    rows = list(zip(range(0, 44, 4), drops, strict=True))
+    slipped = ground_of(under_string(rows))
+    assert slipped.provisional
+    (told,) = slipped.slips
+    assert told in slipped.notes
+    assert told.place == "north.csv line 7"
+    survey = under_string(rows)
+    marked = replace(
+        survey, rows=tuple(replace(r, note="kerb, confirmed" if r.line == 7 else "") for r in survey.rows)
+    )
+    assert not ground_of(marked).provisional
+    assert not ground_of(under_string([*rows[:6], (20, 36.25), *rows[6:]])).provisional
+    assert not ground_of(survey, confirmed=True).provisional
+
+
+def test_a_run_is_as_long_as_its_survey_to_the_last_hair(heights: Any, ground_of: Any) -> None:
+    rows = [(0, 0), (8, 1), (16.003, 0)]
+    ground = ground_of(heights(rows), start="-1/16 in", end="16 ft 0.1 in")
+    assert (ground.start, ground.end) == (0.0, 192.036)
+
+
+def test_level_ground_is_quiet(heights: Any, ground_of: Any) -> None:
+    """The arithmetic of level ground may leave less than nothing of a slope."""
+    x = np.array([0, 9.1, 20.3, 31.7, 44.9, 57.2])
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for scale in np.linspace(0.7, 1.3, 40):
+            ground_of(heights([(v * scale, 12.3) for v in x]))

@@ -53,6 +53,8 @@ def _mistakes(folder: Path, run: str = "", tables: str = "") -> list[str]:
         ("", "[site]\nsets_depth = true", "[site] sets_depth", "no wind is given"),
         ("", '[site]\nsoil = "mud"', "[site] soil", '"bedrock", "rock", "gravel", "sand" or "clay"'),
         ("", '[site]\nwind_speed = "-3 mph"', "[site] wind_speed", "not more than zero"),
+        ("", '[posts]\nheight = "-8 in"', "[posts] height", "leave the top rail without a post"),
+        ("", '[posts]\ngate_width = "5-1/2 in"', "[posts] gate_width", "no lengths to buy them in"),
         ("", "[posts]\ndepth_share = 0.9", "[posts] depth_share", "not between 0 and 0.6"),
         (
             f'{GATE}swing_rise = ["0 in", "1 in", "2 in"]',

@@ -86,7 +86,7 @@ def test_a_top_without_boards_for_every_picket_is_not_weighed(write_job: WriteJo
 
 
 def test_posts_that_no_length_serves_break_a_wish(write_job: WriteJob) -> None:
-    found = compare_tops(write_job('[[posts.stock]]\nlength = "8 ft"\n', lane=LEVEL))
+    found = compare_tops(write_job('[[posts.stock]]\nlength = "6 ft"\n', lane=LEVEL))
     assert all("no stock for 4 posts" in s.broken for s in found.styles)
     assert found.cheapest is None
 

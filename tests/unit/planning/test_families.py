@@ -161,7 +161,7 @@ def test_rails_are_named_by_run_bay_and_row(write_job: WriteJob) -> None:
 
 
 def test_a_post_is_asked_for_at_the_mark_above_its_need(write_job: WriteJob) -> None:
-    plan = plan_fence(write_job(), "contour")
+    plan = plan_fence(write_job('[posts]\ndepth_share = "1/3"\n'), "contour")
     asked, wanted = plan.families.posts.asked * plan.mark, plan.runs[0].posts.total
     assert np.any(np.abs(wanted / plan.mark - np.round(wanted / plan.mark)) > 0.01)
     assert np.all(asked >= wanted - 1e-6)

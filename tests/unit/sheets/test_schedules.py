@@ -242,7 +242,7 @@ def test_wind_is_a_screen_that_names_what_it_takes(write_job: WriteJob) -> None:
 
 
 def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
-    small = plan_fence(write_job(lane=LANE))
+    small = plan_fence(write_job('[posts]\nhole_diameter = "11 in"\n', lane=LANE))
     shared, each = small.concrete.bags_in_all, int(small.concrete.bags.sum())
     assert shared < each
     assert list(concrete_lines(small)) == [

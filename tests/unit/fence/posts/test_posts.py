@@ -5,18 +5,18 @@ import pytest
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
     NO_POST,
     DepthRule,
     PostSchedule,
-    post_schedule,
 )
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.records import Posts
-from fencegrade.problems import Problem
+from fencegrade.problems import JobMistakesError, Problem
 
 READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
@@ -33,7 +33,7 @@ def _schedule(
     run = make.run(**run_keys)
     bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None, problems
-    return post_schedule(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
+    return checked_posts(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
 
 
 def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
@@ -87,7 +87,7 @@ def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None
     wind = np.array([10.0, 60, 10, 10, 10, 10, 10])
-    schedule, _ = post_schedule(run, bays, level_top(line, 0, 576, 72), line, posts, make.say, wind)
+    schedule, _ = checked_posts(run, bays, level_top(line, 0, 576, 72), line, posts, make.say, wind)
     assert schedule.depth[1] == pytest.approx(60)
     assert schedule.choices[schedule.rule[1]].rule is DepthRule.WIND
     assert schedule.choices[schedule.rule[0]].rule is DepthRule.SHARE
@@ -135,7 +135,7 @@ def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
     top = TopLine(
         style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 80, 80])
     )
-    schedule, _ = post_schedule(run, bays, top, line, posts, make.say)
+    schedule, _ = checked_posts(run, bays, top, line, posts, make.say)
     assert schedule.above == pytest.approx([70, 78, 78])
 
 
@@ -144,7 +144,7 @@ def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
     run, posts = make.run(), make.posts()
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
     assert bays is not None
-    schedule, problems = post_schedule(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
+    schedule, problems = checked_posts(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
     assert schedule.above == pytest.approx([70, 104, 104])
     assert any("engineer" in p.remedy for p in problems)
 
@@ -179,7 +179,69 @@ def test_small_posts_under_a_tall_top_stand_6_ft_apart(
     bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, line.end)
     assert bays is not None
     assert bays.width == pytest.approx([posts.spacing] * 2)
-    _, problems = post_schedule(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
+    _, problems = checked_posts(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
     told = [p for p in problems if "tops stand up to" in p.found]
     assert bool(told) == warned
     assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)
+
+
+def _level(
+    make: SimpleNamespace, posts: Posts, top: float = 74.0
+) -> tuple[PostSchedule, tuple[Problem, ...]]:
+    line = make.ground(480)
+    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 480.0)
+    assert bays is not None
+    return checked_posts(make.run(), bays, level_top(line, 0.0, 480.0, top), line, posts, make.say)
+
+
+PRICED = [{"length": "8 ft", "price": 14.0}, {"length": "10 ft", "price": 18.5}]
+
+
+def test_a_shorter_post_is_taken_where_a_little_under_a_third_is_allowed(make: SimpleNamespace) -> None:
+    """Boards of 6 ft 2 in off the soil, posts 6 in under them: a third asks 34 in, an 8 ft post leaves 28."""
+    posts = make.posts(height="-6 in", share_tolerance=0.05, stock=PRICED)
+    schedule, problems = _level(make, posts)
+    assert schedule.above == pytest.approx(np.full(6, 68.0))
+    assert schedule.depth == pytest.approx(np.full(6, 28.0))
+    assert {schedule.set_by(k) for k in range(6)} == {"length of the post sold"}
+    (told,) = [p for p in problems if "8 ft is taken" in p.found]
+    assert "28 in in the ground (29%), 6 in less than depth_share asks" in told.found
+    assert "27.00 less than one of 10 ft" in told.found
+    assert not any("less than the third" in p.found for p in problems)
+    assert _level(make, make.posts(height="-6 in", share_tolerance=0.04, stock=PRICED))[0].depth[0] > 33.9
+
+
+def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespace) -> None:
+    """A top 3 in under 6 ft wants 33 in of 99; an 8 ft post leaves 30, 31 %."""
+    schedule, problems = _level(make, make.posts(height="-6 in", stock=PRICED), top=72.0)
+    assert schedule.total == pytest.approx(np.full(6, 99.0))
+    (told,) = [p for p in problems if "more than a post of" in p.found]
+    assert told.found.startswith("3 in more than a post of 8 ft gives; it would leave 30 in")
+    assert told.found.endswith("(31%), 27.00 less")
+    share = float(told.remedy.split("depth_share = ")[1].split()[0])
+    again, _ = _level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
+    assert {again.offered[k].length for k in again.stock} == {96.0}
+
+
+def test_the_least_depth_and_the_frost_are_never_eased(make: SimpleNamespace) -> None:
+    for key in ("least_depth", "frost_depth"):
+        posts = make.posts(height="-6 in", share_tolerance=0.05, stock=PRICED, **{key: "29 in"})
+        assert not _level(make, posts)[0].eased.any()
+    frozen, _ = _level(make, make.posts(height="-6 in", frost_depth="42 in", stock=PRICED))
+    assert frozen.depth == pytest.approx(np.full(6, 42.0))
+    assert frozen.set_by(0) == "frost"
+
+
+def test_gate_posts_of_their_own_section_stand_clear_of_the_opening(make: SimpleNamespace) -> None:
+    posts = make.posts(gate_width="5-1/2 in", gate_hole_diameter="16 in", gate_stock=[{"length": "12 ft"}])
+    schedule, problems = _schedule(make, posts, gate=[{"station": "192 in", "width": "48 in"}])
+    left, right = np.flatnonzero(schedule.gate)
+    assert schedule.station[[left, right]] == pytest.approx([192 - 2.75, 240 + 2.75])
+    assert schedule.offered_for(int(left))[int(schedule.stock[left])].length == 144
+    assert posts.section(gate=True) == (5.5, 5.5)
+    assert any("a common auger drills 36 in" in p.found for p in problems)
+
+
+def test_no_post_above_the_ground_is_a_mistake(make: SimpleNamespace) -> None:
+    with pytest.raises(JobMistakesError, match="no post stands above the ground"):
+        _level(make, make.posts(height="-76 in"))

@@ -151,6 +151,10 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         offered=(),
         stock=none,
         cut_off=np.zeros(len(x)),
+        measured=np.ones(len(x), dtype=bool),
+        eased=np.zeros(len(x), dtype=bool),
+        gate_offered=(),
+        gate=np.zeros(len(x), dtype=bool),
     )
     return dataclasses.replace(run, posts=schedule)
 

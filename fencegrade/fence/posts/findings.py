@@ -1,0 +1,240 @@
+"""What a builder must see of the posts: too long, too short, too shallow, too near, and what a shorter
+one spares."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.bays.reach import HAIR
+from fencegrade.fence.posts.posts import (
+    NO_POST,
+    Indices,
+    PostSchedule,
+    crown_at_posts,
+    post_schedule,
+)
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_SHARE, SHARE_IN_GROUND
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import Posts, Run
+from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
+from fencegrade.units.words import Words, numbered
+
+TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
+"""Inches. Over 6-1/2 ft some places want 4x6 posts, or 4x4 posts no more than 6 ft apart: common practice, no
+source; a rule of some places, not a general one."""
+
+LEAST_BETWEEN_HOLES = 6.0
+"""Inches of ground between two holes that stand while both are open: common practice, no source."""
+
+
+def checked_posts(
+    run: Run,
+    bays: Bays,
+    top: TopLine,
+    line: GroundLine,
+    posts: Posts,
+    say: Words,
+    wind_depth: Floats | None = None,
+) -> tuple[PostSchedule, tuple[Problem, ...]]:
+    """The posts of a run as `post_schedule` has them, and what a builder must see of them.
+
+    Errors: JobMistakesError for new posts whose top would not stand above the ground.
+    """
+    schedule = post_schedule(run, bays, top, line, posts, wind_depth)
+    crown = crown_at_posts(top, bays, posts)
+    raise_mistakes(_buried(run, schedule, posts, crown, say))
+    return schedule, tuple(_findings(run, schedule, bays, posts, crown, say))
+
+
+def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, say: Words) -> Iterator[Problem]:
+    found = np.flatnonzero(schedule.new & (crown - schedule.ground <= HAIR))
+    if len(found):
+        k = int(found[0])
+        yield mistake(
+            f"{run.name}, {numbered('post', found)}",
+            f"no post stands above the ground: at {say.station(float(schedule.station[k]))} the tops are "
+            f"{say(float(crown[k] - posts.height - schedule.ground[k]))} over it and [posts] height puts the "
+            f"post {say(-posts.height)} below them",
+            "write a height nearer to 0, such as -6 in or -150 mm",
+        )
+
+
+def _findings(
+    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, say: Words
+) -> Iterator[Problem]:
+    if not schedule.offered:
+        yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
+    else:
+        yield from _too_long(run, schedule, say)
+    yield from _standing_off(run, schedule, crown, say)
+    yield from _one_hole(run, schedule, posts, say)
+    yield from _deep_holes(run, schedule, say)
+    yield from _spared(run, schedule, posts, say)
+    yield from _shallow(run, schedule, say)
+    yield from _tall(run, schedule, bays, posts, say)
+    yield from _at_faces(run, schedule, say)
+    if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - HAIR:
+        yield note(
+            f"{run.name}, holes",
+            f"{say(posts.hole_diameter)} is less than twice the posts' width",
+            "three times the width with concrete, twice with tamped earth is common practice",
+        )
+
+
+def _too_long(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+    found = np.flatnonzero(schedule.new & (schedule.stock == NO_POST))
+    if not len(found):
+        return
+    k = int(found[np.argmax(schedule.total[found])])
+    longest, total = schedule.offered_for(k)[-1].length, float(schedule.total[k])
+    yield warning(
+        f"{run.name}, {numbered('post', found)}",
+        f"no stock serves: post {k + 1} at {say.station(float(schedule.station[k]))} needs "
+        f"{say(float(schedule.above[k]))} above the ground and {say(float(schedule.depth[k]))} in it "
+        f"({schedule.set_by(k)}), {say(total)}; the longest post is {say(longest)}, "
+        f"{say(total - longest)} too short",
+        "add a longer post, lower the top there, or change the depth rule where the local code allows",
+    )
+
+
+def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, say: Words) -> Iterator[Problem]:
+    """Posts that stand and are lower, or higher, than this top wants them."""
+    for k in np.flatnonzero(schedule.standing).tolist():
+        missing = float(crown[k] - schedule.top[k])
+        place = f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}"
+        if missing > HAIR:
+            yield warning(
+                place,
+                f"the post that stands here is {say(missing)} too short for this top",
+                "lower the top there, let the pickets stand higher over the post, or set a new post",
+            )
+        elif missing < -HAIR:
+            yield note(
+                place,
+                f"the post that stands here is {say(-missing)} higher than this top wants it",
+                "cut it down once the rails hang, or let it show",
+            )
+
+
+def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Iterator[Problem]:
+    """Neighbours so near that their holes run into each other, or leave little ground between them."""
+    wide = np.array([posts.hole(k is PostKind.GATE) for k in schedule.kinds])
+    reach = (wide[1:] + wide[:-1]) / 2
+    apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
+    for k in np.flatnonzero((apart > HAIR) & (apart < reach + LEAST_BETWEEN_HOLES - HAIR)).tolist():
+        place = f"{run.name}, posts {k + 1} and {k + 2}"
+        if apart[k] < reach[k] - HAIR:
+            yield warning(
+                place,
+                f"their middles are {say(float(apart[k]))} apart and a hole is {say(float(reach[k]))} wide: "
+                "the two holes run into one",
+                "move the gate so that one post serves both, or set the two in one hole",
+            )
+        else:
+            yield note(
+                place,
+                f"only {say(float(apart[k] - reach[k]))} of ground stays between their holes",
+                "set and fill the first before the second is dug",
+            )
+
+
+def _deep_holes(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+    """Holes deeper than a common auger goes."""
+    found = np.flatnonzero(schedule.new & (schedule.hole > COMMON_AUGER + HAIR))
+    if len(found):
+        deepest = say(float(schedule.hole[found].max()))
+        yield note(
+            f"{run.name}, {numbered('post', found)}",
+            f"holes up to {deepest} deep with their gravel; a common auger drills {say(COMMON_AUGER)}",
+            "hire one with an extension, or dig the rest with a clamshell digger and a bar",
+        )
+
+
+def _spared(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Iterator[Problem]:
+    """Where a share a little under the one asked spares a longer post: taken, or to be had."""
+    taken = posts.share_tolerance > 0
+    near = schedule if taken else _nearly(schedule, posts)
+    for stock in np.unique(near.stock[near.eased]).tolist():
+        for gate in (False, True):
+            found = np.flatnonzero(near.eased & (near.stock == stock) & (near.gate == gate))
+            if len(found):
+                yield _spared_note(run, near, found, taken, say)
+
+
+def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
+    """The schedule as it would be with `NEAR_SHARE` of tolerance."""
+    return schedule.eased_by(replace(posts, share_tolerance=NEAR_SHARE))
+
+
+def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, say: Words) -> Problem:
+    k = int(found[np.argmin(near.share[found])])
+    asked, own = float(near.choices[near.rule[k]].depth[k]), near.offered_for(k)
+    short = own[int(near.stock[k])]
+    longer = next((s for s in own if s.length >= near.above[k] + asked - HAIR), None)
+    left = f"{say(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
+    spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
+    spared *= len(found) if longer is not None and longer.price and short.price else 0
+    saving = f", {say.money(spared)} less" if spared > 0 else ""
+    sold = say.sold_length(short.length)
+    over = say(asked - float(near.depth[k]))
+    if taken:
+        return note(
+            f"{run.name}, {numbered('post', found)}",
+            f"a post of {sold} is taken: it leaves {left}, {over} less than depth_share asks{saving} than "
+            + (f"one of {say.sold_length(longer.length)}" if longer else "a longer one"),
+            'write depth_share = "1/3" under [posts] where the full share is wanted',
+        )
+    return note(
+        f"{run.name}, {numbered('post', found)}",
+        f"{over} more than a post of {sold} gives; it would leave {left}{saving}",
+        f"write depth_share = {np.floor(near.share[k] * 1000) / 1000:g} under [posts] where that is enough",
+    )
+
+
+def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+    """The new post with the least share of its length in the ground, where that is under a third and
+    no shorter
+    post was taken for it, which is told apart.
+    """
+    share = np.where(schedule.new & ~schedule.eased, schedule.share, np.inf)
+    k = int(np.argmin(share))
+    if share[k] < SHARE_IN_GROUND - 1e-6:
+        yield warning(
+            f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
+            f"{say(float(schedule.depth[k]))} of {say(float(schedule.total[k]))} is in the ground "
+            f"({share[k]:.0%}), less than the third that is common practice",
+            "dig the tall posts' holes deeper, or ask what the local code wants",
+        )
+
+
+def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Words) -> Iterator[Problem]:
+    """Bays that are tall for the posts that carry them."""
+    if min(posts.width, posts.thickness or posts.width) > SMALL_POST + HAIR:
+        return
+    above = schedule.above - posts.height
+    tall = np.maximum(above[bays.first], above[bays.first + 1]) > TALL_HEIGHT + HAIR
+    found = np.flatnonzero(tall & (bays.width > TALL_SPACING + HAIR))
+    if len(found):
+        worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
+        yield warning(
+            f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from "
+            f"{say.station(float(bays.left[found[0]]))} to "
+            f"{say.station(float(bays.right[found[-1]]))}",
+            f"tops stand up to {say(worst)} over the ground on posts {say(posts.width)} wide",
+            "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "
+            f"above {say(TALL_HEIGHT)}",
+        )
+
+
+def _at_faces(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+    for k, kind in enumerate(schedule.kinds):
+        if kind is PostKind.FACE:
+            yield warning(
+                f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
+                "the post stands at a wall or face; its length is taken from the lower ground",
+                "a post or footing near a wall loads it: ask an engineer before digging",
+            )

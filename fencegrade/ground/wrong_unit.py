@@ -1,0 +1,154 @@
+"""A whole column that looks written in another unit than its heading says, and a pull that looks like it.
+
+Nothing is changed: a doubt is told. Three things speak: how large the figures are for what they measure,
+what their decimals are multiples of, and how steep the ground would be. A column is doubted where its own
+unit fails badly in size, or in two of the three, and another unit passes all of them.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.readings import Levels
+from fencegrade.ground.reduction import StringChord
+from fencegrade.ground.sag import COMMON_LINE, parabola_sag
+from fencegrade.job.records import Run
+from fencegrade.job.survey import ElevationSurvey, LevelBook, StringSurvey, Survey
+from fencegrade.problems import Problem, warning
+from fencegrade.units.words import Words
+
+Floats = NDArray[np.float64]
+
+FEWEST = 4
+"""Figures from which a column is judged."""
+
+SIZES = {"drop": (3.0, 6.0, 48.0, 96.0), "sight": (3.0, 8.0, 144.0, 240.0)}
+"""Inches a middling figure may be: least at all, least usually, most usually, most at all; a string hangs
+above the grass and under the eye, a staff is read above its foot and under its top (common practice, no
+source)."""
+
+STEEPEST = 0.35
+"""Rise over run that middling neighbours of a survey seldom reach (common practice, no source)."""
+
+FLATTEST = 2.0
+"""Inches; elevations that differ by less than this all along a run are hardly worth a survey (own choice)."""
+
+WRITTEN = {"in": (16.0, 1.0), "ft": (100.0, 12.0), "cm": (10.0, 1 / 2.54), "mm": (2.0, 1 / 25.4)}
+"""Unit: the parts of it that figures are written in, and its length in inches: sixteenths, hundredths of a
+foot, millimetres, halves of a millimetre (common practice, no source)."""
+
+NAMES = {"in": "inches", "ft": "decimal feet", "cm": "centimetres", "mm": "millimetres"}
+
+SOFT_PULL, HARD_PULL = 4.5, 70.0
+"""lbf; hands pull a line harder than the first (20 N), and a mason's line breaks near the second (common
+practice, no source)."""
+
+KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
+"""lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Column:
+    """Figures (n,) of a survey, inches: what they measure, at which stations, and how to read them."""
+
+    what: str
+    stations: Floats
+    values: Floats
+
+    def fails(self, unit: str, base: str) -> tuple[bool, int]:
+        """Whether the figures are badly out of size taken as `unit`, and how many of the three fail."""
+        parts, inches = WRITTEN[unit]
+        numbers = self.values / WRITTEN[base][1]
+        taken = numbers * inches
+        middling = float(np.median(np.abs(taken)))
+        sized = SIZES.get(self.what)
+        badly = sized is not None and not sized[0] <= middling <= sized[3]
+        odd = sized is not None and not sized[1] <= middling <= sized[2]
+        flat = sized is None and float(np.ptp(taken)) < FLATTEST
+        whole = numbers * parts
+        decimals = float(np.mean(np.abs(whole - np.round(whole)) > 1e-4)) > 0.25
+        return badly, odd + decimals + (flat or self._steep(taken))
+
+    def _steep(self, taken: Floats) -> bool:
+        across = np.diff(self.stations)
+        open_ = across > 0
+        return bool(open_.any() and np.median(np.abs(np.diff(taken)[open_] / across[open_])) > STEEPEST)
+
+
+def column_doubts(survey: Survey, levels: Levels, say: Words) -> Iterator[Problem]:
+    """A warning where the drops, sights or elevations of a survey look written in another unit.
+
+    Parameters
+    ----------
+    survey : Survey
+        As read, inches.
+    levels : Levels
+        Its readings in order of station.
+    say : Words
+        For the words.
+    """
+    column = _column(survey, levels)
+    if column is None or len(column.values) < FEWEST:
+        return
+    base = _base(column.values)
+    badly, failed = column.fails(base, base)
+    if not badly and failed < 2:
+        return
+    others = [u for u in WRITTEN if u != base and column.fails(u, base) == (False, 0)]
+    if not others:
+        return
+    low, high = float(np.min(column.values)), float(np.max(column.values))
+    looks = " or ".join(NAMES[u] for u in others)
+    yield warning(
+        survey.source,
+        f"the {column.what}s, {say(low)} to {say(high)}, look like {looks} written as {NAMES[base]}",
+        "check the unit in the heading; if the figures are right, write confirmed = true in the run",
+    )
+
+
+def _column(survey: Survey, levels: Levels) -> _Column | None:
+    once = ~np.isnan(levels.raw)
+    kinds = {StringSurvey: "drop", LevelBook: "sight", ElevationSurvey: "elevation"}
+    what = kinds.get(type(survey))
+    if what is None:
+        return None
+    return _Column(what=what, stations=levels.stations[once], values=levels.raw[once])
+
+
+def _base(inches: Floats) -> str:
+    """The unit the figures stand in: that in which most of them are short numbers."""
+    hundredths = {u: inches / WRITTEN[u][1] * 100 for u in ("in", "mm")}
+    short = {u: np.mean(np.abs(v - np.round(v)) < 1e-4) for u, v in hundredths.items()}
+    return "mm" if short["mm"] > short["in"] else "in"
+
+
+def pull_doubts(run: Run, strings: Sequence[StringChord], say: Words) -> Iterator[Problem]:
+    """A warning for a pull that no hand pulls a line with, and that another unit would explain.
+
+    Parameters
+    ----------
+    run : Run
+        Whose strings they are, pulls in lbf.
+    strings : as they hung.
+    """
+    spans = {c.id: c.span for c in strings}
+    for line in run.string:
+        span = spans.get(line.id or "", max(spans.values(), default=0.0))
+        pull = line.pull
+        if pull is None or not span or SOFT_PULL <= pull <= HARD_PULL:
+            continue
+        meant = pull * KILOGRAM_FORCE / NEWTON if pull < SOFT_PULL else pull * NEWTON / KILOGRAM_FORCE
+        if not SOFT_PULL <= meant <= HARD_PULL:
+            continue
+        weight = line.weight or COMMON_LINE
+        sag, other = parabola_sag(weight, span, pull), parabola_sag(weight, span, meant)
+        right, unit = (pull / NEWTON, "N") if pull < SOFT_PULL else (pull / KILOGRAM_FORCE, "kgf")
+        instead = "kgf" if unit == "N" else "N"
+        yield warning(
+            f"{run.name}, {say.stretch(strings[0].start, strings[-1].end)}",
+            f"a pull of {right:.3g} {unit} lets the string hang {say(sag)} in the middle, which no hand "
+            f"does; {right:.3g} {instead} would be {say(other)}",
+            "check the unit of pull; if it is right, write confirmed = true in the run",
+        )

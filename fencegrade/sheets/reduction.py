@@ -1,0 +1,98 @@
+"""The readings reduced: every elevation, and a level book as a surveyor writes it, as tables and as JSON."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from fencegrade.ground.reduction import LevelPage
+from fencegrade.ground.strings import ONLY_STRING
+from fencegrade.ground.survey import RunGround
+from fencegrade.sheets.tables import Column, Kind, Table
+from fencegrade.units.words import Words
+
+
+def readings_table(ground: RunGround) -> Table:
+    """Every reading of a run in order of station: its line, level station, set-up and elevation.
+
+    `used` is the mean of all readings of the spot, which the line goes through; `marks` as in its note.
+    """
+    lengths = [Column(head=h, kind=Kind.LENGTH) for h in ("as written", "elevation", "used")]
+    return Table(
+        name="readings",
+        title=f"Readings reduced: {ground.name}",
+        columns=(
+            Column(head="line", kind=Kind.COUNT),
+            Column(head="station", kind=Kind.LENGTH),
+            Column(head="set-up"),
+            *lengths,
+            Column(head="side"),
+            Column(head="marks"),
+        ),
+        rows=list(_reading_rows(ground)),
+    )
+
+
+def _reading_rows(ground: RunGround) -> Iterator[tuple[Any, ...]]:
+    by_line = {r.line: r for r in ground.reduction.readings}
+    for station, used, lines in zip(ground.stations, ground.elevations, ground.levels.lines, strict=True):
+        for line in lines:
+            r = by_line[line]
+            setup = "" if r.setup in (None, ONLY_STRING) else str(r.setup)
+            side, marks = str(r.side or ""), " ".join(sorted(r.marks))
+            yield line, float(station), setup, r.raw, r.elevation, float(used), side, marks
+
+
+def level_table(ground: RunGround, page: LevelPage) -> Table:
+    """A level book reduced by height of instrument and by rise and fall, with its sums and their check."""
+    heads = ("backsight", "intermediate", "foresight", "height of instrument", "rise", "fall")
+    return Table(
+        name="level_book",
+        title=f"Level book reduced: {ground.name}",
+        columns=(
+            Column(head="line"),
+            *(Column(head=h, kind=Kind.LENGTH) for h in ("station", *heads, "elevation", "adjusted")),
+        ),
+        rows=[*_level_rows(page), *_sum_rows(page)],
+    )
+
+
+def _level_rows(page: LevelPage) -> Iterator[tuple[Any, ...]]:
+    instruments = iter(page.instrument)
+    for row, step in zip(page.rows, page.steps, strict=True):
+        instrument = next(instruments) if row.backsight is not None else None
+        rise = step if step is not None and step >= 0 else None
+        fall = -step if step is not None and step < 0 else None
+        sights = (row.backsight, row.intermediate, row.foresight)
+        yield str(row.line), row.station, *sights, instrument, rise, fall, row.elevation, row.adjusted
+
+
+def _sum_rows(page: LevelPage) -> Iterator[tuple[Any, ...]]:
+    """Sums over the closed set-ups, and the three differences that must be one figure."""
+    rises, falls = page.rises_and_falls
+    blank = None
+    yield "sums", blank, page.backsights, blank, page.foresights, blank, rises, falls, blank, blank
+    sights, steps = page.backsights - page.foresights, rises - falls
+    yield "check", blank, sights, blank, blank, blank, steps, blank, page.rise, blank
+
+
+def level_check_line(page: LevelPage, words: Words) -> str:
+    """The arithmetic check of a level book in one line."""
+    rises, falls = page.rises_and_falls
+    sights, steps = words.length(page.backsights - page.foresights), words.length(rises - falls)
+    agree = "they agree" if page.checks else "they do not agree"
+    return (
+        f"level book: backsights less foresights {sights}, rises less falls {steps}, last less first "
+        f"elevation {words.length(page.rise)}: {agree}"
+    )
+
+
+def table_json(table: Table, words: Words) -> list[dict[str, Any]]:
+    """A table's rows as plain values by heading, lengths in the job's unit; empty cells are left out."""
+    lengths = [c.kind is Kind.LENGTH for c in table.columns]
+    return [
+        {
+            head.replace(" ", "_").replace("-", "_"): words.number(float(cell)) if length else cell
+            for head, cell, length in zip(table.heads, row, lengths, strict=True)
+            if cell is not None and cell != ""
+        }
+        for row in table.rows
+    ]

@@ -1,0 +1,86 @@
+"""A whole column in the wrong unit, and a pull in the wrong unit."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.job.records import StringLine
+from fencegrade.job.survey import LevelBook, LevelRow
+from fencegrade.units import UnitSystem
+
+STATIONS = range(0, 48, 4)
+INCHES = np.array([24, 25.5, 24.75, 26.25, 29, 31.5, 33, 32.25, 30.5, 28, 27.125, 26])
+HUNDREDTHS = np.round(INCHES / 12, 2)
+TENTHS = np.round(INCHES * 2.54, 1)
+
+
+def told(ground: Any) -> list[str]:
+    return [p.found for p in ground.slips]
+
+
+CASES = [
+    (HUNDREDTHS, 1.0, "decimal feet written as inches"),
+    (INCHES, 1 / 25.4, "inches written as millimetres"),
+    (TENTHS, 1.0, "centimetres written as inches"),
+    (np.round(INCHES * 25.4), 1.0, "millimetres written as inches"),
+    (TENTHS, 1 / 25.4, "centimetres written as millimetres"),
+]
+
+
+@pytest.mark.parametrize(
+    ("figures", "unit", "looks", "kind"),
+    [(*case, "string") for case in CASES] + [(*case, "sights") for case in CASES if case[0] is not TENTHS],
+)
+def test_a_whole_column_in_another_unit(
+    under_string: Any, ground_of: Any, figures: np.ndarray, unit: float, looks: str, kind: str
+) -> None:
+    """Sights of a metre are read every day, so centimetres as inches are not told from a staff's figures."""
+    system = UnitSystem.IMPERIAL if unit == 1.0 else UnitSystem.METRIC
+    if kind == "string":
+        survey = under_string(zip(STATIONS, figures * unit, strict=True))
+    else:
+        rows = [LevelRow(line=2, station=0.0, backsight=figures[0] * unit)]
+        rows += [
+            LevelRow(line=i + 3, station=12.0 * x, intermediate=d * unit)
+            for i, (x, d) in enumerate(zip(STATIONS[1:], figures[1:], strict=True))
+        ]
+        survey = LevelBook(source="book.csv", rows=tuple(rows))
+    ground = ground_of(survey, system)
+    assert any(looks in t for t in told(ground)), told(ground)
+    assert ground.provisional
+    assert not ground_of(survey, system, confirmed=True).provisional
+
+
+def test_elevations_in_decimal_feet_under_inches(heights: Any, ground_of: Any) -> None:
+    feet = 100 + np.round(INCHES / 12, 2)
+    assert any("decimal feet" in t for t in told(ground_of(heights(zip(STATIONS, feet, strict=True)))))
+    assert not told(ground_of(heights(zip(STATIONS, feet * 12, strict=True))))
+
+
+@pytest.mark.parametrize(
+    "drops",
+    [
+        INCHES,
+        HUNDREDTHS * 12,
+        INCHES - 20,
+        INCHES + 40,
+        np.round(INCHES * 25.4) / 25.4,
+        np.round(INCHES, 1) + 0.03,
+        np.full(12, 20.0),
+    ],
+)
+def test_honest_columns_are_not_doubted(under_string: Any, ground_of: Any, drops: np.ndarray) -> None:
+    """Fractions, decimal feet, a low string, a high one, millimetres, odd decimals, a level patio."""
+    for system in UnitSystem:
+        assert not told(ground_of(under_string(zip(STATIONS, drops, strict=True)), system))
+
+
+@pytest.mark.parametrize(
+    ("pull", "words"),
+    [("12 N", "12 kgf would be"), ("45 kgf", "45 N would be"), ("45 N", ""), ("10 lbf", ""), ("5 kgf", "")],
+)
+def test_a_pull_no_hand_pulls_with(under_string: Any, ground_of: Any, pull: str, words: str) -> None:
+    survey = under_string(zip(STATIONS, INCHES, strict=True))
+    ground = ground_of(survey, string=(StringLine(weight="1.4 g/m", pull=pull),))
+    assert [words in t for t in told(ground)] == [True] * bool(words)
