@@ -62,6 +62,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "wood": (str(Wood.TREATED),) * 2,
         "top_reveal": ("6 in", "150 mm"),
         "bottom_reveal": ("6 in", "150 mm"),
+        "most_overhang": ("12 in", "300 mm"),
         "joint": ("butted", "butted"),
         "stock": (
             [{"length": "8 ft"}, {"length": "10 ft"}, {"length": "12 ft"}],

@@ -373,6 +373,10 @@ class Rails:
     wood: Wood = explained("wood of the rails, for the list and its weight", default=Wood.TREATED)
     top_reveal: Extent = explained("picket above the top rail", default=6.0)
     bottom_reveal: Extent = explained("picket below the bottom rail", default=6.0)
+    most_overhang: Extent = explained(
+        "most of a picket below the bottom rail at a post; the rows of rails step where more would be",
+        default=12.0,
+    )
     count: Count | None = explained(
         "rails one above another; by height of the pickets if absent", default=None
     )

@@ -11,7 +11,7 @@ from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.pickets.cuts import Marks, marks_down
 from fencegrade.fence.posts.posts import PostSchedule
-from fencegrade.fence.rails.rails import RailPieces
+from fencegrade.fence.rails.pieces import RailPieces
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job

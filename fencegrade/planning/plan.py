@@ -18,6 +18,7 @@ from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import LowGround, Pattern
+from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
@@ -32,7 +33,7 @@ from fencegrade.planning.families import (
 from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run
+from fencegrade.planning.run import finish_run, shared_rows
 from fencegrade.planning.tops import styles_asked, top_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units.words import numbered
@@ -101,14 +102,18 @@ def plan_on(
     raise_mistakes(_nothing_left(lows, styles))
     boarded = board_pickets(job, lows, _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
-    for lay, choice, low, closing, boards in zip(
-        layouts, choices, lows, boarded.closing.runs, boarded.runs, strict=True
+    tops = [choice.top for choice in choices]
+    rows = shared_rows(job, layouts, tops)
+    for lay, choice, low, closing, boards, count in zip(
+        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, strict=True
     ):
-        run, noted = finish_run(job, lay, choice, low, closing, boards)
+        run, noted = finish_run(job, lay, choice, low, closing, boards, count)
         runs.append(run)
         more += noted
     names = [r.run.name for r in runs]
     schedules = [r.posts for r in runs]
+    rails = rail_family(job, [r.rail_pieces for r in runs], names)
+    more += closer_posts(job, grounds, styles, tops, runs, rails)
     return FencePlan(
         job=job,
         runs=tuple(runs),
@@ -120,7 +125,7 @@ def plan_on(
             kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
             posts=post_family(job, schedules, names),
             gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
-            rails=rail_family(job, [r.rail_pieces for r in runs], names),
+            rails=rails,
         ),
         concrete=_concrete(job, posts_to_set(job, schedules)),
         screws=_screws(job, runs),

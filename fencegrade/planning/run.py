@@ -1,6 +1,6 @@
 """One run of a plan once its top and its boards are chosen: heights, gaps, posts, rails and gate leaves."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,8 @@ from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
-from fencegrade.fence.rails.rails import RailPieces, RailRows, long_pieces, rail_rows, top_at_posts
+from fencegrade.fence.rails.pieces import RailPieces, long_pieces
+from fencegrade.fence.rails.rails import RailRows, rail_rows, rows_wanted, top_at_posts
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
 from fencegrade.fence.tops.asked import TopChoice
@@ -121,18 +122,21 @@ def finish_run(
     low: LowRun,
     closing: RunClosing,
     boards: Boards,
+    rows_of_rails: int,
 ) -> tuple[RunPlan, list[Problem]]:
     """One run once its boards are chosen, and what a builder must see of it.
 
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
-    they are cut.
+    they are cut; `rows_of_rails`: see `shared_rows`.
     """
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    say = Words(system=job.job.units, mark=mark, currency=job.job.currency)
+    say = Words.of(job.job)
     check = _heights(job, layout, top)
     flags = _flags(job, layout, boards, check)
     shortest = min(s.length for s in job.pickets.stock)
-    rows, rail_found = rail_rows(layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say)
+    rows, rail_found = rail_rows(
+        layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say, rows_of_rails
+    )
     posts, wind, post_found = _posts(job, layout, top, say)
     run = RunPlan(
         layout=layout,
@@ -156,6 +160,21 @@ def finish_run(
         *taper_remarks(low, closing.fills, boards.cuts, say),
         *_picket_remarks(run, job.pickets, say),
     ]
+
+
+def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> list[int]:
+    """Run by run, the rows of rails: as many as the tallest picket of all runs that meet it asks for."""
+    clearance = job.pickets.clearance
+    rows = [
+        rows_wanted(lay.bays, top, lay.ground.profile.line, job.rails, clearance)
+        for lay, top in zip(layouts, tops, strict=True)
+    ]
+    index = {lay.run.name: k for k, lay in enumerate(layouts)}
+    pairs = [(k, index[lay.run.join]) for k, lay in enumerate(layouts) if lay.run.join in index]
+    for _ in pairs:
+        for after, before in pairs:
+            rows[after] = rows[before] = max(rows[after], rows[before])
+    return rows
 
 
 def _posts(

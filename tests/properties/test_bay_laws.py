@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import NO_POST
-from fencegrade.fence.rails.rails import long_pieces, rail_rows
+from fencegrade.fence.rails.pieces import long_pieces
+from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle

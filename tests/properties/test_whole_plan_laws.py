@@ -200,7 +200,8 @@ def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
         assert np.all(rail >= bays.width[run.rails.bay] - 1e-6), "a rail bears on half of both its posts"
         assert np.all(bays.width <= 96.0 + 1e-6)
         depth, above = posts.depth[posts.new], posts.above[posts.new]
-        assert np.all(depth >= np.maximum(24.0, above / 2) - 1e-6)
+        share = np.where(posts.eased[posts.new], 1 / 3 - 0.05, 1 / 3)
+        assert np.all(depth >= np.maximum(24.0, above * share / (1 - share)) - 1e-6)
     own = {n: b for b in plan.families.posts.traced() for n in b.names}
     for run in plan.runs:
         for k in range(len(run.posts)):

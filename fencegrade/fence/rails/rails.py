@@ -11,6 +11,7 @@ ground  ~~~~~~~~~ clearance ~~~~~~~~~~~~
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +32,9 @@ TWO_ROWS, THREE_ROWS = 48.0, 84.0
 
 MOST_BETWEEN_ROWS = 36.0
 """Inches between rows, at most: common practice, no source."""
+
+TOP_EASE = 2.0
+"""Inches that the top row may come lower than its reveal to keep one line: common practice, no source."""
 
 MOST_RAILS = 2_000_000
 """Rails of one run; more are a slip, refused before they fill the memory."""
@@ -103,28 +107,46 @@ def rows_for(height: float, rails: Rails) -> int:
     return max(usual, math.ceil(between / MOST_BETWEEN_ROWS - HAIR) + 1)
 
 
+def rows_wanted(bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float) -> int:
+    """Rows of rails that the tallest picket of a run asks for; inputs as `rail_rows`."""
+    return rows_for(_tallest(bays, top, line) - clearance, rails)
+
+
 def rail_rows(
-    run: Run, bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float, say: Words
+    run: Run,
+    bays: Bays,
+    top: TopLine,
+    line: GroundLine,
+    rails: Rails,
+    clearance: float,
+    say: Words,
+    count: int | None = None,
 ) -> tuple[RailRows, tuple[Problem, ...]]:
     """The rails of a run.
 
-    `top`: the top line; `clearance`: what pickets keep over the ground (in). Rails run straight from post to
-    post, parallel to the line between the tops at them. Every bay has as many rows as the run's tallest
-    picket asks for, so that rails go on from bay to bay; they are spread evenly, the top one `top_reveal`
-    under the lowest of the top line. The lowest rail keeps
-    `bottom_reveal` over the pickets' bottoms at both posts; where a hump between them would come nearer to it
-    than the clearance it is raised, which is said. Errors: JobMistakesError for more than `MOST_RAILS`.
-    Source: own derivation, exact for the ground line.
+    `top`: the top line; `clearance`: what pickets keep over the ground (in); `count`: rows one above another,
+    `rows_wanted` if absent. Rails run straight from post to post, parallel to the line between the tops at
+    them. Every bay has as many rows, spread evenly, the top one `top_reveal` under the lowest of the top
+    line. The rows keep one line over as many bays as they can: the lowest rail keeps `bottom_reveal` over the
+    pickets' bottoms at every post of theirs and no more than `most_overhang` stays below it; they step only
+    where the top steps or no line serves both bays. Where a hump between two posts would come nearer to the
+    lowest rail than the clearance it is raised, which is said. Errors: JobMistakesError for more than
+    `MOST_RAILS`. Source: own derivation, exact for the ground line; the fewest steps.
     """
     tops = bay_tops(top, bays)
     heights = _heights(bays, tops, top, line)
     lowest = _lowest_edges(bays, tops, line, rails, clearance)
     raised = np.minimum(lowest, heights.least - clearance)
     tallest = _tallest(bays, top, line) - clearance
-    count = rows_for(tallest, rails)
+    count = count or rows_for(tallest, rails)
     raise_mistakes(_too_many(run, count, len(bays), tallest, say))
     counts = np.full(len(bays), count, dtype=np.int64)
-    rows = _spread(bays, tops, line, rails, heights, raised, counts)
+    first = _Range(low=rails.top_reveal + heights.dip, high=rails.top_reveal + heights.dip + TOP_EASE)
+    deepest = raised - rails.height
+    least = _highest_overhang(bays, tops, line, clearance) - rails.height - rails.most_overhang
+    last = _Range(low=np.minimum(least, deepest), high=deepest)
+    drops = _in_lines(bays, tops, first, last)
+    rows = _spread(bays, tops, line, heights, *drops, counts)
     bad = _Findings(run=run, bays=bays, say=say)
     problems = [
         *bad.humps(lowest - raised),
@@ -132,6 +154,47 @@ def rail_rows(
         *bad.too_long(rows),
     ]
     return rows, tuple(problems)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Range:
+    """How far under the top line (in) a row's upper edge may come in each bay (m,)."""
+
+    low: Floats
+    high: Floats
+
+
+def _in_lines(bays: Bays, tops: BayTops, first: _Range, last: _Range) -> tuple[Floats, Floats]:
+    """Drops (m,) of the top and the bottom row, the same over as many neighbouring bays as their ranges
+    allow: the top row as high, the bottom row as low as all of them can have it.
+    """
+    goes_on = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(tops.right[:-1] - tops.left[1:]) < HAIR)
+    top, bottom = first.low.copy(), last.high.copy()
+    edges = [0, *_where_lines_end(goes_on, first, last), len(bays)]
+    for a, b in pairwise(edges):
+        top[a:b], bottom[a:b] = first.low[a:b].max(initial=0.0), last.high[a:b].min(initial=np.inf)
+    return top, bottom
+
+
+def _where_lines_end(goes_on: NDArray[np.bool_], first: _Range, last: _Range) -> Iterator[int]:
+    """Bays with which a new line begins: each line goes on as long as one drop of either row serves it."""
+    rows = np.stack([first.low, first.high, last.low, last.high], axis=1).tolist()
+    line: list[float] = []
+    for k, (high, most, least, low) in enumerate(rows):
+        both = (
+            [max(line[0], high), min(line[1], most), max(line[2], least), min(line[3], low)] if line else []
+        )
+        if k and not (goes_on[k - 1] and both[0] <= both[1] + HAIR and both[2] <= both[3] + HAIR):
+            yield k
+            both = []
+        line = both or [high, most, least, low]
+
+
+def _highest_overhang(bays: Bays, tops: BayTops, line: GroundLine, clearance: float) -> Floats:
+    """How far below the top line the pickets' bottoms come at the lower of a bay's two posts (m,)."""
+    left = tops.left - line.elevation(bays.left)
+    right = tops.right - line.elevation(bays.right, before=True)
+    return np.maximum(left, right) - clearance
 
 
 def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
@@ -183,15 +246,14 @@ def _spread(
     bays: Bays,
     tops: BayTops,
     line: GroundLine,
-    rails: Rails,
     heights: _Heights,
-    lowest: Floats,
+    first: Floats,
+    last: Floats,
     counts: Indices,
 ) -> RailRows:
-    """Rows spread evenly between the reveal and the lowest rail; a single one half-way."""
+    """Rows spread evenly between the drops of the top and the bottom one (m,); a single one half-way."""
     bay = np.repeat(np.arange(len(bays)), counts)
     row = np.arange(len(bay)) - np.repeat(np.cumsum(counts) - counts, counts)
-    first, last = rails.top_reveal + heights.dip, lowest - rails.height
     share = np.where(counts[bay] > 1, row / np.maximum(counts[bay] - 1, 1), 0.5)
     drop = first[bay] + (last - first)[bay] * share
     return RailRows(
@@ -259,77 +321,3 @@ class _Findings:
                 f"{self.say(self.bays.reach)}",
                 "offer a longer rail, or lay the bays out for this top",
             )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RailPieces:
-    """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in)."""
-
-    row: Indices
-    first_bay: Indices
-    last_bay: Indices
-    length: Floats
-
-    def __len__(self) -> int:
-        return len(self.row)
-
-
-def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:
-    """Rails that run over two bays where the longest stock and the line allow, joints staggered.
-
-    Two bays share a rail that runs straight on over the post between them: same slope, no step. Odd rows
-    begin with one bay alone, so no post takes the joints of all rows. Staggering is common practice, no
-    source; lengths as `RailRows`.
-    """
-    joined = _joined(rows, bays, bay_tops(top, bays))
-    found: list[tuple[int, int]] = []
-    for row in range(int(rows.row.max()) + 1 if len(rows) else 0):
-        found += _pair_up(np.flatnonzero(rows.row == row), joined, alone=row % 2 == 1)
-    first, last = (
-        (np.array(v, dtype=np.int64) for v in zip(*found, strict=True)) if found else (rows.bay, rows.bay)
-    )
-    return RailPieces(
-        row=rows.row[first],
-        first_bay=rows.bay[first],
-        last_bay=rows.bay[last],
-        length=np.where(first == last, rows.length[first], _over_two(rows, bays, first, last)),
-    )
-
-
-def _over_two(rows: RailRows, bays: Bays, first: Indices, last: Indices) -> Floats:
-    """Length (in) of a rail over the bays of two rails in line."""
-    a, b = rows.bay[first], rows.bay[last]
-    level = bays.width[a] + bays.width[b] + bays.extra[a] + bays.extra[b] - bays.overlap
-    return np.asarray(level / np.cos(rows.angle[first]))
-
-
-def _joined(rows: RailRows, bays: Bays, tops: BayTops) -> dict[int, int]:
-    """For each rail that could be one piece with the rail after it, that rail."""
-    at = {(int(b), int(r)): i for i, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
-    slope = tops.slope(bays)
-    straight = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(np.diff(slope)) < HAIR)
-    pairs = [(i, at[bay + 1, row]) for (bay, row), i in at.items() if (bay + 1, row) in at and straight[bay]]
-    if not pairs:
-        return {}
-    first, last = np.array(pairs, dtype=np.int64).T
-    step = (tops.right[rows.bay[first]] - rows.drop[first]) - (tops.left[rows.bay[last]] - rows.drop[last])
-    fits = _over_two(rows, bays, first, last) <= bays.reach + HAIR
-    return dict(pair for pair, one in zip(pairs, (np.abs(step) < HAIR) & fits, strict=True) if one)
-
-
-def _pair_up(own: Indices, joined: dict[int, int], alone: bool) -> list[tuple[int, int]]:
-    """The rails of one row by twos where they can be joined; the first of each line alone where asked."""
-    pairs: list[tuple[int, int]] = []
-    taken, single = -1, alone
-    for i in own.tolist():
-        if i == taken:
-            continue
-        after = joined.get(i)
-        if after is None or single:
-            pairs.append((i, i))
-            single = alone and after is None
-        else:
-            pairs.append((i, after))
-            taken = after
-            single = alone and after not in joined
-    return pairs

@@ -1,12 +1,13 @@
+from itertools import product
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
     bay_tops,
-    long_pieces,
     rail_rows,
     rows_for,
     top_at_posts,
@@ -224,3 +225,48 @@ def test_rails_do_not_run_over_a_step_or_a_gate(make: SimpleNamespace) -> None:
     top = level_top(line, 0, 192, 72)
     rows, _ = rail_rows(run, gated, top, line, make.rails("200 in"), 2.0, make.say)
     assert len(long_pieces(rows, gated, top)) == len(rows)
+
+
+def _wavy(make: SimpleNamespace, depth: float) -> tuple[GroundLine, Bays, TopLine]:
+    x = np.arange(0.0, 768.1, 48.0)
+    line = ground_line(x, -depth / 2 + depth / 2 * np.sin(x / 90.0))
+    return line, _bays(make, line, 768.0), level_top(line, 0.0, 768.0, 72.0)
+
+
+def test_rows_keep_one_line_while_the_overhang_allows(make: SimpleNamespace) -> None:
+    """Ground that waves by 5 in: every row one level line, the lowest over all bottoms and meeting at
+    posts."""
+    line, bays, top = _wavy(make, 5.0)
+    rails = make.rails("10 ft")
+    rows, _ = rail_rows(make.run(), bays, top, line, rails, 2.0, make.say)
+    assert all(np.ptp(rows.drop[rows.row == r]) < 1e-9 for r in range(3))
+    bottom = rows.row == 2
+    over = np.minimum(rows.left_mark, rows.right_mark)[bottom] - rails.height - 2.0
+    assert over.min() == pytest.approx(rails.bottom_reveal)
+    assert np.maximum(rows.left_mark, rows.right_mark)[bottom].max() - rails.height - 2.0 <= 12.0 + 1e-9
+    assert (long_pieces(rows, bays, top).last_bay > 0).any()
+
+
+@pytest.mark.parametrize("depth", [14.0, 30.0])
+def test_rows_step_no_more_than_they_must(make: SimpleNamespace, depth: float) -> None:
+    """The fewest steps, by trying every set of posts where the line may step."""
+    line, bays, top = _wavy(make, depth)
+    rails = make.rails("10 ft", top_reveal="6 in")
+    rows, _ = rail_rows(make.run(), bays, top, line, rails, 2.0, make.say)
+    drop = rows.drop[rows.row == rows.row.max()]
+    ends = np.stack(
+        [72 + line.elevation(line.stations).max() - line.elevation(x) for x in (bays.left, bays.right)]
+    )
+    low = np.minimum(ends.max(axis=0) - 2 - 12, ends.min(axis=0) - 2 - 6) - 3.5
+    high = ends.min(axis=0) - 2 - 6 - 3.5
+    assert (drop <= high + 1e-6).all()
+    assert (drop >= np.minimum(low, high) - 1e-6).all()
+    least = min(
+        sum(where)
+        for where in product((0, 1), repeat=len(bays) - 1)
+        if all(
+            low[list(g)].max() <= high[list(g)].min() + 1e-9
+            for g in np.split(np.arange(len(bays)), np.flatnonzero(where) + 1)
+        )
+    )
+    assert int((np.abs(np.diff(drop)) > 1e-6).sum()) == least > 0

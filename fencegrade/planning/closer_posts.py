@@ -1,0 +1,122 @@
+"""Whether posts a little closer let a shorter rail reach, and what that spares."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fencegrade.fence.posts.concrete import concrete_for
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
+from fencegrade.ground.survey import RunGround
+from fencegrade.job.read import Job
+from fencegrade.job.records import Stock
+from fencegrade.planning.families import Family
+from fencegrade.planning.layout import RunLayout, lay_out
+from fencegrade.planning.run import RunPlan
+from fencegrade.problems import JobMistakesError, Problem, note
+from fencegrade.units.words import Words
+
+LEAST_OF_SPACING = 0.75
+"""Posts closer than this share of the spacing asked for are another fence, not a slight change: own
+choice."""
+
+
+def closer_posts(
+    job: Job,
+    grounds: list[RunGround],
+    styles: Sequence[TopStyle],
+    tops: Sequence[TopLine],
+    runs: Sequence[RunPlan],
+    rails: Family,
+) -> Iterator[Problem]:
+    """How a shorter rail could reach everywhere, with its saving: posts a little closer, or end bays alone.
+
+    `rails`: as they are bought now. Rails of the other layout are counted as one board each, so that the
+    saving is at least the one told; posts and their concrete at the dearest. Nothing where rails have no
+    prices or some are on hand. Source: own derivation.
+    """
+    stock = sorted(job.rails.stock, key=lambda s: s.length)
+    if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
+        return
+    say = Words.of(job.job)
+    found: list[tuple[float, int, _Way]] = []
+    for way in _ways(job, runs, stock, say):
+        try:
+            layouts, _ = lay_out(way.job, grounds, styles, tops)
+        except JobMistakesError:
+            continue
+        more = _to_set(layouts) - _to_set([r.layout for r in runs])
+        cost = _rails_cost(layouts, runs, way.job.rails.stock)
+        if cost is not None:
+            found.append((rails.plan.cost - cost - more * _dearest_post(job), more, way))
+    if not found:
+        return
+    saving, more, way = max(found, key=lambda f: f[0])
+    if saving > 0.005:
+        posts = "the same posts" if more <= 0 else f"{more} more post{'s' if more > 1 else ''}"
+        yield note(
+            "posts and rails", f"{way.told}: {say.money(saving)} less or better with {posts}", way.remedy
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Way:
+    """Another way to lay the bays: the job that asks for it, what it does, and how a builder writes it."""
+
+    job: Job
+    told: str
+    remedy: str
+
+
+def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], say: Words) -> Iterator[_Way]:
+    for k, short in enumerate(stock[:-1]):
+        sold = say.sold_length(short.length)
+        yield _Way(
+            job=replace(job, rails=replace(job.rails, stock=tuple(stock[: k + 1]))),
+            told=f"with some bays a little narrower rails of {sold} reach in every bay",
+            remedy=f"offer no rail over {sold} under [rails] to have it so",
+        )
+        spacing = _spacing(job, runs, short)
+        if LEAST_OF_SPACING * job.posts.spacing <= spacing < job.posts.spacing:
+            yield _Way(
+                job=replace(job, posts=replace(job.posts, spacing=spacing)),
+                told=f"posts {say(spacing)} apart at most let rails of {sold} reach",
+                remedy=f'write spacing = "{say(spacing)}" under [posts] to have it so',
+            )
+
+
+def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:
+    """The largest spacing (in), in whole marks, at which a stock reaches in every bay as they slope now."""
+    slope = max(float(np.abs(r.layout.bays.slope).max()) for r in runs)
+    extra = max(float(r.layout.bays.extra.max()) for r in runs)
+    mark = job.job.tape
+    return math.floor((short.length / math.hypot(1.0, slope) - extra) / mark + 1e-6) * mark
+
+
+def _to_set(layouts: Sequence[RunLayout]) -> int:
+    return sum(int((~lay.bays.standing).sum()) for lay in layouts)
+
+
+def _rails_cost(
+    layouts: Sequence[RunLayout], runs: Sequence[RunPlan], stock: Sequence[Stock]
+) -> float | None:
+    """Cost of rails cut one from a board, the cheapest that is long enough; None where none is."""
+    total = 0.0
+    for lay, run in zip(layouts, runs, strict=True):
+        rows = int(run.rails.row.max()) + 1
+        for length in lay.bays.rail.tolist():
+            prices = [s.price or 0.0 for s in stock if s.length >= length - 1e-6]
+            if not prices:
+                return None
+            total += rows * min(prices)
+    return total
+
+
+def _dearest_post(job: Job) -> float:
+    """What one more post costs at most: the dearest post and the bags of its hole."""
+    post = max(s.price or 0.0 for s in job.posts.stock)
+    deepest = np.array([max(s.length for s in job.posts.stock) / 2])
+    hole = concrete_for(deepest, np.zeros(1, dtype=bool), job.posts)
+    return post + hole.bags_in_all * (job.posts.bag_price or 0.0)
