@@ -1,10 +1,13 @@
 """The outstanding pickets of a run, and that screen, paper and page say the same of them."""
 
+import io
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan
@@ -12,6 +15,41 @@ from fencegrade.sheets.facts import height_words, limit_line, open_below, over_h
 from fencegrade.units.words import Words
 
 MakePlan = Callable[..., FencePlan]
+
+
+@pytest.mark.parametrize("style", ["level", "contour"])
+def test_they_are_those_of_the_pickets_one_by_one(make_plan: MakePlan, style: str) -> None:
+    plan = make_plan(style=style)
+    facts, pickets = run_facts(plan, plan.runs[0]), list(picket_records(plan, 0))
+    short = min(pickets, key=lambda p: p["length"])
+    long = max(pickets, key=lambda p: p["length"])
+    widest = max(p["gap"] for p in pickets)
+    assert (facts.shortest, facts.longest) == (short["number"], long["number"])
+    assert facts.kept == pytest.approx((short["length"], long["length"]), abs=1e-4)
+    assert facts.gap == pytest.approx(widest, abs=1e-4)
+    assert pickets[facts.open_widest - 1]["gap"] == pytest.approx(widest, abs=1e-4)
+    assert pickets[facts.open_widest - 1]["left"] < facts.station < pickets[facts.open_widest - 1]["right"]
+    spaces = [b["left"] - a["right"] for a, b in pairwise(pickets)]
+    assert facts.space == pytest.approx(float(np.median(spaces)), abs=1e-3)
+    assert facts.most_height == pytest.approx(max(p["tallest"] for p in pickets), abs=1e-4)
+    assert facts.least_height == pytest.approx(min(p["height"] for p in pickets), abs=1e-4)
+    assert facts.over == sum(p["tallest"] > 78 for p in pickets)
+
+
+def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
+    plan = make_plan(bottom="scribed")
+    words, facts = Words.of(plan.job.job), run_facts(plan, plan.runs[0])
+    screen = "\n".join(summary_lines(plan))
+    paper = PdfReader(io.BytesIO(field_sheets(plan))).pages[0].extract_text()
+    page = dict(next(iter(run_views(plan))).facts)
+    low, high = words.height(facts.least_height), words.height(facts.most_height)
+    assert f"height above the ground {low} to {high}" in screen
+    assert f"{low} to {high}" in paper
+    assert page["height above ground"] == f"{low} to {high}"
+    gap = words.length(facts.gap)
+    assert f"largest gap under a picket {gap}, picket {facts.open_widest}" in screen
+    assert f"{gap} (picket {facts.open_widest})" in paper
+    assert page["largest gap below"] == f"{gap}, picket {facts.open_widest}"
 
 
 @pytest.mark.parametrize("style", list(TopStyle))
