@@ -20,7 +20,7 @@ from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem
 from fencegrade.cutting.single import plan_single
 from fencegrade.cutting.solver import Solver
-from fencegrade.cutting.wording import proof_sentence
+from fencegrade.cutting.wording import Proof
 
 
 def cut_plan(
@@ -156,15 +156,15 @@ def _finished(problem: Problem, draft: _Draft, seconds: float) -> CutPlan:
         waste_share=waste / used if used else 0.0,
         kept=kept,
         priced=priced,
-        proof=_proof(problem, draft, priced),
+        figures=_proof(problem, draft, priced),
     )
 
 
-def _proof(problem: Problem, draft: _Draft, priced: bool) -> str:
+def _proof(problem: Problem, draft: _Draft, priced: bool) -> Proof:
     buyable = [s for s in problem.stock if s.limit != 0]
     unit = cost_unit(problem)
     one = len(buyable) == 1 and not any(s.on_hand for s in problem.stock)
-    return proof_sentence(
+    return Proof(
         cost=draft.cost,
         raw=draft.raw,
         bound=draft.bound,

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from fencegrade.cutting.wording import Proof, proof_sentence
+
 Price = int | float | Decimal | Fraction
 
 
@@ -81,7 +83,7 @@ class CutPlan:
     `exact_cost` and `exact_bound` are money where stock has prices (`priced`), else length bought in tape
     marks. `proven` says that no plan costs less. `waste` is the length, in marks, that becomes neither a
     piece nor an offcut worth keeping, `waste_share` its share of the boards used, and `kept` the length of
-    offcuts kept. `proof` is one sentence for people.
+    offcuts kept. `figures` are what `proof`, one sentence for people, is made of.
     """
 
     boards: tuple[Board, ...]
@@ -93,7 +95,7 @@ class CutPlan:
     waste_share: float
     kept: int
     priced: bool
-    proof: str
+    figures: Proof
 
     @property
     def cost(self) -> int | float:
@@ -104,6 +106,11 @@ class CutPlan:
     def lower_bound(self) -> int | float:
         """The least that any plan could cost, never above `cost`."""
         return _number(self.exact_bound)
+
+    @property
+    def proof(self) -> str:
+        """How good the plan is, in plain numbers."""
+        return proof_sentence(self.figures)
 
     @property
     def board_count(self) -> int:
