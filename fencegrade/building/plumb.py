@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fencegrade.building.lean import (
     LeanQuestion,
@@ -13,11 +14,13 @@ from fencegrade.building.lean import (
     read_lean_question,
     spread_over_slots,
 )
-from fencegrade.building.resume_ask import read_ask
-from fencegrade.building.resume_stretch import stretch_at
 from fencegrade.fence.slots import Slots
+from fencegrade.job.as_built import PicketUp, nearest_of
+from fencegrade.job.fields import printable
+from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
-from fencegrade.problems import mistake, raise_mistakes
+from fencegrade.planning.run import RunPlan
+from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units.words import Words
 
 
@@ -42,52 +45,95 @@ def job_lean(
 ) -> JobLean:
     """Spread the lean of picket number `after` over the next ones of its stretch.
 
-    `texts`: as `read_lean_question` takes them; height, spacing and width are the plan's and must be None.
+    `texts`: as `read_lean_question` takes them; height, spacing and width are the plan's and must be None. A
+    lean not given, and a board's width, are those written down of the picket; `after` None is the last
+    one up.
     With two rows the lean is spread over the pickets of the leaning one's row. Errors: JobMistakesError with
     every mistake found.
     """
     system = plan.job.job.units
     given = [option for option in ("--height", "--spacing", "--width") if texts[option] is not None]
     found = [mistake(option, "the job already says it", "take it out, or take --job out") for option in given]
-    if after is None:
-        found.append(mistake("--after", "it is not said which picket leans", "add --after N, its number"))
-    raise_mistakes(found)
-    assert after is not None
-    if after < 1:
-        raise_mistakes(
-            [mistake("--after", "no picket is up, so none leans", "write the leaning one's number")]
-        )
-    ask = read_ask(plan, run=run, after=after, at=_edge_text(plan, run, after))
-    row = plan.runs[ask.run]
-    stretch = stretch_at(plan, ask.run, after)
-    member = np.flatnonzero(row.layout.row == 0)
-    member = member[(member >= stretch.first) & (member < stretch.past)]
+    index, told = _run_index(plan, run)
+    row = plan.runs[index]
+    picket, wrong = _leaning(row, after)
+    raise_mistakes([*found, *told, *([] if told else wrong)])
+    recorded = next((p for p in plan.job.built.run(row.run.name).pickets if p.number == picket), None)
+    member = np.flatnonzero((row.layout.row == 0) & _stretch(plan, row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
-    last = int(np.flatnonzero(member == after - 1)[0])
+    last = int(np.flatnonzero(member == picket - 1)[0])
     height = float(row.cuts.kept[member[last:]].max()) * plan.mark
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
     spacing = float(gaps.min(initial=np.inf))
+    width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width
     filled = {
         **texts,
         "--height": f"{height!r} in",
         "--spacing": f"{max(0.0, spacing) if len(gaps) else plan.job.pickets.spacing!r} in",
-        "--width": f"{float(slots.width[last])!r} in",
+        "--width": f"{width!r} in",
     }
+    if texts["--lean"] is None or texts["--over"] is None:
+        toward, filled = _lean_of(recorded, picket, toward, filled)
     question = read_lean_question(filled, toward, boards, system)
-    question = replace(question, assumed=tuple(a for a in question.assumed if texts.get(a[0]) is None))
+    question = replace(question, assumed=tuple(a for a in question.assumed if filled.get(a[0]) is None))
     raise_mistakes(lean_problems(question))
     spread = spread_over_slots(slots, last, question.lean, height=height, limit=question.limit, boards=boards)
     if not spread.boards:
-        at = Words.of_readings(system).station(stretch.end)
-        found = [mistake("--after", f"picket {after} is the last before {at}", "set it plumb again")]
+        at = Words.of_readings(system).station(float(slots.right[-1]))
+        found = [mistake("--after", f"picket {picket} is the last before {at}", "set it plumb again")]
         raise_mistakes(found)
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
-    return JobLean(run=row.run.name, after=after, numbers=numbers, question=question, spread=spread)
+    return JobLean(run=row.run.name, after=picket, numbers=numbers, question=question, spread=spread)
 
 
-def _edge_text(plan: FencePlan, run: str | None, after: int) -> str | None:
-    """The planned edge of a picket as text, where the plan has it; else nothing, and the reader says why."""
+def _run_index(plan: FencePlan, run: str | None) -> tuple[int, list[Problem]]:
+    """The run that is named, or the only one, and what is wrong with the name."""
     names = [r.run.name for r in plan.runs]
-    index = names.index(run) if run in names else 0
-    right = plan.runs[index].slots.right
-    return f"{float(right[after - 1])!r} in" if 1 <= after <= len(right) else "0 in"
+    if run is None and len(names) > 1:
+        return 0, [mistake("--run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")]
+    if run is not None and run not in names:
+        found = f'no run is called "{printable(run, 60)}"'
+        return 0, [mistake("--run", found, nearest_of(run, names))]
+    return names.index(run) if run is not None else 0, []
+
+
+def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
+    """The number of the picket that leans, given or the last one up, and what is wrong with it."""
+    up, count = np.flatnonzero(~row.layout.coming), len(row.slots)
+    number = int(up[-1]) + 1 if after is None and len(up) else after
+    if number is None:
+        found, remedy = "it is not said which picket leans", "add --after N, its number"
+    elif number < 1:
+        found, remedy = "no picket is up, so none leans", "write the leaning one's number"
+    elif number > count:
+        found = f"{number} pickets are said to be up, but the plan has {count} in {row.run.name}"
+        remedy = f"write 0 to {count}"
+    elif row.layout.row[number - 1] != 0:
+        found = f"picket {number} is of the second row, which follows the first"
+        remedy = f"give one of the first row, {number - 1} or {number + 1}"
+    else:
+        return number, []
+    return 1, [mistake("--after", found, remedy)]
+
+
+def _stretch(plan: FencePlan, row: RunPlan, number: int) -> NDArray[np.bool_]:
+    """(n,) which pickets stand in the stretch of one of them."""
+    faces, posts = row.ground.profile.line.faces, row.layout.bays.posts
+    ends = stretches_of(row.run, row.start, row.end, faces, posts, row.layout.style)
+    middles = row.slots.centre
+    here = float(middles[number - 1])
+    start, end = next((a, b) for a, b in ends if a <= here <= b)
+    return np.asarray((middles >= start) & (middles <= end))
+
+
+def _lean_of(
+    recorded: PicketUp | None, number: int, toward: Toward | None, texts: dict[str, str | None]
+) -> tuple[Toward, dict[str, str | None]]:
+    """The lean as it was written down of the picket. Errors: JobMistakesError where it was not."""
+    if recorded is None or recorded.lean is None:
+        found = f"the lean of picket {number} is neither given nor written down"
+        remedy = "add --lean X and --over H, or write lean in built.toml"
+        raise JobMistakesError([mistake("--lean", found, remedy)])
+    lean, over = recorded.lean
+    leans = Toward.START if lean >= 0 else Toward.END
+    return toward or leans, {**texts, "--lean": f"{abs(lean)!r} in", "--over": f"{over!r} in"}

@@ -1,5 +1,8 @@
 """Arguments and options that several commands share, each defined once."""
 
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -25,3 +28,15 @@ LayoutStrips = Annotated[
     typer.Option("--layout-strips", help="With --out: also the pickets' layout at full size, as strips."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]
+
+
+@contextmanager
+def options_named(names: Mapping[str, str]) -> Iterator[None]:
+    """Mistakes in what was asked leave with the name of the option it was asked by; `names`: by its place."""
+    from fencegrade.problems import JobMistakesError
+
+    try:
+        yield
+    except JobMistakesError as error:
+        named = [replace(p, place=names.get(p.place, p.place)) for p in error.problems]
+        raise JobMistakesError(named) from None

@@ -42,7 +42,7 @@ Width = Annotated[
     ),
 ]
 LeanBy = Annotated[
-    str,
+    str | None,
     typer.Option(
         "--lean", metavar="X", help="How far the last board's top is out of plumb.", show_default=False
     ),
@@ -50,11 +50,11 @@ LeanBy = Annotated[
 
 
 def plumb(
-    lean: LeanBy,
+    lean: LeanBy = None,
     over: Annotated[
-        str,
+        str | None,
         typer.Option("--over", metavar="H", help="Height the lean was measured over.", show_default=False),
-    ],
+    ] = None,
     toward: Annotated[
         Literal["start", "end"] | None,
         typer.Option("--toward", help="End of the run the top leans toward; else start.", show_default=False),
@@ -74,7 +74,12 @@ def plumb(
     ] = None,
     after: Annotated[
         int | None,
-        typer.Option("--after", metavar="N", help="With --job: the picket that leans.", show_default=False),
+        typer.Option(
+            "--after",
+            metavar="N",
+            help="With --job: the one that leans; else the last up.",
+            show_default=False,
+        ),
     ] = None,
     top: TopChoice = None,
     json: AsJson = False,
@@ -82,7 +87,8 @@ def plumb(
 ) -> None:
     """Spread a lean over the next boards: every gap a little wider at the top or at the bottom.
 
-    The answer is in the units --lean is written in, or with --job in the job's.
+    The answer is in the units --lean is written in, or with --job in the job's. With --job a lean written in
+    built.toml need not be given.
 
     Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
     """
@@ -105,6 +111,11 @@ def plumb(
     if run is not None or after is not None:
         found = "a run and its pickets are known from a job alone"
         raise JobMistakesError([mistake("--run" if run else "--after", found, "add --job JOB")])
+    if lean is None or over is None:
+        missing = "--over" if lean is not None else "--lean"
+        raise typer.BadParameter(
+            f"{missing} is missing; add it, or a --job in which the lean is written down"
+        )
     system = UnitSystem.METRIC if metric else system_of(lean)
     question = read_lean_question(texts, Toward(toward) if toward else None, boards, system)
     spread = spread_over_next(question)

@@ -1,12 +1,11 @@
 """`fencegrade resume`: what is left of a fence, laid again from where the last board really ends."""
 
 import json as json_text
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice, options_named
 from fencegrade.cli.say import say, say_all
 
 Limit = Annotated[
@@ -42,6 +41,12 @@ At = Annotated[
 ]
 
 
+Width = Annotated[
+    str | None,
+    typer.Option("--width", metavar="LENGTH", help="Width of the boards, as measured.", show_default=False),
+]
+
+
 def resume(
     job: JobPath,
     after: Annotated[
@@ -49,6 +54,7 @@ def resume(
         typer.Option("--after", metavar="N", help="Pickets of the run that are up.", show_default=False),
     ] = None,
     at: At = None,
+    width: Width = None,
     run: Annotated[
         str | None,
         typer.Option(
@@ -58,10 +64,8 @@ def resume(
     limit: Limit = None,
     gap: Gap = None,
     left: Left = None,
-    built: Annotated[
-        Path | None,
-        typer.Option("--built", metavar="FILE", help="As-built file of the run, TOML.", show_default=False),
-    ] = None,
+    keep: Annotated[bool, typer.Option("--keep", help="Add it to built.toml beside the job.")] = False,
+    sure: Annotated[bool, typer.Option("--sure", help="Keep a station that is doubted.")] = False,
     top: TopChoice = None,
     out: OutFolder = None,
     json: AsJson = False,
@@ -69,27 +73,51 @@ def resume(
 ) -> None:
     """Lay what is left again after N pickets are up: new count, gaps and cuts, and what to buy.
 
+    What stands by built.toml beside the job is known; every command reads it.
+
     Example: fencegrade resume my-fence --after 43 --at "19 ft 3-1/2 in" --left "6 ft:30"
     """
-    from fencegrade.building.record import built_record
-    from fencegrade.building.resume import resume_fence
+    from fencegrade.building.resume import record_to_keep, resume_fence
     from fencegrade.building.resume_ask import read_ask
-    from fencegrade.job.as_built import read_as_built
-    from fencegrade.job.read import read_job
-    from fencegrade.planning.plan import plan_fence
-    from fencegrade.sheets.resume_files import resumed_json, resumed_lines, write_resume
+    from fencegrade.job.read import job_folder, read_job
+    from fencegrade.problems import JobMistakesError, mistake
+    from fencegrade.sheets.resume_files import write_record, write_resume
+    from fencegrade.sheets.screen.resume_text import resume_lines, resume_record
 
-    as_built = read_as_built(built) if built is not None else None
-    plan = plan_fence(read_job(job), top)
-    ask = read_ask(plan, run=run, after=after, at=at, limit=limit, gap=gap, left=left or (), built=as_built)
-    resumed = resume_fence(plan, ask)
-    record = built_record(plan, ask) if as_built is not None else None
-    written = write_resume(resumed, record, out, force) if out is not None else []
+    with options_named(_OPTIONS):
+        read = read_job(job)
+        texts = {"at": at, "width": width, "gap": gap, "limit": limit}
+        ask = read_ask(read, run=run, after=after, texts=texts, left=left or ())
+        resumed = resume_fence(read, ask, top)
+        built = record_to_keep(resumed) if keep else None
+        if keep and resumed.doubts and not sure:
+            found = f"nothing is kept: {resumed.doubts[0].found}"
+            remedy = "count again; if both are right add --width, or --sure"
+            raise JobMistakesError([mistake("--keep", found, remedy)])
+        written = write_resume(resumed, out, force) if out is not None else []
+        if built is not None:
+            written.append(write_record(built, read.job.units, job_folder(job)))
     if json:
-        say(json_text.dumps(resumed_json(resumed, record)))
+        say(json_text.dumps(resume_record(resumed)))
         return
-    say_all(resumed_lines(resumed, record))
+    say_all(resume_lines(resumed))
     if written:
         say()
         say("Written")
         say_all(f"  {path}" for path in written)
+
+
+_OPTIONS = {
+    "run": "--run",
+    "after": "--after",
+    "at": "--at",
+    "at, far_edge": "--at",
+    "at, number": "--after",
+    "width": "--width",
+    "gap": "--gap",
+    "limit": "--limit",
+    "left": "--left",
+    "left, length": "--left",
+    "keep": "--keep",
+}
+"""What the question's parts are called at the command line."""

@@ -7,12 +7,12 @@ beneath it still allows.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.pickets.cuts import Cuts, Marks, marks_down, shortened
+from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_to, marks_down, shortened
 from fencegrade.fence.stock_steps import board_costs, cheapest_from
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
@@ -60,6 +60,11 @@ def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -
     return Needs(full=cuts.kept, room=room if closed is None else np.where(closed, 0.0, room), mark=mark)
 
 
+def needs_of_some(needs: Needs, index: NDArray[np.intp]) -> Needs:
+    """What some pickets ask of their boards."""
+    return Needs(full=needs.full[index], room=needs.room[index], mark=needs.mark)
+
+
 def join_needs(parts: Sequence[Needs]) -> Needs:
     """The needs of several runs, one or more, as one row."""
     return Needs(
@@ -93,7 +98,7 @@ class Boards:
 
     `needs`: what each asks; `cuts`: as made; `stock`: index into the stock offered, or NO_STOCK; `on_hand`:
     whether its board is there already; `trim`: inches cut off a board that gives this picket alone, nan where
-    no stock serves.
+    no stock serves; `up`: pickets that stand, which take no stock.
     """
 
     needs: Needs
@@ -101,6 +106,7 @@ class Boards:
     stock: Indices
     on_hand: Truths
     trim: Floats
+    up: Truths
 
     def __len__(self) -> int:
         return len(self.stock)
@@ -108,7 +114,7 @@ class Boards:
     @property
     def unserved(self) -> Truths:
         """Pickets (n,) no stock serves."""
-        return np.asarray(self.stock == NO_STOCK)
+        return np.asarray((self.stock == NO_STOCK) & ~self.up)
 
 
 def boards_of(full: Cuts, needs: Needs, choice: StockChoice, part: slice) -> Boards:
@@ -125,7 +131,18 @@ def boards_of(full: Cuts, needs: Needs, choice: StockChoice, part: slice) -> Boa
         stock=stock,
         on_hand=choice.on_hand[part],
         trim=np.maximum(lengths[stock] - kept * needs.mark, 0.0),
+        up=np.zeros(len(stock), dtype=bool),
     )
+
+
+def as_hung(boards: Boards, up: Truths, kept: Floats) -> Boards:
+    """The boards of a run of which some are up.
+
+    `up` (n,): which; `kept` (n,): the length each of those was cut to (in), nan where it is that of the plan.
+    """
+    known, mark = up & ~np.isnan(kept), boards.needs.mark
+    marks = np.where(known, np.round(np.nan_to_num(kept) / mark), boards.cuts.kept).astype(np.int64)
+    return replace(boards, cuts=cut_to(boards.cuts, marks, mark), up=up)
 
 
 def by_length(offered: Sequence[Stock], mark: float) -> tuple[tuple[Stock, ...], Marks]:

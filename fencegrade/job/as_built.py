@@ -1,44 +1,56 @@
-"""What has been built and measured so far, read from a small TOML file beside the job.
+"""What stands so far: the one reader and the one writer of `built.toml`, beside the job file.
 
-run = "south side"
-checked_by = "A. Mason"
-checked_on = "2 May"
-tops = "plan"                 # plan | posts: whether the tops to come follow the plan or the posts as set
-tolerance = "1/2 in"          # how far a post may stand from its plan before it is listed
-widths = ["5-1/2 in", "5-9/16 in"]   # boards to come, as measured
-[[board]]                     # any of those that are up; the largest number counts as the last one
+[[run]]
+name = "north side"
+[[run.picket]]                     # those that are up and were measured; the largest number is the last
 number = 43
-right_edge = "19 ft 3-1/2 in" # station of its far edge
-height = "72-1/4 in"          # optional: its top over the lowest ground under it
-gap = "2-1/8 in"              # optional: what is open under it
-[[left]]                      # boards that are left, by length
-length = "6 ft"
-count = 14
-[[post]]                      # posts as set
+far_edge = "19 ft 3-1/2 in"        # station of its far edge
+width = "5-9/16 in"                # optional from here on: its width
+kept = "71-1/4 in"                 #   the length it was cut to
+gap = "7/32 in"                    #   the space that the boards before it were set to
+lean = ["3/8 in", "4 ft"]          #   its top out of plumb toward the start (minus: the end), over a height
+[[run.post]]                       # posts as set
 number = 3
-station = "16 ft 1/2 in"      # of its centre
-top = "66 in"                 # optional: its top over the ground beside it
+station = "16 ft 1/2 in"           # of its centre
+top = "66 in"                      # optional: its top over the ground beside it
+[[run.measured]]                   # boards to come whose ground was measured in place
+number = 57
+drop = ["31-1/4 in", "31-3/4 in"]  # from the line of the tops down at its two edges, or one: the higher
+[[run.later]]                      # pickets that were left out on the way and come later
+first = 12
+last = 18
+[[left]]                           # boards left, by length
+length = "8 ft"
+count = 14
+
+Keeping an edge writes three more keys of a run: `style` and `[[run.top]]` (station, elevation), the line of
+the tops as it hangs, so that a reading taken later moves no top, and `limit`, where one was asked for.
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+import json
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from enum import StrEnum
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.csv_text import printable, read_text
+from fencegrade.job.exact import exact_length
 from fencegrade.job.fields import FROM_FILE, Count, Extent, Length, Size, Text, shown_value
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
-from fencegrade.units import UnitError
+from fencegrade.units import UnitError, UnitSystem
+
+FILE = "built.toml"
+"""Its name, beside the job file."""
+
+MOST_ROWS = 100_000
 
 _LENGTH, _EXTENT, _SIZE = TypeAdapter(Length), TypeAdapter(Extent), TypeAdapter(Size)
 _COUNT, _TEXT = TypeAdapter(Count), TypeAdapter(Text)
-
-MOST_ROWS = 100_000
 
 
 def nearest_of(name: str, known: Iterable[str]) -> str:
@@ -49,22 +61,74 @@ def nearest_of(name: str, known: Iterable[str]) -> str:
     return f'did you mean "{close[0]}"?' if close else f"known here: {listed}"
 
 
-class Tops(StrEnum):
-    """What the tops of the boards to come follow."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PicketUp:
+    """A picket that is up and was measured: its number, and in inches what was measured of it.
 
-    PLAN = "plan"
-    POSTS = "posts"
+    `far_edge`: station; `width`; `kept`: the length it was cut to; `gap` that those before it were set to;
+    `lean`: how far its top is out of plumb toward the start, and over what height.
+    """
+
+    number: int
+    far_edge: float
+    width: float | None = None
+    kept: float | None = None
+    gap: float | None = None
+    lean: tuple[float, float] | None = None
+    place: str = FILE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoardUp:
-    """A board that is up: its number, and in inches its far edge, height over and gap to the ground."""
+class PostSet:
+    """A post as set: its number, the station of its centre and its top over the ground beside it (in)."""
 
     number: int
-    right_edge: float | None
-    height: float | None
-    gap: float | None
-    place: str
+    station: float
+    top: float | None = None
+    place: str = FILE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredGround:
+    """A board to come whose ground was measured: drops (in) from the line of the tops at its two edges, or
+    one at the higher of them."""
+
+    number: int
+    drop: tuple[float, ...]
+    place: str = FILE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Pickets `first` to `last` that were left out on the way and come later."""
+
+    first: int
+    last: int
+    place: str = FILE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TopPoint:
+    """A point of the line of the tops as it hangs: station, and elevation over the survey's datum (in)."""
+
+    station: float
+    elevation: float
+    place: str = FILE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltRun:
+    """What stands of one run; rows ascend by number, `top` as it was written, empty where it was not."""
+
+    name: str
+    pickets: tuple[PicketUp, ...] = ()
+    posts: tuple[PostSet, ...] = ()
+    measured: tuple[MeasuredGround, ...] = ()
+    later: tuple[LeftOut, ...] = ()
+    style: TopStyle | None = None
+    top: tuple[TopPoint, ...] = ()
+    limit: float | None = None
+    place: str = FILE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,54 +137,48 @@ class BoardsLeft:
 
     length: float
     count: int
-    place: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PostSet:
-    """A post as set: its number, the station of its centre and its top over the ground (in)."""
-
-    number: int
-    station: float
-    top: float | None
-    place: str
+    place: str = FILE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AsBuilt:
-    """What has been built and measured; boards and posts ascend by number.
+    """All that stands of a job; `left` is None where the file does not say."""
 
-    `left` is None where the file does not say, `tolerance` None for the usual one.
-    """
+    runs: tuple[BuiltRun, ...] = ()
+    left: tuple[BoardsLeft, ...] | None = None
+    place: str = FILE
 
-    place: str
-    run: str | None
-    checked_by: str
-    checked_on: str
-    tops: Tops
-    tolerance: float | None
-    widths: tuple[float, ...]
-    spacing: float | None
-    boards: tuple[BoardUp, ...]
-    left: tuple[BoardsLeft, ...] | None
-    posts: tuple[PostSet, ...]
+    def run(self, name: str) -> BuiltRun:
+        """What stands of a run; nothing where the file does not name it."""
+        return next((r for r in self.runs if r.name == name), BuiltRun(name=name, place=self.place))
+
+    def with_run(self, run: BuiltRun) -> "AsBuilt":
+        """The same with one run in place of the one of its name, or added."""
+        rows = [run if r.name == run.name else r for r in self.runs]
+        return replace(self, runs=tuple(rows if run in rows else [*rows, run]))
+
+
+NOTHING_BUILT = AsBuilt()
+"""Before the first post."""
 
 
 def read_as_built(path: Path) -> AsBuilt:
-    """Read what has been built.
-
-    Errors: JobMistakesError with every mistake of the file, each with its place.
-    """
+    """Read what stands. Errors: JobMistakesError with every mistake of the file, each with its place."""
     place = printable(path.name or str(path))
     text = read_text(path, place)
     if isinstance(text, Problem):
         remedy = text.remedy.replace("the survey CSV inside it", "the file inside it")
         raise JobMistakesError([mistake(text.place, text.found, remedy.replace("a survey CSV", "a file"))])
+    return parse_as_built(text, place)
+
+
+def parse_as_built(text: str, place: str = FILE) -> AsBuilt:
+    """What stands, from the text of a `built.toml`; `place` names it. Errors: as `read_as_built`."""
     return _Reader(place).whole(toml_tree(text, place))
 
 
 Value = TypeVar("Value")
-_KEYS = ("run", "checked_by", "checked_on", "tops", "tolerance", "widths", "spacing", "board", "left", "post")
+_OLD = {"checked_by", "checked_on", "tops", "tolerance", "widths", "spacing", "board", "post"}
 
 
 class _Reader:
@@ -131,45 +189,77 @@ class _Reader:
         self.problems: list[Problem] = []
 
     def whole(self, tree: dict[str, Any]) -> AsBuilt:
-        self._known(tree, _KEYS, "")
-        found = AsBuilt(
-            place=self.place,
-            run=self._value(_TEXT, tree, "run", "", None),
-            checked_by=self._value(_TEXT, tree, "checked_by", "", ""),
-            checked_on=self._value(_TEXT, tree, "checked_on", "", ""),
-            tops=self._tops(tree.get("tops", Tops.PLAN)),
-            tolerance=self._value(_SIZE, tree, "tolerance", "", None),
-            widths=tuple(self._widths(tree.get("widths", []))),
-            spacing=self._value(_EXTENT, tree, "spacing", "", None),
-            boards=self._numbered(self._rows(tree, "board", self._board)),
-            left=tuple(self._rows(tree, "left", self._left)) if "left" in tree else None,
-            posts=self._numbered(self._rows(tree, "post", self._post)),
-        )
+        if _OLD & tree.keys() or isinstance(tree.get("run"), str):
+            found = "is written in an older form"
+            remedy = "write [[run]] with its name, and in it [[run.picket]] and [[run.post]]"
+            raise JobMistakesError([mistake(self.place, found, remedy)])
+        self._known(tree, ("run", "left"), "")
+        runs = self._rows(tree, "run", self._run, "")
+        for k, run in enumerate(runs):
+            if run.name in {r.name for r in runs[:k]}:
+                self._wrong(f"run {k + 1}", f'"{run.name}" comes twice', "put what stands of it together")
+        left = tuple(self._rows(tree, "left", self._left, "")) if "left" in tree else None
         raise_mistakes(self.problems)
-        return found
+        return AsBuilt(runs=tuple(runs), left=left, place=self.place)
 
-    def _tops(self, value: Any) -> Tops:
-        if value in list(Tops):
-            return Tops(value)
-        self._wrong("tops", f"{shown_value(value)} is not one of the choices", 'write "plan" or "posts"')
-        return Tops.PLAN
+    def _run(self, row: dict[str, Any], where: str) -> BuiltRun:
+        self._known(row, ("name", "style", "limit", "picket", "post", "measured", "later", "top"), where)
+        return BuiltRun(
+            name=self._needed(_TEXT, row, "name", where, "as in job.toml", ""),
+            pickets=self._numbered(self._rows(row, "picket", self._picket, where)),
+            posts=self._numbered(self._rows(row, "post", self._post, where)),
+            measured=self._numbered(self._rows(row, "measured", self._measured, where)),
+            later=tuple(self._rows(row, "later", self._later, where)),
+            style=self._style(row, where),
+            top=tuple(self._rows(row, "top", self._top, where)),
+            limit=self._value(_SIZE, row, "limit", where, None),
+            place=f"{self.place} {where}",
+        )
 
-    def _widths(self, listed: Any) -> list[float]:
-        if not isinstance(listed, list):
-            found = f"{shown_value(listed)} is not a list"
-            self._wrong("widths", found, 'write a list, such as ["5-1/2 in"]')
-            return []
-        tree = {str(k): v for k, v in enumerate(listed)}
-        values = [self._value(_SIZE, tree, key, "widths", None) for key in tree]
-        return [v for v in values if v is not None]
+    def _picket(self, row: dict[str, Any], where: str) -> PicketUp:
+        self._known(row, ("number", "far_edge", "width", "kept", "gap", "lean"), where)
+        lean = self._listed(_LENGTH, row, "lean", where, 2) if "lean" in row else ()
+        return PicketUp(
+            number=self._number(row, "number", where),
+            far_edge=self._needed(_LENGTH, row, "far_edge", where, "the station of its far edge", 0.0),
+            width=self._value(_SIZE, row, "width", where, None),
+            kept=self._value(_SIZE, row, "kept", where, None),
+            gap=self._value(_EXTENT, row, "gap", where, None),
+            lean=(lean[0], lean[1]) if len(lean) == 2 else None,
+            place=f"{self.place} {where}",
+        )
 
-    def _board(self, row: dict[str, Any], where: str) -> BoardUp:
-        self._known(row, ("number", "right_edge", "height", "gap"), where)
-        return BoardUp(
-            number=self._number(row, where),
-            right_edge=self._value(_LENGTH, row, "right_edge", where, None),
-            height=self._value(_SIZE, row, "height", where, None),
-            gap=self._value(_LENGTH, row, "gap", where, None),
+    def _post(self, row: dict[str, Any], where: str) -> PostSet:
+        self._known(row, ("number", "station", "top"), where)
+        return PostSet(
+            number=self._number(row, "number", where),
+            station=self._needed(_LENGTH, row, "station", where, "of its centre", 0.0),
+            top=self._value(_SIZE, row, "top", where, None),
+            place=f"{self.place} {where}",
+        )
+
+    def _measured(self, row: dict[str, Any], where: str) -> MeasuredGround:
+        self._known(row, ("number", "drop"), where)
+        value = row.get("drop")
+        if isinstance(value, list):
+            drop = self._listed(_SIZE, row, "drop", where, 2)
+        else:
+            drop = (self._needed(_SIZE, row, "drop", where, "from the line of the tops to the ground", 1.0),)
+        number = self._number(row, "number", where)
+        return MeasuredGround(number=number, drop=drop, place=f"{self.place} {where}")
+
+    def _later(self, row: dict[str, Any], where: str) -> LeftOut:
+        self._known(row, ("first", "last"), where)
+        first, last = self._number(row, "first", where), self._number(row, "last", where)
+        if last < first:
+            self._wrong(f"{where}, last", f"{last} comes before {first}", "write the lower number first")
+        return LeftOut(first=first, last=last, place=f"{self.place} {where}")
+
+    def _top(self, row: dict[str, Any], where: str) -> TopPoint:
+        self._known(row, ("station", "elevation"), where)
+        return TopPoint(
+            station=self._needed(_LENGTH, row, "station", where, "of a point of the line", 0.0),
+            elevation=self._needed(_LENGTH, row, "elevation", where, "of the line there", 0.0),
             place=f"{self.place} {where}",
         )
 
@@ -181,19 +271,18 @@ class _Reader:
             place=f"{self.place} {where}",
         )
 
-    def _post(self, row: dict[str, Any], where: str) -> PostSet:
-        self._known(row, ("number", "station", "top"), where)
-        return PostSet(
-            number=self._number(row, where),
-            station=self._needed(_LENGTH, row, "station", where, "of its centre", 0.0),
-            top=self._value(_SIZE, row, "top", where, None),
-            place=f"{self.place} {where}",
-        )
+    def _style(self, row: dict[str, Any], where: str) -> TopStyle | None:
+        value = row.get("style")
+        if value is None or value in list(TopStyle):
+            return None if value is None else TopStyle(value)
+        found = f"{shown_value(value)} is not one of the tops"
+        self._wrong(f"{where}, style", found, f"write one of {', '.join(TopStyle)}")
+        return None
 
-    def _number(self, row: dict[str, Any], where: str) -> int:
-        number = self._needed(_COUNT, row, "number", where, "as it stands on the chart", 1)
+    def _number(self, row: dict[str, Any], key: str, where: str) -> int:
+        number = self._needed(_COUNT, row, key, where, "as it stands on the chart", 1)
         if number == 0:
-            self._wrong(f"{where}.number", "numbers count from 1", "write the number on the chart")
+            self._wrong(f"{where}, {key}", "numbers count from 1", "write the number on the chart")
         return number
 
     def _numbered(self, rows: list[Any]) -> tuple[Any, ...]:
@@ -208,27 +297,39 @@ class _Reader:
         return tuple(sorted(rows, key=lambda r: r.number))
 
     def _rows(
-        self, tree: dict[str, Any], key: str, read: Callable[[dict[str, Any], str], Value]
+        self, tree: dict[str, Any], key: str, read: Callable[[dict[str, Any], str], Value], where: str
     ) -> list[Value]:
-        rows = tree.get(key, [])
+        rows, within = tree.get(key, []), f"{where}, {key}" if where else key
+        table = f"[[run.{key}]]" if where else f"[[{key}]]"
         if not isinstance(rows, list) or not all(isinstance(r, dict) for r in rows):
-            self._wrong(key, f"{shown_value(rows)} stands where tables belong", f"write each as [[{key}]]")
+            self._wrong(within, f"{shown_value(rows)} stands where tables belong", f"write each as {table}")
             return []
         if len(rows) > MOST_ROWS:
-            self._wrong(key, f"{len(rows):,} entries are too many", f"keep to {MOST_ROWS:,}")
+            self._wrong(within, f"{len(rows):,} entries are too many", f"keep to {MOST_ROWS:,}")
             return []
-        return [read(row, f"{key}[{k}]") for k, row in enumerate(rows)]
+        return [read(row, f"{within} {k}") for k, row in enumerate(rows, start=1)]
 
     def _known(self, row: dict[str, Any], known: tuple[str, ...], where: str) -> None:
-        for key in row.keys() - set(known):
-            at = f"{where}.{key}" if where else key
+        for key in sorted(row.keys() - set(known)):
+            at = f"{where}, {key}" if where else key
             self._wrong(printable(at)[:80], "is not a key that is known here", nearest_of(key, known))
+
+    def _listed(
+        self, kind: TypeAdapter[float], row: dict[str, Any], key: str, where: str, most: int
+    ) -> tuple[float, ...]:
+        """A list of as many lengths."""
+        values = row[key]
+        if not isinstance(values, list) or len(values) != most:
+            found = f"{shown_value(values)} is not a list of {most} lengths"
+            self._wrong(f"{where}, {key}", found, 'write it so: ["31-1/4 in", "31-3/4 in"]')
+            return ()
+        return tuple(self._value(kind, {key: v}, key, where, 1.0) for v in values)
 
     def _needed(
         self, kind: TypeAdapter[Value], row: dict[str, Any], key: str, where: str, what: str, stand_in: Value
     ) -> Value:
         if key not in row:
-            self._wrong(f"{where}.{key}", "is missing", f"add {key}, {what}")
+            self._wrong(f"{where}, {key}", "is missing", f"add {key}, {what}")
             return stand_in
         found: Value = self._value(kind, row, key, where, stand_in)
         return found
@@ -241,8 +342,7 @@ class _Reader:
         try:
             return kind.validate_python(row[key], context=FROM_FILE)
         except ValidationError as error:
-            at = f"widths[{key}]" if where == "widths" else f"{where}.{key}" if where else key
-            self._wrong(at, *_words(error))
+            self._wrong(f"{where}, {key}", *_words(error))
             return stand_in
 
     def _wrong(self, where: str, found: str, remedy: str) -> None:
@@ -258,3 +358,56 @@ def _words(error: ValidationError) -> tuple[str, str]:
         return cause.found.removesuffix("."), remedy[:1].lower() + remedy[1:]
     found, _, remedy = str(cause or detail["msg"]).rpartition("; ")
     return printable(found), remedy
+
+
+_HEAD = "# What stands so far. Every command reads it beside job.toml.\n"
+
+
+def built_text(built: AsBuilt, system: UnitSystem) -> str:
+    """What stands as the text of a `built.toml`; read again it is the same, every length exact."""
+    lines: list[str] = []
+    for run in built.runs:
+        lines += ["[[run]]", *_run_lines(run, system), ""]
+    for one in built.left or ():
+        length = _text(one.length, system)
+        lines += ["[[left]]", f"length = {length}", f"count = {one.count}", ""]
+    empty = ["left = []"] if built.left == () else []
+    return _HEAD + "\n" + "\n".join([*empty, *lines]).strip() + "\n"
+
+
+def _run_lines(run: BuiltRun, system: UnitSystem) -> Iterator[str]:
+    yield f"name = {json.dumps(run.name, ensure_ascii=False)}"
+    if run.style is not None:
+        yield f'style = "{run.style}"'
+    if run.limit is not None:
+        yield f"limit = {_text(run.limit, system)}"
+    for point in run.top:
+        yield "[[run.top]]"
+        yield f"station = {_text(point.station, system)}"
+        yield f"elevation = {_text(point.elevation, system)}"
+    for post in run.posts:
+        yield from _row("post", post, ("station", "top"), system)
+    for out in run.later:
+        yield from ("[[run.later]]", f"first = {out.first}", f"last = {out.last}")
+    for measured in run.measured:
+        yield from _row("measured", measured, ("drop",), system)
+    for picket in run.pickets:
+        yield from _row("picket", picket, ("far_edge", "width", "kept", "gap", "lean"), system)
+
+
+def _row(table: str, row: Any, keys: Iterable[str], system: UnitSystem) -> Iterator[str]:
+    """One numbered row with its lengths; what was not measured is left out."""
+    yield f"[[run.{table}]]"
+    yield f"number = {row.number}"
+    for key in keys:
+        value = getattr(row, key)
+        if isinstance(value, tuple) and len(value) == 1:
+            value = value[0]
+        if isinstance(value, tuple):
+            yield f"{key} = [{', '.join(_text(v, system) for v in value)}]"
+        elif value is not None:
+            yield f"{key} = {_text(value, system)}"
+
+
+def _text(inches: float, system: UnitSystem) -> str:
+    return json.dumps(exact_length(inches, system))

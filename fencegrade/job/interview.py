@@ -12,12 +12,13 @@ from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
 from fencegrade.job.defaults import bare_survey_stock, default_tables
+from fencegrade.job.exact import exact_length
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.records import JobFile
 from fencegrade.job.survey import Mark
 from fencegrade.job.template import survey_heading
-from fencegrade.job.write import exact_length, job_text
+from fencegrade.job.write import job_text
 from fencegrade.units import UnitSystem, length_in, parse_length
 
 RUN = "side 1"

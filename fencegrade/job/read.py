@@ -3,13 +3,15 @@
 import re
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path, PureWindowsPath
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
+from fencegrade.job.as_built import FILE as BUILT
+from fencegrade.job.as_built import NOTHING_BUILT, AsBuilt, nearest_of, read_as_built
 from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import ONLY_BESIDE, bare_survey_stock, default_tables
@@ -56,7 +58,8 @@ class Assumed:
 class Job:
     """One whole job: what the builder wrote, their surveys, and what was assumed where they were silent.
 
-    `place` is the job file's name, `run_places` how each run is pointed at in it.
+    `place` is the job file's name, `run_places` how each run is pointed at in it; `built` is what stands so
+    far, by the file beside it.
     """
 
     place: str
@@ -74,6 +77,7 @@ class Job:
     crew: Crew
     assumed: tuple[Assumed, ...]
     notes: tuple[Problem, ...] = ()
+    built: AsBuilt = NOTHING_BUILT
 
 
 def read_job(path: Path | str) -> Job:
@@ -85,6 +89,12 @@ def read_job(path: Path | str) -> Job:
     job, problems = read_sound_parts(path)
     raise_mistakes(problems)
     return job
+
+
+def job_folder(path: Path | str) -> Path:
+    """The folder of a job, from what a command was given: the folder itself, its job file or a survey."""
+    path = Path(path)
+    return path if path.is_dir() else path.parent
 
 
 def read_sound_parts(path: Path | str) -> tuple[Job, tuple[Problem, ...]]:
@@ -106,6 +116,7 @@ def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
     assumed = tuple(_fill(tree, system))
     file, numbers, problems = _checked(tree, system, name)
     surveys, found = _surveys(tree, path.parent, name)
+    built, wrong = _built(path.parent / BUILT, tree)
     sound = [(i, run) for i, run in zip(numbers, file.run, strict=True) if i in surveys]
     job = _job(
         file,
@@ -113,7 +124,23 @@ def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
         {f"{name} run[{i}]": (run, surveys[i]) for i, run in sound},
         assumed,
     )
-    return job, (*problems, *found)
+    return replace(job, built=built), (*problems, *found, *wrong)
+
+
+def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
+    """What stands by the file beside the job, nothing where there is none, and the mistakes in it."""
+    if not path.exists():
+        return NOTHING_BUILT, []
+    try:
+        built = read_as_built(path)
+    except JobMistakesError as error:
+        return NOTHING_BUILT, list(error.problems)
+    names = [_name_of(run) for run in _listed_runs(tree)]
+    strange = [run for run in built.runs if run.name not in names]
+    return built, [
+        mistake(f"{run.place}, name", f'no run is called "{run.name}"', nearest_of(run.name, names))
+        for run in strange
+    ]
 
 
 def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:

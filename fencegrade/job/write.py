@@ -9,13 +9,11 @@ from typing import Any
 from fencegrade import units
 from fencegrade.job import fields
 from fencegrade.job.defaults import default_tables
+from fencegrade.job.exact import decimals, exact_length
 from fencegrade.job.read import Job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
 from fencegrade.units import UnitSystem
-
-_PLACES = range(7)
-"""Decimals tried before a value is written in full."""
 
 
 def job_text(job: Job | JobFile, assumed: Collection[str] = ()) -> str:
@@ -93,29 +91,6 @@ def value_text(value: Any, kind: Any, system: UnitSystem) -> str:
     return repr(value)
 
 
-def exact_length(inches: float, system: UnitSystem) -> str:
-    """A length as text that is read as exactly the same length: `6 ft`, `5-1/2 in`, `1.8 m`, `95 mm`."""
-    return next(t for t in _lengths(inches, system) if units.parse_length(t) == inches)
-
-
-def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:
-    """Ways to write a length, the handiest first; the last is always exact."""
-    if system is UnitSystem.IMPERIAL:
-        if inches % 12 == 0 and abs(inches) >= 24:
-            yield f"{inches / 12:.0f} ft"
-        yield units.format_length(inches, system, 1 / 16)
-    else:
-        if abs(inches) >= units.length_in(1, "in") * 39:
-            yield from _decimals(units.length_in(inches, "m"), "m", range(3))
-        yield from _decimals(units.length_in(inches, "mm"), "mm", range(10))
-    yield f"{inches!r} in"
-
-
-def _decimals(number: float, unit: str, places: range = _PLACES) -> Iterator[str]:
-    for count in places:
-        yield f"{units.fixed_text(number, count)} {unit}"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Measure:
     """How one kind of measurement is written: its reader, a handy unit of each system, one always exact."""
@@ -128,7 +103,7 @@ class _Measure:
 
     def text(self, value: float, system: UnitSystem) -> str:
         unit = self.imperial if system is UnitSystem.IMPERIAL else self.metric
-        handy = _decimals(self.number_in(value, unit), unit)
+        handy = decimals(self.number_in(value, unit), unit)
         return next((t for t in handy if self.parse(t) == value), f"{value!r}{self.exact}")
 
 

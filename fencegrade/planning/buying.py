@@ -9,6 +9,8 @@ import numpy as np
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_order
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.stock import needs_of_some
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
@@ -144,7 +146,7 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
         kind=f"{pickets.top_end}" + ("" if pickets.top_end is not TopEnd.FLAT else " ends"),
         wood=picket_wood(job),
     )
-    runs = [len(r.slots) for r in plan.runs]
+    runs = [int(r.layout.coming.sum()) for r in plan.runs]
     yield from _boards(plan, board, families.pickets, pickets.spare, _by_run(families.pickets, runs))
     if families.gate_pickets is not None:
         leaves = [sum(len(leaf.kept) for leaf in r.leaves) for r in plan.runs]
@@ -176,7 +178,7 @@ def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
     rail = _Timber(
         part="rails", thickness=rails.thickness, width=rails.height, kind=str(rails.wood), wood=rails.wood
     )
-    pieces = [len(r.rail_pieces) for r in plan.runs]
+    pieces = [int(r.rails_coming.sum()) for r in plan.runs]
     yield from _boards(plan, rail, families.rails, 0.0, _by_run(families.rails, pieces))
 
 
@@ -303,17 +305,19 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
     """How the picket boards would do if the ground is not quite as measured; None where boards are shared."""
     if plan.job.pickets.top_end is TopEnd.FLAT:
         return None
+    coming = [np.flatnonzero(r.layout.coming) for r in plan.runs]
     runs = [
         RiskRun(
             profile=r.ground.profile,
-            slots=r.slots,
-            needs=r.boards.needs,
-            fixed=r.closing.on_soil | r.closing.boarded,
+            slots=Slots(left=r.slots.left[own], right=r.slots.right[own]),
+            needs=needs_of_some(r.boards.needs, own),
+            fixed=(r.closing.on_soil | r.closing.boarded | r.layout.measured)[own],
         )
-        for r in plan.runs
-        if len(r.slots)
+        for r, own in zip(plan.runs, coming, strict=True)
+        if len(own)
     ]
-    return stock_risk(runs, plan.stock) if runs else None
+    stock = np.concatenate([r.stock[own] for r, own in zip(plan.runs, coming, strict=True)])
+    return stock_risk(runs, replace(plan.stock, stock=stock)) if runs else None
 
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:
@@ -321,8 +325,11 @@ def crew_hours(plan: FencePlan) -> dict[str, float]:
     crew = plan.job.crew
     counts = {
         "setting posts": (sum(int(r.posts.new.sum()) for r in plan.runs), crew.posts_an_hour),
-        "fixing rails": (sum(len(r.rail_pieces) for r in plan.runs), crew.rails_an_hour),
-        "cutting and hanging pickets": (sum(len(r.slots) for r in plan.runs), crew.pickets_an_hour),
+        "fixing rails": (sum(int(r.rails_coming.sum()) for r in plan.runs), crew.rails_an_hour),
+        "cutting and hanging pickets": (
+            sum(int(r.layout.coming.sum()) for r in plan.runs),
+            crew.pickets_an_hour,
+        ),
     }
     return {what: count / pace for what, (count, pace) in counts.items() if pace}
 

@@ -369,11 +369,17 @@ def post_family(
     return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
 
 
-def rail_family(job: Job, pieces: Sequence[RailPieces], names: Sequence[str]) -> Family:
-    """The rails, several a board where they fit."""
+def rail_family(
+    job: Job, pieces: Sequence[RailPieces], names: Sequence[str], coming: Sequence[NDArray[np.bool_]]
+) -> Family:
+    """The rails to be cut, several a board where they fit; `coming`: run by run, which pieces those are."""
     mark = job.job.tape
-    lengths = np.concatenate([p.length for p in pieces])
-    labels = [_rail_name(p, k, n) for p, n in zip(pieces, names, strict=True) for k in range(len(p))]
+    lengths = np.concatenate([p.length[own] for p, own in zip(pieces, coming, strict=True)])
+    labels = [
+        _rail_name(p, int(k), n)
+        for p, n, own in zip(pieces, names, coming, strict=True)
+        for k in np.flatnonzero(own)
+    ]
     offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
     return family(
         marks_down(lengths, mark),

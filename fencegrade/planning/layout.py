@@ -16,12 +16,13 @@ from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.stepped_slots import stepped_slots
+from fencegrade.fence.tops.stepped_slots import bay_slots
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.read import Job, read_sound_parts
 from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
+from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.words import Words
@@ -35,11 +36,31 @@ MOST_BAYS = 500_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Standing:
+    """What stands of a run, over all its pickets (n,) as they now lie.
+
+    `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written;
+    `measured` (n, 2): ground (in) at both edges of boards to come where it was measured in place, else nan;
+    `railed`: bays (m,) whose rails are up; `width` of the boards to come (in); `hung`: the line of the tops
+    with its steps and bends where posts were planned; `again`: how the rest was laid again, None where all
+    agrees.
+    """
+
+    up: NDArray[np.bool_]
+    kept: Floats
+    measured: Floats
+    railed: NDArray[np.bool_]
+    width: float
+    hung: TopLine
+    again: Again | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RunLayout:
     """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
 
     `style`: the top it is laid out for; `row` (n,): 0 for pickets of the first row, 1 for those of the second
-    where the pattern has two.
+    where the pattern has two; `standing`: what stands, None before anything does.
     """
 
     run: Run
@@ -52,6 +73,18 @@ class RunLayout:
     slots: Slots
     row: NDArray[np.int64]
     zones: Zones
+    standing: Standing | None = None
+
+    @property
+    def coming(self) -> NDArray[np.bool_]:
+        """(n,) which pickets are still to come: all of them before the first is up."""
+        return np.ones(len(self.slots), dtype=bool) if self.standing is None else ~self.standing.up
+
+    @property
+    def measured(self) -> NDArray[np.bool_]:
+        """(n,) which pickets to come have their ground measured in place."""
+        none = np.zeros(len(self.slots), dtype=bool)
+        return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
 
 
 def read_and_survey(path: Path | str) -> tuple[Job, list[RunGround], list[Problem]]:
@@ -117,7 +150,7 @@ def lay_out(
     layouts: list[RunLayout] = []
     problems: list[Problem] = []
     for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
-        slope = _no_slope if style.level_rails else _steeper(ground, tops[index]) if tops else None
+        slope = no_slope if style.level_rails else steeper(ground, tops[index]) if tops else None
         layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
         problems += found
         if layout is not None:
@@ -175,11 +208,12 @@ def _lay_run(
     return layout, problems
 
 
-def _no_slope(left: Floats, right: Floats) -> Floats:
+def no_slope(left: Floats, right: Floats) -> Floats:
+    """The slope of level rails between posts at `left` and `right` (in): none."""
     return np.zeros(np.broadcast(left, right).shape)
 
 
-def _steeper(ground: RunGround, top: TopLine) -> SlopeOf:
+def steeper(ground: RunGround, top: TopLine) -> SlopeOf:
     """Slope between two posts: that of the ground or of a top line, whichever is steeper."""
     line = ground.profile.line
 
@@ -200,33 +234,51 @@ def rails_reach(layout: RunLayout, top: TopLine) -> bool:
     return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + 1e-6))
 
 
-def _slots(
-    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle
-) -> tuple[Slots, NDArray[np.int64]]:
-    """The slots in order along the run, and the row of each.
+def stretches_of(
+    run: Run, start: float, end: float, faces: Floats, posts: Floats, style: TopStyle
+) -> list[tuple[float, float]]:
+    """Ends (in) of the stretches of a run that are laid each for itself.
 
-    Tops built by the bay start afresh at each post; the others fill from gate to gate and face to face.
+    Between gates, faces and the run's ends; a top built by the bay starts afresh at each post (`posts`, in).
     """
+    stretches = closed_stretches(start, end, run.gate, faces)
+    if not style.by_bay:
+        return stretches
+    return [part for a, b in stretches for part in _at_posts(a, b, posts)]
+
+
+def lay_stretch(
+    job: Job, style: TopStyle, start: float, end: float, width: float
+) -> tuple[Slots, NDArray[np.int64]]:
+    """The slots that fill a stretch with boards of a width (in), in order along it, and the row of each."""
     pickets = job.pickets
-    stretches = closed_stretches(ground.start, ground.end, run.gate, ground.profile.line.faces)
     if pickets.pattern is Pattern.SIDE_BY_SIDE and style.by_bay:
-        slots = stepped_slots(bays.posts, pickets.width, pickets.spacing, tuple(stretches))
+        slots = bay_slots(start, end, width, pickets.spacing)
         return slots, np.zeros(len(slots), dtype=np.int64)
-    if style.by_bay:
-        stretches = [part for a, b in stretches for part in _at_posts(a, b, bays.posts)]
-    facings = [
-        lay_pattern(pickets.pattern, a, b, pickets.width, pickets.spacing, pickets.fit, job.rails.thickness)
-        for a, b in stretches
-    ]
-    slots = join_slots([row for f in facings for row in (f.first, f.second)])
-    row = np.concatenate([np.full(len(r), k) for f in facings for k, r in enumerate((f.first, f.second))])
+    facing = lay_pattern(
+        pickets.pattern, start, end, width, pickets.spacing, pickets.fit, job.rails.thickness
+    )
+    slots = join_slots([facing.first, facing.second])
+    row = np.repeat([0, 1], [len(facing.first), len(facing.second)])
     order = np.argsort(slots.left, kind="stable")
     return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int64)
 
 
+def _slots(
+    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle
+) -> tuple[Slots, NDArray[np.int64]]:
+    """The slots in order along the run, and the row of each."""
+    faces = ground.profile.line.faces
+    laid = [
+        lay_stretch(job, style, a, b, job.pickets.width)
+        for a, b in stretches_of(run, ground.start, ground.end, faces, bays.posts, style)
+    ]
+    return join_slots([slots for slots, _ in laid]), np.concatenate([np.zeros(0, int), *(r for _, r in laid)])
+
+
 def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, float]]:
     """A stretch divided at the posts within it."""
-    inner = posts[(posts > start) & (posts < end)].tolist()
+    inner = posts[(posts > start + 1e-9) & (posts < end - 1e-9)].tolist()
     return list(pairwise([start, *inner, end]))
 
 

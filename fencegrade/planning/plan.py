@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.pickets.cuts import cut_pickets
+from fencegrade.fence.pickets.cuts import cut_over, cut_pickets
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
 from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.stock import StockChoice
@@ -34,6 +34,7 @@ from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_g
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_rows
+from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
 from fencegrade.planning.tops import styles_asked, top_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units.words import numbered
@@ -98,9 +99,10 @@ def plan_on(
     raise_mistakes(delivered)
     job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
+    layouts, choices, told = as_it_stands(job, layouts, choices)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
     raise_mistakes(_nothing_left(lows, styles))
-    boarded = board_pickets(job, lows, _worth_comparing(job))
+    boarded = board_pickets(job, lows, [lay.standing for lay in layouts], _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
     tops = [choice.top for choice in choices]
     rows = shared_rows(job, layouts, tops)
@@ -112,7 +114,7 @@ def plan_on(
         more += noted
     names = [r.run.name for r in runs]
     schedules = [r.posts for r in runs]
-    rails = rail_family(job, [r.rail_pieces for r in runs], names)
+    rails = rail_family(job, [r.rail_pieces for r in runs], names, [r.rails_coming for r in runs])
     more += closer_posts(job, grounds, styles, tops, runs, rails)
     return FencePlan(
         job=job,
@@ -129,7 +131,7 @@ def plan_on(
         ),
         concrete=_concrete(job, posts_to_set(job, schedules)),
         screws=_screws(job, runs),
-        problems=(*job.notes, *problems, *delivered, *found, *more),
+        problems=(*job.notes, *problems, *delivered, *found, *told, *more),
     )
 
 
@@ -144,6 +146,7 @@ def _laid_and_topped(
     for _ in range(_MOST_LAYINGS):
         layouts, found = lay_out(job, grounds, styles, tops)
         choices, remarks = top_lines(job, layouts)
+        choices = tops_as_they_hang(job, choices, layouts)
         tops = [c.top for c in choices]
         if all(rails_reach(lay, top) for lay, top in zip(layouts, tops, strict=True)):
             break
@@ -153,7 +156,12 @@ def _laid_and_topped(
 def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
     """A run with its pickets at full length under its top."""
     line = layout.ground.profile.line
-    cuts = cut_pickets(line, layout.slots, top, layout.zones.clearance, job.pickets.bottom_cut, job.job.tape)
+    clearance, bottom_cut = layout.zones.clearance, job.pickets.bottom_cut
+    cuts = cut_pickets(line, layout.slots, top, clearance, bottom_cut, job.job.tape)
+    if layout.standing is not None:
+        index = np.flatnonzero(layout.measured)
+        edges = layout.standing.measured[index]
+        cuts = cut_over(cuts, index, edges, clearance[index], bottom_cut, job.job.tape)
     bays = zip(layout.bays.left.tolist(), layout.bays.right.tolist(), strict=True)
     return LowRun(
         run=layout.run,
@@ -198,10 +206,13 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
     """Screws for pickets, row by row, and for rails."""
     rows = 1 if job.pickets.pattern is Pattern.SIDE_BY_SIDE else 2
     counts = [
-        sum(crossings(r.slots.centre[r.layout.row == row], r.layout.bays, r.rails) for r in runs)
+        sum(
+            crossings(r.slots.centre[(r.layout.row == row) & r.layout.coming], r.layout.bays, r.rails)
+            for r in runs
+        )
         for row in range(rows)
     ]
-    rails = sum(len(r.rail_pieces) for r in runs)
+    rails = sum(int(r.rails_coming.sum()) for r in runs)
     return (
         *picket_screws(
             np.array(counts),

@@ -110,6 +110,14 @@ class RunPlan:
         return self.layout.zones
 
     @property
+    def rails_coming(self) -> NDArray[np.bool_]:
+        """(p,) which rail pieces are still to be cut: all but those in bays whose rails are up."""
+        standing = self.layout.standing
+        if standing is None:
+            return np.ones(len(self.rail_pieces), dtype=bool)
+        return ~standing.railed[self.rail_pieces.first_bay]
+
+    @property
     def top(self) -> TopLine:
         """The top line."""
         return self.choice.top
@@ -218,17 +226,18 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
 
 
 def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | None) -> Flags:
-    width = layout.slots.width
+    width, coming = layout.slots.width, layout.coming
+    whole = job.pickets.width if layout.standing is None else min(job.pickets.width, layout.standing.width)
+    sure = sure_of_ground(layout.ground.profile, layout.slots, boards.cuts, layout.zones) | layout.measured
     over = check.over if check else np.zeros(len(width), dtype=bool)
     return {
+        PicketFlag.STANDS: ~coming,
         PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
         PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
-        PicketFlag.RIPPED: width < job.pickets.width - _HAIR,
-        PicketFlag.SLIVER: width < job.pickets.width / 2 - _HAIR,
-        PicketFlag.MARK_IN_PLACE: ~sure_of_ground(
-            layout.ground.profile, layout.slots, boards.cuts, layout.zones
-        ),
+        PicketFlag.RIPPED: (width < whole - _HAIR) & coming,
+        PicketFlag.SLIVER: (width < whole / 2 - _HAIR) & coming,
+        PicketFlag.MARK_IN_PLACE: ~sure & coming,
     }
 
 
@@ -279,16 +288,17 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, say: Words) -> list[Problem]
                 "add a longer stock, lower the top, or choose another top",
             )
         )
-    gaps = np.flatnonzero(run.flags[PicketFlag.GAP])
+    a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
+    over, coming = run.flags[PicketFlag.GAP], run.layout.coming
+    problems += _left_open(run, np.flatnonzero(over & coming), a_cut, remedy, say)
+    problems += _left_open(run, np.flatnonzero(over & ~coming), "what stands", "fill beneath them", say)
+    return problems
+
+
+def _left_open(run: RunPlan, gaps: NDArray[np.intp], what: str, remedy: str, say: Words) -> Iterator[Problem]:
+    """That pickets leave more open below than the job allows."""
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
-        a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
-        problems.append(
-            warning(
-                f"{run.run.name}, {numbered('picket', gaps)}",
-                f"{a_cut} leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}",
-                remedy,
-            )
-        )
-    return problems
+        found = f"{what} leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}"
+        yield warning(f"{run.run.name}, {numbered('picket', gaps)}", found, remedy)

@@ -32,7 +32,10 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
         Column(head="gap below", kind=Kind.LENGTH),
         Column(head="look"),
     )
-    rows = ((r[0], r[1], r[2], "none" if r[3] is None else r[3], *r[4:7]) for r in _rows(plan, index))
+    rows = (
+        (r[0], r[1], r[2], "none" if r[3] is None and r[4] != "stands" else r[3], *r[4:7])
+        for r in _rows(plan, index)
+    )
     return Table(name="cut_chart", title=f"Cut chart, {run.run.name}", columns=columns, rows=rows)
 
 
@@ -89,7 +92,7 @@ def _rows(
             kept * mark,
             short * mark if scribed else None,
             lengths[stock] if served else None,
-            _cut(served, scribed, trim),
+            "stands" if PicketFlag.STANDS in flags else _cut(served, scribed, trim),
             gap,
             ", ".join(flags),
             trim if served else None,
@@ -109,7 +112,8 @@ def _cut(served: bool, scribed: bool, trim: float) -> str:
 
 
 def saw_list(plan: FencePlan, index: int) -> Table:
-    """The pickets of one run by kept length and stock, longest first: one stop-block setting a row."""
+    """The pickets of one run still to be cut, by kept length and stock, longest first: a stop-block setting a
+    row."""
     run, mark = plan.runs[index], plan.mark
     columns = (
         Column(head="stop block at", kind=Kind.LENGTH),
@@ -121,6 +125,7 @@ def saw_list(plan: FencePlan, index: int) -> Table:
     cuts = run.cuts
     short = np.minimum(cuts.kept_left, cuts.kept_right)
     order = np.lexsort((np.arange(len(short)), run.stock, -short, -cuts.kept))
+    order = order[run.layout.coming[order]]
     keys = [(int(cuts.kept[i]), int(short[i]), int(run.stock[i])) for i in order]
     rows: list[tuple[Cell, ...]] = []
     for (kept, less, stock), members in groupby(zip(keys, order, strict=True), key=lambda pair: pair[0]):

@@ -5,7 +5,10 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
-from fencegrade.fence.pickets.flags import every_flags
+import numpy as np
+
+from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import Stock
@@ -137,25 +140,28 @@ def _known(number: Callable[[float], float], inches: float) -> float | None:
 
 
 def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
-    """The rails of every run, piece by piece, with the board each is cut from."""
-    number, rails = Words.of(plan.job.job).number, plan.families.rails
-    stock = (rails.stock_of() * plan.mark).tolist()
+    """The rails of every run, piece by piece, with the board each is cut from; none for those that are up."""
+    number = Words.of(plan.job.job).number
+    stock = (plan.families.rails.stock_of() * plan.mark).tolist()
     lists, at = [], 0
     for run in plan.runs:
-        pieces = run.rail_pieces
+        pieces, coming = run.rail_pieces, run.rails_coming
+        lengths = marks_down(pieces.length, plan.mark) * plan.mark
+        place = at + np.cumsum(coming) - 1
         lists.append(
             [
                 {
                     "bay": int(pieces.first_bay[k]) + 1,
                     "last_bay": int(pieces.last_bay[k]) + 1,
                     "row": int(pieces.row[k]) + 1,
-                    "length": number(rails.asked[at + k] * plan.mark),
-                    "stock": number(stock[at + k]) or None,
+                    "length": number(lengths[k]),
+                    "stock": number(stock[place[k]]) or None if coming[k] else None,
+                    "standing": not coming[k],
                 }
                 for k in range(len(pieces))
             ]
         )
-        at += len(pieces)
+        at += int(coming.sum())
     return lists
 
 
@@ -164,7 +170,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     run, number = plan.runs[index], Words.of(plan.job.job).number
     cuts, slots = run.cuts, run.slots
     lengths = [number(s.length) for s in plan.stock.offered]
-    full_width = plan.job.pickets.width - 1e-6
+    ripped = run.flags[PicketFlag.RIPPED]
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
     over = pickets_over_line(run)
@@ -183,7 +189,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
             "length": number(kept),
             "stock": lengths[stock] if served else None,
             "trim": number(trim) if served else None,
-            "rip": number(width) if width < full_width else None,
+            "rip": number(width) if ripped[place - 1] else None,
             "gap": number(gap),
             "height": number(height),
             "tallest": number(tallest),

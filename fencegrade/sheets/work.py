@@ -18,9 +18,9 @@ _CHOICES = {
 
 
 def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
-    """What each way of closing low ground would cost; nothing where the job offers boards alone."""
+    """What each way of closing low ground would cost; nothing with boards alone, or once some stand."""
     bills = plan.low_ground.bills
-    if len(bills) < 2:
+    if len(bills) < 2 or not all(run.layout.coming.all() for run in plan.runs):
         return
     priced = plan.job.pickets.stock[0].price is not None
     yield "Low ground"

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from fencegrade.building.relay import Relay, Rest, lay_again, observed_width
+from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.records import Fit
+from fencegrade.planning.row import FEW_UP
 
 LENGTH, WIDTH, SPACING, LIMIT = 1152.0, 5.5, 0.25, 0.125
 MARK = 0.125
@@ -50,7 +51,7 @@ def build(hands: Hands, seed: int, stops: Callable[[float], bool], marked: bool 
         edge = at + WIDTH + hands.off + rng.normal(0, hands.spread)
         if gaps and stops(edge):
             read = min(round((edge + rng.normal(0, READING)) * 16) / 16, LENGTH)
-            width = observed_width(width, since, read - start - spaces - since * width)
+            width = width + (read - start - spaces - since * width) / since if since >= FEW_UP else width
             relay = again(read, width, space)
             lefts, gaps = relay.slots.left.tolist(), relay.gaps.tolist()
             start, since, spaces = read, 0, 0.0

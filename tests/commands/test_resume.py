@@ -10,30 +10,6 @@ import pytest
 
 Run = Callable[..., Any]
 
-BUILT = """
-run = "lane side"
-checked_by = "Own hand"
-checked_on = "2 May"
-[[board]]
-number = 12
-right_edge = "5 ft 9 in"
-gap = "4 in"
-[[left]]
-length = "6 ft"
-count = 10
-[[post]]
-number = 2
-station = "8 ft 2 in"
-top = "60 in"
-"""
-
-
-@pytest.fixture
-def built(tmp_path: Path) -> Path:
-    path = tmp_path / "built.toml"
-    path.write_text(BUILT)
-    return path
-
 
 def test_the_rest_is_laid_again(run: Run, job: Path) -> None:
     done = run("resume", job, "--after", "20", "--at", "9 ft 7-3/4 in")
@@ -42,14 +18,13 @@ def test_the_rest_is_laid_again(run: Run, job: Path) -> None:
     assert "pickets 1-20 are up and stay as they are" in done.out
     assert "Old and new" in done.out
     assert "planned right" in done.out
-    assert "--limit = 1/8 in" in done.out
+    assert "limit = 1/8 in" in done.out
 
 
 def test_as_planned_says_so(run: Run, job: Path) -> None:
     done = run("resume", job, "--after", "0")
     assert done.status == 0
-    assert "As planned: 50 pickets to come in this stretch" in done.out
-    assert "--at = the start of the run" in done.out
+    assert "As planned: 50 pickets to come" in done.out
 
 
 def test_boards_left_say_what_to_buy(run: Run, job: Path) -> None:
@@ -70,27 +45,47 @@ def test_json_is_the_answer_alone(run: Run, job: Path) -> None:
     assert gaps + width + answer["at"] == pytest.approx(288.0, abs=0.02)
 
 
-def test_files_and_record(run: Run, job: Path, built: Path, tmp_path: Path) -> None:
-    out = tmp_path / "sheets"
-    done = run("resume", job, "--built", built, "--out", out)
+def test_an_edge_is_kept_whole_and_every_command_reads_it(run: Run, job: Path, tmp_path: Path) -> None:
+    done = run("resume", job, "--after", "20", "--at", "9 ft 7-3/4 in", "--left", "6 ft:40", "--keep")
     assert (done.status, done.err) == (0, "")
-    assert "As built, lane side: checked by Own hand on 2 May" in done.out
-    assert "[ ] lane side, post 2: stands" in done.out
-    assert "[ ] lane side, picket 12: the gap under it is 4 in" in done.out
-    names = sorted(p.name for p in out.iterdir() if not p.name.startswith("."))
-    assert names == [
-        "built_boards.csv",
-        "built_posts.csv",
-        "built_rails.csv",
-        "resume.json",
-        "resume.txt",
-        "resume_boards.csv",
-        "resume_chart.csv",
+    assert done.out.endswith(f"Written\n  {job / 'built.toml'}\n")
+    plan = json.loads(run("plan", job, "--json").out)
+    pickets = plan["runs"][0]["pickets"]
+    assert [p["number"] for p in pickets if "stands" in p["flags"]] == list(range(1, 21))
+    assert pickets[19]["right"] == 115.75
+    assert pickets[-1]["right"] == 288.0
+    assert "after picket 20 of 50, at 9' 7-3/4\"" in run("resume", job).out
+    assert run("resume", job, "--after", "12", "--at", "6 ft").errors == [
+        "--after: picket 20 is up by built.toml run 1, but 12 are said to be; correct the one or the other"
     ]
+    again = run("resume", job, "--after", "20", "--at", "9 ft 7-1/4 in", "--keep")
+    assert again.status == 0
+    assert (job / "built.toml").read_text().count("[[run.picket]]") == 1
+    out = tmp_path / "sheets"
+    assert run("resume", job, "--out", out).status == 0
+    names = sorted(p.name for p in out.iterdir() if not p.name.startswith("."))
+    assert names == ["resume.json", "resume.txt", "resume_boards.csv", "resume_chart.csv"]
     with (out / "resume_chart.csv").open(newline="") as file:
-        rows = list(csv.DictReader(file))
-    assert rows[0]["picket"] == "13"
-    assert json.loads((out / "resume.json").read_text())["as_built"]["posts"][0]["station"] == 98.0
+        assert next(csv.DictReader(file))["picket"] == "21"
+
+
+def test_a_station_that_contradicts_the_count_is_doubted(run: Run, job: Path) -> None:
+    """20 boards of 5-1/2 in with gaps of 1/4 in end at 9' 7-1/16"; a board more, and 1/8 in a board."""
+    words = ("resume", job, "--after", "20", "--at")
+    done = run(*words, "10 ft 0-1/2 in")
+    assert done.out.startswith("COUNT AGAIN\n  20 boards end at 9' 7-1/16\"; 10' 0-1/2\" is one board more\n")
+    kept = run(*words, "10 ft 0-1/2 in", "--keep")
+    assert kept.status == 1
+    assert kept.errors[0].startswith("--keep: nothing is kept: 20 boards end at")
+    assert not (job / "built.toml").exists()
+    near = run(*words, "9 ft 9-9/16 in")
+    assert "is 2-1/2 in more, 1/8 in a board" in near.out
+    assert "COUNT AGAIN" not in run(*words, "9 ft 9 in").out
+    wider = run(*words, "9 ft 9-9/16 in", "--width", "5-5/8 in", "--keep")
+    assert "COUNT AGAIN" not in wider.out
+    assert wider.status == 0
+    assert 'width = "5-5/8 in"' in (job / "built.toml").read_text()
+    assert run("resume", job, "--after", "21", "--at", "11 ft", "--keep", "--sure").status == 0
 
 
 def test_a_foreign_file_is_not_replaced(run: Run, job: Path, tmp_path: Path) -> None:
@@ -114,12 +109,12 @@ def test_a_foreign_file_is_not_replaced(run: Run, job: Path, tmp_path: Path) -> 
         ),
         (
             ("--after", "20", "--at", "4 ft"),
-            '--at: 4\' 0" lies before picket 20 can end: 20 boards from 0" on reach at least 7\' 4"; check '
+            '--at: 4\' 0" lies before picket 20 can end: the boards from 0" on reach at least 7\' 4"; check '
             "the station, that of its far edge, and the count",
         ),
         (
             ("--after", "60", "--at", "20 ft"),
-            "--after: 60 pickets are said to be up, but the plan has 50 in lane side; write 0 to 50",
+            "--after: the plan has no picket 60, only 50; check the number",
         ),
         (
             ("--after", "20", "--at", "9 ft 7 in", "--run", "lane"),
@@ -131,9 +126,13 @@ def test_a_foreign_file_is_not_replaced(run: Run, job: Path, tmp_path: Path) -> 
         ),
         (
             ("--after", "-3", "--at", "9 ft"),
-            "--after: -3 pickets are said to be up, but the plan has 50 in lane side; write 0 to 50",
+            "--after: -3 pickets cannot be up; write how many are",
         ),
-        (("--built", "nowhere.toml"), "nowhere.toml: there is no such file; check the name and the folder"),
+        ((), "--after: it is not said how many pickets are up; say how many, or write them in built.toml"),
+        (
+            ("--keep", "--after", "0"),
+            "--keep: nothing is said that could be kept; say how many are up, and where the last one ends",
+        ),
     ],
 )
 def test_mistakes_in_one_line(run: Run, job: Path, words: tuple[str, ...], line: str) -> None:
@@ -147,7 +146,7 @@ def test_every_mistake_at_once(run: Run, job: Path) -> None:
     assert done.status == 2
     done = run("resume", job, "--after", "90", "--at", "9", "--left", "6 ft", "--limit", "0 in")
     assert done.status == 1
-    assert [line.split(":")[0] for line in done.errors] == ["--after", "--limit", "--left", "--at"]
+    assert [line.split(":")[0] for line in done.errors] == ["--at", "--left", "--limit"]
 
 
 def test_a_lean_of_a_job(run: Run, job: Path) -> None:
@@ -160,6 +159,22 @@ def test_a_lean_of_a_job(run: Run, job: Path) -> None:
     shown = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", job, "--after", "20")
     assert shown.out.startswith("lane side, picket 20\n")
     assert "Edges are stations" in shown.out
+
+
+def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
+    """The same answer, lean and picket taken from the record; its width too."""
+    told = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", job, "--after", "20").out
+    (job / "built.toml").write_text(
+        '[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = 20\nfar_edge = "9 ft 7-1/16 in"\n'
+        'lean = ["3/8 in", "4 ft"]\n'
+    )
+    assert run("plumb", "--job", job).out.split("Assumed")[0] == told.split("Assumed")[0]
+    alone = run("plumb", "--job", job, "--after", "21")
+    assert alone.errors == [
+        "--lean: the lean of picket 21 is neither given nor written down; add --lean X and --over H, or "
+        "write lean in built.toml"
+    ]
+    assert run("plumb").status == 2
 
 
 @pytest.mark.parametrize(

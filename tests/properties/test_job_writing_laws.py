@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from fencegrade import units
 from fencegrade.job import fields, records
 from fencegrade.job.defaults import default_tables
+from fencegrade.job.exact import exact_length
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
-from fencegrade.job.write import exact_length, job_text
+from fencegrade.job.write import job_text
 from fencegrade.units import UnitSystem
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"

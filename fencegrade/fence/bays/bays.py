@@ -7,7 +7,7 @@
 start
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -121,6 +121,31 @@ def lay_bays(
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
     return _bays(layout, forced, inner), tuple(problems)
+
+
+def bays_as_set(
+    bays: Bays,
+    stations: Floats,
+    standing: NDArray[np.bool_],
+    posts: Posts,
+    rails: Rails,
+    line: GroundLine,
+    slope_of: SlopeOf | None = None,
+) -> Bays:
+    """The same bays between posts where they were really set.
+
+    `stations` (n,): centres (in), ascending; `standing` (n,): which posts stand; the rest as `lay_bays`. A
+    rail may be longer than the longest stock; it covers as much of both posts as before.
+    """
+    span = _Layout.of(posts, rails, line, slope_of).span
+    left, right = stations[bays.first], stations[bays.first + 1]
+    return replace(
+        bays,
+        posts=stations,
+        standing=standing,
+        rail=span.lengths(left, right, bays.extra),
+        slope=span.slopes(left, right),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

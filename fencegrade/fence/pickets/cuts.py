@@ -133,6 +133,41 @@ def shortened(cuts: Cuts, least: Marks, mark: float) -> Cuts:
     )
 
 
+def cut_over(
+    cuts: Cuts, index: NDArray[np.intp], edges: Floats, clearance: Floats, bottom_cut: BottomCut, mark: float
+) -> Cuts:
+    """The same pickets, those of `index` over ground that was measured at both edges and is straight between.
+
+    `edges` (k, 2): elevations of that ground (in); `clearance` (k,) inches; `mark`: the tape mark (in). A
+    square cut clears the higher edge. Source: own derivation.
+    """
+    crown, high, low = cuts.top[index], edges.max(axis=1), edges.min(axis=1)
+    touch = edges if bottom_cut is BottomCut.SCRIBED else np.stack([high, high], axis=1)
+    kept = marks_down(crown[:, None] - touch - clearance[:, None], mark)
+    bottom = crown[:, None] - kept * mark
+    changed = {f.name: getattr(cuts, f.name).copy() for f in fields(Cuts)}
+    changed["kept_left"][index], changed["kept_right"][index] = kept.T
+    changed["bottom_left"][index], changed["bottom_right"][index] = bottom.T
+    changed["kept"][index] = kept.max(axis=1)
+    changed["gap"][index] = (bottom - edges).max(axis=1)
+    changed["height"][index], changed["tallest"][index] = crown - high, crown - low
+    return Cuts(**changed)
+
+
+def cut_to(cuts: Cuts, kept: Marks, mark: float) -> Cuts:
+    """The same pickets as they were really cut: `kept` (n,) tape marks of the longer side."""
+    loss = cuts.kept - kept
+    return replace(
+        cuts,
+        bottom_left=cuts.bottom_left + loss * mark,
+        bottom_right=cuts.bottom_right + loss * mark,
+        kept_left=cuts.kept_left - loss,
+        kept_right=cuts.kept_right - loss,
+        kept=kept,
+        gap=cuts.gap + loss * mark,
+    )
+
+
 def marks_down(inches: Floats, mark: float) -> Marks:
     """Whole tape marks in each length, rounded down; a hair under a mark counts as on it."""
     return np.floor(np.asarray(inches) / mark + GRACE).astype(np.int64)

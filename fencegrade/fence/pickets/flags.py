@@ -12,6 +12,7 @@ Truths = NDArray[np.bool_]
 class PicketFlag(StrEnum):
     """A remark that goes with a picket on every sheet."""
 
+    STANDS = "stands"
     NO_STOCK = "no stock long enough"
     OVER_HEIGHT = "over height"
     GAP = "scribe or fill"

@@ -29,6 +29,8 @@ FLAGGED = 0.62
 
 _TIMBER, _ADDED = 0.78, 0.72
 """Greys of rails and of soil that is added."""
+_STANDING = 0.86
+"""Grey of the boards that stand."""
 _LINE = 0.35
 """Grey of the boards' outlines."""
 _FINE = 2.0
@@ -151,9 +153,11 @@ def _draw_boards(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view
     outlines = view.points(picket_outlines(run.slots, run.cuts, plan.job.pickets.top_end))
     fine = float(np.median(run.slots.width)) * view.along < _FINE
     width, fill = (0.0, 0.97) if fine else (0.4, WHITE)
-    flagged = looked_at(run, part.pickets)
+    flagged, up = looked_at(run, part.pickets), np.flatnonzero(~run.layout.coming)
     for layer in _layers(run, plan, part):
-        sketch.surfaces(list(outlines[np.setdiff1d(layer, flagged)]), fill, width, _LINE)
+        plain = np.setdiff1d(layer, flagged)
+        sketch.surfaces(list(outlines[np.setdiff1d(plain, up)]), fill, width, _LINE)
+        sketch.surfaces(list(outlines[np.intersect1d(plain, up)]), _STANDING, width, _LINE)
         sketch.surfaces(
             list(outlines[np.intersect1d(layer, flagged)]), FLAGGED, 0.0 if fine else 0.5, accent=True
         )

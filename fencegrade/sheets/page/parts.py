@@ -198,7 +198,7 @@ def _cards(
             remarks=tuple(_remarks(run, i, words)),
             line=lines[i],
             clearance=f"{float(run.zones.clearance[i]):.6g}",
-            row=row_of[(kept, short, stock)],
+            row=row_of.get((kept, short, stock), ""),
         )
 
 
@@ -222,7 +222,8 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
     if (names := _ROWS.get(plan.job.pickets.pattern)) is not None:
         yield names[int(run.layout.row[i])]
     if run.stock[i] == NO_STOCK:
-        yield "no board is long enough"
+        if run.layout.coming[i]:
+            yield "no board is long enough"
         return
     yield {"whole": "whole board, no cut", "bottom": "cut bottom end"}.get(cut, "cut bottom end, slanted")
     left, right = (float(k[i] * plan.mark) for k in (run.cuts.kept_left, run.cuts.kept_right))

@@ -17,7 +17,7 @@ from fencegrade.sheets.facts import open_below, over_height
 from fencegrade.sheets.paper.cover import draw_cautions
 from fencegrade.sheets.paper.grid import Grid, Note, draw_grid, grid_height, grid_of
 from fencegrade.sheets.paper.page import LINE, SECOND, Paper
-from fencegrade.units.words import Words, numbers, plural
+from fencegrade.units.words import Words, numbered, numbers, plural
 
 MOST_CHARTED = 6000
 """Pickets of a job whose chart is printed bay by bay: some 350 pages. Beyond it the chart is left to the
@@ -51,7 +51,9 @@ def draw_chart(paper: Paper, plan: FencePlan, index: int) -> None:
         paper.write(text, 12.5, after=3)
     draw_cautions(paper, plan, Work.CUTTING)
     for charted in charted_bays(run):
-        _draw_bay(paper, plan, index, charted, words)
+        coming = charted.pickets[run.layout.coming[charted.pickets]]
+        if len(coming):
+            _draw_bay(paper, plan, index, replace(charted, pickets=coming), words)
 
 
 def _draw_too_many(paper: Paper, plan: FencePlan, words: Words) -> None:
@@ -72,6 +74,8 @@ def _chart_words(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
             "Slanted cuts: mark the kept length on one edge and the short side on the other. The short side "
             "stands toward the start of the run (the lower stations) or toward its end, as said."
         )
+    if len(up := np.flatnonzero(~run.layout.coming)):
+        yield f"{numbered('picket', up).capitalize()} stand and are left out here."
     if run.flags[PicketFlag.MARK_IN_PLACE].any():
         yield (
             "Mark in place: the ground there is in doubt. Leave the board long, hold it up plumb at its "

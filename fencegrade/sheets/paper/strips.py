@@ -279,7 +279,11 @@ def _draw_names(paper: Paper, names: Sequence[Label], view: _View) -> None:
 
 def _draw_numbers(paper: Paper, run: RunPlan, part: Part, view: _View) -> None:
     """Numbers over the pickets as room allows, and the shape of a flag over each picket that has one."""
-    marked = {flag: which for flag, which in run.flags.items() if which[part.pickets].any()}
+    marked = {
+        flag: which
+        for flag, which in run.flags.items()
+        if flag is not PicketFlag.STANDS and which[part.pickets].any()
+    }
     for i in map(int, part.pickets):
         told = [flag for flag, which in marked.items() if which[i]]
         if told:

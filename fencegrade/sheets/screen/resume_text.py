@@ -5,11 +5,12 @@ from typing import Any
 
 import numpy as np
 
-from fencegrade.building.relay import Relay, RelayKind
 from fencegrade.building.resume import Resumed
 from fencegrade.fence.pickets.flags import flags_of
+from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
+from fencegrade.planning.row import Again
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
 from fencegrade.units.words import Words, plural
 
@@ -20,16 +21,21 @@ _HAIR = 1e-6
 
 
 def resume_lines(resumed: Resumed) -> Iterator[str]:
-    """The rest of a run laid again, for the screen."""
-    words = Words.of(resumed.plan.job.job)
+    """The rest of a run laid again, for the screen; a doubt stands first."""
+    words = Words.of(resumed.after.job.job)
+    if resumed.doubts:
+        yield "COUNT AGAIN"
+        yield from (f"  {p.found}" for p in resumed.doubts)
+        yield "  What follows holds only if count and station are right."
+        yield ""
     yield from _where(resumed)
     yield ""
     yield from _verdict(resumed)
     yield from _others(resumed)
     yield ""
     yield "Boards for the pickets to come"
-    yield from (f"  {line}" for line in text_lines(board_table(resumed), words))
-    if len(resumed.relay):
+    yield from (f"  {line}" for line in text_lines(filled_columns(board_table(resumed)), words))
+    if resumed.again is not None and len(resumed.again.relay):
         yield ""
         yield "Old and new"
         table = filled_columns(change_table(resumed, stretch_only=True))
@@ -42,50 +48,63 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     if resumed.ask.assumed:
         yield ""
         yield "Assumed, since it was not given"
-        yield from (f"  {option} = {taken}" for option, taken in resumed.ask.assumed)
+        yield from (f"  {what} = {taken}" for what, taken in resumed.ask.assumed)
     yield ""
     yield "Mark every edge from the start of the run, not from board to board, so that errors do not add up."
 
 
 def _where(resumed: Resumed) -> Iterator[str]:
-    ask, run = resumed.ask, resumed.run
-    edges = Words.of_readings(resumed.plan.job.job.units)
-    after = f"after picket {ask.after} of {len(run.slots)}" if ask.after else "before the first picket"
-    yield f"{run.run.name}: {after}, at {edges.station(ask.at)}"
-    shift = resumed.shift
-    if ask.after and abs(shift) > _HAIR:
-        planned = edges.station(ask.at - shift)
-        yield f"  planned at {planned}: {edges.length(abs(shift))} {'farther' if shift > 0 else 'nearer'}"
-    room, end = edges.station(resumed.stretch_end - ask.at), edges.station(resumed.stretch_end)
-    yield f"  {room} left to fill, up to {end}"
-    mean, full = resumed.width, float(run.slots.width.max(initial=0.0))
-    if abs(mean - full) > _HAIR and resumed.relay.kind is not RelayKind.AS_PLANNED:
-        fine = Words.of_layout(resumed.plan.job.job.units)
-        yield f"  boards run {fine.length(mean)} wide on average, planned {fine.length(full)}"
-    if ask.after:
-        yield f"  pickets 1-{ask.after} are up and stay as they are"
+    run, again, last = resumed.new, resumed.again, resumed.last
+    edges = Words.of_readings(resumed.after.job.job.units)
+    after = f"after picket {last} of {len(resumed.old.slots)}" if last else "before the first picket"
+    yield f"{run.run.name}: {after}, at {edges.station(resumed.at)}"
+    if again is None:
+        yield from (line for line in ("  as planned",) if last)
+    else:
+        shift = again.at - again.planned
+        if abs(shift) > _HAIR:
+            toward = "farther" if shift > 0 else "nearer"
+            yield f"  planned at {edges.station(again.planned)}: {edges.length(abs(shift))} {toward}"
+        room, end = edges.station(again.end - again.at), edges.station(again.end)
+        yield f"  {room} left to fill, up to {end}"
+        full = resumed.after.job.pickets.width
+        if abs(again.width - full) > _HAIR:
+            fine = Words.of_layout(resumed.after.job.job.units)
+            yield f"  boards run {fine.length(again.width)} wide on average, planned {fine.length(full)}"
+    if last:
+        yield f"  pickets 1-{last} are up and stay as they are"
 
 
 def _verdict(resumed: Resumed) -> Iterator[str]:
-    relay, planned = resumed.relay, resumed.replaced
-    limit = Words.of_layout(resumed.plan.job.job.units).length(resumed.ask.limit)
+    again = resumed.again
+    if again is None:
+        coming = len(resumed.new.slots) - resumed.last
+        yield f"As planned: {plural(coming, 'picket')} to come"
+        return
+    relay, planned = again.relay, again.replaced
     if relay.kind is RelayKind.AS_PLANNED:
         yield f"As planned: {plural(planned, 'picket')} to come in this stretch"
         return
     if not relay.within:
+        limit = Words.of_layout(resumed.after.job.job.units).length(again.limit)
         yield f"CANNOT BE DONE within {limit} a board; this is the best that can"
     if relay.kind is RelayKind.NOTHING:
         yield "No further picket in this stretch"
         return
-    count = len(resumed.rest) - (len(resumed.run.slots) - resumed.ask.after - planned)
-    yield f"Set {plural(count, 'picket')} in this stretch (planned {planned})"
-    yield from (f"  {line}" for line in _relay_words(resumed, relay))
+    yield f"Set {plural(_in_stretch(resumed), 'picket')} in this stretch (planned {planned})"
+    yield from (f"  {line}" for line in _relay_words(resumed, again, relay))
 
 
-def _relay_words(resumed: Resumed, relay: Relay) -> Iterator[str]:
+def _in_stretch(resumed: Resumed) -> int:
+    """Pickets to come in the stretch that was laid again."""
+    again, coming = resumed.again, resumed.new.slots.centre > resumed.at
+    return 0 if again is None else int((coming & (resumed.new.slots.centre < again.end)).sum())
+
+
+def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
     """The gaps and rips of one way to lay the rest."""
-    fine = Words.of_layout(resumed.plan.job.job.units)
-    gap, last = resumed.gap, resumed.gap + relay.departure
+    fine = Words.of_layout(resumed.after.job.job.units)
+    gap, last = again.gap, again.gap + relay.departure
     if relay.kind is not RelayKind.NOTHING:
         if abs(relay.departure) < fine.mark / 2:
             yield f"gap {fine.length(last)}, as before"
@@ -106,45 +125,49 @@ def _relay_words(resumed: Resumed, relay: Relay) -> Iterator[str]:
 
 
 def _others(resumed: Resumed) -> Iterator[str]:
-    others = resumed.others[:MOST_OTHERS]
-    if others:
-        yield "Next best"
-    row = "" if resumed.plan.job.pickets.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
-    for relay in others:
-        words = "; ".join(_relay_words(resumed, relay)) or "nothing more"
+    again = resumed.again
+    if again is None or not again.others:
+        return
+    yield "Next best"
+    row = "" if resumed.after.job.pickets.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
+    for relay in again.others[:MOST_OTHERS]:
+        words = "; ".join(_relay_words(resumed, again, relay)) or "nothing more"
         beyond = "" if relay.within else ", over the limit"
         yield f"  {plural(len(relay), 'board')}{row}: {words}{beyond}"
 
 
 def _after_stretch(resumed: Resumed) -> Iterator[str]:
-    first = resumed.ask.after + resumed.replaced
-    count, new = len(resumed.run.slots), len(resumed.slots)
+    again, count, new = resumed.again, len(resumed.old.slots), len(resumed.new.slots)
+    first = resumed.last + again.replaced if again else count
     if first >= count:
         return
     yield ""
-    text = f"The plan's pickets {first + 1}-{count}, past this stretch, stand where they were planned"
-    if new == count:
-        yield f"{text}."
-    else:
-        yield f"{text} and are now {first + 1 + new - count}-{new}."
+    text = f"The plan's pickets {first + 1}-{count}, past this stretch"
+    same = np.allclose(resumed.new.slots.left[new - (count - first) :], resumed.old.slots.left[first:])
+    where = "stand where they were planned" if same else "are laid anew with boards of this width"
+    numbers = "" if new == count else f" and are now {first + 1 + new - count}-{new}"
+    yield f"{text}, {where}{numbers}."
 
 
 def board_table(resumed: Resumed) -> Table:
-    """Boards by length: needed, left, to buy, and left over."""
-    choice = resumed.rest.choice
+    """Boards by length: planned for the pickets to come, needed, left, to buy, and left over."""
+    family, before = resumed.after.families.pickets, resumed.needed_before()
+    counted = resumed.ask.built.left is not None
     columns = (
         Column(head="length", kind=Kind.LENGTH),
+        Column(head="planned", kind=Kind.COUNT),
         Column(head="needed", kind=Kind.COUNT),
         Column(head="boards left", kind=Kind.COUNT),
         Column(head="to buy", kind=Kind.COUNT),
         Column(head="left over", kind=Kind.COUNT),
     )
-    rows = [
-        (stock.length, int(used), left, buy, over)
-        for stock, used, left, buy, over in zip(
-            choice.offered, choice.used, resumed.left, resumed.buy, resumed.over, strict=True
-        )
-    ]
+    rows: list[tuple[Cell, ...]] = []
+    for k, stock in enumerate(family.offered):
+        held, bought = family.counts(True)[k], family.counts(False)[k]
+        planned = None if before is None else int(before[k])
+        left = stock.on_hand if counted or stock.on_hand else None
+        over = None if left is None else left - held
+        rows.append((stock.length, planned, held + bought, left, bought, over))
     return Table(name="resume_boards", title="Boards left", columns=columns, rows=rows)
 
 
@@ -169,70 +192,71 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
     )
     rows = list(_change_rows(resumed, stretch_only))
     return Table(
-        name="resume_chart", title=f"Old and new, {resumed.run.run.name}", columns=columns, rows=rows
+        name="resume_chart", title=f"Old and new, {resumed.new.run.name}", columns=columns, rows=rows
     )
 
 
 def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, ...]]:
-    ask, run, rest, mark = resumed.ask, resumed.run, resumed.rest, resumed.plan.mark
-    count, gaps = resumed.replaced + len(resumed.slots) - len(run.slots), _gaps_before(resumed)
-    for i in range(count if stretch_only else len(rest)):
-        number = ask.after + i + 1
-        old = resumed.planned_number(number)
-        kept = float(rest.cuts.kept[i] * mark)
-        planned = None if old is None else float(run.cuts.kept[old - 1] * mark)
+    old_run, run, mark, last = resumed.old, resumed.new, resumed.after.mark, resumed.last
+    again, gaps = resumed.again, _gaps_before(resumed)
+    past = last + _in_stretch(resumed) if stretch_only else len(run.slots)
+    stock = [s.length for s in resumed.after.stock.offered]
+    for i in np.flatnonzero(run.layout.coming[:past]).tolist():
+        old = resumed.planned_number(i + 1)
+        kept = float(run.cuts.kept[i] * mark)
+        planned = None if old is None else float(old_run.cuts.kept[old - 1] * mark)
         change = None if planned is None or abs(kept - planned) < mark / 2 else kept - planned
         yield (
-            number,
+            i + 1,
             old,
             gaps[i],
-            float(rest.slots.left[i]),
-            float(rest.slots.right[i]),
-            None if old is None else float(run.slots.right[old - 1]),
+            float(run.slots.left[i]),
+            float(run.slots.right[i]),
+            None if old is None else float(old_run.slots.right[old - 1]),
             kept,
             planned,
             change,
-            rest.choice.offered[rest.stock[i]].length if rest.stock[i] != NO_STOCK else "none",
-            ", ".join(flags_of(rest.flags, i)),
+            stock[run.stock[i]] if run.stock[i] != NO_STOCK else "none",
+            ", ".join(flags_of(run.flags, i)),
         )
-    for old in range(ask.after + count + 1, ask.after + resumed.replaced + 1):
-        right, kept = float(run.slots.right[old - 1]), float(run.cuts.kept[old - 1] * mark)
-        yield (None, old, None, None, None, right, None, kept, None, None, "falls away")
+    if again is not None:
+        for old in range(last + _in_stretch(resumed) + 1, last + again.replaced + 1):
+            right, kept = float(old_run.slots.right[old - 1]), float(old_run.cuts.kept[old - 1] * mark)
+            yield (None, old, None, None, None, right, None, kept, None, None, "falls away")
 
 
 def _gaps_before(resumed: Resumed) -> list[float | None]:
     """Space to the board before in the same row; None for the first of a row or past an opening."""
-    rest, ask = resumed.rest, resumed.ask
-    gaps = np.full(len(rest), np.inf)
+    slots, rows = resumed.new.slots, resumed.new.layout.row
+    gaps = np.full(len(slots), np.inf)
     for row in range(2):
-        own = np.flatnonzero(rest.row == row)
-        before = np.append(ask.at if row == 0 and ask.after else -np.inf, rest.slots.right[own][:-1])
-        gaps[own] = rest.slots.left[own] - before[: len(own)]
-    widest = resumed.run.slots.width.max(initial=0.0) * 1.5
+        own = np.flatnonzero(rows == row)
+        gaps[own[1:]] = slots.left[own][1:] - slots.right[own][:-1]
+    widest = slots.width.max(initial=0.0) * 1.5
     return [gap if gap < widest else None for gap in gaps.tolist()]
 
 
 def resume_record(resumed: Resumed) -> dict[str, Any]:
     """The same for machines; lengths in the job's unit."""
-    words, ask = Words.of(resumed.plan.job.job), resumed.ask
+    words, again = Words.of(resumed.after.job.job), resumed.again
     number = words.number
     table = change_table(resumed)
     keys = [c.head.replace(" ", "_") for c in table.columns]
     lengths = {c.head.replace(" ", "_") for c in table.columns if c.kind in {Kind.LENGTH, Kind.STATION}}
     return {
         "format": FORMAT,
-        "title": resumed.plan.job.job.title,
+        "title": resumed.after.job.job.title,
         "units": str(words.system),
         "length_unit": words.unit,
-        "run": resumed.run.run.name,
-        "after": ask.after,
-        "at": number(ask.at),
-        "shift": number(resumed.shift),
-        "limit": number(ask.limit),
-        "board_width": number(resumed.width),
-        "stretch_end": number(resumed.stretch_end),
-        "chosen": _relay_record(resumed.relay, words),
-        "others": [_relay_record(r, words) for r in resumed.others],
+        "run": resumed.new.run.name,
+        "after": resumed.last,
+        "at": number(resumed.at),
+        "shift": number(again.at - again.planned) if again else 0.0,
+        "limit": number(again.limit) if again else None,
+        "board_width": number(again.width if again else resumed.after.job.pickets.width),
+        "stretch_end": number(again.end) if again else None,
+        "chosen": _relay_record(again.relay, words) if again else None,
+        "others": [_relay_record(r, words) for r in again.others] if again else [],
         "pickets": [
             {
                 key: number(cell) if key in lengths and isinstance(cell, float) else cell
@@ -241,10 +265,18 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
             for row in table.rows
         ],
         "boards": [
-            {"length": number(float(str(r[0]))), "needed": r[1], "left": r[2], "buy": r[3], "over": r[4]}
+            {
+                "length": number(float(str(r[0]))),
+                "planned": r[1],
+                "needed": r[2],
+                "left": r[3],
+                "buy": r[4],
+                "over": r[5],
+            }
             for r in board_table(resumed).rows
         ],
-        "assumed": dict(ask.assumed),
+        "assumed": dict(resumed.ask.assumed),
+        "doubts": [p.found for p in resumed.doubts],
         "problems": [
             {"severity": str(p.severity), "place": p.place, "message": p.message} for p in resumed.problems
         ],

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -52,7 +53,7 @@ def plan_totals(plan: FencePlan) -> Totals:
         pickets=len(trims),
         boards=int(plan.stock.used.sum()),
         to_buy=int(plan.stock.bought.sum()),
-        unserved=int((~served).sum()),
+        unserved=sum(int(r.flags[PicketFlag.NO_STOCK].sum()) for r in plan.runs),
         cuts=int((trims[served] > 1e-6).sum()),
         waste=plan.families.pickets.plan.waste * plan.mark,
         offcuts=plan.families.pickets.plan.kept * plan.mark,

@@ -109,11 +109,16 @@ LISTS: dict[str, str] = {
     ' "pieces": [{"length": 700, "count": 9}]}',
 }
 BUILT: Tree = {
-    "run": "lane side",
-    "tops": "plan",
-    "board": [{"number": 3, "right_edge": "1 ft 2 in", "height": "50 in", "gap": "2 in"}],
+    "run": [
+        {
+            "name": "lane side",
+            "picket": [{"number": 3, "far_edge": "1 ft 2 in", "width": "3-1/2 in", "kept": "50 in"}],
+            "post": [{"number": 2, "station": "8 ft 1 in", "top": "45 in"}],
+            "measured": [{"number": 7, "drop": ["50 in", "51 in"]}, {"number": 8, "drop": "50 in"}],
+            "later": [{"first": 1, "last": 2}],
+        }
+    ],
     "left": [{"length": "5 ft", "count": 30}],
-    "post": [{"number": 2, "station": "8 ft 1 in", "top": "45 in"}],
 }
 _LIKELY: dict[Any, tuple[str, ...]] = {
     fields.Length: ("0 in", "-6 in", "4 in", "5 ft", "12 ft", "2 m", "100 mm"),
@@ -323,8 +328,8 @@ def option_case(random: Random) -> Case:
                 ],
                 ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--limit", "2 mm", "--spacing", "8 mm"],
                 ["resume", ".", "--after", "3", "--at", "1 ft 2 in", "--left", "5 ft:40"],
-                ["resume", ".", "--built", "built.toml"],
-                ["resume", ".", "--built", "built.toml", "--json"],
+                ["resume", "."],
+                ["resume", ".", "--json"],
                 ["plan", ".", "--top", "level", "--json"],
                 ["boards", "job.toml", "--seconds", "1"],
                 ["check", "a.csv", "--json"],

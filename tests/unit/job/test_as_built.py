@@ -1,121 +1,191 @@
-"""The as-built file."""
+"""`built.toml`: every key read, written and read again the same, and every mistake named."""
 
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from fencegrade.job.as_built import Tops, nearest_of, read_as_built
+from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.as_built import (
+    AsBuilt,
+    BoardsLeft,
+    BuiltRun,
+    LeftOut,
+    MeasuredGround,
+    PicketUp,
+    PostSet,
+    TopPoint,
+    built_text,
+    nearest_of,
+    parse_as_built,
+    read_as_built,
+)
 from fencegrade.problems import JobMistakesError
+from fencegrade.units import UnitSystem
 
 WHOLE = """
-run = "lane side"
-checked_by = "Own hand"
-checked_on = "2 May"
-tops = "posts"
-tolerance = "3/8 in"
-widths = ["5-1/2 in", "5-9/16 in"]
-spacing = "7/32 in"
-[[board]]
+[[run]]
+name = "lane side"
+style = "level"
+limit = "1/16 in"
+[[run.top]]
+station = "0 ft"
+elevation = "38-1/2 in"
+[[run.picket]]
 number = 20
-right_edge = "9 ft 7 in"
-[[board]]
+far_edge = "9 ft 7 in"
+lean = ["3/8 in", "4 ft"]
+[[run.picket]]
 number = 12
-right_edge = "1.75 m"
-height = "72-1/4 in"
-gap = "2-1/8 in"
-[[left]]
-length = "6 ft"
-count = 14
-[[post]]
+far_edge = "1.75 m"
+width = "5-9/16 in"
+kept = "71-1/4 in"
+gap = "7/32 in"
+[[run.post]]
 number = 2
 station = "8 ft"
 top = "66 in"
+[[run.measured]]
+number = 57
+drop = ["31-1/4 in", "31-3/4 in"]
+[[run.measured]]
+number = 58
+drop = "32 in"
+[[run.later]]
+first = 3
+last = 7
+[[left]]
+length = "6 ft"
+count = 14
 """
 
 
-def read(tmp_path: Path, text: str):  # type: ignore[no-untyped-def]
-    path = tmp_path / "built.toml"
-    path.write_text(text, encoding="utf-8")
-    return read_as_built(path)
+def faults(text: str) -> list[str]:
+    with pytest.raises(JobMistakesError) as caught:
+        parse_as_built(text)
+    return [str(p) for p in caught.value.problems]
 
 
 def test_every_key_is_read(tmp_path: Path) -> None:
-    built = read(tmp_path, WHOLE)
-    assert (built.run, built.checked_by, built.checked_on) == ("lane side", "Own hand", "2 May")
-    assert built.tops is Tops.POSTS
-    assert (built.tolerance, built.spacing, built.widths) == (0.375, 0.21875, (5.5, 5.5625))
-    assert [b.number for b in built.boards] == [12, 20]
-    assert built.boards[0].right_edge == pytest.approx(1750 / 25.4)
-    assert (built.boards[0].height, built.boards[0].gap) == (72.25, 2.125)
-    assert built.boards[1].place == "built.toml board[0]"
-    assert [(b.length, b.count) for b in built.left] == [(72.0, 14)]
-    assert [(p.number, p.station, p.top) for p in built.posts] == [(2, 96.0, 66.0)]
+    (tmp_path / "built.toml").write_text(WHOLE)
+    built = read_as_built(tmp_path / "built.toml")
+    run = built.run("lane side")
+    assert [p.number for p in run.pickets] == [12, 20]
+    first, last = run.pickets
+    assert (first.width, first.kept, first.gap) == (5.5625, 71.25, 0.21875)
+    assert first.far_edge == pytest.approx(1750 / 25.4)
+    assert (last.far_edge, last.lean) == (115.0, (0.375, 48.0))
+    assert (run.posts[0].station, run.posts[0].top) == (96.0, 66.0)
+    assert [m.drop for m in run.measured] == [(31.25, 31.75), (32.0,)]
+    assert (run.later[0].first, run.later[0].last) == (3, 7)
+    assert (run.style, run.limit, run.top[0].elevation) == (TopStyle.LEVEL, 0.0625, 38.5)
+    assert built.left == (BoardsLeft(length=72.0, count=14, place="built.toml left 1"),)
+    assert built.run("another").pickets == ()
 
 
-def test_an_empty_file_says_nothing(tmp_path: Path) -> None:
-    built = read(tmp_path, "")
-    assert (built.run, built.left, built.boards, built.tops) == (None, None, (), Tops.PLAN)
+lengths = st.floats(0.1, 5000)
+numbers = st.integers(1, 500)
 
 
-def test_every_mistake_comes_with_its_place(tmp_path: Path) -> None:
-    text = """
-tops = "sky"
-tolerance = 3
-widths = ["5-1/2", 6]
-chekced_by = "x"
-[[board]]
-number = 0
-right_edge = "tall"
-[[board]]
-number = 4
-gap = "1 in"
-[[board]]
-number = 4
-[[left]]
-length = "-6 ft"
-[[post]]
-number = 2.5
-station = "8 ft"
-"""
-    with pytest.raises(JobMistakesError) as caught:
-        read(tmp_path, text)
-    lines = [str(p) for p in caught.value.problems]
-    assert lines[0] == 'built.toml chekced_by: is not a key that is known here; did you mean "checked_by"?'
-    assert 'built.toml tops: "sky" is not one of the choices; write "plan" or "posts"' in lines
-    assert any(line.startswith("built.toml tolerance: 3 has no unit") for line in lines)
-    assert any(line.startswith("built.toml widths[0]: 5-1/2 has no unit") for line in lines)
-    assert any(line.startswith("built.toml widths[1]: 6 has no unit") for line in lines)
-    assert "built.toml board[0].number: numbers count from 1; write the number on the chart" in lines
-    assert any(line.startswith("built.toml board[0].right_edge: tall cannot be read") for line in lines)
-    assert "built.toml board[2]: number 4 comes twice; keep one of the two" in lines
-    assert any(line.startswith('built.toml left[0].length: "-6 ft" is not more than zero') for line in lines)
-    assert "built.toml left[0].count: is missing; add count, how many are left" in lines
-    assert any(line.startswith("built.toml post[0].number: 2.5 is not a count") for line in lines)
-    assert len(lines) == 11
+def maybe(values: st.SearchStrategy[float]) -> st.SearchStrategy[float | None]:
+    return st.none() | values
 
 
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("run = \n", "built.toml line 1: is not valid TOML"),
-        ("board = 3", "built.toml board: 3 stands where tables belong; write each as [[board]]"),
-        ('widths = "5 in"', 'built.toml widths: "5 in" is not a list'),
-        ("run = 5", "built.toml run: 5 is not a text"),
-    ],
+def ascending(rows: st.SearchStrategy[object]) -> st.SearchStrategy[tuple[object, ...]]:
+    return st.lists(rows, max_size=4, unique_by=lambda r: r.number).map(  # type: ignore[attr-defined]
+        lambda found: tuple(sorted(found, key=lambda r: r.number))  # type: ignore[attr-defined]
+    )
+
+
+records = st.builds(
+    AsBuilt,
+    runs=st.lists(
+        st.builds(
+            BuiltRun,
+            name=st.sampled_from(["lane side", 'the "old" wall', "Süd"]),
+            pickets=ascending(
+                st.builds(
+                    PicketUp,
+                    number=numbers,
+                    far_edge=lengths,
+                    width=maybe(lengths),
+                    kept=maybe(lengths),
+                    gap=maybe(lengths),
+                    lean=st.none() | st.tuples(st.floats(-3, 3), lengths),
+                )
+            ),
+            posts=ascending(st.builds(PostSet, number=numbers, station=lengths, top=maybe(lengths))),
+            measured=ascending(
+                st.builds(
+                    MeasuredGround, number=numbers, drop=st.tuples(lengths) | st.tuples(lengths, lengths)
+                )
+            ),
+            later=st.just(()) | st.just((LeftOut(first=3, last=5),)),
+            style=st.none() | st.sampled_from(list(TopStyle)),
+            top=st.just(()) | st.just((TopPoint(station=0.0, elevation=-3.25),)),
+            limit=maybe(lengths),
+        ),
+        max_size=2,
+        unique_by=lambda r: r.name,
+    ).map(tuple),
+    left=st.none()
+    | st.lists(st.builds(BoardsLeft, length=lengths, count=st.integers(0, 99)), max_size=3).map(tuple),
 )
-def test_files_of_another_shape(tmp_path: Path, text: str, words: str) -> None:
-    with pytest.raises(JobMistakesError) as caught:
-        read(tmp_path, text)
-    assert words in str(caught.value)
 
 
-def test_no_file(tmp_path: Path) -> None:
-    with pytest.raises(JobMistakesError, match="there is no such file"):
-        read_as_built(tmp_path / "nowhere.toml")
-    with pytest.raises(JobMistakesError, match="this is a folder"):
-        read_as_built(tmp_path)
+@given(built=records, system=st.sampled_from(list(UnitSystem)))
+@settings(max_examples=60)
+def test_a_record_read_and_written_again_is_the_same(built: AsBuilt, system: UnitSystem) -> None:
+    text = built_text(built, system)
+    again = parse_as_built(text)
+    assert built_text(again, system) == text
+    assert [r.name for r in again.runs] == [r.name for r in built.runs]
+    for old, new in zip(built.runs, again.runs, strict=True):
+        assert [(p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in new.pickets] == [
+            (p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in old.pickets
+        ]
+        assert [(p.number, p.station, p.top) for p in new.posts] == [
+            (p.number, p.station, p.top) for p in old.posts
+        ]
+        assert [(m.number, m.drop) for m in new.measured] == [(m.number, m.drop) for m in old.measured]
+        assert (new.style, new.limit, len(new.later)) == (old.style, old.limit, len(old.later))
+    assert (again.left is None) == (built.left is None)
+    assert [(b.length, b.count) for b in again.left or ()] == [(b.length, b.count) for b in built.left or ()]
 
 
-def test_the_nearest_name_or_all_of_them() -> None:
-    assert nearest_of("lane sdie", ["lane side", "south"]) == 'did you mean "lane side"?'
-    assert nearest_of("qqq", ["lane side", "south"]) == "known here: lane side, south"
+def test_the_older_form_is_refused_with_what_to_write() -> None:
+    (line,) = faults('run = "lane side"\n[[board]]\nnumber = 3\n')
+    assert line.startswith("built.toml: is written in an older form; write [[run]]")
+
+
+def test_every_mistake_at_once_as_a_person_counts() -> None:
+    found = faults(
+        '[[run]]\nname = "a"\nwidth = "5 in"\n'
+        '[[run.picket]]\nnumber = 3\nfar_edge = "16"\n[[run.picket]]\nnumber = 3\nfar_edge = "2 ft"\n'
+        '[[run.picket]]\nnumber = 0\n[[run.post]]\nnumber = 1.5\nstation = "1 ft"\n'
+        '[[run.measured]]\nnumber = 4\ndrop = ["1 in"]\n[[run.later]]\nfirst = 8\nlast = 5\n'
+        '[[run]]\nname = "a"\nstyle = "flat"\n[[left]]\nlength = "-1 ft"\n'
+    )
+    wanted = [
+        "run 1, width: is not a key that is known here",
+        "run 1, picket 1, far_edge: 16 has no unit",
+        "run 1, picket 3, far_edge: is missing",
+        "run 1, picket 3, number: numbers count from 1",
+        "run 1, picket 2: number 3 comes twice",
+        "run 1, post 1, number: 1.5 is not a count",
+        'run 1, measured 1, drop: a list is not a list of 2 lengths; write it so: ["31-1/4 in", "31-3/4 in"]',
+        "run 1, later 1, last: 5 comes before 8",
+        'run 2: "a" comes twice',
+        'run 2, style: "flat" is not one of the tops',
+        'left 1, length: "-1 ft" is not more than zero',
+        "left 1, count: is missing",
+    ]
+    for words in wanted:
+        assert any(line.startswith(f"built.toml {words}") for line in found), (words, found)
+    assert len(found) == len(wanted)
+
+
+def test_a_near_name_is_offered() -> None:
+    assert nearest_of("lane sdie", ["garden", "lane side"]) == 'did you mean "lane side"?'
+    assert nearest_of("x", ["a", "b"]) == "known here: a, b"

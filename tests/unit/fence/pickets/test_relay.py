@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.building.relay import Relay, RelayKind, Rest, lay_again, observed_width
+from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again, observed_width
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.records import Fit
 

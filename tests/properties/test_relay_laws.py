@@ -1,23 +1,14 @@
-"""Laws of resuming a fence: nothing changes where nothing moved, and what is laid again always adds up."""
-
-import tempfile
-from functools import cache
-from pathlib import Path
+"""Laws of laying a stretch again: nothing changes where nothing moved, and what is laid always adds up."""
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from fencegrade.building.relay import Relay, RelayKind, Rest, lay_again
-from fencegrade.building.resume import resume_fence
-from fencegrade.building.resume_ask import read_ask
+from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.job.read import read_job
 from fencegrade.job.records import Fit
-from fencegrade.planning.plan import FencePlan, plan_fence
 
-STYLES = ["level", "sloped", "stepped", "racked", "contour"]
 NONE = Slots(left=np.empty(0), right=np.empty(0))
 
 rests = st.builds(
@@ -141,70 +132,3 @@ def test_what_ends_as_planned_stays_as_planned(
     )
     assert found[0].slots.left == pytest.approx(slots.left[up:], abs=1e-6)
     assert found[0].slots.right == pytest.approx(slots.right[up:], abs=1e-6)
-
-
-@cache
-def a_plan(style: str, fit: str, pattern: str) -> FencePlan:
-    folder = Path(tempfile.mkdtemp())
-    (folder / "job.toml").write_text(
-        '[job]\ntitle = "Paddock lane"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "lane.csv"\n'
-        '[[run.gate]]\nstation = "20 ft"\nwidth = "4 ft"\n'
-        f'[pickets]\nfit = "{fit}"\npattern = "{pattern}"\nspacing = "1 in"\n'
-        '[[pickets.stock]]\nlength = "6 ft"\nprice = 4\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6\n'
-        '[[pickets.stock]]\nlength = "12 ft"\nprice = 11\n'
-    )
-    drops = "".join(f"{x},{20 + 6 * np.sin(x / 5):.2f}\n" for x in range(0, 42, 3))
-    (folder / "lane.csv").write_text(f"station [ft],drop [in]\n{drops}")
-    return plan_fence(read_job(folder), style)
-
-
-@given(
-    style=st.sampled_from(STYLES),
-    fit=st.sampled_from([str(f) for f in Fit]),
-    pattern=st.sampled_from(["side by side", "board on board"]),
-    share=st.floats(0, 1),
-)
-@settings(max_examples=40)
-def test_a_job_resumed_as_planned_is_the_plan(style: str, fit: str, pattern: str, share: float) -> None:
-    """Also after no board at all: same slots, same cuts, same boards, nothing to buy and nothing over."""
-    plan = a_plan(style, fit, pattern)
-    run = plan.runs[0]
-    first_row = np.append(0, np.flatnonzero(run.layout.row == 0) + 1)
-    after = int(first_row[min(len(first_row) - 1, int(share * len(first_row)))])
-    at = f"{float(run.slots.right[after - 1])!r} in" if after else None
-    found = resume_fence(plan, read_ask(plan, after=after, at=at))
-    ahead = np.arange(len(run.slots)) >= after
-    if (
-        pattern == "board on board"
-    ):  # the second row follows the first, so one before the next board is to come
-        ahead |= (run.layout.row == 1) & (run.slots.centre > (run.slots.right[after - 1] if after else 0.0))
-    assert found.rest.slots.left == pytest.approx(run.slots.left[ahead], abs=1e-6)
-    assert found.rest.cuts.kept.tolist() == run.cuts.kept[ahead].tolist()
-    assert found.rest.stock.tolist() == run.stock[ahead].tolist()
-    assert not any(found.buy)
-    assert not any(found.over)
-
-
-@given(
-    style=st.sampled_from(STYLES),
-    fit=st.sampled_from([str(f) for f in Fit]),
-    share=st.floats(0.05, 0.9),
-    beyond=st.floats(-2, 2),
-    held=st.tuples(st.integers(0, 80), st.integers(0, 80), st.integers(0, 80)),
-)
-@settings(max_examples=40)
-def test_boards_used_and_left_over_are_those_left_and_bought(
-    style: str, fit: str, share: float, beyond: float, held: tuple[int, int, int]
-) -> None:
-    plan = a_plan(style, fit, "side by side")
-    run = plan.runs[0]
-    after = max(1, int(share * len(run.slots)))
-    at = float(run.slots.right[after - 1]) + beyond
-    stretch_ends = [240.0, *run.layout.bays.posts.tolist()] if style == "stepped" else [240.0]
-    assume(not any(abs(e - at) < 8 for e in [*stretch_ends, 288.0, run.end]) and at > 10)
-    left = [f"{n} ft:{count}" for n, count in zip((6, 8, 12), held, strict=True)]
-    found = resume_fence(plan, read_ask(plan, after=after, at=f"{at!r} in", left=left))
-    used = found.rest.choice.used
-    assert (np.array(held) + found.buy == used + found.over).all()
-    assert (np.minimum(found.over, found.buy) == 0).all()
-    assert found.slots.left[:after] == pytest.approx(run.slots.left[:after])

@@ -25,12 +25,6 @@ Floats = NDArray[np.float64]
 LEAST_BOARD = 0.5
 """Inches; a narrower strip is no board. Common practice, no source."""
 
-FEW_UP = 10
-"""Over fewer boards a drift says little about their width (own choice)."""
-
-MOST_OFF = 0.03
-"""A mean width this share off its plan is taken for a slip (own choice)."""
-
 _HAIR = 1e-6
 _UNSEEN = 0.25
 """A gap that departs by no more than this share of the limit counts as the old one beside a rip."""
@@ -104,19 +98,6 @@ class Relay:
     def sliver(self) -> bool:
         """Whether a board comes out under half its width."""
         return self.shortest_rip < 0.5 - _HAIR
-
-
-def observed_width(planned: float, boards: int, beyond: float) -> float:
-    """The width (in) of the boards to come, from where those that are up have come to.
-
-    `planned` width (in); `boards` measured over; `beyond`: how much farther they reach than that many of the
-    planned width at the gaps they were set to (in). The difference is put down to the boards, but not over
-    fewer than ten of them, nor if it is over 3 in 100 of a width: then it is more likely a slip, and the
-    planned width stays. Source: own derivation; both figures are own choices.
-    """
-    off = beyond / boards if boards else 0.0
-    trusted = boards >= FEW_UP and abs(off) <= MOST_OFF * planned
-    return planned + off if trusted else planned
 
 
 def lay_again(rest: Rest) -> tuple[Relay, ...]:

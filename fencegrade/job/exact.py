@@ -1,0 +1,33 @@
+"""Lengths as text that is read as exactly the same length."""
+
+from collections.abc import Iterator
+
+from fencegrade import units
+from fencegrade.units import UnitSystem
+
+_PLACES = range(7)
+"""Decimals tried before a value is written in full."""
+
+
+def exact_length(inches: float, system: UnitSystem) -> str:
+    """A length as text that is read as exactly the same length: `6 ft`, `5-1/2 in`, `1.8 m`, `95 mm`."""
+    return next(t for t in _lengths(inches, system) if units.parse_length(t) == inches)
+
+
+def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:
+    """Ways to write a length, the handiest first; the last is always exact."""
+    if system is UnitSystem.IMPERIAL:
+        if inches % 12 == 0 and abs(inches) >= 24:
+            yield f"{inches / 12:.0f} ft"
+        yield units.format_length(inches, system, 1 / 16)
+    else:
+        if abs(inches) >= units.length_in(1, "in") * 39:
+            yield from decimals(units.length_in(inches, "m"), "m", range(3))
+        yield from decimals(units.length_in(inches, "mm"), "mm", range(10))
+    yield f"{inches!r} in"
+
+
+def decimals(number: float, unit: str, places: range = _PLACES) -> Iterator[str]:
+    """A number with its unit in more and more decimals."""
+    for count in places:
+        yield f"{units.fixed_text(number, count)} {unit}"

@@ -1,0 +1,408 @@
+"""The fence as it stands: what `built.toml` says put into the layout, so that all the rest follows from it.
+
+Posts go where they were set, and with them the ends, openings and bays; what is up keeps its edges and its
+lengths; ground measured in place replaces that of the survey under its board. What stands is never moved.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.bays.bays import Bays, bays_as_set
+from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.gates.gates import GatePlan, plan_gate
+from fencegrade.fence.pickets.wishes import picket_zones
+from fencegrade.fence.slots import Slots, join_slots
+from fencegrade.fence.tops.asked import TopChoice
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.wood.widths import USUAL_LIMIT
+from fencegrade.ground.profile import Floats, GroundLine, ground_line
+from fencegrade.ground.survey import RunGround
+from fencegrade.job.as_built import BuiltRun, MeasuredGround, PostSet
+from fencegrade.job.read import Job
+from fencegrade.job.records import ExistingPost, Gate, Pattern, Run, StationsTaped
+from fencegrade.planning.layout import (
+    RunLayout,
+    Standing,
+    lay_stretch,
+    no_slope,
+    steeper,
+    stretches_of,
+)
+from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
+from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
+from fencegrade.units import parse_length
+from fencegrade.units.words import Words
+
+POST_TOLERANCE = 0.5
+"""Inches a post may stand from its plan before it is told. Common practice, no source."""
+
+_HAIR = 1e-6
+
+
+def as_it_stands(
+    job: Job, layouts: Sequence[RunLayout], choices: Sequence[TopChoice]
+) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
+    """Layouts and tops of a fence as it now stands.
+
+    `layouts`, `choices`: as planned before the first board. Result: the same where nothing is written of a
+    run, and what a builder must see. Errors: JobMistakesError with every mistake in the record.
+    """
+    found = [_Run(job, lay, choice).stood() for lay, choice in zip(layouts, choices, strict=True)]
+    problems = [p for _, _, told in found for p in told]
+    raise_mistakes(problems)
+    return tuple(f[0] for f in found), tuple(f[1] for f in found), problems
+
+
+def tops_as_they_hang(
+    job: Job, choices: Sequence[TopChoice], layouts: Sequence[RunLayout]
+) -> tuple[TopChoice, ...]:
+    """The tops of the runs, those that were written down as they hang in place of the ones found now.
+
+    Errors: JobMistakesError where a run hangs under another style.
+    """
+    return tuple(_as_it_hangs(job, choice, layout) for choice, layout in zip(choices, layouts, strict=True))
+
+
+def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
+    run, style = layout.run, layout.style
+    built = job.built.run(run.name)
+    if built.style not in (None, style):
+        found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
+        raise_mistakes([mistake(f"{built.place}, style", found, f"plan it with a {built.style} top")])
+    if not built.top:
+        return choice
+    stations = np.array([_level(run, layout.ground, p.station) for p in built.top])
+    if len(stations) < 2 or (np.diff(stations) < 0).any():
+        found = "the line of the tops does not run forward from point to point"
+        raise_mistakes([mistake(f"{built.place}, top", found, "list two points or more in order")])
+    elevations = np.array([p.elevation for p in built.top])
+    return replace(choice, top=replace(choice.top, stations=stations, elevations=elevations))
+
+
+def _level(run: Run, ground: RunGround, station: float) -> float:
+    """A station of the record (in) as a level one."""
+    return ground.station(station) if run.stations_taped is StationsTaped.ALONG_SLOPE else station
+
+
+def _is_silent(built: BuiltRun) -> bool:
+    return not (built.pickets or built.posts or built.measured)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Ends:
+    """The run as its posts were set: the run itself with its openings, and the stations of its ends (in)."""
+
+    run: Run
+    start: float
+    end: float
+
+
+class _Run:
+    """One run, from its layout as planned to that of what stands."""
+
+    def __init__(self, job: Job, layout: RunLayout, choice: TopChoice) -> None:
+        self.job, self.layout, self.choice, self.style = job, layout, choice, layout.style
+        self.built = job.built.run(layout.run.name)
+        self.say = Words.of_readings(job.job.units)
+        self.problems: list[Problem] = []
+        level = [replace(p, station=self._at(p.station)) for p in self.built.posts]
+        self.posts = tuple(p for p in level if self._sound_post(p))
+
+    def stood(self) -> tuple[RunLayout, TopChoice, list[Problem]]:
+        """Layout and top as they stand, and what there is to say of them."""
+        if _is_silent(self.built):
+            return self.layout, self.choice, []
+        stations = self._stations()
+        ends = self._ends()
+        top = self._top(stations)
+        row = self._row(ends, stations)
+        problems = [*self.problems, *row.problems]
+        if any(p.severity is Severity.MISTAKE for p in problems):
+            return self.layout, self.choice, problems
+        slots = join_slots([s.slots for s in row.stretches])
+        up, kept = self._up(len(slots))
+        problems = [*problems, *self._numbers(len(slots))]
+        ground, measured = self._ground(slots, top, up)
+        bays = self._bays(stations, _last_edge(slots, up), top, ground.profile.line)
+        gates, told = self._gates(ends.run, ground.profile.line)
+        layout = replace(
+            self.layout,
+            run=ends.run,
+            start=ends.start,
+            end=ends.end,
+            ground=ground,
+            bays=bays,
+            gates=gates,
+            slots=slots,
+            row=np.concatenate([s.row for s in row.stretches]),
+            zones=picket_zones(slots, ends.run, self.job.pickets),
+            standing=Standing(
+                up=up,
+                kept=kept,
+                measured=measured,
+                railed=bays.left < _last_edge(slots, up) - _HAIR,
+                width=row.width,
+                hung=self.choice.top,
+                again=row.again,
+            ),
+        )
+        problems += [*told, *self._post_notes(), *self._rails_too_short(bays)]
+        return layout, replace(self.choice, top=top), problems
+
+    def _at(self, station: float) -> float:
+        return _level(self.layout.run, self.layout.ground, station)
+
+    def _sound_post(self, post: PostSet) -> bool:
+        """Whether a post of the record is one of the plan's, near where it is planned."""
+        planned, say = self.layout.bays.posts, self.say
+        if post.number > len(planned):
+            found = f"the plan has no post {post.number} in {self.layout.run.name}, only {len(planned)}"
+            self.problems.append(mistake(f"{post.place}, number", found, "check the number"))
+            return False
+        off = abs(post.station - float(planned[post.number - 1]))
+        if off > self.job.posts.spacing / 2:
+            found = f"post {post.number} is {say(off)} from its plan"
+            self.problems.append(mistake(f"{post.place}, station", found, "check number and station"))
+            return False
+        profile, beyond = self.layout.ground.profile, self.job.posts.width
+        if not profile.start - beyond <= post.station <= profile.end + beyond:
+            found = f"{say.station(post.station)} lies outside the readings"
+            remedy = "take a reading there and add it to the survey"
+            self.problems.append(mistake(f"{post.place}, station", found, remedy))
+            return False
+        return True
+
+    def _stations(self) -> Floats:
+        """Centres of the posts (n,), as set where that was measured, never past the last reading."""
+        stations = self.layout.bays.posts.copy()
+        profile = self.layout.ground.profile
+        for post in self.posts:
+            stations[post.number - 1] = min(max(post.station, profile.start), profile.end)
+        for k in np.flatnonzero(np.diff(stations) < self.job.posts.width / 2):
+            found = f"posts {k + 1} and {k + 2} stand in each other"
+            self.problems.append(mistake(f"{self.built.place}, post", found, "check their stations"))
+        return stations
+
+    def _edge(self, edge: float) -> float:
+        """An end or the edge of an opening (in), moved with the post it lies against."""
+        profile = self.layout.ground.profile
+        for post in self.posts:
+            planned = float(self.layout.bays.posts[post.number - 1])
+            if abs(planned - edge) <= self.job.posts.width / 2 + _HAIR:
+                return min(max(edge + post.station - planned, profile.start), profile.end)
+        return edge
+
+    def _ends(self) -> _Ends:
+        run = self.layout.run
+        heights = [ExistingPost(station=p.station, height=p.top) for p in self.posts if p.top is not None]
+        return _Ends(
+            run=replace(
+                run,
+                gate=tuple(self._opening(g) for g in run.gate),
+                existing_post=(*run.existing_post, *heights),
+            ),
+            start=self._edge(self.layout.start),
+            end=self._edge(self.layout.end),
+        )
+
+    def _opening(self, gate: Gate) -> Gate:
+        near, far = self._edge(gate.station), self._edge(gate.station + gate.width)
+        same = near == gate.station and far == gate.station + gate.width
+        return gate if same else replace(gate, station=near, width=far - near)
+
+    def _gates(self, run: Run, line: GroundLine) -> tuple[tuple[GatePlan, ...], list[Problem]]:
+        """The gates, made to the openings as they stand."""
+        pickets, own = self.job.pickets, Words.of(self.job.job)
+        gates, problems = list(self.layout.gates), list[Problem]()
+        for k, (gate, planned) in enumerate(zip(run.gate, self.layout.run.gate, strict=True)):
+            if gate is not planned:
+                place = f"{run.name}, gate {k + 1}"
+                gates[k], told = plan_gate(place, gate, line, pickets.clearance, own, pickets.most_gap)
+                problems += told
+                wide, was = self.say(gate.width), self.say(planned.width)
+                found = f"the opening as it stands is {wide} wide, planned {was}"
+                problems.append(warning(place, found, "make the gate to the opening"))
+        return tuple(gates), problems
+
+    def _top(self, stations: Floats) -> TopLine:
+        """The line of the tops; where it steps or bends at a post, it does so where that was set."""
+        top, planned = self.choice.top, self.layout.bays.posts
+        moved = top.stations.copy()
+        for was, now in zip(planned[planned != stations], stations[planned != stations], strict=True):
+            at_post = np.abs(top.stations - was) <= _HAIR
+            at_post[[0, -1]] = False
+            moved[at_post] = now
+        return replace(top, stations=moved)
+
+    def _row(self, ends: _Ends, stations: Floats) -> Row:
+        """The row of pickets: as planned up to what was measured, then laid again."""
+        layout, job = self.layout, self.job
+        faces = layout.ground.profile.line.faces
+        at_face = np.array([k is PostKind.FACE for k in layout.bays.kinds])
+        split = np.where(at_face, layout.bays.posts, stations)
+        planned = stretches_of(layout.run, layout.start, layout.end, faces, layout.bays.posts, self.style)
+        now = stretches_of(ends.run, ends.start, ends.end, faces, split, self.style)
+        stretches = [self._stretch(a, b) for a, b in zip(planned, now, strict=True)]
+        stepped = self.style.by_bay and job.pickets.pattern is Pattern.SIDE_BY_SIDE
+        laying = Laying(
+            limit=self.built.limit or parse_length(USUAL_LIMIT[job.job.units]),
+            fit=job.pickets.fit,
+            stepped=stepped,
+            width=job.pickets.width,
+            spacing=job.pickets.spacing,
+            second_row=job.pickets.pattern is not Pattern.SIDE_BY_SIDE,
+        )
+        pickets = [replace(p, far_edge=self._at(p.far_edge)) for p in self.built.pickets]
+        return row_as_it_stands(
+            stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.say
+        )
+
+    def _stretch(self, planned: tuple[float, float], now: tuple[float, float]) -> Stretch:
+        slots, middles = self.layout.slots, self.layout.slots.centre
+        own = slice(int(np.searchsorted(middles, planned[0])), int(np.searchsorted(middles, planned[1])))
+        shift = now[0] - planned[0]
+        return Stretch(
+            start=now[0],
+            end=now[1],
+            slots=Slots(left=slots.left[own] + shift, right=slots.right[own] + shift),
+            row=self.layout.row[own],
+            moved=abs(shift) > _HAIR or abs(now[1] - planned[1]) > _HAIR,
+        )
+
+    def _up(self, count: int) -> tuple[NDArray[np.bool_], Floats]:
+        """Which pickets are up (count,), and the length (in) each was cut to, nan where not written."""
+        last = max((p.number for p in self.built.pickets), default=0)
+        up = np.arange(1, count + 1) <= last
+        for out in self.built.later:
+            up[out.first - 1 : out.last] = False
+        kept = np.full(count, np.nan)
+        for picket in self.built.pickets:
+            if picket.kept is not None:
+                kept[picket.number - 1] = picket.kept
+        return up, kept
+
+    def _numbers(self, count: int) -> Iterator[Problem]:
+        """Rows of the record for pickets that are not there."""
+        for m in self.built.measured:
+            if m.number > count:
+                found = f"the fence has no picket {m.number}, only {count}"
+                yield mistake(f"{m.place}, number", found, "check the number")
+        last = max((p.number for p in self.built.pickets), default=0)
+        for out in self.built.later:
+            if out.last >= last:
+                found = f"picket {out.last} is past the last one up, {last}, and comes later anyway"
+                yield mistake(f"{out.place}, last", found, "keep what was left out below the last one up")
+
+    def _ground(self, slots: Slots, top: TopLine, up: NDArray[np.bool_]) -> tuple[RunGround, Floats]:
+        """The ground with what was measured in place, and that ground (n, 2) at both edges of its boards.
+
+        How sure the rest is stays as the survey has it.
+        """
+        rows = [m for m in self.built.measured if m.number <= len(slots) and not up[m.number - 1]]
+        ground, measured = self.layout.ground, np.full((len(slots), 2), np.nan)
+        if not rows:
+            return ground, measured
+        line = ground.profile.line
+        for row in rows:
+            k = row.number - 1
+            a, b = float(slots.left[k]), float(slots.right[k])
+            measured[k] = _edges_of_ground(ground.profile.line, a, b, top, row)
+            line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
+        profile = replace(ground.profile, line=line)
+        return replace(ground, profile=profile), measured
+
+    def _bays(self, stations: Floats, last: float, top: TopLine, line: GroundLine) -> Bays:
+        """The bays between the posts as set; those behind the last board (in) stand too."""
+        bays = self.layout.bays
+        stand = bays.standing | (stations < last - _HAIR)
+        stand[[p.number - 1 for p in self.posts]] = True
+        slope = no_slope if self.style.level_rails else steeper(self.layout.ground, top)
+        return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)
+
+    def _post_notes(self) -> Iterator[Problem]:
+        planned, say = self.layout.bays.posts, self.say
+        for post in self.posts:
+            off = post.station - float(planned[post.number - 1])
+            if abs(off) > POST_TOLERANCE + _HAIR:
+                toward = "end" if off > 0 else "start"
+                yield note(
+                    f"{self.layout.run.name}, post {post.number}",
+                    f"stands {say(abs(off))} from its plan, toward the {toward}",
+                    "rails and boards to come are planned from it",
+                )
+
+    def _rails_too_short(self, bays: Bays) -> Iterator[Problem]:
+        for b in np.flatnonzero((bays.rail > bays.reach + _HAIR) & (bays.rail > self.layout.bays.rail)):
+            yield warning(
+                f"{self.layout.run.name}, bay {b + 1}",
+                f"no rail reaches between the posts as set: {self.say(float(bays.rail[b]))} is needed, the "
+                f"longest is {self.say(bays.reach)}",
+                "set a post again, add one between, or buy a longer rail",
+            )
+
+
+def _last_edge(slots: Slots, up: NDArray[np.bool_]) -> float:
+    """Station (in) of the last edge that stands; before everything where nothing does."""
+    return float(slots.right[up].max()) if up.any() else -np.inf
+
+
+def _edges_of_ground(
+    line: GroundLine, a: float, b: float, top: TopLine, measured: MeasuredGround
+) -> tuple[float, float]:
+    """Elevations (in) of the ground at a board's two edges, from the drops measured there."""
+    at_a, at_b = float(top.sides(np.array(a))[1]), float(top.sides(np.array(b))[0])
+    if len(measured.drop) == 2:
+        return at_a - measured.drop[0], at_b - measured.drop[1]
+    (drop,) = measured.drop
+    left, right = float(line.elevation(a)), float(line.elevation(b, before=True))
+    if left >= right:
+        return at_a - drop, min(right, at_a - drop)
+    return min(left, at_b - drop), at_b - drop
+
+
+def _line_through(line: GroundLine, a: float, b: float, edges: tuple[float, float]) -> GroundLine:
+    """The ground line through what was measured at a board's two edges, in place of any reading between.
+
+    A face at an edge keeps its other side.
+    """
+    x, z, faces = line.stations, line.elevations, line.faces
+    before = int(np.searchsorted(x, a - _HAIR)) + bool(len(faces) and np.abs(faces - a).min() <= _HAIR)
+    past = int(np.searchsorted(x, b + _HAIR)) - bool(len(faces) and np.abs(faces - b).min() <= _HAIR)
+    stations = np.concatenate([x[:before], [a, b], x[past:]])
+    elevations = np.concatenate([z[:before], edges, z[past:]])
+    return ground_line(stations, elevations)
+
+
+def left_over(job: Job, used: Sequence[int]) -> Job:
+    """The job with the boards that are left on hand.
+
+    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only where
+    the record does not say what is left. Errors: JobMistakesError for a length that is not offered.
+    """
+    stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
+    if job.built.left is None:
+        held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
+    else:
+        held = _counted(job, [s.length for s in stock])
+    offered = tuple(replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
+    return replace(job, pickets=replace(job.pickets, stock=offered))
+
+
+def _counted(job: Job, lengths: Sequence[float]) -> list[int]:
+    """Boards left of each length, by the record."""
+    say = Words.of(job.job)
+    counts, problems = [0] * len(lengths), list[Problem]()
+    for row in job.built.left or ():
+        near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.job.tape / 2]
+        if near:
+            counts[near[0]] += row.count
+        else:
+            listed = ", ".join(say(x) for x in lengths)
+            found = f"the job offers no picket stock of {say(row.length)}, only {listed}"
+            remedy = "check the length, or add it to [[pickets.stock]]"
+            problems.append(mistake(f"{row.place}, length", found, remedy))
+    raise_mistakes(problems)
+    return counts

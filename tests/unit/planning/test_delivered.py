@@ -1,0 +1,93 @@
+"""Boards as they come: widths and moisture held against the plan, and boards in doubt marked in place."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.wood.drying import GapForecast, OverlapForecast
+from fencegrade.job.read import Job, read_job
+from fencegrade.planning.delivered import board_findings, board_width, drying_of, widths_of
+from fencegrade.planning.layout import survey_grounds
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.mark_in_place import mark_in_place_lines
+from fencegrade.sheets.screen.delivered_text import board_lines
+
+HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
+
+
+def a_job(folder: Path, survey: str = HOLLOW, pickets: str = "", run: str = "", rest: str = "") -> Job:
+    (folder / "job.toml").write_text(
+        '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
+        f'[[run]]\nname = "lane side"\nsurvey = "lane.csv"\n{run}\n'
+        f'[pickets]\n{pickets}\n[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n'
+        f'[[pickets.stock]]\nlength = "8 ft"\nprice = 6.0\n{rest}'
+    )
+    (folder / "lane.csv").write_text(survey)
+    return read_job(folder)
+
+
+def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
+    plan = plan_fence(a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n"))
+    run = plan.runs[0]
+    flagged = run.flags[PicketFlag.MARK_IN_PLACE]
+    assert flagged.any()
+    lines = list(mark_in_place_lines(plan, [np.full(len(run.slots), 1.0)]))
+    low = float(run.full[flagged].min()) * plan.mark - 1.0
+    first = next(line for line in lines if "lane side, picket" in line)
+    assert any("tip at the string" in line for line in lines)
+    assert " in to " in first
+    assert any(f"{int(low)}" in line for line in lines if "lane side" in line)
+    read = "".join(f"{x},20\n" for x in range(0, 41, 2))
+    sure = plan_fence(a_job(tmp_path, survey=f"station [ft],drop [in]\n{read}"))
+    assert not sure.runs[0].flags[PicketFlag.MARK_IN_PLACE].any()
+    assert not list(mark_in_place_lines(sure, [np.zeros(len(sure.runs[0].slots))]))
+
+
+def test_boards_as_delivered(tmp_path: Path) -> None:
+    widths = 'widths = ["5.56 in", "5.53 in", "5.55 in", "5.52 in", "5.54 in", "5.54 in"]'
+    moisture = 'moisture_now = "28 %"\nmoisture_service = "15 %"'
+    job = a_job(tmp_path, pickets=f"{widths}\n{moisture}")
+    grounds, _ = survey_grounds(job)
+    assert board_width(job.pickets) == pytest.approx(5.54)
+    text = [str(p) for p in board_findings(job, grounds)]
+    assert any("[pickets] width: the boards measured average" in t for t in text)
+    assert widths_of(job, grounds).sample.count == 6
+    forecast = drying_of(job.pickets).forecast
+    assert isinstance(forecast, GapForecast)
+    assert forecast.gap_service == pytest.approx(0.25 + 0.028 * 5.54, abs=0.002)
+    lines = "\n".join(board_lines(job, grounds))
+    assert "6 boards measured: 5.540 in" in lines
+    assert "Moisture 28 % now, 15 % in service" in lines
+    assert "lane side, 0" in lines
+
+
+def test_two_rows_of_wet_boards_lose_overlap(tmp_path: Path) -> None:
+    pickets = (
+        'pattern = "shadowbox"\nspacing = "3-1/2 in"\nmoisture_now = "wet"\nspecies = "redwood and cedars"'
+    )
+    job = a_job(tmp_path, pickets=pickets)
+    assert isinstance(drying_of(job.pickets).forecast, OverlapForecast)
+    assert "overlap" in "\n".join(board_lines(job, survey_grounds(job)[0]))
+
+
+@pytest.mark.parametrize(
+    ("pickets", "words"),
+    [
+        ('moisture_now = "soggy"', "job.toml [pickets] moisture_now: 'soggy' is no moisture content"),
+        (
+            'moisture_now = "dry"\nmoisture_service = "3 %"',
+            "[pickets] moisture_service: a moisture content of 3 %",
+        ),
+        ('widths = ["5-1/2 in"]', "[pickets] widths: one width says nothing"),
+        (
+            'widths = ["5-1/2 in", "5-1/2 in", "1-1/2 in"]',
+            "[pickets] widths[2]: 1-1/2 in is far from the others",
+        ),
+        ('spacing = "0 in"\nmoisture_now = "dry"\nmoisture_service = "wet"', "press on their neighbours"),
+    ],
+)
+def test_boards_that_cannot_be(tmp_path: Path, pickets: str, words: str) -> None:
+    found = board_findings(a_job(tmp_path, pickets=pickets))
+    assert any(words in str(p) for p in found)

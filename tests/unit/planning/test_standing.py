@@ -1,0 +1,251 @@
+"""The fence as it stands: posts as set, ground measured in place, boards cut otherwise, stretches left."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.as_built import (
+    AsBuilt,
+    BoardsLeft,
+    BuiltRun,
+    LeftOut,
+    MeasuredGround,
+    PicketUp,
+    PostSet,
+    TopPoint,
+)
+from fencegrade.job.read import Job, read_job
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.problems import JobMistakesError
+
+HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
+
+
+def a_job(folder: Path, survey: str = HOLLOW, pickets: str = "", run: str = "", rest: str = "") -> Job:
+    (folder / "job.toml").write_text(
+        '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
+        f'[[run]]\nname = "lane side"\nsurvey = "lane.csv"\n{run}\n'
+        f'[pickets]\n{pickets}\n[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n'
+        f'[[pickets.stock]]\nlength = "8 ft"\nprice = 6.0\n{rest}'
+    )
+    (folder / "lane.csv").write_text(survey)
+    return read_job(folder)
+
+
+def standing(
+    job: Job, under: str | None = None, left: tuple[BoardsLeft, ...] | None = None, **run: Any
+) -> FencePlan:
+    built = AsBuilt(runs=(BuiltRun(name="lane side", **run),), left=left)
+    return plan_fence(replace(job, built=built), under)
+
+
+def edge(plan: FencePlan, number: int) -> float:
+    return float(plan.runs[0].slots.right[number - 1])
+
+
+def up(plan: FencePlan, number: int, beyond: float = 0.0, **more: Any) -> PicketUp:
+    return PicketUp(number=number, far_edge=edge(plan, number) + beyond, **more)
+
+
+def faults(job: Job, **run: Any) -> list[str]:
+    with pytest.raises(JobMistakesError) as caught:
+        standing(job, **run)
+    return [str(p) for p in caught.value.problems]
+
+
+def test_what_stands_is_neither_cut_nor_bought_again(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    plan = standing(job, pickets=(up(first, 30, 0.9),))
+    run, count = plan.runs[0], len(plan.runs[0].slots)
+    assert np.flatnonzero(run.flags[PicketFlag.STANDS]).tolist() == list(range(30))
+    assert not run.flags[PicketFlag.NO_STOCK].any()
+    assert len(plan.families.pickets.asked) == count - 30
+    reached = edge(first, 30) + 0.9
+    assert run.posts.standing.tolist() == (run.posts.station < reached).tolist()
+    assert len(plan.families.posts.asked) == int((run.posts.station > reached).sum())
+    assert (run.rails_coming == (run.layout.bays.left >= reached)[run.rail_pieces.first_bay]).all()
+    assert len(plan.families.rails.asked) == int(run.rails_coming.sum())
+    assert run.slots.right[-1] == pytest.approx(480.0)
+    assert edge(plan, 15) == pytest.approx(edge(first, 15) * reached / edge(first, 30))
+
+
+def test_boards_that_run_wide_or_narrow_are_believed(tmp_path: Path) -> None:
+    """30 boards that reach 0.9 in too far are 0.03 in wider each; a width written is taken at once."""
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+
+    def width(*pickets: PicketUp) -> float:
+        standing_now = standing(job, pickets=pickets).runs[0].layout.standing
+        assert standing_now is not None
+        return standing_now.width
+
+    assert width(up(first, 30, 0.9)) == pytest.approx(5.53)
+    assert width(up(first, 9, 0.27)) == pytest.approx(5.5)
+    assert width(up(first, 9, -0.9, width=5.4)) == pytest.approx(5.4)
+    assert width(up(first, 9, 0.0, width=2.0)) == pytest.approx(5.5)
+    plan = standing(job, pickets=(up(first, 9, -1.0625, width=5.382),))
+    told = [str(p) for p in plan.problems]
+    assert not any("boards end at" in t for t in told)
+    assert not plan.runs[0].flags[PicketFlag.RIPPED].any()
+    coming = plan.runs[0].slots.width[9:]
+    assert coming == pytest.approx(np.full(len(coming), 5.382))
+
+
+def test_a_board_cut_short_stands_with_the_gap_it_leaves(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    was = float(first.runs[0].cuts.kept[11] * first.mark)
+    plan = standing(job, pickets=(up(first, 12, kept=was - 4.0), up(first, 20)))
+    cuts, before = plan.runs[0].cuts, first.runs[0].cuts
+    assert cuts.kept[11] * plan.mark == was - 4.0
+    assert cuts.gap[11] == pytest.approx(before.gap[11] + 4.0)
+    assert cuts.gap[10] == pytest.approx(before.gap[10])
+    assert plan.runs[0].flags[PicketFlag.GAP][11]
+
+
+def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
+    """Top less drop is the ground: a board of 70 in down to the higher edge is 68 in long, past doubt."""
+    job = a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n")
+    first = plan_fence(job)
+    doubted = np.flatnonzero(first.runs[0].flags[PicketFlag.MARK_IN_PLACE])
+    assert {29, 30, 31} <= set(doubted.tolist())
+    rows = (MeasuredGround(number=30, drop=(70.0, 70.75)), MeasuredGround(number=31, drop=(79.5,)))
+    plan = standing(job, pickets=(up(first, 4),), measured=rows)
+    run = plan.runs[0]
+    assert run.cuts.kept[29] * plan.mark == 68.0
+    assert run.cuts.gap[29] == pytest.approx(2.75)
+    assert run.cuts.kept[30] * plan.mark == 77.5
+    assert not run.flags[PicketFlag.MARK_IN_PLACE][[29, 30]].any()
+    assert run.flags[PicketFlag.MARK_IN_PLACE][31]
+    line, top = run.ground.profile.line, float(run.cuts.top[29])
+    assert line.highest(run.slots.left[29:30], run.slots.right[29:30])[0] == pytest.approx(top - 70.0)
+
+
+def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    station = first.runs[0].posts.station.copy()
+    station[2] += 1.5
+    plan = standing(job, posts=(PostSet(number=3, station=float(station[2]), top=70.0),))
+    run = plan.runs[0]
+    assert run.posts.station.tolist() == station.tolist()
+    assert run.layout.bays.width[1] == pytest.approx(station[2] - station[1])
+    assert run.posts.standing.tolist() == [k == 2 for k in range(len(station))]
+    assert run.posts.above[2] == 70.0
+    assert run.slots.left == pytest.approx(first.runs[0].slots.left)
+    told = [str(p) for p in plan.problems]
+    assert any("post 3: stands 1-1/2 in from its plan, toward the end" in t for t in told)
+    bay = (run.rail_pieces.first_bay <= 1) & (run.rail_pieces.last_bay >= 1)
+    assert not np.allclose(run.rail_pieces.length[bay], first.runs[0].rail_pieces.length[bay])
+
+
+def test_an_end_post_and_a_gate_post_move_what_lies_against_them(tmp_path: Path) -> None:
+    job = a_job(tmp_path, run='[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"')
+    first = plan_fence(job).runs[0]
+    number = int(np.flatnonzero(np.abs(first.posts.station - (192.0 - 1.75)) < 1e-6)[0]) + 1
+    last = len(first.posts)
+    posts = (PostSet(number=number, station=189.25), PostSet(number=last, station=479.0))
+    plan = standing(job, posts=posts)
+    run = plan.runs[0]
+    assert run.run.gate[0].station == 191.0
+    assert run.run.gate[0].width == 49.0
+    assert run.end == 479.0
+    assert run.slots.right[-1] == pytest.approx(479.0)
+    assert float(run.slots.right[run.slots.right < 195].max()) == pytest.approx(191.0)
+    assert any("the opening as it stands is 49 in wide, planned 48 in" in str(p) for p in plan.problems)
+
+
+@pytest.mark.parametrize("style", ["stepped", "racked"])
+def test_steps_and_bends_go_where_their_posts_were_set(tmp_path: Path, style: str) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job, style)
+    station = float(first.runs[0].posts.station[2])
+    plan = standing(job, style, posts=(PostSet(number=3, station=station + 2.0),))
+    assert (np.abs(plan.runs[0].top.stations - station - 2.0) < 1e-6).any()
+    assert not (np.abs(plan.runs[0].top.stations - station) < 1e-6).any()
+    assert (plan.runs[0].top.elevations == first.runs[0].top.elevations).all()
+    if style == "stepped":
+        before, after = (
+            plan.runs[0].slots.right <= station + 2.001,
+            plan.runs[0].slots.left >= station + 1.999,
+        )
+        assert (before | after).all()
+
+
+def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    plan = standing(job, pickets=(up(first, 10), up(first, 30)), later=(LeftOut(first=11, last=14),))
+    coming = plan.runs[0].layout.coming
+    assert np.flatnonzero(~coming).tolist() == [*range(10), *range(14, 30)]
+    assert len(plan.families.pickets.asked) == int(coming.sum())
+    name = plan.families.pickets.name_of
+    assert [name(0), name(4)] == ["picket 11", "picket 31"]
+    found = faults(job, pickets=(up(first, 10),), later=(LeftOut(first=9, last=12),))
+    assert found == [
+        "built.toml, last: picket 12 is past the last one up, 10, and comes later anyway; keep what was left "
+        "out below the last one up"
+    ]
+
+
+def test_a_reading_taken_later_moves_no_top(tmp_path: Path) -> None:
+    """The line that was written down stays; without it a higher reading would lift all of it."""
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    top = tuple(
+        TopPoint(station=x, elevation=z)
+        for x, z in zip(
+            first.runs[0].top.stations.tolist(), first.runs[0].top.elevations.tolist(), strict=True
+        )
+    )
+    later = a_job(tmp_path, survey=HOLLOW.replace("40,20", "37,19\n40,20"))
+    assert plan_fence(later).runs[0].top.elevations[0] != top[0].elevation
+    record: dict[str, Any] = {"pickets": (up(first, 12),), "style": TopStyle.LEVEL, "top": top}
+    plan = standing(later, **record)
+    assert plan.runs[0].top.elevations.tolist() == [p.elevation for p in top]
+    with pytest.raises(JobMistakesError, match="lane side stands under a level top, and a sloped one is"):
+        standing(later, "sloped", **record)
+
+
+def test_boards_delivered_in_other_counts(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    left = (BoardsLeft(length=72.0, count=0), BoardsLeft(length=96.0, count=500))
+    plan = standing(job, left=left, pickets=(up(first, 30),))
+    assert not plan.stock.bought.any()
+    assert plan.stock.used.tolist() == [0, len(plan.runs[0].slots) - 30]
+    with pytest.raises(JobMistakesError, match="no picket stock of 84 in, only 72 in, 96 in"):
+        standing(job, left=(BoardsLeft(length=84.0, count=3),), pickets=(up(first, 30),))
+
+
+def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    assert faults(job, pickets=(up(first, 5), PicketUp(number=6, far_edge=20.0))) == [
+        "built.toml, far_edge: 1' 8\" is not past 2' 4-3/8\", where the edge before it lies; check number "
+        "and station"
+    ]
+    assert faults(job, pickets=(PicketUp(number=200, far_edge=300.0),)) == [
+        f"built.toml, number: the plan has no picket 200, only {len(first.runs[0].slots)}; check the number"
+    ]
+    posts = (PostSet(number=2, station=300.0), PostSet(number=99, station=20.0))
+    found = faults(job, posts=posts, measured=(MeasuredGround(number=5, drop=(40.0,)),))
+    assert [line.split(":")[0] for line in found] == ["built.toml, station", "built.toml, number"]
+    assert "has no picket 300" in faults(job, measured=(MeasuredGround(number=300, drop=(40.0,)),))[0]
+
+
+def test_two_rows_are_laid_again_together(tmp_path: Path) -> None:
+    job = a_job(tmp_path, pickets='pattern = "board on board"\nspacing = "3-1/2 in"')
+    first = plan_fence(job)
+    plan = standing(job, pickets=(up(first, 21, 1.5),))
+    layout = plan.runs[0].layout
+    one, two = layout.row == 0, layout.row == 1
+    middle = (layout.slots.right[one][:-1] + layout.slots.left[one][1:]) / 2
+    assert layout.slots.centre[two][-5:] == pytest.approx(middle[-5:])
+    assert "picket 22 is of the second row" in faults(job, pickets=(up(first, 22),))[0]
