@@ -32,7 +32,14 @@ from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.reduction import level_table, readings_table
 from fencegrade.sheets.run_words import gate_table
-from fencegrade.sheets.schedules import board_table, buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.schedules import (
+    board_table,
+    buying_table,
+    gap_table,
+    post_table,
+    rail_table,
+    wind_table,
+)
 from fencegrade.sheets.screen.boards_text import boards_json, boards_lines, list_words
 from fencegrade.sheets.screen.check_text import check_json, check_lines
 from fencegrade.sheets.screen.compare_text import (
@@ -204,6 +211,9 @@ def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
         yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])
     if any(r.layout.gates for r in plan.runs):
         yield "gates", gate_table(plan)
+    if plan.job.site is not None:
+        winds = [wind_table(plan, index) for index in range(len(plan.runs))]
+        yield "wind", joined_runs(winds, [r.run.name for r in plan.runs])
     yield "buying", buying_table(plan)
     for name, family in plan.families.named().items():
         if name in {"posts", "gate_posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:

@@ -142,7 +142,7 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
             f"  {run.run.name}: {format_pressure(screen.pressure, words.system)} on the fence; most at post "
             f"{worst + 1}: {format_force(float(screen.force[worst]), words.system)}, "
             f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
-            f"{format_moment(screen.allowed, words.system)}"
+            f"{format_moment(float(screen.allowed[worst]), words.system)}"
         )
         planned = (
             "it stands already"

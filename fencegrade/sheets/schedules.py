@@ -3,15 +3,19 @@
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
+from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
+from fencegrade.job.records import HingePost
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
-from fencegrade.units import format_mass, format_volume
+from fencegrade.units import format_force, format_mass, format_moment, format_volume
 from fencegrade.units.words import Words, numbers
 
 
@@ -37,9 +41,10 @@ def post_table(plan: FencePlan, index: int) -> Table:
         Column(head="length needed", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
     )
-    return Table(
-        name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=list(_post_rows(plan, index))
-    )
+    rows = list(_post_rows(plan, index))
+    rows += [("old", station, told, *[None] * (len(columns) - 3)) for station, told in _old_rows(plan, index)]
+    rows.sort(key=lambda row: (row[1], row[0] == "old"))
+    return Table(name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=rows)
 
 
 def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
@@ -54,13 +59,13 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
         yield (
             i + 1,
             float(posts.station[i]),
-            _kind(run, i),
+            _kind(plan, index, i),
             float(own.depth[i]) + plan.job.posts.gravel if dug else None,
             float(own.depth[i]) if dug else None,
             posts.set_by(i) if dug else None,
             *(float(choice.depth[i]) if dug else None for choice in posts.choices),
             bags[i] if dug else None,
-            float(posts.above[i]),
+            float(posts.above[i]) if posts.measured[i] else "not measured",
             over[i] if math.isfinite(over[i]) else None,
             float(own.total[i]) if dug else None,
             length.length if length else "none" if dug else None,
@@ -72,17 +77,79 @@ def at_corner(run: RunPlan, index: int) -> bool:
     return index == 0 and run.run.join is not None
 
 
-def _kind(run: RunPlan, index: int) -> str:
-    kind = str(run.posts.kinds[index])
-    if run.posts.standing[index]:
+def _kind(plan: FencePlan, index: int, post: int) -> str:
+    """A post by its job: an end, a corner with the runs it joins, the hinge or latch post of a gate."""
+    run = plan.runs[index]
+    kind = str(run.posts.kinds[post])
+    if run.posts.standing[post]:
         return f"{kind}, stands"
-    return f"corner, with {run.run.join}" if at_corner(run, index) else kind
+    if post == 0 and run.run.join is not None:
+        return f"corner, with {run.run.join}"
+    after = [r.run.name for r in plan.runs if r.run.join == run.run.name]
+    if post == len(run.posts) - 1 and after:
+        return f"corner, with {' and '.join(after)}"
+    hangs = _leaves_on(run, float(run.posts.station[post]))
+    return f"{kind}, {hangs}" if run.posts.kinds[post] is PostKind.GATE and hangs else kind
+
+
+def _leaves_on(run: RunPlan, station: float) -> str:
+    """Whether a gate's leaf hangs on, or shuts against, the gate post at a station (in)."""
+    for gate in run.layout.gates:
+        first, last = gate.gate.station, gate.gate.station + gate.gate.width
+        near = HingePost.START if abs(station - first) < abs(station - last) else HingePost.END
+        if min(abs(station - first), abs(station - last)) < run.layout.bays.sizes.max():
+            return "hinges" if any(fit.hinge is near for fit in gate.chosen) else "latch"
+    return ""
+
+
+def _old_rows(plan: FencePlan, index: int) -> Iterator[tuple[float, str]]:
+    """Old posts that come out: the station of each, and where the nearest new post goes."""
+    run, words = plan.runs[index], Words.of(plan.job.job)
+    for old in run.layout.run.existing_post:
+        if not old.keep and len(run.posts):
+            off = run.posts.station - old.station
+            k = int(np.argmin(np.abs(off)))
+            way = "after" if off[k] > 0 else "before"
+            where = f"{words.length(abs(float(off[k])))} {way} it" if abs(off[k]) > 1e-6 else "in its place"
+            yield old.station, f"old, comes out: post {k + 1} stands {where}"
 
 
 def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
     """Whole bags of concrete for the hole of each post."""
     holes = hole_volumes(own.depth, own.schedule.gate, plan.job.posts)
     return [math.ceil(v / bag_yield(plan.job.posts.bag) - 1e-9) for v in holes.tolist()]
+
+
+def wind_table(plan: FencePlan, index: int) -> Table:
+    """The screen of wind and soil of a run, post by post; no rows where the job has no site."""
+    run, system = plan.runs[index], plan.job.job.units
+    columns = (
+        Column(head="post", kind=Kind.COUNT),
+        Column(head="force"),
+        Column(head="moment at the ground"),
+        Column(head="the post carries"),
+        Column(head="depth asked", kind=Kind.LENGTH),
+        Column(head="depth planned", kind=Kind.LENGTH),
+        Column(head="passes"),
+    )
+    rows: list[tuple[Cell, ...]] = []
+    screen = run.wind
+    for k in range(len(run.posts) if screen is not None else 0):
+        assert screen is not None
+        fails = [] if screen.stands[k] else ["not in the soil"]
+        fails += [] if screen.holds[k] else ["not in bending"]
+        rows.append(
+            (
+                k + 1,
+                format_force(float(screen.force[k]), system),
+                format_moment(float(screen.moment[k]), system),
+                format_moment(float(screen.allowed[k]), system),
+                float(screen.depth[k]),
+                None if run.posts.standing[k] else float(run.posts.depth[k]),
+                ", ".join(fails) or "yes",
+            )
+        )
+    return Table(name="wind", title=f"Wind and soil, {run.run.name}", columns=columns, rows=rows)
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.figures.bearing import (
     BEARING,
@@ -118,7 +119,7 @@ class WindScreen:
     force: Floats
     moment: Floats
     depth: Floats
-    allowed: float
+    allowed: Floats
     stands: NDArray[np.bool_]
     holds: NDArray[np.bool_]
     assumptions: tuple[str, ...]
@@ -135,8 +136,8 @@ def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats
     depth = constrained_depth if site.paved else required_depth
     return np.array(
         [
-            12 * depth(f, ARM.value * h / 12, posts.hole_diameter / 12, lateral)
-            for f, h in zip(force.tolist(), heights.tolist(), strict=True)
+            12 * depth(f, ARM.value * h / 12, posts.hole(kind is PostKind.GATE) / 12, lateral)
+            for f, h, kind in zip(force.tolist(), heights.tolist(), bays.kinds, strict=True)
         ]
     )
 
@@ -153,7 +154,7 @@ def wind_screen(
     force = _forces(pressure, bays, heights)
     moment = force * ARM.value * heights / 12
     depth = wind_depths(site, bays, heights, posts)
-    allowed = allowable_moment(posts.thickness or posts.width, posts.width)
+    allowed = _carried(schedule, posts)
     screen = WindScreen(
         pressure=pressure,
         force=force,
@@ -165,6 +166,12 @@ def wind_screen(
         assumptions=_assumptions(site, posts, bays, heights, say),
     )
     return screen, tuple(_findings(run, screen, say))
+
+
+def _carried(schedule: PostSchedule, posts: Posts) -> Floats:
+    """Moment (ft lbf) each post carries by its section, (n,)."""
+    line, gate = (allowable_moment(*reversed(posts.section(own))) for own in (False, True))
+    return np.where(schedule.gate, gate, line)
 
 
 def design_pressure(site: Site, bays: Bays, heights: Floats) -> float:
@@ -269,6 +276,7 @@ def _against(moment: float, allowed: float, say: Words) -> str:
 def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
     found = []
     worst = int(np.argmax(screen.depth))
+    bent = int(np.argmax(screen.moment - screen.allowed))
     shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())
     if shallow:
         found.append(
@@ -284,15 +292,15 @@ def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
             warning(
                 f"{run.name}, posts",
                 f"{weak} of {len(screen.force)} posts do not pass in bending: up to "
-                f"{_against(float(screen.moment.max()), screen.allowed, say)}",
+                f"{_against(float(screen.moment[bent]), float(screen.allowed[bent]), say)}",
                 f"take larger posts or set them closer; {ADVICE}",
             )
         )
     habit = allowable_moment(HABIT_WIDTH, HABIT_WIDTH)
-    deep, bent = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
-    if deep or bent:
+    deep, weak_habit = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
+    if deep or weak_habit:
         why = [f"needs {say(float(screen.depth.max()))}"] * bool(deep)
-        why += [f"bends under {_against(float(screen.moment.max()), habit, say)}"] * bool(bent)
+        why += [f"bends under {_against(float(screen.moment.max()), habit, say)}"] * bool(weak_habit)
         found.append(
             note(
                 f"{run.name}, posts",

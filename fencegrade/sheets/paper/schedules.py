@@ -21,9 +21,11 @@ from fencegrade.sheets.schedules import (
     gap_table,
     post_table,
     rail_table,
+    wind_table,
 )
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.sheets.work import low_ground_lines, risk_lines
+from fencegrade.units import format_pressure
 from fencegrade.units.words import Words
 
 _OVER_STRING = "top over string"
@@ -46,7 +48,20 @@ def draw_posts(paper: Paper, plan: FencePlan, index: int) -> None:
     paper.second_heading("How deep, and by which rule", 100)
     other = [c.head for c in table.columns if c.head not in {"post", "in ground", *why, *bags}]
     draw_grid(paper, grid_of(without(table, other), words, bold=(0, 1), size=12.0, row=18.0))
+    _draw_wind(paper, plan, index, words)
     draw_cautions(paper, plan, Work.DIGGING, Work.POSTS, Work.LIFTING)
+
+
+def _draw_wind(paper: Paper, plan: FencePlan, index: int, words: Words) -> None:
+    """The screen of wind and soil of a run, post by post, with everything it takes."""
+    screen = plan.runs[index].wind
+    if screen is None:
+        return
+    paper.second_heading("Wind and soil: a screen, not a design", 100)
+    pressure = format_pressure(screen.pressure, words.system)
+    paper.write(f"Pressure on the fence: {pressure}.", 11.5)
+    draw_grid(paper, grid_of(wind_table(plan, index), words, bold=(0, 4), size=11.0, row=16.0))
+    paper.write(f"Taken: {'; '.join(screen.assumptions)}.", 9.5, after=6)
 
 
 def _said_over_string(table: Table, words: Words) -> Table:

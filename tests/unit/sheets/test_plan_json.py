@@ -56,6 +56,34 @@ def test_the_shape_is_the_one_promised(make_plan: MakePlan) -> None:
         assert set(problem) >= {"severity", "place", "message"}
 
 
+def test_what_is_bought_adds_up_and_everything_taken_is_told(write_job: WriteJob) -> None:
+    priced = '[posts]\nbag_price = 6.35\n[fasteners]\nbox_price = 9.99\n[site]\nwind_speed = "45 m/s"\n'
+    stock = '[[pickets.stock]]\nlength = "1.8 m"\nprice = 2.333\n'
+    level = "station [m],elevation [mm]\n0,0\n4,0\n8,0\n"
+    gate = '[[run.gate]]\nstation = "3 m"\nwidth = "2.4 m"\nleaves = 2\n'
+    plan = plan_fence(write_job(priced, units="metric", stock=stock, lane=(level, gate)))
+    found = as_json(plan)
+    cents = [round(b["cost"] * 100) for b in found["buying"] if b["cost"] is not None]
+    assert found["totals"]["cost"] == sum(cents) / 100
+    for b in found["buying"]:
+        assert set(b) == {"what", "section", "length", "count", "unit", "price", "cost"}
+        assert b["cost"] is None or abs(b["count"] * b["price"] - b["cost"]) < 0.0051
+    assert {(a["key"], a["value"]) for a in found["assumed"]} >= {("[posts] depth_share", "1/3")}
+    assert found["concrete"]["weight_unit"] == "kg"
+    assert found["concrete"]["bags"] * 25.0 == pytest.approx(found["concrete"]["weight"], abs=0.1)
+    assert [s["boxes"] for s in found["screws"]] == [s.boxes for s in plan.screws]
+    (run,) = found["runs"]
+    (hung,) = run["gates"]
+    assert (hung["number"], hung["start"], hung["end"], hung["leaves"]) == (1, 3000.0, 5400.0, 2)
+    assert (hung["hinge"], len(hung["hung"])) == ("both", 2)
+    wind, screen = run["wind"], plan.runs[0].wind
+    assert screen is not None
+    assert wind["units"] == {"pressure": "kPa", "force": "N", "moment": "N m"}
+    assert wind["pressure"] == pytest.approx(screen.pressure * 0.04788026, abs=1e-4)
+    assert wind["posts"][1]["moment"] == pytest.approx(screen.moment[1] * 1.3558179, abs=0.06)
+    assert wind["assumed"] == list(screen.assumptions)
+
+
 @pytest.mark.parametrize("bottom", ["square", "scribed"])
 def test_the_figures_of_each_picket_agree_with_one_another(make_plan: MakePlan, bottom: str) -> None:
     for n, p in enumerate(as_json(make_plan(bottom=bottom))["runs"][0]["pickets"]):

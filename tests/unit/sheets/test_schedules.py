@@ -28,6 +28,7 @@ from fencegrade.sheets.schedules import (
     gap_table,
     post_table,
     rail_table,
+    wind_table,
 )
 from fencegrade.sheets.tables import Table, csv_text
 from fencegrade.units.words import Words
@@ -86,7 +87,7 @@ class TestPosts:
         (row,) = [r for r in records(post_table(plan, 0)) if "stands" in r["kind"]]
         empty = {k for k, v in row.items() if v is None}
         assert {"hole", "in ground", "set by", "length needed", "from stock", "bags of 80.0 lb"} <= empty
-        assert row["top above ground"] > 0
+        assert row["top above ground"] == "not measured"
 
     def test_a_post_longer_than_any_stock_says_none(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job('[[posts.stock]]\nlength = "8 ft"', lane=LANE))
@@ -262,6 +263,37 @@ def test_low_ground_is_walked_along(write_job: WriteJob) -> None:
     rows = records(gap_table(plan, 0))
     assert len(rows) == len(plan.runs[0].gaps) > 0
     assert [r["deepest gap"] for r in rows] == [g.deepest for g in plan.runs[0].gaps]
+
+
+def test_an_old_post_that_comes_out_is_on_the_sheet(write_job: WriteJob) -> None:
+    old = '[[run.existing_post]]\nstation = "8 ft"\nkeep = false\n'
+    plan = plan_fence(write_job(lane=(LANE, old)))
+    rows = records(post_table(plan, 0))
+    at = [r["post"] for r in rows].index("old")
+    assert rows[at]["station"] == 96.0
+    off = plan.runs[0].posts.station - 96.0
+    k = int(np.argmin(np.abs(off)))
+    assert abs(off[k]) >= 5.0
+    assert f"comes out: post {k + 1} stands" in rows[at]["kind"]
+    assert [r["station"] for r in rows] == sorted(r["station"] for r in rows)
+
+
+def test_gate_posts_and_corners_are_named(write_job: WriteJob) -> None:
+    gate = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"\nhinge = "end"\n'
+    plan = plan_fence(write_job(lane=(LANE, gate), side=(LANE, 'join = "lane"')))
+    kinds = [r["kind"] for r in records(post_table(plan, 0))]
+    assert [k for k in kinds if k.startswith("gate")] == ["gate, latch", "gate, hinges"]
+    assert (kinds[0], kinds[-1]) == ("end", "corner, with side")
+    assert records(post_table(plan, 1))[0]["kind"] == "corner, with lane"
+
+
+def test_the_screen_of_wind_stands_in_its_table(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job('[site]\nwind_speed = "115 mph"\nsoil = "sand"\n', lane=LANE))
+    screen, rows = plan.runs[0].wind, records(wind_table(plan, 0))
+    assert screen is not None
+    assert [r["depth asked"] for r in rows] == screen.depth.tolist()
+    assert {"not in the soil" in r["passes"] for r in rows} == {True}
+    assert records(wind_table(plan_fence(write_job(lane=LANE)), 0)) == []
 
 
 class TestBuying:

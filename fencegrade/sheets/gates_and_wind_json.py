@@ -1,0 +1,67 @@
+"""Gates, and the screen of wind and soil, for machines: parts of a run in `plan.json`."""
+
+from collections.abc import Callable
+from typing import Any
+
+from fencegrade.planning.run import RunPlan
+from fencegrade.units import FORCE, MM_PER_INCH, PRESSURE, UnitSystem
+
+_IMPERIAL = {"pressure": "psf", "force": "lbf", "moment": "ft lbf"}
+_METRIC = {"pressure": "kPa", "force": "N", "moment": "N m"}
+
+
+def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
+    """The screen of wind and soil: pressure, every post, and all that was taken; None without a site."""
+    screen, units = run.wind, _IMPERIAL if system is UnitSystem.IMPERIAL else _METRIC
+    if screen is None:
+        return None
+    rows = zip(
+        screen.force, screen.moment, screen.allowed, screen.depth, screen.stands, screen.holds, strict=True
+    )
+    imperial = system is UnitSystem.IMPERIAL
+    length, turn = (
+        (1.0, 1.0) if imperial else (MM_PER_INCH, FORCE.value_in(1.0, "N") * MM_PER_INCH * 12 / 1000)
+    )
+    return {
+        "units": units,
+        "pressure": round(PRESSURE.value_in(screen.pressure, units["pressure"]), 4),
+        "posts": [
+            {
+                "number": k,
+                "force": round(FORCE.value_in(float(force), units["force"]), 1),
+                "moment": round(float(moment) * turn, 1),
+                "carried": round(float(allowed) * turn, 1),
+                "depth": round(float(depth) * length, 4),
+                "soil_passes": bool(stands),
+                "bending_passes": bool(holds),
+            }
+            for k, (force, moment, allowed, depth, stands, holds) in enumerate(rows, start=1)
+        ],
+        "assumed": list(screen.assumptions),
+    }
+
+
+def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[str, Any]]:
+    """The gates of a run, each with its leaves as they are to be hung, from the run's start."""
+    return [
+        {
+            "number": k,
+            "start": number(plan.gate.station),
+            "end": number(plan.gate.station + plan.gate.width),
+            "leaves": plan.gate.leaves,
+            "hinge": str(plan.chosen[0].hinge) if len(plan.chosen) == 1 else "both",
+            "swing": str(plan.chosen[0].swing),
+            "leaf": " and ".join(dict.fromkeys(str(fit.shape) for fit in plan.chosen)),
+            "hung": [
+                {
+                    "hinge": str(fit.hinge),
+                    "leaf": str(fit.shape),
+                    "width": number(plan.leaf_width),
+                    "over_ground_at_hinge": number(fit.hinge_height),
+                    "over_ground_at_latch": number(fit.latch_height),
+                }
+                for fit in plan.chosen
+            ],
+        }
+        for k, plan in enumerate(run.layout.gates, start=1)
+    ]
