@@ -152,6 +152,11 @@ class AsBuilt:
         """What stands of a run; nothing where the file does not name it."""
         return next((r for r in self.runs if r.name == name), BuiltRun(name=name, place=self.place))
 
+    @property
+    def begun(self) -> bool:
+        """Whether anything of the fence stands."""
+        return any(run.pickets or run.posts for run in self.runs)
+
     def with_run(self, run: BuiltRun) -> "AsBuilt":
         """The same with one run in place of the one of its name, or added."""
         rows = [run if r.name == run.name else r for r in self.runs]

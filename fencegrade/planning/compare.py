@@ -1,13 +1,14 @@
 """The five tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Missing
@@ -81,12 +82,16 @@ def compare_tops(job: Job) -> Comparison:
 
 
 def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
-    """The five tops on grounds already worked out. Errors: JobMistakesError where none can be planned."""
+    """The five tops on grounds already worked out, of the fence before anything stood.
+
+    Errors: JobMistakesError where none can be planned.
+    """
+    before = replace(job, built=NOTHING_BUILT)
     styles: list[ComparedStyle] = []
     mistakes: dict[Problem, None] = {}
     for style in TopStyle:
         try:
-            styles.append(_measured(plan_on(job, grounds, styles_asked(job, style)), style))
+            styles.append(_measured(plan_on(before, grounds, styles_asked(job, style)), style))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
             reason = "; ".join(map(_reason, error.problems))

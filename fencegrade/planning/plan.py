@@ -115,7 +115,8 @@ def plan_on(
     names = [r.run.name for r in runs]
     schedules = [r.posts for r in runs]
     rails = rail_family(job, [r.rail_pieces for r in runs], names, [r.rails_coming for r in runs])
-    more += closer_posts(job, grounds, styles, tops, runs, rails)
+    if not any(lay.standing for lay in layouts):
+        more += closer_posts(job, grounds, styles, tops, runs, rails)
     return FencePlan(
         job=job,
         runs=tuple(runs),

@@ -39,6 +39,9 @@ from fencegrade.units.words import Words
 POST_TOLERANCE = 0.5
 """Inches a post may stand from its plan before it is told. Common practice, no source."""
 
+READ_PAST = 1 / 16
+"""Inches past the last reading from which a post is told to stand there (own choice)."""
+
 _HAIR = 1e-6
 
 
@@ -333,6 +336,11 @@ class _Run:
                     f"stands {say(abs(off))} from its plan, toward the {toward}",
                     "rails and boards to come are planned from it",
                 )
+            past = post.station - self.layout.ground.profile.end
+            if past > READ_PAST:
+                found = f"post {post.number} stands {say(past)} past the last reading, where the boards end"
+                remedy = "set the last board to the post; the ground there was not measured"
+                yield note(self.layout.run.name, found, remedy)
 
     def _rails_too_short(self, bays: Bays) -> Iterator[Problem]:
         for b in np.flatnonzero((bays.rail > bays.reach + _HAIR) & (bays.rail > self.layout.bays.rail)):

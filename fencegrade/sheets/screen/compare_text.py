@@ -71,6 +71,8 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     """The comparison on the screen: a few lines a top, then what each costs against the cheapest."""
     words = Words.of(found.job.job)
     yield f"{found.job.job.title}: five tops, each the best of its kind"
+    if found.job.built.begun:
+        yield "Part of the fence stands: these are the plans of before anything did."
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
         yield ""
         yield from _style_lines(style, more, words)

@@ -49,6 +49,8 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
     """The tables on the screen, thinned to the knees where they are long, each with advice in words."""
     words = Words.of(found.job.job)
     yield f"{found.job.job.title}: what a lower or higher line would change"
+    if found.job.built.begun:
+        yield "Part of the fence stands: this is of the line before anything did."
     yield "One picket a board, boards on hand left out; each row holds up to and with its height."
     yield "Lines are moved from the lowest (level) or cheapest (sloped) line of the run by itself; a corner"
     yield "may hold it higher. The lowest height is that of the line, over any ground of the run."
