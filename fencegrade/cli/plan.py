@@ -2,7 +2,7 @@
 
 import sys
 
-from fencegrade.cli.options import AsJson, Force, JobPath, LayoutStrips, OutFolder, TopChoice
+from fencegrade.cli.options import AsJson, Details, Force, JobPath, LayoutStrips, OutFolder, TopChoice
 from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
@@ -12,6 +12,7 @@ def plan(
     top: TopChoice = None,
     out: OutFolder = None,
     json: AsJson = False,
+    details: Details = False,
     layout_strips: LayoutStrips = False,
     force: Force = False,
 ) -> None:
@@ -39,12 +40,13 @@ def plan(
 
         write_plan_json(fence, sys.stdout)
         return
+    from fencegrade.sheets.screen.details import detail_lines
     from fencegrade.sheets.screen.summary import summary_lines
 
-    say_all(summary_lines(fence))
-    if out is not None:
+    if details:
+        say_all(detail_lines(fence))
         say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
-        if undrawn:
-            say(undrawn)
+    told = "" if out is None else f"Written: {out}, {len(written)} files; begin with field_sheets.pdf"
+    say_all(summary_lines(fence, more="all of it" if details else "all with --details", written=told))
+    if out is not None and undrawn:
+        say(undrawn)

@@ -16,8 +16,8 @@ from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
-from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.words import Words

@@ -92,6 +92,10 @@ class Words:
         halves = to_marks(float(inches), layout_mark(self.system))
         return f"{fixed_text(halves / 2000, 4)} m"
 
+    def space(self, inches: float) -> str:
+        """A space between boards as it is laid, to 1/32 in or half a millimetre."""
+        return format_length(float(inches), self.system, layout_mark(self.system))
+
     def stretch(self, start: float, end: float) -> str:
         """A stretch of the run: `8' to 12' 6"`."""
         return f"{self.station(start)} to {self.station(end)}"

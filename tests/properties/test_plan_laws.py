@@ -15,7 +15,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import Job, read_job
 from fencegrade.job.records import Stock
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.screen.summary import plan_totals
+from fencegrade.planning.totals import plan_totals
 
 STYLES = ["level", "sloped", "stepped", "racked", "contour"]
 CUTS = ["square", "scribed"]

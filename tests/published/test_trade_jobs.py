@@ -17,7 +17,7 @@ import pytest
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.screen.summary import plan_totals
+from fencegrade.planning.totals import plan_totals
 
 BETWEEN = 0.5
 """Inches; what straight and curved ground may differ between readings."""

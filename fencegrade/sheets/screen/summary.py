@@ -1,141 +1,155 @@
-"""The plan at a glance: figures first, then the words that stand on the screen."""
+"""The plan at a glance, on one screen: the answer and what is to decide come last, in sight."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
-from fencegrade.planning.buying import BuyLine, buying_list
+from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
+from fencegrade.planning.hanging import measured_from, pickets_over_line, run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
-from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import height_words, missing_words, run_facts
-from fencegrade.sheets.proof import proof_words
-from fencegrade.sheets.run_words import (
-    concrete_lines,
-    corner_lines,
-    gate_lines,
-    pattern_lines,
-    wind_lines,
-)
-from fencegrade.sheets.screen.delivered_text import board_lines
-from fencegrade.sheets.work import low_ground_lines, risk_lines, work_lines
+from fencegrade.sheets.run_words import corner_lines, gate_lines
+from fencegrade.sheets.screen.wrapping import indented, section, wrapped
+from fencegrade.sheets.work import risk_lines
 from fencegrade.units import format_mass
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, numbers, plural
 
+DIG_FIRST = (
+    "Before digging: have buried lines marked (811 in the US), ask the permit office, find the boundary. "
+    "Other cautions stand with their task on the sheets."
+)
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Totals:
-    """Counts and sums of a plan.
-
-    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` pickets that are cut;
-    `waste` of picket boards and `offcuts` of them worth keeping (in); `cost` of the buying list, None
-    without prices.
-    """
-
-    pickets: int
-    boards: int
-    to_buy: int
-    unserved: int
-    cuts: int
-    waste: float
-    offcuts: float
-    cost: float | None
-
-
-def plan_totals(plan: FencePlan) -> Totals:
-    """The sums of a plan's pickets."""
-    trims = np.concatenate(plan.trims)
-    served = ~np.isnan(trims)
-    return Totals(
-        pickets=len(trims),
-        boards=int(plan.stock.used.sum()),
-        to_buy=int(plan.stock.bought.sum()),
-        unserved=sum(int(r.flags[PicketFlag.NO_STOCK].sum()) for r in plan.runs),
-        cuts=int((trims[served] > 1e-6).sum()),
-        waste=plan.families.pickets.plan.waste * plan.mark,
-        offcuts=plan.families.pickets.plan.kept * plan.mark,
-        cost=buying_list(plan).cost,
-    )
-
-
-def summary_lines(plan: FencePlan) -> Iterator[str]:
-    """The summary on the screen, line by line."""
-    words, totals = Words.of(plan.job.job), plan_totals(plan)
-    yield f"{plan.job.job.title}: {style_words(plan.styles)} top"
-    yield ""
-    yield "To buy"
-    yield from _to_buy(plan, words, totals)
-    for run in plan.runs:
-        yield ""
-        yield from _run_lines(plan, run, words)
-        yield from gate_lines(run, words)
-    yield from _section("Corners", [f"  {line}" for line in corner_lines(plan)])
-    yield from _section("Pattern", [f"  {line}" for line in pattern_lines(plan)])
-    yield from _section("Wind and soil, a screen and no design", list(wind_lines(plan)))
-    grounds = [r.ground for r in plan.runs]
-    for lines in (low_ground_lines(plan, words), risk_lines(plan, words), board_lines(plan.job, grounds)):
-        told = list(lines)
-        if told:
-            yield ""
-            yield from told
-    yield ""
-    yield from work_lines(plan, buying_list(plan))
-    shown = [p for p in plan.problems if p.severity is not Severity.NOTE]
-    if shown:
-        yield ""
-        yield "Look at"
-        yield from (f"  {p}" for p in shown)
-    if plan.job.assumed:
-        yield ""
-        yield "Assumed, since the job does not say"
-        yield from (f"  {a.key} = {a.value}" for a in plan.job.assumed)
-    yield ""
-    yield CHECK_THREE
-    yield "Cautions"
-    yield from (f"  {c.short}" for c in cautions(plan))
-
-
-def _section(title: str, lines: list[str]) -> Iterator[str]:
-    if lines:
-        yield ""
-        yield title
-        yield from lines
-
-
-def _to_buy(plan: FencePlan, words: Words, totals: Totals) -> Iterator[str]:
-    bought = buying_list(plan)
-    yield from (f"  NOT ENOUGH: {line}" for line in missing_words(plan, words))
-    for line in bought.lines:
-        price = f" at {words.price(line.price)}" if line.price is not None else ""
-        yield f"  {buy_words(line, words)}{price}"
-    if bought.cost is not None:
-        without = f" (no price for {'; '.join(bought.unpriced)})" if bought.unpriced else ""
-        yield f"  together {words.money(bought.cost)}{without}"
-    yield f"  {format_mass(bought.weight, words.system)} to carry in all"
-    wasted = words.length(totals.waste)
-    yield f"  pickets: {totals.cuts} cut, from {plural(totals.boards, 'board')}; {wasted} wasted"
-    if not totals.unserved:
-        proof = proof_words(
-            plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
+_FIRST_TOLD = {
+    key: place
+    for place, key in enumerate(
+        (
+            "stock",
+            "style",
+            "least_height",
+            "width",
+            "spacing",
+            "clearance",
+            "most_gap",
+            "count",
+            "depth_share",
         )
-        yield f"  pickets: {proof}"
-    yield from concrete_lines(plan)
+    )
+}
+"""Keys told first when they are assumed, since they shape what is bought."""
+
+_ASSUMED_LINES = 4
 
 
-def buy_words(line: BuyLine, words: Words) -> str:
-    """A line of the buying list as a short text: `72 pickets of 5 ft, 1x4 (5/8 x 3-1/2 in), pointed`."""
-    pile = f" ({line.on_hand:g}{' more' if line.to_buy else ''} on hand)" if line.on_hand else ""
+def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iterator[str]:
+    """The summary on the screen, line by line, at most 100 columns wide.
+
+    `more`: how all of it is shown, in a few words; `written`: where the sheets are.
+    """
+    yield from wrapped(title_line(plan))
+    yield ""
+    yield from _assumed(plan, more)
+    if not is_checked(plan):
+        yield from wrapped(DIG_FIRST)
+    if written:
+        yield from wrapped(written)
+    yield ""
+    yield from buying_lines(plan)
+    yield ""
+    yield "The fence"
+    for run in plan.runs:
+        yield from indented(_run_lines(plan, run))
+    yield from indented(corner_lines(plan))
+    yield from section("Sure of", _sure_lines(plan))
+    yield from section("To decide", _to_decide(plan))
+
+
+def title_line(plan: FencePlan) -> str:
+    """What the plan is of: `Herb garden: level top, 64' 0", 139 boards, 11 posts, 1 gate`."""
+    words, totals = Words.of(plan.job.job), plan_totals(plan)
+    length = words.station(sum(run.end - run.start for run in plan.runs))
+    posts, gates = len(plan.families.posts.asked), sum(len(run.run.gate) for run in plan.runs)
+    parts = [
+        f"{style_words(plan.styles)} top",
+        length,
+        plural(totals.pickets, "picket"),
+        plural(posts, "post") + " to set",
+    ]
+    if gates:
+        parts.append(plural(gates, "gate"))
+    return f"{plan.job.job.title}: {', '.join(parts)}"
+
+
+def _assumed(plan: FencePlan, more: str) -> list[str]:
+    """What stands in for what the job does not say, in a few lines: what is bought first, then sizes."""
+    behind = f" ({more})." if more else "."
+    if not plan.job.assumed:
+        return wrapped("Assumed: nothing, the job says everything itself" + behind)
+    first = sorted(plan.job.assumed, key=lambda a: _FIRST_TOLD.get(a.key.split("] ")[-1], len(_FIRST_TOLD)))
+    for shown in range(len(first), 0, -1):
+        rest = len(first) - shown
+        told = "; ".join(f"{a.key} {a.value}" for a in first[:shown])
+        lines = wrapped(f"Assumed: {told}" + (f"; and {rest} more" if rest else "") + behind)
+        if len(lines) <= _ASSUMED_LINES:
+            break
+    return lines
+
+
+def buying_lines(plan: FencePlan) -> Iterator[str]:
+    """What to buy, a line a thing, with what of it is on hand and what it costs."""
+    words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
+    yield from wrapped(_together(bought, words))
+    yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
+    rows = [_buying_row(line, words) for line in bought.lines]
+    wide = [max((len(row[k]) for row in rows), default=0) for k in range(4)]
+    wide[1] = min(wide[1], 70)
+    for count, thing, pile, cost in rows:
+        first, *rest = wrapped(thing, width=wide[1], hang=2) or [""]
+        line = f"  {count:>{wide[0]}} {first:<{wide[1]}} {pile:>{wide[2]}} {cost:>{wide[3]}}"
+        yield line.rstrip()
+        yield from (f"  {'':>{wide[0]}} {text}" for text in rest)
+    yield f"  pickets: {_cut_words(totals, words)}"
+
+
+def _together(bought: BuyingList, words: Words) -> str:
+    """The head of the list: its cost, what has no price, its weight."""
+    cost = f", {words.money(bought.cost)}" if bought.cost is not None else ""
+    have = "has" if len(bought.unpriced) == 1 else "have"
+    without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
+    missing = without if bought.unpriced and bought.cost is not None else ""
+    return f"To buy{cost}{missing}; {format_mass(bought.weight, words.system)} to carry"
+
+
+def _cut_words(totals: Totals, words: Words) -> str:
+    return f"{totals.cuts} cut, from {plural(totals.boards, 'board')}; {words.length(totals.waste)} wasted"
+
+
+def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
+    """How many, what, how many on hand, and the cost of one line."""
+    pile = f"{line.on_hand:g} on hand" if line.on_hand else ""
+    cost = words.money(line.total) if line.total is not None else ""
+    return f"{line.to_buy:g}", buy_words(line, words, count=False), pile, cost
+
+
+def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
+    """A line of the buying list as a short text: `72 pickets of 5 ft, 1x4 (5/8 x 3-1/2 in), pointed`.
+
+    `count`: with how many to buy in front and how many are on hand behind.
+    """
+    pile = f" ({line.on_hand:g}{' more' if line.to_buy else ''} on hand)" if line.on_hand and count else ""
     spare = f", {line.spare:g} of them spare" if line.spare else ""
-    section = f", {line.section}" if line.section else ""
+    kind = f", {line.section}" if line.section else ""
     length = "" if line.length is None else words.sold_length(line.length)
+    many = f"{line.to_buy:g} " if count else ""
     if line.unit == "board":
         part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
-        return f"{line.to_buy:g} {part} of {length}{section}{spare}{pile}"
+        return f"{many}{part} of {length}{kind}{spare}{pile}"
     length = f", {length}" if length else ""
-    return f"{line.to_buy:g} {_units(line)} of {line.part}{length}{section}{spare}{pile}"
+    return f"{many}{_units(line)} of {line.part}{length}{kind}{spare}{pile}"
 
 
 def _units(line: BuyLine) -> str:
@@ -145,20 +159,64 @@ def _units(line: BuyLine) -> str:
     return f"{many} ({of})" if of else many
 
 
-def _run_lines(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[str]:
-    count = len(run.slots)
-    yield f"{run.run.name}, {words.station(run.end - run.start)} long, {plural(count, 'picket')}"
-    if count == 0:
+def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
+    """One run: its tops, its boards, its spaces, what stays open, its gates."""
+    words = Words.of(plan.job.job)
+    yield f"{run.run.name}, {words.station(run.end - run.start)} long, {plural(len(run.slots), 'picket')}"
+    if not len(run.slots):
         yield "  no picket stands here"
         return
     facts = run_facts(plan, run)
     short, long = facts.kept
-    yield (
-        f"  kept lengths {words.length(short)} (picket {facts.shortest}) "
-        f"to {words.length(long)} (picket {facts.longest})"
-    )
-    if facts.space is not None:
-        yield f"  space between pickets {words.length(facts.space)}"
-    worst, at = facts.open_widest, words.station(facts.station)
-    yield f"  largest gap under a picket {words.length(facts.gap)}, picket {worst}, station {at}"
+    yield f"  tops {_tops(plan, run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
+    yield (
+        f"  boards {words.length(short)} (picket {facts.shortest}) to {words.length(long)} "
+        f"(picket {facts.longest}); spaces {_spaces(run, words)}"
+    )
+    at = words.station(facts.station)
+    yield f"  largest gap under a picket {words.length(facts.gap)}, picket {facts.open_widest}, station {at}"
+    yield from gate_lines(run, words)
+
+
+def _tops(plan: FencePlan, run: RunPlan, words: Words) -> str:
+    """From where to where the tops stand over the line the readings were taken from."""
+    over = pickets_over_line(run)
+    low, high = float(np.nanmin(over)), float(np.nanmax(over))
+    span = words.length(low) if high - low < plan.mark / 2 else f"{words.length(low)} to {words.length(high)}"
+    return f"{span} over the {measured_from(plan)}"
+
+
+def _spaces(run: RunPlan, words: Words) -> str:
+    """The spaces between pickets, stretch by stretch, as they are laid."""
+    told: list[str] = []
+    for space in run_spaces(run):
+        if (text := words.space(space.gap)) not in told:
+            told.append(text)
+    if len(told) > 4:
+        return f"{told[0]} to {told[-1]}, {len(told)} sizes"
+    return ", ".join(told) or "none"
+
+
+def _sure_lines(plan: FencePlan) -> Iterator[str]:
+    """Which boards can be cut from the chart now, which are marked in place, and what spares would cover."""
+    words = Words.of(plan.job.job)
+    doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
+    count, marked = sum(len(run.slots) for run in plan.runs), sum(len(d) for d in doubtful)
+    if not marked:
+        yield f"all {plural(count, 'board')} can be cut from the chart now"
+    else:
+        names = [
+            (f"{run.run.name} " if len(plan.runs) > 1 else "") + numbers(d.tolist())
+            for run, d in zip(plan.runs, doubtful, strict=True)
+            if len(d)
+        ]
+        are = "is" if marked == 1 else "are"
+        now = f"{plural(count - marked, 'board')} can be cut now"
+        yield f"{now}; {marked} {are} marked in place: {'; '.join(names)}"
+    yield from risk_lines(plan, words)
+
+
+def _to_decide(plan: FencePlan) -> Iterator[str]:
+    """Every warning of the plan."""
+    yield from (str(p) for p in plan.problems if p.severity is not Severity.NOTE)

@@ -11,8 +11,8 @@ import pytest
 
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.plan_json import write_plan_json
-from fencegrade.sheets.screen.summary import plan_totals
 from fencegrade.units import UnitSystem
 
 MakePlan = Callable[..., FencePlan]

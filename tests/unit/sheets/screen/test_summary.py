@@ -1,13 +1,16 @@
 """The plan at a glance."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import pytest
 
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.screen.summary import plan_totals, summary_lines
+from fencegrade.planning.totals import plan_totals
+from fencegrade.sheets.screen.details import detail_lines
+from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.sheets.screen.wrapping import WIDTH
 
 MakePlan = Callable[..., FencePlan]
 
@@ -32,31 +35,50 @@ def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
     assert plan_totals(plan_fence(silent)).cost is None
 
 
+def joined(lines: Iterable[str]) -> str:
+    """Lines as one text, those that were broken whole again."""
+    return re.sub(r"\s+", " ", " ".join(lines))
+
+
 def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None:
     plan = make_plan(there=3)
-    text = "\n".join(summary_lines(plan))
+    text = joined(summary_lines(plan))
     run = plan.runs[0]
     assert text.startswith("Herb garden")
     for length, used, bought in zip(("6 ft", "8 ft"), plan.stock.used, plan.stock.bought, strict=True):
-        assert re.search(rf"{bought} pickets? of {length}.*{'3 more on hand' if used > bought else ''}", text)
+        assert re.search(rf"{bought} pickets? of {length}.*{'3 on hand' if used > bought else ''}", text)
     assert f"{len(run.slots)} pickets" in text
     longest, shortest = int(run.cuts.kept.argmax()), int(run.cuts.kept.argmin())
     assert f"(picket {longest + 1})" in text
     assert f"(picket {shortest + 1})" in text
     assert f"picket {int(run.cuts.gap.argmax()) + 1}" in text
     assert "limit" in text
+    for word in ("811", "permit", "boundary"):
+        assert word in text
+
+
+def test_details_hold_all_that_is_assumed_and_every_caution(make_plan: MakePlan) -> None:
+    text = joined(detail_lines(make_plan()))
     assert "[pickets] width = 5-1/2 in" in text
     assert "check the first three boards" in text
     for word in ("811", "permit", "engineer", "pool", "dust mask", "Treated wood"):
         assert word.lower() in text.lower()
 
 
+def test_a_plan_fits_on_a_screen_and_ends_with_what_is_to_decide(make_plan: MakePlan) -> None:
+    lines = list(summary_lines(make_plan(top='least_height = "6 ft"'), more="all", written="Written: x"))
+    assert len(lines) <= 45
+    assert max(map(len, lines)) <= WIDTH
+    heads = [line for line in lines if line in ("The fence", "Sure of", "To decide")]
+    assert heads == ["The fence", "Sure of", "To decide"]
+
+
 def test_a_pile_that_serves_alone_leaves_none_to_buy(make_plan: MakePlan) -> None:
     plan = make_plan(there=500)
     line = next(line for line in summary_lines(plan) if " pickets of 6 ft" in line)
     used = int(plan.stock.used[0])
-    assert line.startswith("  0 pickets of 6 ft, 1x")
-    assert f"({used} on hand)" in line
+    assert line.lstrip().startswith("0 pickets of 6 ft, 1x")
+    assert f"{used} on hand" in line
 
 
 def test_pickets_that_share_boards_are_counted_as_pickets(make_plan: MakePlan) -> None:
@@ -69,14 +91,14 @@ def test_pickets_that_share_boards_are_counted_as_pickets(make_plan: MakePlan) -
 
 def test_every_warning_is_on_the_screen(make_plan: MakePlan) -> None:
     plan = make_plan(top='least_height = "6 ft"')
-    text = "\n".join(summary_lines(plan))
+    text = joined(summary_lines(plan))
     warnings = [p for p in plan.problems if p.severity != "note"]
     assert warnings
     assert all(str(p) in text for p in warnings)
 
 
 def test_what_the_job_says_is_not_called_assumed(make_plan: MakePlan) -> None:
-    text = "\n".join(summary_lines(make_plan(pickets='width = "5 in"')))
+    text = joined(detail_lines(make_plan(pickets='width = "5 in"')))
     assert "[pickets] width" not in text
     assert "[pickets] spacing = 1/4 in" in text
 
@@ -85,7 +107,7 @@ def test_the_proof_is_in_the_jobs_money(make_plan: MakePlan) -> None:
     plan = make_plan()
     cost = f"${float(plan.families.pickets.plan.exact_cost):.2f}"
     told = f"  pickets: cost {cost}; no plan can use less, so {cost} is best"
-    assert told in list(summary_lines(plan))
+    assert told in list(detail_lines(plan))
 
 
 def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:

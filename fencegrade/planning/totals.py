@@ -1,0 +1,44 @@
+"""Counts and sums of a plan."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """Counts and sums of a plan.
+
+    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` pickets that are cut;
+    `waste` of picket boards and `offcuts` of them worth keeping (in); `cost` of the buying list, None
+    without prices.
+    """
+
+    pickets: int
+    boards: int
+    to_buy: int
+    unserved: int
+    cuts: int
+    waste: float
+    offcuts: float
+    cost: float | None
+
+
+def plan_totals(plan: FencePlan) -> Totals:
+    """The sums of a plan's pickets."""
+    trims = np.concatenate(plan.trims)
+    served = ~np.isnan(trims)
+    return Totals(
+        pickets=len(trims),
+        boards=int(plan.stock.used.sum()),
+        to_buy=int(plan.stock.bought.sum()),
+        unserved=sum(int(r.flags[PicketFlag.NO_STOCK].sum()) for r in plan.runs),
+        cuts=int((trims[served] > 1e-6).sum()),
+        waste=plan.families.pickets.plan.waste * plan.mark,
+        offcuts=plan.families.pickets.plan.kept * plan.mark,
+        cost=buying_list(plan).cost,
+    )

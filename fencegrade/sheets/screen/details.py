@@ -1,0 +1,43 @@
+"""All that is behind a plan, for the screen: proofs, other choices, work, assumptions, cautions."""
+
+from collections.abc import Iterator
+
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.totals import plan_totals
+from fencegrade.problems import Severity
+from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.run_words import concrete_lines, pattern_lines, wind_lines
+from fencegrade.sheets.screen.delivered_text import board_lines
+from fencegrade.sheets.screen.wrapping import section
+from fencegrade.sheets.work import low_ground_lines, work_lines
+from fencegrade.units.words import Words
+
+
+def detail_lines(plan: FencePlan) -> Iterator[str]:
+    """Everything the summary has no room for, section by section."""
+    words = Words.of(plan.job.job)
+    yield from section("Buying", _buying(plan, words))
+    yield from section("Pattern", pattern_lines(plan))
+    yield from section("Wind and soil, a screen and no design", (line.strip() for line in wind_lines(plan)))
+    title, *choices = list(low_ground_lines(plan, words)) or [""]
+    yield from section(title, (line.strip() for line in choices))
+    yield from section("Boards as delivered", board_lines(plan.job, [r.ground for r in plan.runs]))
+    yield from section("Work", work_lines(plan, buying_list(plan)))
+    yield from section("Worth knowing", (str(p) for p in plan.problems if p.severity is Severity.NOTE))
+    yield from section(
+        "Assumed, since the job does not say", (f"{a.key} = {a.value}" for a in plan.job.assumed)
+    )
+    yield from section("Cautions", (c.short for c in cautions(plan)))
+    yield ""
+    yield CHECK_THREE
+
+
+def _buying(plan: FencePlan, words: Words) -> Iterator[str]:
+    if not plan_totals(plan).unserved:
+        proof = proof_words(
+            plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
+        )
+        yield f"pickets: {proof}"
+    yield from (line.strip() for line in concrete_lines(plan))

@@ -1,0 +1,36 @@
+"""Lines of a screen, broken between words so that none passes the window."""
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+WIDTH = 100
+"""Columns of a screen."""
+
+
+def wrapped(text: str, *, width: int = WIDTH, hang: int = 4) -> list[str]:
+    """One line as one or several; later ones begin `hang` columns further in. A length is never broken."""
+    inner = text.lstrip(" ")
+    indent = len(text) - len(inner)
+    return textwrap.wrap(
+        inner,
+        width=width,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hang),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def indented(lines: Iterable[str], by: int = 2) -> Iterator[str]:
+    """Lines further in, each broken where it must be."""
+    for line in lines:
+        yield from wrapped(" " * by + line)
+
+
+def section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """A heading and its lines, with an empty line before; nothing where there are none."""
+    told = list(lines)
+    if told:
+        yield ""
+        yield title
+        yield from indented(told)
