@@ -90,6 +90,6 @@ def test_a_gap_that_reads_as_its_limit_is_said_to_be_just_over(make_plan: MakePl
     words = Words.of(plan.job.job)
     widest = int(run.cuts.gap.argmax())
     cuts = replace(run.cuts, gap=np.where(run.cuts.gap == run.cuts.gap[widest], 3.02, 0.0))
-    assert open_below(replace(run, cuts=cuts), widest, words) == "just over 3 in"
+    assert open_below(replace(run, boards=replace(run.boards, cuts=cuts)), widest, words) == "just over 3 in"
     cuts = replace(run.cuts, gap=cuts.gap + 0.4)
-    assert open_below(replace(run, cuts=cuts), widest, words) == "3-3/8 in"
+    assert open_below(replace(run, boards=replace(run.boards, cuts=cuts)), widest, words) == "3-3/8 in"
