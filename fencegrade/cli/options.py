@@ -28,7 +28,6 @@ LayoutStrips = Annotated[
     typer.Option("--layout-strips", help="With --out: also the pickets' layout at full size, as strips."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]
-<<<<<<< HEAD
 
 
 @contextmanager
@@ -41,8 +40,8 @@ def options_named(names: Mapping[str, str]) -> Iterator[None]:
     except JobMistakesError as error:
         named = [replace(p, place=names.get(p.place, p.place)) for p in error.problems]
         raise JobMistakesError(named) from None
-=======
+
+
 Details = Annotated[
     bool, typer.Option("--details", help="Also proofs, other choices, all that is assumed, every caution.")
 ]
->>>>>>> 486d354 (One screen for a plan, with the answer and what is to decide last; the rest behind --details)

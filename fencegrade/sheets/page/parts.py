@@ -17,12 +17,7 @@ from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
-<<<<<<< HEAD
 from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
-from fencegrade.planning.totals import plan_totals
-=======
-from fencegrade.sheets.facts import open_below, over_height, run_facts
->>>>>>> 486d354 (One screen for a plan, with the answer and what is to decide last; the rest behind --details)
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
 from fencegrade.units.words import Words, plural

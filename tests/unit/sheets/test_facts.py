@@ -12,6 +12,10 @@ from pypdf import PdfReader
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import height_words, limit_line, open_below, over_height, run_facts
+from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.paper.field_sheets import field_sheets
+from fencegrade.sheets.plan_json import picket_records
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
 
 MakePlan = Callable[..., FencePlan]
