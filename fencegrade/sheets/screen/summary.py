@@ -24,22 +24,7 @@ DIG_FIRST = (
     "Other cautions stand with their task on the sheets."
 )
 
-_FIRST_TOLD = {
-    key: place
-    for place, key in enumerate(
-        (
-            "stock",
-            "style",
-            "least_height",
-            "width",
-            "spacing",
-            "clearance",
-            "most_gap",
-            "count",
-            "depth_share",
-        )
-    )
-}
+_FIRST_TOLD = ("stock", "style", "least_height", "width", "spacing", "clearance", "most_gap", "depth_share")
 """Keys told first when they are assumed, since they shape what is bought."""
 
 _ASSUMED_LINES = 4
@@ -89,7 +74,7 @@ def _assumed(plan: FencePlan, more: str) -> list[str]:
     behind = f" ({more})." if more else "."
     if not plan.job.assumed:
         return wrapped("Assumed: nothing, the job says everything itself" + behind)
-    first = sorted(plan.job.assumed, key=lambda a: _FIRST_TOLD.get(a.key.split("] ")[-1], len(_FIRST_TOLD)))
+    first = sorted(plan.job.assumed, key=lambda a: _first_told(a.key))
     for shown in range(len(first), 0, -1):
         rest = len(first) - shown
         told = "; ".join(f"{a.key} {a.value}" for a in first[:shown])
@@ -97,6 +82,13 @@ def _assumed(plan: FencePlan, more: str) -> list[str]:
         if len(lines) <= _ASSUMED_LINES:
             break
     return lines
+
+
+def _first_told(key: str) -> tuple[int, bool]:
+    """The place of an assumed key such as `[pickets] stock` on the screen."""
+    table, _, name = key.partition("] ")
+    place = _FIRST_TOLD.index(name) if name in _FIRST_TOLD else len(_FIRST_TOLD)
+    return place, table != "[pickets"
 
 
 def buying_lines(plan: FencePlan) -> Iterator[str]:
