@@ -58,7 +58,7 @@ def test_a_bare_survey_gives_a_cut_chart(run: Run, job: Path) -> None:
     done = run("plan", job / "lane.csv")
     assert (done.status, done.err) == (0, "")
     assert done.out.startswith("lane: level top")
-    assert "[pickets] stock 6 ft, 8 ft, 10 ft" in done.out
+    assert "[pickets] stock = 6 ft, 8 ft, 10 ft" in done.out
     assert "[job] units = imperial" in done.out
 
 

@@ -24,7 +24,17 @@ DIG_FIRST = (
     "Other cautions stand with their task on the sheets."
 )
 
-_FIRST_TOLD = ("stock", "style", "least_height", "width", "spacing", "clearance", "most_gap", "depth_share")
+_FIRST_TOLD = (
+    "units",
+    "stock",
+    "style",
+    "least_height",
+    "width",
+    "spacing",
+    "clearance",
+    "most_gap",
+    "depth_share",
+)
 """Keys told first when they are assumed, since they shape what is bought."""
 
 _ASSUMED_LINES = 4
@@ -77,7 +87,7 @@ def _assumed(plan: FencePlan, more: str) -> list[str]:
     first = sorted(plan.job.assumed, key=lambda a: _first_told(a.key))
     for shown in range(len(first), 0, -1):
         rest = len(first) - shown
-        told = "; ".join(f"{a.key} {a.value}" for a in first[:shown])
+        told = "; ".join(f"{a.key} = {a.value}" for a in first[:shown])
         lines = wrapped(f"Assumed: {told}" + (f"; and {rest} more" if rest else "") + behind)
         if len(lines) <= _ASSUMED_LINES:
             break
