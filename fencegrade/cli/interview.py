@@ -53,6 +53,8 @@ def hold_interview(title: str, system: UnitSystem, save: Save) -> list[Path]:
     for question in interview.questions(system):
         _put(answers, question.place, question.words, question.default, system)
     _ask_stock(answers, system)
+    height = interview.height_question(answers, system)
+    _put(answers, height.place, height.words, height.default, system)
     return _take_readings(answers, system, save)
 
 

@@ -4,13 +4,15 @@ One place for the reader, the job template and the documentation. Values are wri
 write them in `job.toml`.
 """
 
+import math
+from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any
 
 from fencegrade.fence.tops.table import USUAL
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.soil_volume import COMMON_EARTH
-from fencegrade.units import UnitSystem
+from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, parse_length
 
 _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     "job": {
@@ -21,7 +23,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     },
     "top": {
         "style": (str(USUAL), str(USUAL)),
-        "least_height": ("6 ft", "1.8 m"),
+        "least_height": ("6 ft 2 in", "1.85 m"),
         "measured": ("every point", "every point"),
     },
     "pickets": {
@@ -100,6 +102,29 @@ def default_tables(system: UnitSystem) -> dict[str, dict[str, Any]]:
     pick = 0 if system is UnitSystem.IMPERIAL else 1
     tables = {table: {key: pair[pick] for key, pair in keys.items()} for table, keys in _DEFAULTS.items()}
     return deepcopy(tables)
+
+
+FROM_BOARDS = ("top", "least_height")
+"""The default that follows from the boards: the shortest whole over the clearance. In the tables above it is
+that of the boards a bare survey is planned with."""
+
+
+def height_of_whole_boards(pickets: Any, top: Mapping[str, Any], system: UnitSystem) -> str:
+    """The least height at which the shortest board stands whole over the clearance, as text.
+
+    `pickets`, `top`: those tables as the job file has them; no more than `most_height`. What cannot be read
+    there is told elsewhere; the usual height then stands.
+    """
+    usual = default_tables(system)
+    try:
+        shortest = min(parse_length(str(stock["length"])) for stock in pickets["stock"])
+        clearance = parse_length(str((usual["pickets"] | pickets)["clearance"]))
+        most = parse_length(str(top["most_height"])) if "most_height" in top else math.inf
+    except (ValueError, KeyError, TypeError):
+        return str(usual["top"]["least_height"])
+    mark = 1 / 16 if system is UnitSystem.IMPERIAL else 1 / MM_PER_INCH
+    whole = math.floor(min(shortest + clearance, most) / mark + 1e-6) * mark
+    return format_length(whole, system, mark)
 
 
 def bare_survey_stock(system: UnitSystem) -> list[dict[str, str]]:

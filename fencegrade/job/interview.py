@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
-from fencegrade.job.defaults import bare_survey_stock, default_tables
+from fencegrade.job.defaults import FROM_BOARDS, bare_survey_stock, default_tables, height_of_whole_boards
 from fencegrade.job.exact import exact_length
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
@@ -56,7 +56,6 @@ def questions(system: UnitSystem) -> tuple[Question, ...]:
     words = {
         ("pickets", "width"): "Actual width of a picket (measure one)",
         ("pickets", "spacing"): "Space between two pickets",
-        ("top", "least_height"): "Least height of the tops above the ground",
         ("pickets", "clearance"): "Space to keep between pickets and soil",
     }
     defaults = default_tables(system)
@@ -64,6 +63,13 @@ def questions(system: UnitSystem) -> tuple[Question, ...]:
         Question(table=table, key=key, words=text, default=defaults[table][key])
         for (table, key), text in words.items()
     )
+
+
+def height_question(answers: Answers, system: UnitSystem) -> Question:
+    """The question for the least height, once the boards are known: its default leaves the shortest whole."""
+    table, key = FROM_BOARDS
+    default = height_of_whole_boards(_tree(answers, system)["pickets"], {}, system)
+    return Question(table=table, key=key, words="Least height of the tops above the ground", default=default)
 
 
 def faults(answers: Answers, system: UnitSystem) -> tuple[str, ...]:

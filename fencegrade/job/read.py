@@ -14,7 +14,13 @@ from fencegrade.job.as_built import FILE as BUILT
 from fencegrade.job.as_built import NOTHING_BUILT, AsBuilt, nearest_of, read_as_built
 from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
-from fencegrade.job.defaults import ONLY_BESIDE, bare_survey_stock, default_tables
+from fencegrade.job.defaults import (
+    FROM_BOARDS,
+    ONLY_BESIDE,
+    bare_survey_stock,
+    default_tables,
+    height_of_whole_boards,
+)
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
@@ -331,6 +337,8 @@ def _fill(tree: dict[str, Any], system: UnitSystem) -> Iterator[Assumed]:
         written = frozenset(given)
         for key, value in keys.items():
             if key not in given and ONLY_BESIDE.get((table, key)) not in written:
+                if (table, key) == FROM_BOARDS:
+                    value = height_of_whole_boards(tree.get("pickets"), given, system)
                 given[key] = value
                 if value != "":
                     yield Assumed(key=f"[{table}] {key}", value=_as_text(value))

@@ -278,7 +278,9 @@ class Top:
     """`[top]`: the line the tops follow, and the heights it must keep."""
 
     style: TopStyle = explained(names_of_styles())
-    least_height: Size = explained("nowhere lower than this above the ground")
+    least_height: Size = explained(
+        "nowhere lower than this above the ground; shortest picket and clearance if absent"
+    )
     most_height: Size | None = explained("local height limit, flagged where passed", default=None)
     most_step: Size | None = explained(
         "stepped: largest step at a post; a face of the ground may need more", default=None

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fencegrade.job import fields
-from fencegrade.job.defaults import default_tables
+from fencegrade.job.defaults import FROM_BOARDS, default_tables
 from fencegrade.job.schema import Key, Table, is_choice, keys, tables
 from fencegrade.job.write import value_text
 from fencegrade.units import UnitSystem
@@ -82,6 +82,8 @@ def written_as(key: Key) -> str:
 def _default(table: Table, key: Key, system: UnitSystem) -> str:
     """The value taken where the key is left out, as it would be written; empty where there is none."""
     filled = default_tables(system).get(table.path[0], {}) if len(table.path) == 1 else {}
+    if (*table.path, key.name) == FROM_BOARDS:
+        return "of the boards"
     if key.name in filled:
         value = filled[key.name]
         return ", ".join(v["length"] for v in value) if isinstance(value, list) else str(value) or "none"

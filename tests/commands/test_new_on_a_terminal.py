@@ -127,9 +127,10 @@ def take_defaults(at: Terminal, through: str = "stock") -> None:
     at.answer("Length of the run")
     at.answer("Is the string level")
     at.answer("How far it sags")
-    for prompt in ("Actual width", "Space between", "Least height", "Space to keep"):
+    for prompt in ("Actual width", "Space between", "Space to keep"):
         at.answer(prompt)
     at.answer("length 1")
+    at.answer("Least height of the tops above the ground [74 in]")
 
 
 def read(at: Terminal, number: int, station: str, drop: str) -> None:
@@ -155,7 +156,7 @@ def test_the_defaults_and_three_readings_give_a_job_that_plans(start: Any, run: 
     rows = job.surveys[0].rows
     assert [(r.station, r.drop, r.note) for r in rows] == [(0, 20, ""), (72, 24.5, "break"), (144, 22, "")]
     assert job.job.title == "yard"
-    assert (job.pickets.width, job.top.least_height) == (5.5, 72)
+    assert (job.pickets.width, job.top.least_height) == (5.5, 74)
     assert [s.length for s in job.pickets.stock] == [72, 96, 120]
     assert run("plan", tmp_path / "yard").status == 0
     assert (tmp_path / "yard" / "reading_sheet.pdf").read_bytes().startswith(b"%PDF")
@@ -170,13 +171,13 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     assert "has no unit" in at.answer("How far it sags", "9") + at.answer("How far it sags", "9 mm")
     at.answer("Actual width", "95 mm")
     at.answer("Space between", "10 mm")
-    at.answer("Least height", "1.2 m")
     at.answer("Space to keep", "90 mm")
     at.answer("length 1", "1.2 m")
     at.answer("price of one", "€2,40")
     at.answer("length 2", "1.5 m")
     at.answer("price of one", "3.10")
     at.answer("length 3")
+    at.answer("Least height of the tops above the ground [1290 mm]", "1.2 m")
     read(at, 1, "0", "300")
     read(at, 2, "11,5", "310")
     at.answer("station 3")
@@ -209,8 +210,7 @@ def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
     at.answer("Actual width", "0 in")
     assert "is not more than zero" in at.answer("Actual width")
     at.answer("Space between")
-    at.answer("Least height", "4 ft")
-    at.answer("Space to keep", "5 ft")
+    at.answer("Space to keep", "7 ft")
     assert "no picket is left" in at.answer("Space to keep")
     at.answer("length 1", "6 ft")
     at.answer("price of one", "cheap")

@@ -12,6 +12,7 @@ from fencegrade.job.interview import (
     SURVEY,
     answered_job,
     faults,
+    height_question,
     questions,
     readings_text,
 )
@@ -50,6 +51,18 @@ def test_what_was_not_asked_is_printed_as_assumed(tmp_path: Path, system: UnitSy
     asked = {f"[{table}] {key}" for table, key in answers} | {"[pickets] most_gap"}
     defaults = {f"[{t}] {k}" for t, keys in default_tables(system).items() for k in keys}
     assert assumed == defaults - asked - {"[job] currency"}
+
+
+def test_the_least_height_asked_leaves_the_shortest_board_whole() -> None:
+    stock = [{"length": "8 ft", "price": 5.0}, {"length": "5 ft", "price": 3.0}]
+    known: dict[tuple[str, str], object] = {("pickets", "stock"): stock}
+    for answers, default in (
+        ({}, "74 in"),
+        (known, "62 in"),
+        (known | {("pickets", "clearance"): "1-1/2 in"}, "61-1/2 in"),
+    ):
+        assert height_question(answers, UnitSystem.IMPERIAL).default == default
+    assert height_question({}, UnitSystem.METRIC).default == "1850 mm"
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

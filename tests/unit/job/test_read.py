@@ -67,9 +67,11 @@ def test_values_are_read_into_inches(write: Write) -> None:
 def test_defaults_are_those_of_the_units_and_are_listed(write: Write) -> None:
     imperial = read_job(write())
     metric = read_job(write(JOB.replace("imperial", "metric")))
-    assert (imperial.job.tape, imperial.pickets.width, imperial.top.least_height) == (0.125, 5.5, 72.0)
+    assert (imperial.job.tape, imperial.pickets.width, imperial.top.least_height) == (0.125, 5.5, 74.0)
     assert metric.job.tape == pytest.approx(1 / 25.4)
     assert metric.pickets.width == pytest.approx(140 / 25.4)
+    # the only boards are 6 ft long
+    assert metric.top.least_height == pytest.approx(1878 / 25.4)
     assert ("[pickets] width", "140 mm") in [(a.key, a.value) for a in metric.assumed]
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fencegrade.job.defaults import default_tables
+from fencegrade.job.defaults import FROM_BOARDS, default_tables
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.reference import reference_markdown, written_as
@@ -43,7 +43,8 @@ def test_defaults_shown_are_the_defaults_taken(tmp_path: Path, system: UnitSyste
     assert len(assumed) > 20
     for place, value in assumed.items():
         table, key = re.fullmatch(r"\[(\w+)\] (\w+)", place).groups()  # type: ignore[union-attr]
-        assert rows(f"[{table}]")[key][column] == value
+        shown = "of the boards" if (table, key) == FROM_BOARDS else value
+        assert rows(f"[{table}]")[key][column] == shown
 
 
 def test_what_is_needed_is_what_has_no_default() -> None:

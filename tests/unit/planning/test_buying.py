@@ -44,7 +44,9 @@ def lines(plan: FencePlan, part: str) -> list[BuyLine]:
 
 
 def test_a_line_is_need_and_spare_less_what_is_there(write_job: WriteJob) -> None:
-    plan = plan_fence(write_job(PRICED, stock=STOCK, pickets="spare = 0.1"))
+    plan = plan_fence(
+        write_job(f'[top]\nleast_height = "6 ft"\n{PRICED}', stock=STOCK, pickets="spare = 0.1")
+    )
     six, eight = lines(plan, "pickets")
     assert (six.on_hand, eight.on_hand) == (5, 0)
     for line in (six, eight):

@@ -38,7 +38,9 @@ def test_every_row_is_what_a_plan_at_that_height_buys(write_job: WriteJob, row: 
     """The level line lowered by a row's offset is the level line of a job with so much less height."""
     job = write_job(lane=SWALE)
     table = job_heights(job).tables[0].table
-    lower = replace(job, top=replace(job.top, least_height=72 + float(table.offset[row]) - 1e-7))
+    lower = replace(
+        job, top=replace(job.top, least_height=job.top.least_height + float(table.offset[row]) - 1e-7)
+    )
     plan = plan_fence(lower, "level")
     assert plan.runs[0].choice.least_height == pytest.approx(table.shortest[row])
     assert plan.stock.used.tolist() == table.boards[row].tolist()

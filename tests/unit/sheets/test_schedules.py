@@ -102,9 +102,9 @@ class TestPosts:
         assert west[-1]["length needed"] == max(totals)
 
     def test_marks_above_the_string(self, write_job: WriteJob) -> None:
-        """String level at 0, lowest drop 20: the level top is at 52, post tops 6 in under it."""
+        """String level at 0, lowest drop 20: the level top is at 54, post tops 6 in under it."""
         rows = records(post_table(plan_fence(write_job(lane=LANE)), 0))
-        assert {r["top over string"] for r in rows} == {46.0}
+        assert {r["top over string"] for r in rows} == {48.0}
 
     def test_without_a_string_tops_are_told_over_the_survey_s_zero(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job())
@@ -243,7 +243,9 @@ def test_wind_is_a_screen_that_names_what_it_takes(write_job: WriteJob) -> None:
 
 
 def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
-    small = plan_fence(write_job('[posts]\nhole_diameter = "11 in"\n', lane=LANE))
+    small = plan_fence(
+        write_job('[top]\nleast_height = "6 ft"\n[posts]\nhole_diameter = "11 in"\n', lane=LANE)
+    )
     shared, each = small.concrete.bags_in_all, int(small.concrete.bags.sum())
     assert shared < each
     assert list(concrete_lines(small)) == [

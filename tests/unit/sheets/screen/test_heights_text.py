@@ -79,7 +79,7 @@ def test_a_line_over_the_last_row_is_said(write_job: WriteJob) -> None:
     found = job_heights(write_job(lane=deep))
     assert found.tables[0].table.offset[-1] < -21
     text = "\n".join(heights_lines(found))
-    assert "The line as it stands is 22 in over the last row: more pickets than there are" in text
+    assert "The line as it stands is 24 in over the last row: more pickets than there are" in text
 
 
 def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
