@@ -24,6 +24,7 @@ from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.job.defaults import default_tables
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import UnitError, UnitSystem, format_length, parse_length
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
@@ -31,7 +32,6 @@ Floats = NDArray[np.float64]
 MOST_BOARDS = 1000
 """A lean is never spread over more boards than this."""
 
-_HAIR = 1e-9
 _SHORTEST = 1.0
 _STRETCHED = 2.0
 """A lean measured over less than a board's length divided by this is mostly reading error."""
@@ -130,7 +130,7 @@ class LeanSpread:
     @property
     def hidden(self) -> bool:
         """Whether nothing of the lean remains."""
-        return self.left_over <= _HAIR
+        return self.left_over <= ROUNDING
 
 
 def fewest_boards(whole: float, limit: float) -> int:
@@ -140,7 +140,7 @@ def fewest_boards(whole: float, limit: float) -> int:
     """
     if not limit > 0:
         raise ValueError(f"the limit must be over zero, not {limit}")
-    return math.ceil(whole / limit - _HAIR)
+    return math.ceil(whole / limit - ROUNDING)
 
 
 def fewest_clear(whole: float, limit: float, spacing: float) -> int:
@@ -149,7 +149,7 @@ def fewest_clear(whole: float, limit: float, spacing: float) -> int:
     A gap can close at one end by all of itself while it opens as much at the other, so it tapers by up to
     twice the spacing about its middle. Result: 0 where boards touch. Source: own derivation.
     """
-    return fewest_boards(whole, min(limit, 2 * spacing)) if spacing > _HAIR else 0
+    return fewest_boards(whole, min(limit, 2 * spacing)) if spacing > ROUNDING else 0
 
 
 def suggested_boards(whole: float, limit: float, spacing: float) -> int:
@@ -179,7 +179,7 @@ def spread_over_slots(
     taper = min(whole / count, limit) if count else 0.0
     left_over = whole - count * taper
     part = np.arange(1, count + 1)
-    leans = np.where(whole - part * taper > _HAIR, whole - part * taper, 0.0)
+    leans = np.where(whole - part * taper > ROUNDING, whole - part * taper, 0.0)
     middle_gap = np.maximum(gaps[:count], taper / 2)
     shift = np.cumsum(middle_gap - gaps[:count])
     left, right = (edge[last + 1 : last + 1 + count] + shift for edge in (slots.left, slots.right))
@@ -192,7 +192,7 @@ def spread_over_slots(
         least=fewest_boards(whole, limit),
         clear=fewest_clear(whole, limit, room) if len(gaps) else 0,
         taper=taper,
-        left_over=left_over if left_over > _HAIR else 0.0,
+        left_over=left_over if left_over > ROUNDING else 0.0,
         moved=float(shift[-1]) if count else 0.0,
         gap_top=middle_gap - lean.sign * taper / 2,
         gap_bottom=middle_gap + lean.sign * taper / 2,
@@ -312,14 +312,14 @@ def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
     elif whole > q.limit * MOST_BOARDS:
         found = f"with {say(q.limit)} a board it would take more than {MOST_BOARDS} boards"
         yield mistake("--limit", found, "allow more a board")
-    if q.height > _STRETCHED * q.lean.over + _HAIR:
+    if q.height > _STRETCHED * q.lean.over + ROUNDING:
         yield warning(
             "--over",
             f"the lean was measured over {over} of a board of {tall}, so an error of reading grows "
             f"{q.height / q.lean.over:.1f} times",
             "measure it again with a longer level or a plumb line",
         )
-    elif q.lean.over > q.height + _HAIR:
+    elif q.lean.over > q.height + ROUNDING:
         yield note("--over", f"the lean was measured over {over}, more than the board's {tall}")
 
 

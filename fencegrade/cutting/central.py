@@ -19,6 +19,7 @@ from scipy.sparse import coo_array, csc_array, eye_array, hstack, vstack
 from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.columns import Generator
 from fencegrade.cutting.master import lp_work
+from fencegrade.units.tolerances import WHOLE
 
 _OPTIMIZE: Any = optimize
 
@@ -58,7 +59,7 @@ def _inner_prices(generator: Generator, value: float, distance: float) -> NDArra
     answer = _OPTIMIZE.linprog(
         np.concatenate([np.zeros(rows), -np.ones(count + rows)]),
         A_ub=rows_used,
-        b_ub=np.concatenate([costs, np.zeros(rows), [-value * (1 - 1e-9)]]),
+        b_ub=np.concatenate([costs, np.zeros(rows), [-value * (1 - WHOLE)]]),
         bounds=[(0, None)] * rows + [(0, distance * typical)] * (count + rows),
         method="highs",
         options={"time_limit": generator.effort.clock_left},

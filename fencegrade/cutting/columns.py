@@ -16,6 +16,10 @@ from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Relaxed, relax
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
+from fencegrade.units.tolerances import WHOLE
+
+SAME_VALUE = 1e-7
+"""Part of a step of cost by which a bound may miss a value it proves."""
 
 VALUE_BITS = 28
 """Bits of a value as high as the dearest board costs: a few more still fit the narrow table."""
@@ -105,7 +109,7 @@ class Generator:
         return Relaxation(bound=best, values=values, relaxed=relaxed, complete=complete)
 
     def _enough(self, bound: Fraction, value: float, goal: int | None) -> bool:
-        return goal is not None and (ceil_of(bound) >= goal or ceil_of(bound) >= value - 1e-7)
+        return goal is not None and (ceil_of(bound) >= goal or ceil_of(bound) >= value - SAME_VALUE)
 
     def _whole(self, prices: NDArray[np.float64]) -> list[int]:
         return [int(p) for p in np.floor(prices * self.scale)]
@@ -122,7 +126,7 @@ class Generator:
                 continue
             numbers = self.knapsack.filling(self.model.bars[bar].capacity)
             worth = sum(prices[i] * n for i, n in numbers.items())
-            if worth > charge[bar] + 1e-9 * max(1.0, charge[bar]):
+            if worth > charge[bar] + WHOLE * max(1.0, charge[bar]):
                 added += self.pool.add(bar, numbers)
         return added + (self._add_rest(demands, limits, prices, charge, order) if added else 0)
 
@@ -161,13 +165,13 @@ class Generator:
     def _best(
         self, limits: Sequence[int | None], charge: list[float], prices: NDArray[np.float64], order: list[int]
     ) -> tuple[int, dict[int, int]]:
-        best, chosen, found = 1e-9, -1, {}
+        best, chosen, found = WHOLE, -1, {}
         for bar in order:
             if limits[bar] == 0:
                 continue
             numbers = self.knapsack.filling(self.model.bars[bar].capacity)
             worth = sum(float(prices[i]) * n for i, n in numbers.items())
-            gain = (worth - charge[bar]) / max(charge[bar], 1e-9)
+            gain = (worth - charge[bar]) / max(charge[bar], WHOLE)
             if gain > best:
                 best, chosen, found = gain, bar, numbers
         return chosen, found

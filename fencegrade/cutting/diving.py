@@ -19,6 +19,9 @@ from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
 from fencegrade.cutting.rows import Condition, conditions, make_row
 
+ALMOST = 1e-6
+"""Part of one by which a number of boards may miss a whole one."""
+
 FEW = 2_500
 MOST_ROWS = 4
 """Rows whose conditions the listing of a rest is pruned by."""
@@ -107,7 +110,7 @@ def rounded(
     """Fix the whole parts of a fractional plan, and one board more where the rest is `part` or above."""
     state = Fixed(model.demands, limits)
     for column, number in enumerate(times.tolist()):
-        if whole := floor(number + 1e-6):
+        if whole := floor(number + ALMOST):
             state.fix(model, pool.bars[column], pool.items[column], whole)
     for column in sorted(range(len(times)), key=lambda c: (-(times[c] % 1.0), c)):
         if times[column] % 1.0 < part:
@@ -146,10 +149,10 @@ def _fix_some(model: Model, pool: Pool, state: Fixed, times: Sequence[float], sh
     wanted = max(1.0, share * boards)
     fixed = 0
     order = sorted(
-        (c for c, t in enumerate(times) if t > 1e-6), key=lambda c: (floor(times[c] + 1e-6) - times[c], c)
+        (c for c, t in enumerate(times) if t > ALMOST), key=lambda c: (floor(times[c] + ALMOST) - times[c], c)
     )
     for column in order:
-        whole = floor(times[column] + 1e-6)
+        whole = floor(times[column] + ALMOST)
         if whole and fixed < wanted * 2:
             fixed += state.fix(model, pool.bars[column], pool.items[column], whole)
     for column in order:

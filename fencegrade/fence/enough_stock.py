@@ -16,6 +16,7 @@ from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import WHOLE
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
@@ -108,7 +109,7 @@ def spare_boards(
         raise ValueError("the chance to cover lies between 0 and 1, such as 0.9")
     lacking = np.maximum(_from_longest(demand) - _from_longest(held[None, :]), 0)
     kept = np.ones(len(lacking), dtype=bool)
-    for _ in range(int(np.floor(len(lacking) * (1 - chance) + 1e-9))):
+    for _ in range(int(np.floor(len(lacking) * (1 - chance) + WHOLE))):
         kept[_dearest(lacking, kept, costs)] = False
     spares = _by_length(lacking[kept].max(axis=0, initial=0))
     have = _from_longest(spares[None, :])

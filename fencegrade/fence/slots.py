@@ -14,11 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.job.records import Fit, Gate
+from fencegrade.units.tolerances import ROUNDING
 
 Floats = NDArray[np.float64]
-
-_HAIR = 1e-9
-"""Inches; differences below this are rounding of the arithmetic, not of the tape."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,13 +50,13 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
     half a board is common practice, no source.
     """
     length = end - start
-    if length < width + _HAIR:
+    if length < width + ROUNDING:
         return Slots(left=np.array([start]), right=np.array([end]))
     if fit is Fit.EVEN_GAPS:
         return _even_gaps(start, end, width, spacing)
-    full = math.floor((length + spacing) / (width + spacing) + _HAIR)
+    full = math.floor((length + spacing) / (width + spacing) + ROUNDING)
     rest = length - full * (width + spacing)
-    if rest <= _HAIR:
+    if rest <= ROUNDING:
         return _row(start, end, np.full(full, width), spacing)
     if fit is Fit.RIP_BOTH_ENDS and rest < width / 2:
         end_width = (width + rest) / 2
@@ -72,7 +70,7 @@ def even_gap_count(length: float, width: float, spacing: float) -> int:
     `length`, `width`, `spacing` in inches; one picket fewer where the gap would be negative.
     """
     count = max(1, math.floor((length + spacing) / (width + spacing) + 0.5))
-    return count - 1 if count > 1 and count * width > length + _HAIR else count
+    return count - 1 if count > 1 and count * width > length + ROUNDING else count
 
 
 def _even_gaps(start: float, end: float, width: float, spacing: float) -> Slots:
@@ -111,7 +109,7 @@ def closed_stretches(
     result = []
     for a, b in zip(edges[::2], edges[1::2], strict=True):
         points = [a, *sorted(c for c in cuts if a < c < b), b]
-        result += [(p, q) for p, q in pairwise(points) if q - p > _HAIR]
+        result += [(p, q) for p, q in pairwise(points) if q - p > ROUNDING]
     return result
 
 

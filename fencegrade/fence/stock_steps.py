@@ -23,10 +23,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import BottomCut, Stock
-from fencegrade.units import GRACE
-
-_HAIR = 1e-8
-"""Inches by which a top may pass a reach through rounding of the arithmetic; far less than a cut's grace."""
+from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
@@ -63,7 +60,7 @@ class BoardCost:
 
     def at(self, top: Floats) -> Floats:
         """Cost of each picket with its top at `top` (n,) inches."""
-        return np.asarray(self.base + (self.charge * (top[:, None] > self.reach + _HAIR)).sum(axis=1))
+        return np.asarray(self.base + (self.charge * (top[:, None] > self.reach + REACH_GRACE)).sum(axis=1))
 
     def total(self, top: Floats) -> float:
         """Cost of all pickets with their tops at `top` (n,) inches, charges included."""
@@ -76,11 +73,11 @@ class BoardCost:
 
     def shortest(self, top: Floats) -> Indices:
         """Index of the shortest stock that serves each picket; the number of stocks where none does."""
-        return np.asarray((top[:, None] > self.stock_reach + _HAIR).sum(axis=1), dtype=np.int64)
+        return np.asarray((top[:, None] > self.stock_reach + REACH_GRACE).sum(axis=1), dtype=np.int64)
 
     def unserved(self, top: Floats) -> Truths:
         """Pickets no stock serves."""
-        return np.asarray(top > self.stock_reach[:, -1] + _HAIR)
+        return np.asarray(top > self.stock_reach[:, -1] + REACH_GRACE)
 
     def timber(self, top: Floats) -> float:
         """Total length of the pickets (in), before rounding."""
@@ -91,7 +88,7 @@ class BoardCost:
 
         Infinite where no rung lies above; `top` itself where a shorter board serves it already.
         """
-        dearer = np.where((self.reach + _HAIR >= top[:, None]) & (self.charge > 0), self.reach, np.inf)
+        dearer = np.where((self.reach + REACH_GRACE >= top[:, None]) & (self.charge > 0), self.reach, np.inf)
         padded = np.column_stack([self.full_reach, np.full(len(top), np.inf)])
         full = padded[np.arange(len(top)), self.shortest(top)]
         return np.asarray(np.minimum(dearer.min(axis=1, initial=np.inf), np.maximum(full, top)))
@@ -128,9 +125,9 @@ def board_cost(
     if not offered:
         raise ValueError("a board cost needs one stock length or more")
     stock = sorted(offered, key=lambda s: s.length)
-    marks = np.floor(np.array([s.length for s in stock]) / mark + GRACE)
+    marks = np.floor(np.array([s.length for s in stock]) / mark + MARK_GRACE)
     foot, hung, lost = _feet(line, slots, clearance, bottom_cut, mark)
-    by_length = foot[:, None] + (marks + 1 - 2 * GRACE) * mark
+    by_length = foot[:, None] + (marks + 1 - 2 * MARK_GRACE) * mark
     by_gap = np.min(hung[:, :, None] + most_gap[:, None, None] + (marks - lost[:, :, None]) * mark, axis=1)
     reach = np.maximum(by_length, by_gap)
     costs = board_costs(stock)
@@ -164,6 +161,6 @@ def _feet(
     left, right, width = slots.left, slots.right, slots.width
     chord = line.elevation(right, before=True) - line.elevation(left)
     touch, _ = extremes_about_line(line, left, right, chord / width)
-    apart = np.stack([np.floor(chord / mark - GRACE), np.ceil(chord / mark + GRACE)])
+    apart = np.stack([np.floor(chord / mark - MARK_GRACE), np.ceil(chord / mark + MARK_GRACE)])
     lows = [extremes_about_line(line, left, right, q * mark / width)[1] for q in apart]
     return touch + np.minimum(chord, 0.0) + clearance, np.stack(lows, axis=1), np.maximum(-apart, 0.0).T

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
@@ -170,7 +171,7 @@ def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterato
     """Stations (in) without a reading near, a foot apart, in marked stretches inside the survey."""
     for a, b in marked:
         low, high = max(a, float(stations[0])), min(b, float(stations[-1]))
-        for x in np.arange(low, high + 1e-6, ROOT_SPACING):
+        for x in np.arange(low, high + SAME_LENGTH, ROOT_SPACING):
             if np.abs(stations - x).min() > ROOT_SPACING / 2:
                 yield float(x)
 

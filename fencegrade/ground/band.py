@@ -44,6 +44,9 @@ TILTS, TILT_WEIGHTS = (-1.73, 0.0, 1.73), (1 / 6, 2 / 3, 1 / 6)
 """Three tilts of a board's ground, in standard deviations, that stand for all (three-point Gauss rule)."""
 NO_MATTER = 1 / 16
 """Inches by which an open height may pass its limits before anyone would see it."""
+NO_VARIANCE = 1e-18
+"""Square inches under which a variance is none."""
+
 CHANCE_DECIMALS = 9
 """Chances are rounded to so many decimals: the last bits of a special function differ by processor."""
 COMMON_SHARE = 0.75
@@ -310,7 +313,7 @@ def _trusted(departure: Floats, reach: Floats, error: Floats, run: float) -> tup
 def _spread(middle_squared: Floats, part: Floats, read: Floats) -> Spread:
     """Rough ground and reading errors together, at a part of a gap."""
     rough = middle_squared * (4 * part * (1 - part)) ** SHAPE
-    whole = np.maximum(rough + read, 1e-18)
+    whole = np.maximum(rough + read, NO_VARIANCE)
     with np.errstate(divide="ignore", over="ignore"):
         freedom = np.minimum(FREEDOM * (whole / rough) ** 2, GAUSSIAN)
     return Spread(scale=np.sqrt(whole), freedom=np.asarray(freedom, dtype=float))
@@ -333,5 +336,5 @@ def _bridges(
     knots = np.unique(np.concatenate([first, x, last]))
     walk = np.cumsum(rng.standard_normal((count, len(knots))) * np.sqrt(np.diff(knots, prepend=knots[0])), 1)
     here, start, end = (walk[:, np.searchsorted(knots, v)] for v in (x, first, last))
-    size = np.sqrt(np.maximum((last - first) * part * (1 - part), 1e-300))
+    size = np.sqrt(np.maximum((last - first) * part * (1 - part), NO_VARIANCE))
     return np.asarray((here - (1 - part) * start - part * end) / size, dtype=float)

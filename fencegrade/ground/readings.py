@@ -10,15 +10,13 @@ from numpy.typing import NDArray
 from fencegrade.job.survey import Mark, Side
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
 
 REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
 """Two readings of one spot further apart than this (in) are a mistake (common practice, no source)."""
-
-ROUNDING = 1e-9
-"""Inches; what arithmetic may add to a difference that was read as the limit itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.ground.readings import Reading
 from fencegrade.ground.sag import STRAIGHT, Hang
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
 Floats = NDArray[np.float64]
 
@@ -83,7 +84,7 @@ class Closure:
     @property
     def accepted(self) -> bool:
         """Whether the misclosure is within what is allowed."""
-        return abs(self.misclosure) <= self.allowed + 1e-9
+        return abs(self.misclosure) <= self.allowed + ROUNDING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +140,7 @@ class LevelPage:
         """Whether backsights less foresights, rises less falls, and last less first elevation agree."""
         rises, falls = self.rises_and_falls
         whole = self.backsights - self.foresights
-        return abs(whole - self.rise) < 1e-6 and abs(whole - (rises - falls)) < 1e-6
+        return abs(whole - self.rise) < SAME_LENGTH and abs(whole - (rises - falls)) < SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,6 +18,7 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sa
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
@@ -182,7 +183,7 @@ def _setup(
         last = max(last, level(run.end) if run.end is not None else last)
     start = level(line.start) if line.start is not None else first
     end = level(line.end) if line.end is not None else last
-    span = max(end - start, 1e-9)
+    span = max(end - start, ROUNDING)
     chord = StringChord(
         id=line.id or ONLY_STRING,
         start=start,
@@ -197,7 +198,7 @@ def _setup(
 def _outside(setup: _Setup, survey: StringSurvey, say: Words) -> Iterator[Problem]:
     chord = setup.chord
     for row in setup.rows:
-        if not chord.start - 1e-9 <= row.station <= chord.end + 1e-9:
+        if not chord.start - ROUNDING <= row.station <= chord.end + ROUNDING:
             yield mistake(
                 line_place(survey.source, row.line),
                 f"the reading at {say.station(row.station)} lies beyond its string, which hangs from "
@@ -378,7 +379,7 @@ def _spread(
 
 def _tie_problems(ties: Sequence[Tie], run: Run, say: Words) -> Iterator[Problem]:
     for tie in ties:
-        if tie.apart > TIE_LIMIT + 1e-9:
+        if tie.apart > TIE_LIMIT + ROUNDING:
             yield warning(
                 f"{run.name}, {say.station(tie.station)}",
                 f"strings {' and '.join(tie.setups)} disagree by {say(tie.apart)} on this stake; "

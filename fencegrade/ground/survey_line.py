@@ -11,12 +11,10 @@ import numpy as np
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
+from fencegrade.units.tolerances import SAME_LENGTH
 
 ZERO = "survey's zero"
 """What heights are told over where no string was read: the height the survey counts from."""
-
-_HAIR = 1e-6
-"""Inches past the end of a string that still count as at it."""
 
 
 def over_line(ground: RunGround, stations: Floats, elevations: Floats) -> Floats:
@@ -31,7 +29,7 @@ def over_line(ground: RunGround, stations: Floats, elevations: Floats) -> Floats
         return z.copy()
     over = np.full(len(x), np.nan)
     for string in reversed(ground.strings):
-        here = (x >= string.start - _HAIR) & (x <= string.end + _HAIR)
+        here = (x >= string.start - SAME_LENGTH) & (x <= string.end + SAME_LENGTH)
         over[here] = z[here] - string.elevation(np.clip(x[here], string.start, string.end))
     return over
 
@@ -39,6 +37,6 @@ def over_line(ground: RunGround, stations: Floats, elevations: Floats) -> Floats
 def line_name(ground: RunGround, station: float) -> str:
     """What heights are told over at a station (in): `string`, `string A`, or the survey's zero."""
     for string in ground.strings:
-        if string.start - _HAIR <= station <= string.end + _HAIR:
+        if string.start - SAME_LENGTH <= station <= string.end + SAME_LENGTH:
             return "string" if string.id == ONLY_STRING else f"string {string.id}"
     return "string" if ground.strings else ZERO

@@ -11,9 +11,10 @@ from typing import Any
 
 from fencegrade.ground import doubt
 from fencegrade.ground.doubt import doubts, slips
-from fencegrade.ground.readings import REPEAT_LIMIT, ROUNDING, Reading, merge
+from fencegrade.ground.readings import REPEAT_LIMIT, Reading, merge
 from fencegrade.job.survey import Side
 from fencegrade.units import UnitSystem
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 STEEP = 0.6

@@ -18,6 +18,7 @@ from fencegrade.job.records import (
     Top,
 )
 from fencegrade.problems import Problem, mistake
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words
 
 FINEST_TAPE = 0.001
@@ -284,7 +285,7 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) 
 
 
 def _swing(gate: Gate, place: str) -> Iterator[Problem]:
-    if gate.open_angle is not None and gate.open_angle > math.pi + 1e-9:
+    if gate.open_angle is not None and gate.open_angle > math.pi + ROUNDING:
         yield mistake(
             f"{place}.open_angle", "a leaf opens by half a turn at most", "write an angle up to 180 deg"
         )
@@ -341,7 +342,7 @@ def _fixed_in_order(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
 def _bearing(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
     rails, width = file.rails, file.posts.width
     most = width / 2 if rails.joint is RailJoint.BUTTED else width
-    if rails.bearing is not None and rails.bearing > most + 1e-6:
+    if rails.bearing is not None and rails.bearing > most + SAME_LENGTH:
         yield mistake(
             f"{name} [rails] bearing",
             f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(width)} wide",
@@ -352,7 +353,7 @@ def _bearing(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
 def _post_tops(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
     """Posts that end below the upper edge of the top rail, which then has nothing behind it."""
     below, reveal = -file.posts.height, file.rails.top_reveal
-    if below > reveal + 1e-6:
+    if below > reveal + SAME_LENGTH:
         yield mistake(
             f"{name} [posts] height",
             f"post tops {say(below)} below the tops leave the top rail without a post: its upper edge is "

@@ -13,6 +13,7 @@ from fencegrade.fence.tops.table import USUAL
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.soil_volume import COMMON_EARTH
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, parse_length
+from fencegrade.units.tolerances import SAME_LENGTH
 
 _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
     "job": {
@@ -123,7 +124,7 @@ def height_of_whole_boards(pickets: Any, top: Mapping[str, Any], system: UnitSys
     except (ValueError, KeyError, TypeError):
         return str(usual["top"]["least_height"])
     mark = 1 / 16 if system is UnitSystem.IMPERIAL else 1 / MM_PER_INCH
-    whole = math.floor(min(shortest + clearance, most) / mark + 1e-6) * mark
+    whole = math.floor(min(shortest + clearance, most) / mark + SAME_LENGTH) * mark
     return format_length(whole, system, mark)
 
 

@@ -15,13 +15,11 @@ from fencegrade.cutting import (
 from fencegrade.job.cut_list import CutList, ListPiece
 from fencegrade.problems import JobMistakesError, Problem, mistake, note, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, marks_down, marks_up
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import plural
 
 _IMPERIAL_MARK = 1 / 32
 _METRIC_MARK = 1 / MM_PER_INCH
-_SAME = 1e-6
-"""Inches; lengths nearer than this are one length."""
-
 _MOST_LISTED = 4
 """Lengths named in one message."""
 
@@ -119,7 +117,7 @@ class _Marks:
 
     def piece(self, piece: ListPiece) -> int:
         """A piece rounded up; one as long as a board is the board uncut."""
-        if any(abs(piece.length - s) < _SAME for s in self.stock):
+        if any(abs(piece.length - s) < SAME_LENGTH for s in self.stock):
             return self.down(piece.length)
         return min(self.up(piece.length), max(self.down(s) for s in self.stock))
 
@@ -139,13 +137,13 @@ class _Marks:
             return
         mark = self.mark
         given = [p.length for p in self.listed.pieces]
-        off = sum(abs(n * mark - x) > _SAME for n, x in zip(pieces, given, strict=True))
+        off = sum(abs(n * mark - x) > SAME_LENGTH for n, x in zip(pieces, given, strict=True))
         if off:
             found = f"{off} lengths lie between two marks" if off > 1 else "one length lies between two marks"
             up = f"pieces are rounded up to {self.say_marks(1)}, so none comes out short"
             yield note(self.listed.place, found, up)
         for one in self.listed.stock:
-            if abs(self.down(one.length) * mark - one.length) > _SAME:
+            if abs(self.down(one.length) * mark - one.length) > SAME_LENGTH:
                 found = f"a board between two marks counts as {self.say_marks(self.down(one.length))}"
                 yield note(one.place, found)
 
@@ -154,7 +152,7 @@ def _too_long(listed: CutList, marks: _Marks) -> Iterator[Problem]:
     """Pieces longer than any board that can be had, each with its name."""
     longest = max(marks.stock)
     for piece in listed.pieces:
-        if piece.count and piece.length > longest + _SAME:
+        if piece.count and piece.length > longest + SAME_LENGTH:
             name = f'"{piece.name}", ' if piece.name else ""
             yield mistake(
                 piece.place,

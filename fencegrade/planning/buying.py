@@ -19,6 +19,7 @@ from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
+from fencegrade.units.tolerances import SAME_COST, WHOLE
 
 KICKBOARD_THICKNESS = 1.5
 """Inches, for its section and weight: a 2x board (see figures.lumber)."""
@@ -54,7 +55,7 @@ class BuyLine:
     @property
     def total(self) -> float | None:
         """Cost of the line, to the cent."""
-        return None if self.price is None else round(self.to_buy * self.price + 1e-9, 2)
+        return None if self.price is None else round(self.to_buy * self.price + SAME_COST, 2)
 
     def cents_by_run(self, runs: int) -> list[int]:
         """The line's cost divided over the runs by its shares, whole cents that add up to it."""
@@ -201,7 +202,7 @@ def _boards(
         need = on_hand + bought
         if not need:
             continue
-        spare = math.ceil(need * spare_share - 1e-9)
+        spare = math.ceil(need * spare_share - WHOLE)
         yield BuyLine(
             part=timber.part,
             section=timber.section(plan.job.job.units),
@@ -225,7 +226,7 @@ def _soil(plan: FencePlan) -> Iterator[BuyLine]:
         return
     unit, word = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
     volume, price = VOLUME.value_in(order.loose, unit), soil.price
-    count: float = math.ceil(volume / SOLD_BY - 1e-6) * SOLD_BY
+    count: float = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
     bought = count / VOLUME.value_in(1.0, unit)
     if soil.bag is not None:
         volume, count, word = float(order.bags), order.bags, f"bag of {_bag_words(soil.bag, system)}"
@@ -337,4 +338,4 @@ def crew_hours(plan: FencePlan) -> dict[str, float]:
 def trips(plan: FencePlan, bought: BuyingList) -> int | None:
     """Trips for the weight bought with the job's payload; None where the job names none."""
     payload = plan.job.crew.payload
-    return None if payload is None else math.ceil(bought.weight / payload - 1e-9)
+    return None if payload is None else math.ceil(bought.weight / payload - WHOLE)

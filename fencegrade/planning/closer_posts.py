@@ -16,6 +16,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.layout import RunLayout, lay_out
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, note
+from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH
 from fencegrade.units.words import Words
 
 LEAST_OF_SPACING = 0.75
@@ -92,7 +93,7 @@ def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:
     slope = max(float(np.abs(r.layout.bays.slope).max()) for r in runs)
     extra = max(float(r.layout.bays.extra.max()) for r in runs)
     mark = job.job.tape
-    return math.floor((short.length / math.hypot(1.0, slope) - extra) / mark + 1e-6) * mark
+    return math.floor((short.length / math.hypot(1.0, slope) - extra) / mark + MARK_GRACE) * mark
 
 
 def _to_set(layouts: Sequence[RunLayout]) -> int:
@@ -107,7 +108,7 @@ def _rails_cost(
     for lay, run in zip(layouts, runs, strict=True):
         rows = int(run.rails.row.max()) + 1
         for length in lay.bays.rail.tolist():
-            prices = [s.price or 0.0 for s in stock if s.length >= length - 1e-6]
+            prices = [s.price or 0.0 for s in stock if s.length >= length - SAME_LENGTH]
             if not prices:
                 return None
             total += rows * min(prices)

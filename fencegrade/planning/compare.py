@@ -16,6 +16,7 @@ from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,7 +119,7 @@ def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
         missing=plan.missing,
         cost=buying_list(plan).cost,
         timber=sum(length * n for length, n in boards),
-        cut=int((np.nan_to_num(trims) > 1e-6).sum()),
+        cut=int((np.nan_to_num(trims) > SAME_LENGTH).sum()),
         trimmed=float(np.nansum(trims)),
         worst_gap=max((float(r.cuts.gap.max(initial=0.0)) for r in runs), default=0.0),
         shortest=min(float(r.cuts.height.min()) if len(r.slots) else r.choice.least_height for r in runs),
@@ -142,7 +143,7 @@ def _broken(plan: FencePlan) -> Iterator[str]:
     if over:
         yield f"{over} {_pickets(over)} over the height limit"
     low = min(r.choice.least_height for r in plan.runs)
-    if low < plan.job.top.least_height - 1e-6:
+    if low < plan.job.top.least_height - SAME_LENGTH:
         yield "lower than the least height"
     gaps = _count(plan, PicketFlag.GAP)
     if gaps:

@@ -17,6 +17,7 @@ from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
+from fencegrade.units.tolerances import MARK_GRACE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,8 +217,8 @@ def family(
     plan = cut_plan(
         [Piece(length=int(a), slack=int(b), count=int(n)) for (a, b), n in zip(kinds.T, counts, strict=True)],
         [_stock(s, mark) for s in offered],
-        int(np.ceil(kerf / mark - 1e-6)),
-        least_offcut=int(np.ceil(least_offcut / mark - 1e-6)),
+        int(np.ceil(kerf / mark - MARK_GRACE)),
+        least_offcut=int(np.ceil(least_offcut / mark - MARK_GRACE)),
         one_piece=one_piece,
     )
     return Family(
@@ -365,7 +366,7 @@ def post_family(
     wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
     totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
     labels = [f"{n} post {int(k) + 1}" for w, n in zip(wanted, names, strict=True) for k in np.flatnonzero(w)]
-    asked = np.ceil(totals / mark - 1e-6).astype(np.int64)
+    asked = np.ceil(totals / mark - MARK_GRACE).astype(np.int64)
     return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
 
 

@@ -9,6 +9,7 @@ from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey_line import ZERO, over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
@@ -68,7 +69,7 @@ def openings(run: RunPlan) -> tuple[Opening, ...]:
     found = [Opening(start=run.start, end=float(left[0]))]
     for number, gate in enumerate(run.run.gate, start=1):
         start, end = gate.station, gate.station + gate.width
-        before, after = right[right <= start + 1e-6], left[left >= end - 1e-6]
+        before, after = right[right <= start + SAME_LENGTH], left[left >= end - SAME_LENGTH]
         found.append(
             Opening(
                 start=float(before.max()) if len(before) else start,

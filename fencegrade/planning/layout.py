@@ -25,6 +25,7 @@ from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words
 
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
@@ -127,7 +128,7 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
             continue
         ends = float(before.profile.line.elevation(before.end, before=True))
         starts = float(after.profile.line.elevation(after.start))
-        if abs(starts - ends) > allowed + 1e-6:
+        if abs(starts - ends) > allowed + SAME_LENGTH:
             yield mistake(
                 f"{place}.join",
                 f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
@@ -231,7 +232,7 @@ def rails_reach(layout: RunLayout, top: TopLine) -> bool:
     bays = layout.bays
     level = bays.rail / np.sqrt(1 + bays.slope**2)
     slope = bay_tops(top, bays).slope(bays)
-    return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + 1e-6))
+    return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + SAME_LENGTH))
 
 
 def stretches_of(
@@ -278,7 +279,7 @@ def _slots(
 
 def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, float]]:
     """A stretch divided at the posts within it."""
-    inner = posts[(posts > start + 1e-9) & (posts < end - 1e-9)].tolist()
+    inner = posts[(posts > start + ROUNDING) & (posts < end - ROUNDING)].tolist()
     return list(pairwise([start, *inner, end]))
 
 

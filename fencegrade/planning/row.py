@@ -20,6 +20,7 @@ from fencegrade.job.as_built import PicketUp
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import layout_mark
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 Indices = NDArray[np.int64]
@@ -35,8 +36,6 @@ RIPPED_SHARE = 0.1
 
 NARROWEST = 0.8
 """Share of its planned width that any board has at least; a station short of that many boards is a slip."""
-
-_HAIR = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -148,10 +147,10 @@ class _Row:
         told = len(since) * (width - self.width) + self._wider_gaps(stretch, since, picket)
         drift = picket.far_edge - planned - told
         doubted = self._doubt(picket, planned, drift, len(since), gap)
-        agrees = abs(picket.far_edge - planned) <= layout_mark(self.say.system) + _HAIR
+        agrees = abs(picket.far_edge - planned) <= layout_mark(self.say.system) + SAME_LENGTH
         if not (doubted or agrees):
             width = self._observed(width, len(since), drift)
-        changed = abs(width - self.width) > _HAIR
+        changed = abs(width - self.width) > SAME_LENGTH
         self.width = width
         edge = planned if agrees else picket.far_edge
         if not agrees:
@@ -193,10 +192,10 @@ class _Row:
             what = "the run ends" if k == len(self.stretches) - 1 else "its stretch ends"
             found = f"{say.station(at)} lies beyond {say.station(stretch.end)}, where {what}"
             self._wrong(place, found, "check the station, that of the last board's far edge")
-        elif at <= self.edge + _HAIR:
+        elif at <= self.edge + SAME_LENGTH:
             found = f"{say.station(at)} is not past {say.station(self.edge)}, where the edge before it lies"
             self._wrong(place, found, "check number and station")
-        elif at < self.edge + NARROWEST * boards - _HAIR:
+        elif at < self.edge + NARROWEST * boards - SAME_LENGTH:
             least = say.station(self.edge + NARROWEST * boards)
             found = (
                 f"{say.station(at)} lies before picket {picket.number} can end: the boards from "
@@ -225,7 +224,7 @@ class _Row:
         """Whether a drift is more likely a slip of the count or the tape; it is told."""
         pitch = self.width + gap
         off = round(drift / pitch)
-        if abs(drift) < pitch / 2 and (not boards or abs(drift) / boards < DOUBTED_DRIFT - _HAIR):
+        if abs(drift) < pitch / 2 and (not boards or abs(drift) / boards < DOUBTED_DRIFT - SAME_LENGTH):
             return False
         say, number = self.say, picket.number
         ends = f"{number} board{'s end' if number > 1 else ' ends'} at {say.station(planned)}"
@@ -302,7 +301,7 @@ class _Row:
         widths = stretch.slots.width[first]
         first_rip = float(widths[0]) if len(widths) else 0.0
         whole = float(widths.max(initial=0.0))
-        both = laying.fit is Fit.RIP_BOTH_ENDS and first_rip < whole - _HAIR
+        both = laying.fit is Fit.RIP_BOTH_ENDS and first_rip < whole - SAME_LENGTH
         return Rest(
             at=min(edge, stretch.end),
             end=stretch.end,

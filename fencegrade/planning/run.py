@@ -33,9 +33,8 @@ from fencegrade.job.records import BottomCut, Pickets, Run
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import past_limit
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
-
-_HAIR = 1e-6
 
 LEAST_OF_CLEARANCE = 0.5
 """Least open height that is still all right, as a share of the clearance (common practice, no source)."""
@@ -234,9 +233,9 @@ def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | Non
         PicketFlag.STANDS: ~coming,
         PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
-        PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + _HAIR) & ~layout.zones.open,
-        PicketFlag.RIPPED: (width < whole - _HAIR) & coming,
-        PicketFlag.SLIVER: (width < whole / 2 - _HAIR) & coming,
+        PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open,
+        PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
+        PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
         PicketFlag.MARK_IN_PLACE: ~sure & coming,
     }
 

@@ -34,6 +34,7 @@ from fencegrade.planning.layout import (
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
 from fencegrade.units import parse_length
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 POST_TOLERANCE = 0.5
@@ -41,8 +42,6 @@ POST_TOLERANCE = 0.5
 
 READ_PAST = 1 / 16
 """Inches past the last reading from which a post is told to stand there (own choice)."""
-
-_HAIR = 1e-6
 
 
 def as_it_stands(
@@ -146,7 +145,7 @@ class _Run:
                 up=up,
                 kept=kept,
                 measured=measured,
-                railed=bays.left < _last_edge(slots, up) - _HAIR,
+                railed=bays.left < _last_edge(slots, up) - SAME_LENGTH,
                 width=row.width,
                 hung=self.choice.top,
                 again=row.again,
@@ -194,7 +193,7 @@ class _Run:
         profile = self.layout.ground.profile
         for post in self.posts:
             planned = float(self.layout.bays.posts[post.number - 1])
-            if abs(planned - edge) <= self.job.posts.width / 2 + _HAIR:
+            if abs(planned - edge) <= self.job.posts.width / 2 + SAME_LENGTH:
                 return min(max(edge + post.station - planned, profile.start), profile.end)
         return edge
 
@@ -235,7 +234,7 @@ class _Run:
         top, planned = self.choice.top, self.layout.bays.posts
         moved = top.stations.copy()
         for was, now in zip(planned[planned != stations], stations[planned != stations], strict=True):
-            at_post = np.abs(top.stations - was) <= _HAIR
+            at_post = np.abs(top.stations - was) <= SAME_LENGTH
             at_post[[0, -1]] = False
             moved[at_post] = now
         return replace(top, stations=moved)
@@ -272,7 +271,7 @@ class _Run:
             end=now[1],
             slots=Slots(left=slots.left[own] + shift, right=slots.right[own] + shift),
             row=self.layout.row[own],
-            moved=abs(shift) > _HAIR or abs(now[1] - planned[1]) > _HAIR,
+            moved=abs(shift) > SAME_LENGTH or abs(now[1] - planned[1]) > SAME_LENGTH,
         )
 
     def _up(self, count: int) -> tuple[NDArray[np.bool_], Floats]:
@@ -320,7 +319,7 @@ class _Run:
     def _bays(self, stations: Floats, last: float, top: TopLine, line: GroundLine) -> Bays:
         """The bays between the posts as set; those behind the last board (in) stand too."""
         bays = self.layout.bays
-        stand = bays.standing | (stations < last - _HAIR)
+        stand = bays.standing | (stations < last - SAME_LENGTH)
         stand[[p.number - 1 for p in self.posts]] = True
         slope = no_slope if self.style.level_rails else steeper(self.layout.ground, top)
         return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)
@@ -329,7 +328,7 @@ class _Run:
         planned, say = self.layout.bays.posts, self.say
         for post in self.posts:
             off = post.station - float(planned[post.number - 1])
-            if abs(off) > POST_TOLERANCE + _HAIR:
+            if abs(off) > POST_TOLERANCE + SAME_LENGTH:
                 toward = "end" if off > 0 else "start"
                 yield note(
                     f"{self.layout.run.name}, post {post.number}",
@@ -343,7 +342,7 @@ class _Run:
                 yield note(self.layout.run.name, found, remedy)
 
     def _rails_too_short(self, bays: Bays) -> Iterator[Problem]:
-        for b in np.flatnonzero((bays.rail > bays.reach + _HAIR) & (bays.rail > self.layout.bays.rail)):
+        for b in np.flatnonzero((bays.rail > bays.reach + SAME_LENGTH) & (bays.rail > self.layout.bays.rail)):
             yield warning(
                 f"{self.layout.run.name}, bay {b + 1}",
                 f"no rail reaches between the posts as set: {self.say(float(bays.rail[b]))} is needed, the "
@@ -377,8 +376,12 @@ def _line_through(line: GroundLine, a: float, b: float, edges: tuple[float, floa
     A face at an edge keeps its other side.
     """
     x, z, faces = line.stations, line.elevations, line.faces
-    before = int(np.searchsorted(x, a - _HAIR)) + bool(len(faces) and np.abs(faces - a).min() <= _HAIR)
-    past = int(np.searchsorted(x, b + _HAIR)) - bool(len(faces) and np.abs(faces - b).min() <= _HAIR)
+    before = int(np.searchsorted(x, a - SAME_LENGTH)) + bool(
+        len(faces) and np.abs(faces - a).min() <= SAME_LENGTH
+    )
+    past = int(np.searchsorted(x, b + SAME_LENGTH)) - bool(
+        len(faces) and np.abs(faces - b).min() <= SAME_LENGTH
+    )
     stations = np.concatenate([x[:before], [a, b], x[past:]])
     elevations = np.concatenate([z[:before], edges, z[past:]])
     return ground_line(stations, elevations)

@@ -7,6 +7,7 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +38,7 @@ def plan_totals(plan: FencePlan) -> Totals:
         boards=int(plan.stock.used.sum()),
         to_buy=int(plan.stock.bought.sum()),
         unserved=sum(int(r.flags[PicketFlag.NO_STOCK].sum()) for r in plan.runs),
-        cuts=int((trims[served] > 1e-6).sum()),
+        cuts=int((trims[served] > SAME_LENGTH).sum()),
         waste=plan.families.pickets.plan.waste * plan.mark,
         offcuts=plan.families.pickets.plan.kept * plan.mark,
         cost=buying_list(plan).cost,

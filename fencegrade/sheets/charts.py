@@ -17,6 +17,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
 
@@ -108,7 +109,7 @@ def _cut(served: bool, scribed: bool, trim: float) -> str:
         return "no board"
     if scribed:
         return "bottom, slanted"
-    return "bottom" if trim > 1e-6 else "whole"
+    return "bottom" if trim > SAME_LENGTH else "whole"
 
 
 def saw_list(plan: FencePlan, index: int) -> Table:

@@ -21,10 +21,8 @@ from fencegrade.units import (
     format_pressure,
     format_volume,
 )
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
-
-_MET = 1e-6
-"""Inches; tops nearer than this meet."""
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
@@ -122,7 +120,7 @@ def corner_lines(plan: FencePlan) -> Iterator[str]:
         way = "up" if step.step > 0 else "down"
         met = (
             "the tops meet"
-            if abs(step.step) <= _MET
+            if abs(step.step) <= SAME_LENGTH
             else f"the top steps {way} {words.length(abs(step.step))}"
         )
         yield f"corner of {before} and {after}: {met}; one post serves both"

@@ -16,6 +16,7 @@ from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import format_force, format_mass, format_moment, format_volume
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbers
 
 
@@ -110,14 +111,18 @@ def _old_rows(plan: FencePlan, index: int) -> Iterator[tuple[float, str]]:
             off = run.posts.station - old.station
             k = int(np.argmin(np.abs(off)))
             way = "after" if off[k] > 0 else "before"
-            where = f"{words.length(abs(float(off[k])))} {way} it" if abs(off[k]) > 1e-6 else "in its place"
+            where = (
+                f"{words.length(abs(float(off[k])))} {way} it"
+                if abs(off[k]) > SAME_LENGTH
+                else "in its place"
+            )
             yield old.station, f"old, comes out: post {k + 1} stands {where}"
 
 
 def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
     """Whole bags of concrete for the hole of each post."""
     holes = hole_volumes(own.depth, own.schedule.gate, plan.job.posts)
-    return [math.ceil(v / bag_yield(plan.job.posts.bag) - 1e-9) for v in holes.tolist()]
+    return [math.ceil(v / bag_yield(plan.job.posts.bag) - WHOLE) for v in holes.tolist()]
 
 
 def wind_table(plan: FencePlan, index: int) -> Table:

@@ -7,7 +7,6 @@ over run.
 
 from fencegrade.units.lengths import known_length_unit, length_in, length_units, parse_length, system_of
 from fencegrade.units.marks import (
-    GRACE,
     MM_PER_INCH,
     default_mark,
     fixed_text,
@@ -55,7 +54,6 @@ from fencegrade.units.reading import UnitError, UnitSystem
 __all__ = [
     "ANGLE",
     "FORCE",
-    "GRACE",
     "LINE_WEIGHT",
     "MASS",
     "MM_PER_INCH",

@@ -7,11 +7,9 @@ from fractions import Fraction
 from functools import lru_cache
 
 from fencegrade.units.reading import UnitSystem, finite
+from fencegrade.units.tolerances import MARK_GRACE
 
 MM_PER_INCH = 25.4
-GRACE = 1e-6
-"""Part of a mark that is put down to floating-point noise, so that 69.9999999999 marks are 70."""
-
 _FINEST_FRACTION = 128
 _WIDE = Context(prec=400)
 
@@ -32,28 +30,28 @@ def reading_mark(system: UnitSystem) -> float:
 
 
 def to_marks(inches: float, mark: float) -> int:
-    """Return the nearest whole number of marks; a half goes away from zero, within GRACE.
+    """Return the nearest whole number of marks; a half goes away from zero, within MARK_GRACE.
 
     inches: any finite length; mark: the tape's mark in inches, over zero. Raises ValueError otherwise.
     """
     marks = _in_marks(inches, mark)
-    return int(math.copysign(math.floor(abs(marks) + 0.5 + GRACE), marks))
+    return int(math.copysign(math.floor(abs(marks) + 0.5 + MARK_GRACE), marks))
 
 
 def marks_down(inches: float, mark: float) -> int:
-    """Return the whole number of marks at or below a length, as a board is cut, within GRACE.
+    """Return the whole number of marks at or below a length, as a board is cut, within MARK_GRACE.
 
     inches: any finite length; mark: the tape's mark in inches, over zero. Raises ValueError otherwise.
     """
-    return math.floor(_in_marks(inches, mark) + GRACE)
+    return math.floor(_in_marks(inches, mark) + MARK_GRACE)
 
 
 def marks_up(inches: float, mark: float) -> int:
-    """Return the whole number of marks at or above a length, within GRACE.
+    """Return the whole number of marks at or above a length, within MARK_GRACE.
 
     inches: any finite length; mark: the tape's mark in inches, over zero. Raises ValueError otherwise.
     """
-    return math.ceil(_in_marks(inches, mark) - GRACE)
+    return math.ceil(_in_marks(inches, mark) - MARK_GRACE)
 
 
 def _in_marks(inches: float, mark: float) -> float:

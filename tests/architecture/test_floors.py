@@ -176,6 +176,16 @@ def test_cutting_knows_nothing_of_fences() -> None:
         assert rooms <= {"cutting", "units", "problems"}, module
 
 
+@for_each([m for m in MODULES if m != "fencegrade.units.tolerances"])
+def test_a_tolerance_has_a_name_and_stands_in_one_place(module: str) -> None:
+    """Small numbers stand where a name is given to them; those of the house in `units.tolerances`."""
+    for node in tree(module).body:
+        if not isinstance(node, ast.Assign | ast.AnnAssign):
+            for inner in ast.walk(node):
+                if isinstance(inner, ast.Constant) and isinstance(inner.value, float):
+                    assert not 0 < inner.value < 1e-4, f"line {inner.lineno}: {inner.value} has no name"
+
+
 @for_each([m for m in MODULES if room(m) != "cli"])
 def test_nothing_prints_outside_the_commands(module: str) -> None:
     for node in ast.walk(tree(module)):

@@ -24,11 +24,12 @@ from fencegrade.fence.bays.given_posts import (
     standing_notes,
 )
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
-from fencegrade.fence.bays.reach import HAIR, SlopeOf, Span, chord_slope_at, chord_slopes
+from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, RailJoint, Rails, Run
 from fencegrade.problems import Problem, Severity, mistake, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 Indices = NDArray[np.int64]
@@ -190,7 +191,7 @@ class _Layout:
 
 def _unfit(run: Run, posts: Posts, rails: Rails, say: Words) -> list[Problem]:
     longest = max(s.length for s in rails.stock)
-    if min(posts.spacing, longest) <= posts.width + HAIR:
+    if min(posts.spacing, longest) <= posts.width + SAME_LENGTH:
         return [
             mistake(
                 f"{run.name}, posts",
@@ -249,7 +250,8 @@ def _on_edges(
     found = []
     for out in outs:
         near = placed[
-            (placed > out.start - layout.hole / 2 + HAIR) & (placed < out.end + layout.hole / 2 - HAIR)
+            (placed > out.start - layout.hole / 2 + SAME_LENGTH)
+            & (placed < out.end + layout.hole / 2 - SAME_LENGTH)
         ]
         if margin < layout.hole / 2 and out.reason is Reason.KEEP_OPEN and len(near):
             stations = " and ".join(say.station(float(x)) for x in near)

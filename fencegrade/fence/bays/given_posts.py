@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
 
-from fencegrade.fence.bays.reach import HAIR
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Gate, Posts, Run
 from fencegrade.problems import Problem, mistake, note, warning
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 
@@ -109,15 +109,15 @@ def forced_posts(
 def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
     """Stations of posts that stay where they are, each once."""
     given = sorted([*posts.fixed, *(p.station for p in run.existing_post if p.keep)])
-    inside = [x for x in given if start - HAIR <= x <= end + HAIR]
-    return [x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > HAIR]
+    inside = [x for x in given if start - SAME_LENGTH <= x <= end + SAME_LENGTH]
+    return [x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > SAME_LENGTH]
 
 
 def _unfit(run: Run, posts: Posts, start: float, end: float, say: Words, shared: bool) -> Iterator[Problem]:
     named = [(f"{run.name}, posts.fixed[{k}]", x) for k, x in enumerate(posts.fixed) if not shared]
     named += [(f"{run.name}, existing_post[{k}]", p.station) for k, p in enumerate(run.existing_post)]
     for place, station in named:
-        if not start - HAIR <= station <= end + HAIR:
+        if not start - SAME_LENGTH <= station <= end + SAME_LENGTH:
             yield mistake(
                 place,
                 f"the post at {say.station(station)} stands outside the run, {say.stretch(start, end)}",
@@ -139,7 +139,7 @@ def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Word
 
 def _ends(start: float, end: float, standing: Sequence[float], width: float) -> Iterator[ForcedPost]:
     for station in (start, end):
-        stands = any(abs(x - station) <= HAIR for x in standing)
+        stands = any(abs(x - station) <= SAME_LENGTH for x in standing)
         yield ForcedPost(station=station, kind=PostKind.END, width=width, standing=stands, closes=True)
 
 
@@ -155,7 +155,10 @@ def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[flo
 
 def _in_run(gate: Gate, start: float, end: float, width: float) -> bool:
     """Whether both posts of a gate have their centres in the run."""
-    return gate.station - width / 2 >= start - HAIR and gate.station + gate.width + width / 2 <= end + HAIR
+    return (
+        gate.station - width / 2 >= start - SAME_LENGTH
+        and gate.station + gate.width + width / 2 <= end + SAME_LENGTH
+    )
 
 
 def _gate_posts(run: Run, start: float, end: float, width: float) -> Iterator[ForcedPost]:
@@ -171,7 +174,7 @@ def _add(found: list[ForcedPost], post: ForcedPost, standing: Sequence[float]) -
     """Add a post, unless one that serves for it is there; one that stands takes its place."""
     width = post.width
     for i, other in enumerate(found):
-        same = abs(other.station - post.station) <= HAIR
+        same = abs(other.station - post.station) <= SAME_LENGTH
         if same or (post.kind is PostKind.FACE and abs(other.station - post.station) < width):
             kind = PostKind.GATE if post.kind is PostKind.GATE else other.kind
             opens, shuts = other.opens or post.opens, other.shuts or post.shuts
@@ -188,14 +191,14 @@ def _serves(standing: float, post: ForcedPost) -> bool:
     """Whether a post that stands can be this one: a gate post must not narrow the opening."""
     if post.kind is not PostKind.GATE:
         return post.kind is PostKind.FACE
-    return standing <= post.station + HAIR if post.opens else standing >= post.station - HAIR
+    return standing <= post.station + SAME_LENGTH if post.opens else standing >= post.station - SAME_LENGTH
 
 
 def _crowded(run: Run, found: Sequence[ForcedPost], say: Words) -> Iterator[Problem]:
     """Posts that overlap each other or stand in an opening."""
     for first, second in pairwise(found):
         width = (first.width + second.width) / 2
-        if second.station - first.station < width - HAIR and not first.opens:
+        if second.station - first.station < width - SAME_LENGTH and not first.opens:
             yield mistake(
                 f"{run.name}, {say.station(second.station)}",
                 f"the {first.kind} post at {say.station(first.station)} and the {second.kind} post at "
@@ -224,7 +227,10 @@ def reaching_in(
     """What the builder must know of given posts that stand in, or whose hole reaches into, a keep-out."""
     for post in forced:
         for out in outs:
-            if post.standing or not out.start - hole / 2 + HAIR < post.station < out.end + hole / 2 - HAIR:
+            if (
+                post.standing
+                or not out.start - hole / 2 + SAME_LENGTH < post.station < out.end + hole / 2 - SAME_LENGTH
+            ):
                 continue
             place = f"{run.name}, {say.station(post.station)}"
             stretch = f"the {out.reason} stretch {say.stretch(out.start, out.end)}"
@@ -234,7 +240,7 @@ def reaching_in(
                     f"the new {post.kind} post stands in the hole of the old one",
                     "dig out the old concrete, or move the end of the run",
                 )
-            elif out.start + HAIR < post.station < out.end - HAIR:
+            elif out.start + SAME_LENGTH < post.station < out.end - SAME_LENGTH:
                 yield mistake(
                     place,
                     f"the {post.kind} post has to stand in {stretch}",
@@ -253,7 +259,7 @@ def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, say: Wo
         for wanted, outward in edges.items():
             for post in forced:
                 off = (wanted - post.station) * outward
-                if post.kind is PostKind.GATE and post.standing and HAIR < off < width:
+                if post.kind is PostKind.GATE and post.standing and SAME_LENGTH < off < width:
                     yield note(
                         f"{run.name}, {say.station(post.station)}",
                         f"the post that stands here serves as gate post; the opening is {say(off)} wider",

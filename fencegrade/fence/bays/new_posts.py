@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.bays.even_division import divide_evenly
-from fencegrade.fence.bays.reach import HAIR, Span
+from fencegrade.fence.bays.reach import Span
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 
 _LEAST_POINTS, _MOST_POINTS = 16, 160
 """Points in the window of a post, in the dynamic programme: for a stretch of many posts, and of few."""
@@ -56,7 +57,7 @@ class Stretch:
         last = self.end - self.post
         low, high, reached = [], [], self.start + self.post
         for a, b in [*sorted(self.closed), (last, np.inf)]:
-            if min(a, last) > reached + HAIR:
+            if min(a, last) > reached + SAME_LENGTH:
                 low.append(reached)
                 high.append(min(a, last))
             reached = max(reached, b)
@@ -96,8 +97,8 @@ def _evenly(span: Span, stretch: Stretch) -> Floats | None:
     """The most even posts of the least number any ground allows, where nothing stands against them."""
     length = stretch.end - stretch.start
     flat = min(span.spacing, span.rail - stretch.inner)
-    count = max(1, int(np.ceil((length - HAIR) / flat)))
-    while np.minimum(span.spacing, span.rail - stretch.extras(count)).sum() < length - HAIR:
+    count = max(1, int(np.ceil((length - SAME_LENGTH) / flat)))
+    while np.minimum(span.spacing, span.rail - stretch.extras(count)).sum() < length - SAME_LENGTH:
         count += 1
     most = np.minimum(span.spacing, span.rail - stretch.extras(count))
     unbound = np.full(count - 1, np.inf)
@@ -112,9 +113,13 @@ def _stands(span: Span, stretch: Stretch, inner: Floats) -> bool:
     cuts = np.concatenate([[stretch.start], inner, [stretch.end]])
     bays = np.diff(cuts)
     rails = span.lengths(cuts[:-1], cuts[1:], stretch.extras(len(bays)))
-    if bays.min() < stretch.post - HAIR or bays.max() > span.spacing + HAIR or rails.max() > span.rail + HAIR:
+    if (
+        bays.min() < stretch.post - SAME_LENGTH
+        or bays.max() > span.spacing + SAME_LENGTH
+        or rails.max() > span.rail + SAME_LENGTH
+    ):
         return False
-    return not any(((inner > a + HAIR) & (inner < b - HAIR)).any() for a, b in stretch.closed)
+    return not any(((inner > a + SAME_LENGTH) & (inner < b - SAME_LENGTH)).any() for a, b in stretch.closed)
 
 
 def _forward(span: Span, stretch: Stretch) -> Floats | Shortfall:
@@ -127,7 +132,7 @@ def _forward(span: Span, stretch: Stretch) -> Floats | Shortfall:
         if span.fits(at, stretch.end, last):
             return np.array(found)
         best = _farthest_allowed(span, at, stretch.inner if found else stretch.begin, low, high)
-        if best < at + stretch.post - HAIR:
+        if best < at + stretch.post - SAME_LENGTH:
             return _shortfall(span, stretch, at, bool(found))
         found.append(best)
         at = best
@@ -138,27 +143,27 @@ def _farthest_allowed(span: Span, at: float, extra: float, low: Floats, high: Fl
     k = len(low) - 1
     while k >= 0:
         far = span.farthest(at, extra, float(high[k]))
-        if far >= low[k] - HAIR:
+        if far >= low[k] - SAME_LENGTH:
             return far
-        k = min(int(np.searchsorted(low, far + HAIR, side="right")), k) - 1
+        k = min(int(np.searchsorted(low, far + SAME_LENGTH, side="right")), k) - 1
     return at
 
 
 def _shortfall(span: Span, stretch: Stretch, at: float, inner: bool) -> Shortfall:
     """The bay from `at` to the next place a post may stand."""
     low, high = stretch.allowed()
-    after = low[low > at + stretch.post - HAIR]
+    after = low[low > at + stretch.post - SAME_LENGTH]
     beyond = float(after[0]) if len(after) else stretch.end
     if len(after):
         extra = stretch.inner if inner else stretch.begin
     else:
         extra = stretch.finish if inner else stretch.whole
-    k = int(np.searchsorted(low, at + HAIR, side="right")) - 1
+    k = int(np.searchsorted(low, at + SAME_LENGTH, side="right")) - 1
     edge = float(high[k]) if k >= 0 and at <= high[k] else at
-    if at < edge < beyond and span.missing(edge, beyond, extra) > HAIR:
+    if at < edge < beyond and span.missing(edge, beyond, extra) > SAME_LENGTH:
         at = edge
     missing = span.missing(at, beyond, extra)
-    by_spacing = beyond - at - span.spacing >= missing - HAIR
+    by_spacing = beyond - at - span.spacing >= missing - SAME_LENGTH
     return Shortfall(start=at, end=beyond, missing=missing, by_spacing=by_spacing)
 
 
@@ -169,7 +174,7 @@ def _backward(span: Span, stretch: Stretch, count: int) -> Floats:
     at = stretch.end
     for k in range(count - 1, -1, -1):
         near = span.nearest(at, stretch.inner if k < count - 1 else stretch.finish, stretch.start)
-        i = min(int(np.searchsorted(high, near - HAIR)), len(low) - 1)
+        i = min(int(np.searchsorted(high, near - SAME_LENGTH)), len(low) - 1)
         at = max(near, float(low[i]))
         found[k] = at
     return found
@@ -199,8 +204,12 @@ def _squares(span: Span, stretch: Stretch, a: Floats, b: Floats, extra: Floats) 
     """The squares of bays from `a` to `b`; without end where the bay cannot be."""
     a, b = np.broadcast_arrays(a, b)
     bay = b - a
-    rail = span.lengths(a, np.maximum(b, a + HAIR), extra)
-    good = (bay >= stretch.post - HAIR) & (bay <= span.spacing + HAIR) & (rail <= span.rail + HAIR)
+    rail = span.lengths(a, np.maximum(b, a + SAME_LENGTH), extra)
+    good = (
+        (bay >= stretch.post - SAME_LENGTH)
+        & (bay <= span.spacing + SAME_LENGTH)
+        & (rail <= span.rail + SAME_LENGTH)
+    )
     return np.where(good, bay**2, np.inf)
 
 
@@ -212,10 +221,12 @@ def _points(stretch: Stretch, near: Floats, far: Floats, count: int) -> Floats:
     low, high = stretch.allowed()
     points = near[:, None] + (far - near)[:, None] * np.linspace(0.0, 1.0, count)
     points[:, -1] = far
-    k = np.clip(np.searchsorted(low, points + HAIR, side="right") - 1, 0, len(low) - 1)
+    k = np.clip(np.searchsorted(low, points + SAME_LENGTH, side="right") - 1, 0, len(low) - 1)
     before, after = high[k], low[np.minimum(k + 1, len(low) - 1)]
-    nearer = np.where((points - before > after - points) & (after <= far[:, None] + HAIR), after, before)
-    points = np.where(points > before + HAIR, nearer, points)
+    nearer = np.where(
+        (points - before > after - points) & (after <= far[:, None] + SAME_LENGTH), after, before
+    )
+    points = np.where(points > before + SAME_LENGTH, nearer, points)
     ends = np.array([[stretch.start], [stretch.end]]) + np.zeros(count)
     return np.concatenate([ends[:1], points, ends[1:]])
 
@@ -234,7 +245,7 @@ def _even_on_sides(span: Span, stretch: Stretch, rough: Floats) -> Floats:
             break
         moved = np.abs(inner - cuts[1:-1]).max()
         cuts = np.concatenate([[stretch.start], inner, [stretch.end]])
-        if moved < HAIR / 10:
+        if moved < SAME_LENGTH / 10:
             break
     kept = _within_reach(span, stretch, cuts[1:-1], near, extras)
     better = _stands(span, stretch, kept) and _unevenness(stretch, kept) < _unevenness(stretch, rough)
@@ -244,7 +255,7 @@ def _even_on_sides(span: Span, stretch: Stretch, rough: Floats) -> Floats:
 def _sides(stretch: Stretch, rough: Floats) -> tuple[Floats, Floats]:
     """The interval between closed stretches that each post stands in."""
     starts, ends = stretch.allowed()
-    side = np.clip(np.searchsorted(starts, rough + HAIR, side="right") - 1, 0, len(starts) - 1)
+    side = np.clip(np.searchsorted(starts, rough + SAME_LENGTH, side="right") - 1, 0, len(starts) - 1)
     return starts[side], ends[side]
 
 
@@ -260,7 +271,7 @@ def _within_reach(span: Span, stretch: Stretch, inner: Floats, near: Floats, ext
     """The same posts, each drawn back to where a rail reaches it from the one before."""
     kept, at = inner.copy(), stretch.start
     cuts = np.concatenate([[stretch.start], inner, [stretch.end]])
-    if (span.lengths(cuts[:-1], cuts[1:], extras) <= span.rail + HAIR).all():
+    if (span.lengths(cuts[:-1], cuts[1:], extras) <= span.rail + SAME_LENGTH).all():
         return kept
     for k in range(len(inner)):
         kept[k] = at = max(near[k], min(inner[k], span.farthest(at, float(extras[k]), stretch.end)))

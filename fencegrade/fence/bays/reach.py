@@ -16,12 +16,10 @@ from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.units.tolerances import SAME_LENGTH
 
 SlopeOf = Callable[[Floats, Floats], ArrayLike]
 """Slope (rise over run) of a rail between two posts, by their stations (in), arrays of one shape."""
-
-HAIR = 1e-6
-"""Inches below which a difference is rounding of the arithmetic, not of the tape."""
 
 _ROUNDS = 12
 """Rounds of slope and bay before the bay is bracketed instead."""
@@ -49,7 +47,7 @@ class Span:
 
     def fits(self, a: float, b: float, extra: float) -> bool:
         """Whether a bay from `a` to `b` is within the spacing and a rail reaches."""
-        return b - a <= self.spacing + HAIR and self._length(a, b, extra) <= self.rail + HAIR
+        return b - a <= self.spacing + SAME_LENGTH and self._length(a, b, extra) <= self.rail + SAME_LENGTH
 
     def missing(self, a: float, b: float, extra: float) -> float:
         """Inches by which spacing or rail fall short of a bay from `a` to `b`; below zero if both serve."""
@@ -79,11 +77,11 @@ class Span:
             before, bay = bay, self.rail / math.hypot(1, slope(bay)) - extra
             if not 0 < bay <= most:
                 break
-            if abs(bay - before) < HAIR / 1000:
+            if abs(bay - before) < SAME_LENGTH / 1000:
                 return bay
         if self.rail <= extra:
             return 0.0
-        return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=HAIR / 100))
+        return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=SAME_LENGTH / 100))
 
     def _over(self, slope: Callable[[float], float], bay: float, extra: float) -> float:
         """Inches by which the rail of a bay passes the longest stock."""

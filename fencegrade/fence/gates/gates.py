@@ -20,6 +20,7 @@ from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
@@ -32,9 +33,6 @@ LEAST_OVER_GROUND = 1.0
 """Inches over the highest ground in the swing; an outdoor-structures handbook."""
 
 QUARTER_TURN = math.pi / 2
-
-_HAIR = 1e-6
-"""Inches by which an open height may pass its limit through rounding of the arithmetic."""
 
 CAUTIONS = (
     "A leaf hung high at the hinge leaves that height open under it when shut: keep small children and dogs "
@@ -242,7 +240,7 @@ def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterat
             else "make the opening narrower, or hang lighter leaves",
         )
     widest = max(leaf.open_height for leaf in plan.chosen)
-    if widest > most_gap + _HAIR:
+    if widest > most_gap + SAME_LENGTH:
         yield warning(
             place,
             f"the shut leaf leaves up to {past_limit(widest, most_gap, say)} open, over the largest gap of "

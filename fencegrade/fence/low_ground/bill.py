@@ -16,6 +16,7 @@ from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, LOOSE_POUNDS_PER_CUBIC_F
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import LowGround, Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units.tolerances import WHOLE
 
 _TRIFLE = 0.01
 """What all soil, or all kickboards, weigh together where only timber counts (in): less than any board."""
@@ -83,7 +84,7 @@ def soil_order(compacted: float, soil: Soil) -> SoilOrder:
         loose=loose,
         yards=loose / CUBIC_FEET_IN_YARD,
         metres=VOLUME.value_in(loose, "m3"),
-        bags=0 if soil.bag is None else int(np.ceil(loose / soil.bag - 1e-9)),
+        bags=0 if soil.bag is None else int(np.ceil(loose / soil.bag - WHOLE)),
         weight=loose * LOOSE_POUNDS_PER_CUBIC_FOOT,
     )
 

@@ -28,6 +28,7 @@ from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import BottomCut, LowGround, Pickets, Soil, Stock
 from fencegrade.units import UnitSystem
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
@@ -37,8 +38,6 @@ FEW_SHARES = (0.5, 0.0)
 """Shares of their price at which boards on hand are tried; the few for pairs of lengths and for long jobs."""
 MANY = 50_000
 """Pickets of a long job."""
-
-_HAIR = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -213,7 +212,7 @@ def _found(question: Question, weights: Weights) -> Outcome:
     final = shortened(join_cuts([r.full for r in runs]), stock.kept, question.mark)
     most = np.concatenate([c.low.zones.most_gap for c in question.cases])
     water = np.concatenate([c.low.zones.open for c in question.cases])
-    over = int(((final.gap > most + _HAIR) & ~water).sum())
+    over = int(((final.gap > most + SAME_LENGTH) & ~water).sum())
     soil = float(sum(r.volumes.sum() for r in runs))
     strips = [
         int(c.strips.board[s]) for c, r in zip(question.cases, runs, strict=True) for s, _ in r.closed.strips

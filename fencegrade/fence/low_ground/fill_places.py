@@ -16,11 +16,10 @@ from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Run, Soil
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
-
-_HAIR = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,7 +105,7 @@ def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:
     barred = low.zones.open | touches(low.slots.left, low.slots.right, starts, ends)
     loss = np.maximum(low.cuts.kept - lengths[:, None], 0)
     depth = low.cuts.gap + loss * mark - low.zones.clearance
-    fits = (loss > 0) & (lengths[:, None] > 0) & (depth <= soil.most_depth + _HAIR) & ~barred
+    fits = (loss > 0) & (lengths[:, None] > 0) & (depth <= soil.most_depth + SAME_LENGTH) & ~barred
     stock, board = (v.astype(np.int64) for v in np.nonzero(fits))
     raised = loss[stock, board] * mark
     clear = low.zones.clearance[board]
@@ -133,7 +132,7 @@ def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:
 def touches(left: Floats, right: Floats, starts: Floats, ends: Floats) -> Truths:
     """Whether each [left, right] overlaps one of the stretches; `starts`, `ends` each ascending."""
     return np.asarray(
-        np.searchsorted(starts, right - _HAIR) > np.searchsorted(ends, left + _HAIR, side="right")
+        np.searchsorted(starts, right - SAME_LENGTH) > np.searchsorted(ends, left + SAME_LENGTH, side="right")
     )
 
 
@@ -166,9 +165,11 @@ def _joined(
         return joined
     near, far = low.slots.right[board[:-1]], low.slots.left[board[1:]]
     apart = low.slots.centre[board[1:]] - low.slots.centre[board[:-1]]
-    steep = np.abs(left[1:] - right[:-1]) * soil.side_slope > apart + _HAIR
+    steep = np.abs(left[1:] - right[:-1]) * soil.side_slope > apart + SAME_LENGTH
     faces = low.line.faces
-    split = np.searchsorted(faces, near - _HAIR) < np.searchsorted(faces, far + _HAIR, side="right")
+    split = np.searchsorted(faces, near - SAME_LENGTH) < np.searchsorted(
+        faces, far + SAME_LENGTH, side="right"
+    )
     neighbours = (board[1:] == board[:-1] + 1) & (stock[1:] == stock[:-1])
     joined[1:] = neighbours & ~steep & ~split & ~touches(near, far, *free)
     return joined
@@ -185,7 +186,7 @@ def _links(
     apart = starts > ends
     gap, near, far = at[apart], ends[apart], starts[apart]
     link[gap] = section.volume(depth_moments(low.line, near, far, right[gap - 1], left[gap]))
-    over = at[starts < ends - _HAIR]
+    over = at[starts < ends - SAME_LENGTH]
     link[over] = -_shared(low, board, left, right, over, section)
     return link
 
@@ -225,12 +226,12 @@ def _ends(
         low.line, slots.left[board], left, free[1], low.start, soil.end_slope, soil.most_depth
     )
     under_back = np.minimum(
-        np.searchsorted(slots.left, back.reach + _HAIR, side="right") - 1,
-        np.searchsorted(np.maximum.accumulate(slots.right), back.reach + _HAIR, side="right"),
+        np.searchsorted(slots.left, back.reach + SAME_LENGTH, side="right") - 1,
+        np.searchsorted(np.maximum.accumulate(slots.right), back.reach + SAME_LENGTH, side="right"),
     )
     under_ahead = np.maximum(
-        np.searchsorted(slots.right, ahead.reach - _HAIR),
-        np.searchsorted(slots.left, ahead.reach - _HAIR) - 1,
+        np.searchsorted(slots.right, ahead.reach - SAME_LENGTH),
+        np.searchsorted(slots.left, ahead.reach - SAME_LENGTH) - 1,
     )
     return (
         _end(back, section, np.clip(under_back, 0, board)),
@@ -250,7 +251,7 @@ def _end(found: Tapers, section: Section, board: NDArray[np.intp]) -> End:
 def _least_rows(slots: Slots, board: Indices, joined: Truths, least: float) -> Indices:
     """The row at which a fill from each row reaches the least length, never one board alone; -1 where
     none."""
-    far = np.searchsorted(slots.right, slots.left[board] + least - _HAIR)
+    far = np.searchsorted(slots.right, slots.left[board] + least - SAME_LENGTH)
     row = np.arange(len(board)) + np.maximum(far - board, 1)
     chain = np.cumsum(~joined)
     inside = row < len(board)

@@ -24,11 +24,11 @@ from fencegrade.fence.pickets.ground_below import FinishedGround, soil_below
 from fencegrade.fence.stock import shortest_serving
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import BottomCut, Soil
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
 
-_HAIR = 1e-6
 _UPRIGHT = 1e-6
 """Horizontal to vertical of an end written as upright."""
 
@@ -67,7 +67,7 @@ def soil_top(low: LowRun, rows: FillRows, closed: Closed, soil: Soil) -> SoilTop
     starts = np.isin(row, ends[:, 0])
     body = _bodies_top(low, rows, row.astype(np.int64), starts)
     firsts = low.slots.left[rows.board[ends[:, 0]]]
-    fill = np.searchsorted(firsts, body[0] + _HAIR, side="right") - 1
+    fill = np.searchsorted(firsts, body[0] + SAME_LENGTH, side="right") - 1
     run = max(soil.end_slope, _UPRIGHT)
     back = _back(low, rows, ends[:, 0], run)
     ahead = _ahead(low, rows, ends[:, 1], run)
@@ -77,7 +77,7 @@ def soil_top(low: LowRun, rows: FillRows, closed: Closed, soil: Soil) -> SoilTop
         for b, d, a in zip((*back, number), (*body, fill), (*ahead, number), strict=True)
     ]
     taper = np.repeat([True, False, True], [len(ends), len(fill), len(ends)])
-    wide = np.flatnonzero(parts[1] - parts[0] > _HAIR)
+    wide = np.flatnonzero(parts[1] - parts[0] > SAME_LENGTH)
     order = wide[np.argsort(parts[0][wide], kind="stable")]
     start, end, z_start, z_end, owner = (p[order] for p in parts)
     return SoilTop(
@@ -107,7 +107,7 @@ def _bodies_top(
     z_left, tilt = rows.left_surface[row], np.zeros(len(row))
     np.divide(rows.right_surface[row] - z_left, right - left, out=tilt, where=right > left)
     joined = np.flatnonzero(~starts[1:])
-    apart = joined[left[joined + 1] - right[joined] > _HAIR]
+    apart = joined[left[joined + 1] - right[joined] > SAME_LENGTH]
     links = (right[apart], left[apart + 1], rows.right_surface[row[apart]], z_left[apart + 1])
     edges = np.unique(np.concatenate([left, right, _crossings(left, right, z_left, tilt)]))
     if len(edges) < 2:
@@ -120,7 +120,7 @@ def _bodies_top(
     for back in range(3):
         k = np.maximum(last - back, 0)
         over = z_left[k] + tilt[k] * (middle - left[k])
-        here = (last >= back) & (left[k] <= a + _HAIR) & (right[k] >= b - _HAIR) & (over > top)
+        here = (last >= back) & (left[k] <= a + SAME_LENGTH) & (right[k] >= b - SAME_LENGTH) & (over > top)
         best, top = np.where(here, k, best), np.where(here, over, top)
     covered = best >= 0
     a, b, k = a[covered], b[covered], best[covered]
@@ -154,8 +154,8 @@ def finished_cuts(low: LowRun, top: SoilTop, bottom_cut: BottomCut, mark: float)
     if not len(top):
         return low.cuts
     left, right = low.slots.left, low.slots.right
-    first = np.searchsorted(top.end, left + _HAIR, side="right")
-    index = np.flatnonzero(np.searchsorted(top.start, right - _HAIR) > first)
+    first = np.searchsorted(top.end, left + SAME_LENGTH, side="right")
+    index = np.flatnonzero(np.searchsorted(top.start, right - SAME_LENGTH) > first)
     below = soil_below(low.line, left[index], right[index], top.pieces)
     return cut_again(low.cuts, index, below, low.zones.clearance[index], bottom_cut, mark)
 
@@ -192,8 +192,8 @@ def spared(
     run = max(soil.end_slope, _UPRIGHT)
     left, right = low.slots.left, low.slots.right
     row = np.arange(len(rows), dtype=np.int64)
-    first = np.searchsorted(np.maximum.accumulate(right), rows.before.reach + _HAIR, side="right")
-    last = np.searchsorted(left, rows.after.reach - _HAIR)
+    first = np.searchsorted(np.maximum.accumulate(right), rows.before.reach + SAME_LENGTH, side="right")
+    last = np.searchsorted(left, rows.after.reach - SAME_LENGTH)
     before = np.where(rows.before.possible, np.maximum(rows.board - first, 0), 0)
     after = np.where(rows.after.possible, np.maximum(last - rows.board - 1, 0), 0)
     return (
@@ -229,7 +229,7 @@ def _spared(
         full = np.maximum(kept, other)
         lost = np.maximum(marks_down(low.zones.most_gap[board] - gap, mark), 0)
         raised = shortest_serving(lengths, full - lost)
-        less = (raised < shortest[board]) & (gap <= low.zones.most_gap[board] + _HAIR)
+        less = (raised < shortest[board]) & (gap <= low.zones.most_gap[board] + SAME_LENGTH)
         found.append((row[less], shortest[board][less], raised[less]))
     none = np.zeros(0, dtype=np.int64)
     row, bare, raised = (np.concatenate([none, *(f[k] for f in found)]) for k in range(3))
@@ -248,7 +248,7 @@ def _beside(
     for start, end, z_start, z_end in (tuple(t[row] for t in taper), body):
         tilt = np.divide(z_end - z_start, end - start, out=np.zeros(len(row)), where=end > start)
         a, b = np.maximum(start, left), np.minimum(end, right)
-        real = b - a > _HAIR
+        real = b - a > SAME_LENGTH
         owner.append(number[real])
         columns.append([v[real] for v in (a, b, z_start + tilt * (a - start), z_start + tilt * (b - start))])
     a, b, za, zb = (np.concatenate([c[k] for c in columns]) for k in range(4))

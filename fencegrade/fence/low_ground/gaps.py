@@ -12,8 +12,7 @@ from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
 from fencegrade.ground.profile import Floats
-
-_HAIR = 1e-6
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class GapAction(StrEnum):
@@ -83,11 +82,11 @@ def low_ground_gaps(
     bare, cuts, mark = low.cuts, boards.cuts, boards.needs.mark
     undone = bare.gap + np.maximum(bare.kept * mark - shortest, 0.0)
     actions = np.full(len(undone), "", dtype="U12")
-    actions[undone > low.zones.most_gap + _HAIR] = GapAction.LONGER_BOARD
+    actions[undone > low.zones.most_gap + SAME_LENGTH] = GapAction.LONGER_BOARD
     actions[boarded] = GapAction.KICKBOARD
     for fill in fills:
         actions[fill.first - 1 : fill.last] = GapAction.FILL
-    actions[(cuts.gap > low.zones.most_gap + _HAIR) | boards.unserved] = GapAction.NONE
+    actions[(cuts.gap > low.zones.most_gap + SAME_LENGTH) | boards.unserved] = GapAction.NONE
     actions[low.zones.open] = GapAction.LEAVE_OPEN
     as_made = (actions == GapAction.NONE) | (actions == GapAction.LEAVE_OPEN)
     stretches = gap_stretches(low.slots, np.where(as_made, cuts.gap, undone), actions)

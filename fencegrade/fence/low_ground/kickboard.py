@@ -22,10 +22,10 @@ from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shorte
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 
-_HAIR = 1e-6
 
 MOST_BEND = 0.25
 """Inches the pickets' bottoms may stray from a straight line in a bay that takes a kickboard (own choice)."""
@@ -89,7 +89,7 @@ def strip_rows(
     bad = []
     for k, kept in enumerate(lengths.tolist()):
         short = low.cuts.kept > kept
-        closes = _open_height(low, kept, mark) <= width + _HAIR
+        closes = _open_height(low, kept, mark) <= width + SAME_LENGTH
         fit = np.where(short, closes & ~low.zones.open & (kept > 0), shortest < len(lengths))
         bad.append(np.append(0, np.cumsum(~fit)))
         needs = np.append(0, np.cumsum(short & (shortest > k)))
@@ -121,7 +121,7 @@ def _strips_before(
     before = np.full(len(bays), -1, dtype=np.int64)
     for (m, k), s in at.items():
         p = at.get((m - 1, k))
-        if p is None or abs(low.bays[m - 1][1] - low.bays[m][0]) > _HAIR:
+        if p is None or abs(low.bays[m - 1][1] - low.bays[m][0]) > SAME_LENGTH:
             continue
         if lasts[p] < lasts[s] and bad[k][lasts[s] + 1] == bad[k][lasts[p] + 1]:
             before[s] = p
@@ -212,12 +212,12 @@ def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int
     """First and last board a kickboard of a bay would serve, where it may have one."""
     water = [(s.start, s.end) for s in low.run.keep_open]
     gates = [(g.station, g.station + g.width) for g in low.run.gate]
-    if any(a < end - _HAIR and b > start + _HAIR for a, b in water + gates):
+    if any(a < end - SAME_LENGTH and b > start + SAME_LENGTH for a, b in water + gates):
         return None
-    if np.any((faces > start + _HAIR) & (faces < end - _HAIR)):
+    if np.any((faces > start + SAME_LENGTH) & (faces < end - SAME_LENGTH)):
         return None
-    first = int(np.searchsorted(low.slots.left, start - POST_COVER - _HAIR))
-    last = int(np.searchsorted(low.slots.right, end + POST_COVER + _HAIR, side="right")) - 1
+    first = int(np.searchsorted(low.slots.left, start - POST_COVER - SAME_LENGTH))
+    last = int(np.searchsorted(low.slots.right, end + POST_COVER + SAME_LENGTH, side="right")) - 1
     if last < first:
         return None
     slope, height = _edge(low, first, last)

@@ -12,9 +12,9 @@ from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.job.records import LowGround, Pickets, Soil
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem, format_volume
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
-_HAIR = 1e-6
 _SHOWN = 6
 
 
@@ -53,7 +53,7 @@ def _timber(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]
     filled = np.concatenate([np.arange(f.first - 1, f.last) for f in fills])
     least = float(low.zones.clearance[filled].min())
     deepest = max(f.deepest for f in fills)
-    if least <= _HAIR:
+    if least <= SAME_LENGTH:
         yield warning(
             f"{low.run.name}, {say.stretch(fills[0].start, fills[-1].end)}",
             "soil will touch the pickets, and wood in soil rots",
@@ -70,14 +70,14 @@ def _timber(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]
 def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Words) -> Iterator[Problem]:
     """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
     over = np.flatnonzero(
-        (cuts.gap > low.zones.most_gap + _HAIR) & (low.cuts.gap <= low.zones.most_gap + _HAIR)
+        (cuts.gap > low.zones.most_gap + SAME_LENGTH) & (low.cuts.gap <= low.zones.most_gap + SAME_LENGTH)
     )
     under = [
         i
         for f in fills
         for a, b in ((f.foot_start, f.start), (f.end, f.foot_end))
         for i in over
-        if low.slots.right[i] > a + _HAIR and low.slots.left[i] < b - _HAIR
+        if low.slots.right[i] > a + SAME_LENGTH and low.slots.left[i] < b - SAME_LENGTH
     ]
     if under:
         at = say.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))

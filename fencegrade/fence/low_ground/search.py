@@ -16,11 +16,9 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import FillRows
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import SAME_COST
 
 Indices = NDArray[np.int64]
-
-_GAIN = 1e-9
-"""A fill must save more than this to be made."""
 
 _NEVER = math.inf
 
@@ -131,7 +129,7 @@ class _Search:
             self._row(self.order[i])
         for s in range(self.strip_at[j], self.strip_at[j + 1]):
             self._strip(s)
-        if self.offer[j + 1] < self.clean[j] - _GAIN:
+        if self.offer[j + 1] < self.clean[j] - SAME_COST:
             self.clean[j + 1] = self.offer[j + 1]
         else:
             self.clean[j + 1] = self.clean[j]

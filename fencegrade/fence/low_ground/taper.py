@@ -26,12 +26,10 @@ from fencegrade.fence.low_ground.soil_body import (
     monotone_parts,
 )
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
 Indices = NDArray[np.intp]
 Truths = NDArray[np.bool_]
-
-_HAIR = 1e-9
-"""Inches of depth that count as none."""
 
 _UPRIGHT = 1e-6
 """Horizontal to vertical of an end written as upright."""
@@ -54,7 +52,7 @@ class Stops:
 
     def next(self, edge: Floats) -> tuple[Floats, NDArray[np.int64]]:
         """The first stop at or after each edge, and its kind."""
-        k = np.minimum(np.searchsorted(self.stations, edge - _HAIR), len(self.stations) - 1)
+        k = np.minimum(np.searchsorted(self.stations, edge - ROUNDING), len(self.stations) - 1)
         return self.stations[k], self.kinds[k]
 
 
@@ -86,7 +84,7 @@ def tapers(
     """
     run = max(end_slope, _UPRIGHT)
     stop, kind = halts.next(edge)
-    far = edge + most_depth * run + 1e-6
+    far = edge + most_depth * run + SAME_LENGTH
     kind = np.where(far < stop, np.int64(Stop.NO_SOIL), kind)
     stop = np.maximum(np.minimum(stop, far), edge)
     reach, left, deep = _run_out(line, edge, surface, stop, run, most_depth)
@@ -153,10 +151,10 @@ def _run_out(
         c = depth_cubic(line, piece, surface[live] + edge[live] / run, np.full(len(live), -1 / run))
         points = monotone_parts(c, at - base, far - base)
         values = np.stack([cubic_at(c, t) for t in points])
-        down = values <= _HAIR
+        down = values <= ROUNDING
         met = down.any(axis=0)
         k = np.where(met, down.argmax(axis=0), 3)
-        too_deep = np.where(np.arange(4)[:, None] <= k, values, 0.0).max(axis=0) > most_depth + 1e-6
+        too_deep = np.where(np.arange(4)[:, None] <= k, values, 0.0).max(axis=0) > most_depth + SAME_LENGTH
         reach[live[met]] = base[met] + _landing(c[met], points[:, met], k[met])
         stopped = ~met & (far >= stop[live])
         left[live[stopped]] = values[3][stopped]
@@ -178,4 +176,4 @@ def _landing(c: Floats, points: Floats, k: Indices) -> Floats:
 def _held_by_face(line: GroundLine, edge: Floats, surface: Floats, stop: Floats, run: float) -> Truths:
     """Whether the ground just beyond each stop is as high as the taper there."""
     inside = np.clip(stop, line.start, line.end)
-    return np.asarray(line.elevation(inside) >= surface - (stop - edge) / run - _HAIR)
+    return np.asarray(line.elevation(inside) >= surface - (stop - edge) / run - ROUNDING)

@@ -18,7 +18,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import BottomCut
-from fencegrade.units import GRACE
+from fencegrade.units.tolerances import MARK_GRACE
 
 Marks = NDArray[np.int64]
 
@@ -170,7 +170,7 @@ def cut_to(cuts: Cuts, kept: Marks, mark: float) -> Cuts:
 
 def marks_down(inches: Floats, mark: float) -> Marks:
     """Whole tape marks in each length, rounded down; a hair under a mark counts as on it."""
-    return np.floor(np.asarray(inches) / mark + GRACE).astype(np.int64)
+    return np.floor(np.asarray(inches) / mark + MARK_GRACE).astype(np.int64)
 
 
 def join_cuts(parts: Sequence[Cuts]) -> Cuts:

@@ -15,11 +15,9 @@ from numpy.typing import NDArray
 
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
-
-_HAIR = 1e-6
-"""Inches; a thinner sliver of soil under the edge of a board is rounding."""
 
 
 class Below(Protocol):
@@ -80,8 +78,8 @@ class FinishedGround:
     def at_edges(self) -> tuple[Floats, Floats]:
         """As `Below`. Errors: ValueError where a board lies outside the readings."""
         left, right = self.line.elevation(self.left), self.line.elevation(self.right, before=True)
-        starts = self.start <= self.left[self.board] + _HAIR
-        ends = self.end >= self.right[self.board] - _HAIR
+        starts = self.start <= self.left[self.board] + SAME_LENGTH
+        ends = self.end >= self.right[self.board] - SAME_LENGTH
         np.maximum.at(left, self.board[starts], self.z_start[starts])
         np.maximum.at(right, self.board[ends], self.z_end[ends])
         return left, right
@@ -98,7 +96,7 @@ class FinishedGround:
         np.minimum.at(first, self.board, self.start)
         np.maximum.at(last, self.board, self.end)
         for a, b in ((self.left, first), (np.maximum(last, self.left), self.right)):
-            bare = b - a > _HAIR
+            bare = b - a > SAME_LENGTH
             if bare.any():
                 found = extremes_about_line(self.line, a[bare], b[bare], slope[bare])
                 down = slope[bare] * (a[bare] - self.left[bare])
@@ -116,8 +114,8 @@ def soil_below(
     the end of the straight pieces (p,) of the soil's top, in order along the run and none over another.
     """
     start, end, z_start, z_end = soil
-    first = np.searchsorted(end, left + _HAIR, side="right")
-    past = np.maximum(np.searchsorted(start, right - _HAIR), first)
+    first = np.searchsorted(end, left + SAME_LENGTH, side="right")
+    past = np.maximum(np.searchsorted(start, right - SAME_LENGTH), first)
     counts = past - first
     board = np.repeat(np.arange(len(left)), counts)
     piece = np.arange(len(board)) - np.repeat(np.cumsum(counts) - counts, counts) + first[board]

@@ -19,13 +19,13 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.job.records import Fit
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
 Floats = NDArray[np.float64]
 
 LEAST_BOARD = 0.5
 """Inches; a narrower strip is no board. Common practice, no source."""
 
-_HAIR = 1e-6
 _UNSEEN = 0.25
 """A gap that departs by no more than this share of the limit counts as the old one beside a rip."""
 
@@ -97,7 +97,7 @@ class Relay:
     @property
     def sliver(self) -> bool:
         """Whether a board comes out under half its width."""
-        return self.shortest_rip < 0.5 - _HAIR
+        return self.shortest_rip < 0.5 - SAME_LENGTH
 
 
 def lay_again(rest: Rest) -> tuple[Relay, ...]:
@@ -111,9 +111,9 @@ def lay_again(rest: Rest) -> tuple[Relay, ...]:
     negative gap or no room. Source: own derivation; the limit and half a board are common practice, no
     source.
     """
-    if not (rest.width > 0 and rest.limit > 0 and rest.gap >= 0 and rest.room >= -_HAIR):
+    if not (rest.width > 0 and rest.limit > 0 and rest.gap >= 0 and rest.room >= -SAME_LENGTH):
         raise ValueError("width and limit must be over zero, gap and room not below it")
-    if abs(rest.shift) <= _HAIR and _plan_reaches(rest):
+    if abs(rest.shift) <= SAME_LENGTH and _plan_reaches(rest):
         return (_as_planned(rest),)
     found = [r for widths in _widths(rest) if (r := _eased(rest, widths)) is not None]
     found += _kept_gaps(rest)
@@ -128,7 +128,9 @@ def _plan_reaches(rest: Rest) -> bool:
         return False
     after = rest.end - float(rest.planned.right[-1])
     wanted = rest.close * rest.gap
-    return abs(after - wanted) <= _HAIR or (rest.fit is not Fit.EVEN_GAPS and 0 <= after <= rest.gap + _HAIR)
+    return abs(after - wanted) <= SAME_LENGTH or (
+        rest.fit is not Fit.EVEN_GAPS and 0 <= after <= rest.gap + SAME_LENGTH
+    )
 
 
 def _shows(rest: Rest, relay: Relay) -> tuple[float, ...]:
@@ -157,8 +159,8 @@ def _distinct(ways: Sequence[Relay]) -> Iterator[Relay]:
 def _widths(rest: Rest) -> Iterator[list[float]]:
     """Rows of boards that come near to filling the rest."""
     w, pitch = rest.width, rest.width + rest.gap
-    about = math.floor((rest.room + (1 - rest.lead) * rest.gap) / pitch + _HAIR)
-    counts = [m for m in range(max(1, about - 2), about + 4) if m * w <= rest.room + _HAIR]
+    about = math.floor((rest.room + (1 - rest.lead) * rest.gap) / pitch + SAME_LENGTH)
+    counts = [m for m in range(max(1, about - 2), about + 4) if m * w <= rest.room + SAME_LENGTH]
     yield from ([w] * m for m in counts)
     if rest.fit is not Fit.EVEN_GAPS:
         yield from ([w] * (m - 1) + [w / 2] for m in range(max(1, about - 1), about + 3))
@@ -170,9 +172,9 @@ def _kept_gaps(rest: Rest) -> list[Relay]:
     """The rest at the gap as it stands: full boards, and one or two ripped at the end."""
     w, gap = rest.width, rest.gap
     room = rest.room + (1 - rest.lead - rest.close) * gap
-    full = max(0, math.floor(room / (w + gap) + _HAIR))
+    full = max(0, math.floor(room / (w + gap) + SAME_LENGTH))
     over = room - full * (w + gap) - gap
-    if over <= _HAIR:
+    if over <= SAME_LENGTH:
         if rest.fit is Fit.EVEN_GAPS or not full:
             return [_single_rip(rest)] if rest.room < w and rest.room >= LEAST_BOARD else []
         return [_placed(rest, [w] * full, np.full(full, gap), RelayKind.FULL_BOARDS, 0.0)]
@@ -211,7 +213,7 @@ def _as_planned(rest: Rest) -> Relay:
     left, right = rest.planned.left, rest.planned.right
     gaps = np.asarray(left - np.append(rest.at, right[:-1]), dtype=float)
     widths = rest.planned.width
-    ripped = tuple(float(x) for x in widths if x < rest.width - _HAIR)
+    ripped = tuple(float(x) for x in widths if x < rest.width - SAME_LENGTH)
     return Relay(
         kind=RelayKind.AS_PLANNED,
         slots=rest.planned,
@@ -235,7 +237,7 @@ def _eased(rest: Rest, widths: Sequence[float]) -> Relay | None:
     missing = rest.room - sum(widths) - float(shares.sum()) * rest.gap
     size, sign = abs(missing), 1.0 if missing >= 0 else -1.0
     most = math.inf if sign > 0 else rest.gap
-    if size > most * float(shares.sum()) + _HAIR:
+    if size > most * float(shares.sum()) + SAME_LENGTH:
         return None
     if not rest.started:
         departure = step = size / float(shares.sum())
@@ -243,14 +245,14 @@ def _eased(rest: Rest, widths: Sequence[float]) -> Relay | None:
         departure, step = _ease(shares, size, most, rest.limit)
     part = np.minimum(np.arange(1, len(widths) + 1) * step, departure)
     gaps = np.maximum(rest.gap + sign * part, 0.0)
-    kind = RelayKind.ONE_RIP if widths[-1] < rest.width - _HAIR else RelayKind.FULL_BOARDS
+    kind = RelayKind.ONE_RIP if widths[-1] < rest.width - SAME_LENGTH else RelayKind.FULL_BOARDS
     return _placed(rest, widths, gaps, kind, sign * departure)
 
 
 def _alone(rest: Rest, width: float) -> Relay | None:
     """A single board in a stretch of its own stands in the middle."""
     space = (rest.room - width) / 2
-    if space < -_HAIR:
+    if space < -SAME_LENGTH:
         return None
     moved = replace(rest, at=rest.at + space)
     placed = _placed(moved, [width], np.array([rest.gap]), RelayKind.FULL_BOARDS, space - rest.gap)
@@ -266,12 +268,12 @@ def _ease(shares: Floats, size: float, most: float, limit: float) -> tuple[float
     index = np.arange(1, len(shares) + 1)
     ramp, flat = np.cumsum(shares * index), float(shares.sum()) - np.cumsum(shares)
     reach = limit * (np.append(0.0, ramp)[:-1] + index * (np.append(float(shares.sum()), flat)[:-1]))
-    k = int(np.searchsorted(reach, size - 1e-12))
+    k = int(np.searchsorted(reach, size - ROUNDING))
     if k < len(index):
         before = limit * float(ramp[k - 1]) if k else 0.0
         left = float(shares.sum()) if k == 0 else float(flat[k - 1])
         departure = (size - before) / left
-        if departure <= most + _HAIR:
+        if departure <= most + SAME_LENGTH:
             return min(departure, most), limit
     if math.isinf(most):
         step = size / float(ramp[-1])
@@ -283,7 +285,7 @@ def _least_step(ramp: Floats, flat: Floats, size: float, most: float) -> float:
     """The least step with which gaps that close by `most` at the utmost give `size` together."""
     for k in range(len(ramp) - 1, -1, -1):
         step = (size - most * float(flat[k])) / float(ramp[k])
-        if step > 0 and (k + 1) * step <= most + _HAIR:
+        if step > 0 and (k + 1) * step <= most + SAME_LENGTH:
             return step
     return most
 
@@ -295,9 +297,9 @@ def _placed(rest: Rest, widths: Sequence[float], gaps: Floats, kind: RelayKind, 
     wide = np.asarray(widths, dtype=float)
     right = rest.at + np.cumsum(space + wide)
     end_gap = rest.end - float(right[-1])
-    if abs(end_gap) <= _HAIR:
+    if abs(end_gap) <= SAME_LENGTH:
         right[-1], end_gap = rest.end, 0.0
-    ripped = tuple(float(x) for x in wide if x < rest.width - _HAIR)
+    ripped = tuple(float(x) for x in wide if x < rest.width - SAME_LENGTH)
     change = float(np.abs(np.diff(np.append(rest.gap, gaps))).max()) if rest.started else 0.0
     return Relay(
         kind=kind,
@@ -306,7 +308,7 @@ def _placed(rest: Rest, widths: Sequence[float], gaps: Floats, kind: RelayKind, 
         end_gap=end_gap,
         departure=departure,
         change=change,
-        within=change <= rest.limit + _HAIR,
+        within=change <= rest.limit + SAME_LENGTH,
         ripped=ripped,
         shortest_rip=min(ripped, default=rest.width) / rest.width,
     )

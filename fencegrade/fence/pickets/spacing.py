@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Floats, Slots
 from fencegrade.units import to_marks
-
-_SAME = 1e-6
-"""Inches; spaces nearer than this are one space."""
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +62,7 @@ def _of_row(
     left, right = slots.left[members], slots.right[members]
     gaps = left[1:] - right[:-1]
     parted = _parted(left, right, openings)
-    breaks = (np.abs(np.diff(gaps)) > _SAME) | parted[1:] | parted[:-1]
+    breaks = (np.abs(np.diff(gaps)) > SAME_LENGTH) | parted[1:] | parted[:-1]
     parts = np.split(np.arange(len(gaps)), np.flatnonzero(breaks) + 1)
     return [
         Spacing(
@@ -86,6 +84,10 @@ def _parted(left: Floats, right: Floats, openings: Sequence[tuple[float, float]]
     parted = np.zeros(max(len(left) - 1, 0), dtype=bool)
     for start, end in openings:
         after = int(np.searchsorted(left, (start + end) / 2))
-        if 0 < after < len(left) and right[after - 1] <= start + _SAME and left[after] >= end - _SAME:
+        if (
+            0 < after < len(left)
+            and right[after - 1] <= start + SAME_LENGTH
+            and left[after] >= end - SAME_LENGTH
+        ):
             parted[after - 1] = True
     return parted

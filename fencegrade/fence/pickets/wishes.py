@@ -8,9 +8,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Pickets, Run
-
-_HAIR = 1e-6
-"""Inches by which a picket may stand over a border through rounding of the arithmetic."""
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,10 +30,10 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     clearance, outside = np.zeros(len(slots)), slots.width
     for stretch in run.clearance:
         over = np.minimum(slots.right, stretch.end) - np.maximum(slots.left, stretch.start)
-        inside = over > _HAIR
+        inside = over > SAME_LENGTH
         clearance[inside] = np.maximum(clearance[inside], stretch.height)
         outside = outside - np.maximum(over, 0.0)
-    beyond = outside > _HAIR
+    beyond = outside > SAME_LENGTH
     clearance[beyond] = np.maximum(clearance[beyond], pickets.clearance)
     kept_open = np.zeros(len(slots), dtype=bool)
     for water in run.keep_open:

@@ -22,6 +22,7 @@ from fencegrade.figures.concrete import (
 )
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Posts
+from fencegrade.units.tolerances import WHOLE
 
 CUBIC_FOOT = 1728.0
 """Cubic inches."""
@@ -98,18 +99,18 @@ def concrete_for(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Concr
     per_bag = bag_yield(posts.bag)
     net = float(holes.sum())
     ordered = net * posts.concrete_extra
-    in_all = math.ceil(ordered / per_bag - 1e-9)
+    in_all = math.ceil(ordered / per_bag - WHOLE)
     wide = np.where(gate, posts.hole(True), posts.hole(False))
     gravel = float((math.pi / 4 * wide**2 * posts.gravel / CUBIC_FOOT).sum())
     return Concrete(
         holes=holes,
-        bags=np.ceil(holes / per_bag - 1e-9).astype(np.int64),
+        bags=np.ceil(holes / per_bag - WHOLE).astype(np.int64),
         net=net,
         ordered=ordered,
         bags_in_all=in_all,
         bag_weight=posts.bag,
         weight=in_all * posts.bag,
         gravel=gravel,
-        gravel_bags=math.ceil(gravel * GRAVEL_WEIGHT / posts.gravel_bag - 1e-9),
+        gravel_bags=math.ceil(gravel * GRAVEL_WEIGHT / posts.gravel_bag - WHOLE),
         delivered=ordered > CUBIC_YARD,
     )

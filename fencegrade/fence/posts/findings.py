@@ -8,7 +8,6 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.posts.posts import (
     NO_POST,
     Indices,
@@ -21,6 +20,7 @@ from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_S
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
 
 TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
@@ -51,7 +51,7 @@ def checked_posts(
 
 
 def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, say: Words) -> Iterator[Problem]:
-    found = np.flatnonzero(schedule.new & (crown - schedule.ground <= HAIR))
+    found = np.flatnonzero(schedule.new & (crown - schedule.ground <= SAME_LENGTH))
     if len(found):
         k = int(found[0])
         yield mistake(
@@ -77,7 +77,7 @@ def _findings(
     yield from _shallow(run, schedule, say)
     yield from _tall(run, schedule, bays, posts, say)
     yield from _at_faces(run, schedule, say)
-    if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - HAIR:
+    if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - SAME_LENGTH:
         yield note(
             f"{run.name}, holes",
             f"{say(posts.hole_diameter)} is less than twice the posts' width",
@@ -106,13 +106,13 @@ def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, say: Words) -
     for k in np.flatnonzero(schedule.standing).tolist():
         missing = float(crown[k] - schedule.top[k])
         place = f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}"
-        if missing > HAIR:
+        if missing > SAME_LENGTH:
             yield warning(
                 place,
                 f"the post that stands here is {say(missing)} too short for this top",
                 "lower the top there, let the pickets stand higher over the post, or set a new post",
             )
-        elif missing < -HAIR:
+        elif missing < -SAME_LENGTH:
             yield note(
                 place,
                 f"the post that stands here is {say(-missing)} higher than this top wants it",
@@ -125,9 +125,11 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Ite
     wide = np.array([posts.hole(k is PostKind.GATE) for k in schedule.kinds])
     reach = (wide[1:] + wide[:-1]) / 2
     apart = np.where(schedule.new[1:] & schedule.new[:-1], np.diff(schedule.station), np.inf)
-    for k in np.flatnonzero((apart > HAIR) & (apart < reach + LEAST_BETWEEN_HOLES - HAIR)).tolist():
+    for k in np.flatnonzero(
+        (apart > SAME_LENGTH) & (apart < reach + LEAST_BETWEEN_HOLES - SAME_LENGTH)
+    ).tolist():
         place = f"{run.name}, posts {k + 1} and {k + 2}"
-        if apart[k] < reach[k] - HAIR:
+        if apart[k] < reach[k] - SAME_LENGTH:
             yield warning(
                 place,
                 f"their middles are {say(float(apart[k]))} apart and a hole is {say(float(reach[k]))} wide: "
@@ -144,7 +146,7 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Ite
 
 def _deep_holes(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
     """Holes deeper than a common auger goes."""
-    found = np.flatnonzero(schedule.new & (schedule.hole > COMMON_AUGER + HAIR))
+    found = np.flatnonzero(schedule.new & (schedule.hole > COMMON_AUGER + SAME_LENGTH))
     if len(found):
         deepest = say(float(schedule.hole[found].max()))
         yield note(
@@ -174,7 +176,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, say:
     k = int(found[np.argmin(near.share[found])])
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.offered_for(k)
     short = own[int(near.stock[k])]
-    longer = next((s for s in own if s.length >= near.above[k] + asked - HAIR), None)
+    longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
     left = f"{say(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
     spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
     spared *= len(found) if longer is not None and longer.price and short.price else 0
@@ -202,7 +204,7 @@ def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
     """
     share = np.where(schedule.new & ~schedule.eased, schedule.share, np.inf)
     k = int(np.argmin(share))
-    if share[k] < SHARE_IN_GROUND - 1e-6:
+    if share[k] < SHARE_IN_GROUND - WHOLE:
         yield warning(
             f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
             f"{say(float(schedule.depth[k]))} of {say(float(schedule.total[k]))} is in the ground "
@@ -213,11 +215,11 @@ def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
 
 def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Words) -> Iterator[Problem]:
     """Bays that are tall for the posts that carry them."""
-    if min(posts.width, posts.thickness or posts.width) > SMALL_POST + HAIR:
+    if min(posts.width, posts.thickness or posts.width) > SMALL_POST + SAME_LENGTH:
         return
     above = schedule.above - posts.height
-    tall = np.maximum(above[bays.first], above[bays.first + 1]) > TALL_HEIGHT + HAIR
-    found = np.flatnonzero(tall & (bays.width > TALL_SPACING + HAIR))
+    tall = np.maximum(above[bays.first], above[bays.first + 1]) > TALL_HEIGHT + SAME_LENGTH
+    found = np.flatnonzero(tall & (bays.width > TALL_SPACING + SAME_LENGTH))
     if len(found):
         worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
         yield warning(

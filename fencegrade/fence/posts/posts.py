@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.rails.rails import top_at_posts
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, Run, Stock
+from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 Mask = NDArray[np.bool_]
@@ -204,7 +204,7 @@ class _Lists:
 
 
 def _shortest(total: Floats, offered: tuple[Stock, ...]) -> Indices:
-    found = np.searchsorted(np.array([s.length for s in offered]), total - HAIR)
+    found = np.searchsorted(np.array([s.length for s in offered]), total - SAME_LENGTH)
     return np.where(found < len(offered), found, NO_POST).astype(np.int64)
 
 
@@ -213,7 +213,7 @@ def _standing_heights(run: Run, bays: Bays) -> Floats:
     heights = np.full(len(bays.posts), np.nan)
     for post in run.existing_post:
         if post.keep and post.height is not None:
-            heights[bays.standing & (np.abs(bays.posts - post.station) < HAIR)] = post.height
+            heights[bays.standing & (np.abs(bays.posts - post.station) < SAME_LENGTH)] = post.height
     return heights
 
 

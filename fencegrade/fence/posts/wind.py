@@ -40,7 +40,11 @@ from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Posts, Run, Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
+
+_ROOT = 1e-10
+"""Feet within which a depth is found."""
 
 _FEET_IN_METRE = 1 / 0.3048
 
@@ -84,7 +88,7 @@ def required_depth(force: float, arm: float, width: float, lateral: float) -> fl
     most = 1.0
     while missing(most) < 0:
         most *= 2
-    return float(brentq(missing, most / 2**60, most, xtol=1e-10))
+    return float(brentq(missing, most / 2**60, most, xtol=_ROOT))
 
 
 def depth_with_bearing(force: float, arm: float, width: float, bearing: float) -> float:
@@ -161,8 +165,8 @@ def wind_screen(
         moment=moment,
         depth=depth,
         allowed=allowed,
-        stands=schedule.standing | (schedule.depth >= depth - 1e-6),
-        holds=moment <= allowed * (1 + 1e-9),
+        stands=schedule.standing | (schedule.depth >= depth - SAME_LENGTH),
+        holds=moment <= allowed * (1 + WHOLE),
         assumptions=_assumptions(site, posts, bays, heights, say),
     )
     return screen, tuple(_findings(run, screen, say))

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
-from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.rails.rails import BayTops, Indices, RailRows, bay_tops
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,14 +58,14 @@ def _joined(rows: RailRows, bays: Bays, tops: BayTops) -> dict[int, int]:
     """For each rail that could be one piece with the rail after it, that rail."""
     at = {(int(b), int(r)): i for i, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
     slope = tops.slope(bays)
-    straight = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(np.diff(slope)) < HAIR)
+    straight = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(np.diff(slope)) < SAME_LENGTH)
     pairs = [(i, at[bay + 1, row]) for (bay, row), i in at.items() if (bay + 1, row) in at and straight[bay]]
     if not pairs:
         return {}
     first, last = np.array(pairs, dtype=np.int64).T
     step = (tops.right[rows.bay[first]] - rows.drop[first]) - (tops.left[rows.bay[last]] - rows.drop[last])
-    fits = _over_two(rows, bays, first, last) <= bays.reach + HAIR
-    return dict(pair for pair, one in zip(pairs, (np.abs(step) < HAIR) & fits, strict=True) if one)
+    fits = _over_two(rows, bays, first, last) <= bays.reach + SAME_LENGTH
+    return dict(pair for pair, one in zip(pairs, (np.abs(step) < SAME_LENGTH) & fits, strict=True) if one)
 
 
 def _pair_up(own: Indices, joined: dict[int, int], alone: bool) -> list[tuple[int, int]]:

@@ -17,12 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
-from fencegrade.fence.bays.reach import HAIR
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.about_line import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
 Indices = NDArray[np.int64]
@@ -102,9 +102,9 @@ def rows_for(height: float, rails: Rails) -> int:
     """
     if rails.count:
         return rails.count
-    usual = 2 if height <= TWO_ROWS + HAIR else 3 if height <= THREE_ROWS + HAIR else 4
+    usual = 2 if height <= TWO_ROWS + SAME_LENGTH else 3 if height <= THREE_ROWS + SAME_LENGTH else 4
     between = height - rails.top_reveal - rails.bottom_reveal - rails.height
-    return max(usual, math.ceil(between / MOST_BETWEEN_ROWS - HAIR) + 1)
+    return max(usual, math.ceil(between / MOST_BETWEEN_ROWS - SAME_LENGTH) + 1)
 
 
 def rows_wanted(bays: Bays, top: TopLine, line: GroundLine, rails: Rails, clearance: float) -> int:
@@ -168,7 +168,9 @@ def _in_lines(bays: Bays, tops: BayTops, first: _Range, last: _Range) -> tuple[F
     """Drops (m,) of the top and the bottom row, the same over as many neighbouring bays as their ranges
     allow: the top row as high, the bottom row as low as all of them can have it.
     """
-    goes_on = (bays.first[1:] == bays.first[:-1] + 1) & (np.abs(tops.right[:-1] - tops.left[1:]) < HAIR)
+    goes_on = (bays.first[1:] == bays.first[:-1] + 1) & (
+        np.abs(tops.right[:-1] - tops.left[1:]) < SAME_LENGTH
+    )
     top, bottom = first.low.copy(), last.high.copy()
     edges = [0, *_where_lines_end(goes_on, first, last), len(bays)]
     for a, b in pairwise(edges):
@@ -184,7 +186,9 @@ def _where_lines_end(goes_on: NDArray[np.bool_], first: _Range, last: _Range) ->
         both = (
             [max(line[0], high), min(line[1], most), max(line[2], least), min(line[3], low)] if line else []
         )
-        if k and not (goes_on[k - 1] and both[0] <= both[1] + HAIR and both[2] <= both[3] + HAIR):
+        if k and not (
+            goes_on[k - 1] and both[0] <= both[1] + SAME_LENGTH and both[2] <= both[3] + SAME_LENGTH
+        ):
             yield k
             both = []
         line = both or [high, most, least, low]
@@ -285,7 +289,7 @@ class _Findings:
 
     def humps(self, raised: Floats) -> Iterator[Problem]:
         """Bays whose lowest rail is raised over a hump, by how much (m,)."""
-        found = np.flatnonzero(raised > HAIR)
+        found = np.flatnonzero(raised > SAME_LENGTH)
         if len(found):
             k, where = self._worst(found, raised)
             yield warning(
@@ -297,7 +301,7 @@ class _Findings:
 
     def crowded(self, room: Floats, counts: Indices, height: float) -> Iterator[Problem]:
         """Bays with less room (m,) between top and lowest rail than their rails are high."""
-        found = np.flatnonzero(room < counts * height - HAIR)
+        found = np.flatnonzero(room < counts * height - SAME_LENGTH)
         if len(found):
             k, where = self._worst(found, counts * height - room)
             yield warning(
@@ -311,7 +315,7 @@ class _Findings:
     def too_long(self, rows: RailRows) -> Iterator[Problem]:
         """Bays whose rails are longer than any stock."""
         length = rows.length[rows.row == 0]
-        found = np.flatnonzero(length > self.bays.reach + HAIR)
+        found = np.flatnonzero(length > self.bays.reach + SAME_LENGTH)
         if len(found):
             k, where = self._worst(found, length)
             yield warning(

@@ -11,6 +11,7 @@ from fencegrade.fence.rails.rails import RailRows
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Fasteners, Pattern
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import ROUNDING, WHOLE
 
 LEAST_BITE = 1.0
 """Inches a picket's screw must enter the rail: common practice, no source."""
@@ -48,13 +49,13 @@ def screw_length(boards: float, rail: float, system: UnitSystem) -> tuple[float,
     Result: its length and whether it would poke out behind the rail.
     """
     length = shortest_screw(boards + LEAST_BITE, system)
-    return length, length > boards + rail + 1e-9
+    return length, length > boards + rail + ROUNDING
 
 
 def shortest_screw(wanted: float, system: UnitSystem) -> float:
     """The shortest screw sold (in) of a length or more; the longest where none is."""
     lengths = SCREW_LENGTHS[system]
-    return next((s for s in lengths if s >= wanted - 1e-9), lengths[-1])
+    return next((s for s in lengths if s >= wanted - ROUNDING), lengths[-1])
 
 
 def crossings(middles: Floats, bays: Bays, rows: RailRows) -> int:
@@ -103,14 +104,14 @@ def rail_screws(
     2x rail are common practice, no source; 3 in is twice its 1-1/2 in.
     """
     length = shortest_screw(2 * rail_thickness, system)
-    pokes_out = length > rail_thickness + post_width + 1e-9
+    pokes_out = length > rail_thickness + post_width + ROUNDING
     return _screws("rails to posts", length, pokes_out, rails * 2 * SCREWS_A_RAIL_END, use, framing=True)
 
 
 def _screws(
     use_name: str, length: float, pokes_out: bool, counted: int, use: Fasteners, framing: bool = False
 ) -> Screws:
-    needed = math.ceil(counted * use.extra - 1e-6)
+    needed = math.ceil(counted * use.extra - WHOLE)
     return Screws(
         use=use_name,
         length=length,

@@ -22,12 +22,11 @@ from fencegrade.fence.tops.least_sum import least_sum
 from fencegrade.fence.tops.line_on_ground import touches
 from fencegrade.fence.tops.linear_programme import Aim, solve_chains
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import REACH_GRACE, SAME_COST
 
 _WINDOW = 32
 _CELLS = 4_000_000
 _ROUNDS = 6
-_HAIR = 1e-8
-_GAIN = 1e-9
 _TIE = 1e-3
 _AT_CORNER = 1e-9
 _RESTS = 1e-7
@@ -76,7 +75,7 @@ def cheapest_near(
         for _ in range(_ROUNDS):
             new = _one_window(wishes, chains, best, meetings, stride)
             new_cost = total_cost(wishes, chains, new)
-            if new_cost >= cost - _GAIN * (1 + abs(cost)):
+            if new_cost >= cost - SAME_COST * (1 + abs(cost)):
                 break
             best, cost = new, new_cost
     return best
@@ -172,7 +171,9 @@ def _pair_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
     left = window.piece[bay]
     share = (wish.slots.centre - x[left]) / (x[left + 1] - x[left])
     # the right height, in steps over the least tried, past which each rung is charged
-    room = wish.cost.reach[:, None, :] + _HAIR - (window.heights[left] * (1 - share)[:, None])[:, :, None]
+    room = (
+        wish.cost.reach[:, None, :] + REACH_GRACE - (window.heights[left] * (1 - share)[:, None])[:, :, None]
+    )
     over_corner = share[:, None, None] < _AT_CORNER
     rise = room / np.where(over_corner, 1.0, share[:, None, None])
     passed = np.floor((rise - window.heights[left + 1, 0][:, None, None]) / window.step) + 1
@@ -202,7 +203,7 @@ def _least_right(window: _Window) -> Floats:
     for _ in range(60):
         high, at = touches(chain.under, a[going], b[going], slope[going])
         over = high - start[going]
-        clear = over <= _HAIR
+        clear = over <= REACH_GRACE
         result[going[clear]] = start[going[clear]] + slope[going[clear]] * (b - a)[going[clear]]
         rising = ~clear & (at > a[going])
         step = over[rising] / (at - a[going])[rising]

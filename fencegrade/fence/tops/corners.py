@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from fencegrade.fence.tops.asked import Corner, TopWish
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.problems import Problem, note
-
-_MET = 1e-6
-"""Inches; a smaller step is none."""
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,5 +36,5 @@ def corner_remarks(wishes: Sequence[TopWish], steps: Sequence[CornerStep]) -> li
             "join the two runs, or leave the corner post long enough for both",
         )
         for s in steps
-        if abs(s.step) > _MET
+        if abs(s.step) > SAME_LENGTH
     ]

@@ -30,9 +30,9 @@ from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import HeightRule
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem, past_limit
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
-_HAIR = 1e-6
 _ASK = "ask the permit office how height is measured, lower the top, or choose another top"
 
 
@@ -94,7 +94,7 @@ def check_heights(
         rule=rule,
         limit=most_height,
         measured=measured,
-        over=measured > most_height + _HAIR,
+        over=measured > most_height + SAME_LENGTH,
         tallest=float(measured[tallest]),
         picket=tallest,
         station=float(at[tallest]),
@@ -142,9 +142,9 @@ def _counted_ground(line: GroundLine, slots: Slots, rule: HeightRule) -> tuple[F
     before, after = ground_sides(line, line.faces)
     for face, ground in zip(line.faces, np.minimum(before, after), strict=True):
         beside = []
-        if (left := np.flatnonzero(slots.right <= face + _HAIR)).size:
+        if (left := np.flatnonzero(slots.right <= face + SAME_LENGTH)).size:
             beside.append(left[slots.right[left].argmax()])
-        if (right := np.flatnonzero(slots.left >= face - _HAIR)).size:
+        if (right := np.flatnonzero(slots.left >= face - SAME_LENGTH)).size:
             beside.append(right[slots.left[right].argmin()])
         for k in beside:
             if ground < low[k]:

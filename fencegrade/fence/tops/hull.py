@@ -17,13 +17,12 @@ from fencegrade.fence.tops.line_on_ground import (
     touch_pieces,
 )
 from fencegrade.ground.profile import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 
 _ROUNDS = 60
 _SAME = 1e-12
 _STILL = 1e-14
 _CHUNK = 2_000_000
-_APART = 1e-6
-"""Inches; stations nearer each other are one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -140,7 +139,7 @@ def _knot_slopes(pieces: Pieces) -> Floats:
     z = np.concatenate([((a * t + b) * t + c) * t + d for t in ends])
     order = np.argsort(x, kind="stable")
     x, z = x[order], z[order]
-    first = np.flatnonzero(np.append(True, np.diff(x) > _APART))
+    first = np.flatnonzero(np.append(True, np.diff(x) > SAME_LENGTH))
     return np.asarray(np.diff(np.maximum.reduceat(z, first)) / np.diff(x[first]))
 
 

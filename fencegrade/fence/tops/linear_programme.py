@@ -33,6 +33,9 @@ _ABOUT = np.array([-0.5, -0.25, -0.1, -0.04, 0.04, 0.1, 0.25, 0.5])
 _TOLERANCES = (1e-9, 1e-7)
 """Of the solver; the wider one only where the narrow one fails."""
 
+_FLAT = 1e-9
+"""Bend (1/in) of the ground under which it counts as straight."""
+
 _LARGEST = 10.0
 
 
@@ -141,7 +144,7 @@ def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) 
     curve = np.clip(np.searchsorted(line.stations, at, side="right") - 1, 0, len(line.stations) - 2)
     a, b = line.coefficients[curve, 0], line.coefficients[curve, 1]
     bend = np.abs(6 * a * (at - line.stations[curve]) + 2 * b)
-    spread = np.sqrt(8 * over / np.maximum(bend, 1e-9))
+    spread = np.sqrt(8 * over / np.maximum(bend, _FLAT))
     x = at[:, None] + spread[:, None] * _ABOUT
     x = np.clip(x, chain.x[piece, None], chain.x[piece + 1, None])
     before, after = ground_sides(line, x)

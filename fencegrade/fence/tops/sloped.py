@@ -24,13 +24,13 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.units.tolerances import SAME_COST
 
 _ROUNDS = 80
 _STRIDES = (8, 1)
 """Tape marks between the heights tried for runs that join, in one search after the other."""
 
 _ON = 1e-11
-_SAME_COST = 1e-9
 
 
 def sloped_top(line: GroundLine, start: float, end: float, least_height: float) -> TopLine:
@@ -111,7 +111,7 @@ def _cheapest_ranges(hull: Support, wish: TopWish, limit: float) -> tuple[Floats
     order = np.lexsort([closing, at])
     gain = np.cumsum(np.concatenate([saved, -saved])[order])
     at, closing = at[order], closing[order]
-    best = np.flatnonzero(~closing & (gain >= gain.max(initial=0.0) - _SAME_COST * (1 + charge.max())))
+    best = np.flatnonzero(~closing & (gain >= gain.max(initial=0.0) - SAME_COST * (1 + charge.max())))
     return at[best], at[best + 1]
 
 

@@ -17,9 +17,8 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import GRACE
+from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
 
-_HAIR = 1e-8
 _TIE = 1e-3
 _TRIED = 20_000_000
 """Heights of bays tried for equal steps; beyond it only every so many sizes are."""
@@ -48,7 +47,7 @@ def choose(wish: TopWish) -> TopChoice:
     derivation: of heights whose steps keep a limit the least at each bay keep it too.
     """
     bays = _bays(wish)
-    limit = None if wish.limits.most_step is None else int(wish.limits.most_step / wish.mark + GRACE)
+    limit = None if wish.limits.most_step is None else int(wish.limits.most_step / wish.mark + MARK_GRACE)
     if wish.limits.equal_steps:
         heights, proven = _equal_steps(wish, bays, limit)
     else:
@@ -65,7 +64,7 @@ def _bays(wish: TopWish) -> _Bays:
     np.maximum.at(asked, bay_of(edges, wish.slots.centre), boards)
     asked += wish.least_height
     anchor = float(asked.max())
-    bound = np.ceil((asked - anchor) / wish.mark - GRACE).astype(np.int64)
+    bound = np.ceil((asked - anchor) / wish.mark - MARK_GRACE).astype(np.int64)
     return _Bays(edges=edges, anchor=anchor, bound=bound, free=at_faces(edges, wish.line))
 
 
@@ -128,7 +127,7 @@ def _bay_costs(wish: TopWish, bays: _Bays, most: int) -> Floats:
     """
     bay, cost = bay_of(bays.edges, wish.slots.centre), wish.cost
     bays_in, high = len(bays.bound), int(np.ptp(bays.bound)) + most + 1
-    passed = np.floor((cost.reach + _HAIR - bays.anchor) / wish.mark) + 1 - bays.bound[bay][:, None]
+    passed = np.floor((cost.reach + REACH_GRACE - bays.anchor) / wish.mark) + 1 - bays.bound[bay][:, None]
     cell = np.clip(passed, 0, high).astype(np.int64) + (high + 1) * bay[:, None]
     rises = np.bincount(cell.ravel(), cost.charge.ravel(), minlength=bays_in * (high + 1))
     base = np.bincount(bay, cost.base, minlength=bays_in)

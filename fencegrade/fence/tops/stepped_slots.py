@@ -12,8 +12,7 @@ import numpy as np
 
 from fencegrade.fence.slots import Slots, join_slots
 from fencegrade.ground.profile import Floats
-
-_HAIR = 1e-9
+from fencegrade.units.tolerances import ROUNDING
 
 
 def bay_count(length: float, width: float, spacing: float) -> int:
@@ -22,17 +21,17 @@ def bay_count(length: float, width: float, spacing: float) -> int:
     `length`, `width`, `spacing` in inches. Result: one or more; of two as near, the fewer. Source: own
     derivation: with half a gap at each end n pickets leave gaps of length / n - width.
     """
-    few = max(1, math.floor(length / (width + spacing) + _HAIR))
+    few = max(1, math.floor(length / (width + spacing) + ROUNDING))
     more = few + 1
-    if more * width > length + _HAIR:
+    if more * width > length + ROUNDING:
         return few
-    return more if spacing - (length / more - width) < (length / few - width) - spacing - _HAIR else few
+    return more if spacing - (length / more - width) < (length / few - width) - spacing - ROUNDING else few
 
 
 def bay_slots(start: float, end: float, width: float, spacing: float) -> Slots:
     """The slots of one bay, half a gap at each end (in); a bay narrower than a picket takes one ripped."""
     length = end - start
-    if length < width + _HAIR:
+    if length < width + ROUNDING:
         return Slots(left=np.array([start]), right=np.array([end]))
     count = bay_count(length, width, spacing)
     gap = max(0.0, (length - count * width) / count)
@@ -56,7 +55,7 @@ def stepped_slots(
         raise ValueError("a stepped top needs two posts or more")
     parts = []
     for a, b in closed or ((float(posts[0]), float(posts[-1])),):
-        inner = posts[(posts > a + _HAIR) & (posts < b - _HAIR)]
+        inner = posts[(posts > a + ROUNDING) & (posts < b - ROUNDING)]
         edges = np.concatenate([[a], inner, [b]])
         parts += [bay_slots(float(p), float(q), width, spacing) for p, q in pairwise(edges)]
     return join_slots(parts)

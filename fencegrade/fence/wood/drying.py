@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from fencegrade.figures.shrinkage import MOISTURE_WORDS, SHRINKAGE, SpeciesGroup
 from fencegrade.problems import Problem, mistake, note, warning
 from fencegrade.units import UnitError, UnitSystem
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 MOST_MOISTURE = 250.0
 """Per cent; no fence board is wetter (water is 2.5 times the dry wood)."""
 
-_HAIR = 1e-9
 _PER_CENT = re.compile(r"([0-9]+(?:[.,][0-9]+)?) ?%?")
 
 
@@ -188,7 +188,7 @@ def forecast_overlap(width: float, row_gap: float, change: MoistureChange) -> Ov
 def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings about a gap: boards that will press on each other, or open to more than is wanted."""
     text = Words.of_layout(system)
-    if gap.gap_service < -_HAIR:
+    if gap.gap_service < -ROUNDING:
         growth = text(gap.width_service - gap.width_now)
         apart = f"set {text(gap.gap_now)} apart" if gap.gap_now > 0 else "set touching"
         yield warning(
@@ -197,7 +197,7 @@ def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[P
             "or pushes posts",
             f"leave at least {growth} between them today",
         )
-    elif gap.to_set == 0 and gap.reached > gap.wanted + _HAIR:
+    elif gap.to_set == 0 and gap.reached > gap.wanted + ROUNDING:
         yield warning(
             place,
             f"even boards set touching will stand {text(gap.reached)} apart in service, more than the "
@@ -209,13 +209,13 @@ def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[P
 def overlap_problems(place: str, overlap: OverlapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings where two rows will no longer cover each other's gaps, or boards of one row will touch."""
     text = Words.of_layout(system)
-    if overlap.overlap_service <= _HAIR:
+    if overlap.overlap_service <= ROUNDING:
         yield warning(
             place,
             f"an overlap of {text(overlap.overlap_now)} comes to {text(overlap.overlap_service)} in service",
             "set the boards of each row closer",
         )
-    if overlap.row_gap_service < -_HAIR:
+    if overlap.row_gap_service < -ROUNDING:
         yield warning(
             place,
             f"boards {text(overlap.row_gap_now)} apart in their row will swell and press on each other",

@@ -22,6 +22,7 @@ from fencegrade.fence.slots import even_gap_count, fill_stretch
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, note
 from fencegrade.units import UnitSystem
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
@@ -35,7 +36,6 @@ FEW = 5
 EASED_GAPS = 10
 """How many of the last gaps a builder changes a little so that the end comes out."""
 
-_HAIR = 1e-9
 _FAR = 0.2
 """A width this share off the median is taken for a slip of the tape."""
 _DRIFT_STEPS = 10_000
@@ -106,7 +106,7 @@ def width_problems(place: str, widths: Sequence[float], system: UnitSystem) -> I
             )
     if len(widths) < FEW:
         yield note(place, f"{len(widths)} widths say little about the spread", "measure ten boards")
-    if max(widths) - min(widths) < _HAIR:
+    if max(widths) - min(widths) < ROUNDING:
         yield note(
             place, "all widths read the same, so the end is taken as certain", "read them to a finer mark"
         )
@@ -141,8 +141,8 @@ def sliver_chance(length: float, spacing: float, sample: WidthSample, ease: floa
     boards = np.arange(math.floor(length / pitch) + 2 + _extra(length, sample), dtype=float)
     gaps = np.minimum(boards, EASED_GAPS)
     rest = length - boards * pitch
-    narrow = gaps * ease + _HAIR
-    wide = np.maximum(narrow, sample.mean / 2 - gaps * min(ease, spacing) - _HAIR)
+    narrow = gaps * ease + ROUNDING
+    wide = np.maximum(narrow, sample.mean / 2 - gaps * min(ease, spacing) - ROUNDING)
     within = _below(sample, boards, rest - narrow) - _below(sample, boards, rest - wide)
     return float(min(1.0, max(0.0, within.sum())))
 
@@ -211,7 +211,7 @@ def end_chance(length: float, spacing: float, fit: Fit, sample: WidthSample, lim
     if fit is Fit.EVEN_GAPS:
         return _even_choice(length, count, spacing, sample, limit)
     first = float(fill_stretch(0.0, length, sample.mean, spacing, fit).width[0])
-    ripped = fit is Fit.RIP_BOTH_ENDS and first < sample.mean - _HAIR and count > 1
+    ripped = fit is Fit.RIP_BOTH_ENDS and first < sample.mean - ROUNDING and count > 1
     rest = length - first - spacing if ripped else length
     return SpacingChoice(
         spacing=spacing,
@@ -234,7 +234,7 @@ def spacing_choices(
     if fit is Fit.EVEN_GAPS:
         choices = _counts(length, wanted, within, sample, limit)
     else:
-        steps = range(-math.floor(within / mark + _HAIR), math.floor(within / mark + _HAIR) + 1)
+        steps = range(-math.floor(within / mark + ROUNDING), math.floor(within / mark + ROUNDING) + 1)
         spacings = [wanted + k * mark for k in steps if wanted + k * mark >= 0]
         choices = [end_chance(length, s, fit, sample, limit) for s in spacings]
     return sorted(choices, key=lambda c: (round(c.eased, 3), round(c.chance, 3), abs(c.spacing - wanted)))
@@ -245,8 +245,8 @@ def _counts(
 ) -> list[SpacingChoice]:
     """Even gaps: every count whose gap lies within, or the nearest count alone."""
     widest, closest = wanted + within, max(0.0, wanted - within)
-    least = max(2, math.ceil((length + widest) / (sample.mean + widest) - _HAIR))
-    most = math.floor((length + closest) / (sample.mean + closest) + _HAIR)
+    least = max(2, math.ceil((length + widest) / (sample.mean + widest) - ROUNDING))
+    most = math.floor((length + closest) / (sample.mean + closest) + ROUNDING)
     counts = range(least, most + 1) or [even_gap_count(length, sample.mean, wanted)]
     return [_even_choice(length, n, wanted, sample, limit) for n in counts]
 
@@ -270,7 +270,7 @@ def planned_width_problems(
     place: str, sample: WidthSample, planned: float, boards: int, system: UnitSystem
 ) -> Iterator[Problem]:
     """A note where the job's width (in) lies outside what the measured boards allow for the mean."""
-    if not sample.mean_low - _HAIR <= planned <= sample.mean_high + _HAIR:
+    if not sample.mean_low - ROUNDING <= planned <= sample.mean_high + ROUNDING:
         drift = abs(boards * (sample.mean - planned))
         say = Words.of_layout(system)
         plan, mean, off = (say(x) for x in (planned, sample.mean, drift))

@@ -19,6 +19,7 @@ from matplotlib.figure import Figure
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.labels import Label, fitted, text_size, under
 from fencegrade.units import MM_PER_INCH, UnitSystem, fixed_text
+from fencegrade.units.tolerances import ROUNDING, WHOLE
 from fencegrade.units.words import Words
 
 WIDTH = 10.0
@@ -109,7 +110,7 @@ def fit_scale(
     along = (width - 2 * pads.side) / (end - start)
     free = room - pads.top - pads.foot
     rise = max(high - low, 1.0)
-    fitting = [k for k in LARGER if k <= most and rise * along * k <= free + 1e-9]
+    fitting = [k for k in LARGER if k <= most and rise * along * k <= free + ROUNDING]
     larger = max(fitting, default=1.0)
     along = along if fitting else free / rise
     upward = along * larger
@@ -197,7 +198,7 @@ def end_text(inches: float, system: UnitSystem, mark: float) -> str:
 def stations_between(start: float, end: float, paper: float, system: UnitSystem) -> list[float]:
     """Round stations (in) with room to be written where an inch of fence takes `paper` inches of paper."""
     step = next((s for s in _STEPS[system] if s * paper >= MOST_STATIONS_APART), _STEPS[system][-1])
-    return [k * step for k in range(math.ceil(start / step - 1e-6), math.floor(end / step + 1e-6) + 1)]
+    return [k * step for k in range(math.ceil(start / step - WHOLE), math.floor(end / step + WHOLE) + 1)]
 
 
 def draw_stations(

@@ -15,6 +15,7 @@ from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, place_labels, text_size
 from fencegrade.sheets.drawings.style import Hatch, house_style
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 ROWS = 12
@@ -25,7 +26,6 @@ _PITCH = 0.52
 _NUMBER = 0.35
 _COUNT = 1.75
 """Inches of paper: height of a bar, from bar to bar, room for a pattern's number and for its count."""
-_HAIR = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,10 +111,10 @@ def _draw_bar(
         edges.append((x, x + piece))
         _box(axes, x, x + piece, y, half, style.WHITE)
         x += piece
-        if x < pattern.stock - _HAIR and pattern.kerf > 0:
+        if x < pattern.stock - SAME_LENGTH and pattern.kerf > 0:
             _box(axes, x, min(x + pattern.kerf, pattern.stock), y, half, style.BLACK)
             x += pattern.kerf
-    if pattern.offcut > _HAIR:
+    if pattern.offcut > SAME_LENGTH:
         _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)
     yield Label(text=f"{number}", at=((0.0, y),), spots=(Spot(right=-8, side="right"),), rank=0, bold=True)
     yield Label(
@@ -184,7 +184,7 @@ def _piece_labels(
 
 def _offcut_label(axes: Axes, pattern: CutPattern, y: float, half: float, say: Words) -> Iterator[Label]:
     """What is left: in the hatched end where it fits, else under it."""
-    if pattern.offcut <= _HAIR:
+    if pattern.offcut <= SAME_LENGTH:
         return
     length = say.length(pattern.offcut)
     room = _points(axes, pattern.offcut) - 8

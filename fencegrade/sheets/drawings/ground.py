@@ -24,6 +24,7 @@ from fencegrade.sheets.drawings.canvas import (
 from fencegrade.sheets.drawings.labels import Label, fitted, over, place_labels, under
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.style import Hatch, house_style
+from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
 LEVEL = 0.8
@@ -44,7 +45,7 @@ def ground_figures(ground: RunGround, job: JobTable, doubtful: Sequence[Stretch]
     `ground`: the run's ground; `job`: whose title and units are written; `doubtful`: stretches (start, end
     in inches) where another reading would help most, shaded and named.
     """
-    count = max(1, int(np.ceil((ground.end - ground.start) / LONGEST - 1e-6)))
+    count = max(1, int(np.ceil((ground.end - ground.start) / LONGEST - WHOLE)))
     edges = np.linspace(ground.start, ground.end, count + 1)
     with house_style():
         return [_drawing(ground, job, (float(a), float(b)), doubtful) for a, b in pairwise(edges)]

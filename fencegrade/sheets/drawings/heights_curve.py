@@ -19,6 +19,7 @@ from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, 
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
 
 Floats = NDArray[np.float64]
@@ -98,7 +99,7 @@ def _limits(axes: Axes, x: Floats, y: Floats, planned: float | None) -> None:
 
 
 def _round_values(low: float, high: float, step: float) -> list[float]:
-    return [k * step for k in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1)]
+    return [k * step for k in range(int(np.ceil(low / step - WHOLE)), int(np.floor(high / step + WHOLE)) + 1)]
 
 
 def _height_ticks(axes: Axes, job: JobTable, what: str) -> Iterator[Label]:
@@ -150,8 +151,8 @@ def _planned_label(axes: Axes, x: Floats, y: Floats, say: Words, planned: float 
     low, high = axes.get_ylim()
     axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
     text = f"planned {say.height(planned)}"
-    at = int(np.searchsorted(x, planned - 1e-6))
-    if planned >= x[0] - 1e-6 and at < len(x) and np.isfinite(y[at]):
+    at = int(np.searchsorted(x, planned - SAME_LENGTH))
+    if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
         text += f": {say.money(y[at])}"
     yield Label(text=text, at=((planned, high),), spots=over(4, shifts=_SHIFTS), rank=0, boxed=False)
 

@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import RunPlan
-
-_HAIR = 1e-6
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,7 +28,7 @@ def run_parts(run: RunPlan, longest: float) -> list[Part]:
 
     Where no post stands near, between two pickets.
     """
-    count = max(1, math.ceil((run.end - run.start) / longest - 1e-6))
+    count = max(1, math.ceil((run.end - run.start) / longest - WHOLE))
     wanted = np.linspace(run.start, run.end, count + 1)
     edges = [run.start, *_divisions(run, wanted[1:-1], (wanted[1] - wanted[0]) / 4), run.end]
     centre = run.slots.centre
@@ -51,7 +50,7 @@ def _divisions(run: RunPlan, wanted: Floats, reach: float) -> list[float]:
     found = set()
     for station in wanted.tolist():
         for places in (run.posts.station, edges):
-            inner = places[(places > run.start + _HAIR) & (places < run.end - _HAIR)]
+            inner = places[(places > run.start + SAME_LENGTH) & (places < run.end - SAME_LENGTH)]
             if len(inner):
                 nearest = float(inner[np.argmin(np.abs(inner - station))])
                 if abs(nearest - station) <= reach or places is edges:
@@ -79,8 +78,8 @@ class DrawnPost:
 def posts_in(run: RunPlan, part: Part) -> list[DrawnPost]:
     """The posts of one part, in order."""
     schedule = run.posts
-    first = -np.inf if part.number == 1 else part.start - _HAIR
-    last = np.inf if part.number == part.of else part.end + _HAIR
+    first = -np.inf if part.number == 1 else part.start - SAME_LENGTH
+    last = np.inf if part.number == part.of else part.end + SAME_LENGTH
     inside = (schedule.station >= first) & (schedule.station <= last)
     return [
         DrawnPost(

@@ -24,6 +24,7 @@ from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
+from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
 _EXAMPLE_SPACE = {Pattern.SIDE_BY_SIDE: 0.05, Pattern.BOARD_ON_BOARD: 0.6, Pattern.SHADOWBOX: 0.6}
@@ -77,7 +78,7 @@ def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Patte
 
 def _rows(pattern: Pattern, width: float, space: float) -> list[Row]:
     pitch = width + space
-    count = max(2, int((_ACROSS * width + space) / pitch + 1e-6))
+    count = max(2, int((_ACROSS * width + space) / pitch + WHOLE))
     facing = lay_pattern(pattern, 0.0, count * pitch - space, width, space, Fit.EVEN_GAPS, _RAIL)
     on_rail = _RAIL / 2 + _THICK / 2
     second = {Pattern.BOARD_ON_BOARD: on_rail + _THICK, Pattern.SHADOWBOX: -on_rail}

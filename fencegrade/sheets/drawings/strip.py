@@ -33,6 +33,7 @@ from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.picture import Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_seen, draw_swing
 from fencegrade.sheets.facts import limit_line
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 _SOIL = 8.0
@@ -133,12 +134,12 @@ def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
     names = [(view.y(float(z[0])), "ground"), (view.y(float(run.top.at(x[:1])[0])), "tops")]
     for string in run.ground.strings:
         a, b = max(string.start, part.start), min(string.end, part.end)
-        if b - a <= 1e-6:
+        if b - a <= SAME_LENGTH:
             continue
         along = np.linspace(a, b, 24)
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
         sketch.line(map(tuple, points.tolist()), 0.8, dashes=(5.0, 3.0))
-        if a <= part.start + 1e-6:
+        if a <= part.start + SAME_LENGTH:
             names.append((float(points[0, 1]), line_name(run.ground, a)))
     over = run.flags.get(PicketFlag.OVER_HEIGHT)
     if plan.job.top.most_height is not None and over is not None and over[part.pickets].any():

@@ -20,6 +20,7 @@ from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
 from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
+from fencegrade.units.tolerances import LEVEL
 from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
@@ -206,7 +207,7 @@ def _tops_at_edges(run: RunPlan) -> list[str]:
     """How much higher the line of the tops is at each board's edges than its own top (in), as text."""
     left, right = run.top.sides(run.slots.left)[1], run.top.sides(run.slots.right)[0]
     pairs = zip((left - run.cuts.top).tolist(), (right - run.cuts.top).tolist(), strict=True)
-    return [f"{a:.6g} {b:.6g}" if max(abs(a), abs(b)) > 1e-9 else "" for a, b in pairs]
+    return [f"{a:.6g} {b:.6g}" if max(abs(a), abs(b)) > LEVEL else "" for a, b in pairs]
 
 
 def _where(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:

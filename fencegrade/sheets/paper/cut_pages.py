@@ -17,6 +17,7 @@ from fencegrade.sheets.facts import open_below, over_height
 from fencegrade.sheets.paper.cover import draw_cautions
 from fencegrade.sheets.paper.grid import Grid, Note, draw_grid, grid_height, grid_of
 from fencegrade.sheets.paper.page import LINE, SECOND, Paper
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered, numbers, plural
 
 MOST_CHARTED = 6000
@@ -184,7 +185,7 @@ def _cut_words(plan: FencePlan, index: int, i: int) -> str:
     if off:
         angle = math.degrees(math.atan(abs(off) / float(run.slots.width[i])))
         return f"bottom {angle:.1f}°"
-    return "bottom" if plan.trims[index][i] > 1e-6 else "whole"
+    return "bottom" if plan.trims[index][i] > SAME_LENGTH else "whole"
 
 
 def _notes(run: RunPlan, i: int, words: Words) -> Sequence[Note]:

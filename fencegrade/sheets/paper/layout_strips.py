@@ -15,6 +15,7 @@ from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.paper.page import PALE, POINTS, Paper, Shape
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import ROUNDING, WHOLE
 from fencegrade.units.words import Words, numbers
 
 LONGEST = 96.0
@@ -107,7 +108,7 @@ def _draw_strip(paper: Paper, layout: PoleLayout, words: Words) -> None:
     _begin_page(paper, layout, words)
     useful = math.floor((paper.room / POINTS - 0.25) * 2) / 2 if imperial else 200 / MM_PER_INCH
     step = useful - overlap
-    count = max(1, math.ceil((layout.length - overlap) / step - 1e-9))
+    count = max(1, math.ceil((layout.length - overlap) / step - WHOLE))
     top = paper.y + 12
     for piece in range(count):
         if piece and piece % _ACROSS == 0:
@@ -188,7 +189,7 @@ def _draw_picket(
     low, high = (top + (at - start) * POINTS for at in seen)
     paper.frame(x + 0.5, low, wide * 0.62, high - low, width=0, fill=PALE)
     for edge, at in zip(edges, seen, strict=True):
-        if abs(edge - at) < 1e-9:
+        if abs(edge - at) < ROUNDING:
             y = top + (at - start) * POINTS
             paper.line(x, y, x + wide, y, width=1.3)
     if high - low > 3 * _JOINT:

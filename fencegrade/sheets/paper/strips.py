@@ -31,6 +31,7 @@ from fencegrade.sheets.paper.cut_pages import flagged_words
 from fencegrade.sheets.paper.grid import flag_shape
 from fencegrade.sheets.paper.page import LINE, MIDDLE, PALE, POINTS, Paper, Shape, text_width
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
 SCALES = {
@@ -192,7 +193,7 @@ def _captions(plan: FencePlan, run: RunPlan, part: Part, words: Words) -> Iterat
         more = "".join(
             f"; string {s.id} begins at {words.station(s.start)}"
             for s in run.ground.strings
-            if part.start + 1e-6 < s.start < part.end
+            if part.start + SAME_LENGTH < s.start < part.end
         )
         yield f"Tops stand {words.height(low)} to {words.height(high)} above the ground{more}", False
 
@@ -259,7 +260,7 @@ def _draw_lines(paper: Paper, plan: FencePlan, run: RunPlan, part: Part, view: _
         along = np.linspace(a, b, 24)
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
         paper.add(Shape(points=points, width=1.0, dashes=(5.0, 3.0)))
-        if a <= part.start + 1e-6:
+        if a <= part.start + SAME_LENGTH:
             name = "string" if string.id == ONLY_STRING else f"string {string.id}"
             names.append((points[0][1], name))
     _draw_names(paper, names, view)

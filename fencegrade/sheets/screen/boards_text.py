@@ -8,6 +8,7 @@ from fencegrade.sheets.cautions import SAW
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns, text_lines
 from fencegrade.units import format_money
+from fencegrade.units.tolerances import MARK_GRACE
 from fencegrade.units.words import Words, numbers, plural
 
 _MOST_NAMES = 3
@@ -105,7 +106,7 @@ def stop_table(listed: ListPlan) -> Table:
 def offcut_table(listed: ListPlan) -> Table:
     """What is left of the boards, longest first; where the list names a least offcut none under it."""
     unit = listed.mark or 1.0
-    least = int(listed.listed.least_offcut / unit + 1e-6)
+    least = int(listed.listed.least_offcut / unit + MARK_GRACE)
     columns = (Column(head="length", kind=Kind.LENGTH), Column(head="offcuts", kind=Kind.COUNT))
     rows = [(length * unit, count) for length, count in usable_offcuts(listed.plan, least).items()]
     return Table(name="offcuts", title="Offcuts", columns=columns, rows=rows)

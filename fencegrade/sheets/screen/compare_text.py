@@ -6,6 +6,7 @@ from typing import Any
 from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import format_slope
+from fencegrade.units.tolerances import LEVEL, SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-comparison/1"
@@ -49,7 +50,7 @@ def _row(style: ComparedStyle, more: float | None, words: Words) -> tuple[Cell, 
         style.shortest,
         style.tallest,
         style.largest_step or None,
-        format_slope(style.steepest, words.system) if style.steepest > 1e-9 else "level",
+        format_slope(style.steepest, words.system) if style.steepest > LEVEL else "level",
         _counts(style.posts, words),
         ", ".join(style.broken) or None,
     )
@@ -90,8 +91,8 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
     cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
     yield f"{style.style}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
     yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
-    step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > 1e-6 else ""
-    rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > 1e-9 else ""
+    step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > SAME_LENGTH else ""
+    rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > LEVEL else ""
     yield f"  {plural(style.cut, 'picket')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
     yield f"  posts {_counts(style.posts, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)

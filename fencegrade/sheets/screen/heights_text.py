@@ -7,11 +7,11 @@ import numpy as np
 
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-heights/1"
 _MOST_ROWS = 24
-_HAIR = 1e-6
 
 
 def heights_table(found: JobHeights, entry: RunHeights) -> Table:
@@ -72,7 +72,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     """What the sharpest knee below the present line saves."""
     table, row = entry.table, entry.table.sharpest
     top = float(table.offset[-1])
-    if top < -_HAIR:
+    if top < -SAME_LENGTH:
         yield (
             f"The line as it stands is {words.length(-top)} over the last row: more pickets than there are "
             "without board outgrow the longest stock."

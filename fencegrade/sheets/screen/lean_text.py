@@ -20,11 +20,11 @@ from fencegrade.units import (
     fixed_text,
     format_share,
 )
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-plumb/1"
 
-_HAIR = 1e-9
 _COLUMNS = ("gap_top", "gap_bottom", "left_top", "left_bottom", "right_top", "right_bottom", "leans")
 
 
@@ -36,7 +36,7 @@ def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int
     """
     lean, words = spread.lean, Words.of_layout(question.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
-    if abs(spread.height - lean.over) > _HAIR:
+    if abs(spread.height - lean.over) > ROUNDING:
         yield f"  that is {words.length(spread.whole)} over the whole board of {_tall(spread.height, words)}"
     yield f"  {_published(spread, words)}"
     yield ""
@@ -111,7 +111,7 @@ def _verdict(spread: LeanSpread, words: Words) -> Iterator[str]:
 
 def _narrow(spread: LeanSpread, question: LeanQuestion, words: Words) -> Iterator[str]:
     """What to do where the gap is too narrow to close at one end."""
-    if spread.moved <= _HAIR:
+    if spread.moved <= ROUNDING:
         return
     wide, narrow = _wide_end(spread)
     taper, width, length = spread.taper, question.width, words.length

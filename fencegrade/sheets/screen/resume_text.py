@@ -12,12 +12,12 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
 from fencegrade.planning.row import Again
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-resume/1"
 
 MOST_OTHERS = 3
-_HAIR = 1e-6
 
 
 def resume_lines(resumed: Resumed) -> Iterator[str]:
@@ -62,13 +62,13 @@ def _where(resumed: Resumed) -> Iterator[str]:
         yield from (line for line in ("  as planned",) if last)
     else:
         shift = again.at - again.planned
-        if abs(shift) > _HAIR:
+        if abs(shift) > SAME_LENGTH:
             toward = "farther" if shift > 0 else "nearer"
             yield f"  planned at {edges.station(again.planned)}: {edges.length(abs(shift))} {toward}"
         room, end = edges.station(again.end - again.at), edges.station(again.end)
         yield f"  {room} left to fill, up to {end}"
         full = resumed.after.job.pickets.width
-        if abs(again.width - full) > _HAIR:
+        if abs(again.width - full) > SAME_LENGTH:
             fine = Words.of_layout(resumed.after.job.job.units)
             yield f"  boards run {fine.length(again.width)} wide on average, planned {fine.length(full)}"
     if last:
@@ -110,8 +110,8 @@ def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
             yield f"gap {fine.length(last)}, as before"
         elif not relay.within:
             yield f"gap from {fine.length(gap)} to {fine.length(last)}"
-        elif relay.change < abs(relay.departure) - _HAIR and relay.change > 0:
-            steps = int(np.ceil(abs(relay.departure) / relay.change - _HAIR))
+        elif relay.change < abs(relay.departure) - SAME_LENGTH and relay.change > 0:
+            steps = int(np.ceil(abs(relay.departure) / relay.change - SAME_LENGTH))
             yield (
                 f"gap from {fine.length(gap)} to {fine.length(last)} over {plural(steps, 'board')}, "
                 f"{fine.length(relay.change)} a board, then the same"

@@ -5,7 +5,6 @@ import math
 import pytest
 
 from fencegrade.units import (
-    GRACE,
     UnitSystem,
     default_mark,
     fixed_text,
@@ -14,6 +13,7 @@ from fencegrade.units import (
     marks_up,
     to_marks,
 )
+from fencegrade.units.tolerances import MARK_GRACE
 
 IMPERIAL, METRIC = UnitSystem
 MM = 1 / 25.4
@@ -40,7 +40,7 @@ def test_counts_of_marks(inches: float, mark: float, down: int, nearest: int, up
 
 
 def test_the_grace_is_a_millionth_of_a_mark() -> None:
-    assert GRACE == 1e-6
+    assert MARK_GRACE == 1e-6
     assert marks_down(9 + 0.125 * (1 - 0.9e-6), 0.125) == 73
     assert marks_down(9 + 0.125 * (1 - 1.1e-6), 0.125) == 72
 
