@@ -12,6 +12,7 @@ from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.units import parse_length
+from fencegrade.units.words import Words
 
 pytestmark = pytest.mark.browser
 
@@ -238,3 +239,34 @@ def test_numbers_stay_whole_and_largest_at_any_size_of_text(
         "e.className]).sort((a, b) => b[0] - a[0])"
     )
     assert sizes[0][1] == "kept"
+
+
+@pytest.mark.parametrize("style", ["level", "racked"])
+@pytest.mark.parametrize("bottom", ["square", "scribed"])
+def test_a_board_measured_on_the_page_is_cut_as_the_plan_then_has_it(
+    phone: Any, tmp_path: Path, style: str, bottom: str
+) -> None:
+    """The drop typed at a board gives the length there and then; the record copied gives the same plan."""
+    before, page = planned(tmp_path, style=style, bottom=bottom)
+    words = Words.of(before.job.job)
+    phone.open(page)
+    run = before.runs[0]
+    typed: dict[int, tuple[float, ...]] = {}
+    for number, more in ((9, (0.5, 1.25)), (20, (-0.75, 0.0)), (31, (1.125, -0.5)), (40, (0.375,))):
+        top = float(run.cuts.top[number - 1])
+        ground = run.ground.profile.line.elevation(run.slots.centre[number - 1 : number])
+        deep = [round((top - float(ground[0]) + m) * 16) / 16 for m in more]
+        typed[number] = tuple(deep)
+        put(phone, number, **{f"drop{k}": f"{d} in" for k, d in enumerate(deep)})
+    told = {n: words_of(phone, f"#p1-{n} [data-measured]") for n in typed}
+    (tmp_path / "built.toml").write_text(phone.run("document.querySelector('[data-built]').value"), "utf-8")
+    after = plan_fence(read_job(tmp_path)).runs[0].cuts
+    for number, text in told.items():
+        k = number - 1
+        if "longer than its board" in text:  # the plan then takes it whole, where the gap may stay
+            assert after.kept[k] * before.mark in {72.0, 96.0}
+            continue
+        assert text.startswith(f"measured here: keep {words.length(after.kept[k] * before.mark)}")
+        left, right = (float(side[k] * before.mark) for side in (after.kept_left, after.kept_right))
+        if left != right:
+            assert text.endswith(f"left side {words.length(left)}, right side {words.length(right)}")

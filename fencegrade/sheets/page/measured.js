@@ -1,12 +1,18 @@
-// A board whose ground is measured in place: its length from the drops at its two edges, as the plan works it out.
-// `offsets`: how much higher the line of the tops is at the left and right edge than at the middle (in).
-const measuredLength = (drops, offsets, clearance, mark, scribed) => {
-  const both = drops.length === 2 ? drops : [drops[0], drops[0]];
-  const spread = drops.length === 2 ? offsets : [0, 0];
-  const sides = both.map((drop, k) => drop - spread[k] - clearance);
-  const down = (inches) => Math.floor(inches / mark + 1e-6);
-  if (scribed) return { left: down(sides[0]), right: down(sides[1]), kept: Math.max(down(sides[0]), down(sides[1])) };
-  return { kept: down(Math.min(...sides)) };
+// A board whose ground is measured in place: its length from the drops at its two edges, or from the one at the
+// edge that the plan has higher, as the plan works it out. `edges`: how much higher the line of the tops is at the
+// left and right edge than the board's own top, and how deep under that top the plan has the ground there (in).
+const measuredLength = (drops, edges, clearance, mark, scribed) => {
+  const [atLeft, atRight, left, right] = edges;
+  const [first, second] = drops;
+  const higher = left <= right;
+  const deep =
+    drops.length === 2
+      ? [first - atLeft, second - atRight]
+      : higher
+        ? [first - atLeft, Math.max(right, first - atLeft)]
+        : [Math.max(left, first - atRight), first - atRight];
+  const down = deep.map((depth) => Math.floor((depth - clearance) / mark + 1e-6));
+  return scribed ? { left: down[0], right: down[1], kept: Math.max(...down) } : { kept: Math.min(...down) };
 };
 const tomlText = (text) => JSON.stringify(text);
 // What stands, as the text of built.toml: runs in the page's order, each with its boards, posts and measured ground.

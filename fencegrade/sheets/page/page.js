@@ -179,11 +179,12 @@
       const place = one("[data-measured]", card);
       place.hidden = names.length === 0;
       if (!names.length) continue;
-      const offsets = (card.dataset.line || "0 0").split(" ").map(Number);
-      const own = names.length === 2 ? offsets : [0, 0];
-      const cut = measuredLength(names.map((name) => length(name, card)), own, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
-      const sides = "left" in cut && names.length === 2 ? ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right) : "";
-      place.textContent = "measured here: keep " + keptText(cut.kept) + sides;
+      const edges = card.dataset.line.split(" ").map(Number);
+      const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
+      const sides = cut.left === cut.right ? "" : ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right);
+      const board = Math.floor(Number(card.dataset.board || Infinity) / mark + 1e-6);
+      const short = cut.kept > board ? ", longer than its board of " + keptText(board) : "";
+      place.textContent = "measured here: keep " + keptText(cut.kept) + sides + short;
     }
   };
   const standing = () => {

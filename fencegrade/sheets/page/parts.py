@@ -20,7 +20,6 @@ from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
 from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
-from fencegrade.units.tolerances import LEVEL
 from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
@@ -37,8 +36,7 @@ _ROWS = {
 class Card:
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    `line`: how much higher the line of the tops is at its left and right edge than at its middle (in, as
-    text; empty where it is level); `clearance`: what is wanted under it (in).
+    `line`: as `_edges`; `clearance`: what is wanted under it, `board`: its stock (in, as text).
     """
 
     id: str
@@ -50,6 +48,7 @@ class Card:
     row: str = ""
     line: str = ""
     clearance: str = ""
+    board: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +185,7 @@ def _cards(
     plan: FencePlan, index: int, words: Words, row_of: dict[tuple[object, ...], str]
 ) -> Iterator[Card]:
     run = plan.runs[index]
-    lines, where = _tops_at_edges(run), list(_where(plan, run, words))
+    lines, where = _edges(run), list(_where(plan, run, words))
     for i, row in enumerate(cut_chart(plan, index).rows):
         _, kept, short, stock = row[:4]
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
@@ -199,15 +198,31 @@ def _cards(
             remarks=tuple(_remarks(run, i, words)),
             line=lines[i],
             clearance=f"{float(run.zones.clearance[i]):.6g}",
+            board=""
+            if run.boards.stock[i] == NO_STOCK
+            else f"{plan.stock.offered[run.boards.stock[i]].length:.9g}",
             row=row_of.get((kept, short, stock), ""),
         )
 
 
-def _tops_at_edges(run: RunPlan) -> list[str]:
-    """How much higher the line of the tops is at each board's edges than its own top (in), as text."""
-    left, right = run.top.sides(run.slots.left)[1], run.top.sides(run.slots.right)[0]
-    pairs = zip((left - run.cuts.top).tolist(), (right - run.cuts.top).tolist(), strict=True)
-    return [f"{a:.6g} {b:.6g}" if max(abs(a), abs(b)) > LEVEL else "" for a, b in pairs]
+def _edges(run: RunPlan) -> list[str]:
+    """What a board measured in place is worked out from, as text.
+
+    How much higher the line of the tops is at its left and right edge than its own top, and how deep under
+    that top the ground of the plan lies at both (in).
+    """
+    left, right = run.slots.left, run.slots.right
+    ground = run.ground.profile.line
+    own, offsets = run.cuts.top, (run.top.sides(left)[1], run.top.sides(right)[0])
+    depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
+    columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]
+    return [" ".join(f"{value:.6g}" for value in row) for row in zip(*columns, strict=True)]
+
+
+def _board(plan: FencePlan, run: RunPlan, i: int) -> str:
+    """The length (in) of the board a picket is cut from, as text; empty where none serves."""
+    stock = int(run.boards.stock[i])
+    return "" if stock == NO_STOCK else f"{plan.stock.offered[stock].length:.9g}"
 
 
 def _where(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
