@@ -19,7 +19,6 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator, PPoly
 
 Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 
 LEAST_FOR_CURVE = 4
 """With fewer readings than this in a piece the ground is taken straight between them."""
@@ -109,8 +108,11 @@ class GroundLine:
 
     def _reach_readings(self, a: Floats, b: Floats, highest: Floats, lowest: Floats) -> None:
         """Widen the extremes, in place, by the readings strictly inside each stretch."""
-        first = _count_knots(self.stations, a, closed=True)
-        past = _count_knots(self.stations, b, closed=False)
+        if a.ndim == 1 and len(a) > len(self.stations) and bool(np.all(b[:-1] <= a[1:])):
+            self._reach_apart(a, b, highest, lowest)
+            return
+        first = np.searchsorted(self.stations, a, side="right")
+        past = np.searchsorted(self.stations, b, side="left")
         holds = np.asarray(first < past)
         if not holds.any():
             return
@@ -118,6 +120,13 @@ class GroundLine:
         padded = np.append(self.elevations, self.elevations[-1])
         highest[holds] = np.maximum(highest[holds], np.maximum.reduceat(padded, bounds)[::2])
         lowest[holds] = np.minimum(lowest[holds], np.minimum.reduceat(padded, bounds)[::2])
+
+    def _reach_apart(self, a: Floats, b: Floats, highest: Floats, lowest: Floats) -> None:
+        """The same for many stretches in order that do not overlap: each reading finds its own."""
+        owner = np.searchsorted(a, self.stations, side="left") - 1
+        inside = np.flatnonzero((owner >= 0) & (self.stations < b[owner]))
+        np.maximum.at(highest, owner[inside], self.elevations[inside])
+        np.minimum.at(lowest, owner[inside], self.elevations[inside])
 
     def _evaluate(self, x: Floats) -> Floats:
         """The curve at x, after a face where x is one."""
@@ -138,15 +147,6 @@ class GroundLine:
             raise ValueError(
                 f"stations must lie within the readings, {self.start:g} to {self.end:g} in, and run forward"
             )
-
-
-def _count_knots(knots: Floats, x: Floats, closed: bool) -> Indices:
-    """How many knots lie below each x (or at it, when `closed`); quick where x ascends."""
-    ordered = x.ndim == 1 and len(x) > len(knots) and bool(np.all(x[1:] >= x[:-1]))
-    if not ordered:
-        return np.searchsorted(knots, x, side="right" if closed else "left")
-    reached = np.searchsorted(x, knots, side="left" if closed else "right")
-    return np.cumsum(np.bincount(reached, minlength=len(x) + 1))[: len(x)]
 
 
 def ground_line(stations: Sequence[float] | Floats, elevations: Sequence[float] | Floats) -> GroundLine:
