@@ -83,7 +83,8 @@ class GroundBand:
 
     `line` the ground; `variance` (n,) of the reading error at each spot (in^2); `roughness` (n - 1,) of each
     gap (in, as read `UNIT` apart); `middle` (n - 1,) scale of rough ground half way along each gap (in);
-    `sags` doubts common to a string.
+    `sags` doubts common to a string, and whether they are `counted`: they cancel in every length where the
+    tops are marked from a string pulled the same way.
     """
 
     line: GroundLine
@@ -91,8 +92,9 @@ class GroundBand:
     roughness: Floats
     middle: Floats
     sags: tuple[SharedSag, ...] = ()
+    counted: bool = False
 
-    def at(self, x: ArrayLike, sag: bool = False) -> Spread:
+    def at(self, x: ArrayLike, sag: bool | None = None) -> Spread:
         """How the ground spreads about the line.
 
         Parameters
@@ -100,8 +102,7 @@ class GroundBand:
         x : any shape, in
             Stations within the readings.
         sag : bool
-            Whether to add the doubt common to all that was read under one string. It cancels in every length
-            where the tops are marked from a string pulled the same way.
+            Whether to add the doubt common to all that was read under one string; as `counted` if None.
 
         Returns
         -------
@@ -111,9 +112,12 @@ class GroundBand:
         """
         x = np.asarray(x, dtype=float)
         gap, part = self.place(x)
-        common = sum((s.shape(x) ** 2 for s in self.sags), np.zeros(x.shape)) if sag else 0.0
+        common = sum((s.shape(x) ** 2 for s in self._common(sag)), np.zeros(x.shape))
         read = self.variance[gap] * (1 - part) ** 2 + self.variance[gap + 1] * part**2
         return _spread(self.middle[gap] ** 2, part, read + common)
+
+    def _common(self, sag: bool | None) -> tuple[SharedSag, ...]:
+        return self.sags if (self.counted if sag is None else sag) else ()
 
     def halved(self, x: ArrayLike) -> Spread:
         """As `at`, had every gap one more reading in its middle that is as good as its neighbours'.
@@ -147,7 +151,7 @@ class GroundBand:
         gap = np.clip(np.searchsorted(stations, x, side="right") - 1, 0, len(stations) - 2)
         return gap, (x - stations[gap]) / (stations[gap + 1] - stations[gap])
 
-    def draws(self, x: ArrayLike, count: int, seed: int = 0, sag: bool = False) -> Floats:
+    def draws(self, x: ArrayLike, count: int, seed: int = 0, sag: bool | None = None) -> Floats:
         """Joint draws of the ground.
 
         Parameters
@@ -181,9 +185,9 @@ class GroundBand:
         read = rng.standard_normal((count, len(ends))) * np.sqrt(self.variance[ends])
         first, last = which[: len(used)][own], which[len(used) :][own]
         error += read[:, first] * (1 - part) + read[:, last] * part
-        freedom = self.at(x).freedom
+        freedom = self.at(x, sag=False).freedom
         error *= np.sqrt(freedom / (2 * special.gammaincinv(freedom / 2, level[:, own])))
-        for common in self.sags if sag else ():
+        for common in self._common(sag):
             error += rng.standard_normal((count, 1)) * common.shape(x)
         return np.asarray(self.line.elevation(x) + error, dtype=float)
 
@@ -195,7 +199,7 @@ class GroundBand:
         least: ArrayLike,
         most: ArrayLike,
         slope: ArrayLike = 0.0,
-        sag: bool = False,
+        sag: bool | None = None,
         halved: bool = False,
     ) -> Floats:
         """Chance that a board cut to its foot stands with an open height outside `least` to `most`.
@@ -243,6 +247,7 @@ def ground_band(
     at_break: NDArray[np.bool_],
     count: ArrayLike = 1.0,
     sags: tuple[SharedSag, ...] = (),
+    counted: bool = False,
 ) -> GroundBand:
     """The spread about a line, from the departures of its readings.
 
@@ -257,6 +262,7 @@ def ground_band(
     count : (n,)
         Readings averaged at each spot.
     sags : doubts common to a string.
+    counted : whether they count.
 
     Returns
     -------
@@ -277,6 +283,7 @@ def ground_band(
         roughness=roughness,
         middle=BOW * roughness * np.sqrt(widths) * ends,
         sags=sags,
+        counted=counted,
     )
 
 

@@ -154,6 +154,7 @@ def ground_profile(
     breaks: Sequence[float] | Floats = (),
     count: ArrayLike = 1.0,
     sags: tuple[SharedSag, ...] = (),
+    counted: bool = False,
 ) -> GroundProfile:
     """A profile of a line; as `fit_ground`, with the readings averaged at each spot and doubts of sag."""
     error = DEFAULT_READING_ERROR if reading_error is None else float(reading_error)
@@ -167,5 +168,5 @@ def ground_profile(
         line=line,
         reading_error=error,
         breaks=named,
-        spread=ground_band(line, error, at_break, count, sags),
+        spread=ground_band(line, error, at_break, count, sags, counted),
     )

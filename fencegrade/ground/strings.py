@@ -419,11 +419,17 @@ def _uncorrected(chords: Sequence[StringChord], run: Run, say: Words) -> Iterato
     if len(chords) > 1:
         place, which = run.name, f"{len(chords)} strings are"
     span = "this span" if len(chords) == 1 else f"the longest span ({name})"
+    found = (
+        f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
+        f"{say(_common_sag(worst))} low in the middle of {span}. "
+    )
+    if run.tops_levelled:
+        yield warning(place, f"{found}Boards there come out too short by it", MEASURE_SAG)
+        return
     yield note(
         place,
-        f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
-        f"{say(_common_sag(worst))} low in the middle of {span}. Taken for granted: the tops are marked from "
-        "a string pulled the same way; then sag bends the line of the tops and cancels in every length. Tops "
-        "levelled another way leave the boards there too short by it",
+        f"{found}Taken for granted: the tops are marked from a string pulled the same way; then sag bends "
+        "the line of the tops and cancels in every length. If they are levelled otherwise, say "
+        "tops_levelled = true",
         MEASURE_SAG,
     )

@@ -263,6 +263,7 @@ def _run_ground(
         _breaks(run, levels),
         levels.count,
         tuple(_shared_sags(reduction.strings)),
+        run.tops_levelled,
     )
     start, end = (
         None if end is None else _between(end, taped, levels.stations) for end in (run.start, run.end)

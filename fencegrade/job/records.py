@@ -243,6 +243,11 @@ class Run:
         "at breaks, as those with the word break in their note do",
         default=None,
     )
+    tops_levelled: bool = explained(
+        "true if the tops are levelled otherwise than from a string pulled as the one the ground was read "
+        "from: the doubt of its sag then counts for every board",
+        default=False,
+    )
     confirmed: bool = explained(
         "true if readings, units and pulls that look like slips were checked and are right", default=False
     )

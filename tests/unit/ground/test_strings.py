@@ -162,6 +162,10 @@ def test_uncorrected_sag_is_told_with_its_size_and_kept_in_the_band(
         middle, end = ground.profile.spread.at([span * 6.0, 0.0], sag=True).scale
         assert middle > guess > end
         assert ground.profile.spread.at(span * 6.0).scale < guess
+        levelled = ground_of(under_string(rows), tops_levelled=True)
+        assert levelled.profile.spread.at(span * 6.0).scale == middle
+        (told,) = [p for p in levelled.notes if "not corrected for sag" in p.found]
+        assert "too short by it" in told.found
     short = ground_of(under_string([(0, 20), (8, 20), (16, 20)]))
     assert not [p for p in short.notes if "not corrected" in p.found]
 

@@ -9,11 +9,11 @@ import pytest
 
 from fencegrade.ground.slope import slope_doubt
 from fencegrade.ground.survey import ground_from_survey
-from fencegrade.ground.wording import Say
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import ElevationReading, ElevationSurvey
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 SWALE = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 
@@ -244,4 +244,4 @@ def test_level_ground_is_quiet() -> None:
     x = np.array([121.1, 231.3, 353.5, 464.3, 577.6, 712.7, 818.7, 942.1])
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        assert not list(slope_doubt(x, np.zeros(8), "a", Say(system=UnitSystem.IMPERIAL, tape=0.125)))
+        assert not list(slope_doubt(x, np.zeros(8), "a", Words(system=UnitSystem.IMPERIAL, mark=0.125)))
