@@ -448,6 +448,9 @@ class Fasteners:
     extra: Factor = explained("screws to buy over those counted", default=1.05)
     box: Count = explained("screws in a box", default=350, ge=1)
     box_price: Price | None = explained("what a box costs", default=None)
+    hinge_price: Price | None = explained("what a gate hinge costs", default=None)
+    latch_price: Price | None = explained("what a gate latch costs", default=None)
+    drop_rod_price: Price | None = explained("what a drop rod for two leaves costs", default=None)
     framing_box_price: Price | None = explained(
         "what a box of the longer screws into posts costs; box_price if absent", default=None
     )

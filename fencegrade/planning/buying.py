@@ -12,12 +12,12 @@ from fencegrade.fence.low_ground.bill import soil_order
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import needs_of_some
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
-from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import picket_wood
 from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
 from fencegrade.units.tolerances import SAME_COST, WHOLE
 
@@ -113,6 +113,7 @@ def _lines(plan: FencePlan) -> Iterator[BuyLine]:
     yield from _holes(plan, plan.job)
     yield from _soil(plan)
     yield from _screws(plan)
+    yield from _hardware(plan)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,11 +134,6 @@ class _Timber:
         return length * self.thickness * self.width / CUBIC_FOOT * WOOD_WEIGHTS[self.wood].pounds
 
 
-def picket_wood(job: Job) -> Wood:
-    """The wood pickets are weighed as, by the job's species."""
-    return Wood.CEDAR if job.pickets.species is SpeciesGroup.CEDAR else Wood.SOFTWOOD
-
-
 def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
     job, pickets, families = plan.job, plan.job.pickets, plan.families
     board = _Timber(
@@ -145,7 +141,7 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
         thickness=pickets.thickness,
         width=pickets.width,
         kind=f"{pickets.top_end}" + ("" if pickets.top_end is not TopEnd.FLAT else " ends"),
-        wood=picket_wood(job),
+        wood=picket_wood(pickets),
     )
     runs = [int(r.layout.coming.sum()) for r in plan.runs]
     yield from _boards(plan, board, families.pickets, pickets.spare, _by_run(families.pickets, runs))
@@ -294,6 +290,34 @@ def _screws(plan: FencePlan) -> Iterator[BuyLine]:
             price=use.box_price if framing is None else framing,
             shares=tuple(float(len(r.slots)) for r in plan.runs),
         )
+
+
+def _hardware(plan: FencePlan) -> Iterator[BuyLine]:
+    """What the gates hang on and shut with."""
+    use, system = plan.job.fasteners, plan.job.job.units
+    frames = [f for r in plan.runs for f in r.frames]
+    if not frames:
+        return
+    heaviest = max(f.weight for f in frames)
+    carries = f"strap or tee, for a leaf of {format_mass(heaviest, system, places=0)}"
+    gates = [[g.gate for g in r.layout.gates] for r in plan.runs]
+    for part, section, price, counts in (
+        ("gate hinges", carries, use.hinge_price, [sum(f.hinges for f in r.frames) for r in plan.runs]),
+        ("gate latches", "", use.latch_price, [len(own) for own in gates]),
+        ("drop rods", "", use.drop_rod_price, [sum(g.leaves == 2 for g in own) for own in gates]),
+    ):
+        if count := sum(counts):
+            yield BuyLine(
+                part=part,
+                section=section,
+                unit="piece",
+                need=count,
+                spare=0,
+                on_hand=0,
+                to_buy=count,
+                price=price,
+                shares=tuple(float(c) for c in counts),
+            )
 
 
 SCREW_KIND = "hot-dipped or stainless"

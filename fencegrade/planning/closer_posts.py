@@ -12,7 +12,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import Family
+from fencegrade.planning.families import rail_family
 from fencegrade.planning.layout import RunLayout, lay_out
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, note
@@ -30,11 +30,10 @@ def closer_posts(
     styles: Sequence[TopStyle],
     tops: Sequence[TopLine],
     runs: Sequence[RunPlan],
-    rails: Family,
 ) -> Iterator[Problem]:
     """How a shorter rail could reach everywhere, with its saving: posts a little closer, or end bays alone.
 
-    `rails`: as they are bought now. Rails of the other layout are counted as one board each, so that the
+    Rails of the other layout are counted as one board each, so that the
     saving is at least the one told; posts and their concrete at the dearest. Nothing where rails have no
     prices or some are on hand. Source: own derivation.
     """
@@ -42,6 +41,12 @@ def closer_posts(
     if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
         return
     say = Words.of(job.job)
+    rails = rail_family(
+        job,
+        [r.rail_pieces for r in runs],
+        [r.run.name for r in runs],
+        [r.rails_coming for r in runs],
+    )
     found: list[tuple[float, int, _Way]] = []
     for way in _ways(job, runs, stock, say):
         try:

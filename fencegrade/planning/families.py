@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
+from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.pickets.cuts import Marks, marks_down
@@ -371,19 +372,29 @@ def post_family(
 
 
 def rail_family(
-    job: Job, pieces: Sequence[RailPieces], names: Sequence[str], coming: Sequence[NDArray[np.bool_]]
+    job: Job,
+    pieces: Sequence[RailPieces],
+    names: Sequence[str],
+    coming: Sequence[NDArray[np.bool_]],
+    frames: Sequence[LeafFrame] = (),
 ) -> Family:
-    """The rails to be cut, several a board where they fit; `coming`: run by run, which pieces those are."""
+    """The rails to be cut, several a board where they fit, and after them the `frames` of gate leaves.
+
+    `coming`: run by run, which pieces are still to be cut.
+    """
     mark = job.job.tape
-    lengths = np.concatenate([p.length[own] for p, own in zip(pieces, coming, strict=True)])
+    framed = [(f"leaf {n} {name}", own) for n, f in enumerate(frames, 1) for name, own in f.pieces()]
+    lengths = [p.length[own] for p, own in zip(pieces, coming, strict=True)]
+    lengths.append(np.array([length for _, length in framed], dtype=float))
     labels = [
         _rail_name(p, int(k), n)
         for p, n, own in zip(pieces, names, coming, strict=True)
         for k in np.flatnonzero(own)
     ]
+    labels += [name for name, _ in framed]
     offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
     return family(
-        marks_down(lengths, mark),
+        marks_down(np.concatenate(lengths), mark),
         labels.__getitem__,
         offered,
         mark,

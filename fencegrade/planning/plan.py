@@ -114,9 +114,15 @@ def plan_on(
         more += noted
     names = [r.run.name for r in runs]
     schedules = [r.posts for r in runs]
-    rails = rail_family(job, [r.rail_pieces for r in runs], names, [r.rails_coming for r in runs])
+    rails = rail_family(
+        job,
+        [r.rail_pieces for r in runs],
+        names,
+        [r.rails_coming for r in runs],
+        [f for r in runs for f in r.frames],
+    )
     if not any(lay.standing for lay in layouts):
-        more += closer_posts(job, grounds, styles, tops, runs, rails)
+        more += closer_posts(job, grounds, styles, tops, runs)
     return FencePlan(
         job=job,
         runs=tuple(runs),
@@ -213,7 +219,11 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
         )
         for row in range(rows)
     ]
+    counts[0] += sum(
+        len(s.kept) * len(f.rails) for r in runs for s, f in zip(r.leaves, r.frames, strict=True)
+    )
     rails = sum(int(r.rails_coming.sum()) for r in runs)
+    joints = sum(f.screws for r in runs for f in r.frames)
     return (
         *picket_screws(
             np.array(counts),
@@ -223,5 +233,5 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
             job.fasteners,
             job.job.units,
         ),
-        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.job.units),
+        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.job.units, joints),
     )

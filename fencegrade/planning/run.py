@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.gates.gates import LeafPickets, leaf_pickets
+from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
+from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
 from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
@@ -24,6 +25,8 @@ from fencegrade.fence.stock import Boards
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.figures.lumber import Wood
+from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import FROM_CHART
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.fit import GroundProfile
@@ -32,7 +35,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import BottomCut, Pickets, Run
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
-from fencegrade.units import past_limit
+from fencegrade.units import format_mass, past_limit
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
@@ -46,7 +49,8 @@ class RunPlan:
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
     `boards`: every picket's one length, stock and gap, and what it needs; `closing`: fills and kickboards;
-    `gaps`: stretches of low ground and what closes them; `leaves`: gate leaves in order; `height_check`: None
+    `gaps`: stretches of low ground and what closes them; `leaves`: gate leaves in order, `frames` of
+    each; `height_check`: None
     where there is no limit; `wind`: None where the job asks for no screen.
     """
 
@@ -60,6 +64,7 @@ class RunPlan:
     rails: RailRows
     rail_pieces: RailPieces
     leaves: tuple[LeafPickets, ...]
+    frames: tuple[LeafFrame, ...]
     height_check: HeightCheck | None
     wind: WindScreen | None
 
@@ -145,6 +150,8 @@ def finish_run(
         layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say, rows_of_rails
     )
     posts, wind, post_found = _posts(job, layout, top, say)
+    leaves = tuple(_leaves(job, layout, top))
+    frames, frame_found = _frames(job, layout, leaves, say)
     run = RunPlan(
         layout=layout,
         choice=choice,
@@ -155,7 +162,8 @@ def finish_run(
         posts=posts,
         rails=rows,
         rail_pieces=long_pieces(rows, layout.bays, top),
-        leaves=tuple(_leaves(job, layout, top)),
+        leaves=leaves,
+        frames=frames,
         height_check=check,
         wind=wind,
     )
@@ -163,6 +171,7 @@ def finish_run(
     return run, [
         *rail_found,
         *post_found,
+        *frame_found,
         *remarks,
         *taper_remarks(low, closing.fills, boards.cuts, say),
         *_picket_remarks(run, job.pickets, say),
@@ -211,10 +220,45 @@ def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
                 line,
                 np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
                 pickets.width,
-                pickets.spacing,
+                _space_beside(layout, gate, pickets.spacing),
                 pickets.fit,
                 job.job.tape,
+                pickets.pattern,
+                job.rails.thickness,
             )
+
+
+def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
+    """The space (in) between the last two pickets before a gate, or the first two after it, in the
+    first row."""
+    left, right = layout.slots.left[layout.row == 0], layout.slots.right[layout.row == 0]
+    k = int(np.searchsorted(left, gate.gate.station))
+    if k >= 2 and gate.gate.station - right[k - 1] < right[k - 1] - left[k - 1]:
+        return float(left[k - 1] - right[k - 2])
+    return float(left[k + 1] - right[k]) if k + 1 < len(left) else otherwise
+
+
+def _frames(
+    job: Job, layout: RunLayout, leaves: Sequence[LeafPickets], say: Words
+) -> tuple[tuple[LeafFrame, ...], list[Problem]]:
+    """The frame of every leaf, and what a builder must see of them."""
+    frames: list[LeafFrame] = []
+    found: list[Problem] = []
+    waiting = iter(leaves)
+    for number, gate in enumerate(layout.gates, start=1):
+        for leaf in range(len(gate.chosen)):
+            frame = leaf_frame(
+                gate, leaf, next(waiting), picket_wood(job.pickets), job.pickets.thickness, job.rails
+            )
+            frames.append(frame)
+            mass = format_mass(frame.weight, job.job.units, places=0)
+            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, say)
+    return tuple(frames), list(dict.fromkeys(found))
+
+
+def picket_wood(pickets: Pickets) -> Wood:
+    """The wood pickets are weighed as, by the job's species."""
+    return Wood.CEDAR if pickets.species is SpeciesGroup.CEDAR else Wood.SOFTWOOD
 
 
 def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:

@@ -43,6 +43,7 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
 
 def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[str, Any]]:
     """The gates of a run, each with its leaves as they are to be hung, from the run's start."""
+    frames = iter(run.frames)
     return [
         {
             "number": k,
@@ -59,8 +60,10 @@ def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[st
                     "width": number(plan.leaf_width),
                     "over_ground_at_hinge": number(fit.hinge_height),
                     "over_ground_at_latch": number(fit.latch_height),
+                    "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],
+                    "hinges": frame.hinges,
                 }
-                for fit in plan.chosen
+                for fit, frame in zip(plan.chosen, frames, strict=False)
             ],
         }
         for k, plan in enumerate(run.layout.gates, start=1)

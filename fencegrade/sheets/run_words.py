@@ -1,9 +1,11 @@
 """Gates, patterns, corners, wind and concrete of a plan, in words and as tables."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
+from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import GatePlan, LeafFit, describe
 from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.slots import Slots
@@ -26,7 +28,8 @@ from fencegrade.units.words import Words, plural
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
-    """How each leaf of a run's gates is to be hung."""
+    """How each leaf of a run's gates is to be built and hung."""
+    frames = iter(run.frames)
     for number, plan in enumerate(run.layout.gates, start=1):
         gate = plan.gate
         width, at = words.length(gate.width), words.station(gate.station)
@@ -36,6 +39,18 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
                 f"    hang {describe(fit)}: bottom {words.length(fit.hinge_height)} over the ground at the "
                 f"hinge, {words.length(fit.latch_height)} at the latch"
             )
+            yield f"    {frame_words(next(frames), words)}"
+
+
+def frame_words(frame: LeafFrame, words: Words) -> str:
+    """What the frame of a leaf is made of, which way its brace runs, and what it hangs on."""
+    stiles = " and ".join(dict.fromkeys(words.length(s) for s in frame.stiles))
+    weight = format_mass(frame.weight, words.system, places=0)
+    return (
+        f"frame: stiles {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
+        f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
+        f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
+    )
 
 
 def gate_table(plan: FencePlan) -> Table:

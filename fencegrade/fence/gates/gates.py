@@ -15,22 +15,23 @@ from itertools import product
 import numpy as np
 
 from fencegrade.fence.pickets.cuts import Marks, marks_down
-from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.fence.pickets.patterns import lay_pattern
+from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import Floats, GroundLine
-from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
+from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, Pattern, SwingSide
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 HINGE_SPACE, LATCH_SPACE = 0.25, 0.5
-"""Inches a leaf stays clear of its posts: two how-to answers; by the hardware."""
+"""Inches a leaf stays clear of its posts: common practice, no source; by the hardware."""
 
 MOST_LEAF = 60.0
-"""Inches: a wider single leaf sags; an outdoor-structures handbook, other pages say 42 in."""
+"""Inches: a wider single leaf sags; common practice, no source, some say 42 in."""
 
 LEAST_OVER_GROUND = 1.0
-"""Inches over the highest ground in the swing; an outdoor-structures handbook."""
+"""Inches over the highest ground in the swing: common practice, no source."""
 
 QUARTER_TURN = math.pi / 2
 
@@ -211,15 +212,26 @@ def _bulge(line: GroundLine, first: float, last: float, along: float) -> float:
     return max(0.0, float((ground - chord).max()))
 
 
+SQUARE_WITHIN = 0.5
+"""Inches more that may stay open under a square leaf before it is raked: common practice, no source."""
+
+
 def _choose(
     fits: tuple[LeafFit, ...], gate: Gate, hinge: HingePost | None, swing: SwingSide | None
 ) -> LeafFit:
-    """The best fit among those the job leaves open."""
-    return next(
+    """The best fit among those the job leaves open; a square leaf where it is as good within half an inch."""
+    open_to = [
         f
         for f in fits
         if hinge in (None, f.hinge) and swing in (None, f.swing) and gate.leaf in (None, f.shape)
-    )
+    ]
+    best = open_to[0]
+    square = [
+        f
+        for f in open_to
+        if f.shape is LeafShape.SQUARE and f.open_height <= best.open_height + SQUARE_WITHIN + _HAIR
+    ]
+    return min(square, key=lambda f: (f.hinge is not best.hinge, f.swing is not best.swing), default=best)
 
 
 def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[LeafFit, ...]:
@@ -249,7 +261,7 @@ def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterat
         )
     for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
         best = fits[0]
-        if chosen.open_height > best.open_height + 1 / 16:
+        if chosen.open_height > best.open_height + SQUARE_WITHIN + 1 / 16:
             yield note(
                 place,
                 f"as wished the shut leaf leaves {say(chosen.open_height)} open; {describe(best)} leaves "
@@ -288,12 +300,17 @@ def leaf_pickets(
     spacing: float,
     fit: Fit,
     mark: float,
+    pattern: Pattern = Pattern.SIDE_BY_SIDE,
+    between: float = 0.0,
 ) -> LeafPickets:
     """The pickets of a leaf as it hangs shut.
 
     `leaf`: which one, from the run's start; `top`: (2,) elevation of the top line at both edges of the
-    opening (in); `width`, `spacing` of pickets (in); `mark`: tape mark (in). A raked bottom is taken at each
-    picket's middle; lengths are rounded down.
+    opening (in); `width` of pickets and `spacing` as laid in the fence beside it (in); `mark`: tape
+    mark (in);
+    `pattern` and the thickness `between` its two rows (in). Where whole pickets cannot keep that spacing
+    within an eighth of an inch the outer two are ripped alike. A raked bottom is taken at each picket's
+    middle; lengths are rounded down.
     """
     gate, chosen = plan.gate, plan.chosen[leaf]
     first = gate.station + (
@@ -301,7 +318,7 @@ def leaf_pickets(
     )
     if leaf == 1:
         first += plan.leaf_width + LATCH_SPACE
-    slots = fill_stretch(first, first + plan.leaf_width, width, spacing, fit)
+    slots = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern, between)
     at_start = chosen.hinge is HingePost.START
     hinge = gate.station if at_start else gate.station + gate.width
     slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
@@ -314,3 +331,30 @@ def leaf_pickets(
     crown = np.interp(slots.centre, edges, top)
     kept = marks_down(crown - bottom, mark)
     return LeafPickets(slots=slots, top=crown, bottom=crown - kept * mark, kept=kept)
+
+
+SPACING_WITHIN = 0.125
+"""Inches by which a leaf's spaces may differ from the fence's before its outer pickets are ripped: own
+choice."""
+
+
+def _leaf_slots(
+    first: float,
+    leaf: float,
+    width: float,
+    spacing: float,
+    fit: Fit,
+    pattern: Pattern,
+    between: float,
+) -> Slots:
+    """Where the pickets of a leaf stand, both rows in order along the run."""
+    laid = lay_pattern(pattern, first, first + leaf, width, spacing, fit, between)
+    spaces = laid.first.left[1:] - laid.first.right[:-1]
+    if fit is Fit.EVEN_GAPS and len(spaces) and abs(float(spaces[0]) - spacing) > SPACING_WITHIN:
+        laid = lay_pattern(pattern, first, first + leaf, width, spacing, Fit.RIP_BOTH_ENDS, between)
+    left, right = (
+        np.concatenate([getattr(row, side) for row in (laid.first, laid.second)])
+        for side in ("left", "right")
+    )
+    order = np.argsort(left, kind="stable")
+    return Slots(left=left[order], right=right[order])

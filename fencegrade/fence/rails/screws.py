@@ -95,17 +95,24 @@ def picket_screws(
 
 
 def rail_screws(
-    rails: int, rail_thickness: float, post_width: float, use: Fasteners, system: UnitSystem
+    rails: int,
+    rail_thickness: float,
+    post_width: float,
+    use: Fasteners,
+    system: UnitSystem,
+    joints: int = 0,
 ) -> Screws:
     """Screws that hold rails to posts: two an end, as deep in the post as in the rail.
 
-    `rails`: pieces; thickness of a rail and width of a post (in). Source: two an end and 3 in screws
+    `rails`: pieces; thickness of a rail and width of a post (in); `joints`: screws in the frames of
+    gates. Source: two an end and 3 in screws
     through a
     2x rail are common practice, no source; 3 in is twice its 1-1/2 in.
     """
     length = shortest_screw(2 * rail_thickness, system)
     pokes_out = length > rail_thickness + post_width + ROUNDING
-    return _screws("rails to posts", length, pokes_out, rails * 2 * SCREWS_A_RAIL_END, use, framing=True)
+    name = "rails to posts, gate frames" if joints else "rails to posts"
+    return _screws(name, length, pokes_out, rails * 2 * SCREWS_A_RAIL_END + joints, use, framing=True)
 
 
 def _screws(

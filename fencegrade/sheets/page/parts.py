@@ -18,6 +18,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
 from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
+from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
 from fencegrade.units.words import Words, plural
@@ -326,7 +327,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
     words, stock = Words.of(plan.job.job), _gate_stock(plan)
     number = 0
     for r, run in enumerate(plan.runs, start=1):
-        leaves = iter(run.leaves)
+        leaves, frames = iter(run.leaves), iter(run.frames)
         for g, gate in enumerate(run.layout.gates, start=1):
             key = f"gate-{r}-{g}"
             groups = []
@@ -343,6 +344,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
                 facts.append((name, describe(fit)))
                 facts.append(("bottom above ground at the hinge", words.length(fit.hinge_height)))
                 facts.append(("bottom above ground at the latch", words.length(fit.latch_height)))
+                facts.append(("frame", frame_words(next(frames), words).removeprefix("frame: ")))
             yield GateView(
                 key=key, title=f"Gate {g}, {run.run.name}", facts=tuple(facts), leaves=tuple(groups)
             )

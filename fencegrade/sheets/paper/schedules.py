@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
 from fencegrade.fence.low_ground.gaps import GapAction, GapStretch
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -14,7 +15,7 @@ from fencegrade.sheets.paper.cover import draw_cautions, draw_facts
 from fencegrade.sheets.paper.grid import Grid, draw_grid, grid_of, without
 from fencegrade.sheets.paper.page import MIDDLE, Paper, Shape, text_width
 from fencegrade.sheets.proof import proof_words
-from fencegrade.sheets.run_words import concrete_lines
+from fencegrade.sheets.run_words import concrete_lines, frame_words
 from fencegrade.sheets.schedules import (
     board_table,
     buying_table,
@@ -123,9 +124,12 @@ def draw_gates(paper: Paper, plan: FencePlan, index: int) -> None:
     run, words = plan.runs[index], Words.of(plan.job.job)
     leaves = _numbered_leaves(plan)
     first = sum(len(r.leaves) for r in plan.runs[:index])
+    hung = 0
     for number, gate in enumerate(run.layout.gates, start=1):
         paper.new_page(f"Gate {number}" if len(run.layout.gates) > 1 else "Gate")
-        draw_facts(paper, list(_gate_facts(gate, words)), 14.0)
+        own = run.frames[hung : hung + len(gate.chosen)]
+        hung += len(gate.chosen)
+        draw_facts(paper, list(_gate_facts(gate, own, words)), 14.0)
         for text in CAUTIONS:
             paper.write(text, 12.0, after=3)
         for k in range(len(gate.chosen)):
@@ -135,7 +139,7 @@ def draw_gates(paper: Paper, plan: FencePlan, index: int) -> None:
             first += 1
 
 
-def _gate_facts(gate: GatePlan, words: Words) -> Iterator[tuple[str, str]]:
+def _gate_facts(gate: GatePlan, frames: Sequence[LeafFrame], words: Words) -> Iterator[tuple[str, str]]:
     a, wide = gate.gate.station, gate.gate.width
     yield "opening", f"{words.station(a)} to {words.station(a + wide)}, {words.length(wide)} clear"
     yield "leaves", f"{len(gate.chosen)}, each {words.length(gate.leaf_width)} wide"
@@ -143,6 +147,7 @@ def _gate_facts(gate: GatePlan, words: Words) -> Iterator[tuple[str, str]]:
         hinge, latch = words.length(fit.hinge_height), words.length(fit.latch_height)
         yield f"leaf {k}" if len(gate.chosen) > 1 else "hang it as", describe(fit)
         yield "its bottom, shut", f"{hinge} over the ground at the hinge, {latch} at the latch"
+        yield "its frame", frame_words(frames[k - 1], words).removeprefix("frame: ")
     yield "left and right", "as seen looking along the run from its start"
 
 

@@ -1,0 +1,124 @@
+"""The frame a leaf's pickets hang on, what the leaf weighs, and what it hangs and shuts with.
+
+ | |==========| |     two stiles, rails between them, a middle one where the stiles are long
+ | |        / | |
+ | |      /   | |     the brace runs from the bottom corner at the hinges up to the top corner at the latch
+ | |    /     | |
+ | |==========| |
+hinges        latch
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fencegrade.fence.gates.gates import GatePlan, LeafPickets
+from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
+from fencegrade.job.records import HingePost, Posts, Rails
+from fencegrade.problems import Problem, note
+from fencegrade.units.words import Words
+
+MIDDLE_RAIL_OVER = 42.0
+"""Inches of stile over which a leaf has a middle rail: common practice, no source."""
+
+THREE_HINGES_OVER_LENGTH, THREE_HINGES_OVER_WEIGHT = 60.0, 80.0
+"""Inches of leaf and pounds over which a leaf hangs on three hinges: common practice, no source."""
+
+STOUT_WIDTH, STOUT_OVER_WIDTH, STOUT_OVER_WEIGHT = 5.0, 48.0, 80.0
+"""Posts under 5 in for a leaf wider than 4 ft or over 80 lb are too light: common practice, no source."""
+
+STEEP_ENOUGH = math.radians(45.0)
+"""A timber brace flatter than this carries little: common practice, no source."""
+
+SCREWS_A_JOINT = 4
+"""Where a rail or a brace meets its neighbour: common practice, no source."""
+
+CUBIC_FOOT = 1728.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeafFrame:
+    """One leaf's frame, of the section of the rails; lengths in inches, weight of the whole leaf in pounds.
+
+    `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
+    level (radians), `rises_to_end`: whether it climbs toward the run's end; `hinges` it hangs on.
+    """
+
+    stiles: tuple[float, float]
+    rails: tuple[float, ...]
+    brace: float
+    angle: float
+    rises_to_end: bool
+    weight: float
+    hinges: int
+
+    def pieces(self) -> Iterator[tuple[str, float]]:
+        """Every piece with its name and length (in)."""
+        yield "hinge stile", self.stiles[0]
+        yield "latch stile", self.stiles[1]
+        yield from ((f"rail {k}", length) for k, length in enumerate(self.rails, start=1))
+        yield "brace", self.brace
+
+    @property
+    def screws(self) -> int:
+        """Screws of its joints: both ends of every rail and of the brace."""
+        return 2 * SCREWS_A_JOINT * (len(self.rails) + 1)
+
+
+def leaf_frame(
+    plan: GatePlan, leaf: int, pickets: LeafPickets, board: Wood, thickness: float, rails: Rails
+) -> LeafFrame:
+    """The frame of a leaf.
+
+    `leaf`: which one; `board`: wood of the pickets and their `thickness` (in). The frame begins a rail's
+    height under the picket tops and ends two over their bottoms. Source: own derivation.
+    """
+    wide, hinge_at_start = rails.height, plan.chosen[leaf].hinge is HingePost.START
+    hinge, latch = (0, -1) if hinge_at_start else (-1, 0)
+    high, low = pickets.top, pickets.bottom
+    across = max(plan.leaf_width - 2 * wide, wide)
+    slope = max(abs(float(v[-1] - v[0])) for v in (high, low)) / plan.leaf_width
+    stiles = tuple(max(float(high[k] - low[k]) - 3 * wide, wide) for k in (hinge, latch))
+    count = 3 if max(stiles) > MIDDLE_RAIL_OVER else 2
+    rise = max(float(high[latch] - low[hinge]) - 5 * wide, wide)
+    brace = math.hypot(across, rise) + wide
+    lengths = (*stiles, *[across * math.hypot(1.0, slope)] * count, brace)
+    boards = float((pickets.slots.width * (high - low)).sum()) * thickness * WOOD_WEIGHTS[board].pounds
+    timber = sum(lengths) * wide * rails.thickness * WOOD_WEIGHTS[rails.wood].pounds
+    weight = (boards + timber) / CUBIC_FOOT
+    tall = max(float(high[k] - low[k]) for k in (hinge, latch))
+    heavy = tall > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
+    return LeafFrame(
+        stiles=(stiles[0], stiles[1]),
+        rails=lengths[2:-1],
+        brace=brace,
+        angle=math.atan2(rise, across),
+        rises_to_end=hinge_at_start,
+        weight=weight,
+        hinges=3 if heavy else 2,
+    )
+
+
+def frame_notes(
+    place: str, plan: GatePlan, frame: LeafFrame, posts: Posts, mass: str, say: Words
+) -> Iterator[Problem]:
+    """What a builder must see of a leaf: posts too light for it, a brace too flat; `mass`: its weight."""
+    width, thickness = posts.section(gate=True)
+    if (plan.leaf_width > STOUT_OVER_WIDTH or frame.weight > STOUT_OVER_WEIGHT) and min(
+        width, thickness
+    ) < STOUT_WIDTH:
+        yield note(
+            place,
+            f"a leaf of {mass}, {say(plan.leaf_width)} wide, hangs on a post {say(width)} wide; common "
+            f"practice is "
+            f"{say(5.5)} for a leaf over {say(STOUT_OVER_WIDTH)} or so heavy",
+            "name stouter ones with gate_width and [[posts.gate_stock]] under [posts], and set them deeper",
+        )
+    if frame.angle < STEEP_ENOUGH:
+        yield note(
+            place,
+            f"the brace lies at {math.degrees(frame.angle):.0f} deg: a leaf so wide for its height sags",
+            "hang two leaves, or add a steel cable with a turnbuckle from the top at the hinges to the "
+            "bottom at "
+            "the latch",
+        )
