@@ -229,7 +229,7 @@ def _choose(
     square = [
         f
         for f in open_to
-        if f.shape is LeafShape.SQUARE and f.open_height <= best.open_height + SQUARE_WITHIN + _HAIR
+        if f.shape is LeafShape.SQUARE and f.open_height <= best.open_height + SQUARE_WITHIN + SAME_LENGTH
     ]
     return min(square, key=lambda f: (f.hinge is not best.hinge, f.swing is not best.swing), default=best)
 
