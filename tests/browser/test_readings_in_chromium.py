@@ -165,7 +165,7 @@ def test_a_slipped_foot_is_asked_about_and_corrected(pages: dict[UnitSystem, Pat
     for k, down in enumerate(("800", "810", "815", "930", "820", "825")):
         enter(phone, along_m=f"{1.2 * k:.1f}", down_mm=down)
     words = phone.run("document.querySelector('[data-doubt-words]').textContent")
-    assert "930 mm at 3600 mm puts the ground" in words
+    assert "930 mm at 3.600 m puts the ground" in words
     assert "a slip of 100 mm" in words
     phone.click("[data-doubt-correct]")
     assert phone.run("document.querySelector('input[name=down_mm]').value") == "930"

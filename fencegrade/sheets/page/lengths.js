@@ -19,7 +19,7 @@ const lengthText = (inches, metric) => {
   return (count < 0 ? "-" : "") + fractionText(Math.abs(count)) + " in";
 };
 const stationText = (inches, metric) => {
-  if (metric) return lengthText(inches, true);
+  if (metric) return (nearest(inches * 25.4) / 1000).toFixed(3) + " m";
   const count = nearest(inches * 16);
   const size = Math.abs(count);
   const sign = count < 0 ? "-" : "";

@@ -28,6 +28,15 @@
     for (const [key, value] of Object.entries(words)) made.setAttribute(key, value);
     return made;
   };
+  // Scripts alone make use of these, so scripts make them: a page of many boards stays small.
+  for (const place of all("[data-panel-place]")) {
+    const part = place.closest("[data-run]");
+    if (!part) continue;
+    const name = "post" in part.dataset ? "post " + part.dataset.post : "picket " + part.dataset.number;
+    const button = element("button", "", { type: "button", class: "measure", "data-measure": "" });
+    button.append(element("span", name + " ", { class: "vh" }), "post" in part.dataset ? "as set" : "measured");
+    place.append(element("span", "", { class: "here-cut", "data-measured": "", hidden: "" }), button);
+  }
   const tellStorage = () => {
     const words = one("[data-storage]");
     words.hidden = store.keeps;
