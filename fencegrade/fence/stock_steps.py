@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import BottomCut, Stock
 from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.sag import SharedSag
 

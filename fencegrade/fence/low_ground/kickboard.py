@@ -19,7 +19,7 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.search import StripCosts
 from fencegrade.fence.pickets.cuts import Marks, marks_down
 from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
-from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 from fencegrade.units.tolerances import SAME_LENGTH

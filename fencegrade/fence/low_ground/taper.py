@@ -17,14 +17,8 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.fence.low_ground.soil_body import (
-    Moments,
-    crossing,
-    cubic_at,
-    depth_cubic,
-    depth_moments,
-    monotone_parts,
-)
+from fencegrade.fence.low_ground.soil_body import Moments, depth_moments
+from fencegrade.ground.cubics import crossing, cubic_at, monotone_parts, over_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
@@ -148,7 +142,8 @@ def _run_out(
     at = edge.copy()
     while len(live):
         base, far = line.stations[piece], np.minimum(stop[live], line.stations[piece + 1])
-        c = depth_cubic(line, piece, surface[live] + edge[live] / run, np.full(len(live), -1 / run))
+        height = surface[live] + edge[live] / run
+        c = over_line(line.coefficients[piece], base, height, np.full(len(live), -1 / run))
         points = monotone_parts(c, at - base, far - base)
         values = np.stack([cubic_at(c, t) for t in points])
         down = values <= ROUNDING

@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.units.tolerances import SAME_LENGTH
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.about_line import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning

@@ -4,18 +4,17 @@ slope m   ___---o     the line of slope m touches the hull at one station;
  ___---'''       `.   as m grows the touch moves back towards the start
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fencegrade.fence.tops.line_on_ground import (
-    Indices,
-    Pieces,
     ToClear,
     ground_alone,
     pieces_between,
     touch_pieces,
 )
+from fencegrade.ground.cubics import Cubics, Indices, points, together
 from fencegrade.ground.profile import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
@@ -36,7 +35,7 @@ class Support:
     start: float
     end: float
     breaks: Floats
-    pieces: Pieces
+    pieces: Cubics
 
     def at(self, slope: Floats) -> tuple[Floats, Floats]:
         """Greatest G(x) - slope (x - start), inches, and the station of the touch, for each slope (n,)."""
@@ -88,7 +87,7 @@ def support(under: ToClear, start: float, end: float) -> Support:
     return _compress(start, end, pieces, slopes, owner)
 
 
-def _cut_at_points(under: ToClear, start: float, end: float) -> Pieces:
+def _cut_at_points(under: ToClear, start: float, end: float) -> Cubics:
     """The pieces between two stations, those of the ground ending where points stand over them.
 
     So each piece is touched over one range of slopes, whichever pieces it lies between.
@@ -105,25 +104,16 @@ def _cut_at_points(under: ToClear, start: float, end: float) -> Pieces:
     index, low = index[order], low[order]
     last = np.append(index[1:] != index[:-1], True)
     high = np.where(last, ground.high[index], np.append(low[1:], 0.0))
-    cut = ground.take(index)
-    cubic = np.zeros((len(x), 4))
-    cubic[:, 3] = z
-    none = np.zeros(len(x))
-    return Pieces(
-        cubic=np.concatenate([cut.cubic, cubic]),
-        base=np.concatenate([cut.base, x]),
-        low=np.concatenate([low, none]),
-        high=np.concatenate([high, none]),
-    )
+    return together((replace(ground.take(index), low=low, high=high), points(x, z)))
 
 
-def _compress(start: float, end: float, pieces: Pieces, slopes: Floats, owner: Indices) -> Support:
+def _compress(start: float, end: float, pieces: Cubics, slopes: Floats, owner: Indices) -> Support:
     change = np.flatnonzero(owner[1:] != owner[:-1])
     kept = np.append(owner[change], owner[-1])
     return Support(start=start, end=end, breaks=slopes[change], pieces=pieces.take(kept))
 
 
-def _end_slopes(pieces: Pieces) -> Floats:
+def _end_slopes(pieces: Cubics) -> Floats:
     """Slopes of the pieces at their two ends and, where they bend both ways, in between."""
     a, b, c = (pieces.cubic[:, k] for k in range(3))
     turn = np.divide(-b, 3 * a, out=np.array(pieces.low), where=a != 0)
@@ -131,7 +121,7 @@ def _end_slopes(pieces: Pieces) -> Floats:
     return np.asarray((3 * a * ends + 2 * b) * ends + c)
 
 
-def _knot_slopes(pieces: Pieces) -> Floats:
+def _knot_slopes(pieces: Cubics) -> Floats:
     """Slopes between neighbours among all ends of pieces and points, the highest at each station taken."""
     a, b, c, d = (pieces.cubic[:, k] for k in range(4))
     ends = [pieces.low, pieces.high]
@@ -143,7 +133,7 @@ def _knot_slopes(pieces: Pieces) -> Floats:
     return np.asarray(np.diff(np.maximum.reduceat(z, first)) / np.diff(x[first]))
 
 
-def _best(pieces: Pieces, slopes: Floats, start: float) -> tuple[Indices, Floats]:
+def _best(pieces: Cubics, slopes: Floats, start: float) -> tuple[Indices, Floats]:
     """For each slope the piece its supporting line touches, and the line's height at the start."""
     rows = max(1, _CHUNK // len(pieces))
     owners, values = [], []
@@ -156,7 +146,7 @@ def _best(pieces: Pieces, slopes: Floats, start: float) -> tuple[Indices, Floats
 
 
 def _crossing(
-    pieces: Pieces, a: Indices, b: Indices, low: Floats, high: Floats, start: float
+    pieces: Cubics, a: Indices, b: Indices, low: Floats, high: Floats, start: float
 ) -> tuple[Floats, Floats]:
     """The slope in [low, high] at which pieces a and b are touched at once, and the height at the start.
 

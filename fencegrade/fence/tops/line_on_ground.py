@@ -12,31 +12,10 @@ the middle of each board the highest ground under that board.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
+from fencegrade.ground.cubics import Cubics, Indices, cubic_at, cubics_under, points, spread, together, turns
 from fencegrade.ground.profile import Floats, GroundLine
-
-Indices = NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pieces:
-    """Cubic pieces of the ground: `cubic` (n, 4) in (station - `base`), from `low` to `high` past `base`."""
-
-    cubic: Floats
-    base: Floats
-    low: Floats
-    high: Floats
-
-    def __len__(self) -> int:
-        return len(self.base)
-
-    def take(self, index: Indices) -> "Pieces":
-        """The pieces at `index`."""
-        return Pieces(
-            cubic=self.cubic[index], base=self.base[index], low=self.low[index], high=self.high[index]
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,79 +56,40 @@ def ground_and_boards(line: GroundLine, slots: Slots, corners: Floats) -> ToClea
     return ToClear(line=line, stations=x[kept], elevations=z[kept])
 
 
-def touch_pieces(pieces: Pieces, slope: Floats, origin: Floats | float) -> tuple[Floats, Floats]:
+def touch_pieces(pieces: Cubics, slope: Floats, origin: Floats | float) -> tuple[Floats, Floats]:
     """The greatest G(x) - slope (x - origin) over each piece, and the station x where it is.
 
     `slope`: (n,), or (m, 1) for every slope with every piece; `origin`: stations (in). Source: own
     derivation: it lies at an end of the piece or where the cubic's derivative equals the slope.
     """
-    a, b, c, d = (pieces.cubic[:, k] for k in range(4))
-    p, q, r = 3 * a, 2 * b, c - slope
-    root = np.sqrt(np.maximum(q * q - 4 * p * r, 0.0))
-    big = -0.5 * (q + np.where(q < 0, -root, root))
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        turns = (big / p, r / big)
-    best = np.full(np.shape(r), -np.inf)
-    at = np.zeros(np.shape(r))
-    for t in (pieces.low, pieces.high, *turns):
-        t = np.clip(np.where(np.isfinite(t), t, pieces.low), pieces.low, pieces.high)
-        value = ((a * t + b) * t + c) * t + d - slope * (pieces.base + t - origin)
+    shape = np.broadcast_shapes(np.shape(slope), (len(pieces),))
+    best, at = np.full(shape, -np.inf), np.zeros(shape)
+    for t in (pieces.low, pieces.high, *turns(pieces.cubic, slope)):
+        t = np.clip(t, pieces.low, pieces.high)
+        value = cubic_at(pieces.cubic, t) - slope * (pieces.base + t - origin)
         better = value > best
         best, at = np.where(better, value, best), np.where(better, t, at)
     return best, pieces.base + at
 
 
-def pieces_between(under: ToClear, a: Floats, b: Floats) -> tuple[Pieces, Indices, Indices]:
+def pieces_between(under: ToClear, a: Floats, b: Floats) -> tuple[Cubics, Indices, Indices]:
     """The cubic pieces under each stretch [a, b] (n,) in inches; points within it are pieces of no width.
 
     Result: the pieces, the stretch each belongs to (ascending), and the first piece of each stretch. Points
     at its very ends are left out: they belong to the corners. Errors: ValueError where a stretch lies outside
     the readings or has no length.
     """
-    line = under.line
-    if a.size and not (a.min() >= line.start and b.max() <= line.end and np.all(a < b)):
-        raise ValueError("a stretch lies outside the readings or has no length")
-    first = np.searchsorted(line.stations, a, side="right") - 1
-    owner, index = _spread(first, np.searchsorted(line.stations, b, side="left"))
-    wide = np.diff(line.stations)[index] > 0
-    owner, index = owner[wide], index[wide]
-    base = line.stations[index]
-    pieces = Pieces(
-        cubic=line.coefficients[index],
-        base=base,
-        low=np.maximum(a[owner], base) - base,
-        high=np.minimum(b[owner], line.stations[index + 1]) - base,
-    )
+    if not np.all(a < b):
+        raise ValueError("a stretch has no length")
+    pieces, owner = cubics_under(under.line, a, b)
     if len(under.stations):
-        pieces, owner = _with_points(pieces, owner, under, a, b)
+        first = np.searchsorted(under.stations, a, side="right")
+        whose, index = spread(first, np.searchsorted(under.stations, b, side="left"))
+        pieces = together((pieces, points(under.stations[index], under.elevations[index])))
+        owner = np.concatenate([owner, whose])
+        order = np.argsort(owner, kind="stable")
+        pieces, owner = pieces.take(order), owner[order]
     return pieces, owner, np.searchsorted(owner, np.arange(len(a)))
-
-
-def _spread(first: Indices, past: Indices) -> tuple[Indices, Indices]:
-    """For stretches that each hold the indices `first` to `past` - 1: the stretch of each index, and it."""
-    counts = np.maximum(past - first, 0)
-    owner = np.repeat(np.arange(len(first)), counts)
-    return owner, np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner] + first[owner]
-
-
-def _with_points(
-    pieces: Pieces, owner: Indices, under: ToClear, a: Floats, b: Floats
-) -> tuple[Pieces, Indices]:
-    """The pieces of stretches with the points strictly between `a` and `b` of each put among them."""
-    first = np.searchsorted(under.stations, a, side="right")
-    whose, index = _spread(first, np.searchsorted(under.stations, b, side="left"))
-    cubic = np.zeros((len(index), 4))
-    cubic[:, 3] = under.elevations[index]
-    none = np.zeros(len(index))
-    every = Pieces(
-        cubic=np.concatenate([pieces.cubic, cubic]),
-        base=np.concatenate([pieces.base, under.stations[index]]),
-        low=np.concatenate([pieces.low, none]),
-        high=np.concatenate([pieces.high, none]),
-    )
-    owners = np.concatenate([owner, whose])
-    order = np.argsort(owners, kind="stable")
-    return every.take(order), owners[order]
 
 
 def touches(under: ToClear, a: Floats, b: Floats, slope: Floats) -> tuple[Floats, Floats]:

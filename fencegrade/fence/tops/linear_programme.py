@@ -19,12 +19,12 @@ from scipy.sparse import csr_array, vstack
 from fencegrade.fence.stock_steps import Truths
 from fencegrade.fence.tops.chains import Chain, Meeting
 from fencegrade.fence.tops.line_on_ground import (
-    Indices,
     ground_alone,
     ground_sides,
     highest_over_chords,
     pieces_between,
 )
+from fencegrade.ground.cubics import Indices
 from fencegrade.ground.profile import Floats
 
 _ROUNDS = 25

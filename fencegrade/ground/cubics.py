@@ -1,0 +1,147 @@
+"""The cubics of the ground under stretches of it: where they turn, cross a line and rise highest over it.
+
+G ..   highest over the line
+   .`:.-----  a line of some slope
+  a       b
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fencegrade.ground.profile import Floats, GroundLine
+
+Indices = NDArray[np.intp]
+
+_HALVINGS = 60
+"""Steps of a bisection: enough to reach the last bit of a station."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cubics:
+    """Cubics (n, 4), highest power first, in (station - `base`), each from `low` to `high` past it (in)."""
+
+    cubic: Floats
+    base: Floats
+    low: Floats
+    high: Floats
+
+    def __len__(self) -> int:
+        return len(self.base)
+
+    def take(self, index: Indices | NDArray[np.bool_]) -> "Cubics":
+        """Those at `index`."""
+        return Cubics(
+            cubic=self.cubic[index], base=self.base[index], low=self.low[index], high=self.high[index]
+        )
+
+
+def together(parts: tuple[Cubics, ...]) -> Cubics:
+    """Several sets of cubics as one, in the order given."""
+    return Cubics(
+        cubic=np.concatenate([p.cubic for p in parts]),
+        base=np.concatenate([p.base for p in parts]),
+        low=np.concatenate([p.low for p in parts]),
+        high=np.concatenate([p.high for p in parts]),
+    )
+
+
+def points(stations: Floats, elevations: Floats) -> Cubics:
+    """Points (n,) in inches as cubics of no width."""
+    cubic = np.zeros((len(stations), 4))
+    cubic[:, 3] = elevations
+    none = np.zeros(len(stations))
+    return Cubics(cubic=cubic, base=stations, low=none, high=none)
+
+
+def cubics_under(line: GroundLine, a: Floats, b: Floats) -> tuple[Cubics, Indices]:
+    """The ground under each stretch [a, b] (n,) in inches, divided at the readings; a face has no part.
+
+    Result: the cubics, and the stretch each belongs to, ascending. Errors: ValueError where a stretch lies
+    outside the readings or runs backward.
+    """
+    if a.size and not (a.min() >= line.start and b.max() <= line.end and bool(np.all(a <= b))):
+        raise ValueError(
+            f"a stretch must lie within the readings, {line.start:g} to {line.end:g} in, and run forward"
+        )
+    first = np.clip(np.searchsorted(line.stations, a, side="right") - 1, 0, len(line.stations) - 2)
+    owner, index = spread(first, np.maximum(np.searchsorted(line.stations, b, side="left"), first + 1))
+    wide = np.diff(line.stations)[index] > 0
+    owner, index = owner[wide], index[wide]
+    base = line.stations[index]
+    cubics = Cubics(
+        cubic=line.coefficients[index],
+        base=base,
+        low=np.maximum(a[owner], base) - base,
+        high=np.minimum(b[owner], line.stations[index + 1]) - base,
+    )
+    return cubics, owner
+
+
+def spread(first: Indices, past: Indices) -> tuple[Indices, Indices]:
+    """For stretches that each hold the indices `first` to `past` - 1: the stretch of each index, and it."""
+    counts = np.maximum(past - first, 0)
+    owner = np.repeat(np.arange(len(first)), counts)
+    return owner, np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner] + first[owner]
+
+
+def over_line(cubic: Floats, base: Floats, height: Floats, slope: Floats) -> Floats:
+    """(n, 4) cubics of height + slope x less each of the ground's, x the station (in)."""
+    result = -cubic
+    result[:, 2] += slope
+    result[:, 3] += height + slope * base
+    return result
+
+
+def cubic_at(c: Floats, t: Floats) -> Floats:
+    """Value of each cubic (n, 4) at t (n,) or (m, n)."""
+    return np.asarray(((c[:, 0] * t + c[:, 1]) * t + c[:, 2]) * t + c[:, 3], dtype=float)
+
+
+def turns(c: Floats, slope: Floats | float = 0.0) -> tuple[Floats, Floats]:
+    """Places where the derivative of each cubic equals `slope`, (n,) or (m, 1); 0 where there is none.
+
+    Source: the stable pair of roots of p t^2 + q t + r: one from the larger sum, the other from the product
+    (Press et al., Numerical Recipes, 3rd edition, section 5.6).
+    """
+    p, q, r = 3 * c[:, 0], 2 * c[:, 1], c[:, 2] - slope
+    root = np.sqrt(np.maximum(q * q - 4 * p * r, 0.0))
+    big = -0.5 * (q + np.where(q < 0, -root, root))
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        return np.nan_to_num(big / p, posinf=0, neginf=0), np.nan_to_num(r / big, posinf=0, neginf=0)
+
+
+def monotone_parts(c: Floats, low: Floats, high: Floats) -> Floats:
+    """(4, n) ascending points of [low, high] between which each cubic is monotone."""
+    return np.sort(np.stack([low, *np.clip(np.stack(turns(c)), low, high), high]), axis=0)
+
+
+def crossing(c: Floats, low: Floats, high: Floats) -> Floats:
+    """Where each cubic changes sign within (low, high), by bisection; it must be monotone there."""
+    rising = cubic_at(c, high) > cubic_at(c, low)
+    low, high = low.copy(), high.copy()
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        beyond = (cubic_at(c, middle) > 0) == rising
+        high = np.where(beyond, middle, high)
+        low = np.where(beyond, low, middle)
+    return high
+
+
+def extremes_about_line(
+    line: GroundLine, a: ArrayLike, b: ArrayLike, slope: ArrayLike
+) -> tuple[Floats, Floats]:
+    """Highest and lowest of G(x) - slope (x - a) over each stretch [a, b].
+
+    `line`: the ground; `a`, `b`: (n,) stations in inches; `slope`: (n,) rise over run. Result: two (n,)
+    arrays of inches, both exact: within one cubic the extremes lie at its ends or where its derivative
+    equals the slope. Errors: ValueError as `cubics_under`. Source: own derivation.
+    """
+    a, b, slope = (np.atleast_1d(np.asarray(v, dtype=float)) for v in np.broadcast_arrays(a, b, slope))
+    under, owner = cubics_under(line, a, b)
+    m = slope[owner]
+    t = np.clip(np.stack([under.low, under.high, *turns(under.cubic, m)]), under.low, under.high)
+    value = cubic_at(under.cubic, t) - m * (under.base + t - a[owner])
+    starts = np.searchsorted(owner, np.arange(len(a)))
+    return np.maximum.reduceat(value.max(axis=0), starts), np.minimum.reduceat(value.min(axis=0), starts)
