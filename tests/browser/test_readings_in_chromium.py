@@ -172,6 +172,12 @@ def test_a_slipped_foot_is_asked_about_and_corrected(pages: dict[UnitSystem, Pat
     enter(phone, down_mm="830")
     assert phone.run("document.querySelector('[data-doubt]').hidden")
     assert "3.6 m,830 mm," in text_of(phone)
+    enter(phone, along_m="7.2", down_mm="700")
+    enter(phone, along_m="8.4", down_mm="825")
+    assert "a slip of 100 mm" in phone.run("document.querySelector('[data-doubt-words]').textContent")
+    phone.click("[data-doubt-keep]")
+    assert phone.run("document.querySelector('[data-doubt]').hidden")
+    assert "7.2 m,700 mm,confirmed" in text_of(phone)
     enter(phone, along_m="abc", down_mm="1")
     assert "type a number" in phone.run("document.querySelector('[data-wrong]').textContent")
 

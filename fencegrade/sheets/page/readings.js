@@ -34,7 +34,7 @@
   };
 
   const cell = (text) => (/[",\n]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text);
-  const noteOf = (row) => [sideOf[row.mark] ? "" : row.mark, row.note].filter(Boolean).join(", ");
+  const noteOf = (row) => [sideOf[row.mark] ? "" : row.mark, row.sure ? "confirmed" : "", row.note].filter(Boolean).join(", ");
   const sorted = () => {
     const at = taken();
     const order = { before: 0, "": 1, after: 2 };
