@@ -208,7 +208,7 @@ def spread_over_slots(
 class LeanQuestion:
     """A lean and how it is to be spread, without a job: sizes in inches, `boards` None for as many as suit.
 
-    `assumed` holds each option that was not given, with what was taken.
+    `assumed` holds each part that was not given, with what was taken.
     """
 
     lean: Lean
@@ -241,17 +241,17 @@ def read_lean_question(
 ) -> LeanQuestion:
     """A lean and how it is to be spread, from lengths as text.
 
-    `texts`: by option, `--lean`, `--over`, `--height`, `--limit`, `--spacing`, `--width`; the last four may
-    be None: the height is then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a
-    job that does not say (common practice, no source). `toward`: the start if None. Errors: JobMistakesError
-    with every option that cannot be read or cannot be.
+    `texts`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is
+    then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a job that does not say
+    (common practice, no source). `toward`: the start if None. Errors: JobMistakesError with every part that
+    cannot be read or cannot be.
     """
     usual = default_tables(system)["pickets"]
     fallback = {
-        "--height": str(texts["--over"]),
-        "--limit": USUAL_LIMIT[system],
-        "--spacing": str(usual["spacing"]),
-        "--width": str(usual["width"]),
+        "height": str(texts["over"]),
+        "limit": USUAL_LIMIT[system],
+        "spacing": str(usual["spacing"]),
+        "width": str(usual["width"]),
     }
     problems: list[Problem] = []
     sizes: dict[str, float] = {}
@@ -263,15 +263,15 @@ def read_lean_question(
                 problems.append(mistake(option, error.found.rstrip("."), _remedy(error)))
     raise_mistakes(problems)
     question = LeanQuestion(
-        lean=Lean(amount=sizes["--lean"], over=sizes["--over"], toward=toward or Toward.START),
-        width=sizes["--width"],
-        spacing=sizes["--spacing"],
-        height=sizes["--height"],
-        limit=sizes["--limit"],
+        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=toward or Toward.START),
+        width=sizes["width"],
+        spacing=sizes["spacing"],
+        height=sizes["height"],
+        limit=sizes["limit"],
         boards=boards,
         system=system,
         assumed=(
-            *(() if toward else (("--toward", "start, back over the boards that are up"),)),
+            *(() if toward else (("toward", "start, back over the boards that are up"),)),
             *((option, taken) for option, taken in fallback.items() if texts[option] is None),
         ),
     )
@@ -280,21 +280,21 @@ def read_lean_question(
 
 
 def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
-    """What is wrong or doubtful with a lean and how it is to be spread, by option of `plumb`."""
+    """What is wrong or doubtful with a lean and how it is to be spread; its place is the part's name."""
     q = question
-    sizes = {"--lean": q.lean.amount, "--over": q.lean.over, "--height": q.height}
-    sizes |= {"--limit": q.limit, "--width": q.width}
+    sizes = {"lean": q.lean.amount, "over": q.lean.over, "height": q.height}
+    sizes |= {"limit": q.limit, "width": q.width}
     wrong = [option for option, size in sizes.items() if not size > 0]
     say = Words.of_layout(q.system)
     for option in wrong:
         yield mistake(option, f"{say(sizes[option])} is not more than zero", "check number and sign")
     if q.spacing < 0:
-        yield mistake("--spacing", f"{say(q.spacing)} is below zero", "write 0 in where boards touch")
+        yield mistake("spacing", f"{say(q.spacing)} is below zero", "write 0 in where boards touch")
     if q.boards is not None and not 1 <= q.boards <= MOST_BOARDS:
-        yield mistake("--boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
+        yield mistake("boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
     if 0 < q.lean.over < _SHORTEST:
         found = f"{say(q.lean.over)} is too short to judge a lean by"
-        yield mistake("--over", found, "measure over the length of a level or more")
+        yield mistake("over", found, "measure over the length of a level or more")
     elif not wrong:
         yield from _size_problems(q)
 
@@ -305,22 +305,22 @@ def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
     tall, over = (format_length(x, q.system, feet=True) for x in (q.height, q.lean.over))
     if whole > q.width:
         yield mistake(
-            "--lean",
+            "lean",
             f"the lean is {say(whole)} over a board of {tall}, more than a board's width of {say(q.width)}",
             "check the number; if it is right, take the boards down and set them plumb",
         )
     elif whole > q.limit * MOST_BOARDS:
         found = f"with {say(q.limit)} a board it would take more than {MOST_BOARDS} boards"
-        yield mistake("--limit", found, "allow more a board")
+        yield mistake("limit", found, "allow more a board")
     if q.height > _STRETCHED * q.lean.over + ROUNDING:
         yield warning(
-            "--over",
+            "over",
             f"the lean was measured over {over} of a board of {tall}, so an error of reading grows "
             f"{q.height / q.lean.over:.1f} times",
             "measure it again with a longer level or a plumb line",
         )
     elif q.lean.over > q.height + ROUNDING:
-        yield note("--over", f"the lean was measured over {over}, more than the board's {tall}")
+        yield note("over", f"the lean was measured over {over}, more than the board's {tall}")
 
 
 def _remedy(error: UnitError) -> str:

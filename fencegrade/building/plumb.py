@@ -52,8 +52,10 @@ def job_lean(
     every mistake found.
     """
     system = plan.job.job.units
-    given = [option for option in ("--height", "--spacing", "--width") if texts[option] is not None]
-    found = [mistake(option, "the job already says it", "take it out, or take --job out") for option in given]
+    given = [option for option in ("height", "spacing", "width") if texts[option] is not None]
+    found = [
+        mistake(option, "the job already says it", "leave it out, or ask without the job") for option in given
+    ]
     index, told = _run_index(plan, run)
     row = plan.runs[index]
     picket, wrong = _leaning(row, after)
@@ -68,11 +70,11 @@ def job_lean(
     width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width
     filled = {
         **texts,
-        "--height": f"{height!r} in",
-        "--spacing": f"{max(0.0, spacing) if len(gaps) else plan.job.pickets.spacing!r} in",
-        "--width": f"{width!r} in",
+        "height": f"{height!r} in",
+        "spacing": f"{max(0.0, spacing) if len(gaps) else plan.job.pickets.spacing!r} in",
+        "width": f"{width!r} in",
     }
-    if texts["--lean"] is None or texts["--over"] is None:
+    if texts["lean"] is None or texts["over"] is None:
         toward, filled = _lean_of(recorded, picket, toward, filled)
     question = read_lean_question(filled, toward, boards, system)
     question = replace(question, assumed=tuple(a for a in question.assumed if filled.get(a[0]) is None))
@@ -80,7 +82,7 @@ def job_lean(
     spread = spread_over_slots(slots, last, question.lean, height=height, limit=question.limit, boards=boards)
     if not spread.boards:
         at = Words.of_readings(system).station(float(slots.right[-1]))
-        found = [mistake("--after", f"picket {picket} is the last before {at}", "set it plumb again")]
+        found = [mistake("after", f"picket {picket} is the last before {at}", "set it plumb again")]
         raise_mistakes(found)
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
     return JobLean(run=row.run.name, after=picket, numbers=numbers, question=question, spread=spread)
@@ -90,10 +92,10 @@ def _run_index(plan: FencePlan, run: str | None) -> tuple[int, list[Problem]]:
     """The run that is named, or the only one, and what is wrong with the name."""
     names = [r.run.name for r in plan.runs]
     if run is None and len(names) > 1:
-        return 0, [mistake("--run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")]
+        return 0, [mistake("run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")]
     if run is not None and run not in names:
         found = f'no run is called "{printable(run, 60)}"'
-        return 0, [mistake("--run", found, nearest_of(run, names))]
+        return 0, [mistake("run", found, nearest_of(run, names))]
     return names.index(run) if run is not None else 0, []
 
 
@@ -102,7 +104,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
     up, count = np.flatnonzero(~row.layout.coming), len(row.slots)
     number = int(up[-1]) + 1 if after is None and len(up) else after
     if number is None:
-        found, remedy = "it is not said which picket leans", "add --after N, its number"
+        found, remedy = "it is not said which picket leans", "say its number"
     elif number < 1:
         found, remedy = "no picket is up, so none leans", "write the leaning one's number"
     elif number > count:
@@ -113,7 +115,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
         remedy = f"give one of the first row, {number - 1} or {number + 1}"
     else:
         return number, []
-    return 1, [mistake("--after", found, remedy)]
+    return 1, [mistake("after", found, remedy)]
 
 
 def _stretch(plan: FencePlan, row: RunPlan, number: int) -> NDArray[np.bool_]:
@@ -132,8 +134,8 @@ def _lean_of(
     """The lean as it was written down of the picket. Errors: JobMistakesError where it was not."""
     if recorded is None or recorded.lean is None:
         found = f"the lean of picket {number} is neither given nor written down"
-        remedy = "add --lean X and --over H, or write lean in built.toml"
-        raise JobMistakesError([mistake("--lean", found, remedy)])
+        remedy = "say how much over which height, or write lean in built.toml"
+        raise JobMistakesError([mistake("lean", found, remedy)])
     lean, over = recorded.lean
     leans = Toward.START if lean >= 0 else Toward.END
-    return toward or leans, {**texts, "--lean": f"{abs(lean)!r} in", "--over": f"{over!r} in"}
+    return toward or leans, {**texts, "lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}

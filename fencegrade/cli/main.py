@@ -7,6 +7,7 @@ import typer
 
 from fencegrade import __version__
 from fencegrade.cli import boards, check, compare, heights, new, plan, plumb, resume
+from fencegrade.cli.options import WRITE_OVER
 from fencegrade.cli.say import complain, harmless
 from fencegrade.cli.streams import answers_alone, open_streams
 from fencegrade.problems import JobMistakesError
@@ -58,7 +59,7 @@ def main() -> None:
         sys.exit(2)
     except JobMistakesError as error:
         for problem in error.problems:
-            complain(str(problem))
+            complain(str(problem).replace(WRITE_OVER, f"{WRITE_OVER} with --force"))
         sys.exit(1)
     except BrokenPipeError:
         sys.stderr.close()

@@ -99,7 +99,7 @@ def _keep(path: Path, unless: bytes | None = None) -> None:
     from fencegrade.problems import mistake, raise_mistakes
 
     if path.is_file() and (unless is None or path.read_bytes() != unless):
-        remedy = "choose another folder, or replace it with --force"
+        remedy = "choose another folder, or write over it with --force"
         raise_mistakes([mistake(str(path), "a job stands here already", remedy)])
 
 

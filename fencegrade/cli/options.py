@@ -30,6 +30,10 @@ LayoutStrips = Annotated[
 Force = Annotated[bool, typer.Option("--force", help="Replace files in DIR that fencegrade did not write.")]
 
 
+WRITE_OVER = "or write over it"
+"""How a remedy that the option --force gives is told below the command line."""
+
+
 @contextmanager
 def options_named(names: Mapping[str, str]) -> Iterator[None]:
     """Mistakes in what was asked leave with the name of the option it was asked by; `names`: by its place."""

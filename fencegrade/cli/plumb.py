@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from fencegrade.cli.options import AsJson, TopChoice
+from fencegrade.cli.options import AsJson, TopChoice, options_named
 from fencegrade.cli.say import say, say_all
 from fencegrade.fence.tops.table import TopStyle
 
@@ -97,16 +97,9 @@ def plumb(
     from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
     from fencegrade.units import UnitSystem, system_of
 
-    texts = {
-        "--lean": lean,
-        "--over": over,
-        "--height": height,
-        "--limit": limit,
-        "--spacing": spacing,
-        "--width": width,
-    }
+    sizes = {"lean": lean, "over": over, "height": height, "limit": limit, "spacing": spacing, "width": width}
     if job is not None:
-        _from_job(job, run, after, top, texts, toward, boards, json)
+        _from_job(job, run, after, top, sizes, toward, boards, json)
         return
     if run is not None or after is not None:
         found = "a run and its pickets are known from a job alone"
@@ -117,8 +110,9 @@ def plumb(
             f"{missing} is missing; add it, or a --job in which the lean is written down"
         )
     system = UnitSystem.METRIC if metric else system_of(lean)
-    question = read_lean_question(texts, Toward(toward) if toward else None, boards, system)
-    spread = spread_over_next(question)
+    with options_named(_OPTIONS):
+        question = read_lean_question(sizes, Toward(toward) if toward else None, boards, system)
+        spread = spread_over_next(question)
     if json:
         say(json_text.dumps(lean_record(spread, question)))
     else:
@@ -130,7 +124,7 @@ def _from_job(
     run: str | None,
     after: int | None,
     top: TopStyle | None,
-    texts: dict[str, str | None],
+    sizes: dict[str, str | None],
     toward: str | None,
     boards: int | None,
     json: bool,
@@ -143,10 +137,18 @@ def _from_job(
     from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
 
     plan = plan_fence(read_job(job), top)
-    found = job_lean(plan, run, after, texts, Toward(toward) if toward else None, boards)
+    with options_named(_OPTIONS):
+        found = job_lean(plan, run, after, sizes, Toward(toward) if toward else None, boards)
     if json:
         record = lean_record(found.spread, found.question, found.numbers)
         say(json_text.dumps(record | {"run": found.run, "after": found.after}))
     else:
         say(f"{found.run}, picket {found.after}")
         say_all(lean_lines(found.spread, found.question, found.numbers))
+
+
+_OPTIONS = {
+    name: f"--{name}"
+    for name in ("lean", "over", "height", "limit", "spacing", "width", "toward", "boards", "run", "after")
+}
+"""What the parts of a lean are called at the command line."""

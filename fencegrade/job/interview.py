@@ -27,7 +27,7 @@ SURVEY = "side_1.csv"
 
 _HEAD = """\
 # Written from the answers to `fencegrade new`. What is not here is taken from common practice and printed
-# with every plan; `fencegrade new FOLDER --blank` shows the keys.
+# with every plan; the README lists every key.
 """
 
 _FILE = TypeAdapter(JobFile)

@@ -107,7 +107,7 @@ def _foreign(folder: Path, files: Iterable[str]) -> list[Problem]:
         mistake(
             str(folder / name),
             "this file was not written by fencegrade, or was changed since",
-            "move it away, choose another folder, or replace it with --force",
+            "move it away, choose another folder, or write over it",
         )
         for name in files
         if os.path.lexists(folder / name) and _digest(folder / name) not in known.get(name, [])

@@ -2,6 +2,7 @@
 
 import ast
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterable, Iterator
@@ -184,6 +185,14 @@ def test_a_tolerance_has_a_name_and_stands_in_one_place(module: str) -> None:
             for inner in ast.walk(node):
                 if isinstance(inner, ast.Constant) and isinstance(inner.value, float):
                     assert not 0 < inner.value < 1e-4, f"line {inner.lineno}: {inner.value} has no name"
+
+
+@for_each([m for m in MODULES if room(m) != "cli"])
+def test_options_are_named_by_the_commands_alone(module: str) -> None:
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            option = re.search(r"(?<![-\w<!])--[a-z]\w+", node.value)
+            assert not option, f"line {node.lineno}: {option and option[0]}"
 
 
 @for_each([m for m in MODULES if room(m) != "cli"])

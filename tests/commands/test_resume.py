@@ -171,7 +171,7 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
     assert run("plumb", "--job", job).out.split("Assumed")[0] == told.split("Assumed")[0]
     alone = run("plumb", "--job", job, "--after", "21")
     assert alone.errors == [
-        "--lean: the lean of picket 21 is neither given nor written down; add --lean X and --over H, or "
+        "--lean: the lean of picket 21 is neither given nor written down; say how much over which height, or "
         "write lean in built.toml"
     ]
     assert run("plumb").status == 2
@@ -180,7 +180,7 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "line"),
     [
-        (("--job", "JOB"), "--after: it is not said which picket leans; add --after N, its number"),
+        (("--job", "JOB"), "--after: it is not said which picket leans; say its number"),
         (
             ("--job", "JOB", "--after", "0"),
             "--after: no picket is up, so none leans; write the leaning one's number",
@@ -195,7 +195,7 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
         ),
         (
             ("--job", "JOB", "--after", "3", "--width", "5 in"),
-            "--width: the job already says it; take it out, or take --job out",
+            "--width: the job already says it; leave it out, or ask without the job",
         ),
         (("--after", "3"), "--after: a run and its pickets are known from a job alone; add --job JOB"),
     ],

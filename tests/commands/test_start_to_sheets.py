@@ -47,7 +47,7 @@ def test_new_keeps_what_the_builder_wrote(run: Run, tmp_path: Path) -> None:
     assert again.status == 1
     assert again.errors == [
         f"{tmp_path}/north.csv: this file was not written by fencegrade, or was changed since; "
-        "move it away, choose another folder, or replace it with --force"
+        "move it away, choose another folder, or write over it with --force"
     ]
     assert (tmp_path / "north.csv").read_text() == "mine"
     assert run("new", tmp_path, "--force").status == 0

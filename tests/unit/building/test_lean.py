@@ -160,17 +160,17 @@ def test_published_limits_over_four_feet() -> None:
     [
         (
             {"lean": Lean(amount=6.0, over=48.0, toward=Toward.END)},
-            "--lean",
+            "lean",
             "more than a board's width of 5-1/2 in",
         ),
-        ({"lean": Lean(amount=0.0, over=48.0, toward=Toward.END)}, "--lean", "not more than zero"),
-        ({"lean": Lean(amount=0.1, over=0.5, toward=Toward.END)}, "--over", "too short"),
-        ({"boards": 0}, "--boards", "0 boards"),
-        ({"boards": 1001}, "--boards", "1001 boards"),
-        ({"limit": 0.0001}, "--limit", "more than 1000 boards"),
-        ({"limit": 0.0}, "--limit", "not more than zero"),
-        ({"spacing": -0.25}, "--spacing", "below zero"),
-        ({"height": -72.0}, "--height", "not more than zero"),
+        ({"lean": Lean(amount=0.0, over=48.0, toward=Toward.END)}, "lean", "not more than zero"),
+        ({"lean": Lean(amount=0.1, over=0.5, toward=Toward.END)}, "over", "too short"),
+        ({"boards": 0}, "boards", "0 boards"),
+        ({"boards": 1001}, "boards", "1001 boards"),
+        ({"limit": 0.0001}, "limit", "more than 1000 boards"),
+        ({"limit": 0.0}, "limit", "not more than zero"),
+        ({"spacing": -0.25}, "spacing", "below zero"),
+        ({"height": -72.0}, "height", "not more than zero"),
     ],
 )
 def test_mistakes(changes: dict[str, object], place: str, words: str) -> None:
@@ -194,9 +194,9 @@ def test_a_lean_measured_over_more_than_the_board_is_noted() -> None:
 
 
 def texts(**changes: str | None) -> dict[str, str | None]:
-    given: dict[str, str | None] = {"--lean": "9 mm", "--over": "1.2 m"}
-    given |= dict.fromkeys(("--height", "--limit", "--spacing", "--width"))
-    return given | {f"--{name}": text for name, text in changes.items()}
+    given: dict[str, str | None] = {"lean": "9 mm", "over": "1.2 m"}
+    given |= dict.fromkeys(("height", "limit", "spacing", "width"))
+    return given | {f"{name}": text for name, text in changes.items()}
 
 
 def test_what_is_not_given_is_assumed_and_said() -> None:
@@ -205,11 +205,11 @@ def test_what_is_not_given_is_assumed_and_said() -> None:
     assert read.limit * 25.4 == pytest.approx(3.0)
     assert read.lean.toward is Toward.START
     assert [option for option, _ in read.assumed] == [
-        "--toward",
-        "--height",
-        "--limit",
-        "--spacing",
-        "--width",
+        "toward",
+        "height",
+        "limit",
+        "spacing",
+        "width",
     ]
     assert read_lean_question(texts(), Toward.END, None, UnitSystem.METRIC).lean.toward is Toward.END
 
@@ -217,4 +217,4 @@ def test_what_is_not_given_is_assumed_and_said() -> None:
 def test_every_option_that_cannot_be_read_is_listed() -> None:
     with pytest.raises(JobMistakesError) as caught:
         read_lean_question(texts(lean="9", over="tall", width="wide"), None, None, UnitSystem.METRIC)
-    assert [p.place for p in caught.value.problems] == ["--lean", "--over", "--width"]
+    assert [p.place for p in caught.value.problems] == ["lean", "over", "width"]

@@ -52,7 +52,7 @@ def test_a_foreign_file_is_not_replaced(tmp_path: Path) -> None:
     (tmp_path / "one.txt").write_bytes(b"mine")
     assert refused(tmp_path, {"one.txt": b"1", "two.txt": b"2"}) == [
         f"{tmp_path}/one.txt: this file was not written by fencegrade, or was changed since; "
-        "move it away, choose another folder, or replace it with --force"
+        "move it away, choose another folder, or write over it"
     ]
     assert contents(tmp_path) == {"one.txt": b"mine"}
     write_files(tmp_path, {"one.txt": b"1"}, force=True)
