@@ -9,12 +9,25 @@ from enum import StrEnum
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.figures.concrete import ONE_PERSON_LIFT
-from fencegrade.planning.plan import FencePlan
-from fencegrade.units import format_mass
+from fencegrade.figures.overhead_lines import NEAREST
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.practice import (
+    post_practice,
+    rail_practice,
+    saw_practice,
+    season_practice,
+    setting_out_practice,
+)
+from fencegrade.units import UnitSystem, format_mass
 
 CHECK_THREE = (
     "Measured by you, computed from your numbers: check the first three boards before cutting the rest."
 )
+
+
+TALL_FROM = 72.0
+"""Inches above the ground from which a fence is told as tall: common practice, no source; local code
+decides."""
 
 
 class Work(StrEnum):
@@ -32,7 +45,10 @@ class Work(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """One caution: the work it belongs to, a line for the screen, and the whole of it for the sheets."""
+    """One caution, or a line of good practice, which has no words for the screen.
+
+    `work` it belongs to, `short` a line for the screen, `whole` for the sheets.
+    """
 
     work: Work
     short: str
@@ -131,10 +147,13 @@ PULLING = Caution(
 )
 OVERHEAD = Caution(
     work=Work.POSTS,
-    short="Look up before you stand a post, an auger or a ladder: keep well away from overhead lines.",
+    short="Look up before you stand a post, an auger or a ladder: {near} from overhead lines at least.",
     whole=(
-        "Look up before you stand a long post, an auger or a ladder on end. Keep well away from overhead "
-        "lines; the utility says how far, and shuts them off if it must be closer."
+        "Look up before you stand a long post, an auger or a ladder on end. Keep yourself and what you "
+        "carry {near} "
+        "or more from overhead lines (US 29 CFR 1910.333, to 50 kV; more above); the utility says how "
+        "far, and "
+        "shuts them off if it must be closer."
     ),
 )
 HEAVY = Caution(
@@ -165,10 +184,10 @@ LADDER = Caution(
 )
 TRIMMING = Caution(
     work=Work.CUTTING,
-    short="Trimming boards that stand: screw on a straight guide and a stop, saw downhill of nobody.",
+    short="Trimming boards that stand: a guide and a stop; nobody below you or in line with the cut.",
     whole=(
         "To trim boards that already stand, screw on a straight guide and a stop for the offcut, hold the "
-        "saw with both hands, and let nobody stand below or in line with it."
+        "saw with both hands; nobody below you or in line with the cut."
     ),
 )
 WEATHER = Caution(
@@ -196,12 +215,12 @@ def cautions(plan: FencePlan) -> Iterator[Caution]:
     yield DIGGING
     yield PERMIT
     yield WATER
-    if any(float(run.cuts.tallest.max(initial=0.0)) > 72.0 for run in plan.runs):
+    if any(_tall_or_walled(run) for run in plan.runs):
         yield TALL
     yield POOL
     yield AUGER
     yield CEMENT
-    yield OVERHEAD
+    yield _overhead(plan)
     if any(not post.keep for run in plan.runs for post in run.run.existing_post):
         yield PULLING
     yield _lifting(plan)
@@ -216,6 +235,33 @@ def cautions(plan: FencePlan) -> Iterator[Caution]:
     yield LADDER
     yield WEATHER
     yield PASSING
+    for work, lines in _PRACTICE:
+        yield from (Caution(work=work, short="", whole=line) for line in lines(plan))
+
+
+_PRACTICE = (
+    (Work.PLANNING, setting_out_practice),
+    (Work.POSTS, post_practice),
+    (Work.FIXING, rail_practice),
+    (Work.CUTTING, saw_practice),
+    (Work.SITE, season_practice),
+)
+
+
+def short_cautions(plan: FencePlan) -> Iterator[str]:
+    """The cautions of this plan in the words of the screen."""
+    return (caution.short for caution in cautions(plan) if caution.short)
+
+
+def _tall_or_walled(run: RunPlan) -> bool:
+    faces = run.ground.profile.line.faces
+    return float(run.cuts.tallest.max(initial=0.0)) > TALL_FROM or len(faces) > 0
+
+
+def _overhead(plan: FencePlan) -> Caution:
+    """The caution for overhead lines, with the distance in the job's unit."""
+    near = "3 m" if plan.job.job.units is UnitSystem.METRIC else f"{NEAREST / 12:.0f} ft"
+    return replace(OVERHEAD, short=OVERHEAD.short.format(near=near), whole=OVERHEAD.whole.format(near=near))
 
 
 def work_cautions(plan: FencePlan, *works: Work) -> Iterator[Caution]:

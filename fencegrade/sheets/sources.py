@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator
 
-from fencegrade.figures import bearing, concrete, holes, wind
-from fencegrade.figures.soil_volume import SOIL_VOLUMES
+from fencegrade.figures import bearing, concrete, holes, lumber, wind
+from fencegrade.figures.overhead_lines import NEAREST_SOURCE
+from fencegrade.figures.soil_volume import COMMON_EARTH
 from fencegrade.figures.sources import PRACTICE
 from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import picket_wood
 
 
 def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:
@@ -23,13 +25,26 @@ def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:
     if plan.concrete.bags_in_all:
         yield "volume of a bag of concrete", f"{concrete.BAGS[-1].source}; read the bag"
         yield "most that one person should lift", str(concrete.LIFT_SOURCE)
-    yield "weight of timber, rows of rails, screws at a crossing", str(PRACTICE)
+        yield "water for a bag", str(concrete.WATER_SOURCE)
+    if plan.concrete.gravel_bags:
+        yield "weight of gravel", str(concrete.GRAVEL_SOURCE)
+    for wood in dict.fromkeys((posts.wood, plan.job.rails.wood, picket_wood(plan.job.pickets))):
+        yield f"weight of wood, {wood}", str(lumber.WOOD_WEIGHTS[wood].source)
+    if posts.wood in lumber.USE_CATEGORIES:
+        yield f"treated for ground contact, {lumber.USE_CATEGORIES[posts.wood]}", str(lumber.USE_SOURCE)
+    yield "names of sections", str(lumber.DRY_SOURCE)
+    yield "rows of rails, frames of gates, screws, days of waiting, good practice at each task", str(PRACTICE)
+    yield "distance from overhead lines", str(NEAREST_SOURCE)
     yield (
         "ground between readings",
         ("shape-preserving cubic (Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5, 1984)"),
     )
     if any(gap.fill_volume for run in plan.runs for gap in run.gaps):
-        yield "how soil swells and settles", str(SOIL_VOLUMES[1].source)
+        yield (
+            "loose soil for a tamped fill (1.39 of it for common earth; 1.25 is loose over undisturbed "
+            "ground)",
+            str(COMMON_EARTH.source),
+        )
     if plan.job.site is not None:
         yield "wind on a fence", str(wind.FORCE_SOURCE)
         yield "soil against a post", str(bearing.BEARING[plan.job.site.soil].source)

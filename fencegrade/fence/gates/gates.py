@@ -41,7 +41,7 @@ CAUTIONS = (
     "A timber brace runs from the bottom hinge corner up to the top latch corner.",
     "A gate in a pool barrier has rules of its own: self-closing, self-latching, opening away from the pool. "
     "Read the adopted code and ask the inspector.",
-    "Set gate posts first and let their concrete harden before the leaf is hung.",
+    "Set gate posts first and let their concrete harden a week before the leaf is hung.",
 )
 """Said with every gate: common practice, and pointers to the codes that decide."""
 

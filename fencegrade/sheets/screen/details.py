@@ -6,7 +6,7 @@ from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import Severity
-from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.cautions import CHECK_THREE, short_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines, pattern_lines, wind_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
@@ -29,7 +29,7 @@ def detail_lines(plan: FencePlan) -> Iterator[str]:
     yield from section(
         "Assumed, since the job does not say", (f"{a.key} = {a.value}" for a in plan.job.assumed)
     )
-    yield from section("Cautions", (c.short for c in cautions(plan)))
+    yield from section("Cautions", short_cautions(plan))
     yield ""
     yield CHECK_THREE
 

@@ -1,0 +1,116 @@
+"""How the work is done well, a line each, at the task it belongs to: common practice, no source,
+unless said."""
+
+import math
+from collections.abc import Iterator
+
+from fencegrade.planning.buying import crew_hours
+from fencegrade.planning.plan import FencePlan
+from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units.words import Words
+
+RAILS_AFTER, GATES_AFTER = 2, 7
+"""Days that concrete sets before rails and gates hang on its posts: common practice, no source."""
+
+
+def setting_out_practice(plan: FencePlan) -> Iterator[str]:
+    """Where the strings stand, how stations are taped, and how corners are checked."""
+    words = Words.of(plan.job.job)
+    half = words.length((plan.job.posts.thickness or plan.job.posts.width) / 2)
+    yield (
+        f"The string along the faces of the posts stands at the setback from the boundary; the middles "
+        f"of the "
+        f"posts, and the line the readings were taken on, lie half a post ({half}) farther in."
+    )
+    yield (
+        "Tape the stations of all posts from the run's start with one tape held level, not from post to "
+        "post: "
+        "errors then do not add up."
+    )
+    yield from _corners(plan, words)
+    yield (
+        "Which face shows outward is for the local rule (often the good side out); a pool barrier may "
+        "want the "
+        "rails on the pool side."
+    )
+
+
+def _corners(plan: FencePlan, words: Words) -> Iterator[str]:
+    sides = "6, 8 and 10 ft" if words.system is UnitSystem.IMPERIAL else "1.8, 2.4 and 3.0 m"
+    by_name = {run.run.name: run for run in plan.runs}
+    for after in plan.runs:
+        before = by_name.get(after.run.join or "")
+        if before is None:
+            continue
+        far = math.hypot(before.end - before.start, after.end - after.start)
+        yield (
+            f"Corner of {before.run.name} and {after.run.name}: square where three taped sides are "
+            f"{sides}. Check "
+            f"by the diagonal: square, the far ends of the two runs are {words.station(far)} apart, "
+            f"taped level; "
+            "tape it as well where the corner is not square, and set the second string by it."
+        )
+
+
+def post_practice(plan: FencePlan) -> Iterator[str]:
+    """Concrete, tops and waiting."""
+    concrete, words = plan.concrete, Words.of(plan.job.job)
+    if concrete.bags_in_all:
+        imperial = words.system is UnitSystem.IMPERIAL
+        each, unit = concrete.water / concrete.bags_in_all, "gal" if imperial else "l"
+        litres = VOLUME.value_in(231 / 1728, "l")
+        told = f"{each if imperial else each * litres:.1f} {unit}"
+        yield (
+            f"Water for a bag: about {told} to begin with, then as the bag says; a mix that runs is "
+            f"weak. Slope the "
+            "top of the concrete away from the post so that water runs off."
+        )
+        yield (
+            f"Leave fresh concrete {RAILS_AFTER} days before rails hang on its posts and {GATES_AFTER} "
+            f"before a gate "
+            "does, longer in the cold."
+        )
+    if any((run.posts.cut_off > 0).any() for run in plan.runs):
+        yield "Leave posts long; cut their tops to the string once they stand firm."
+    yield "Cap the posts, or cut their tops to a slope: end grain that holds water rots."
+    yield from _hours(plan, "setting posts")
+
+
+def rail_practice(plan: FencePlan) -> Iterator[str]:
+    """Which way a rail is turned."""
+    yield "Crown up: sight along each rail and turn its bow upward."
+    yield from _hours(plan, "fixing rails")
+
+
+def saw_practice(plan: FencePlan) -> Iterator[str]:
+    """Sorting at the pile, and the outlet."""
+    spare = plan.job.pickets.spare
+    bought = (
+        f"{spare:.0%} more are on the list for those that are set aside"
+        if spare > 0
+        else "none is on the list for those set aside: spare = 0.05 under [pickets] adds one in twenty"
+    )
+    yield (
+        "Sort at the pile: the straightest for the tallest places, crooked ones for short pieces, split "
+        "ones aside; "
+        f"{bought}."
+    )
+    yield "Corded tools on an outlet with ground-fault protection (GFCI; RCD outside North America)."
+    yield from _hours(plan, "cutting and hanging pickets")
+
+
+def season_practice(plan: FencePlan) -> Iterator[str]:
+    """What to look at once it stands."""
+    words = Words.of(plan.job.job)
+    yield (
+        f"After a season: take away soil that has built up into the "
+        f"{words.length(plan.job.pickets.clearance)} under "
+        "the boards, look for gaps opened by drying, screws that back out, posts lifted by frost, and a gate "
+        "that drags."
+    )
+
+
+def _hours(plan: FencePlan, work: str) -> Iterator[str]:
+    hours = crew_hours(plan).get(work)
+    if hours:
+        yield f"At your pace, {work} takes {hours:.1f} h."

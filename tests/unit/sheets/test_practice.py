@@ -1,0 +1,74 @@
+"""Good practice and cautions stand at their task, with the job's own figures."""
+
+import math
+from collections.abc import Callable
+
+from fencegrade.job.read import Job
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.cautions import Work, cautions, short_cautions, work_cautions
+from fencegrade.sheets.sources import sources_used
+
+WriteJob = Callable[..., Job]
+
+LEVEL = "station [ft],elevation [in]\n0,0\n12,0\n24,0\n"
+
+
+def at(plan: FencePlan, work: Work) -> str:
+    return " ".join(c.whole for c in work_cautions(plan, work))
+
+
+def test_setting_out_has_the_offset_and_the_corner_s_diagonal(write_job: WriteJob) -> None:
+    side = (LEVEL.replace("24,0", "18,0").replace("12,0", "9,0"), 'join = "lane"\n')
+    text = at(plan_fence(write_job(lane=LEVEL, side=side)), Work.PLANNING)
+    assert "half a post (1-3/4 in) farther in" in text
+    assert "6, 8 and 10 ft" in text
+    assert math.hypot(24, 18) == 30
+    assert "the far ends of the two runs are 30' 0\" apart" in text
+    assert "3-4-5" not in at(plan_fence(write_job(lane=LEVEL)), Work.PLANNING)
+
+
+def test_water_waiting_and_hours_stand_with_the_posts(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job("[crew]\nposts_an_hour = 2\n", lane=LEVEL))
+    text = at(plan, Work.POSTS)
+    assert "about 0.8 gal to begin with" in text  # three quarts for 80 lb
+    assert "2 days before rails" in text
+    assert f"setting posts takes {len(plan.runs[0].posts) / 2:.1f} h" in text
+    metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
+    stock = '[[pickets.stock]]\nlength = "2.1 m"\n'
+    text = at(plan_fence(write_job(units="metric", stock=stock, lane=metric)), Work.POSTS)
+    assert "about 2.0 l to begin with" in text  # 0.0375 qt/lb x 55.1 lb
+    assert "3 m or more from overhead lines" in text
+
+
+def test_the_pile_is_sorted_and_culls_are_counted(write_job: WriteJob) -> None:
+    assert "spare = 0.05 under [pickets]" in at(plan_fence(write_job(lane=LEVEL)), Work.CUTTING)
+    assert "5% more are on the list" in at(
+        plan_fence(write_job(lane=LEVEL, pickets="spare = 0.05")), Work.CUTTING
+    )
+
+
+def test_practice_has_no_words_on_the_screen_and_every_caution_has(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(lane=LEVEL))
+    short = list(short_cautions(plan))
+    assert all(short)
+    assert len(short) == len(set(short)) < len(list(cautions(plan)))
+    assert all("{" not in c.whole + c.short for c in cautions(plan))
+
+
+def test_a_wall_in_the_line_is_for_an_engineer(write_job: WriteJob) -> None:
+    low = 'least_height = "4 ft"\n'
+    face = "station [ft],elevation [in],side\n0,0,\n8,0,before\n8,20,after\n16,20,\n"
+    stock = '[[pickets.stock]]\nlength = "4 ft"\n[[pickets.stock]]\nlength = "6 ft"\n'
+    walled, level = (
+        plan_fence(write_job(f'[top]\nstyle = "stepped"\n{low}', stock=stock, lane=s)) for s in (face, LEVEL)
+    )
+    assert "licensed engineer" in at(walled, Work.POSTS)
+    assert "licensed engineer" not in at(level, Work.POSTS)
+
+
+def test_no_builder_s_sheet_says_from_memory(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job('[site]\nwind_speed = "115 mph"\n', lane=LEVEL))
+    told = " ".join(f"{what}: {source}" for what, source in sources_used(plan))
+    told += " ".join(plan.runs[0].wind.assumptions) if plan.runs[0].wind else ""
+    assert "from memory" not in told
+    assert "not checked against the document" in told
