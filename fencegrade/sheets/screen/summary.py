@@ -20,8 +20,8 @@ from fencegrade.units import format_mass
 from fencegrade.units.words import Words, numbers, plural
 
 DIG_FIRST = (
-    "Before digging: buried lines marked (811 in the US), permit office, boundary; crossing water, a pool, a "
-    "wall or a tall fence have rules of their own. Other cautions stand with their task on the sheets."
+    "Before digging: buried lines marked (811 in the US), permit, boundary; water, pool, wall and tall fence "
+    "have rules of their own. Other cautions stand with their task on the sheets."
 )
 
 _FIRST_TOLD = (
