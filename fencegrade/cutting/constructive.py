@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
+from operator import neg
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Bar, Cut, Model, Result
@@ -85,11 +87,15 @@ def _candidates(model: Model) -> Iterator[Iterator[Cut]]:
 def first_fit(weights: tuple[int, ...], left: list[int], first: int, room: int) -> list[tuple[int, int]]:
     """Fill `room` from piece `first` downwards, each time with the largest piece that still fits."""
     items = []
-    for i in range(first, len(weights)):
+    i, end = first, len(weights)
+    while i < end and room >= weights[-1]:
+        if weights[i] > room:
+            i = bisect_left(weights, -room, i, key=neg)
         number = min(left[i], room // weights[i])
         if number:
             items.append((i, number))
             room -= number * weights[i]
+        i += 1
     return items
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import numpy as np
+
 from fencegrade.cutting.constructive import ceil_of, construct, material_bound, plan_cost
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model, Result, lacks
@@ -112,13 +114,15 @@ def l2_bound(model: Model) -> int:
     left over in the latter is filled without loss by the pieces from e to half.
     """
     capacity = model.bars[0].capacity
-    pairs = list(zip(model.weights, model.demands, strict=True))
-    best = 0
-    for least in {0, *(w for w in model.weights if 2 * w <= capacity)}:
-        alone = sum(d for w, d in pairs if w > capacity - least)
-        big = [(w, d) for w, d in pairs if w <= capacity - least and 2 * w > capacity]
-        number = sum(d for _, d in big)
-        spare = number * capacity - sum(w * d for w, d in big)
-        rest = sum(w * d for w, d in pairs if least <= w and 2 * w <= capacity)
-        best = max(best, alone + number + max(0, -(-(rest - spare) // capacity)))
-    return best
+    weights = np.array(model.weights[::-1], dtype=np.int64)
+    demands = np.array(model.demands[::-1], dtype=np.int64)
+    number = np.concatenate([[0], np.cumsum(demands)])
+    length = np.concatenate([[0], np.cumsum(weights * demands)])
+    half = int(np.searchsorted(2 * weights, capacity, side="right"))
+    least = np.concatenate([[0], weights[:half]])
+    alone = np.searchsorted(weights, capacity - least, side="right").clip(half)
+    big = number[alone] - number[half]
+    spare = big * capacity - (length[alone] - length[half])
+    rest = length[half] - length[np.searchsorted(weights, least)]
+    bars = number[-1] - number[alone] + big + np.maximum(0, -(-(rest - spare) // capacity))
+    return int(bars.max())
