@@ -13,9 +13,13 @@ from random import Random
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.pool import Pool
 
 BIT_STEP, BOARD = 0.45, 12.0
 """Work of one more piece among the sums of a board, and of a board beside that."""
+
+MIXED = 10.0
+"""How many places pieces are moved at most from the order of their length in the third try; later ones more."""
 
 Numbers = Sequence[int]
 
@@ -32,13 +36,18 @@ def fitting_model(model: Model, numbers: Numbers) -> Model:
 
 
 def fill_exactly(
-    model: Model, numbers: Numbers, demands: Sequence[int], tries: int, effort: Effort, seed: int = 0
+    model: Model,
+    numbers: Numbers,
+    demands: Sequence[int],
+    tries: int,
+    effort: Effort,
+    pool: Pool | None = None,
 ) -> tuple[Cut, ...] | None:
     """Fill boards of these numbers with the pieces; None if no try holds all of them.
 
-    tries: orders of boards and pieces that are tried
+    tries: orders of boards and pieces that are tried; pool: where every filling made is kept, if anywhere
     """
-    chance = Random(seed)
+    chance = Random(0)
     spare = sum(n * bar.capacity for n, bar in zip(numbers, model.bars, strict=True)) - sum(
         w * d for w, d in zip(model.weights, demands, strict=True)
     )
@@ -46,42 +55,40 @@ def fill_exactly(
         if spare < 0 or effort.over:
             break
         boards = [b for b, n in enumerate(numbers) for _ in range(n)]
-        if attempt % 3 == 0:
-            boards.sort(key=lambda b: -model.bars[b].capacity)
-        elif attempt % 3 == 1:
+        boards.sort(key=lambda b: model.bars[b].capacity, reverse=attempt % 3 == 0)
+        if attempt % 3 == 1:
             chance.shuffle(boards)
-        else:
-            boards.sort(key=lambda b: model.bars[b].capacity)
         order = list(range(len(model.weights)))
         if attempt > 1:
-            reach = 1.0 + attempt / 4
-            order.sort(key=lambda i: i + chance.random() * reach * 10)
-        cuts = _fill(model, boards, list(demands), order, spare, effort)
-        if cuts is not None:
-            return cuts
+            reach = MIXED * (1.0 + attempt / 4)
+            order.sort(key=lambda i: i + chance.random() * reach)
+        cuts = _fill(model, boards, list(demands), order, spare if pool is None else None, effort)
+        if pool is not None:
+            pool.add_cuts(cuts)
+        if sum(n for cut in cuts for _, n in cut.items) == sum(demands):
+            return tuple(cuts)
     return None
 
 
 def _fill(
-    model: Model, boards: list[int], left: list[int], order: list[int], spare: int, effort: Effort
-) -> tuple[Cut, ...] | None:
-    """One board after another; None as soon as more is left over than there is to spare."""
+    model: Model, boards: list[int], left: list[int], order: list[int], spare: int | None, effort: Effort
+) -> list[Cut]:
+    """One board after another; not all of them where more than `spare` is left over."""
     cuts = []
-    there = sum(left)
     for b in boards:
-        if not there:
+        order = [i for i in order if left[i]]
+        if not order:
             break
-        room = model.bars[b].capacity
-        items, rest = _fullest(model.weights, left, [i for i in order if left[i]], room, effort)
-        spare -= rest
-        if spare < 0:
-            return None
+        items, rest = _fullest(model.weights, left, order, model.bars[b].capacity, effort)
+        if spare is not None:
+            spare -= rest
+            if spare < 0:
+                break
         for i, n in items:
             left[i] -= n
-            there -= n
         if items:
             cuts.append(Cut(bar=b, items=items, times=1))
-    return None if there else tuple(cuts)
+    return cuts
 
 
 def _fullest(
