@@ -19,7 +19,7 @@ BIT_STEP, BOARD = 0.45, 12.0
 """Work of one more piece among the sums of a board, and of a board beside that."""
 
 MIXED = 10.0
-"""How many places pieces are moved at most from the order of their length in the third try; later ones more."""
+"""Places that pieces are moved at most from the order of their length in the third try; later more."""
 
 Numbers = Sequence[int]
 

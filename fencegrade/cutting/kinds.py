@@ -42,6 +42,9 @@ The fillings of the first are a start for column generation that takes three qua
 PARTS = (0.6, 0.95, 0.4)
 """Parts of a board from which rounding takes the whole board, one after another."""
 
+SET_DIVES = ((0.3, 24), (0.15, 30), (0.5, 24))
+"""Share of the boards fixed at a time, and boards left to the integer programme, in the dives of a set."""
+
 STALE = 6
 """Checks without a rise of the cost of the cheapest set, after which other sets are tried."""
 
@@ -68,7 +71,7 @@ class SeveralKinds(Search):
             self._exactly(numbers, FIRST_TRIES, self.pool)
         if self.done or (root := self._root()) is None or self.done:
             return
-        self.offer(round_off(self.generator, root, CORRECTION))
+        self.offer(round_off(self.generator, root, CORRECTION / 4))
         self._through_sets()
         self._roomy()
         self._list(VERY_FEW_PATTERNS, BRANCHES)
@@ -193,7 +196,10 @@ class Checks:
             self.generator, rounded(self.fits, self.pool, times, limits, PARTS[0]), CORRECTION / 4
         )
         if found is not None and any(cut.bar == len(numbers) for cut in found):
-            found = dive(self.generator, check, 0, share=0.3, small=24, trials=trials, limits=limits)
+            for share, small in SET_DIVES:
+                found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
+                if found is not None:
+                    break
         if found is None or any(cut.bar == len(numbers) for cut in found):
             return None
         return found
