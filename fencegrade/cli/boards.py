@@ -18,7 +18,10 @@ def boards(
     out: OutFolder = None,
     json: AsJson = False,
     seconds: Annotated[
-        float, typer.Option("--seconds", metavar="N", min=0.0, max=3600.0, help="Time for the exact search.")
+        float,
+        typer.Option(
+            "--seconds", metavar="N", min=0.0, max=3600.0, help="Work of the exact search, in seconds."
+        ),
     ] = 5.0,
     force: Force = False,
 ) -> None:

@@ -1,35 +1,38 @@
 """Cutting plans for lengths in whole tape marks: exact, with a proof of how good they are.
 
-Knows integers only: pieces, stock boards, a saw kerf and prices. `cut_plan` is the whole of it for most callers.
+Knows integers only: pieces, stock boards, a saw kerf and prices. `cut_plan` is the whole of it for most
+callers.
 
-**What is solved.** Pieces of given lengths are cut from boards of several lengths and prices, some on hand, some
-limited, at least cost. The saw cut is folded into lengths (`model`), prices are money in steps (`reading`), equal
-pieces are merged. A board with its pieces is a *filling*, cut some number of times.
+**What is solved.** Pieces of given lengths are cut from boards of several lengths and prices, some on
+hand, some limited, at least cost. The saw cut is folded into lengths (`model`), prices are money in steps
+(`reading`), equal pieces are merged. A board with its pieces is a *filling*, cut some number of times.
 
 **In what order**, each step only where those before left a gap between plan and bound:
 
-1. Greedy plans (`constructive`); bounds of material, of counting (Martello and Toth 1990) and of guessed piece
-   values (Fekete and Schepers 2001) in `exact` and `bounds`. Half of all classical lists end here.
-2. Too few boards on offer is a question of its own: the same search with every offered board free. Only what is
-   proven is refused.
-3. *One kind of board* (`search.OneKind`): value correction (Belov and Scheithauer 2007, `correction`); column
-   generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`), whose values rounded to whole
-   numbers make the bound exact (Farley 1990); rounding; dives that fix part of the fractional plan (`diving`);
-   values from the middle of the best ones (`central`), so that few fillings can still be used, all of which
-   `patterns` lists and an integer programme chooses from (`master`).
-4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`). The
-   cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy (`filling`: sums of
-   lengths as bits); the fillings made on the way start the column generation of the root, whose values are the
-   next row. Then set after set is checked by column generation: either its values make a row that cuts it off
-   (Benders 1962), or it is filled by rounding and dives. No set below the plan: the plan is proven. Most fence
-   lists end here, half of them before any linear programme.
-5. What is still open: sets with more room for a little more money, the listing of step 3 under the rows, dives.
+1. Greedy plans (`constructive`); bounds of material, of counting (Martello and Toth 1990) and of guessed
+   piece values (Fekete and Schepers 2001) in `exact` and `bounds`. Half of all classical lists end here.
+2. Too few boards on offer is a question of its own: the same search with every offered board free. Only
+   what is proven is refused.
+3. *One kind of board* (`search.OneKind`): value correction (Belov and Scheithauer 2007, `correction`);
+   column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`), whose values
+   rounded to whole numbers make the bound exact (Farley 1990); rounding; dives that fix part of the
+   fractional plan (`diving`); values from the middle of the best ones (`central`), so that few fillings
+   can still be used, all of which `patterns` lists and an integer programme chooses from (`master`).
+4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
+   The cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy
+   (`filling`: sums of lengths as bits); the fillings made on the way start the column generation of the
+   root, whose values are the next row. Then set after set is checked by column generation: either its
+   values make a row that cuts it off (Benders 1962), or it is filled by rounding and dives. No set below
+   the plan: the plan is proven. Most fence lists end here, half of them before any linear programme.
+5. What is still open: sets with more room for a little more money, the listing of step 3 under the rows,
+   dives.
 
-**When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done. Work is
-counted, not timed (`effort`), so the same list gives the same plan on any machine; the clock is an emergency stop.
+**When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done.
+Work is counted, not timed (`effort`), so the same list gives the same plan on any machine; the clock is
+an emergency stop.
 
-Then equal cost is settled for the saw (`polish`), pieces get their real lengths (`laying`), and an independent
-check goes over the plan before anyone sees it (`audit`).
+Then equal cost is settled for the saw (`polish`), pieces get their real lengths (`laying`), and an
+independent check goes over the plan before anyone sees it (`audit`).
 """
 
 from fencegrade.cutting.mistakes import CuttingError, CuttingMistake, NoPlanFoundError, TooFewBoardsError

@@ -190,16 +190,18 @@ class Checks:
             state = rounded(self.fits, self.pool, times, limits, part)
             left = [n or 0 for n in state.limits[:-1]]
             rest = fill_exactly(self.model, left, state.left, REST_TRIES, self.effort)
-            if rest is not None:
+            if rest is not None and self._offered((*state.cuts, *rest)):
                 return (*state.cuts, *rest)
-        found: tuple[Cut, ...] | None = corrected(
-            self.generator, rounded(self.fits, self.pool, times, limits, PARTS[0]), CORRECTION / 4
-        )
-        if found is not None and any(cut.bar == len(numbers) for cut in found):
-            for share, small in SET_DIVES:
-                found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
-                if found is not None:
-                    break
-        if found is None or any(cut.bar == len(numbers) for cut in found):
-            return None
-        return found
+        state = rounded(self.fits, self.pool, times, limits, PARTS[0])
+        found: tuple[Cut, ...] | None = corrected(self.generator, state, CORRECTION / 4)
+        if self._offered(found):
+            return found
+        for share, small in SET_DIVES:
+            found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
+            if self._offered(found):
+                return found
+        return None
+
+    def _offered(self, cuts: tuple[Cut, ...] | None) -> bool:
+        """Whether these are cuts of boards of the set alone, none of them lacking."""
+        return cuts is not None and all(cut.bar < len(self.model.bars) for cut in cuts)

@@ -111,7 +111,11 @@ def yard_case(seed: int) -> Case:
     chance = Random(f"fence {seed}")
     metric = chance.random() < 0.4
     foot = 0 if metric else 12 * chance.choice([8, 16])
-    every = [1800, 2100, 2400, 2700, 3000, 3600, 4200, 4800] if metric else [f * foot for f in (6, 8, 10, 12, 14, 16)]
+    every = (
+        [1800, 2100, 2400, 2700, 3000, 3600, 4200, 4800]
+        if metric
+        else [f * foot for f in (6, 8, 10, 12, 14, 16)]
+    )
     kerf = chance.choice([2, 3, 4]) if metric else max(1, foot // 96)
     boards = sorted(chance.sample(every, chance.randint(2, 6)))
     shape = chance.choice(["short", "tall", "mixed"])
@@ -269,7 +273,8 @@ def report(name: str, seconds: float, solver: Any = measure, *, loud: bool = Tru
         f"{name}: {len(found)} cases, proven {len(proven)}, within 1 s {sum(r.seconds <= 1 for r in proven)},"
         f" within 10 s {sum(r.seconds <= 10 for r in proven)},"
         f" within 60 s {sum(r.seconds <= 60 for r in proven)},"
-        f" median {median(times):.3f} s, longest {times[-1]:.1f} s, widest gap {widest:.3%}, {memory} MB so far",
+        f" median {median(times):.3f} s, longest {times[-1]:.1f} s,"
+        f" widest gap {widest:.3%}, {memory} MB so far",
         flush=True,
     )
     return found

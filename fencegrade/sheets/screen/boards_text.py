@@ -57,6 +57,7 @@ def boards_json(listed: ListPlan) -> dict[str, Any]:
         "seconds": round(plan.seconds, 3),
         "length_unit": words.unit or None,
         "waste": listed.number(plan.waste),
+        "kept": listed.number(plan.kept),
         "proof": proof_words(plan, listed.length),
         "notes": [str(n) for n in listed.notes],
     }

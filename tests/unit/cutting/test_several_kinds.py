@@ -1,0 +1,74 @@
+"""Lists of the size of a fence from several priced boards: invented; plans of them once fell short."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from fencegrade.cutting import NoPlanFoundError, Stock, TooFewBoardsError, cut_plan
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.reading import exact_price
+from fencegrade.job.cut_list import read_cut_list
+from fencegrade.planning.boards import plan_cut_list
+
+LISTS = Path(__file__).with_name("lists")
+
+
+@pytest.mark.parametrize(("name", "cost"), [("fence03", 975.72), ("fence19", 607.40), ("fence26", 222.08)])
+def test_a_fence_list_ends_at_its_bound(name: str, cost: float) -> None:
+    """Short pieces: sums of lengths fill every board of the cheapest set; no programme is needed."""
+    listed = json.loads((LISTS / f"{name}.json").read_text())
+    plan = cut_plan(listed["pieces"], [Stock(**row) for row in listed["stock"]], listed["kerf"], seconds=1.0)
+    assert plan.cost == cost
+    assert plan.proven
+
+
+def test_prices_left_from_a_calculation_are_money() -> None:
+    plan = plan_cut_list(read_cut_list(LISTS / "long_float_prices.json")).plan
+    assert plan.proven
+    assert plan.exact_cost % Fraction(1, 10_000) == 0
+    assert exact_price(9.416000000000002) == Fraction("9.416")
+    assert exact_price(Fraction(1, 3)) == Fraction("0.3333")
+
+
+def triplets(count: int, seed: int) -> list[int]:
+    """Lengths of which three and three fill boards of 1000 without loss."""
+    chance = Random(seed)
+    lengths = []
+    for _ in range(count):
+        first, second = chance.randint(250, 400), chance.randint(251, 450)
+        lengths += [first, second, 1000 - first - second]
+    return lengths
+
+
+@pytest.mark.parametrize(("count", "seed"), [(8, 1), (12, 0), (20, 1)])
+def test_boards_that_just_hold_everything_are_not_refused(count: int, seed: int) -> None:
+    """Filled one by one they leave pieces over; a search cut short says that it found none, not more."""
+    pieces, stock = triplets(count, seed), [Stock(length=1000, price=3, limit=count)]
+    plan = cut_plan(pieces, stock)
+    assert (plan.cost, plan.proven, plan.waste) == (3 * count, True, 0)
+    with pytest.raises(NoPlanFoundError, match=r"no plan found in 0 s.*leaves") as doubt:
+        cut_plan(pieces, stock, seconds=0)
+    held = [p for board in doubt.value.partial for p in board.pieces * board.count]
+    over = [length for length, number in doubt.value.lacking for _ in range(number)]
+    assert sorted(held + over) == sorted(pieces)
+    assert over
+
+
+def test_a_shortage_is_proven_before_it_is_told() -> None:
+    with pytest.raises(TooFewBoardsError, match="leave 1 pieces over") as short:
+        cut_plan([(60, 3)], [Stock(length=100, price=3, limit=2)])
+    assert short.value.boards == 1
+
+
+def test_effort_is_spent_and_then_over() -> None:
+    effort = Effort(0.001)
+    effort.spend(400)
+    assert (effort.left, effort.over) == (600, False)
+    effort.spend(600)
+    assert effort.over
+    assert not effort.clock_over
