@@ -1,249 +1,264 @@
-"""Questions and readings at the terminal, for a first job without an editor."""
+"""Questions at the terminal: one after another, back at any time, and saved as they are answered."""
 
-from collections.abc import Callable, Collection, Iterator
-from pathlib import Path
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from fencegrade.cli.say import harmless, say
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
 from fencegrade.job import interview
-from fencegrade.job.defaults import bare_survey_stock
-from fencegrade.units import UnitError, UnitSystem, format_money, parse_length, parse_money
-from fencegrade.units.words import Words
+from fencegrade.job.defaults import default_tables
+from fencegrade.job.interview import Draft, Kind, Question
+from fencegrade.units import UnitError, UnitSystem, format_money, parse_money
 
-Save = Callable[[str, list[tuple[float, float]], Collection[float]], list[Path]]
-"""Writes the job file's text, the readings and which stations are at a break, whole or not at all; gives the
-paths."""
-
-NOT_MEASURED = "not measured"
-
-LEAST_FOR_BREAKS = 3
-"""Readings from which it is asked which were taken at a break; the ends never are."""
+Save = Callable[[Draft], None]
+"""Writes the job as far as it is known, whole or not at all."""
 
 
-def ask(words: str, default: str = "") -> str:
-    """One answer, the default where it is empty. Errors: EOFError at the end of the input."""
+class BackError(Exception):
+    """The question before is to be asked again."""
+
+
+class SkipError(Exception):
+    """The usual answers are taken for all questions to come."""
+
+
+def ask(words: str, default: str = "", more: str = "") -> str:
+    """One answer, the default where it is empty; a question mark shows `more` and asks again.
+
+    Errors: EOFError at the end of the input; BackError and SkipError for those words.
+    """
     shown = f" [{default}]" if default else ""
-    return input(harmless(f"{words}{shown}: ")).strip() or default
+    while True:
+        text = input(harmless(f"{words}{shown}: ")).strip()
+        if text == "?":
+            say(f"  {more or 'Answer, or press Enter for what stands in brackets.'}")
+            say("  back: the question before; skip: the usual answers for all the rest.")
+        elif text.lower() == "back":
+            raise BackError
+        elif text.lower() == "skip":
+            raise SkipError
+        else:
+            return text or default
+
+
+def ask_yes(words: str, default: str = "yes", more: str = "") -> bool:
+    """Yes or no, and nothing else."""
+    while (answer := ask(f"{words}: yes or no", default, more).lower()) not in ("yes", "y", "no", "n"):
+        say("  write yes or no")
+    return answer in ("yes", "y")
 
 
 def ask_units() -> UnitSystem:
     """Feet and inches, or metric."""
     while True:
-        answer = ask("Units: imperial or metric", "imperial").lower()
+        try:
+            answer = ask("Units: imperial or metric", "imperial", "What lengths are printed in.").lower()
+        except (BackError, SkipError):
+            answer = "imperial"
         found = [s for s in UnitSystem if answer and str(s).startswith(answer)]
         if len(found) == 1:
             return found[0]
         say("  write imperial or metric")
 
 
-def hold_interview(title: str, system: UnitSystem, save: Save) -> list[Path]:
-    """Ask what a useful plan needs, then take readings one by one.
+def ask_questions(draft: Draft, open_ones: tuple[Question, ...], save: Save) -> Draft:
+    """Ask questions in order, saving after each; back goes to the one before, skip leaves the rest.
 
-    `title`: the job's name unless another is given; `save`: called once the questions are answered, and again
-    after every reading, so that nothing taken is lost. Result: the paths last written. Errors: EOFError or
-    KeyboardInterrupt before the questions are through, with nothing written.
+    Result: the draft with what was answered. Errors: EOFError or KeyboardInterrupt, everything answered so
+    far being saved.
     """
-    say("A few questions. Enter takes the answer in brackets; all of it can be changed later in job.toml.")
-    say("Lengths carry their unit: " + _examples(system))
+    say("Enter takes the answer in brackets. ? explains, back goes to the question before, skip takes the")
+    say("usual answers for all the rest. Every answer is saved; all of it can be changed later in job.toml.")
+    imperial = draft.system is UnitSystem.IMPERIAL
+    say("Lengths carry their unit: " + ("6 ft, 5-1/2 in, 5' 3-1/2\"" if imperial else "1.8 m, 95 mm"))
     say()
-    answers: dict[tuple[str, str], Any] = {}
-    _put(answers, ("job", "title"), "Name of the job", title, system)
-    _ask_run(answers, system)
-    for question in interview.questions(system):
-        _put(answers, question.place, question.words, question.default, system)
-    _ask_stock(answers, system)
-    height = interview.height_question(answers, system)
-    _put(answers, height.place, height.words, height.default, system)
-    return _take_readings(answers, system, save)
+    at = 0
+    before: list[Draft] = []
+    while at < len(open_ones):
+        try:
+            answered = ask_question(draft, open_ones[at])
+        except BackError:
+            if before:
+                at, draft = at - 1, before.pop()
+            else:
+                say("  this is the first question")
+            continue
+        except SkipError:
+            break
+        before.append(draft)
+        draft, at = answered, at + 1
+        save(draft)
+    return draft
 
 
-def _examples(system: UnitSystem) -> str:
-    return "6 ft, 5-1/2 in, 5' 3-1/2\"" if system is UnitSystem.IMPERIAL else "1.8 m, 95 mm"
+def ask_question(draft: Draft, question: Question) -> Draft:
+    """One question until its answer goes with the job so far; what stands is offered as the answer."""
+    return _ASKERS[question.kind](draft, question)
 
 
-def _put(
-    answers: dict[tuple[str, str], Any], place: tuple[str, str], words: str, default: str, system: UnitSystem
-) -> None:
-    """Ask until the answer goes with the job so far."""
+def _told(draft: Draft) -> bool:
+    """Whether something is wrong with a draft; it is said."""
+    wrong = interview.faults(draft)
+    for line in wrong:
+        say(f"  {line}")
+    return bool(wrong)
+
+
+def _value(draft: Draft, q: Question) -> Draft:
+    known = draft.value(q.place)
+    usual = interview.usual_answer(draft, q)
     while True:
-        answer = ask(words, default)
-        wrong = interview.faults({**answers, place: answer}, system) if answer else ()
-        if not wrong:
-            if answer:
-                answers[place] = answer
-            return
-        for line in wrong:
-            say(f"  {line}")
+        answer = ask(q.words, str(known) if isinstance(known, str) else usual, q.help)
+        silent = q.silent and answer == usual
+        new = draft.having(q, {} if silent else {q.place: answer})
+        if not _told(new):
+            return new
 
 
-def _ask_run(answers: dict[tuple[str, str], Any], system: UnitSystem) -> None:
-    _put_optional(answers, "end", "Length of the run", "as far as the readings go", system)
-    while (level := ask("Is the string level: yes or no", "yes").lower()) not in ("yes", "y", "no", "n"):
-        say("  write yes or no")
-    if level not in ("yes", "y"):
-        _put_string(
-            answers, "fall", "How much lower is the string's far end (minus if it is higher)", "", system
-        )
-    _put_string(answers, "sag", "How far it sags in the middle of its span", NOT_MEASURED, system)
-
-
-def _put_string(
-    answers: dict[tuple[str, str], Any], key: str, words: str, none: str, system: UnitSystem
-) -> None:
-    """Ask for a key of the only string until the answer goes with the job so far."""
-    known = answers.get(("run", "string"), [{}])[0]
-    while (answer := ask(words, none)) != NOT_MEASURED:
-        string = [{**known, key: answer}]
-        wrong = interview.faults({**answers, ("run", "string"): string}, system)
-        if not wrong:
-            answers["run", "string"] = string
-            return
-        for line in wrong:
-            say(f"  {line}")
-
-
-def _put_optional(
-    answers: dict[tuple[str, str], Any], key: str, words: str, none: str, system: UnitSystem
-) -> None:
-    """A key of the run that may stay silent; the run then starts at station 0."""
+def _string(draft: Draft, q: Question) -> Draft:
     while True:
-        answer = ask(words, none)
-        if answer == none:
-            return
-        given = {("run", "start"): "0 m" if system is UnitSystem.METRIC else "0 ft", ("run", key): answer}
-        wrong = interview.faults({**answers, **given}, system)
-        if not wrong:
-            answers.update(given)
-            return
-        for line in wrong:
-            say(f"  {line}")
+        count = ask(q.words, q.default, q.help)
+        if count.isdecimal() and 1 <= int(count) <= 9:
+            break
+        say("  write how many, such as 1")
+    strings = [_one_string(draft, q)] if int(count) == 1 else list(_set_ups(draft, q, int(count)))
+    return draft.having(q, {q.place: strings} if strings != [{}] else {})
 
 
-def _ask_stock(answers: dict[tuple[str, str], Any], system: UnitSystem) -> None:
-    """Stock lengths and their prices; none at all takes the usual lengths without prices."""
-    usual = ", ".join(s["length"] for s in bare_survey_stock(system))
-    say("Picket lengths you can buy, one by one; an empty line ends.")
+def _one_string(draft: Draft, q: Question) -> dict[str, Any]:
+    if ask_yes("Is the string level", more="By a line level at both ends, or a water level."):
+        return {}
+    while True:
+        fall = ask("How much lower is the string's far end (minus if it is higher)")
+        if not _told(draft.having(q, {q.place: [{"fall": fall}]})):
+            return {"fall": fall}
+
+
+def _set_ups(draft: Draft, q: Question, count: int) -> Iterator[dict[str, Any]]:
+    """Where each set-up begins and ends, and how much it falls; the first one holds the height."""
+    done: list[dict[str, Any]] = []
+    zero = "0 in" if draft.system is UnitSystem.IMPERIAL else "0 mm"
+    for k in range(count):
+        name = "ABCDEFGHI"[k]
+        while True:
+            one: dict[str, Any] = {"id": name} | ({"height": zero} if k == 0 else {})
+            one["start"] = ask(f"  set-up {name} from station", more="Where its first end hangs.")
+            one["end"] = ask("    to station", more="Where its far end hangs.")
+            one["fall"] = ask("    lower at its far end by", zero)
+            if not _told(draft.having(q, {q.place: [*done, one]})):
+                break
+        done.append(one)
+    yield from done
+
+
+def _sag(draft: Draft, q: Question) -> Draft:
+    strings = [dict(s) for s in draft.value(("run", "string")) or [{}]]
+    if len(strings) > 1:
+        return draft.having(q, {})
+    while (answer := ask(q.words, q.default, q.help)) != q.default:
+        strings[0]["sag"] = answer
+        new = draft.having(q, {("run", "string"): strings})
+        if not _told(new):
+            return new
+    return draft.having(q, {})
+
+
+def _stock(draft: Draft, q: Question) -> Draft:
+    """Stock lengths, their prices and the boards on hand; none at all takes the usual lengths."""
+    say(f"{q.words}, one by one; an empty line ends.")
     stock: list[dict[str, Any]] = []
-    while length := ask(f"  length {len(stock) + 1}", "" if stock else usual):
-        if length == usual:
-            return
+    more: dict[tuple[str, str], Any] = {}
+    while length := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
+        if length == q.default:
+            return draft.having(q, {})
         price = ask("    price of one, or nothing") if not stock or "price" in stock[0] else ""
+        held = ask("    how many are there already", "0")
         try:
             one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         except UnitError as error:
             say(f"    {error}")
             continue
-        wrong = interview.faults({**answers, ("pickets", "stock"): [*stock, one]}, system)
-        for line in wrong:
-            say(f"    {line}")
-        if not wrong:
-            stock.append(one)
-            sign = price.strip("0123456789., -")
-            if sign:
-                answers["job", "currency"] = sign
-            shown = f" at {format_money(one['price'], '')}" if price else ""
-            say(f"    {one['length']}{shown}")
-    answers["pickets", "stock"] = stock
+        one |= {"on_hand": int(held) if held.isdecimal() else held} if held != "0" else {}
+        if _told(draft.having(q, {q.place: [*stock, one]})):
+            continue
+        stock.append(one)
+        if sign := price.strip("0123456789., -"):
+            more["job", "currency"] = sign
+        shown = f" at {format_money(one['price'], '')}" if price else ""
+        say(f"    {one['length']}{shown}{f', {held} there' if held != '0' else ''}")
+    return draft.having(q, {q.place: stock, **more})
 
 
-def _take_readings(answers: dict[tuple[str, str], Any], system: UnitSystem, save: Save) -> list[Path]:
-    """Readings until an empty line, the end of the input or an interrupt; each is saved when it is taken."""
-    along, down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
-    taken: list[Taken] = []
-    job = interview.answered_job(answers, system)
-    written = save(job, [], ())
-    say()
-    say(f"Now the readings: how far along ({along}), then how far from the string down to the soil ({down}).")
-    say("Each is saved as it is taken. An empty line ends; the rest can be added to the survey later.")
-    try:
-        for reading in _readings(taken, along, down, system):
-            taken.append(reading)
-            _look_again(taken, down, system)
-            written = save(job, [(t.station, t.drop) for t in taken], ())
-        if len(taken) >= LEAST_FOR_BREAKS:
-            breaks = _ask_breaks(taken, along, system)
-            written = save(job, [(t.station, t.drop) for t in taken], breaks)
-    except (EOFError, KeyboardInterrupt):
-        say()
-        say(f"Stopped; readings saved: {len(taken)}.")
-    _tell_missing(answers, taken, system)
-    return written
+def _listed(draft: Draft, q: Question, second: tuple[str, str, str] | None) -> Draft:
+    """Stations one by one, each with a second length where one belongs to it."""
+    rows: list[dict[str, Any]] = []
+    words = q.words
+    while (station := ask(words, NONE_OR_DONE[bool(rows)], q.help)) not in (interview.NONE, "done"):
+        row = {"station": station}
+        if second is not None:
+            row[second[0]] = ask(f"  {second[1]}", second[2])
+        if not _told(draft.having(q, {q.place: [*rows, row]})):
+            rows.append(row)
+            words = "  next"
+    return draft.having(q, {q.place: rows} if rows else {})
 
 
-def _ask_breaks(taken: list[Taken], along: str, system: UnitSystem) -> set[float]:
-    """Stations of readings that were taken where the ground breaks."""
-    words, breaks = Words.of_readings(system), set[float]()
-    say("Stations of those taken at a crest, toe, ditch lip or paving edge, one by one; an empty line ends.")
-    while text := ask(f"  break {len(breaks) + 1}"):
+NONE_OR_DONE = {False: interview.NONE, True: "done"}
+
+
+def _gates(draft: Draft, q: Question) -> Draft:
+    wide = "4 ft" if draft.system is UnitSystem.IMPERIAL else "1.2 m"
+    return _listed(draft, q, ("width", "clear width of the opening", wide))
+
+
+def _posts(draft: Draft, q: Question) -> Draft:
+    return _listed(draft, q, None)
+
+
+def _prices(draft: Draft, q: Question) -> Draft:
+    """A price for each of the usual lengths, or for none."""
+    known = draft.base.get(q.table, {}).get("stock") or default_tables(draft.system)[q.table]["stock"]
+    stock = [dict(s) for s in known]
+    for k, one in enumerate(stock):
+        while True:
+            text = ask(f"{q.words} of {one['length']}", interview.NONE if not k else "", q.help)
+            if text == interview.NONE:
+                return draft.having(q, {})
+            try:
+                one["price"] = parse_money(text)
+                break
+            except UnitError as error:
+                say(f"  {error}")
+    return draft.having(q, {q.place: stock})
+
+
+def _money(draft: Draft, q: Question) -> Draft:
+    while (text := ask(q.words, q.default, q.help)) != q.default:
         try:
-            station = parse_length(text, along)
+            new = draft.having(q, {q.place: parse_money(text)})
         except UnitError as error:
             say(f"  {error}")
             continue
-        near = [t.station for t in taken if abs(t.station - station) < words.mark]
-        breaks |= set(near)
-        if not near:
-            say(f"  no reading was taken at {words.station(station)}")
-    return breaks
+        if not _told(new):
+            return new
+    return draft.having(q, {})
 
 
-def _tell_missing(answers: dict[tuple[str, str], Any], taken: list[Taken], system: UnitSystem) -> None:
-    """Say how far the readings are from the end of the run, where its length was given."""
-    if not taken or ("run", "end") not in answers:
-        return
-    words = Words.of_readings(system)
-    end, last = parse_length(answers["run", "end"]), max(t.station for t in taken)
-    if last < end:
-        say(
-            f"The readings end at {words.station(last)}, the run at {words.station(end)}: read on to its end."
-        )
+def _corner(draft: Draft, q: Question) -> Draft:
+    while True:
+        name = ask(q.words, q.default, q.help)
+        new = draft.having(q, {} if name == q.default else {q.place: name})
+        if not _told(new):
+            return new
 
 
-def _readings(taken: list[Taken], along: str, down: str, system: UnitSystem) -> Iterator[Taken]:
-    """Each reading once both its numbers are sound; ends at an empty station."""
-    words = Words.of_readings(system)
-    while text := ask(f"station {len(taken) + 1}"):
-        try:
-            station = parse_length(text, along)
-            drop = parse_length(ask("  drop"), down)
-        except UnitError as error:
-            say(f"  {error}")
-            continue
-        if drop < 0:
-            say("  the drop is below zero: the ground would be above the string; raise the string")
-            continue
-        reading = Taken(station=station, drop=drop)
-        say(f"  {words.station(station)} along, {words(drop)} down")
-        other = disagrees(taken, reading, system)
-        if other is None:
-            yield reading
-        elif _yes(f"  it was {words(other.drop)} before; take the new one instead"):
-            taken.remove(other)
-            yield reading
-
-
-def _yes(words: str) -> bool:
-    return ask(f"{words}: yes or no", "yes").lower() in ("yes", "y")
-
-
-def _look_again(taken: list[Taken], down: str, system: UnitSystem) -> None:
-    """Tell what is doubtful now, and let it be corrected."""
-    words = Words.of_readings(system)
-    doubt = doubt_of_last(taken, system)
-    if doubt is None:
-        return
-    fits = f"; {words(doubt.would_fit)} would fit" if doubt.would_fit is not None else ""
-    say(f"  ? {doubt.found}{fits}")
-    doubted = taken[doubt.index]
-    while text := ask(f"  look again: right drop at {words.station(doubted.station)}, or nothing to keep it"):
-        try:
-            drop = parse_length(text, down)
-        except UnitError as error:
-            say(f"  {error}")
-            continue
-        if drop >= 0:
-            taken[doubt.index] = Taken(station=doubted.station, drop=drop)
-            say(f"  {words.station(doubted.station)} along, {words(drop)} down")
-            return
-        say("  a drop is zero or more")
+_ASKERS: dict[Kind, Callable[[Draft, Question], Draft]] = {
+    Kind.VALUE: _value,
+    Kind.STRING: _string,
+    Kind.SAG: _sag,
+    Kind.STOCK: _stock,
+    Kind.GATES: _gates,
+    Kind.POSTS: _posts,
+    Kind.PRICES: _prices,
+    Kind.MONEY: _money,
+    Kind.CORNER: _corner,
+}

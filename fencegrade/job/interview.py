@@ -1,11 +1,15 @@
-"""The few questions behind a useful first plan, their defaults, and the job file the answers make.
+"""The questions behind a plan in a builder's order, their usual answers, and the job file the answers make.
 
 Nothing is asked or printed here: a question is a record, an answer a text, and `faults` says what is wrong
-with the job so far in the words of the job file's own checks.
+with the job so far in the words of the job file's own checks. What was asked already stands in a remark of
+the job file, so that the questions go on where they stopped.
 """
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+import copy
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -16,19 +20,22 @@ from fencegrade.job.exact import exact_length
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.records import JobFile
-from fencegrade.job.survey import Mark
-from fencegrade.job.template import survey_heading
+from fencegrade.job.survey import StringReading
+from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import job_text
 from fencegrade.units import UnitSystem, length_in, parse_length
 
 RUN = "side 1"
 SURVEY = "side_1.csv"
-"""Names of the run that is asked about and of its survey."""
+"""Names of the run that is asked about first and of its survey."""
+
+NO_LIMIT, NOT_MEASURED, NONE = "no limit", "not measured", "none"
 
 _HEAD = """\
 # Written from the answers to `fencegrade new`. What is not here is taken from common practice and printed
 # with every plan; the README lists every key.
 """
+_ASKED = "# Asked so far: "
 
 _FILE = TypeAdapter(JobFile)
 
@@ -36,74 +43,338 @@ Answers = Mapping[tuple[str, str], Any]
 """Table and key of what was answered, and the value as it stands in a job file."""
 
 
+class Kind(StrEnum):
+    """How a question is asked: for one value, or by a few questions of its own."""
+
+    VALUE = "value"
+    STRING = "string"
+    SAG = "sag"
+    STOCK = "stock"
+    PRICES = "prices"
+    MONEY = "money"
+    GATES = "gates"
+    POSTS = "posts"
+    CORNER = "corner"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """One question: the table and key it fills, its words, and the default that an empty answer takes."""
+    """One question: the table and key it fills, its words, the answer that silence takes, and what helps.
+
+    `silent`: whether the usual answer leaves the key out of the job.
+    """
 
     table: str
     key: str
     words: str
     default: str
+    help: str
+    kind: Kind = Kind.VALUE
+    silent: bool = False
 
     @property
     def place(self) -> tuple[str, str]:
         """Table and key, as in the answers."""
         return self.table, self.key
 
+    @property
+    def name(self) -> str:
+        """Table and key as one word."""
+        return f"{self.table}.{self.key}"
 
-def questions(system: UnitSystem) -> tuple[Question, ...]:
-    """The questions with one length for an answer, in order; those of run and stock are put beside them."""
-    words = {
-        ("pickets", "width"): "Actual width of a picket (measure one)",
-        ("pickets", "spacing"): "Space between two pickets",
-        ("pickets", "clearance"): "Space to keep between pickets and soil",
-    }
+
+_QUESTIONS = (
+    Question(
+        table="job",
+        key="title",
+        words="Name of the job",
+        default="{title}",
+        help="It stands on every sheet.",
+    ),
+    Question(
+        table="run",
+        key="end",
+        words="Length of the run",
+        default="as far as the readings go",
+        help="From the centre of its first post to that of its last, along the string.",
+        silent=True,
+    ),
+    Question(
+        table="pickets",
+        key="width",
+        words="Actual width of a picket (measure one)",
+        default="",
+        help="Ten from the pile, and the mean.",
+    ),
+    Question(
+        table="pickets",
+        key="spacing",
+        words="Space between two pickets",
+        default="",
+        help="Edge to edge; 0 where they touch.",
+    ),
+    Question(
+        table="pickets",
+        key="clearance",
+        words="Space to keep between pickets and soil",
+        default="",
+        help="So that their ends stay dry and a mower passes.",
+    ),
+    Question(
+        table="pickets",
+        key="stock",
+        words="Picket lengths you can buy",
+        default="{usual}",
+        help="One by one, with the price of one and how many are there already; an empty line ends.",
+        kind=Kind.STOCK,
+        silent=True,
+    ),
+    Question(
+        table="top",
+        key="least_height",
+        words="Least height of the tops above the ground",
+        default="",
+        help="Nowhere will the fence be lower than this, such as {low}.",
+    ),
+    Question(
+        table="top",
+        key="most_height",
+        words="Local limit on the height",
+        default=NO_LIMIT,
+        help="Ask the permit office; such as {high}. Where the fence passes it, the plan says so.",
+        silent=True,
+    ),
+    Question(
+        table="top",
+        key="style",
+        words="Line of the tops: level, sloped, stepped, racked or contour",
+        default="",
+        help=(
+            "level: one line; sloped: one straight line; stepped: level from post to post; racked: "
+            "straight from post to post; contour: along the ground. `fencegrade compare` shows all "
+            "five."
+        ),
+    ),
+    Question(
+        table="run",
+        key="gate",
+        words="Gates: how far along the first opening begins",
+        default=NONE,
+        help="The near edge of the opening, then its clear width; an empty line ends.",
+        kind=Kind.GATES,
+        silent=True,
+    ),
+    Question(
+        table="run",
+        key="existing_post",
+        words="Posts that stand already and stay: station of the first",
+        default=NONE,
+        help="Stations of their centres, one by one; an empty line ends.",
+        kind=Kind.POSTS,
+        silent=True,
+    ),
+    Question(
+        table="run",
+        key="next",
+        words="Another run that goes on from its far end: its name",
+        default=NONE,
+        help="Round a corner each side is a run of its own, with its own string and readings.",
+        kind=Kind.CORNER,
+        silent=True,
+    ),
+    Question(
+        table="run",
+        key="string",
+        words="Set-ups of the string along the run",
+        default="1",
+        help=(
+            "1 where one string reaches. Of more, neighbours must share a station that is read "
+            "under both: that ties them."
+        ),
+        kind=Kind.STRING,
+        silent=True,
+    ),
+    Question(
+        table="run",
+        key="sag",
+        words="How far it sags in the middle of its span",
+        default=NOT_MEASURED,
+        help="Sight along it, or measure against a straight line; half an inch in 50 ft is nothing unusual.",
+        kind=Kind.SAG,
+        silent=True,
+    ),
+    Question(
+        table="posts",
+        key="stock",
+        words="Price of a post",
+        default=NONE,
+        help="By length; nothing leaves it out of the bill.",
+        kind=Kind.PRICES,
+        silent=True,
+    ),
+    Question(
+        table="rails",
+        key="stock",
+        words="Price of a rail",
+        default=NONE,
+        help="By length; nothing leaves it out of the bill.",
+        kind=Kind.PRICES,
+        silent=True,
+    ),
+    Question(
+        table="posts",
+        key="bag_price",
+        words="Price of a bag of concrete mix",
+        default=NONE,
+        help="Of one bag.",
+        kind=Kind.MONEY,
+        silent=True,
+    ),
+)
+"""In the order a builder thinks of them; an empty usual answer is the default of the units."""
+
+
+def questions(system: UnitSystem, title: str = "My fence") -> tuple[Question, ...]:
+    """The questions in order, in a system's units; `title`: what the job is called unless told."""
+    usual = ", ".join(s["length"] for s in bare_survey_stock(system))
+    low, high = ("6 ft", "7 ft") if system is UnitSystem.IMPERIAL else ("1.8 m", "2 m")
+    own = {"{title}": title, "{usual}": usual}
     defaults = default_tables(system)
     return tuple(
-        Question(table=table, key=key, words=text, default=defaults[table][key])
-        for (table, key), text in words.items()
+        replace(
+            q,
+            default=own.get(q.default, q.default) or defaults[q.table][q.key],
+            help=q.help.replace("{low}", low).replace("{high}", high),
+        )
+        for q in _QUESTIONS
     )
 
 
-def height_question(answers: Answers, system: UnitSystem) -> Question:
-    """The question for the least height, once the boards are known: its default leaves the shortest whole."""
-    table, key = FROM_BOARDS
-    default = height_of_whole_boards(_tree(answers, system)["pickets"], {}, system)
-    return Question(table=table, key=key, words="Least height of the tops above the ground", default=default)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A job that is being asked for: the file there was, the answers since, and what was asked."""
+
+    system: UnitSystem
+    base: Mapping[str, Any]
+    answers: Answers
+    asked: frozenset[str] = frozenset()
+
+    def having(self, question: Question, more: Answers) -> "Draft":
+        """The draft with one question asked and answered; `more`: nothing where silence is the answer."""
+        kept = {k: v for k, v in self.answers.items() if k != question.place}
+        return replace(self, answers={**kept, **more}, asked=self.asked | {question.name})
+
+    def value(self, place: tuple[str, str]) -> Any:
+        """What stands for a key so far; None where nothing does."""
+        if place in self.answers:
+            return self.answers[place]
+        table = self.base.get(place[0], {})
+        table = (table or [{}])[0] if isinstance(table, list) else table
+        return table.get(place[1]) if isinstance(table, dict) else None
+
+    def open_questions(self, title: str) -> tuple[Question, ...]:
+        """What was not asked; of a file that was not written from answers, what it does not say."""
+        return tuple(
+            q
+            for q in questions(self.system, title)
+            if q.name not in self.asked and (self.asked or self.value(q.place) is None)
+        )
 
 
-def faults(answers: Answers, system: UnitSystem) -> tuple[str, ...]:
+def fresh_draft(system: UnitSystem) -> Draft:
+    """Nothing asked yet."""
+    return Draft(system=system, base={}, answers={})
+
+
+def draft_of(text: str) -> Draft:
+    """What a job file says, to be gone on with. Errors: JobMistakesError for text that is no TOML."""
+    tree = toml_tree(text, "job.toml")
+    job = tree.get("job")
+    metric = isinstance(job, dict) and job.get("units") == str(UnitSystem.METRIC)
+    found = re.search(rf"^{_ASKED}(.*)$", text, re.MULTILINE)
+    asked = frozenset(found.group(1).split(", ")) if found else frozenset()
+    system = UnitSystem.METRIC if metric else UnitSystem.IMPERIAL
+    return Draft(system=system, base=tree, answers={}, asked=asked)
+
+
+def usual_answer(draft: Draft, question: Question) -> str:
+    """What silence answers, by the answers so far: the least height leaves the shortest board whole."""
+    if question.place != FROM_BOARDS:
+        return question.default
+    tree = _tree(draft)
+    return height_of_whole_boards(tree["pickets"], _said(tree["top"], "most_height"), draft.system)
+
+
+def _said(table: Mapping[str, Any], key: str) -> dict[str, Any]:
+    return {key: table[key]} if key in table else {}
+
+
+def faults(draft: Draft) -> tuple[str, ...]:
     """What is wrong with the answers so far, each as what was found and what to do; empty if nothing is."""
     try:
-        file = _FILE.validate_python(_tree(answers, system), context=FROM_FILE)
+        file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
     except ValidationError as error:
         return tuple(p.message for p in explain_errors(error, "job.toml"))
-    return tuple(p.message for p in check_job(file, "job.toml", [0]))
+    return tuple(p.message for p in check_job(file, "job.toml", list(range(len(file.run)))))
 
 
-def answered_job(answers: Answers, system: UnitSystem) -> str:
+def drafted_job(draft: Draft) -> str:
     """The text of the job file that the answers make.
 
     What was not asked is left out: it is assumed by the reader, and printed as assumed with every plan.
     Errors: pydantic's, for answers that have faults.
     """
-    file = _FILE.validate_python(_tree(answers, system), context=FROM_FILE)
-    asked = {*answers, ("pickets", "most_gap")} if ("pickets", "clearance") in answers else {*answers}
-    defaults = default_tables(system)
-    assumed = [f"[{t}] {k}" for t, keys in defaults.items() for k in keys if (t, k) not in asked]
-    return f"{_HEAD}\n{job_text(file, assumed)}"
+    file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
+    said = {*draft.answers, *_places(draft.base)}
+    if ("pickets", "clearance") in said:
+        said.add(("pickets", "most_gap"))
+    defaults = default_tables(draft.system)
+    assumed = [f"[{t}] {k}" for t, keys in defaults.items() for k in keys if (t, k) not in said]
+    asked = f"{_ASKED}{', '.join(sorted(draft.asked))}\n" if draft.asked else ""
+    return f"{_HEAD}{asked}\n{job_text(file, assumed)}"
 
 
-def _tree(answers: Answers, system: UnitSystem) -> dict[str, Any]:
-    tree: dict[str, Any] = default_tables(system)
-    tree["job"] |= {"title": "My fence", "units": str(system)}
-    tree["run"] = [{"name": RUN, "survey": SURVEY}]
-    tree["pickets"]["stock"] = bare_survey_stock(system)
-    for (table, key), value in answers.items():
-        (tree["run"][0] if table == "run" else tree[table])[key] = value
-    if ("pickets", "clearance") in answers:
-        tree["pickets"]["most_gap"] = _wider_gap(tree["pickets"], system)
+def _places(tree: Mapping[str, Any]) -> set[tuple[str, str]]:
+    return {(t, k) for t, keys in tree.items() if isinstance(keys, dict) for k in keys}
+
+
+def _tree(draft: Draft) -> dict[str, Any]:
+    tree: dict[str, Any] = default_tables(draft.system)
+    given = copy.deepcopy(dict(draft.base))
+    tree["job"] |= {"title": "My fence", "units": str(draft.system)}
+    tree["pickets"]["stock"] = bare_survey_stock(draft.system)
+    for table, keys in given.items():
+        tree[table] = {**tree.get(table, {}), **keys} if isinstance(keys, dict) else keys
+    runs = tree.setdefault("run", [{"name": RUN, "survey": SURVEY}])
+    for (table, key), value in draft.answers.items():
+        if (table, key) == ("run", "next"):
+            runs.append({"name": value, "survey": survey_name(value), "join": runs[0]["name"]})
+        else:
+            (runs[0] if table == "run" else tree.setdefault(table, {}))[key] = value
+    if runs[0].get("end") is not None and "start" not in runs[0]:
+        runs[0]["start"] = "0 m" if draft.system is UnitSystem.METRIC else "0 ft"
+    if "most_gap" not in given.get("pickets", {}) or ("pickets", "clearance") in draft.answers:
+        tree["pickets"]["most_gap"] = _wider_gap(tree["pickets"], draft.system)
+    if draft.value(FROM_BOARDS) is None:
+        top = _said(tree["top"], "most_height")
+        tree["top"]["least_height"] = height_of_whole_boards(tree["pickets"], top, draft.system)
     return tree
+
+
+def survey_name(run: str) -> str:
+    """The name of a run's survey file."""
+    return (re.sub(r"[^a-z0-9]+", "_", run.lower()).strip("_") or "side_2") + ".csv"
+
+
+def runs_of(draft: Draft) -> list[tuple[str, str, str | None]]:
+    """Every run of a draft: its name, its survey and the station of its end, where that is known."""
+    return [(str(r["name"]), str(r["survey"]), r.get("end")) for r in _tree(draft)["run"]]
+
+
+def strings_of(draft: Draft, run: int) -> list[str]:
+    """The set-ups of a run's string by name, where there are several."""
+    names = [s.get("id") for s in _tree(draft)["run"][run].get("string", [])]
+    return [str(n) for n in names if n] if len(names) > 1 else []
 
 
 def _wider_gap(pickets: Mapping[str, Any], system: UnitSystem) -> str:
@@ -119,20 +390,31 @@ def _wider_gap(pickets: Mapping[str, Any], system: UnitSystem) -> str:
     return exact_length(clearance + room, system)
 
 
-def readings_text(
-    readings: list[tuple[float, float]], system: UnitSystem, breaks: Collection[float] = ()
-) -> str:
+def readings_text(rows: Sequence[StringReading], system: UnitSystem) -> str:
     """The survey of some readings, in order of station.
 
-    `readings`: station and drop, inches; `breaks`: stations of those taken at a break. Result: CSV in the
-    units of its heading, each number exact to a thousandth of an inch or better.
+    `rows`: as a survey holds them. Result: CSV in the units of its heading, each number exact to a thousandth
+    of an inch or better, with the columns that some row fills.
     """
     along, down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
-    rows = [
-        f"{_number(station, along)},{_number(drop, down)}{f',{Mark.BREAK}' if station in breaks else ''}\n"
-        for station, drop in sorted(readings, key=lambda r: r[0])
-    ]
-    return f"{survey_heading(system)}{',note' if breaks else ''}\n{''.join(rows)}"
+    ordered = sorted(rows, key=lambda r: (r.station, str(r.side) == "after"))
+    columns = [(f"station [{along}]", [_number(r.station, along) for r in ordered])]
+    columns.append((f"drop [{down}]", [_number(r.drop, down) for r in ordered]))
+    known = ["" if r.known is None else exact_length(r.known, system) for r in ordered]
+    more = (
+        ("string", [r.string or "" for r in ordered]),
+        ("side", [str(r.side or "") for r in ordered]),
+        ("known", known),
+        ("note", [_cell(r.note) for r in ordered]),
+    )
+    columns += [(name, cells) for name, cells in more if any(cells)]
+    lines = [",".join(name for name, _ in columns)]
+    lines += [",".join(cells[i] for _, cells in columns) for i in range(len(ordered))]
+    return "\n".join(lines) + "\n"
+
+
+def _cell(text: str) -> str:
+    return f'"{text.replace(chr(34), chr(34) * 2)}"' if re.search(r'[",;\t]', text) else text
 
 
 def _number(inches: float, unit: str) -> str:

@@ -151,7 +151,7 @@ def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
 
 def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:
     survey, problems = read_survey(path)
-    system = _system_of_survey(path)
+    system = system_of_survey(path)
     name = path.stem.strip()[:MOST_TEXT] or "survey"
     tree: dict[str, Any] = {
         "job": {"title": name, "units": str(system)},
@@ -350,7 +350,7 @@ def _as_text(value: Any) -> str:
     return str(value)
 
 
-def _system_of_survey(path: Path) -> UnitSystem:
+def system_of_survey(path: Path) -> UnitSystem:
     """Metric if the survey's header names a metric unit or, without one, its first values carry one."""
     text = read_text(path, path.name)
     if isinstance(text, Problem):

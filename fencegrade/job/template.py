@@ -1,9 +1,10 @@
 """What `new` writes to be filled in: a commented job and a blank survey, in the units asked for."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
+from fencegrade.job import fields
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.schema import Key, is_choice, keys, tables
 from fencegrade.units import UnitSystem
@@ -18,7 +19,7 @@ _ADVICE = {
 
 
 def job_template(system: UnitSystem) -> str:
-    """A commented `job.toml`: every key that has a default with it, and the price list to be filled in."""
+    """A commented `job.toml`: every key there is, with its default or an example, and the price list."""
     return "\n".join(_template_lines(system)) + "\n"
 
 
@@ -34,14 +35,14 @@ def _template_lines(system: UnitSystem) -> Iterator[str]:
     yield 'title = "My fence"'
     yield f'units = "{system}"'
     yield from _keys("job", defaults["job"])
+    yield from _others(_record("job"), {"title", "units", *defaults["job"]}, system)
     yield ""
-    yield from _run_lines(imperial)
+    yield from _run_lines(system)
     for table in _OPEN:
         yield ""
         yield f"[{table}]"
         yield from _keys(table, defaults[table])
-        if table == "top":
-            yield _line("# most_height", "7 ft" if imperial else "2 m", "local limit, flagged where passed")
+        yield from _others(_record(table), set(defaults[table]), system)
     for number, stock in enumerate(bare_survey_stock(system)[: 2 if imperial else 3]):
         yield from ("", *_stock_lines("pickets", stock["length"], explained=number == 0))
     yield ""
@@ -51,27 +52,90 @@ def _template_lines(system: UnitSystem) -> Iterator[str]:
         yield f"# [{table}]"
         stock = defaults[table].pop("stock", [])
         yield from (f"# {line}" for line in _keys(table, defaults[table]))
+        yield from _others(_record(table), set(defaults[table]), system)
         for one in stock:
             lines = _stock_lines(table, one["length"], explained=False)
             yield from (f"# {line.removeprefix('# ')}" for line in lines)
+        for inner in (t for t in tables() if t.path[0] == table and t.path[1:] not in ((), ("stock",))):
+            yield f"# {inner.heading}"
+            yield from _others(inner.record, set(), system)
+    for other in (t for t in tables() if t.path[0] not in (*defaults, "run")):
+        yield ""
+        yield f"# {other.heading}"
+        yield from _others(other.record, set(), system)
 
 
-def _run_lines(imperial: bool) -> Iterator[str]:
-    near, far, wide = ("0 ft", "96 ft", "4 ft") if imperial else ("0 m", "29 m", "1.2 m")
+def _run_lines(system: UnitSystem) -> Iterator[str]:
+    near, far = ("0 ft", "96 ft") if system is UnitSystem.IMPERIAL else ("0 m", "29 m")
     yield "[[run]]                        # one straight line; repeat the table for the next side"
     yield 'name = "north side"'
     yield 'survey = "north.csv"           # distances from the string down to the ground'
     yield _line("# start", near, "default: the first reading")
     yield _line("# end", far, "default: the last reading")
-    yield "# [[run.gate]]                 # an opening; repeat the table for the next"
-    yield _line("# station", "40 ft" if imperial else "12 m", "its near edge")
-    yield _line("# width", wide, "clear width")
-    yield "# [[run.string]]               # only if the string was not level, or was set up more than once"
-    yield _line("# start", near, "station of its first end")
-    yield _line("# end", far, "station of its far end")
-    yield _line("# fall", "0 in" if imperial else "0 mm", "how much lower its far end is")
-    yield _line("# weight", "0.001 lb/ft" if imperial else "1.4 g/m", "with pull: the sag is corrected")
-    yield _line("# pull", "10 lbf" if imperial else "45 N", "how hard it was pulled")
+    every = list(tables())
+    own = next(t for t in every if t.path == ("run",))
+    yield from _others(own.record, {"name", "survey", "start", "end"}, system)
+    for table in (t for t in every if t.path[0] == "run" and len(t.path) > 1):
+        yield f"# {table.heading:<28} # {_WHEN.get(table.path[-1], 'repeat the table for the next')}"
+        yield from _others(table.record, set(), system)
+
+
+def _others(record: Any, shown: Collection[str], system: UnitSystem) -> Iterator[str]:
+    """Every key of a table that is not shown yet, as a remark with an example."""
+    for key in keys(record):
+        if key.name not in shown and key.table is None:
+            yield _line(f"# {key.name}", _example(key, system), _remark(key))
+
+
+def _example(key: Key, system: UnitSystem) -> Any:
+    """A value a key may have, in the units of the system."""
+    if is_choice(key.kind):
+        return str(next(iter(key.kind)))
+    at = 0 if system is UnitSystem.IMPERIAL else 1
+    if key.name in _OWN_EXAMPLES:
+        return _OWN_EXAMPLES[key.name][at]
+    one = next((values for kind, values in _EXAMPLES if key.kind == kind), ("...", "..."))[at]
+    return [one] if key.listed else one
+
+
+_WHEN = {
+    "string": "only if the string was not level, was set up more than once, or sagged",
+    "gate": "an opening; repeat the table for the next",
+}
+
+_OWN_EXAMPLES: dict[str, tuple[Any, Any]] = {
+    "most_height": ("7 ft", "2 m"),
+    "reading_error": ("1/8 in", "3 mm"),
+    "most_misclosure": ("1/2 in", "12 mm"),
+    "most_offset": ("2 ft", "0.6 m"),
+    "from_xy": (["0 ft", "0 ft"], ["0 m", "0 m"]),
+    "to_xy": (["40 ft", "0 ft"], ["12 m", "0 m"]),
+    "swing_rise": (["1 in", "1-1/2 in", "2 in"], ["25 mm", "40 mm", "50 mm"]),
+    "widths": (["5-1/2 in", "5-9/16 in"], ["140 mm", "141 mm"]),
+    "fixed": (["0 ft", "48 ft"], ["0 m", "15 m"]),
+}
+
+_EXAMPLES: tuple[tuple[Any, tuple[Any, Any]], ...] = (
+    (fields.Length, ("2 ft", "0.6 m")),
+    (fields.Extent, ("1 in", "25 mm")),
+    (fields.Size, ("4 ft", "1.2 m")),
+    (fields.Pull, ("10 lbf", "45 N")),
+    (fields.LineWeight, ("0.001 lb/ft", "1.4 g/m")),
+    (fields.Mass, ("0.1 lb", "40 g")),
+    (fields.Volume, ("1 cu ft", "40 l")),
+    (fields.Speed, ("115 mph", "51 m/s")),
+    (fields.Pressure, ("20 psf", "1 kPa")),
+    (fields.Angle, ("90 deg", "90 deg")),
+    (fields.Slope, ("6 %", "6 %")),
+    (fields.Price, (4.1, 4.1)),
+    (fields.Count, (1, 1)),
+    (fields.Factor, (1.1, 1.1)),
+    (fields.Rate, (2.0, 2.0)),
+    (fields.Share, (0.1, 0.1)),
+    (fields.SideSlope, (3.0, 3.0)),
+    (fields.Sign, ("$", "EUR")),
+    (bool, (True, True)),
+)
 
 
 def _stock_lines(table: str, length: str, explained: bool) -> Iterator[str]:
@@ -81,14 +145,17 @@ def _stock_lines(table: str, length: str, explained: bool) -> Iterator[str]:
         yield "# price = 0.00                 # fill in for every length, or for none"
         yield "# on_hand = 0                  # how many are already there, used first at no cost"
     else:
-        yield "# price = 0.00"
+        yield from ("# price = 0.00", "# on_hand = 0")
 
 
 def _keys(table: str, values: dict[str, Any]) -> Iterator[str]:
-    record = next(t.record for t in tables() if t.path == (table,))
-    known = {key.name: key for key in keys(record)}
+    known = {key.name: key for key in keys(_record(table))}
     for name, value in values.items():
         yield _line(name, value, _ADVICE.get((table, name)) or _remark(known[name]))
+
+
+def _record(table: str) -> Any:
+    return next(t.record for t in tables() if t.path == (table,))
 
 
 def _remark(key: Key) -> str:
@@ -116,3 +183,53 @@ def blank_survey(system: UnitSystem) -> str:
 def survey_heading(system: UnitSystem) -> str:
     """The heading of a survey of string readings in the units of the system."""
     return "station [ft],drop [in]" if system is UnitSystem.IMPERIAL else "station [m],drop [mm]"
+
+
+def blank_built(system: UnitSystem) -> str:
+    """A `built.toml` with nothing in it yet: every row that what stands may need, as remarks."""
+    lines = _BUILT
+    if system is UnitSystem.METRIC:
+        for imperial, metric in _BUILT_METRIC.items():
+            lines = lines.replace(imperial, metric)
+    return lines
+
+
+_BUILT = """\
+# What stands, once building begins: every command reads it here, beside job.toml. Take the # away from what
+# you write. `fencegrade resume FOLDER --after N --at STATION --keep` writes into it as well.
+# [[run]]
+# name = "north side"              # as in job.toml
+# [[run.picket]]                   # a board that is up and was measured; the largest number is the last one
+# number = 43
+# far_edge = "19 ft 3-1/2 in"      # station of its far edge
+# width = "5-9/16 in"              # boards came narrower or wider: the width of one
+# kept = "71-1/4 in"               # cut short, or another in place of a split one: the length it has
+# gap = "7/32 in"                  # the space those before it were set to, where it is not the plan's
+# lean = ["3/8 in", "4 ft"]        # its top out of plumb toward the start (minus: the end), over a height
+# [[run.post]]                     # a post as set
+# number = 3
+# station = "16 ft 1/2 in"         # of its centre
+# top = "66 in"                    # over the ground beside it
+# [[run.later]]                    # a stretch that was left out on the way
+# first = 12
+# last = 18
+# [[run.measured]]                 # a board to come whose ground was measured in place
+# number = 57
+# drop = ["71-1/4 in", "71-3/4 in"]  # from the line of the tops down at its two edges, or one: the higher
+# [[left]]                         # boards left in the pile
+# length = "8 ft"
+# count = 14
+"""
+
+_BUILT_METRIC = {
+    '"19 ft 3-1/2 in"': '"5.88 m"',
+    '"5-9/16 in"': '"137 mm"',
+    '"71-1/4 in"': '"1810 mm"',
+    '"71-3/4 in"': '"1822 mm"',
+    '"7/32 in"': '"6 mm"',
+    '"3/8 in"': '"9 mm"',
+    '"4 ft"': '"1.2 m"',
+    '"16 ft 1/2 in"': '"4.89 m"',
+    '"66 in"': '"1680 mm"',
+    '"8 ft"': '"2.4 m"',
+}

@@ -14,6 +14,8 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import datetime
+from itertools import count
 from pathlib import Path
 from typing import BinaryIO
 
@@ -53,6 +55,40 @@ def write_files(
         raise _cannot(Path(error.filename or folder), "may not be written") from None
     except OSError as error:
         raise _cannot(folder, f"cannot be written ({error.strerror or error})") from None
+
+
+def keep_beside(folder: Path, names: Iterable[str]) -> list[Path]:
+    """Copy files beside themselves with the date they were last changed, such as `job.2026-05-02.toml`.
+
+    Result: the copies. Errors: JobMistakesError where one cannot be made.
+    """
+    kept = []
+    for name in names:
+        path = folder / name
+        if not path.is_file():
+            continue
+        day = f"{datetime.fromtimestamp(path.stat().st_mtime):%Y-%m-%d}"
+        copies = (folder / f"{path.stem}.{day}{more}{path.suffix}" for more in _more())
+        copy = next(c for c in copies if not c.exists() or c.read_bytes() == path.read_bytes())
+        try:
+            shutil.copy2(path, copy)
+        except OSError as error:
+            raise _cannot(copy, f"cannot be written ({error.strerror or error})") from None
+        kept.append(copy)
+    return kept
+
+
+def keep_foreign(folder: Path, names: Iterable[str]) -> list[Path]:
+    """As `keep_beside`, but of files alone that this program did not write or that were changed since."""
+    known = _written(folder)
+    strange = [n for n in names if (folder / n).is_file() and _digest(folder / n) not in known.get(n, [])]
+    return keep_beside(folder, strange)
+
+
+def _more() -> Iterator[str]:
+    """What is put to a date so that no copy replaces another."""
+    yield ""
+    yield from (f"-{k}" for k in count(2))
 
 
 def _half_way(folder: Path, error: OSError) -> JobMistakesError:

@@ -122,15 +122,25 @@ def start(terminals: list[Terminal], tmp_path: Path) -> Any:
     return starter
 
 
-def take_defaults(at: Terminal, through: str = "stock") -> None:
-    at.answer("Name of the job [")
-    at.answer("Length of the run")
-    at.answer("Is the string level")
-    at.answer("How far it sags")
-    for prompt in ("Actual width", "Space between", "Space to keep"):
+FIRST = ("Name of the job [", "Length of the run")
+HEIGHTS = ("Least height of the tops above the ground [74 in]", "Local limit", "Line of the tops")
+BOARDS = ("Actual width", "Space between", "Space to keep")
+AFTER_STOCK = (
+    "Gates: how far",
+    "Posts that stand",
+    "Another run",
+    "Set-ups of the string",
+    "Is the string level",
+    "How far it sags",
+    "Price of a post",
+    "Price of a rail",
+    "Price of a bag",
+)
+
+
+def take_defaults(at: Terminal) -> None:
+    for prompt in (*FIRST, *BOARDS, "length 1", *HEIGHTS, *AFTER_STOCK):
         at.answer(prompt)
-    at.answer("length 1")
-    at.answer("Least height of the tops above the ground [74 in]")
 
 
 def read(at: Terminal, number: int, station: str, drop: str) -> None:
@@ -150,7 +160,7 @@ def test_the_defaults_and_three_readings_give_a_job_that_plans(start: Any, run: 
     at.answer("break 2")
     status, shown = at.rest()
     assert status == 0
-    assert "12' 0\" along, 22 in down" in echoed
+    assert "12' 0\" along, 1' 10\" = 22 in down" in echoed
     assert "fencegrade plan yard" in shown
     job = read_job(tmp_path / "yard")
     rows = job.surveys[0].rows
@@ -166,35 +176,55 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     at = start("new", "lane", "--metric")
     at.answer("Name of the job [lane]", 'The "lane" side')
     at.answer("Length of the run", "12 m")
-    at.answer("Is the string level", "no")
-    at.answer("How much lower", "-250 mm")
-    assert "has no unit" in at.answer("How far it sags", "9") + at.answer("How far it sags", "9 mm")
     at.answer("Actual width", "95 mm")
     at.answer("Space between", "10 mm")
     at.answer("Space to keep", "90 mm")
     at.answer("length 1", "1.2 m")
     at.answer("price of one", "€2,40")
+    at.answer("how many are there already [0]", "12")
     at.answer("length 2", "1.5 m")
     at.answer("price of one", "3.10")
+    at.answer("how many")
     at.answer("length 3")
     at.answer("Least height of the tops above the ground [1290 mm]", "1.2 m")
+    at.answer("Local limit on the height [no limit]", "1.8 m")
+    at.answer("Line of the tops", "sloped")
+    at.answer("Gates: how far", "4 m")
+    at.answer("clear width", "1 m")
+    at.answer("next")
+    at.answer("Posts that stand", "0 m")
+    at.answer("next")
+    at.answer("Another run")
+    at.answer("Set-ups of the string", "1")
+    at.answer("Is the string level", "no")
+    at.answer("How much lower", "-250 mm")
+    assert "has no unit" in at.answer("How far it sags", "9") + at.answer("How far it sags", "9 mm")
+    at.answer("Price of a post", "11.20")
+    at.answer("Price of a post", "13")
+    at.answer("Price of a post", "15")
+    at.answer("Price of a rail")
+    at.answer("Price of a bag", "6.40")
     read(at, 1, "0", "300")
     read(at, 2, "11,5", "310")
-    at.answer("station 3")
+    assert "11.500 m along, 310 mm down" in at.answer("station 3")
     status, shown = at.rest()
     assert status == 0
     assert "the readings end at 11.500 m, the run at 12.000 m" in shown.lower()
     from fencegrade.units import parse_length
 
     job = read_job(tmp_path / "lane")
-    assert job.job.title == 'The "lane" side'
-    assert job.job.currency == "€"
-    assert job.runs[0].end == parse_length("12 m")
-    assert job.runs[0].string[0].fall == parse_length("-250 mm")
-    assert job.runs[0].string[0].sag == parse_length("9 mm")
-    assert job.pickets.clearance == parse_length("90 mm")
-    assert job.pickets.most_gap == parse_length("115 mm")
-    assert [s.price for s in job.pickets.stock] == [2.4, 3.1]
+    run, boards = job.runs[0], job.pickets
+    assert (job.job.title, job.job.currency) == ('The "lane" side', "€")
+    assert run.end == parse_length("12 m")
+    assert (run.string[0].fall, run.string[0].sag) == (parse_length("-250 mm"), parse_length("9 mm"))
+    assert (run.gate[0].station, run.gate[0].width) == (parse_length("4 m"), parse_length("1 m"))
+    assert [p.station for p in run.existing_post] == [0]
+    assert (str(job.top.style), job.top.most_height) == ("sloped", parse_length("1.8 m"))
+    assert (boards.clearance, boards.most_gap) == (parse_length("90 mm"), parse_length("115 mm"))
+    assert [(s.price, s.on_hand) for s in boards.stock] == [(2.4, 12), (3.1, 0)]
+    assert [s.price for s in job.posts.stock] == [11.2, 13, 15]
+    assert [s.price for s in job.rails.stock] == [None] * 3
+    assert job.posts.bag_price == 6.4
 
 
 def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
@@ -204,9 +234,6 @@ def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
     at.answer("Name of the job")
     at.answer("Length of the run", "64")
     assert "64 has no unit" in at.answer("Length of the run", "64 ft")
-    at.answer("Is the string level", "maybe")
-    assert "yes or no" in at.answer("Is the string level", "y")
-    at.answer("How far it sags")
     at.answer("Actual width", "0 in")
     assert "is not more than zero" in at.answer("Actual width")
     at.answer("Space between")
@@ -214,7 +241,122 @@ def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
     assert "no picket is left" in at.answer("Space to keep")
     at.answer("length 1", "6 ft")
     at.answer("price of one", "cheap")
-    assert "cannot be read as a price" in at.wait_for("length 1")
+    at.answer("how many")
+    assert "cannot be read as a price" in at.answer("length 1")
+    at.answer("Least height of the tops above the ground [")
+    for prompt in HEIGHTS[1:]:
+        at.answer(prompt)
+    at.answer("Gates", "70 ft")
+    assert "job.toml" not in at.answer("clear width")
+    at.answer("Gates")
+    for prompt in AFTER_STOCK[1:4]:
+        at.answer(prompt)
+    at.answer("Is the string level", "maybe")
+    assert "yes or no" in at.answer("Is the string level", "y")
+
+
+def test_back_help_and_skip_at_any_question(start: Any, tmp_path: Path) -> None:
+    at = start("new", "yard", "--metric")
+    at.answer("Name of the job", "back")
+    assert "this is the first question" in at.answer("Name of the job", "Wrong name")
+    at.answer("Length of the run", "back")
+    at.answer("Name of the job", "Right name")
+    at.answer("Length of the run", "?")
+    assert "From the centre of its first post" in at.answer("Length of the run", "skip")
+    read(at, 1, "0", "300")
+    read(at, 2, "4", "320")
+    at.answer("station 3", "back")
+    assert "taken out: 4.000 m, 320 mm down" in at.answer("station 2", "5")
+    at.answer("drop", "330")
+    at.answer("station 3")
+    assert at.rest()[0] == 0
+    job = read_job(tmp_path / "yard")
+    assert job.job.title == "Right name"
+    assert [round(r.drop * 25.4) for r in job.surveys[0].rows] == [300, 330]
+
+
+def test_readings_are_echoed_as_typed_and_those_past_the_end_or_repeated_asked_about(
+    start: Any, tmp_path: Path
+) -> None:
+    at = start("new", "yard")
+    at.answer("Units")
+    at.answer("Name of the job")
+    at.answer("Length of the run", "12 ft")
+    at.answer("Actual width", "skip")
+    read(at, 1, "0", "180 mm")
+    assert '0" along, 180 mm = 7-1/16 in down' in at.answer("station 2", "16")
+    at.answer("drop", "8")
+    at.answer("past the end of the run, 12' 0\"; keep it: yes or no [no]")
+    at.answer("station 2", "0")
+    at.answer("drop", "7 1/8")
+    at.answer("a reading of 7-1/16 in is there already; keep both", "no")
+    at.answer("station 2", "0")
+    at.answer("drop", "9")
+    at.answer("it was 7-1/16 in before; take the new one instead", "perhaps")
+    assert "write yes or no" in at.answer("take the new one instead", "n")
+    at.answer("station 2")
+    assert at.rest()[0] == 0
+    assert [(r.station, round(r.drop, 3)) for r in read_job(tmp_path / "yard").surveys[0].rows] == [
+        (0, 7.087)
+    ]
+
+
+def test_a_job_is_gone_on_with(start: Any, tmp_path: Path) -> None:
+    """Stopped among the questions, then among the readings: nothing is lost, and a change keeps the rest."""
+    at = start("new", "yard", "--metric")
+    at.answer("Name of the job", "My lane")
+    at.answer("Length of the run", "8 m")
+    at.press("Actual width", b"\x04")
+    assert at.rest()[0] == 0
+    at = start("new", "yard")
+    shown = at.answer("Go on with: questions, readings, change or done [questions]")
+    assert "My lane: metric" in shown
+    assert "side 1, 8 m long: 0 readings in side_1.csv" in shown
+    assert "still open: Actual width" in shown
+    at.answer("Actual width", "95 mm")
+    at.answer("Space between", "skip")
+    at.answer("Go on with", "readings")
+    read(at, 1, "0", "300")
+    read(at, 2, "8", "310")
+    at.answer("station 3")
+    at.answer("Go on with", "readings")
+    assert "Worth most in side 1: a reading at 4.000 m" in at.answer("station 3", "4")
+    at.answer("drop", "305")
+    at.answer("station 4")
+    at.answer("break 1")
+    at.answer("Go on with", "change")
+    at.answer("Which, by its number", "3")
+    at.answer("Actual width of a picket (measure one) [95 mm]", "98 mm")
+    at.answer("Go on with", "done")
+    assert at.rest()[0] == 0
+    job = read_job(tmp_path / "yard")
+    assert (job.job.title, round(job.pickets.width * 25.4)) == ("My lane", 98)
+    assert [round(r.station * 25.4) for r in job.surveys[0].rows] == [0, 4000, 8000]
+
+
+def test_a_file_of_somebody_else_is_kept_beside(start: Any, tmp_path: Path) -> None:
+    yard = tmp_path / "yard"
+    yard.mkdir()
+    mine = '# my own words\n[job]\ntitle = "Mine"\nunits = "metric"\n[[run]]\nname = "a"\nsurvey = "a.csv"\n'
+    (yard / "job.toml").write_text(f'{mine}[[pickets.stock]]\nlength = "1.8 m"\n')
+    (yard / "a.csv").write_text("station [m],drop [mm],note\n0,300,oak\n6,310,\n")
+    os.utime(yard / "job.toml", (1_800_000_000, 1_800_000_000))
+    at = start("new", "yard")
+    assert "a: 2 readings in a.csv, to 6.000 m" in at.answer("Go on with", "readings")
+    read(at, 3, "3", "304")
+    at.answer("station 4")
+    at.answer("break 1")
+    at.answer("Go on with", "done")
+    assert at.rest()[0] == 0
+    assert (yard / "job.2027-01-15.toml").read_text().startswith("# my own words")
+    assert len(list(yard.glob("a.*.csv"))) == 1
+    job = read_job(yard)
+    assert [(round(r.station * 25.4), r.note) for r in job.surveys[0].rows] == [
+        (0, "oak"),
+        (3000, ""),
+        (6000, ""),
+    ]
+    assert [s.length for s in job.pickets.stock] == [1800 / 25.4]
 
 
 def test_a_doubtful_reading_is_told_at_once_and_can_be_corrected(start: Any, tmp_path: Path) -> None:
@@ -241,6 +383,7 @@ def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start:
     read(at, 2, "4", "60")
     assert "fall by 40 in" in at.answer("right drop at 4' 0\"")
     read(at, 3, "0", "20 1/4")
+    at.answer("keep both")
     read(at, 4, "4", "58")
     at.answer("it was 60 in before", "yes")
     assert "fall by 37-3/4 in" in at.answer("right drop at 4' 0\"")
@@ -252,14 +395,28 @@ def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start:
 
 
 @pytest.mark.parametrize("key", [b"\x03", b"\x04"], ids=["interrupt", "end of input"])
-def test_stopping_among_the_questions_writes_nothing(start: Any, tmp_path: Path, key: bytes) -> None:
+def test_stopping_among_the_questions_loses_no_answer(start: Any, tmp_path: Path, key: bytes) -> None:
     at = start("new", "yard")
     at.answer("Units")
-    at.press("Name of the job", key)
+    at.answer("Name of the job", "Long lane")
+    at.answer("Length of the run", "64 ft")
+    at.press("Actual width", key)
+    status, shown = at.rest()
+    assert status == 0
+    assert "every answer is saved" in shown
+    assert "Traceback" not in shown
+    text = (tmp_path / "yard" / "job.toml").read_text()
+    assert 'title = "Long lane"' in text
+    assert 'end = "64 ft"' in text
+
+
+def test_stopping_before_the_first_answer_writes_nothing(start: Any, tmp_path: Path) -> None:
+    at = start("new", "yard")
+    at.answer("Units")
+    at.press("Name of the job", b"\x03")
     status, shown = at.rest()
     assert status == 130
     assert "nothing was written" in shown
-    assert "Traceback" not in shown
     assert not (tmp_path / "yard").exists()
 
 
@@ -290,19 +447,24 @@ def test_a_terminal_closed_in_the_middle_loses_no_reading(start: Any, tmp_path: 
     assert [r.drop for r in read_job(tmp_path / "yard").surveys[0].rows] == [20, 21]
 
 
-def test_a_job_that_stands_there_is_not_asked_over(start: Any, run: Any, tmp_path: Path) -> None:
+def test_a_job_that_cannot_be_read_is_told(start: Any, tmp_path: Path) -> None:
     (tmp_path / "yard").mkdir()
     (tmp_path / "yard" / "job.toml").write_text("mine")
     status, shown = start("new", "yard").rest()
     assert status == 1
-    assert "a job stands here already" in shown
-    assert run("new", tmp_path / "yard").status == 1
+    assert "job.toml" in shown
     assert (tmp_path / "yard" / "job.toml").read_text() == "mine"
 
 
-def test_blank_asks_nothing_at_a_terminal(start: Any, tmp_path: Path) -> None:
-    status, shown = start("new", "yard", "--blank").rest()
-    assert status == 0
-    assert "north.csv" in shown
-    made = {p.name for p in (tmp_path / "yard").iterdir() if not p.name.startswith(".")}
-    assert made == {"job.toml", "north.csv", "reading_sheet.pdf", "readings.html"}
+def test_beginning_afresh_wipes_nothing(start: Any, tmp_path: Path) -> None:
+    yard = tmp_path / "yard"
+    yard.mkdir()
+    (yard / "job.toml").write_text("mine")
+    (yard / "side_1.csv").write_text("station [ft],drop [in]\n0,20\n")
+    at = start("new", "yard", "--force")
+    at.answer("Units")
+    at.answer("Name of the job", "skip")
+    at.answer("station 1")
+    assert at.rest()[0] == 0
+    assert [p.read_text() for p in yard.glob("job.*.toml")] == ["mine"]
+    assert "0,20" in next(iter(yard.glob("side_1.*.csv"))).read_text()

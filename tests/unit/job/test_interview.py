@@ -1,5 +1,6 @@
 """The job that a few answers make, and the survey that readings make."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -10,23 +11,35 @@ from fencegrade.job.defaults import default_tables
 from fencegrade.job.interview import (
     RUN,
     SURVEY,
-    answered_job,
+    Draft,
+    Kind,
+    draft_of,
+    drafted_job,
     faults,
-    height_question,
+    fresh_draft,
     questions,
     readings_text,
+    runs_of,
+    usual_answer,
 )
 from fencegrade.job.read import read_job
-from fencegrade.job.survey import StringSurvey
+from fencegrade.job.survey import StringReading, StringSurvey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.units import UnitSystem, parse_length
 
 SYSTEMS = list(UnitSystem)
-READINGS = [(0.0, 300 / 25.4), (48.0, 12.25)]
+READINGS = [
+    StringReading(line=1, station=0.0, drop=300 / 25.4),
+    StringReading(line=2, station=48.0, drop=12.25),
+]
+
+
+def drafted(answers: Mapping[tuple[str, str], object], system: UnitSystem) -> Draft:
+    return Draft(system=system, base={}, answers=dict(answers))
 
 
 def written(folder: Path, answers: dict[tuple[str, str], object], system: UnitSystem) -> Path:
-    (folder / "job.toml").write_text(answered_job(answers, system), encoding="utf-8")
+    (folder / "job.toml").write_text(drafted_job(drafted(answers, system)), encoding="utf-8")
     (folder / SURVEY).write_text(readings_text(READINGS, system), encoding="utf-8")
     return folder
 
@@ -46,7 +59,9 @@ def test_no_answer_at_all_is_a_job_of_the_defaults(tmp_path: Path, system: UnitS
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_what_was_not_asked_is_printed_as_assumed(tmp_path: Path, system: UnitSystem) -> None:
-    answers: dict[tuple[str, str], object] = {q.place: q.default for q in questions(system)}
+    answers: dict[tuple[str, str], object] = {
+        q.place: q.default for q in questions(system) if not q.silent and q.place != ("job", "title")
+    }
     assumed = {a.key for a in read_job(written(tmp_path, answers, system)).assumed}
     asked = {f"[{table}] {key}" for table, key in answers} | {"[pickets] most_gap"}
     defaults = {f"[{t}] {k}" for t, keys in default_tables(system).items() for k in keys}
@@ -56,20 +71,24 @@ def test_what_was_not_asked_is_printed_as_assumed(tmp_path: Path, system: UnitSy
 def test_the_least_height_asked_leaves_the_shortest_board_whole() -> None:
     stock = [{"length": "8 ft", "price": 5.0}, {"length": "5 ft", "price": 3.0}]
     known: dict[tuple[str, str], object] = {("pickets", "stock"): stock}
+    height = next(q for q in questions(UnitSystem.IMPERIAL) if q.key == "least_height")
     for answers, default in (
         ({}, "74 in"),
         (known, "62 in"),
         (known | {("pickets", "clearance"): "1-1/2 in"}, "61-1/2 in"),
+        (known | {("top", "most_height"): "5 ft"}, "60 in"),
     ):
-        assert height_question(answers, UnitSystem.IMPERIAL).default == default
-    assert height_question({}, UnitSystem.METRIC).default == "1850 mm"
+        assert usual_answer(drafted(answers, UnitSystem.IMPERIAL), height) == default
+    assert usual_answer(fresh_draft(UnitSystem.METRIC), height) == "1850 mm"
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_each_question_shows_the_default_that_silence_takes(tmp_path: Path, system: UnitSystem) -> None:
     for question in questions(system):
+        if question.silent or question.place == ("job", "title"):
+            continue
         assert question.default == default_tables(system)[question.table][question.key]
-        assert not faults({question.place: question.default}, system)
+        assert not faults(drafted({question.place: question.default}, system))
         asked = read_job(written(tmp_path, {question.place: question.default}, system))
         silent = read_job(written(tmp_path, {}, system))
         assert (asked.top, asked.pickets) == (silent.top, silent.pickets)
@@ -90,7 +109,7 @@ def test_each_question_shows_the_default_that_silence_takes(tmp_path: Path, syst
     ],
 )
 def test_a_faulty_answer_is_told_in_words(place: tuple[str, str], answer: object, said: str) -> None:
-    (told,) = faults({place: answer}, UnitSystem.IMPERIAL)
+    (told,) = faults(drafted({place: answer}, UnitSystem.IMPERIAL))
     assert said in told
 
 
@@ -114,10 +133,32 @@ def test_readings_written_are_the_readings_read(
     tmp_path_factory: pytest.TempPathFactory, system: UnitSystem, drops: list[float], spacing: float
 ) -> None:
     readings = [(i * spacing, d) for i, d in enumerate(drops)]
+    rows = [StringReading(line=i, station=s, drop=d) for i, (s, d) in enumerate(readings)]
     path = tmp_path_factory.getbasetemp() / "readings.csv"
-    path.write_text(readings_text(readings[::-1], system))
+    path.write_text(readings_text(rows[::-1], system))
     survey, problems = read_survey(path)
     assert not problems
     assert isinstance(survey, StringSurvey)
     assert [r.station for r in survey.rows] == pytest.approx([s for s, _ in readings], abs=1e-4)
     assert [r.drop for r in survey.rows] == pytest.approx(drops, abs=1e-4)
+
+
+def test_what_was_answered_is_gone_on_with(tmp_path: Path) -> None:
+    """Asked questions stay asked, also those that silence answered; the others are still open."""
+    title, end, width, *rest = questions(UnitSystem.METRIC)
+    draft = fresh_draft(UnitSystem.METRIC).having(title, {title.place: "Lane"}).having(end, {})
+    draft = draft.having(width, {width.place: "95 mm"})
+    again = draft_of(drafted_job(draft))
+    assert again.system is UnitSystem.METRIC
+    assert [q.name for q in again.open_questions("x")] == [q.name for q in rest]
+    assert again.value(("pickets", "width")) == "95 mm"
+    assert drafted_job(again) == drafted_job(draft)
+
+
+def test_a_run_round_the_corner_joins_the_first(tmp_path: Path) -> None:
+    corner = next(q for q in questions(UnitSystem.IMPERIAL) if q.kind is Kind.CORNER)
+    draft = fresh_draft(UnitSystem.IMPERIAL).having(corner, {corner.place: "Long wall"})
+    assert not faults(draft)
+    assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY), ("Long wall", "long_wall.csv")]
+    assert 'join = "side 1"' in drafted_job(draft)
+    assert "names two runs" in faults(draft.having(corner, {corner.place: RUN}))[0]

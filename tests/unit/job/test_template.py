@@ -1,14 +1,21 @@
 """What `new` writes is a sound job as it stands, and its remarks are sound keys once uncommented."""
 
+import copy
 import csv
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
+from pydantic import TypeAdapter
 
+from fencegrade.job.as_built import NOTHING_BUILT, parse_as_built
 from fencegrade.job.defaults import default_tables
+from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.read import read_job
-from fencegrade.job.template import blank_survey, job_template
+from fencegrade.job.records import JobFile
+from fencegrade.job.schema import keys, tables
+from fencegrade.job.template import blank_built, blank_survey, job_template
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 
@@ -49,18 +56,51 @@ def test_it_says_what_the_defaults_are(tmp_path: Path, system: UnitSystem) -> No
     assert not [a for a in template.assumed if a.key.startswith(("[job]", "[top]", "[pickets]"))]
 
 
+def remarked(template: str) -> dict[tuple[str, ...], dict[str, object]]:
+    """Every table of the template, open or in remarks, with its keys and their values."""
+    found: dict[tuple[str, ...], dict[str, object]] = {}
+    table: tuple[str, ...] = ()
+    for line in template.splitlines():
+        bare = line.removeprefix("# ")
+        if heading := re.fullmatch(r"\[+([\w.]+)\]+(\s+#.*)?", bare):
+            table = tuple(heading.group(1).split("."))
+            found.setdefault(table, {})
+        elif re.match(r"\w+ = ", bare):
+            found[table] |= tomllib.loads(bare)
+    return found
+
+
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_every_remark_is_a_sound_key_once_its_mark_is_taken_away(tmp_path: Path, system: UnitSystem) -> None:
-    head, body = job_template(system).split("[job]")
-    loose = "[job]" + re.sub(r"^# ", "", body, flags=re.MULTILINE).replace("price = 0.00", "price = 4.10")
-    assert loose.count("[[run.gate]]") == loose.count("[[run.string]]") == 1
-    survey = filled(blank_survey(system)) + "30,20\n"
-    with_room = survey if system is UnitSystem.METRIC else survey + "96,20\n"
-    job = read_job(written(tmp_path, loose, with_room))
-    assert job.runs[0].gate
-    assert job.runs[0].string[0].pull
-    assert job.top.most_height
-    assert all(line.startswith("#") for line in head.strip().splitlines())
+def test_every_key_there_is_stands_in_it_with_a_value_that_is_sound(system: UnitSystem) -> None:
+    found = remarked(job_template(system))
+    tree = tomllib.loads(job_template(system))
+    for table, defaults in default_tables(system).items():
+        tree[table] = {**defaults, **tree.get(table, {})}
+    for table in tables():
+        for key in keys(table.record):
+            if key.table is not None:
+                continue
+            assert key.name in found[table.path], (table.path, key.name)
+            one = copy.deepcopy(tree)
+            held = one["run"][0] if table.path[0] == "run" else one.setdefault(table.path[0], {})
+            if len(table.path) > 1:
+                held[table.path[1]] = [found[table.path]]
+            else:
+                held[key.name] = found[table.path][key.name]
+            TypeAdapter(JobFile).validate_python(one, context=FROM_FILE)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_blank_record_holds_every_row_and_nothing_yet(system: UnitSystem) -> None:
+    text = blank_built(system)
+    assert parse_as_built(text) == NOTHING_BUILT
+    built = parse_as_built(re.sub(r"^# (?=\[|\w+ = )", "", text, flags=re.MULTILINE))
+    run = built.runs[0]
+    assert run.pickets[0].lean
+    assert all((run.pickets[0].width, run.pickets[0].kept, run.pickets[0].gap, run.posts[0].top))
+    assert run.measured[0].drop
+    assert run.later
+    assert built.left
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

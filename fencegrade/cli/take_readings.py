@@ -1,0 +1,183 @@
+"""Readings at the terminal, one by one: doubted while looking again costs a minute, each saved."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from fencegrade.cli.interview import BackError, SkipError, ask, ask_yes
+from fencegrade.cli.say import say
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
+from fencegrade.job.survey import Mark, StringReading
+from fencegrade.units import UnitError, UnitSystem, parse_length
+from fencegrade.units.words import Words
+
+Keep = Callable[[list[StringReading]], None]
+"""Writes the readings of a run, whole or not at all."""
+
+LEAST_FOR_BREAKS = 3
+"""Readings from which it is asked which were taken at a break; the ends never are."""
+
+
+class Reader:
+    """Takes the readings of one run; `rows` are those there are."""
+
+    def __init__(
+        self,
+        rows: Sequence[StringReading],
+        system: UnitSystem,
+        keep: Keep,
+        *,
+        end: str | None = None,
+        strings: Sequence[str] = (),
+    ) -> None:
+        self.rows, self.system, self.keep = list(rows), system, keep
+        self.end, self.strings = end, list(strings)
+        self.words = Words.of_readings(system)
+        self.along, self.down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
+
+    def take(self) -> None:
+        """Readings until an empty line. Errors: EOFError or KeyboardInterrupt, each reading being saved."""
+        say(f"Now the readings: how far along ({self.along}), then how far down from the string")
+        say(f"({self.down}). Each is saved as it is taken, in order of station. An empty line ends;")
+        say("back takes the last one out.")
+        while True:
+            try:
+                if not (text := ask(f"station {len(self.rows) + 1}", more="From the start of the run.")):
+                    break
+                self._take_one(text)
+            except BackError:
+                self._take_out()
+            except SkipError:
+                break
+        if len(self.rows) >= LEAST_FOR_BREAKS:
+            self._ask_breaks()
+        self._tell_missing()
+
+    def _take_out(self) -> None:
+        if self.rows:
+            gone = self.rows.pop()
+            self.keep(self.rows)
+            say(f"  taken out: {self.words.station(gone.station)}, {self.words(gone.drop)} down")
+        else:
+            say("  there is no reading yet")
+
+    def _take_one(self, text: str) -> None:
+        try:
+            station = parse_length(text, self.along)
+            typed = ask("  drop", more="Plumb from the string down to the soil.")
+            drop = parse_length(typed, self.down)
+        except UnitError as error:
+            say(f"  {error}")
+            return
+        except BackError:
+            return
+        if drop < 0:
+            say("  the drop is below zero: the ground would be above the string; raise the string")
+            return
+        string = self._string(station)
+        along, down = self._echo(text, self.words.station(station)), self._echo(typed, self.words(drop))
+        say(f"  {along} along, {down} down")
+        reading = StringReading(line=0, station=station, drop=drop, string=string)
+        if self._past_end(station) or not self._repeat(reading):
+            return
+        self.rows.append(reading)
+        self._look_again(reading)
+        self.keep(self.rows)
+
+    def _string(self, station: float) -> str | None:
+        """Which set-up it was read under, where there are several."""
+        if not self.strings:
+            return None
+        known = [r.string for r in self.rows if r.string]
+        while (name := ask("  string", known[-1] if known else self.strings[0]).upper()) not in self.strings:
+            say(f"  write one of {', '.join(self.strings)}")
+        return name
+
+    def _echo(self, typed: str, shown: str) -> str:
+        """What was typed, with what it comes to where it carried a unit of its own."""
+        own_unit = any(c.isalpha() or c in "'\"" for c in typed)
+        return f"{typed} = {shown}" if own_unit and typed != shown else shown
+
+    def _past_end(self, station: float) -> bool:
+        if self.end is None or station <= parse_length(self.end):
+            return False
+        end = self.words.station(parse_length(self.end))
+        return not ask_yes(f"  that is past the end of the run, {end}; keep it", "no")
+
+    def _own(self, string: str | None) -> list[Taken]:
+        return [Taken(station=r.station, drop=r.drop) for r in self.rows if r.string == string and not r.side]
+
+    def _repeat(self, reading: StringReading) -> bool:
+        """Whether a reading stands beside those at its station; one that is taken instead goes out."""
+        taken = Taken(station=reading.station, drop=reading.drop)
+        other = disagrees(self._own(reading.string), taken, self.system)
+        same = [r for r in self.rows if r.station == reading.station and r.string == reading.string]
+        if other is not None:
+            if not ask_yes(f"  it was {self.words(other.drop)} before; take the new one instead"):
+                return False
+            self.rows = [r for r in self.rows if r not in same or r.drop != other.drop]
+            return True
+        if not same:
+            return True
+        return ask_yes(
+            f"  a reading of {self.words(same[-1].drop)} is there already; keep both",
+            more="Repeats are averaged, and tell how sure a reading is.",
+        )
+
+    def _look_again(self, reading: StringReading) -> None:
+        """Tell what is doubtful now, and let it be corrected."""
+        own = self._own(reading.string)
+        doubt = doubt_of_last(own, self.system)
+        if doubt is None:
+            return
+        fits = f"; {self.words(doubt.would_fit)} would fit" if doubt.would_fit is not None else ""
+        say(f"  ? {doubt.found}{fits}")
+        doubted = own[doubt.index]
+        at = self.words.station(doubted.station)
+        while text := ask(f"  look again: right drop at {at}, or nothing to keep it"):
+            try:
+                drop = parse_length(text, self.down)
+            except UnitError as error:
+                say(f"  {error}")
+                continue
+            if drop >= 0:
+                self._correct(doubted, drop)
+                say(f"  {at} along, {self._echo(text, self.words(drop))} down")
+                return
+            say("  a drop is zero or more")
+
+    def _correct(self, doubted: Taken, drop: float) -> None:
+        for k, row in enumerate(self.rows):
+            if (row.station, row.drop) == (doubted.station, doubted.drop):
+                self.rows[k] = replace(row, drop=drop)
+
+    def _ask_breaks(self) -> None:
+        """Which readings were taken where the ground breaks."""
+        say("Stations of those taken at a crest, toe, ditch lip or paving edge; an empty line ends.")
+        count = 1
+        while True:
+            try:
+                if not (text := ask(f"  break {count}")):
+                    return
+                station = parse_length(text, self.along)
+            except (BackError, SkipError):
+                return
+            except UnitError as error:
+                say(f"  {error}")
+                continue
+            near = [k for k, r in enumerate(self.rows) if abs(r.station - station) < self.words.mark]
+            for k in near:
+                self.rows[k] = replace(self.rows[k], note=str(Mark.BREAK))
+            if near:
+                count += 1
+                self.keep(self.rows)
+            else:
+                say(f"  no reading was taken at {self.words.station(station)}")
+
+    def _tell_missing(self) -> None:
+        """Say how far the readings are from the end of the run, where its length is known."""
+        if not self.rows or self.end is None:
+            return
+        end, last = parse_length(self.end), max(r.station for r in self.rows)
+        if last < end:
+            here, there = self.words.station(last), self.words.station(end)
+            say(f"The readings end at {here}, the run at {there}: read on to its end.")
