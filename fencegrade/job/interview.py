@@ -355,9 +355,6 @@ def _tree(draft: Draft) -> dict[str, Any]:
         runs[0]["start"] = "0 m" if draft.system is UnitSystem.METRIC else "0 ft"
     if "most_gap" not in given.get("pickets", {}) or ("pickets", "clearance") in draft.answers:
         tree["pickets"]["most_gap"] = _wider_gap(tree["pickets"], draft.system)
-    if draft.value(FROM_BOARDS) is None:
-        top = _said(tree["top"], "most_height")
-        tree["top"]["least_height"] = height_of_whole_boards(tree["pickets"], top, draft.system)
     return tree
 
 
