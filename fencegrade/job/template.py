@@ -196,7 +196,7 @@ def blank_built(system: UnitSystem) -> str:
 
 _BUILT = """\
 # What stands, once building begins: every command reads it here, beside job.toml. Take the # away from what
-# you write. `fencegrade resume FOLDER --after N --at STATION --keep` writes into it as well.
+# you write; `fencegrade resume` can write into it as well.
 # [[run]]
 # name = "north side"              # as in job.toml
 # [[run.picket]]                   # a board that is up and was measured; the largest number is the last one
