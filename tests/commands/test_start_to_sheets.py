@@ -37,7 +37,7 @@ def test_new_then_edit_then_plan(run: Run, tmp_path: Path, metric: bool) -> None
     plan = json.loads((folder / "sheets" / "plan.json").read_text())
     assert plan["length_unit"] == ("mm" if metric else "in")
     kept = {p["length"] for p in plan["runs"][0]["pickets"]}
-    assert kept == ({1750.0} if metric else {70.0})  # level ground: the least height less the clearance
+    assert kept == ({1800.0} if metric else {72.0})  # level ground: the least height less the clearance
 
 
 def test_new_keeps_what_the_builder_wrote(run: Run, tmp_path: Path) -> None:
