@@ -19,6 +19,7 @@ from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
 from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
+from fencegrade.units.marks import reading_mark
 from fencegrade.units.tolerances import SAME_COST, WHOLE
 
 KICKBOARD_THICKNESS = 1.5
@@ -97,7 +98,9 @@ def section_words(thickness: float, width: float, system: UnitSystem) -> str:
     """A section (in) as a yard names it: `4x4 (3-1/2 x 3-1/2 in)`, `90 x 90 mm`."""
     small, large = sorted((thickness, width))
     unit = "in" if system is UnitSystem.IMPERIAL else "mm"
-    plain = " x ".join(format_length(v, system, 1 / 16).removesuffix(f" {unit}") for v in (small, large))
+    plain = " x ".join(
+        format_length(v, system, reading_mark(system)).removesuffix(f" {unit}") for v in (small, large)
+    )
     nominal = nominal_size(thickness, width) if system is UnitSystem.IMPERIAL else None
     return f"{plain} {unit}" if nominal is None else f"{nominal} ({plain} {unit})"
 

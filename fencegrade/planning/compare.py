@@ -1,5 +1,6 @@
 """The five tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -132,9 +133,13 @@ def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
 
 
 def _post_counts(plan: FencePlan) -> tuple[tuple[float, int], ...]:
-    posts = plan.families.posts
-    rows = zip(posts.offered, posts.counts(True), posts.counts(False), strict=True)
-    return tuple((stock.length, there + bought) for stock, there, bought in rows if there + bought)
+    """Posts of each length, those of gates with the others."""
+    counts: Counter[float] = Counter()
+    for posts in (plan.families.posts, plan.families.gate_posts):
+        if posts is not None:
+            rows = zip(posts.offered, posts.counts(True), posts.counts(False), strict=True)
+            counts.update({stock.length: there + bought for stock, there, bought in rows if there + bought})
+    return tuple(sorted(counts.items()))
 
 
 def _broken(plan: FencePlan) -> Iterator[str]:

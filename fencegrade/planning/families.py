@@ -150,6 +150,7 @@ _TABLES = {
     "gate_pickets": "[[pickets.stock]]",
     "kickboards": "[[soil.kickboard]]",
     "posts": "[[posts.stock]]",
+    "gate_posts": "[[posts.gate_stock]]",
     "rails": "[[rails.stock]]",
 }
 """The table of the job file that offers the stock of each family."""

@@ -9,7 +9,7 @@ plan               latch           ground at reach rho and swing phi above the g
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -237,8 +237,17 @@ def _choose(
 def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[LeafFit, ...]:
     """Two leaves that open to one side, the one on which the worse of them hangs lower."""
     sides = [gate.swing] if gate.swing is not None else list(SwingSide)
-    pairs = [tuple(_choose(f, gate, None, side) for f in fits) for side in sides]
+    pairs = [_alike(fits, gate, side) for side in sides]
     return min(pairs, key=lambda pair: max(f.open_height for f in pair))
+
+
+def _alike(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate, side: SwingSide) -> tuple[LeafFit, ...]:
+    """Two leaves to one side, both square or both raked."""
+    pair = tuple(_choose(f, gate, None, side) for f in fits)
+    if len({f.shape for f in pair}) == 1:
+        return pair
+    both = replace(gate, leaf=LeafShape.RAKED)
+    return tuple(_choose(f, both, None, side) for f in fits)
 
 
 def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterator[Problem]:

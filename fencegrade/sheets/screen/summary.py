@@ -67,7 +67,8 @@ def title_line(plan: FencePlan) -> str:
     """What the plan is of: `Herb garden: level top, 64' 0", 139 boards, 11 posts, 1 gate`."""
     words, totals = Words.of(plan.job.job), plan_totals(plan)
     length = words.station(sum(run.end - run.start for run in plan.runs))
-    posts, gates = len(plan.families.posts.asked), sum(len(run.run.gate) for run in plan.runs)
+    posts = sum(len(f.asked) for name, f in plan.families.named().items() if name in {"posts", "gate_posts"})
+    gates = sum(len(run.run.gate) for run in plan.runs)
     parts = [
         f"{style_words(plan.styles)} top",
         length,
@@ -123,7 +124,7 @@ def _together(bought: BuyingList, words: Words) -> str:
     have = "has" if len(bought.unpriced) == 1 else "have"
     without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
     missing = without if bought.unpriced and bought.cost is not None else ""
-    return f"To buy{cost}{missing}; {format_mass(bought.weight, words.system)} to carry"
+    return f"To buy{cost}{missing}; {format_mass(bought.weight, words.system, places=0)} to carry"
 
 
 def _cut_words(totals: Totals, words: Words) -> str:
@@ -147,8 +148,10 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     kind = f", {line.section}" if line.section else ""
     length = "" if line.length is None else words.sold_length(line.length)
     many = f"{line.to_buy:g} " if count else ""
+    part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
+    if line.unit == "piece":
+        return f"{many}{part.removesuffix('e') if part.endswith('latche') else part}{kind}{pile}"
     if line.unit == "board":
-        part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
         return f"{many}{part} of {length}{kind}{spare}{pile}"
     length = f", {length}" if length else ""
     return f"{many}{_units(line)} of {line.part}{length}{kind}{spare}{pile}"

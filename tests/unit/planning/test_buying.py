@@ -138,6 +138,7 @@ def test_the_list_is_in_the_yard_s_words(write_job: WriteJob) -> None:
     metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
     plan = plan_fence(write_job(units="metric", stock='[[pickets.stock]]\nlength = "2.4 m"\n', lane=metric))
     sold = {x.part: (x.section, x.unit) for x in buying_list(plan).lines}
+    assert sold["pickets"][0] == "16 x 140 mm, dog-eared"
     assert sold["rails"] == ("38 x 90 mm, treated, above ground", "board")
     assert sold["concrete mix"] == ("", "bag of 25 kg")
 

@@ -179,3 +179,17 @@ def test_the_saw_takes_its_kerf_from_a_board_that_gives_one_piece(write_job: Wri
         assert one is not None
         for board in one.plan.boards:
             assert board.offcut == max(0, board.stock - board.pieces[0] - kerf)
+
+
+def test_gate_posts_of_their_own_stock_are_a_family_and_may_fall_short(write_job: WriteJob) -> None:
+    level = "station [ft],elevation [in]\n0,0\n12,0\n24,0\n"
+    gate = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"'
+    keys = '[posts]\ngate_width = "5-1/2 in"\n[[posts.stock]]\nlength = "10 ft"\n[[posts.gate_stock]]\n'
+    plan = plan_fence(write_job(keys + 'length = "12 ft"\n', lane=(level, gate)))
+    own = plan.families.gate_posts
+    assert own is not None
+    assert len(own.asked) == 2
+    assert len(own.asked) + len(plan.families.posts.asked) == len(plan.runs[0].posts)
+    short = plan_fence(write_job(keys + 'length = "6 ft"\n', lane=(level, gate)))
+    (missing,) = short.missing
+    assert (missing.part, missing.table, missing.count) == ("gate post", "[[posts.gate_stock]]", 2)

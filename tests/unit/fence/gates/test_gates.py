@@ -213,3 +213,11 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
     leaf = leaf_pickets(plan, 0, line, np.array([50.0, 50.0]), 3.5, 1.0, Fit.EVEN_GAPS, 0.125)
     assert leaf.bottom == pytest.approx(under + 2.0)
+
+
+def test_two_leaves_are_of_one_shape(make: SimpleNamespace) -> None:
+    """Up a slope the leaf hinged low would be square within half an inch, the other not: both are raked."""
+    line = ground_line([0, 100, 196, 300], [0, 0, 1.6, 1.6])
+    plan, _ = plan_gate("g", Gate(station="100 in", width="96 in", leaves=2), line, 2.0, make.say)
+    assert len({f.shape for f in plan.chosen}) == 1
+    assert len({f.swing for f in plan.chosen}) == 1
