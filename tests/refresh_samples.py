@@ -72,7 +72,8 @@ def libraries() -> dict[str, str]:
 
 def with_reference(readme: str) -> str:
     """The README with its job reference made anew between the marks."""
-    from fencegrade.job.reference import reference_markdown
+    sys.path.append(str(Path(__file__).parent / "support"))
+    from job_reference import reference_markdown
 
     before, _, rest = readme.partition(BEGIN)
     _, _, after = rest.partition(END)

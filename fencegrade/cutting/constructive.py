@@ -7,22 +7,11 @@ from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 from operator import neg
 
-from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.model import Bar, Cut, Model, Result
+from fencegrade.cutting.model import Bar, Cut, Model
 
 Fill = Callable[[tuple[int, ...], list[int], int, int], list[tuple[int, int]]]
 
 MOST_CARE = 30_000
-
-
-class ConstructiveSolver:
-    """Best of a few greedy fillings, with the bound of the material alone."""
-
-    def solve(self, model: Model, effort: Effort) -> Result:
-        """Plan `model`; the limit of work is not needed."""
-        cuts = construct(model)
-        raw = material_bound(model)
-        return Result(cuts=cuts, cost=plan_cost(model, cuts), bound=ceil_of(raw), raw=raw)
 
 
 def plan_cost(model: Model, cuts: Iterable[Cut]) -> int:

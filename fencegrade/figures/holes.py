@@ -13,7 +13,6 @@ NEAR_SHARE = 0.05
 COMMON_AUGER = 36.0
 """Inches that a common power auger drills without an extension: common practice, no source."""
 
-HOLE_FOR_CONCRETE = 3.0
 HOLE_FOR_TAMPED_EARTH = 2.0
 """Hole diameter over post width."""
 

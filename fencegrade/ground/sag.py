@@ -40,34 +40,6 @@ def parabola_sag(weight: float, span: float, pull: float) -> float:
     return weight * span**2 / (8 * pull)
 
 
-def catenary_sag(weight: float, span: float, pull: float) -> float:
-    """Sag at mid-span of a hanging string with level ends, a (cosh(L / 2a) - 1) with a = T / w.
-
-    `weight` by length, `span`, horizontal `pull` in consistent units. Source: as `parabola_sag`.
-    """
-    a = pull / weight
-    return float(2 * a * np.sinh(span / (4 * a)) ** 2)
-
-
-def line_level_sag(level_weight: float, span: float, pull: float) -> float:
-    """Sag at mid-span that a line level left hanging there adds, P L / 4 T.
-
-    `level_weight` a force, `span`, `pull` in consistent units. Source: a point load at mid-span, own
-    derivation: each half of the string carries P / 2 at a slope of 2 s / L.
-    """
-    return level_weight * span / (4 * pull)
-
-
-def sag_of_slack(span: float, slack: float) -> float:
-    """Sag at mid-span of a string longer than its span by `slack`, sqrt(3 L d / 8); for small sag."""
-    return float(np.sqrt(3 * span * slack / 8))
-
-
-def tape_shortening(weight: float, span: float, pull: float) -> float:
-    """How much less than its length a tape hung in one span reaches, w^2 L^3 / 24 T^2; for small sag."""
-    return weight**2 * span**3 / (24 * pull**2)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hang:
     """What makes a string hang: nothing at all by default.

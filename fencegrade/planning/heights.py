@@ -8,7 +8,7 @@ from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
-from fencegrade.planning.layout import lay_out, survey_grounds
+from fencegrade.planning.layout import lay_out
 from fencegrade.planning.tops import styles_asked, top_wish
 
 
@@ -30,18 +30,12 @@ class JobHeights:
     tables: tuple[RunHeights, ...]
 
 
-def job_heights(job: Job) -> JobHeights:
+def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
     """Every height of the line of each run, in every top style, at which a board changes stock.
 
-    Heights under half of the least height are left out. Errors: JobMistakesError for mistakes in the job
-    or its surveys.
+    `grounds`: of its runs. Heights under half of the least height are left out. Errors: JobMistakesError for
+    mistakes in the job.
     """
-    grounds, _ = survey_grounds(job)
-    return heights_on(job, grounds)
-
-
-def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
-    """The heights tables on grounds already worked out; as `job_heights`."""
     tables = []
     for style in TopStyle:
         layouts, _ = lay_out(job, grounds, styles_asked(job, style))

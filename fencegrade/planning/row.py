@@ -8,7 +8,7 @@ An edge is held against the row as the edges before it left it, so a record take
 day lay the same row, and an edge that agrees with the row changes nothing.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -353,14 +353,3 @@ def _with_second_row(relay: Relay, edge: float, laying: Laying) -> tuple[Slots, 
     row = np.append(row, np.ones(len(middle), dtype=np.int64))
     order = np.argsort(left, kind="stable")
     return Slots(left=left[order], right=right[order]), row[order]
-
-
-def numbers_up(
-    pickets: Sequence[PicketUp], later: Iterator[tuple[int, int]], count: int
-) -> NDArray[np.bool_]:
-    """Which of `count` pickets are up (count,): all to the largest number, those left for later apart."""
-    last = max((p.number for p in pickets), default=0)
-    up = np.arange(1, count + 1) <= last
-    for first, past in later:
-        up[first - 1 : past] = False
-    return up

@@ -73,11 +73,6 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
         )
 
 
-def at_corner(run: RunPlan, index: int) -> bool:
-    """Whether a post of a run is the last one of the run it joins."""
-    return index == 0 and run.run.join is not None
-
-
 def _kind(plan: FencePlan, index: int, post: int) -> str:
     """A post by its job: an end, a corner with the runs it joins, the hinge or latch post of a gate."""
     run = plan.runs[index]

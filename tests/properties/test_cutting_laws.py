@@ -6,12 +6,12 @@ from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
+from greedy import ConstructiveSolver
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fencegrade.cutting import CutPlan, Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.audit import audit
-from fencegrade.cutting.constructive import ConstructiveSolver
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import ExactSolver
 from fencegrade.cutting.model import build_model, cost_unit

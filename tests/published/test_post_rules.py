@@ -7,7 +7,7 @@ short of its own third); a newspaper column (5 ft fence, 8 ft post, 3 ft hole). 
 
 import pytest
 
-from fencegrade.figures.holes import HOLE_FOR_CONCRETE, HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
+from fencegrade.figures.holes import HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
 from fencegrade.figures.soil_volume import COMMON_EARTH, SOIL_VOLUMES
 from fencegrade.job.defaults import default_tables
 from fencegrade.units import UnitSystem
@@ -21,8 +21,7 @@ def test_a_third_in_the_ground() -> None:
 
 
 def test_hole_for_a_post() -> None:
-    assert (HOLE_FOR_TAMPED_EARTH, HOLE_FOR_CONCRETE) == (2, 3)
-    assert HOLE_FOR_CONCRETE * 3.5 == 10.5
+    assert HOLE_FOR_TAMPED_EARTH == 2
 
 
 def test_soil_factors_agree_among_themselves() -> None:

@@ -9,8 +9,13 @@ section 2.0 (seen).
 import numpy as np
 import pytest
 
-from fencegrade.ground.sag import tape_shortening
+from fencegrade.ground.sag import parabola_sag
 from fencegrade.ground.slope import level_stations
+
+
+def tape_shortening(weight: float, span: float, pull: float) -> float:
+    """How much less a tape hung in one span reaches: 8 s^2 / 3 L of its sag s, for small sag."""
+    return 8 * parabola_sag(weight, span, pull) ** 2 / (3 * span)
 
 
 def test_tape_in_five_spans_and_in_one() -> None:

@@ -176,9 +176,3 @@ def marks_down(inches: Floats, mark: float) -> Marks:
 def join_cuts(parts: Sequence[Cuts]) -> Cuts:
     """The cuts of several runs as one row."""
     return Cuts(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Cuts)})
-
-
-def split_cuts(cuts: Cuts, ends: Sequence[int] | NDArray[np.int64]) -> tuple[Cuts, ...]:
-    """One row of cuts in parts again; `ends`: the first place of every part after the first."""
-    columns = {f.name: np.split(getattr(cuts, f.name), ends) for f in fields(Cuts)}
-    return tuple(Cuts(**{k: v[i] for k, v in columns.items()}) for i in range(len(ends) + 1))

@@ -37,10 +37,6 @@ class Spacing:
         """The width (in) of the block to cut: the space to the nearest `mark` (in)."""
         return to_marks(self.gap, mark) * mark
 
-    def last_space(self, mark: float) -> float:
-        """What is left for the last space (in) where all the others are set by the spacer."""
-        return self.gap + (self.spaces - 1) * (self.gap - self.spacer(mark))
-
 
 def laid_spaces(
     slots: Slots, row: NDArray[np.int64], openings: Sequence[tuple[float, float]]

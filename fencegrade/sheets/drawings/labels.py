@@ -4,7 +4,7 @@ import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, product
+from itertools import product
 from typing import Any, Literal, cast
 
 import numpy as np
@@ -275,19 +275,6 @@ def _boxes(figure: Figure, renderer: RendererAgg) -> Iterator[tuple[str, Bbox]]:
             if isinstance(text, Annotation):
                 text.update_positions(renderer)
             yield text.get_text(), Text.get_window_extent(text, renderer)
-
-
-def overlapping(figure: Figure) -> list[tuple[str, str]]:
-    """Texts of a figure that lie over one another, or over the edge: then paired with `canvas`."""
-    boxes = text_boxes(figure)
-    pairs = [(a, b) for (a, box), (b, other) in combinations(boxes, 2) if _overlap(box, other)]
-    canvas = figure.bbox
-    pairs += [
-        (text, "canvas")
-        for text, box in boxes
-        if box.x0 < canvas.x0 or box.y0 < canvas.y0 or box.x1 > canvas.x1 or box.y1 > canvas.y1
-    ]
-    return pairs
 
 
 def _quiet_glyphs() -> "warnings.catch_warnings[None]":

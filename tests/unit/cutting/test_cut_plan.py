@@ -6,9 +6,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from greedy import ConstructiveSolver
 
 from fencegrade.cutting import CuttingError, Piece, Stock, cut_plan
-from fencegrade.cutting.constructive import ConstructiveSolver
 
 
 def test_plain_lengths_and_pairs_mean_the_same() -> None:

@@ -4,11 +4,11 @@ import re
 from pathlib import Path
 
 import pytest
+from job_reference import reference_markdown, written_as
 
 from fencegrade.job.defaults import FROM_BOARDS, default_tables
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
-from fencegrade.job.reference import reference_markdown, written_as
 from fencegrade.job.schema import is_choice, keys, tables
 from fencegrade.units import UnitSystem
 

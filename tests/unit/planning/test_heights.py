@@ -6,10 +6,10 @@ from itertools import product
 
 import numpy as np
 import pytest
+from heights import job_heights
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
-from fencegrade.planning.heights import job_heights
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
 

@@ -7,12 +7,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from heights import job_heights
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.compare import compare_tops
-from fencegrade.planning.heights import job_heights
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.drawings.cut_patterns import family_patterns
 from fencegrade.sheets.folder import write_check, write_comparison, write_heights, write_plan_sheets

@@ -17,7 +17,7 @@ from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.drawings.cut_boards import CutPattern, cut_board_figures
 from fencegrade.sheets.drawings.ground import LEVEL, ground_figures, stretch_text
 from fencegrade.sheets.drawings.heights_curve import heights_figure
-from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, overlapping, place_labels, text_size
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_boxes, text_size
 from fencegrade.sheets.drawings.pattern_plan import pattern_figure
 from fencegrade.sheets.drawings.picture import Picture, Shape
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
@@ -28,6 +28,19 @@ from fencegrade.units.words import Words
 SVG = "{http://www.w3.org/2000/svg}"
 INCHES = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
 METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="EUR")
+
+
+def overlapping(figure: Figure) -> list[tuple[str, str]]:
+    """Texts of a figure that lie over one another, or over the edge: then paired with `canvas`."""
+    boxes = text_boxes(figure)
+    pairs = [(a, b) for (a, box), (b, other) in combinations(boxes, 2) if box.overlaps(other)]
+    canvas = figure.bbox
+    pairs += [
+        (text, "canvas")
+        for text, box in boxes
+        if box.x0 < canvas.x0 or box.y0 < canvas.y0 or box.x1 > canvas.x1 or box.y1 > canvas.y1
+    ]
+    return pairs
 
 
 def make_job(folder: Path, feet: int, slope: float = 0.0, units: str = "imperial", face: bool = False) -> Job:

@@ -5,9 +5,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from heights import job_heights
 
 from fencegrade.job.read import Job
-from fencegrade.planning.heights import JobHeights, job_heights
+from fencegrade.planning.heights import JobHeights
 from fencegrade.sheets.screen.heights_text import heights_json, heights_lines, heights_table
 
 WriteJob = Callable[..., Job]
