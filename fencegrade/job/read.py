@@ -2,7 +2,7 @@
 
 import re
 import stat
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path, PureWindowsPath
@@ -36,11 +36,13 @@ from fencegrade.job.records import (
     Soil,
     Top,
 )
-from fencegrade.job.survey import Survey
+from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.toml_text import toml_tree
+from fencegrade.job.unusual import far_string, unusual
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, system_of
+from fencegrade.units.words import Words
 
 MOST_JOB_BYTES = 2_000_000
 """A larger job file is refused: no fence needs it."""
@@ -186,7 +188,15 @@ def _job(
         fasteners=file.fasteners,
         crew=file.crew,
         assumed=assumed,
+        notes=(*unusual(file, place), *_far_strings(file, place, runs.values())),
     )
+
+
+def _far_strings(file: JobFile, place: str, runs: Iterable[tuple[Run, Survey]]) -> Iterator[Problem]:
+    for run, survey in runs:
+        if isinstance(survey, StringSurvey):
+            last = max(row.station for row in survey.rows)
+            yield from far_string(run, place, last, file.job.confirmed, Words.of(file.job))
 
 
 def _checked(tree: dict[str, Any], system: UnitSystem, name: str) -> tuple[JobFile, list[int], list[Problem]]:

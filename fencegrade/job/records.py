@@ -139,6 +139,9 @@ class JobTable:
     dig_checked: bool = explained(
         "true once buried lines are marked, and permit and boundary settled", default=False
     )
+    confirmed: tuple[Text, ...] = explained(
+        "keys whose unusual values are meant, each as its doubt names it", default=()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)

@@ -1,0 +1,125 @@
+"""Values a job seldom means: each slip is doubted by its value and what follows; honest odd jobs are not."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fencegrade.job.read import read_job
+
+SURVEY = "station [ft],drop [in]\n0,20\n8,22\n16,24\n24,20\n"
+METRIC = "station [m],drop [mm]\n0,500\n2.4,560\n4.8,600\n7.2,520\n"
+STOCK = [("6 ft", 4.1), ("8 ft", 6.85)]
+Tables = dict[str, dict[str, Any]]
+
+
+def told(
+    folder: Path,
+    tables: Tables,
+    *,
+    units: str = "imperial",
+    stock: Any = STOCK,
+    run: str = "",
+    confirmed: Any = (),
+) -> list[str]:
+    lines = ["[job]", 'title = "Yard"', f'units = "{units}"', f"confirmed = {list(confirmed)}"]
+    lines += [f"{k} = {v!r}" for k, v in tables.get("job", {}).items()]
+    lines += ["[[run]]", 'name = "lane"', 'survey = "lane.csv"', run]
+    for table, keys in tables.items():
+        if table not in ("job",):
+            lines += [f"[{table}]", *(f"{k} = {v!r}" for k, v in keys.items())]
+    for length, price in stock:
+        lines += ["[[pickets.stock]]", f'length = "{length}"', f"price = {price}"]
+    (folder / "job.toml").write_text("\n".join(lines), encoding="utf-8")
+    (folder / "lane.csv").write_text(METRIC if units == "metric" else SURVEY, encoding="utf-8")
+    return [str(p) for p in read_job(folder).notes]
+
+
+SLIPS: list[tuple[Tables, dict[str, Any], tuple[str, ...]]] = [
+    (
+        {},
+        {"stock": [("5 m", 4.1), ("6 ft", 5)]},
+        ("196-7/8 in is no usual length", "boards of it are bought"),
+    ),
+    ({}, {"stock": [("4 in", 4.1), ("6 ft", 5)]}, ("4 in is no usual length",)),
+    ({}, {"stock": [("6 ft", 9.0), ("8 ft", 6.85)]}, ("6 ft at 9.00 is dearer than 8 ft at 6.85",)),
+    (
+        {},
+        {"stock": [("6 ft", 410), ("8 ft", 685), ("10 ft", 9.5)]},
+        ("far from what the other lengths cost",),
+    ),
+    ({}, {"stock": [("6 ft", 4.1), ("8 ft", 0.0685)]}, ("far from what the other lengths cost",)),
+    (
+        {"posts": {"bag": "8 lb"}},
+        {},
+        ("8.0 lb is not the usual 18.0 lb to 130.0 lb: bags are counted by it",),
+    ),
+    ({"job": {"kerf": "1/8 ft"}}, {}, ("1-1/2 in", "waste that much wood")),
+    ({"site": {"wind_speed": "9 mph"}}, {}, ("9.0 mph is not the usual", "posts are screened for it")),
+    ({"soil": {"side_slope": 0.33}}, {}, ("0.33", "slides")),
+    ({"rails": {"count": 9}}, {}, ("9 is not the usual 1 to 5",)),
+    ({"posts": {"spacing": "1-3/4 ft"}}, {}, ("21 in is not the usual 30 in to 150 in",)),
+    ({"pickets": {"clearance": "2 ft", "most_gap": "26 in"}}, {}, ("24 in", "every board ends that far up")),
+    ({"pickets": {"most_gap": "3 ft"}}, {}, ("36 in", "gaps that wide are left open")),
+    ({"job": {"tape": "1/3 in"}}, {}, ("0.3333 in is no mark of a tape",)),
+    ({}, {"run": 'reading_error = "1 ft"'}, ("12 in is over the usual 1 in", "cut from the chart")),
+    ({}, {"run": '[[run.string]]\nend = "240 ft"'}, ("240' 0\" is far past the last reading at 24' 0\"",)),
+    (
+        {},
+        {"run": '[[run.clearance]]\nstart = "0 ft"\nend = "8 ft"\nheight = "8 in"'},
+        ("8 in is over the usual 6 in", "a child gets under"),
+    ),
+]
+
+
+@pytest.mark.parametrize(("tables", "more", "words"), SLIPS, ids=[w[0] for _, _, w in SLIPS])
+def test_a_slip_is_doubted_until_it_is_confirmed(
+    tmp_path: Path, tables: Tables, more: dict[str, Any], words: tuple[str, ...]
+) -> None:
+    found = [line for line in told(tmp_path, tables, **more) if words[0] in line]
+    assert len(found) == 1
+    assert all(word in found[0] for word in words)
+    key = found[0].split(' add "')[1].split('" to confirmed')[0] if ' add "' in found[0] else ""
+    key = key or found[0].split(" add '")[1].split("' to confirmed")[0]
+    assert not [line for line in told(tmp_path, tables, confirmed=[key], **more) if words[0] in line]
+
+
+HEIGHTS = ["22 in", "30 in", "3 ft", "42 in", "4 ft", "5 ft", "6 ft", "7 ft 6 in", "8 ft", "10 ft"]
+HONEST: list[tuple[str, Tables, Any]] = [
+    *[("imperial", {"top": {"least_height": h}}, STOCK) for h in HEIGHTS],
+    *[
+        ("metric", {"top": {"least_height": h}}, [("1.2 m", 2.5), ("2.4 m", 4.9)])
+        for h in ("0.5 m", "90 cm", "2.2 m")
+    ],
+    *[("imperial", {"job": {"tape": t}}, STOCK) for t in ("1/32 in", "1/16 in", "1/4 in", "1/2 in", "1 in")],
+    *[("metric", {"job": {"tape": t}}, [("1.8 m", 4)]) for t in ("1 mm", "0.5 mm", "5 mm", "1 cm")],
+    *[("imperial", {"job": {"kerf": k}}, STOCK) for k in ("0 in", "1/16 in", "3/32 in", "1/4 in")],
+    *[
+        ("imperial", {"pickets": {"width": w}}, STOCK)
+        for w in ("1 in", "1-1/2 in", "2-1/2 in", "9-1/4 in", "11-1/4 in")
+    ],
+    *[
+        ("imperial", {"pickets": {"clearance": c, "most_gap": g}}, STOCK)
+        for c, g in (("0 in", "1/2 in"), ("6 in", "8 in"))
+    ],
+    *[("imperial", {"pickets": {"most_gap": g}}, STOCK) for g in ("5 in", "8 in", "12 in")],
+    *[("imperial", {"posts": {"spacing": s}}, STOCK) for s in ("4 ft", "5 ft", "6 ft", "10 ft", "12 ft")],
+    *[("imperial", {"posts": {"bag": b}}, STOCK) for b in ("20 kg", "50 lb", "60 lb", "94 lb", "40 kg")],
+    *[("imperial", {"rails": {"count": n}}, STOCK) for n in (1, 2, 3, 4, 5)],
+    *[("imperial", {"soil": {"side_slope": s}}, STOCK) for s in (1.0, 1.5, 2.0, 5.0)],
+    *[("imperial", {"site": {"wind_speed": w}}, STOCK) for w in ("75 mph", "115 mph", "180 mph", "45 m/s")],
+    ("imperial", {}, [("3 ft", 1.0), ("6 ft", 2.0), ("16 ft", 30.0)]),
+    ("imperial", {}, [("6 ft", 4.0), ("8 ft", 4.0)]),
+    ("imperial", {}, [("12 in", 0.4), ("4 ft", 3.0)]),
+    ("metric", {}, [("600 mm", 0.9), ("4.8 m", 14.0)]),
+    ("imperial", {}, [("6 ft", 12.0), ("8 ft", 15.0), ("10 ft", 48.0)]),
+]
+
+
+def test_there_are_sixty_honest_odd_jobs() -> None:
+    assert len(HONEST) >= 60
+
+
+@pytest.mark.parametrize(("units", "tables", "stock"), HONEST)
+def test_an_honest_odd_job_is_not_doubted(tmp_path: Path, units: str, tables: Tables, stock: Any) -> None:
+    assert told(tmp_path, tables, units=units, stock=stock) == []
