@@ -183,6 +183,7 @@ SLIPS = {
     ),
     UnitSystem.METRIC: (
         *_both_ways("a slip of 100 mm", SlipKind.ADD, HUNDRED_MM),
+        *_both_ways("a slip of 200 mm", SlipKind.ADD, 2 * HUNDRED_MM),
         *_both_ways("a slip of one metre", SlipKind.ADD, 10 * HUNDRED_MM),
         *_both_ways("centimetres and millimetres mixed up", SlipKind.SCALE, 10.0),
         *_CENTIMETRES,

@@ -16,6 +16,7 @@ from fencegrade.ground.profile import ground_line
 from fencegrade.ground.readings import Levels, Reading, along, merge
 from fencegrade.ground.reduction import Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
+from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped, reduce_strings
 from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
@@ -135,7 +136,10 @@ def ground_from_survey(
 
 def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, say: Words) -> Iterator[Problem]:
     """Everything that looks like a slip of the hand: a reading, a column's unit, a pull's unit."""
-    yield from doubt_problems(doubts(levels, say.system), survey.source, say)
+    single = doubts(levels, say.system)
+    yield from doubt_problems(single, survey.source, say)
+    if not single:
+        yield from shared_problems(shared_slips(levels, say.system), levels, survey.source, say)
     yield from column_doubts(survey, levels, say)
     yield from pull_doubts(run, reduction.strings, say)
 

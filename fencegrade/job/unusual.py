@@ -249,7 +249,7 @@ def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words
         ):
             yield warning(
                 f"{name} {key}",
-                f"{words.station(string.end)} is far past the last reading at {words.station(last)}: its fall "
-                "and its sag are worked out for that length",
+                f"{words.station(string.end)} is far past the last reading at {words.station(last)}: "
+                "its fall and its sag are worked out for that length",
                 f"check it; if it is meant, add {key!r} to confirmed under [job]",
             )

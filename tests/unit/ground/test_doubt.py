@@ -63,6 +63,8 @@ def test_every_slip_of_a_drop_of_1123_millimetres() -> None:
     assert found == [
         ("a", 1023.5),
         ("a", 1223.5),
+        ("a", 923.5),
+        ("a", 1323.5),
         ("a", 123.5),
         ("a", 2123.5),
         ("centimetres", 11235),

@@ -1,0 +1,122 @@
+"""Slips that several readings share: two neighbours read a foot off, or everything from one stake on.
+
+           o--o--o                        o--o--o          one step that the readings around do not lead on
+    o--o--o       the string moved, or            o--o     to; two of opposite sense enclose the readings
+                  a foot slipped                           that are off
+
+A step is doubted where it has the size of an everyday slip and all other steps are small beside it; a wall
+or a kerb has its own rows, before and after, and is left out. Own derivation; the bars were set so that no
+real ground that was read every 4 to 10 ft is doubted.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.ground.doubt import SLIPS, SlipKind
+from fencegrade.ground.readings import Levels, line_place
+from fencegrade.job.survey import Mark
+from fencegrade.problems import Problem, warning
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
+
+Floats = NDArray[np.float64]
+
+BAR = 5.0
+"""How many times the usual step out of line a step must reach."""
+
+FLOOR = 0.75
+"""The usual step out of line is never taken as less than this (in)."""
+
+NEAR = 1.0
+"""How far from the size of a slip a step may be and still look like it (in)."""
+
+AROUND = 4
+"""Steps on each side that say where a step leads."""
+
+MOST_SHARED = 3
+"""Readings that one slip shares between two steps; more are a bank."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharedSlip:
+    """Readings (spots `first` to `last`) that lie `off` (in) above (+) or below where the others lead."""
+
+    first: int
+    last: int
+    off: float
+
+
+def shared_slips(levels: Levels, system: UnitSystem) -> tuple[SharedSlip, ...]:
+    """Slips shared by neighbouring readings, none where one of them is read again or confirmed.
+
+    `levels`: the readings in order; `system`: whose everyday slips.
+    """
+    cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
+    found = []
+    for first, past in zip([0, *cuts], [*cuts, len(levels.stations)], strict=True):
+        if past - first >= 6:
+            found += list(_in_piece(levels, int(first), int(past), system))
+    return tuple(found)
+
+
+def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[SharedSlip]:
+    x, z = levels.stations[first:past], levels.elevations[first:past]
+    off = _out_of_line(x, z)
+    usual = np.array([_usual(np.delete(off, k)) for k in range(len(off))])
+    sizes = np.array([s.by for s in SLIPS[system] if s.kind is SlipKind.ADD and s.by > 0])
+    near = np.abs(np.abs(off)[:, None] - sizes).min(axis=1) <= NEAR + usual / 2
+    hits = np.flatnonzero((np.abs(off) > BAR * usual) & near)
+    last = past - first - 1
+    if len(hits) == 1:
+        (k,) = hits.tolist()
+        block = (0, k) if k < last / 2 else (k + 1, last)
+        size = -off[k] if k < last / 2 else off[k]
+    elif len(hits) == 2 and off[hits[0]] * off[hits[1]] < 0 and 1 < hits[1] - hits[0] <= MOST_SHARED:
+        block, size = (int(hits[0]) + 1, int(hits[1])), off[hits[0]]
+    else:
+        return
+    spots = range(first + block[0], first + block[1] + 1)
+    known = [i for i in spots if levels.count[i] > 1 or Mark.CONFIRMED in levels.marks[i]]
+    if not known:
+        yield SharedSlip(first=spots[0], last=spots[-1], off=float(size))
+
+
+def _out_of_line(x: Floats, z: Floats) -> Floats:
+    """(n - 1,) how far (in) each step leaves the slope of the steps around it."""
+    slope = np.diff(z) / np.diff(x)
+    count = len(slope)
+    middle = np.array(
+        [
+            np.median(np.delete(slope[max(0, k - AROUND) : k + AROUND + 1], min(k, AROUND)))
+            for k in range(count)
+        ]
+    )
+    return np.asarray((slope - middle) * np.diff(x))
+
+
+def _usual(others: Floats) -> float:
+    """Usual step out of line (in), by the median of the others."""
+    return max(FLOOR, 1.4826 * float(np.median(np.abs(others))))
+
+
+def shared_problems(
+    found: tuple[SharedSlip, ...], levels: Levels, source: str, say: Words
+) -> Iterator[Problem]:
+    """A warning for every slip that readings share."""
+    for slip in found:
+        lines = [levels.lines[i][0] for i in range(slip.first, slip.last + 1)]
+        start, end = say.station(levels.stations[slip.first]), say.station(levels.stations[slip.last])
+        where = (
+            f"the reading at {start} lies" if len(lines) == 1 else f"the readings from {start} to {end} lie"
+        )
+        side = "higher" if slip.off > 0 else "lower"
+        yield warning(
+            line_place(source, lines[0], *([lines[-1]] if len(lines) > 1 else [])),
+            f"{where} {say(abs(slip.off))} {side} than the others lead on to, which looks like a slip "
+            "shared by them or a string that moved",
+            "read one of them again; if they are right, write confirmed in a note of theirs, or before and "
+            "after where a wall or kerb stands",
+        )

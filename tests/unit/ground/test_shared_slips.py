@@ -1,0 +1,83 @@
+"""Slips that several readings share: found on calm ground, silent on honest ground and once confirmed."""
+
+import numpy as np
+import pytest
+
+from fencegrade.ground.doubt import doubts
+from fencegrade.ground.readings import Levels, Reading, merge
+from fencegrade.ground.shared_slips import shared_problems, shared_slips
+from fencegrade.job.survey import Mark
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
+
+DROPS = (30.0, 30.75, 31.0, 32.0, 33.0, 33.25, 33.0, 32.0, 31.75, 31.25)
+PLACES = {
+    "pair": (4, 5),
+    "half": (5, 6, 7, 8, 9),
+    "first stake": (0,),
+    "last stake": (9,),
+    "three": (3, 4, 5),
+}
+
+
+def levels(drops: list[float], system: UnitSystem = UnitSystem.IMPERIAL, confirmed: int = -1) -> Levels:
+    rows = [
+        Reading(
+            line=k + 2,
+            station=48.0 * k,
+            elevation=-d,
+            raw=d,
+            marks=frozenset({Mark.CONFIRMED} if k == confirmed else ()),
+        )
+        for k, d in enumerate(drops)
+    ]
+    found, problems = merge(rows, "lane.csv", Words.of_readings(system))
+    assert found is not None, problems
+    return found
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("where", PLACES)
+def test_a_foot_off_is_found_wherever_it_is_shared(where: str, sign: int) -> None:
+    drops = [d + 12 * sign * (k in PLACES[where]) for k, d in enumerate(DROPS)]
+    (slip,) = shared_slips(levels(drops), UnitSystem.IMPERIAL)
+    wanted = PLACES[where]
+    if where == "half":  # which half is right cannot be told: the shorter one is named
+        assert {slip.first, slip.last} <= {0, 4, 5, 9}
+    else:
+        assert (slip.first, slip.last) == (wanted[0], wanted[-1])
+        assert slip.off == pytest.approx(-12 * sign, abs=1.5)
+
+
+def test_a_metric_slip_of_200_mm_in_one_drop_is_doubted() -> None:
+    """One drop of ten is 200 mm too deep: a single reading, so the doubt of single readings has it."""
+    metric = [round(d * 25.4) / 25.4 for d in DROPS]
+    metric[4] += 200 / 25.4
+    (doubt,) = doubts(levels(metric, UnitSystem.METRIC), UnitSystem.METRIC)
+    assert doubt.looks_like == "a slip of 200 mm"
+    assert doubt.line == 6
+
+
+def test_honest_ground_is_not_doubted() -> None:
+    """A wandering ground, and a bank 20 in high over two readings; 200 of each."""
+    rng = np.random.default_rng(3)
+    for _ in range(200):
+        wander = 40 + np.cumsum(rng.normal(0, 1.0, 14)) + rng.normal(0, 3 / 16, 14)
+        bank = wander + np.concatenate([np.zeros(6), [5.0, 11.0], np.full(6, 16.0)])
+        for drops in (wander, bank):
+            assert shared_slips(levels(list(np.round(drops * 8) / 8)), UnitSystem.IMPERIAL) == ()
+
+
+def test_a_confirmed_reading_silences_the_doubt() -> None:
+    drops = [d + 12 * (k in (4, 5)) for k, d in enumerate(DROPS)]
+    assert shared_slips(levels(drops, confirmed=4), UnitSystem.IMPERIAL) == ()
+
+
+def test_the_words_name_lines_stations_and_the_remedy() -> None:
+    ground = levels([d + 12 * (k in (4, 5)) for k, d in enumerate(DROPS)])
+    say = Words.of_readings(UnitSystem.IMPERIAL)
+    (told,) = shared_problems(shared_slips(ground, UnitSystem.IMPERIAL), ground, "lane.csv", say)
+    assert told.place == "lane.csv lines 6 and 7"
+    assert told.found.startswith("the readings from 16' 0\" to 20' 0\" lie ")
+    assert "lower than the others lead on to" in told.found
+    assert "write confirmed in a note of theirs" in told.remedy
