@@ -284,7 +284,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
     words = Words.of(plan.job.job)
     number = words.number
     families = plan.families.named()
-    totals = plan_totals(plan)
+    totals, bought = plan_totals(plan), buying_list(plan)
     return {
         "stock": {name: _family_stock(f, number) for name, f in families.items()},
         "cutting": {name: _cutting(f, plan.mark, number) for name, f in families.items()},
@@ -305,7 +305,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             }
             for s in plan.screws
         ],
-        "buying": [_bought(line, number) for line in buying_list(plan).lines],
+        "buying": [_bought(line, number) for line in bought.lines],
         "missing": [
             {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
             for m in plan.missing
@@ -314,6 +314,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             "pickets": totals.pickets,
             "boards": totals.boards,
             "cost": totals.cost,
+            "cost_by_run": None if bought.cost is None else bought.cost_by_run(len(plan.runs)),
             "cuts": totals.cuts,
             "waste": number(totals.waste),
         },

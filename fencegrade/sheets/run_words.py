@@ -11,19 +11,20 @@ from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.records import HingePost, Pattern
+from fencegrade.planning.buying import SOLD_BY, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import (
+    VOLUME,
     UnitSystem,
     format_angle,
     format_force,
     format_mass,
     format_moment,
     format_pressure,
-    format_volume,
 )
-from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, plural
 
 
@@ -170,15 +171,24 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
     yield from (f"  taken: {text}" for text in assumed)
 
 
+def run_cost_lines(plan: FencePlan) -> Iterator[str]:
+    """What each run's share of the list costs, where there are several and prices."""
+    bought, words = buying_list(plan), Words.of(plan.job.job)
+    if len(plan.runs) > 1 and bought.cost is not None:
+        shares = zip(plan.runs, bought.cost_by_run(len(plan.runs)), strict=True)
+        yield f"of it {', '.join(f'{run.run.name} {words.money(cost)}' for run, cost in shares)}"
+
+
 def concrete_lines(plan: FencePlan) -> Iterator[str]:
     """What the concrete means on site: ready-mix where it is much, two people where a bag is heavy."""
     concrete, words = plan.concrete, Words.of(plan.job.job)
     if concrete.delivered:
-        volume = format_volume(
-            concrete.ordered, words.system, "cu yd" if words.system is UnitSystem.IMPERIAL else None
-        )
-        weight = format_mass(concrete.weight, words.system)
-        yield f"  {volume} of concrete, {weight} in bags: ask for ready-mix delivered"
+        imperial = words.system is UnitSystem.IMPERIAL
+        volume = VOLUME.value_in(concrete.ordered, "yd3" if imperial else "m3")
+        halves = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
+        unit = "cubic yards" if imperial else "cubic metres"
+        weight = format_mass(concrete.weight, words.system, places=0)
+        yield f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} ready-mix delivered"
     each = int(concrete.bags.sum())
     if not concrete.delivered and each > concrete.bags_in_all > 0:
         yield (

@@ -31,7 +31,8 @@ MOST_BEND = 0.25
 """Inches the pickets' bottoms may stray from a straight line in a bay that takes a kickboard (own choice)."""
 
 POST_COVER = 1.75
-"""Inches past the centre of its end posts that a kickboard's reach counts: half of a 3-1/2 in post."""
+"""Inches past the centre of its end posts that a kickboard's reach counts: half of a 3-1/2 in post (own
+choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

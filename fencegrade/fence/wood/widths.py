@@ -31,13 +31,13 @@ USUAL_LIMIT = {UnitSystem.IMPERIAL: "1/8 in", UnitSystem.METRIC: "3 mm"}
 """The most one gap may taper before the eye catches it. Common practice, no source."""
 
 FEW = 5
-"""Fewer widths than this say little about the spread."""
+"""Fewer widths than this say little about the spread: own choice."""
 
 EASED_GAPS = 10
-"""How many of the last gaps a builder changes a little so that the end comes out."""
+"""How many of the last gaps a builder changes a little so that the end comes out: own choice."""
 
 _FAR = 0.2
-"""A width this share off the median is taken for a slip of the tape."""
+"""A width this share off the median is taken for a slip of the tape: own choice."""
 _DRIFT_STEPS = 10_000
 
 

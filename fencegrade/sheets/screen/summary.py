@@ -13,7 +13,7 @@ from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import height_words, missing_words, run_facts
-from fencegrade.sheets.run_words import corner_lines, gate_lines
+from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
 from fencegrade.units import format_mass
@@ -115,6 +115,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
         line = f"  {count:>{wide[0]}} {first:<{wide[1]}} {pile:>{wide[2]}} {cost:>{wide[3]}}"
         yield line.rstrip()
         yield from (f"  {'':>{wide[0]}} {text}" for text in rest)
+    yield from (f"  {line}" for line in run_cost_lines(plan))
     yield f"  pickets: {_cut_words(totals, words)}"
 
 

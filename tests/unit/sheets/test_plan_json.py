@@ -65,6 +65,7 @@ def test_what_is_bought_adds_up_and_everything_taken_is_told(write_job: WriteJob
     found = as_json(plan)
     cents = [round(b["cost"] * 100) for b in found["buying"] if b["cost"] is not None]
     assert found["totals"]["cost"] == sum(cents) / 100
+    assert found["totals"]["cost_by_run"] == [found["totals"]["cost"]]
     for b in found["buying"]:
         assert set(b) == {"what", "section", "length", "count", "unit", "price", "cost"}
         assert b["cost"] is None or abs(b["count"] * b["price"] - b["cost"]) < 0.0051
