@@ -16,7 +16,7 @@ _UsageError: Any = typer.BadParameter.__base__
 
 app = typer.Typer(
     help="Cut charts, stock and sheets for a wood picket fence on ground that is not flat.",
-    no_args_is_help=True,
+    invoke_without_command=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -38,11 +38,21 @@ def _version(asked: bool) -> None:
 
 @app.callback()
 def _root(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
 ) -> None:
     """Cut charts, stock and sheets for a wood picket fence on ground that is not flat."""
+    if context.invoked_subcommand is not None:
+        return
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        from fencegrade.cli.welcome import welcome
+
+        welcome()
+        return
+    typer.echo(context.get_help())
+    raise typer.Exit(2)
 
 
 def main() -> None:

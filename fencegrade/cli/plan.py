@@ -1,15 +1,51 @@
 """`fencegrade plan`: the main job."""
 
 import sys
+from pathlib import Path
+from typing import Annotated, Any
 
-from fencegrade.cli.options import AsJson, Details, Force, JobPath, LayoutStrips, OutFolder, TopChoice
+import typer
+
+from fencegrade.cli.options import (
+    AsJson,
+    Details,
+    Force,
+    JobPath,
+    LayoutStrips,
+    OutFolder,
+    TopChoice,
+    options_named,
+)
 from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
+
+LeastHeight = Annotated[
+    str | None,
+    typer.Option("--least-height", metavar="LENGTH", help="Of a bare survey.", show_default=False),
+]
+Boards = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--boards",
+        metavar="LENGTH[:PRICE]",
+        help='Of a bare survey: boards you can buy, such as "6 ft:4.10"; may be repeated.',
+        show_default=False,
+    ),
+]
+Spacing = Annotated[
+    str | None,
+    typer.Option(
+        "--spacing", metavar="LENGTH", help="Of a bare survey: between pickets.", show_default=False
+    ),
+]
 
 
 def plan(
     job: JobPath,
     top: TopChoice = None,
+    least_height: LeastHeight = None,
+    boards: Boards = None,
+    spacing: Spacing = None,
     out: OutFolder = None,
     json: AsJson = False,
     details: Details = False,
@@ -17,6 +53,8 @@ def plan(
     force: Force = False,
 ) -> None:
     """Plan the fence: every picket's cut, what to buy, and with --out every sheet and drawing.
+
+    A bare survey needs no job: what matters most may be said beside it, the rest is assumed and told.
 
     Example: fencegrade plan my-fence --out my-fence/sheets
     """
@@ -26,7 +64,9 @@ def plan(
 
     with steps(2 if out is None else 3) as step:
         step("reading the job")
-        read, grounds, problems = read_and_survey(job)
+        with options_named(_options(job)):
+            said = _said(least_height, boards or [], spacing)
+            read, grounds, problems = read_and_survey(job, said)
         step("planning")
         fence = plan_on(read, grounds, styles_asked(read, top), problems)
         if out is not None:
@@ -50,3 +90,33 @@ def plan(
     say_all(summary_lines(fence, more="all of it" if details else "all with --details", written=told))
     if out is not None and undrawn:
         say(undrawn)
+
+
+def _said(least_height: str | None, boards: list[str], spacing: str | None) -> dict[tuple[str, str], Any]:
+    """What is told beside a bare survey, as a job file would have it."""
+    from fencegrade.problems import JobMistakesError, mistake
+    from fencegrade.units import UnitError, parse_money
+
+    said: dict[tuple[str, str], Any] = {}
+    if least_height is not None:
+        said["top", "least_height"] = least_height
+    if spacing is not None:
+        said["pickets", "spacing"] = spacing
+    stock = []
+    for text in boards:
+        length, _, price = text.partition(":")
+        try:
+            stock.append({"length": length} | ({"price": parse_money(price)} if price else {}))
+        except UnitError as error:
+            raise JobMistakesError([mistake("--boards", str(error), "")]) from None
+    return said | ({("pickets", "stock"): stock} if stock else {})
+
+
+def _options(job: Path) -> dict[str, str]:
+    """The options by the places their mistakes have."""
+    keys = {"[top] least_height": "--least-height", "[pickets] spacing": "--spacing"}
+    named = keys | {"[pickets] stock": "--boards"}
+    for k in range(50):
+        named |= {f"[pickets] stock {k + 1}{key}": "--boards" for key in ("", ", length", ", price")}
+        named |= {f"[pickets] stock[{k}]{key}": "--boards" for key in ("", ".length", ".price")}
+    return named | {f"{job.name} {place}": option for place, option in named.items()}

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.job.survey import Mark, Side
-from fencegrade.problems import Problem, mistake, warning
+from fencegrade.problems import Problem, mistake, note, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
@@ -58,6 +58,9 @@ class Levels:
     repeat_freedom: int
 
 
+LEAST_IN_ORDER = 4
+"""Rows in order along the run from which one at the end of the file counts as read later (own choice)."""
+
 FACE_ROWS = "; if a wall or kerb stands there, its rows need before and after in a side column"
 FACE_ELSEWHERE = "; a wall or kerb needs a survey of elevations, with before and after in its side column"
 
@@ -78,6 +81,14 @@ def along(rows: Sequence[tuple[int, float]], source: str, say: Words) -> Iterato
             "they were taken in order of station; check that stations count from the run's start",
         )
         return
+    if tail := _appended(rows):
+        listed = " and ".join(say.station(s) for _, s in tail[:3]) + (" and more" if len(tail) > 3 else "")
+        yield note(
+            line_place(source, *(line for line, _ in tail[:3])),
+            f"{listed} stands at the end of the file and is taken in its place along the run",
+            "move the row there, if you like",
+        )
+        return
     seen: set[float] = set()
     last_line, last = rows[0] if rows else (0, 0.0)
     for line, station in rows:
@@ -91,6 +102,16 @@ def along(rows: Sequence[tuple[int, float]], source: str, say: Words) -> Iterato
             )
         seen.add(station)
         last_line, last = line, station
+
+
+def _appended(rows: Sequence[tuple[int, float]]) -> Sequence[tuple[int, float]]:
+    """Rows at the end that were read later, between others: few, in order, within the rest."""
+    stations = [s for _, s in rows]
+    at = next((k for k, (a, b) in enumerate(pairwise(stations), start=1) if b < a), len(rows))
+    head, tail = stations[:at], stations[at:]
+    in_order = all(b > a for a, b in pairwise(tail))
+    inside = bool(tail) and head[0] < tail[0] and tail[-1] < head[-1] and not set(tail) & set(head)
+    return rows[at:] if in_order and inside and at >= max(LEAST_IN_ORDER, 3 * len(tail)) else ()
 
 
 def exchanged(stations: Sequence[float], drops: Sequence[float]) -> bool:

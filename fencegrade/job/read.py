@@ -105,15 +105,21 @@ def job_folder(path: Path | str) -> Path:
     return path if path.is_dir() else path.parent
 
 
-def read_sound_parts(path: Path | str) -> tuple[Job, tuple[Problem, ...]]:
+def read_sound_parts(
+    path: Path | str, said: Mapping[tuple[str, str], Any] | None = None
+) -> tuple[Job, tuple[Problem, ...]]:
     """Read as much of a job as is sound, so that later steps can add their findings to the same report.
 
-    `path`: as for `read_job`. Result: the job, with defaults for its broken tables and without its broken
+    `path`: as for `read_job`; `said`: table and key of what is told beside a bare survey, as a job file would
+    have it. Result: the job, with defaults for its broken tables and without its broken
     runs, and every problem found. Errors: JobMistakesError where nothing can be read at all.
     """
     path = Path(path)
     if path.suffix.lower() in {".csv", ".tsv", ".txt"} and not path.is_dir():
-        return _bare_survey(path)
+        return _bare_survey(path, said or {})
+    if said:
+        found, remedy = "the job file says it already", "change it there"
+        raise JobMistakesError([mistake(f"[{t}] {k}", found, remedy) for t, k in said])
     return _job_file(path / "job.toml" if path.is_dir() else path)
 
 
@@ -151,7 +157,7 @@ def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
     ]
 
 
-def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:
+def _bare_survey(path: Path, said: Mapping[tuple[str, str], Any]) -> tuple[Job, tuple[Problem, ...]]:
     survey, problems = read_survey(path)
     system = system_of_survey(path)
     name = path.stem.strip()[:MOST_TEXT] or "survey"
@@ -160,14 +166,18 @@ def _bare_survey(path: Path) -> tuple[Job, tuple[Problem, ...]]:
         "run": [{"name": name, "survey": "survey.csv"}],
         "pickets": {"stock": bare_survey_stock(system)},
     }
-    offered = ", ".join(s["length"] for s in bare_survey_stock(system))
-    assumed = (
-        Assumed(key="[job] units", value=str(system)),
-        *_fill(tree, system),
-        Assumed(key="[pickets] stock", value=offered),
-    )
-    file = _FILE.validate_python(tree, context=FROM_FILE)
-    return _job(file, path.name, {path.name: (file.run[0], survey)} if survey else {}, assumed), problems
+    for (table, key), value in said.items():
+        tree.setdefault(table, {})[key] = value
+    assumed = [Assumed(key="[job] units", value=str(system)), *_fill(tree, system)]
+    if ("pickets", "stock") not in said:
+        offered = ", ".join(s["length"] for s in bare_survey_stock(system))
+        assumed.append(Assumed(key="[pickets] stock", value=offered))
+    try:
+        file = _FILE.validate_python(tree, context=FROM_FILE)
+    except ValidationError as error:
+        raise JobMistakesError([*explain_errors(error, path.name), *problems]) from None
+    job = _job(file, path.name, {path.name: (file.run[0], survey)} if survey else {}, tuple(assumed))
+    return job, (*problems, *check_job(file, path.name, [0]))
 
 
 def _job(

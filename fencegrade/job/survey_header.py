@@ -92,10 +92,11 @@ _OTHER_NAMES = {
     "chainage": "station",
     "easting": "x",
     "northing": "y",
-    "remarks": "note",
-    "comment": "note",
     "setup": "string",
 }
+_NOTES = {"notes", "remark", "remarks", "comment", "comments"}
+"""Other words for a note, taken as they are: nothing is computed from it."""
+
 _HEADER_CELL = re.compile(r"([^\[\]]*)(?:\[([^\[\]]*)\])?")
 _HEADER_EXAMPLE = '"station [ft],drop [in]"'
 
@@ -146,7 +147,8 @@ def name_and_unit(cell: str) -> tuple[str, str | None]:
     """A header cell's name in lower case and the text in its square brackets."""
     match = _HEADER_CELL.fullmatch(cell)
     name, unit = match.groups() if match else (cell, None)
-    return " ".join(name.lower().split()), unit if unit is None else unit.strip()
+    plain = " ".join(name.lower().split())
+    return "note" if plain in _NOTES else plain, unit if unit is None else unit.strip()
 
 
 def unit_examples(name: str) -> str:
@@ -192,7 +194,13 @@ def _report_unknown(cell: str, name: str, line: int, mistakes: FileMistakes) -> 
     words = re.split(r"[\W_]+", cell.lower().strip("()[]{}<> "))
     unit = known_length_unit(words[-1]) and len(words) > 1
     meant = _nearest(" ".join(words[:-1]) if unit else name)
-    if not meant:
+    if not meant and (unit or "[" in cell):
+        size = words[-1]
+        remedy = (
+            f'if it is how far down from the string to the ground, write "drop [{size}]"; if heights of the '
+            f'ground, "elevation [{size}]"; else move its text to "note"'
+        )
+    elif not meant:
         remedy = f'delete it, or move its text to "note"; the columns are {", ".join(COLUMN_NAMES)}'
     elif unit and meant not in WORDS:
         remedy = f'write "{meant} [{words[-1]}]"'

@@ -1,9 +1,10 @@
 """Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,12 +89,15 @@ class RunLayout:
         return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
 
 
-def read_and_survey(path: Path | str) -> tuple[Job, list[RunGround], list[Problem]]:
+def read_and_survey(
+    path: Path | str, said: Mapping[tuple[str, str], Any] | None = None
+) -> tuple[Job, list[RunGround], list[Problem]]:
     """Read a job and work out the ground of every run, reporting the mistakes of all of it together.
 
-    Result: the job, the grounds, and the remarks that came up. Errors: JobMistakesError.
+    `path`, `said`: as `read_sound_parts` takes them. Result: the job, the grounds, and the remarks that came
+    up. Errors: JobMistakesError.
     """
-    job, problems = read_sound_parts(path)
+    job, problems = read_sound_parts(path, said)
     grounds, found = _grounds(job)
     raise_mistakes([*problems, *found])
     return job, grounds, found
