@@ -23,6 +23,17 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
         )
 
 
+def provisional_words(plan: FencePlan) -> Iterator[str]:
+    """Why nothing should be bought yet: what looks like a slip and is neither read again nor confirmed."""
+    for run in plan.runs:
+        if run.ground.provisional:
+            places = ", ".join(p.place for p in run.ground.slips)
+            yield (
+                f"PROVISIONAL: buy nothing for {run.run.name} before what looks like a slip is read again or "
+                f"confirmed ({places})"
+            )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunFacts:
     """The outstanding pickets of a run that has some.

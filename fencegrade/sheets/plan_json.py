@@ -17,6 +17,7 @@ from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
+from fencegrade.sheets.facts import provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.units import VOLUME, UnitSystem
@@ -319,6 +320,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             "waste": number(totals.waste),
         },
         "assumed": [{"key": a.key, "value": a.value} for a in plan.job.assumed],
+        "provisional": list(provisional_words(plan)),
         "problems": [
             {"severity": str(p.severity), "place": p.place, "message": p.message} for p in plan.problems
         ],

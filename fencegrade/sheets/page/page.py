@@ -16,6 +16,7 @@ from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
+from fencegrade.sheets.facts import provisional_words
 from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.parts import (
@@ -98,6 +99,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "gaps": _per_run(plan, gap_table, "g", "closed"),
         "buying": table_view(buying_table(plan), words, "b", "bought"),
         "cost": None if bought.cost is None else words.money(bought.cost),
+        "provisional": list(provisional_words(plan)),
         "unpriced": "; ".join(bought.unpriced),
         "boards": list(board_views(plan)),
         "most_boards": _MOST_BOARDS,

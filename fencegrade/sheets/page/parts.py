@@ -17,7 +17,7 @@ from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
-from fencegrade.sheets.facts import missing_words, open_below, over_height, run_facts
+from fencegrade.sheets.facts import missing_words, open_below, over_height, provisional_words, run_facts
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
@@ -315,6 +315,8 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         )
     for lacking in missing_words(plan, words):
         yield "not enough", lacking
+    for doubted in provisional_words(plan):
+        yield "do not buy yet", doubted
     if bought.cost is not None:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:

@@ -12,7 +12,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
-from fencegrade.sheets.facts import height_words, missing_words, run_facts
+from fencegrade.sheets.facts import height_words, missing_words, provisional_words, run_facts
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
@@ -106,6 +106,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
     words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
     yield from wrapped(_together(bought, words))
+    yield from indented(provisional_words(plan))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
     rows = [_buying_row(line, words) for line in bought.lines]
     wide = [max((len(row[k]) for row in rows), default=0) for k in range(4)]

@@ -1,6 +1,7 @@
 """The outstanding pickets of a run, and that screen, paper and page say the same of them."""
 
 import io
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
@@ -11,10 +12,18 @@ from pypdf import PdfReader
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.facts import height_words, limit_line, open_below, over_height, run_facts
+from fencegrade.sheets.facts import (
+    height_words,
+    limit_line,
+    open_below,
+    over_height,
+    provisional_words,
+    run_facts,
+)
+from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.parts import run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
-from fencegrade.sheets.plan_json import picket_records
+from fencegrade.sheets.plan_json import picket_records, write_plan_json
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
 
@@ -97,3 +106,25 @@ def test_a_gap_that_reads_as_its_limit_is_said_to_be_just_over(make_plan: MakePl
     assert open_below(replace(run, boards=replace(run.boards, cuts=cuts)), widest, words) == "just over 3 in"
     cuts = replace(run.cuts, gap=cuts.gap + 0.4)
     assert open_below(replace(run, boards=replace(run.boards, cuts=cuts)), widest, words) == "3-3/8 in"
+
+
+def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: MakePlan) -> None:
+    """Screen, page and JSON say so while a reading a foot off is not confirmed, and no longer."""
+    rows = [20, 20.5, 21, 33.5, 22, 22.5, 22]
+    survey = "station [ft],drop [in],note\n" + "".join(f"{4 * k},{d},{{}}\n" for k, d in enumerate(rows))
+    doubted = make_plan(survey=survey.format(*[""] * 7))
+    (told,) = provisional_words(doubted)
+    assert told.startswith("PROVISIONAL: buy nothing for lane side")
+    assert told[:40] in "\n".join(summary_lines(doubted))
+    assert phone_page(doubted, []).decode().count("PROVISIONAL") == 2
+    assert json.loads(as_text(doubted))["provisional"] == [told]
+    sure = make_plan(survey=survey.format("", "", "", "confirmed", "", "", ""))
+    assert not list(provisional_words(sure))
+    assert "PROVISIONAL" not in "\n".join(summary_lines(sure))
+
+
+def as_text(plan: FencePlan) -> str:
+    """The plan's JSON."""
+    out = io.StringIO()
+    write_plan_json(plan, out)
+    return out.getvalue()
