@@ -1,4 +1,4 @@
-"""`fencegrade compare`: the five tops side by side."""
+"""`fencegrade compare`: the tops side by side."""
 
 import json as json_text
 
@@ -8,7 +8,7 @@ from fencegrade.cli.say import say, say_all
 
 
 def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
-    """Compare the five tops, each the best of its kind: boards, cost, heights, gaps, steps, posts.
+    """Compare every top, each the best of its kind, and a mix by run: boards, cuts, cost, heights, posts.
 
     Example: fencegrade compare my-fence --out my-fence/tops
     """
@@ -20,7 +20,7 @@ def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
     with steps(2 if out is None else 3) as step:
         step("reading the job")
         read, grounds, _ = read_and_survey(job)
-        step("planning five tops")
+        step("planning the tops")
         found = compare_on(read, grounds)
         if out is not None:
             from fencegrade.sheets.folder import write_comparison

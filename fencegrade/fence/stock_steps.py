@@ -42,15 +42,16 @@ class BoardCost:
 
     A picket costs `base` (n,), and each `charge` (n, k), none negative, is added once its top is above the
     `reach` (n, k) beside it (in); rungs need not be in order. `stock_reach` (n, s): highest top (in) that
-    each stock length serves, shortest first, and `full_reach` (n, s) that it serves at full length, with no
-    more than the wanted clearance beneath; `stock_costs` (s,) what one board of it costs; `foot` (n,):
-    elevation (in) of the full-length bottom, from which timber is counted.
+    each stock length serves, shortest first; `full_least` and `full_reach` (n, s): lowest and highest top
+    with which it is used whole at full length, with the wanted clearance beneath; `stock_costs` (s,) what one
+    board of it costs; `foot` (n,): elevation (in) of the full-length bottom, from which timber is counted.
     """
 
     base: Floats
     reach: Floats
     charge: Floats
     stock_reach: Floats
+    full_least: Floats
     full_reach: Floats
     stock_costs: Floats
     foot: Floats
@@ -142,6 +143,7 @@ def board_cost(
         reach=rungs,
         charge=np.ascontiguousarray(charges),
         stock_reach=reach,
+        full_least=by_length - (1 - MARK_GRACE) * mark,
         full_reach=by_length,
         stock_costs=costs,
         foot=foot,

@@ -1,43 +1,54 @@
-"""The five tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
+"""Tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.posts.posts import NO_POST
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Missing
+from fencegrade.planning.higher_or_lower import Counts, LineMoved, better_height, counts_used
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
+from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError, Problem
 from fencegrade.units.tolerances import SAME_LENGTH
 
+_BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
+_CENT = 0.005
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ComparedStyle:
-    """One top: its plan, or None with the `reason` why there is none.
+    """One top, or one for each run: its plan, or None with the `reason` why there is none.
 
-    Lengths in inches over all runs. `boards`: (length, count) of picket boards used; `unserved` pickets
-    without stock, `missing` pieces of every kind; `cost` of the buying list, None without prices; `timber`
+    Lengths in inches over all runs. `name`: the style, or that of each run by name; `boards`, `posts`,
+    `rails`: (length, count) used; `unserved` pickets without stock, `missing` pieces of every kind; `cost` of
+    the buying list, None without prices, `counted` that of the parts every top has prices for; `timber`
     length of picket boards used; `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`;
-    `shortest`, `tallest` height over the ground; `largest_step`; `steepest` rail as rise over run; `posts`:
-    (length, count); `broken`: wishes that it breaks, in words.
+    `shortest`, `tallest` height over the ground; `largest_step`; `steepest` rail as rise over run; `broken`:
+    wishes that it breaks, in words; `moved`: the line a little higher or lower, where that spares something.
     """
 
-    style: TopStyle
+    styles: tuple[TopStyle, ...]
+    name: str
     plan: FencePlan | None
     reason: str = ""
-    boards: tuple[tuple[float, int], ...] = ()
+    boards: Counts = ()
+    posts: Counts = ()
+    rails: Counts = ()
     unserved: int = 0
     missing: tuple[Missing, ...] = ()
     cost: float | None = None
+    counted: float | None = None
     timber: float = 0.0
     cut: int = 0
     trimmed: float = 0.0
@@ -46,8 +57,8 @@ class ComparedStyle:
     tallest: float = 0.0
     largest_step: float = 0.0
     steepest: float = 0.0
-    posts: tuple[tuple[float, int], ...] = ()
     broken: tuple[str, ...] = ()
+    moved: LineMoved | None = None
 
     @property
     def sound(self) -> bool:
@@ -56,25 +67,30 @@ class ComparedStyle:
 
     @property
     def price(self) -> float:
-        """What tops are ranked by: cost, or timber where there are no prices."""
-        return self.timber if self.cost is None else self.cost
+        """What tops are ranked by: the cost counted, or timber where there are no prices."""
+        return self.timber if self.counted is None else self.counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Comparison:
-    """All five tops in the order of `TopStyle`; `cheapest` among the sound ones, None where none is sound."""
+    """Every top style in the order of the table, then mixes of them by run: the job's own where it has one,
+    and the cheapest where it is cheaper than any one style.
+
+    `unpriced`: parts without a price, which count for no top; `cheapest` among the sound ones.
+    """
 
     job: Job
     styles: tuple[ComparedStyle, ...]
+    unpriced: tuple[str, ...] = ()
 
     @property
     def cheapest(self) -> ComparedStyle | None:
-        """The sound top of least cost, or of least timber without prices."""
+        """The sound top of least cost, or of least timber without prices; None where none is sound."""
         return min((s for s in self.styles if s.sound), key=lambda s: s.price, default=None)
 
 
 def compare_tops(job: Job) -> Comparison:
-    """Plan a job with each of the five tops.
+    """Plan a job with each top style.
 
     A top that cannot be planned stays in the answer with its reason. Errors: JobMistakesError for mistakes
     in the job or its surveys, and where no top at all can be planned.
@@ -84,38 +100,96 @@ def compare_tops(job: Job) -> Comparison:
 
 
 def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
-    """The five tops on grounds already worked out, of the fence before anything stood.
+    """Every top on grounds already worked out, of the fence before anything stood.
 
     Errors: JobMistakesError where none can be planned.
     """
     before = replace(job, built=NOTHING_BUILT)
-    styles: list[ComparedStyle] = []
+    found: list[ComparedStyle] = []
     mistakes: dict[Problem, None] = {}
     for style in TopStyle:
+        styles = styles_asked(before, style)
         try:
-            styles.append(_measured(plan_on(before, grounds, styles_asked(job, style)), style))
+            found.append(_measured(plan_on(before, grounds, styles), str(style)))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
             reason = "; ".join(map(_reason, error.problems))
-            styles.append(ComparedStyle(style=style, plan=None, reason=reason))
-    if all(s.plan is None for s in styles):
+            found.append(ComparedStyle(styles=styles, name=str(style), plan=None, reason=reason))
+    if all(s.plan is None for s in found):
         raise JobMistakesError(mistakes)
-    return Comparison(job=job, styles=tuple(styles))
+    found += _mixes(before, grounds, found)
+    unpriced = {p for s in found if s.plan is not None for p in buying_list(s.plan).unpriced}
+    counted = [replace(s, counted=_counted(s, unpriced)) for s in found]
+    best = min((s.price for s in counted[: len(TopStyle)] if s.sound), default=np.inf)
+    own = styles_asked(before)
+    told = [s for s in counted if len(set(s.styles)) == 1 or s.styles == own or s.price < best - _CENT]
+    return Comparison(job=job, styles=tuple(told), unpriced=tuple(sorted(unpriced)))
+
+
+def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -> Iterator[ComparedStyle]:
+    """The job's own mix of styles, and the one that takes for each run the style cheapest there."""
+    names = [run.name for run in job.runs]
+    for styles in dict.fromkeys([styles_asked(job), _cheapest_by_run(job, found)]):
+        if len(set(styles)) < 2:
+            continue
+        told = ", ".join(f"{name} {style}" for name, style in zip(names, styles, strict=True))
+        try:
+            yield _measured(plan_on(job, grounds, styles), told)
+        except JobMistakesError as error:
+            reason = "; ".join(map(_reason, error.problems))
+            if styles == styles_asked(job):
+                yield ComparedStyle(styles=styles, name=told, plan=None, reason=reason)
+
+
+def _cheapest_by_run(job: Job, found: Sequence[ComparedStyle]) -> tuple[TopStyle, ...]:
+    """For each run the style that costs least there, among those that keep its wishes."""
+    planned = [s for s in found if s.plan is not None]
+    costs = np.array([_costs_by_run(s.plan) for s in planned if s.plan is not None])
+    return tuple(planned[int(k)].styles[0] for k in costs.argmin(axis=0)) if len(job.runs) > 1 else ()
+
+
+def _costs_by_run(plan: FencePlan) -> Floats:
+    """What each run costs, or its picket boards' length without prices; infinite where a wish is broken."""
+    bought = buying_list(plan)
+    lengths = np.append([s.length for s in plan.stock.offered], 0.0)
+    if bought.cost is None:
+        costs = np.array([float(lengths[r.stock].sum()) for r in plan.runs])
+    else:
+        costs = np.array(bought.cost_by_run(len(plan.runs)))
+    return np.where([_keeps_wishes(r) for r in plan.runs], costs, np.inf)
+
+
+def _keeps_wishes(run: RunPlan) -> bool:
+    """Whether every picket and post of a run has its stock, and no picket breaks a wish."""
+    without = run.posts.new & (run.posts.stock == NO_POST)
+    return not without.any() and not any(run.flags[flag].any() for flag in _BREAKING)
+
+
+def _counted(style: ComparedStyle, unpriced: Collection[str]) -> float | None:
+    """The cost of the parts that have a price under every top."""
+    if style.plan is None or style.cost is None:
+        return style.cost
+    lines = buying_list(style.plan).lines
+    return round(sum(line.total or 0.0 for line in lines if line.part not in unpriced), 2)
 
 
 def _reason(problem: Problem) -> str:
     return f"{problem.place}: {problem.found}"
 
 
-def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
+def _measured(plan: FencePlan, name: str) -> ComparedStyle:
     runs, stock = plan.runs, plan.stock
     trims = np.concatenate(plan.trims)
     used = zip(stock.offered, stock.used.tolist(), strict=True)
     boards = tuple((s.length, n) for s, n in used if n)
+    families = plan.families.named()
     return ComparedStyle(
-        style=style,
+        styles=plan.styles,
+        name=name,
         plan=plan,
         boards=boards,
+        posts=counts_used([family for part, family in families.items() if part.endswith("posts")]),
+        rails=counts_used([plan.families.rails]),
         unserved=_count(plan, PicketFlag.NO_STOCK),
         missing=plan.missing,
         cost=buying_list(plan).cost,
@@ -127,19 +201,9 @@ def _measured(plan: FencePlan, style: TopStyle) -> ComparedStyle:
         tallest=max(float(r.cuts.tallest.max(initial=0.0)) for r in runs),
         largest_step=max(r.choice.largest_step for r in runs),
         steepest=max(float(np.abs(np.tan(r.rails.angle)).max(initial=0.0)) for r in runs),
-        posts=_post_counts(plan),
         broken=tuple(_broken(plan)),
+        moved=better_height(plan),
     )
-
-
-def _post_counts(plan: FencePlan) -> tuple[tuple[float, int], ...]:
-    """Posts of each length, those of gates with the others."""
-    counts: Counter[float] = Counter()
-    for posts in (plan.families.posts, plan.families.gate_posts):
-        if posts is not None:
-            rows = zip(posts.offered, posts.counts(True), posts.counts(False), strict=True)
-            counts.update({stock.length: there + bought for stock, there, bought in rows if there + bought})
-    return tuple(sorted(counts.items()))
 
 
 def _broken(plan: FencePlan) -> Iterator[str]:

@@ -130,7 +130,7 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
     }
     for index in range(len(found.job.runs)):
         tops = [
-            ComparedTop(style=s.style, plan=s.plan, words=top_words(s, words))
+            ComparedTop(name=s.name, plan=s.plan, words=top_words(s, words))
             for s in found.styles
             if s.plan is not None
         ]

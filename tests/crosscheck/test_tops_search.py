@@ -9,7 +9,7 @@ from top_wishes import build
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.fence.stock import choose_stock
+from fencegrade.fence.stock import choose_stock, needs_of
 from fencegrade.fence.tops.asked import TopLimits
 from fencegrade.fence.tops.chains import chain_over, meetings_at
 from fencegrade.fence.tops.cheapest_near import _pair_costs, _Window, cheapest_near
@@ -167,7 +167,7 @@ def test_ladder_against_the_cut_pipeline(seed, cut):
             elevations=np.array([a, a + rng.uniform(-20, 20)]),
         )
         cuts = cut_pickets(line, wish.slots, top, np.full(n, 2.0), cut, wish.mark)
-        stock = choose_stock(cuts, np.full(n, 3.0), offered, wish.mark).stock
+        stock = choose_stock(needs_of(cuts, np.full(n, 3.0), None, wish.mark), offered).stock
         real = np.where(stock >= 0, np.append([p for _, p in STOCK], 0.0)[stock], 9.0 * 1001)
         ladder = wish.cost.at(cuts.top)
         if cut is BottomCut.SQUARE:
@@ -193,8 +193,11 @@ def test_string_heights_against_the_cut_pipeline(seed, choose):
         for offset in (low + 0.7 * (high - low), high):
             moved = TopLine(style=top.style, stations=top.stations, elevations=top.elevations + offset)
             cuts = cut_pickets(line, wish.slots, moved, np.full(n, 2.0), BottomCut.SQUARE, wish.mark)
-            used = choose_stock(cuts, np.full(n, 2.5), offered, wish.mark).used
+            used = choose_stock(needs_of(cuts, np.full(n, 2.5), None, wish.mark), offered).used
             assert used.tolist() == heights.boards[row].tolist()
+        chosen = choose_stock(needs_of(cuts, np.full(n, 2.5), None, wish.mark), offered)
+        whole = cuts.kept >= np.append(chosen.lengths, 0)[chosen.stock]
+        assert heights.cuts[row] == n - heights.unserved[row] - (whole & (chosen.stock >= 0)).sum()
         assert heights.tallest[row] == pytest.approx(float(cuts.tallest.max()), abs=1e-6)
 
 

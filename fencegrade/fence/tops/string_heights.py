@@ -17,6 +17,7 @@ from fencegrade.fence.stock_steps import BoardCost, cheapest_from
 from fencegrade.fence.tops.asked import least_height_of
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.units.tolerances import MARK_GRACE
 
 Indices = NDArray[np.int64]
 
@@ -29,10 +30,11 @@ class StringHeights:
     """Every string height at which a board changes stock, lowest first; (m,) each, inches and money.
 
     `offset`: how far the whole line may at most be raised (negative: lowered) with these boards; `cost` of
-    the boards there, one picket a board, with all boards on hand left out; `shortest`: least height of the
-    line over the ground anywhere on the run; `tallest`: greatest height of a picket's top over the lowest
+    the boards there, one picket a board, with all boards on hand left out; `shortest`: least height there of
+    the line and of its boards over the ground; `tallest`: greatest height of a picket's top over the lowest
     ground under it; `boards` (m, s): boards by stock length, shortest stock first; `unserved`: pickets no
-    stock serves; `knee`: rows where the saving by inch of height given up changes for the worse.
+    stock serves; `cuts`: boards that are cut at that height, the others stand whole; `knee`: rows where the
+    saving by inch of height given up changes for the worse.
     """
 
     offset: Floats
@@ -41,6 +43,7 @@ class StringHeights:
     tallest: Floats
     boards: Indices
     unserved: Indices
+    cuts: Indices
     knee: NDArray[np.bool_]
 
     def __len__(self) -> int:
@@ -67,14 +70,20 @@ class StringHeights:
 
 
 def string_heights(
-    line: GroundLine, slots: Slots, top: TopLine, cost: BoardCost, lowest: float = 0.0
+    line: GroundLine,
+    slots: Slots,
+    top: TopLine,
+    cost: BoardCost,
+    lowest: float = 0.0,
+    mark: float | None = None,
 ) -> StringHeights:
     """Every height of a top line, moved up or down whole, at which some board changes stock.
 
     `line`: the ground; `slots`, `cost`: the pickets and what they cost by height; `top`: the line that is
-    moved; `lowest`: rows where the line comes lower over the ground than this (in) are left out. The last
-    row is the highest line with a board for every picket that has one in the first. Time n log n in the
-    pickets. Errors: ValueError without pickets. Source: own derivation. Exact for square cuts.
+    moved; `lowest`: rows where the line comes lower over the ground than this (in) are left out; `mark`: a
+    tape's (in), for heights it shows alone, and the line as it stands among them where its cuts are its own.
+    The last row is the highest line with a board for every picket that has one in the first. Time n log n in
+    the pickets. Errors: ValueError without pickets. Source: own derivation. Exact for square cuts.
     """
     if not len(slots):
         raise ValueError("no pickets, so no height changes a board")
@@ -84,17 +93,61 @@ def string_heights(
     change = cost.stock_reach - crown[:, None]
     offset, rank = _heights(change, lowest - least)
     counts = _counts(rank, len(offset))
-    paid = np.append(cheapest_from(cost.stock_costs), 0.0)
-    owed = counts @ paid
+    row = np.arange(len(offset))
+    if mark is not None:
+        offset, row = _on_tape(offset, mark)
+    cuts = counts[row].sum(axis=1) - counts[row][:, -1] - _whole(cost, crown, offset)
+    if mark is not None:
+        offset, row, cuts = _with_present(offset, row, cuts, cost, crown, counts)
+    owed = counts[row] @ np.append(cheapest_from(cost.stock_costs), 0.0)
     return StringHeights(
         offset=offset,
         cost=owed,
         shortest=least + offset,
         tallest=tallest + offset,
-        boards=_by_chosen(counts, cost.stock_costs),
-        unserved=counts[:, -1],
+        boards=_by_chosen(counts[row], cost.stock_costs),
+        unserved=counts[row][:, -1],
+        cuts=cuts,
         knee=_knees(offset, owed),
     )
+
+
+def _on_tape(offset: Floats, mark: float) -> tuple[Floats, Indices]:
+    """The rows that hold at some height on the tape: the highest such height of each, and its row."""
+    marks = np.floor(offset / mark + MARK_GRACE)
+    kept = np.flatnonzero(np.append(True, np.diff(marks) > 0))
+    return marks[kept] * mark, kept
+
+
+def _with_present(
+    offset: Floats, row: Indices, cuts: Indices, cost: BoardCost, crown: Floats, counts: Indices
+) -> tuple[Floats, Indices, Indices]:
+    """The same rows with one for the line as it stands, where its row holds higher too with other cuts."""
+    k = int(np.searchsorted(offset, -_SAME))
+    if k == len(offset) or abs(offset[k]) <= _SAME:
+        return offset, row, cuts
+    own = int(counts[row[k], :-1].sum()) - int(_whole(cost, crown, np.zeros(1))[0])
+    if own == cuts[k]:
+        return offset, row, cuts
+    return np.insert(offset, k, 0.0), np.insert(row, k, row[k]), np.insert(cuts, k, own)
+
+
+def _whole(cost: BoardCost, crown: Floats, offset: Floats) -> Indices:
+    """(m,): boards used whole with the line moved by each offset: no longer than the picket's full length.
+
+    A longer stock taken because it is cheaper is cut.
+    """
+    whole = np.zeros(len(offset), dtype=np.int64)
+    before = np.full(len(crown), -np.inf)
+    for k in range(len(cost.stock_costs)):
+        if cost.stock_costs[k] <= cost.stock_costs[k:].min():
+            low = np.maximum(before, cost.full_least[:, k] - crown)
+            high = cost.stock_reach[:, k] - crown
+            some = low < high
+            whole += np.searchsorted(np.sort(low[some]), offset + _SAME)
+            whole -= np.searchsorted(np.sort(high[some]), offset - _SAME)
+        before = np.maximum(before, cost.stock_reach[:, k] - crown)
+    return whole
 
 
 def _heights(change: Floats, floor: float) -> tuple[Floats, Indices]:

@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
 from fencegrade.sheets.drawings.canvas import end_text
@@ -23,9 +22,9 @@ _WORDS = 10.5
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ComparedTop:
-    """One top to show: its style, the plan made with it, and one line of words about it."""
+    """One top to show: its name, the plan made with it, and one line of words about it."""
 
-    style: TopStyle
+    name: str
     plan: FencePlan
     words: str
 
@@ -49,7 +48,7 @@ def comparison_figure(choices: Sequence[ComparedTop], index: int) -> Picture:
     for choice, strip in zip(choices, strips, strict=True):
         y = _draw_one(sketch, choice, index, strip, y + 12)
     y = _draw_foot(sketch, choices[0].plan, run, strips[0], y)
-    told = " ".join(f"{c.style} top: {c.words}." for c in choices)
+    told = " ".join(f"{c.name} top: {c.words}." for c in choices)
     return Picture(
         width=WIDTH,
         height=round(y + MARGIN, 2),
@@ -78,7 +77,7 @@ def _draw_one(sketch: Sketch, choice: ComparedTop, index: int, strip: Strip, y: 
     """One top under its words; where the next one goes."""
     run = choice.plan.runs[index]
     y += _WORDS
-    name = f"{choice.style}:"
+    name = f"{choice.name}:"
     after = MARGIN + text_width(name, _WORDS, True) + 5
     sketch.text(MARGIN, y, name, _WORDS, bold=True)
     sketch.text(after, y, fitted(choice.words, WIDTH - MARGIN - after, _WORDS), _WORDS)

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
+from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import format_slope
 from fencegrade.units.tolerances import LEVEL, SAME_LENGTH
@@ -28,19 +30,22 @@ def comparison_table(found: Comparison) -> Table:
         Column(head="largest step", kind=Kind.LENGTH),
         Column(head="steepest rail"),
         Column(head="posts"),
+        Column(head="rails"),
         Column(head="breaks"),
     )
     more = against_cheapest(found.styles, found.cheapest)
-    rows = [_row(s, m, words) for s, m in zip(found.styles, more, strict=True)]
-    return Table(name="comparison", title="Five tops, each the best of its kind", columns=columns, rows=rows)
+    rows = [_row(s, m, words, len(columns)) for s, m in zip(found.styles, more, strict=True)]
+    return Table(
+        name="comparison", title="Tops side by side, each the best of its kind", columns=columns, rows=rows
+    )
 
 
-def _row(style: ComparedStyle, more: float | None, words: Words) -> tuple[Cell, ...]:
+def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -> tuple[Cell, ...]:
     if style.plan is None:
-        return (str(style.style), *([None] * 11), style.reason)
+        return (style.name, *([None] * (columns - 2)), style.reason)
     priced = style.cost is not None
     return (
-        str(style.style),
+        style.name,
         _counts(style.boards, words),
         style.cost,
         more if priced else None,
@@ -52,6 +57,7 @@ def _row(style: ComparedStyle, more: float | None, words: Words) -> tuple[Cell, 
         style.largest_step or None,
         format_slope(style.steepest, words.system) if style.steepest > LEVEL else "level",
         _counts(style.posts, words),
+        _counts(style.rails, words),
         ", ".join(style.broken) or None,
     )
 
@@ -71,13 +77,15 @@ def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
 def comparison_lines(found: Comparison) -> Iterator[str]:
     """The comparison on the screen: a few lines a top, then what each costs against the cheapest."""
     words = Words.of(found.job.job)
-    yield f"{found.job.job.title}: five tops, each the best of its kind"
+    yield f"{found.job.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
         yield "Part of the fence stands: these are the plans of before anything did."
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
         yield ""
         yield from _style_lines(style, more, words)
     yield ""
+    if found.unpriced and found.styles[0].cost is not None:
+        yield f"Not priced, and counted for no top: {'; '.join(found.unpriced)}."
     yield _verdict(found, words)
     if any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles):
         yield "The boards counted are those of the run; boards for gates are in the money."
@@ -85,18 +93,22 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
 
 def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iterator[str]:
     if style.plan is None:
-        yield f"{style.style}: cannot be built"
+        yield f"{style.name}: cannot be built"
         yield f"  {style.reason}"
         return
     cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
-    yield f"{style.style}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
+    yield f"{style.name}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
     yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
     step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > SAME_LENGTH else ""
     rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > LEVEL else ""
     yield f"  {plural(style.cut, 'picket')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
-    yield f"  posts {_counts(style.posts, words)}"
+    yield f"  posts {_counts(style.posts, words)}; rails {_counts(style.rails, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
     yield f"  best of its kind: {', '.join(proofs)}"
+    if len(set(style.styles)) > 1:
+        yield from (f"  {line}" for line in corner_lines(style.plan))
+    if style.moved is not None:
+        yield f"  {moved_words(style.moved, words)}"
     if style.broken:
         yield f"  breaks: {', '.join(style.broken)}"
 
@@ -116,7 +128,7 @@ def _verdict(found: Comparison, words: Words) -> str:
         return "No top keeps every wish with the stock on offer; see what each breaks."
     what = words.money(best.cost) if best.cost is not None else f"{words.length(best.timber)} of boards"
     return (
-        f"The cheapest that keeps every wish is the {best.style} top, {what}. "
+        f"The cheapest that keeps every wish is the {best.name} top, {what}. "
         "The eye decides the rest: look at the drawing."
     )
 
@@ -129,7 +141,8 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
         "format": FORMAT,
         "title": found.job.job.title,
         "length_unit": words.unit,
-        "cheapest": str(found.cheapest.style) if found.cheapest else None,
+        "cheapest": found.cheapest.name if found.cheapest else None,
+        "not_priced": list(found.unpriced),
         "tops": [_json_row(s, m, words) for s, m in zip(found.styles, more, strict=True)],
     }
 
@@ -137,9 +150,10 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
 def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[str, Any]:
     number = words.number
     if style.plan is None:
-        return {"top": str(style.style), "feasible": False, "reason": style.reason}
+        return {"top": style.name, "feasible": False, "reason": style.reason}
     return {
-        "top": str(style.style),
+        "top": style.name,
+        "runs": [str(s) for s in style.styles],
         "feasible": not style.missing,
         "boards": [{"length": number(length), "count": n} for length, n in style.boards],
         "unserved": style.unserved,
@@ -158,6 +172,8 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "largest_step": number(style.largest_step),
         "steepest_rail": round(style.steepest, 6),
         "posts": [{"length": number(length), "count": n} for length, n in style.posts],
+        "rails": [{"length": number(length), "count": n} for length, n in style.rails],
+        "worth_moving": moved_words(style.moved, words) if style.moved else None,
         "breaks": list(style.broken),
         "proof": [str(r.choice.proof) for r in style.plan.runs],
     }

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from fencegrade.planning.heights import JobHeights, RunHeights
+from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
@@ -23,6 +24,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
         Column(head="line moved by", kind=Kind.LENGTH),
         *(Column(head=f"boards of {words.length(length)}", kind=Kind.COUNT) for length in lengths),
         Column(head="without board", kind=Kind.COUNT),
+        Column(head="cut", kind=Kind.COUNT),
         Column(head="cost", kind=Kind.MONEY if priced else Kind.LENGTH),
         Column(head="lowest", kind=Kind.HEIGHT),
         Column(head="tallest", kind=Kind.HEIGHT),
@@ -34,6 +36,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
             float(table.offset[i]),
             *(int(n) for n in table.boards[i]),
             int(table.unserved[i]) or None,
+            int(table.cuts[i]),
             float(table.cost[i]),
             float(table.shortest[i]),
             float(table.tallest[i]),
@@ -52,8 +55,8 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
     if found.job.built.begun:
         yield "Part of the fence stands: this is of the line before anything did."
     yield "One picket a board, boards on hand left out; each row holds up to and with its height."
-    yield "Lines are moved from the lowest (level) or cheapest (sloped) line of the run by itself; a corner"
-    yield "may hold it higher. The lowest height is that of the line, over any ground of the run."
+    yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
+    yield "it higher. The lowest height is that of line and boards, over any ground of the run."
     for entry in found.tables:
         yield ""
         full = heights_table(found, entry)
@@ -66,6 +69,8 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
         shown = Table(name=full.name, title=full.title, columns=full.columns, rows=rows)
         yield from text_lines(filled_columns(shown), words)
         yield from _advice(found, entry, words)
+        if entry.style in found.moved:
+            yield f"Worth a look: {moved_words(found.moved[entry.style], words)}."
 
 
 def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
@@ -111,6 +116,7 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
                         "cost": float(entry.table.cost[i]),
                         "boards": [int(n) for n in entry.table.boards[i]],
                         "unserved": int(entry.table.unserved[i]),
+                        "cut": int(entry.table.cuts[i]),
                         "lowest": number(entry.table.shortest[i]),
                         "tallest": number(entry.table.tallest[i]),
                         "knee": bool(entry.table.knee[i]),

@@ -8,11 +8,13 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
 from fencegrade.planning.hanging import measured_from, pickets_over_line, run_spaces
+from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import height_words, missing_words, provisional_words, run_facts
+from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
@@ -225,5 +227,8 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
 
 
 def _to_decide(plan: FencePlan) -> Iterator[str]:
-    """Every warning of the plan."""
+    """A line a little higher or lower where that spares something, and every warning of the plan."""
+    moved = better_height(plan)
+    if moved is not None:
+        yield f"top {moved_words(moved, Words.of(plan.job.job))}"
     yield from (str(p) for p in plan.problems if p.severity is not Severity.NOTE)

@@ -19,6 +19,10 @@ ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n
 LEVEL = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
 STEEP = "station [ft],elevation [in]\n0,0\n8,30\n16,62\n24,90\n"
 
+PRICED_POSTS = (
+    '[[posts.stock]]\nlength = "8 ft"\nprice = 9.0\n[[posts.stock]]\nlength = "10 ft"\nprice = 14.0\n'
+)
+
 
 @pytest.fixture
 def rolling(write_job: WriteJob) -> Comparison:
@@ -26,12 +30,12 @@ def rolling(write_job: WriteJob) -> Comparison:
 
 
 def test_all_five_in_order(rolling: Comparison) -> None:
-    assert [s.style for s in rolling.styles] == list(TopStyle)
+    assert [s.name for s in rolling.styles] == list(TopStyle)
 
 
 def test_each_row_is_what_plan_gives(rolling: Comparison) -> None:
     for row in rolling.styles:
-        plan = plan_fence(rolling.job, row.style)
+        plan = plan_fence(rolling.job, row.styles[0])
         run = plan.runs[0]
         assert row.cost == buying_list(plan).cost
         used = plan.stock.used.tolist()
@@ -42,6 +46,7 @@ def test_each_row_is_what_plan_gives(rolling: Comparison) -> None:
         assert row.trimmed == pytest.approx(np.nansum(plan.trims[0]))
         assert row.cut == (plan.trims[0] > 1e-6).sum()
         assert sum(n for _, n in row.posts) == len(run.posts)
+        assert sum(n for _, n in row.rails) == plan.families.rails.plan.board_count
 
 
 def test_the_cheapest_is_sound_and_no_sound_one_costs_less(rolling: Comparison) -> None:
@@ -62,7 +67,7 @@ def test_wishes_that_are_broken_are_counted(rolling: Comparison) -> None:
 
 def test_order_laws(rolling: Comparison) -> None:
     """Sloped is no dearer than level; a contour needs no more long boards than level."""
-    rows = {s.style: s for s in rolling.styles}
+    rows = {s.styles[0]: s for s in rolling.styles}
     assert rows[TopStyle.SLOPED].price <= rows[TopStyle.LEVEL].price + 1e-9
     long = {k: dict(v.boards).get(96.0, 0) for k, v in rows.items()}
     assert long[TopStyle.CONTOUR] <= long[TopStyle.LEVEL]
@@ -71,7 +76,7 @@ def test_order_laws(rolling: Comparison) -> None:
 def test_on_level_ground_all_agree_but_for_the_steps_gaps(write_job: WriteJob) -> None:
     rows = compare_tops(write_job(lane=LEVEL)).styles
     assert {(r.shortest, r.tallest, r.largest_step) for r in rows} == {(74.0, 74.0, 0.0)}
-    assert len({r.cost for r in rows if r.style is not TopStyle.STEPPED}) == 1
+    assert len({r.cost for r in rows if r.styles[0] is not TopStyle.STEPPED}) == 1
 
 
 def test_a_top_without_boards_for_every_picket_is_not_weighed(write_job: WriteJob) -> None:
@@ -109,7 +114,7 @@ NARROW = '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6
 def test_a_top_that_cannot_be_built_keeps_its_place_with_the_reason(write_job: WriteJob) -> None:
     keys = '[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"'
     found = compare_tops(write_job(NARROW, lane=(STEEP, keys)))
-    rows = {s.style: s for s in found.styles}
+    rows = {s.styles[0]: s for s in found.styles}
     assert rows[TopStyle.LEVEL].plan is not None
     refused = rows[TopStyle.RACKED]
     assert refused.plan is None
@@ -134,3 +139,37 @@ def test_a_corner_post_counts_once(write_job: WriteJob) -> None:
     for row in compare_tops(write_job(west=west, north=(north, 'join = "west"'))).styles:
         assert row.plan is not None
         assert sum(n for _, n in row.posts) == sum(len(r.posts) for r in row.plan.runs) - 1
+
+
+HILL = "station [ft],elevation [in]\n0,0\n8,9\n16,20\n24,33\n32,40\n"
+SOUTH = "station [in],elevation [in]\n0,0\n93,0\n186,0\n279,0\n372,0\n"
+
+
+def test_the_cheapest_mix_by_run_is_offered_where_it_is_cheaper(write_job: WriteJob) -> None:
+    """In the south 13 pickets a bay do, half gaps at both ends, where flush rows take one more; the hill is
+    cheapest under another top."""
+    wide = 'width = "3-1/2 in"\nspacing = "3-1/2 in"'
+    found = compare_tops(write_job(PRICED_POSTS, pickets=wide, south=SOUTH, hill=HILL))
+    pure, mixes = found.styles[: len(TopStyle)], found.styles[len(TopStyle) :]
+    assert all(len(set(s.styles)) == 1 for s in pure)
+    (mix,) = mixes
+    assert mix.name == f"south {mix.styles[0]}, hill {mix.styles[1]}"
+    assert mix.sound
+    assert found.cheapest is mix
+    assert mix.price < min(s.price for s in pure if s.sound)
+    assert mix.plan is not None
+    assert mix.plan.styles == mix.styles
+
+
+def test_the_mix_of_the_job_itself_is_among_the_tops(write_job: WriteJob) -> None:
+    found = compare_tops(write_job(south=(LEVEL, 'style = "racked"'), hill=(HILL, 'style = "stepped"')))
+    assert "south racked, hill stepped" in [s.name for s in found.styles]
+
+
+def test_what_has_no_price_counts_for_no_top(write_job: WriteJob) -> None:
+    found = compare_tops(write_job(PRICED_POSTS, lane=ROLLING))
+    assert "rails" in found.unpriced
+    for row in found.styles:
+        assert row.plan is not None
+        lines = [line for line in buying_list(row.plan).lines if line.part not in found.unpriced]
+        assert row.price == pytest.approx(sum(line.total or 0.0 for line in lines))

@@ -21,6 +21,18 @@ def test_rows_of_three_pickets(straight_ground, make_wish):
     assert heights.boards.tolist() == [[3, 0], [0, 3]]
 
 
+def test_rows_on_the_tape_and_the_boards_cut_there(straight_ground, make_wish):
+    """Feet at 2, 2 and 4 in: whole boards of 72 in from 74 (76) up to under 74-1/8 (76-1/8)."""
+    line = straight_ground([0, 18, 18, 30], [0, 0, 2, 2])
+    slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
+    wish = make_wish(line, slots=slots, least=60.0)
+    heights = string_heights(line, slots, choose_level(wish).top, wish.cost, mark=0.5)
+    # the line stands at 62; up to 74 the two low ones are whole, up to 76 the third, in 96 in boards the two
+    assert heights.offset == pytest.approx([0, 12, 14, 36])
+    assert heights.boards.tolist() == [[3, 0], [3, 0], [1, 2], [0, 3]]
+    assert heights.cuts.tolist() == [3, 1, 2, 1]
+
+
 def test_floor_leaves_low_rows_out(swale, make_wish):
     wish = make_wish(swale)
     top = choose_level(wish).top
@@ -67,6 +79,7 @@ def rows(offset, cost):
         tallest=offset + 72,
         boards=none[:, None],
         unserved=none,
+        cuts=none,
         knee=none > 0,
     )
 

@@ -159,13 +159,13 @@ def test_comparison_says_each_top_and_draws_all_to_one_scale(tmp_path: Path, fee
     job = make_job(tmp_path, feet, slope)
     styles = (TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.CONTOUR)
     choices = [
-        ComparedTop(style=s, plan=plan_fence(job, s), words=f"costs ${k}00 <b>less</b>")
+        ComparedTop(name=s, plan=plan_fence(job, s), words=f"costs ${k}00 <b>less</b>")
         for k, s in enumerate(styles)
     ]
     picture = comparison_figure(choices, 0)
     texts = svg_texts(picture)
     for choice in choices:
-        assert f"{choice.style}:" in texts
+        assert f"{choice.name}:" in texts
         assert choice.words in texts
     boxes = [t.box for t in picture.texts]
     assert not [
@@ -209,7 +209,7 @@ def test_every_drawing_repeats_byte_by_byte(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24)
     plan = plan_fence(job)
     run = plan.runs[0]
-    choice = ComparedTop(style=TopStyle.LEVEL, plan=plan, words="as planned")
+    choice = ComparedTop(name=TopStyle.LEVEL, plan=plan, words="as planned")
 
     def drawings() -> list[Figure | Picture]:
         return [

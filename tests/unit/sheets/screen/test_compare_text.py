@@ -32,7 +32,7 @@ def rolling(write_job: WriteJob) -> Comparison:
 def test_json_holds_every_figure(rolling: Comparison) -> None:
     found = json.loads(json.dumps(comparison_json(rolling), allow_nan=False))
     assert (found["format"], found["length_unit"]) == ("fencegrade-comparison/1", "in")
-    assert found["cheapest"] == rolling.cheapest.style  # type: ignore[union-attr]
+    assert found["cheapest"] == rolling.cheapest.name  # type: ignore[union-attr]
     assert [t["top"] for t in found["tops"]] == ["level", "sloped", "stepped", "racked", "contour"]
     for row, style in zip(found["tops"], rolling.styles, strict=True):
         assert row["feasible"] is True
@@ -49,7 +49,7 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
     assert [p.split(":")[0] for p in paragraphs[1:6]] == ["level", "sloped", "stepped", "racked", "contour"]
     best = rolling.cheapest
     assert best is not None
-    assert f"the {best.style} top, ${best.cost:.2f}" in paragraphs[-1]
+    assert f"the {best.name} top, ${best.cost:.2f}" in paragraphs[-1]
     level = rolling.styles[0]
     assert f"breaks: {', '.join(level.broken)}" in paragraphs[1]
     assert f"${level.price - best.price:.2f} more than the cheapest sound one" in paragraphs[1]

@@ -36,14 +36,14 @@ def test_json_holds_every_row(found: JobHeights) -> None:
 def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
     table = heights_table(found, found.tables[0])
     assert table.heads == (
-        "line moved by", "boards of 72 in", "boards of 96 in", "without board", "cost", "lowest", "tallest",
-        "mark",
+        "line moved by", "boards of 72 in", "boards of 96 in", "without board", "cut", "cost", "lowest",
+        "tallest", "mark",
     )  # fmt: skip
     rows = list(table.rows)
     assert len(rows) == len(found.tables[0].table)
     prices = np.array([4.0, 6.5])
     for row in rows:
-        assert row[4] == pytest.approx(float(np.array(row[1:3], dtype=float) @ prices))
+        assert row[5] == pytest.approx(float(np.array(row[1:3], dtype=float) @ prices))
 
 
 def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights) -> None:

@@ -1,0 +1,78 @@
+"""A line a few inches higher or lower: what it spares, planned whole."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.read import Job
+from fencegrade.planning.higher_or_lower import FEW, better_height, bought
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.units.words import Words
+
+WriteJob = Callable[..., Job]
+
+LEVEL = "station [ft],elevation [in]\n0,0\n10,0\n20,0\n30,0\n40,0\n"
+ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n"
+SIX = '[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n'
+SIX_HIGH = '[top]\nleast_height = "6 ft"\n'
+
+
+def told(job: Job) -> str | None:
+    moved = better_height(plan_fence(job))
+    return None if moved is None else moved_words(moved, Words.of(job.job))
+
+
+def test_boards_as_sold_stand_whole_and_there_is_nothing_to_better(write_job: WriteJob) -> None:
+    """40 ft of level ground, 6 ft boards, nothing else said: whole boards on 8 ft posts."""
+    job = write_job(stock=SIX, lane=LEVEL)
+    plan = plan_fence(job)
+    found = bought(plan)
+    assert (found.boards, found.cuts) == (((72.0, 84),), 0)
+    assert [length for length, _ in found.posts] == [96.0]
+    assert told(job) is None
+
+
+def test_two_inches_more_and_no_board_is_cut(write_job: WriteJob) -> None:
+    job = write_job(SIX_HIGH, stock=SIX, job='currency = "$"', lane=LEVEL)
+    assert told(job) == "2 in higher: no board need be cut, same price"
+    assert any(
+        "top 2 in higher: no board need be cut, same price" in x for x in summary_lines(plan_fence(job))
+    )
+    bare = write_job(SIX_HIGH, stock='[[pickets.stock]]\nlength = "6 ft"\n', lane=LEVEL)
+    assert told(bare) == "2 in higher: no board need be cut, nothing more to buy"
+
+
+def test_a_limit_on_the_height_is_not_passed_for_it(write_job: WriteJob) -> None:
+    assert told(write_job(f'{SIX_HIGH}most_height = "6 ft 1 in"\n', stock=SIX, lane=LEVEL)) is None
+
+
+def test_a_quarter_inch_less_and_posts_are_shorter(write_job: WriteJob) -> None:
+    """Tops at 75 in, posts 69 in over the ground: an 8 ft one leaves 27 in, a hair under the share let go."""
+    posts = '[[posts.stock]]\nlength = "8 ft"\nprice = 9.0\n[[posts.stock]]\nlength = "10 ft"\nprice = 14.0\n'
+    job = write_job(f'[top]\nleast_height = "75 in"\n{posts}', stock=SIX, job='currency = "$"', lane=LEVEL)
+    assert told(job) == "1/4 in lower (least 6' 2-3/4\"): 6 posts of 8 ft instead of 10 ft, $30.00 less"
+
+
+def test_an_inch_and_a_half_less_and_boards_fall_to_the_shorter_stock(write_job: WriteJob) -> None:
+    stock = SIX + SIX.replace("6 ft", "8 ft").replace("4.0", "6.5")
+    job = write_job('[top]\nleast_height = "76-1/2 in"\n', stock=stock, job='currency = "$"', lane=LEVEL)
+    assert told(job) == (
+        "1-1/2 in lower (least 6' 3\"): 84 boards of 6 ft instead of 8 ft, no board need be cut, $210.00 less"
+    )
+
+
+@pytest.mark.parametrize("style", list(TopStyle))
+def test_what_is_told_is_what_a_plan_at_that_height_comes_to(write_job: WriteJob, style: TopStyle) -> None:
+    job = write_job(SIX_HIGH, lane=ROLLING)
+    plan = plan_fence(job, style)
+    moved = better_height(plan)
+    if moved is None:
+        return
+    assert abs(moved.by) <= FEW[job.job.units] + 1e-9
+    lower = replace(job, top=replace(job.top, least_height=job.top.least_height + moved.by))
+    assert moved.after == bought(plan_fence(lower, style))
+    assert (moved.after.cost or 0) <= (moved.before.cost or 0) + 0.005
