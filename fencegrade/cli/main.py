@@ -64,7 +64,7 @@ def main() -> None:
         sys.stdout.flush()
         sys.exit(status or 0)
     except _UsageError as error:
-        error.message = harmless(error.message)
+        error.message = harmless(error.message.replace("Value error, ", ""))
         error.show()
         sys.exit(2)
     except JobMistakesError as error:

@@ -58,6 +58,7 @@ def reduce_level_book(run: Run, book: LevelBook, say: Words) -> tuple[Reduction 
             elevation=r.adjusted,
             raw=_sight(written[r.line]) if r.setup else r.adjusted,
             setup=f"{r.setup}",
+            side=written[r.line].side,
             marks=marks_of(written[r.line].note),
         )
         for r in page.rows

@@ -115,9 +115,7 @@ def ground_from_survey(
     reduction, problems = _reduce(run, survey, say, place, as_taped)
     if reduction is None:
         return None, problems
-    levels, found = merge(
-        reduction.readings, survey.source, say, isinstance(survey, StringSurvey | ElevationSurvey)
-    )
+    levels, found = merge(reduction.readings, survey.source, say, not isinstance(survey, PointSurvey))
     problems += found
     if levels is None:
         return None, problems

@@ -50,6 +50,7 @@ class LevelRow:
     backsight: float | None = None
     intermediate: float | None = None
     foresight: float | None = None
+    side: Side | None = None
     known: float | None = None
     note: str = ""
 

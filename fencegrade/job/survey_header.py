@@ -54,7 +54,7 @@ KINDS = (
         tells=("backsight", "intermediate", "foresight"),
         needs=("station", "backsight"),
         filled=(),
-        may=("known", "note"),
+        may=("side", "known", "note"),
         record=LevelRow,
         survey=LevelBook,
     ),
@@ -255,15 +255,8 @@ def _report_needs(
             mistakes.add(
                 line,
                 f'column "{name}" has no use with {kind.name}',
-                f"{_instead(name, kind)}; the columns are {', '.join(kind.columns)}",
+                f'delete it, or move its text to "note"; the columns are {", ".join(kind.columns)}',
             )
-
-
-def _instead(name: str, kind: Kind) -> str:
-    """What to do with a column that has no use."""
-    if name == "side" and kind.record is LevelRow:
-        return "for a wall or kerb write its worked-out elevations, with side, in a survey of elevations"
-    return 'delete it, or move its text to "note"'
 
 
 def _unit(name: str, text: str | None, line: int, mistakes: FileMistakes) -> tuple[str | None, bool]:

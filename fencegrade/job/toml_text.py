@@ -18,6 +18,10 @@ _LONG_KEY = re.compile(
 )
 
 
+_AGAIN = "Cannot overwrite a value"
+"""What the reader says of a key that stands twice in a table."""
+
+
 def toml_tree(text: str, place: str) -> dict[str, Any]:
     """The tables of a TOML text; `place` names the file.
 
@@ -31,6 +35,10 @@ def toml_tree(text: str, place: str) -> dict[str, Any]:
         found, _, line = str(error).partition(" (at line ")
         where = f"{place} line {line.partition(',')[0]}" if line else place
         remedy = _remedy(text, line.partition(",")[0])
+        if found == _AGAIN or found.startswith("Cannot declare"):
+            raise _one(
+                where, f"{_again(text, line, found)} is written a second time", "keep one of the two"
+            ) from None
         raise _one(where, f"is not valid TOML: {found}", remedy) from None
     except ValueError:
         raise _one(place, "holds a number of thousands of digits", "take it out") from None
@@ -49,3 +57,10 @@ def _remedy(text: str, line: str) -> str:
 
 def _one(place: str, found: str, remedy: str) -> JobMistakesError:
     return JobMistakesError([mistake(place, found, remedy)])
+
+
+def _again(text: str, line: str, found: str) -> str:
+    """The key or the table that is written twice, as it stands on its line."""
+    number = int(line.partition(",")[0] or 0)
+    written = text.splitlines()[number - 1].strip() if 0 < number <= len(text.splitlines()) else found
+    return written.partition("=")[0].strip() if found == _AGAIN else written

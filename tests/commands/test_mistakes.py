@@ -1,5 +1,6 @@
 """What a builder's mistakes look like at the prompt: one line each, on standard error, never a traceback."""
 
+import json
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -237,3 +238,67 @@ class TestOutput:
         (job / "job.toml").write_text(text.replace("Herb garden", "Kräuter 柵"), encoding="utf-8")
         done = shell(f"plan {job} {words}", PYTHONIOENCODING="ascii")
         assert (done.status, done.err) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('[job]\ntitle = "a"\nunits = "metric"\ntitle = "b"\n', "line 4: title is written a second time"),
+        ('[job]\nunits = "metric"\n[pickets]\n[pickets]\n', "line 4: [pickets] is written a second time"),
+    ],
+)
+def test_a_key_or_table_written_twice_is_told_by_name(
+    run: Any, tmp_path: Path, text: str, words: str
+) -> None:
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    done = run("plan", tmp_path)
+    assert done.status == 1
+    assert f"job.toml {words}; keep one of the two" in done.err
+
+
+def test_a_wrong_choice_is_told_in_our_words(run: Any, tmp_path: Path) -> None:
+    done = run("plan", tmp_path, "--top", "wavy")
+    assert done.status == 2
+    assert "'wavy' is not one of" in done.err
+    assert "Value error" not in done.err
+
+
+def test_a_level_book_with_a_wall_and_points_with_a_gate_on_a_cross_slope_plan(
+    run: Any, tmp_path: Path
+) -> None:
+    """Book: the ground falls 9.6 in at the wall; points: a gate whose side slope the job tells."""
+    book = (
+        "station [ft],backsight [ft],intermediate [ft],foresight [ft],side\n0,4.0,,,\n8,,4.1,,\n"
+        "12,,4.2,,before\n12,,5.0,,after\n16,,5.1,,\n24,,,5.2,\n"
+    )
+    points = "x [m],y [m],z [m]\n" + "".join(f"{1.5 * k},{0.02 * (k % 2)},{0.05 * k}\n" for k in range(7))
+    for name, survey, run_keys in (
+        ("book", book, ""),
+        (
+            "points",
+            points,
+            'from_xy = ["0 m", "0 m"]\nto_xy = ["9 m", "0 m"]\n'
+            '[[run.gate]]\nstation = "4 m"\nwidth = "1 m"\nslope_across = "8 %"\n',
+        ),
+    ):
+        folder = tmp_path / name
+        folder.mkdir()
+        units = "metric" if name == "points" else "imperial"
+        stock = "1.8 m" if name == "points" else "8 ft"
+        (folder / "job.toml").write_text(
+            f'[job]\ntitle = "{name}"\nunits = "{units}"\n[[run]]\nname = "a"\nsurvey = "s.csv"\n{run_keys}'
+            f'[[pickets.stock]]\nlength = "{stock}"\n',
+            encoding="utf-8",
+        )
+        (folder / "s.csv").write_text(survey, encoding="utf-8")
+        done = run("plan", folder, "--json")
+        assert done.status == 0, done.err
+        (told,) = json.loads(done.out)["runs"]
+        if name == "book":
+            edges = {p["right"] for p in told["pickets"]} | {p["left"] for p in told["pickets"]}
+            assert 144.0 in edges
+            before = max((p for p in told["pickets"] if p["right"] <= 144.01), key=lambda p: p["right"])
+            after = min((p for p in told["pickets"] if p["left"] >= 143.99), key=lambda p: p["left"])
+            assert after["length"] - before["length"] == pytest.approx(9.6, abs=0.5)
+        else:
+            assert len(told["gates"]) == 1

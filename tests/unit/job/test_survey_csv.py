@@ -193,12 +193,6 @@ HEADER_FAULTS = [
         'delete it, or move its text to "note"; the columns are x, y, z, note',
     ),
     (
-        "station [m],backsight [m],foresight [m],side\n0,1,,\n2,,1.2,before\n",
-        'north.csv line 1: column "side" has no use with a level book; for a wall or kerb write its '
-        "worked-out elevations, with side, in a survey of elevations; "
-        "the columns are station, backsight, intermediate, foresight, known, note",
-    ),
-    (
         "station [ft],drop [in],drop [ft]\n0,1,2\n",
         'north.csv line 1: column "drop" stands twice; delete or rename one of them',
     ),
