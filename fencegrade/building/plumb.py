@@ -46,15 +46,13 @@ def job_lean(
     """Spread the lean of picket number `after` over the next ones of its stretch.
 
     `texts`: as `read_lean_question` takes them; height, spacing and width are the plan's and must be None. A
-    lean not given, and a board's width, are those written down of the picket; `after` None is the last
-    one up.
-    With two rows the lean is spread over the pickets of the leaning one's row. Errors: JobMistakesError with
-    every mistake found.
+    lean not given, and a board's width, are those written down of the picket; `after` None is the last one
+    up. With two rows the leaning one's row takes it up. Errors: JobMistakesError with every mistake.
     """
     system = plan.job.job.units
-    given = [option for option in ("height", "spacing", "width") if texts[option] is not None]
+    said, remedy = "the job already says it", "leave it out, or ask without the job"
     found = [
-        mistake(option, "the job already says it", "leave it out, or ask without the job") for option in given
+        mistake(part, said, remedy) for part in ("height", "spacing", "width") if texts[part] is not None
     ]
     index, told = _run_index(plan, run)
     row = plan.runs[index]

@@ -11,12 +11,12 @@ from fencegrade.job.records import (
     Posts,
     RailJoint,
     Run,
-    Site,
     Soil,
     Stock,
     StringLine,
     Top,
 )
+from fencegrade.job.site import Site
 from fencegrade.problems import Problem, mistake
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words

@@ -24,18 +24,16 @@ from fencegrade.job.defaults import (
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
-    Crew,
-    Fasteners,
     JobFile,
     JobTable,
     Pickets,
     Posts,
     Rails,
     Run,
-    Site,
     Soil,
     Top,
 )
+from fencegrade.job.site import Crew, Fasteners, Site
 from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.toml_text import toml_tree

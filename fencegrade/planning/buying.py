@@ -1,5 +1,4 @@
-"""The buying list: every part of the fence as a yard sells it, with need, spare, on hand, to buy,
-price, weight."""
+"""The buying list: each part as a yard sells it, with need, spare, on hand, to buy, price, weight."""
 
 import math
 from collections.abc import Iterator, Sequence

@@ -22,6 +22,7 @@ from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import (
     Families,
+    Family,
     Missing,
     PostsToSet,
     gate_family,
@@ -112,15 +113,6 @@ def plan_on(
         run, noted = finish_run(job, lay, choice, low, closing, boards, count)
         runs.append(run)
         more += noted
-    names = [r.run.name for r in runs]
-    schedules = [r.posts for r in runs]
-    rails = rail_family(
-        job,
-        [r.rail_pieces for r in runs],
-        names,
-        [r.rails_coming for r in runs],
-        [f for r in runs for f in r.frames],
-    )
     if not any(lay.standing for lay in layouts):
         more += closer_posts(job, grounds, styles, tops, runs)
     return FencePlan(
@@ -128,17 +120,29 @@ def plan_on(
         runs=tuple(runs),
         stock=boarded.stock,
         low_ground=boarded.closing,
-        families=Families(
-            pickets=boarded.family,
-            gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], boarded.family),
-            kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
-            posts=post_family(job, schedules, names),
-            gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
-            rails=rails,
-        ),
-        concrete=_concrete(job, posts_to_set(job, schedules)),
+        families=_families(job, runs, boarded.family),
+        concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
         screws=_screws(job, runs),
         problems=(*job.notes, *problems, *delivered, *found, *told, *more),
+    )
+
+
+def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
+    """The boards of every part of the fence, cut from stock."""
+    names, schedules = [r.run.name for r in runs], [r.posts for r in runs]
+    return Families(
+        pickets=pickets,
+        gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+        kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
+        posts=post_family(job, schedules, names),
+        gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
+        rails=rail_family(
+            job,
+            [r.rail_pieces for r in runs],
+            names,
+            [r.rails_coming for r in runs],
+            [f for r in runs for f in r.frames],
+        ),
     )
 
 

@@ -1,5 +1,4 @@
-"""How the work is done well, a line each, at the task it belongs to: common practice, no source,
-unless said."""
+"""How the work is done well, a line each at its task: common practice, no source, unless said."""
 
 import math
 from collections.abc import Iterator

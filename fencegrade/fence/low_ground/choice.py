@@ -1,5 +1,4 @@
-"""What closes low ground, board by board and jointly along a run: longer boards, soil, kickboards, or
-nothing.
+"""What closes low ground along a run, board by board and jointly: boards, soil, kickboards or nothing.
 
     tops   ________________________________
            |  |  |  |  |  |  |  |  |  |  |

@@ -1,5 +1,4 @@
-"""What a builder should know of the choice about low ground: water, rot, slopes, and what it was weighed
-by."""
+"""What a builder should know of the choice about low ground: water, rot, slopes and its weighing."""
 
 from collections.abc import Iterator, Mapping, Sequence
 

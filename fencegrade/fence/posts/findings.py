@@ -1,5 +1,4 @@
-"""What a builder must see of the posts: too long, too short, too shallow, too near, and what a shorter
-one spares."""
+"""What a builder must see of the posts: their length, depth and places, and what a shorter one spares."""
 
 from collections.abc import Iterator
 from dataclasses import replace

@@ -37,7 +37,8 @@ from fencegrade.figures.wind import (
     force_coefficient,
 )
 from fencegrade.ground.profile import Floats
-from fencegrade.job.records import Posts, Run, Site
+from fencegrade.job.records import Posts, Run
+from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE

@@ -1,5 +1,4 @@
-"""Rails as they are cut: one bay long, or two where the stock and the line allow, with their joints
-staggered."""
+"""Rails as they are cut: one bay long, or two where stock and line allow, with joints staggered."""
 
 from dataclasses import dataclass
 

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
 from fencegrade.ground.profile import Floats
-from fencegrade.job.records import Fasteners, Pattern
+from fencegrade.job.records import Pattern
+from fencegrade.job.site import Fasteners
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.tolerances import ROUNDING, WHOLE
 

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again, observed_width
+from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.records import Fit
 
@@ -179,11 +179,3 @@ def test_a_post_set_elsewhere_ends_the_plan() -> None:
 def test_sizes_that_cannot_be(keys: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="must be over zero"):
         lay_again(rest(**keys))
-
-
-@pytest.mark.parametrize(
-    ("boards", "beyond", "width"),
-    [(40, 1.2, 5.53), (9, 0.27, 5.5), (40, 8.0, 5.5), (0, 0.0, 5.5), (40, -1.2, 5.47)],
-)
-def test_drift_over_many_boards_is_their_width(boards: int, beyond: float, width: float) -> None:
-    assert observed_width(5.5, boards, beyond) == pytest.approx(width)

@@ -16,7 +16,7 @@ from fencegrade.fence.posts.wind import (
     wind_screen,
 )
 from fencegrade.fence.tops.level import level_top
-from fencegrade.job.records import Site
+from fencegrade.job.site import Site
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
