@@ -2,6 +2,7 @@
 
 import doctest
 import importlib.util
+import json
 import re
 import shlex
 import shutil
@@ -10,6 +11,9 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+
+from fencegrade.job.as_built import built_text, parse_as_built
+from fencegrade.units import UnitSystem
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -75,6 +79,23 @@ def test_every_command_line_of_the_readme_runs(fresh: Path, run: Any) -> None:
         assert done.out.strip(), line
         if words[0] == "new":
             write_readings(fresh / words[1])
+
+
+STANDS = between(README, "<!-- what stands -->", "<!-- end of what stands -->")
+
+
+@pytest.mark.parametrize("record", re.findall(r"```toml\n(.*?)```", STANDS, re.DOTALL))
+def test_every_example_of_what_stands_is_planned_from(fresh: Path, run: Any, record: str) -> None:
+    """Each one changes the plan, and none of them is doubted."""
+    before = json.loads(run("plan", "my-fence", "--json").out)
+    (fresh / "my-fence" / "built.toml").write_text(record)
+    done = run("plan", "my-fence", "--json")
+    assert (done.status, done.err) == (0, "")
+    after = json.loads(done.out)
+    assert not any("count again" in p["message"] for p in after["problems"])
+    if "left" not in record:
+        assert after["runs"] != before["runs"]
+    assert built_text(parse_as_built(record), UnitSystem.IMPERIAL)
 
 
 def all_commands() -> list[str]:
