@@ -330,3 +330,14 @@ def test_ground_steeper_than_45_degrees_never_gets_a_rail_that_does_not_reach(ma
             assert (bays.rail <= 144 + 1e-5).all()
             assert (bays.width >= 3.5).all()
     assert laid > 20
+
+
+def test_a_rail_covers_a_stouter_gate_post_whole(make: SimpleNamespace) -> None:
+    """A 5-1/2 in gate post: its middle 2-3/4 in off the opening, and the rail past that middle by as much."""
+    posts = make.posts(gate_width="5-1/2 in", gate_stock=[{"length": "10 ft"}])
+    run = make.run(gate=[{"station": "192 in", "width": "48 in"}])
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), make.ground(480), 0.0, 480.0)
+    assert bays is not None
+    k = int(np.flatnonzero(np.isclose(bays.right, 192 - 2.75))[0])
+    assert bays.extra[k] == pytest.approx(2.75 + (1.75 if bays.left[k] == 0 else 0.0))
+    assert bays.sizes.max() == 5.5
