@@ -349,7 +349,7 @@ class Posts:
     gravel: Extent = explained("gravel under the post, added to the hole", default=holes.GRAVEL)
     gravel_bag: Mass = explained("weight of a bag of gravel", default=50.0)
     gravel_bag_price: Price | None = explained("what a bag of gravel costs", default=None)
-    wood: Wood = explained("wood of the posts, for the list and its weight", default=Wood.GROUND_CONTACT)
+    wood: Wood = explained("wood of the posts", default=Wood.GROUND_CONTACT)
     bag: Mass = explained("weight of a bag of concrete mix", default=80.0)
     bag_price: Price | None = explained("what a bag of concrete mix costs", default=None)
     concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
@@ -376,7 +376,7 @@ class Rails:
 
     height: Size = explained("actual height of a rail's face")
     thickness: Size = explained("actual thickness of a rail", default=1.5)
-    wood: Wood = explained("wood of the rails, for the list and its weight", default=Wood.TREATED)
+    wood: Wood = explained("wood of the rails", default=Wood.TREATED)
     top_reveal: Extent = explained("picket above the top rail", default=6.0)
     bottom_reveal: Extent = explained("picket below the bottom rail", default=6.0)
     most_overhang: Extent = explained(

@@ -12,7 +12,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import rail_family
+from fencegrade.planning.families import Family, rail_family
 from fencegrade.planning.layout import RunLayout, lay_out
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, note
@@ -30,10 +30,12 @@ def closer_posts(
     styles: Sequence[TopStyle],
     tops: Sequence[TopLine],
     runs: Sequence[RunPlan],
+    rails: Family | None,
 ) -> Iterator[Problem]:
     """How a shorter rail could reach everywhere, with its saving: posts a little closer, or end bays alone.
 
-    Rails of the other layout are counted as one board each, so that the
+    `rails`: as they are bought now, None where gate frames are cut with them. Rails of the other
+    layout are counted as one board each, so that the
     saving is at least the one told; posts and their concrete at the dearest. Nothing where rails have no
     prices or some are on hand. Source: own derivation.
     """
@@ -41,12 +43,6 @@ def closer_posts(
     if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
         return
     say = Words.of(job.job)
-    rails = rail_family(
-        job,
-        [r.rail_pieces for r in runs],
-        [r.run.name for r in runs],
-        [r.rails_coming for r in runs],
-    )
     found: list[tuple[float, int, _Way]] = []
     for way in _ways(job, runs, stock, say):
         try:
@@ -54,12 +50,14 @@ def closer_posts(
         except JobMistakesError:
             continue
         more = _to_set(layouts) - _to_set([r.layout for r in runs])
-        cost = _rails_cost(layouts, runs, way.job.rails.stock)
-        if cost is not None:
-            found.append((rails.plan.cost - cost - more * _dearest_post(job), more, way))
+        timber = _rails_cost(layouts, runs, way.job.rails.stock)
+        if timber is not None:
+            found.append((timber + more * _dearest_post(job), more, way))
     if not found:
         return
-    saving, more, way = max(found, key=lambda f: f[0])
+    now = rails or _rails_alone(job, runs)
+    cost, more, way = min(found, key=lambda f: f[0])
+    saving = now.plan.cost - cost
     if saving > 0.005:
         posts = "the same posts" if more <= 0 else f"{more} more post{'s' if more > 1 else ''}"
         yield note(
@@ -91,6 +89,12 @@ def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], say: Words)
                 told=f"posts {say(spacing)} apart at most let rails of {sold} reach",
                 remedy=f'write spacing = "{say(spacing)}" under [posts] to have it so',
             )
+
+
+def _rails_alone(job: Job, runs: Sequence[RunPlan]) -> Family:
+    """The rails as they are bought now, without the frames of gates."""
+    names = [r.run.name for r in runs]
+    return rail_family(job, [r.rail_pieces for r in runs], names, [r.rails_coming for r in runs])
 
 
 def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:

@@ -114,7 +114,7 @@ def plan_on(
         runs.append(run)
         more += noted
     if not any(lay.standing for lay in layouts):
-        more += closer_posts(job, grounds, styles, tops, runs)
+        more += closer_posts(job, grounds, styles, tops, runs, None if any(r.frames for r in runs) else rails)
     return FencePlan(
         job=job,
         runs=tuple(runs),
