@@ -336,8 +336,7 @@ class Posts:
         "least share of a post's length in the ground; 0 for none", default=holes.SHARE_IN_GROUND
     )
     share_tolerance: Share = explained(
-        "how far under that share a post may stand where it spares a longer post; 0 where depth_share "
-        "is given",
+        "how far under it a post may stand to spare a longer one; 0 where depth_share is written",
         default=0.0,
     )
     gate_deeper: Extent = explained("how much deeper gate posts go", default=holes.GATE_POST_DEEPER)

@@ -113,14 +113,16 @@ def plan_on(
         run, noted = finish_run(job, lay, choice, low, closing, boards, count)
         runs.append(run)
         more += noted
+    families = _families(job, runs, boarded.family)
     if not any(lay.standing for lay in layouts):
-        more += closer_posts(job, grounds, styles, tops, runs, None if any(r.frames for r in runs) else rails)
+        rails = None if any(r.frames for r in runs) else families.rails
+        more += closer_posts(job, grounds, styles, tops, runs, rails)
     return FencePlan(
         job=job,
         runs=tuple(runs),
         stock=boarded.stock,
         low_ground=boarded.closing,
-        families=_families(job, runs, boarded.family),
+        families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
         screws=_screws(job, runs),
         problems=(*job.notes, *problems, *delivered, *found, *told, *more),
