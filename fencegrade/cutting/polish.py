@@ -8,21 +8,29 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from itertools import combinations
+
+import numpy as np
 
 from fencegrade.cutting.model import Cut, Model
 
 MOST_WAYS = 150
 MOST_BOARDS = 300
+MOST_PAIRS = 12_000
+"""Pairs of ways looked at for another division of their pieces: about 0.15 s."""
+
+Way = tuple[int, tuple[tuple[int, int], ...]]
 
 
 def polish(model: Model, cuts: Iterable[Cut]) -> tuple[Cut, ...]:
     """Better a plan without raising its cost."""
-    ways: Counter[tuple[int, tuple[tuple[int, int], ...]]] = Counter()
+    ways: Counter[Way] = Counter()
     for cut in cuts:
         ways[cut.bar, cut.items] += cut.times
     if len(ways) <= MOST_WAYS:
         while _merge(model, ways):
             pass
+    _regroup(model, ways)
     if sum(ways.values()) <= MOST_BOARDS:
         _gather(model, ways)
     return tuple(
@@ -47,7 +55,7 @@ def _joined(*parts: Iterable[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
     return tuple(sorted((i, n) for i, n in numbers.items() if n))
 
 
-def _merge(model: Model, ways: Counter[tuple[int, tuple[tuple[int, int], ...]]]) -> bool:
+def _merge(model: Model, ways: Counter[Way]) -> bool:
     """Put what two boards hold on one that costs no more than both; true if that was done."""
     bars = [(b, bar) for b, bar in enumerate(model.bars) if bar.limit is None and not bar.lacking]
     loads = sorted((_used(model, items), bar, items) for (bar, items), times in ways.items() if times)
@@ -65,7 +73,51 @@ def _merge(model: Model, ways: Counter[tuple[int, tuple[tuple[int, int], ...]]])
     return False
 
 
-def _gather(model: Model, ways: Counter[tuple[int, tuple[tuple[int, int], ...]]]) -> None:
+def _regroup(model: Model, ways: Counter[Way]) -> None:
+    """Divide the pieces of two boards so that one becomes a way that is there already."""
+    looked, changed = 0, True
+    while changed:
+        changed = False
+        live = sorted(way for way, times in ways.items() if times)
+        numbers = np.zeros((len(live), len(model.weights)), dtype=np.int64)
+        for row, (_, items) in enumerate(live):
+            for i, n in items:
+                numbers[row, i] = n
+        pieces = numbers.sum(axis=1)
+        for first, second in combinations(range(len(live)), 2):
+            looked += 1
+            if looked > MOST_PAIRS:
+                return
+            both = numbers[first] + numbers[second]
+            used = np.flatnonzero(both)
+            inside = (numbers[:, used] <= both[used]).all(axis=1) & (numbers[:, used].sum(axis=1) == pieces)
+            for third in np.flatnonzero(inside).tolist():
+                if third not in (first, second) and _divided(model, ways, live, (first, second, third)):
+                    changed = True
+                    break
+            if changed:
+                break
+
+
+def _divided(model: Model, ways: Counter[Way], live: list[Way], places: tuple[int, int, int]) -> bool:
+    """Cut what two ways hold as the third and a rest, if there are fewer ways then; true if that was done."""
+    one, other, third = (live[place] for place in places)
+    times = min(ways[one], ways[other])
+    rest = _joined(one[1], other[1], tuple((i, -n) for i, n in third[1]))
+    for kept in (one, other):
+        board = (other if kept is one else one)[0]
+        left = (board, rest)
+        if kept[0] != third[0] or not rest or _used(model, rest) > model.bars[board].capacity:
+            continue
+        lost = (ways[one] == times) + (ways[other] == times)
+        if lost > (not ways[left]):
+            for way, change in ((one, -times), (other, -times), (third, times), (left, times)):
+                ways[way] += change
+            return True
+    return False
+
+
+def _gather(model: Model, ways: Counter[Way]) -> None:
     """Move a piece off the board with the most left into a gap elsewhere, if no new way of cutting arises."""
     live = [way for way, times in ways.items() if times]
     if len(live) < 2:
