@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import groupby
 from random import Random
 
 from fencegrade.cutting.effort import Effort
@@ -65,7 +66,7 @@ def fill_exactly(
         cuts = _fill(model, boards, list(demands), order, spare if pool is None else None, effort)
         if pool is not None:
             pool.add_cuts(cuts)
-        if sum(n for cut in cuts for _, n in cut.items) == sum(demands):
+        if sum(n * cut.times for cut in cuts for _, n in cut.items) == sum(demands):
             return tuple(cuts)
     return None
 
@@ -73,21 +74,27 @@ def fill_exactly(
 def _fill(
     model: Model, boards: list[int], left: list[int], order: list[int], spare: int | None, effort: Effort
 ) -> list[Cut]:
-    """One board after another; not all of them where more than `spare` is left over."""
+    """One board after another, equal ones cut alike as often as that goes: fewer ways of cutting.
+
+    Not all of them are filled where more than `spare` is left over.
+    """
     cuts = []
-    for b in boards:
-        order = [i for i in order if left[i]]
-        if not order:
-            break
-        items, rest = _fullest(model.weights, left, order, model.bars[b].capacity, effort)
-        if spare is not None:
-            spare -= rest
-            if spare < 0:
+    for b, group in groupby(boards):
+        there = len(list(group))
+        while there:
+            order = [i for i in order if left[i]]
+            items, rest = _fullest(model.weights, left, order, model.bars[b].capacity, effort)
+            if not items:
                 break
-        for i, n in items:
-            left[i] -= n
-        if items:
-            cuts.append(Cut(bar=b, items=items, times=1))
+            times = min([there, *(left[i] // n for i, n in items)])
+            if spare is not None:
+                spare -= rest * times
+                if spare < 0:
+                    return cuts
+            for i, n in items:
+                left[i] -= n * times
+            there -= times
+            cuts.append(Cut(bar=b, items=items, times=times))
     return cuts
 
 

@@ -88,3 +88,17 @@ def test_a_polished_plan_holds_the_same_pieces_for_no_more_money_and_boards(seed
     assert plan_cost(model, better) <= plan_cost(model, cuts)
     assert sum(cut.times for cut in better) <= sum(cut.times for cut in cuts)
     assert setups(better) == len(better)
+
+
+def test_two_boards_are_divided_again_into_a_way_that_is_there() -> None:
+    """50 + 40 and 30 + 20 hold what 50 + 30, cut already, and 40 + 20 hold: one way fewer, nothing dearer."""
+    bars = (Bar(capacity=100, cost=5, limit=None, entry=0),)
+    model = Model(weights=(50, 40, 30, 20), demands=(3, 2, 3, 2), bars=bars)
+    ways = [((0, 1), (2, 1)), ((0, 1), (1, 1)), ((2, 1), (3, 1)), ((1, 1), (3, 1))]
+    found = polish(model, [Cut(bar=0, items=items, times=1 + (k == 0)) for k, items in enumerate(ways)])
+    assert setups(found) <= 2
+    made: Counter[int] = Counter()
+    for cut in found:
+        made.update({i: n * cut.times for i, n in cut.items})
+    assert [made[i] for i in range(4)] == [3, 2, 3, 2]
+    assert plan_cost(model, found) <= 5 * 5
