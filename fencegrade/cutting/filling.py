@@ -78,7 +78,7 @@ def _fill(
 
     Not all of them are filled where more than `spare` is left over.
     """
-    cuts = []
+    cuts: list[Cut] = []
     for b, group in groupby(boards):
         there = len(list(group))
         while there:

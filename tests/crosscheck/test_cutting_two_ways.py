@@ -196,6 +196,32 @@ def test_whole_boards_that_meet_every_row_cost_least(seed: int, limit: int | Non
     assert numbers[1] <= (12 if limit is None else limit)
 
 
+@pytest.mark.parametrize("seed", range(30))
+def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
+    """Rows that suit different boards ask for more together than each; large ones are rounded safely."""
+    chance = Random(seed)
+    bars = tuple(Bar(capacity=40 + b, cost=chance.randint(30, 60), limit=None, entry=b) for b in range(3))
+    model = Model(weights=(30,), demands=(4,), bars=bars)
+    rows = []
+    for b in range(3):
+        worth = [chance.randint(0, 3) for _ in bars]
+        worth[b] = chance.randint(7, 11)
+        rows.append((tuple(worth), chance.randint(15, 40)))
+    best = min(
+        sum(bar.cost * n for bar, n in zip(bars, chosen, strict=True))
+        for chosen in product(range(9), repeat=3)
+        if all(sum(w * n for w, n in zip(worth, chosen, strict=True)) >= need for worth, need in rows)
+    )
+    for times in (1, 3 * 10**9 + 1):
+        sets = BoardSets(model, 2 * best, Effort(60))
+        for worth, need in rows:
+            sets.add(Row(values=(), worth=tuple(w * times for w in worth), need=need * times))
+        assert sets.floor <= best
+        chosen = sets.cheapest(2 * best)
+        assert chosen is not None
+        assert sets.floor == sets.cost_of(chosen) == best
+
+
 def test_a_filled_set_holds_every_piece_on_the_boards_it_has() -> None:
     """Two boards more than the material asks for; most such sets are filled."""
     filled = 0
