@@ -16,8 +16,9 @@ from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, picket_zones
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
+from fencegrade.fence.tops.bay_slots import bay_slots
+from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.stepped_slots import bay_slots
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
@@ -26,7 +27,7 @@ from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
-from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 CORNER_ALLOWED = {UnitSystem.IMPERIAL: 0.25, UnitSystem.METRIC: 6 / MM_PER_INCH}
@@ -249,7 +250,7 @@ def stretches_of(
     stretches = closed_stretches(start, end, run.gate, faces)
     if not style.by_bay:
         return stretches
-    return [part for a, b in stretches for part in _at_posts(a, b, posts)]
+    return [part for a, b in stretches for part in pairwise([a, *posts_within(a, b, posts).tolist(), b])]
 
 
 def lay_stretch(
@@ -279,12 +280,6 @@ def _slots(
         for a, b in stretches_of(run, ground.start, ground.end, faces, bays.posts, style)
     ]
     return join_slots([slots for slots, _ in laid]), np.concatenate([np.zeros(0, int), *(r for _, r in laid)])
-
-
-def _at_posts(start: float, end: float, posts: Floats) -> list[tuple[float, float]]:
-    """A stretch divided at the posts within it."""
-    inner = posts[(posts > start + ROUNDING) & (posts < end - ROUNDING)].tolist()
-    return list(pairwise([start, *inner, end]))
 
 
 def _level_posts(posts: Posts, run: Run, ground: RunGround) -> Posts:

@@ -4,6 +4,7 @@ from time import process_time
 
 import numpy as np
 import pytest
+from top_wishes import stepped_slots
 
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock_steps import board_cost
@@ -13,7 +14,6 @@ from fencegrade.fence.tops.level import choose as choose_level
 from fencegrade.fence.tops.racked import choose as choose_racked
 from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
-from fencegrade.fence.tops.stepped_slots import stepped_slots
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut, Fit, Stock
@@ -107,7 +107,7 @@ def test_small_job():
 def test_stepped_bays(equal):
     """Aim: 1,000 bays under 3 s; equal steps try every size of step and are shown for fewer."""
     bays = [50, 100, 200] if equal else [100, 300, 1000, 3000]
-    limits = TopLimits(step_charge=2.0, change_charge=0.1, most_step=24.0, equal_steps=equal)
+    limits = TopLimits(most_step=24.0, equal_steps=equal)
     seconds = [timed(choose_stepped, wishes(int(b * 16.7), limits)[1])[0] for b in bays]
     table(f"stepped top, {'equal' if equal else 'free'} steps, bays", bays, seconds)
 

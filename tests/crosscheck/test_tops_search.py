@@ -5,7 +5,7 @@ from itertools import pairwise, product
 import numpy as np
 import pytest
 from scipy.optimize import brentq
-from top_wishes import build
+from top_wishes import build, stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
@@ -23,7 +23,6 @@ from fencegrade.fence.tops.racked import choose as choose_racked
 from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.sloped import sloped_top
 from fencegrade.fence.tops.stepped import choose as choose_stepped
-from fencegrade.fence.tops.stepped_slots import stepped_slots
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle

@@ -121,6 +121,7 @@ def the_law(plan: FencePlan) -> list[float]:
     told = as_json(plan)
     pickets = told["runs"][0]["pickets"]
     lengths = [p["length"] for p in pickets]
+    assert all(p["height"] >= 40 - 1e-4 for p in pickets), "a board under the least height"
     served = [p["length"] for p in pickets if p["stock"] is not None]
     pieces = [x for b in told["cutting"]["pickets"]["boards"] for x in b["pieces"] * b["count"]]
     assert Counter(pieces) == Counter(served)
@@ -270,7 +271,8 @@ def test_the_total_is_the_sum_of_the_list_as_printed(yard: Yard) -> None:
 def test_what_no_stock_serves_is_told_of_every_part_wherever_the_purchase_is() -> None:
     yard = Yard(
         readings=((0, 0), (60, 0), (120, 0), (180, 0), (240, 0)),
-        tables='[[pickets.stock]]\nlength = "48 in"\nprice = 3.0\n[[posts.stock]]\nlength = "40 in"\n',
+        tables='[top]\nleast_height = "6 ft"\n[[pickets.stock]]\nlength = "48 in"\nprice = 3.0\n'
+        '[[posts.stock]]\nlength = "40 in"\n',
         style="level",
     )
     plan = plan_fence(yard.job(), "level")

@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 from functools import partial
+from importlib import import_module
 
 import numpy as np
 import pytest
 import top_wishes
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from top_wishes import stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, closed_stretches
@@ -18,14 +20,15 @@ from fencegrade.fence.tops.level import choose as choose_level
 from fencegrade.fence.tops.racked import choose as choose_racked
 from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
-from fencegrade.fence.tops.stepped_slots import stepped_slots
 from fencegrade.fence.tops.string_heights import string_heights
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut
 
 FEW = settings(max_examples=8)
-STRAIGHT = (choose_level, choose_sloped, choose_racked, choose_contour)
-EVERY = (*STRAIGHT, choose_stepped)
+CHOOSERS = {style: import_module(f"fencegrade.fence.tops.{style}").choose for style in TopStyle}
+EVERY = tuple(CHOOSERS.values())
+BY_BAY = {choose for style, choose in CHOOSERS.items() if style.by_bay}
 STOCK = ((72, 3.6), (84, 4.9), (96, 6.1))
 build = partial(top_wishes.build, stock=STOCK)
 
@@ -56,7 +59,7 @@ def stepped_wish(line, width=5.5, **others):
 
 
 def wish_for(choose, line, **others):
-    if choose is choose_stepped:
+    if choose in BY_BAY:
         return stepped_wish(line, **others)
     return build(line, posts=posts_of(line), **others)
 

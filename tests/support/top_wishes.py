@@ -1,10 +1,14 @@
 """Ground and wishes that tests of the top lines share."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopWish
+from fencegrade.fence.tops.bay_slots import bay_slots
+from fencegrade.fence.tops.bays import posts_within
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut, Fit, Stock
 from fencegrade.units import UnitSystem
@@ -53,3 +57,12 @@ def build(
         posts=np.array(posts, dtype=float),
         **others,
     )
+
+
+def stepped_slots(posts, width, spacing, closed=()):
+    """The slots of a stepped top between `posts`, in the stretches `closed` or in all of it."""
+    parts = []
+    for a, b in closed or ((float(posts[0]), float(posts[-1])),):
+        edges = [a, *posts_within(a, b, posts).tolist(), b]
+        parts += [bay_slots(p, q, width, spacing) for p, q in pairwise(edges)]
+    return join_slots(parts)

@@ -7,7 +7,12 @@ from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.problems import Problem, warning
 
 NEAR = 6.0
-"""Inches within which a post counts as standing at the run's end, or at a face."""
+"""Inches within which a post counts as standing at the run's end, at a gate, or at a face."""
+
+
+def posts_within(start: float, end: float, posts: Floats) -> Floats:
+    """The posts (in) that divide a stretch (in): those within NEAR of its ends stand for them."""
+    return posts[(posts > start + NEAR) & (posts < end - NEAR)]
 
 
 def bay_edges(wish: TopWish) -> Floats:
@@ -21,7 +26,7 @@ def bay_edges(wish: TopWish) -> Floats:
         near = np.flatnonzero(np.abs(posts - face) <= NEAR)
         if len(near):
             posts[near[np.argmin(np.abs(posts[near] - face))]] = face
-    inner = posts[(posts > wish.start + NEAR) & (posts < wish.end - NEAR)]
+    inner = posts_within(wish.start, wish.end, posts)
     return np.unique(np.concatenate([[wish.start], inner, [wish.end]]))
 
 

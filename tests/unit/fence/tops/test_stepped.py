@@ -4,12 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from top_wishes import stepped_slots
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopLimits
+from fencegrade.fence.tops.bay_slots import bay_count
 from fencegrade.fence.tops.bays import bay_edges
 from fencegrade.fence.tops.stepped import choose as choose_stepped
-from fencegrade.fence.tops.stepped_slots import bay_count, stepped_slots
 
 POSTS = np.arange(7) * 96.0
 
@@ -58,9 +59,11 @@ def test_narrow_bay_takes_one_ripped_picket():
     assert (slots.left[0], slots.right[0]) == (0.0, 4.0)
 
 
-def test_one_post_is_refused():
-    with pytest.raises(ValueError, match="two posts"):
-        stepped_slots(np.array([0.0]), 5.5, 0.25)
+def test_a_gate_post_starts_no_bay_of_its_own():
+    """Its centre stands half a post beyond the opening: no sliver of a board fits between."""
+    posts = np.array([0.0, 96.0, 190.25, 241.75, 336.0])
+    slots = stepped_slots(posts, 5.5, 0.25, ((0.0, 192.0), (240.0, 336.0)))
+    assert slots.width == pytest.approx(5.5)
 
 
 def test_no_charge_leaves_every_bay_at_its_lowest(wish):

@@ -6,12 +6,10 @@ post                      post
 """
 
 import math
-from itertools import pairwise
 
 import numpy as np
 
-from fencegrade.fence.slots import Slots, join_slots
-from fencegrade.ground.profile import Floats
+from fencegrade.fence.slots import Slots
 from fencegrade.units.tolerances import ROUNDING
 
 
@@ -37,25 +35,3 @@ def bay_slots(start: float, end: float, width: float, spacing: float) -> Slots:
     gap = max(0.0, (length - count * width) / count)
     left = np.asarray(start + gap / 2 + np.arange(count) * (width + gap), dtype=float)
     return Slots(left=left, right=np.minimum(left + width, end))
-
-
-def stepped_slots(
-    posts: Floats,
-    width: float,
-    spacing: float,
-    closed: tuple[tuple[float, float], ...] = (),
-) -> Slots:
-    """The slots of a stepped top between `posts` (m,), stations in inches.
-
-    `width`, `spacing`: of the pickets (in); `closed`: the stretches that pickets fill (in), those between
-    gates and faces; all between the first and last post where none is given. A bay that a gate cuts short
-    fills what is left of it. Errors: ValueError for fewer than two posts.
-    """
-    if len(posts) < 2:
-        raise ValueError("a stepped top needs two posts or more")
-    parts = []
-    for a, b in closed or ((float(posts[0]), float(posts[-1])),):
-        inner = posts[(posts > a + ROUNDING) & (posts < b - ROUNDING)]
-        edges = np.concatenate([[a], inner, [b]])
-        parts += [bay_slots(float(p), float(q), width, spacing) for p, q in pairwise(edges)]
-    return join_slots(parts)
