@@ -1,4 +1,4 @@
-"""Make again all that is kept with the code but made by it: the samples' sheets and the README's reference.
+"""Make again all that is kept with the code but made by it: the samples' sheets and the README's references.
 
     python -m tests.refresh_samples
 
@@ -17,6 +17,10 @@ MADE_WITH = SAMPLES / "made_with.json"
 BEGIN, END = (
     "<!-- job reference, made by python -m tests.refresh_samples -->",
     "<!-- end of job reference -->",
+)
+FORMATS_BEGIN, FORMATS_END = (
+    "<!-- formats reference, made by python -m tests.refresh_samples -->",
+    "<!-- end of formats reference -->",
 )
 
 COMMANDS = {
@@ -71,13 +75,19 @@ def libraries() -> dict[str, str]:
 
 
 def with_reference(readme: str) -> str:
-    """The README with its job reference made anew between the marks."""
+    """The README with its references, of formats and of the job file, made anew between their marks."""
     sys.path.append(str(Path(__file__).parent / "support"))
+    from format_reference import formats_markdown
     from job_reference import reference_markdown
 
-    before, _, rest = readme.partition(BEGIN)
-    _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n\n{reference_markdown().strip()}\n\n{END}{after}"
+    known = _between(readme, FORMATS_BEGIN, FORMATS_END, formats_markdown())
+    return _between(known, BEGIN, END, reference_markdown())
+
+
+def _between(text: str, begin: str, end: str, made: str) -> str:
+    before, _, rest = text.partition(begin)
+    _, _, after = rest.partition(end)
+    return f"{before}{begin}\n\n{made.strip()}\n\n{end}{after}"
 
 
 def refresh() -> None:

@@ -11,6 +11,7 @@ from fencegrade.units import format_money
 from fencegrade.units.tolerances import MARK_GRACE
 from fencegrade.units.words import Words, numbers, plural
 
+FORMAT = "fencegrade-boards/1"
 _MOST_NAMES = 3
 
 
@@ -50,6 +51,7 @@ def boards_json(listed: ListPlan) -> dict[str, Any]:
     ]
     words = list_words(listed)
     return {
+        "format": FORMAT,
         "boards": boards,
         "cost": listed.number(int(plan.cost)) if cost_in_lengths else plan.cost,
         "lower_bound": listed.number(plan.lower_bound) if cost_in_lengths else plan.lower_bound,

@@ -20,6 +20,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+from formats import format_faults
 from fuzz_jobs import Case
 
 MOST_SECONDS = 10.0
@@ -189,6 +190,7 @@ def json_faults(text: str) -> Iterator[str]:
         return
     if not all(math.isfinite(x) and abs(x) < 1e15 for x in _floats(tree)):
         yield "a number beyond all measure in the JSON"
+    yield from format_faults(tree)
 
 
 def _floats(tree: Any) -> Iterator[float]:
