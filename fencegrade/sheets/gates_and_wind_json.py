@@ -62,6 +62,7 @@ def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[st
                     "over_ground_at_latch": number(fit.latch_height),
                     "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],
                     "hinges": frame.hinges,
+                    "outer_picket_rip": None if frame.outer is None else number(frame.outer),
                 }
                 for fit, frame in zip(plan.chosen, frames, strict=False)
             ],

@@ -51,6 +51,7 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
         f"frame: stiles {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
         f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
+        + (f"; first and last picket ripped to {words.length(frame.outer)}" if frame.outer else "")
     )
 
 

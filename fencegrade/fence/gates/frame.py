@@ -16,6 +16,7 @@ from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
 from fencegrade.job.records import HingePost, Posts, Rails
 from fencegrade.problems import Problem, note
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 MIDDLE_RAIL_OVER = 42.0
@@ -41,7 +42,8 @@ class LeafFrame:
     """One leaf's frame, of the section of the rails; lengths in inches, weight of the whole leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
-    level (radians), `rises_to_end`: whether it climbs toward the run's end; `hinges` it hangs on.
+    level (radians), `rises_to_end`: whether it climbs toward the run's end; `hinges` it hangs on;
+    `outer`: width its first and last pickets are ripped to, None where they are whole.
     """
 
     stiles: tuple[float, float]
@@ -51,6 +53,7 @@ class LeafFrame:
     rises_to_end: bool
     weight: float
     hinges: int
+    outer: float | None
 
     def pieces(self) -> Iterator[tuple[str, float]]:
         """Every piece with its name and length (in)."""
@@ -96,7 +99,14 @@ def leaf_frame(
         rises_to_end=hinge_at_start,
         weight=weight,
         hinges=3 if heavy else 2,
+        outer=_ripped(pickets),
     )
+
+
+def _ripped(pickets: LeafPickets) -> float | None:
+    """The width (in) the outer pickets of a leaf are ripped to, where they are."""
+    width = pickets.slots.width
+    return float(width.min()) if width.min() < width.max() - SAME_LENGTH else None
 
 
 def frame_notes(

@@ -36,6 +36,7 @@ def test_a_level_leaf_by_hand(make: SimpleNamespace) -> None:
     timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
     assert frame.screws == 2 * 4 * 4
+    assert frame.outer == pytest.approx((47.25 - 8 * 0.25 - 7 * 5.5) / 2)
 
 
 def test_a_low_leaf_has_two_rails_and_two_hinges(make: SimpleNamespace) -> None:
