@@ -25,22 +25,24 @@ from fencegrade.units import (
     format_pressure,
 )
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
-    """How each leaf of a run's gates is to be built and hung."""
-    frames = iter(run.frames)
+    """Where a run's gates are and how each leaf is to be hung."""
     for number, plan in enumerate(run.layout.gates, start=1):
         gate = plan.gate
         width, at = words.length(gate.width), words.station(gate.station)
-        yield f"  gate {number}, {width} wide at {at}: {plural(gate.leaves, 'leaf', 'leaves')}"
-        for fit in plan.chosen:
-            yield (
-                f"    hang {describe(fit)}: bottom {words.length(fit.hinge_height)} over the ground at the "
-                f"hinge, {words.length(fit.latch_height)} at the latch"
-            )
-            yield f"    {frame_words(next(frames), words)}"
+        hung = "; ".join(describe(fit) for fit in plan.chosen)
+        yield f"  gate {number}, {width} wide at {at}: {hung}"
+
+
+def frame_lines(plan: FencePlan) -> Iterator[str]:
+    """What every leaf of every gate is made of."""
+    words = Words.of(plan.job.job)
+    for run in plan.runs:
+        for number, frame in enumerate(run.frames, start=1):
+            yield f"{run.run.name}, leaf {number}: {frame_words(frame, words)}"
 
 
 def frame_words(frame: LeafFrame, words: Words) -> str:

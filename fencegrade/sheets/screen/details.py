@@ -8,7 +8,7 @@ from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, short_cautions
 from fencegrade.sheets.proof import proof_words
-from fencegrade.sheets.run_words import concrete_lines, pattern_lines, wind_lines
+from fencegrade.sheets.run_words import concrete_lines, frame_lines, pattern_lines, wind_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
 from fencegrade.sheets.screen.wrapping import section
 from fencegrade.sheets.work import low_ground_lines, work_lines
@@ -20,6 +20,7 @@ def detail_lines(plan: FencePlan) -> Iterator[str]:
     words = Words.of(plan.job.job)
     yield from section("Buying", _buying(plan, words))
     yield from section("Pattern", pattern_lines(plan))
+    yield from section("Gate leaves", frame_lines(plan))
     yield from section("Wind and soil, a screen and no design", (line.strip() for line in wind_lines(plan)))
     title, *choices = list(low_ground_lines(plan, words)) or [""]
     yield from section(title, (line.strip() for line in choices))

@@ -16,7 +16,7 @@ from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import height_words, missing_words, provisional_words, run_facts
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
-from fencegrade.sheets.screen.wrapping import indented, section, wrapped
+from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
 from fencegrade.units import format_mass
 from fencegrade.units.words import Words, numbers, plural
@@ -39,7 +39,7 @@ _FIRST_TOLD = (
 )
 """Keys told first when they are assumed, since they shape what is bought."""
 
-_ASSUMED_LINES = 4
+_ASSUMED_LINES = 3
 
 
 def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iterator[str]:
@@ -112,7 +112,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
     rows = [_buying_row(line, words) for line in bought.lines]
     wide = [max((len(row[k]) for row in rows), default=0) for k in range(4)]
-    wide[1] = min(wide[1], 70)
+    wide[1] = min(wide[1], WIDTH - 6 - wide[0] - wide[2] - wide[3])
     for count, thing, pile, cost in rows:
         first, *rest = wrapped(thing, width=wide[1], hang=2) or [""]
         line = f"  {count:>{wide[0]}} {first:<{wide[1]}} {pile:>{wide[2]}} {cost:>{wide[3]}}"
