@@ -39,6 +39,13 @@ from fencegrade.units import UnitSystem
 _CLOSED = ConfigDict(extra="forbid")
 
 
+class PaperSize(StrEnum):
+    """What the sheets are printed on."""
+
+    LETTER = "letter"
+    A4 = "A4"
+
+
 class HeightRule(StrEnum):
     """How the local height rule measures."""
 
@@ -76,6 +83,13 @@ class BottomCut(StrEnum):
 
     SQUARE = "square"
     SCRIBED = "scribed"
+
+
+class StopSettings(StrEnum):
+    """How many lengths boards are cut to."""
+
+    FEWEST = "fewest"
+    EVERY_LENGTH = "every length"
 
 
 class RailJoint(StrEnum):
@@ -132,6 +146,9 @@ class JobTable:
     currency: Sign = explained("sign printed before money")
     kerf: Extent = explained("width of the saw's cut")
     least_offcut: Extent = explained("shortest offcut worth keeping")
+    paper: PaperSize | None = explained(
+        "what the sheets are printed on, letter or A4; by the units if absent", default=None
+    )
     dig_checked: bool = explained(
         "true once buried lines are marked, and permit and boundary settled", default=False
     )
@@ -307,6 +324,10 @@ class Pickets:
     bottom_cut: BottomCut = explained("square or scribed")
     clearance: Extent = explained("wanted space between a picket's bottom and the soil")
     most_gap: Extent = explained("largest open height under a picket that may stay")
+    stop_settings: StopSettings = explained(
+        "fewest: boards are cut to as few lengths as their gaps allow; every length: each to its own",
+        default=StopSettings.FEWEST,
+    )
     spare: Share = explained("boards to buy over those planned, as a share", default=0.0)
     widths: tuple[Size, ...] = explained(
         "widths of some boards as measured; ten or more tell well", default=()

@@ -19,11 +19,14 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
 )
+from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
+from fencegrade.job.records import StopSettings
 from fencegrade.planning.families import Family, picket_names, share_boards
 from fencegrade.planning.layout import Standing
 from fencegrade.planning.standing import left_over
+from fencegrade.planning.stops import cut_alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,20 +41,27 @@ class PicketBoards:
 
 
 def board_pickets(
-    job: Job, lows: Sequence[LowRun], standing: Sequence[Standing | None], compare: bool
+    job: Job,
+    lows: Sequence[LowRun],
+    profiles: Sequence[GroundProfile],
+    standing: Sequence[Standing | None],
+    compare: bool,
 ) -> PicketBoards:
     """The boards of the pickets of some runs.
 
     `job`: with the stock there is; `lows`: its runs, pickets at full length over the ground as surveyed;
-    `standing`: what stands of each, which takes no board; `compare`: whether every way of closing low ground
-    is costed. Errors: ValueError without a picket stock, JobMistakesError for boards left of a length that is
-    not offered.
+    `profiles`: how sure the ground of each is; `standing`: what stands of each, which takes no board;
+    `compare`: whether every way of closing low ground is costed. Errors: ValueError without a picket stock,
+    JobMistakesError for boards left of a length that is not offered.
     """
     closing = close_low_ground(lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=compare)
     names = picket_names([(low.run.name, len(low.slots)) for low in lows])
     needs = join_needs([c.needs for c in closing.runs])
     up = [_up(s, len(low.slots)) for s, low in zip(standing, lows, strict=True)]
-    stock, family = _shared(job, needs, closing.stock, names, np.concatenate(up))
+    choice = closing.stock
+    if job.pickets.stop_settings is StopSettings.FEWEST:
+        choice = cut_alike(lows, profiles, [c.full for c in closing.runs], needs, choice)
+    stock, family = _shared(job, needs, choice, names, np.concatenate(up))
     ends = np.cumsum([0, *(len(low.slots) for low in lows)]).tolist()
     runs = tuple(
         as_hung(boards_of(c.full, c.needs, stock, slice(a, b)), own, _kept(s, len(own)))
@@ -73,7 +83,8 @@ def _shared(
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
-    The stock of those to come is chosen afresh from the boards that are left.
+    The stock of those to come is chosen afresh from the boards that are left; their lengths stay those they
+    would have if nothing stood, for boards may be cut already.
     """
     if not up.any():
         return share_boards(job, needs, choice, name_of)
@@ -82,6 +93,7 @@ def _shared(
     left = left_over(job, used.tolist())
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)
+    chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
     shared, family = share_boards(left, some, chosen, lambda i: name_of(int(index[i])))
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)
     kept = choice.kept.copy()

@@ -287,9 +287,12 @@ def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | Non
 def boards_cut(slots: Slots, cuts: Cuts, zones: Zones) -> BoardsCut:
     """Pickets as they are to be cut, with the open heights that are all right under each.
 
-    Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit.
+    Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit, nor
+    has what soil or a kickboard closes whatever the ground.
     """
-    most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
+    bare = np.minimum(cuts.bottom_left, cuts.bottom_right) - (cuts.top - cuts.tallest)
+    closed = bare > cuts.gap + SAME_LENGTH
+    most = np.where(zones.open | closed, np.inf, np.maximum(zones.most_gap, cuts.gap))
     return BoardsCut(
         left=slots.left,
         right=slots.right,

@@ -1,21 +1,20 @@
 """The cut chart and the saw list, as tables, and the bays they are read by."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
-from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
-from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
+from fencegrade.sheets.mark_in_place import ground_halves, in_place, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
@@ -112,29 +111,93 @@ def _cut(served: bool, scribed: bool, trim: float) -> str:
     return "bottom" if trim > SAME_LENGTH else "whole"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """Boards of one run that are cut alike: one setting of the stop, one stack.
+
+    `kept`: long side (in), at which the stop stands; `short`: short side (in), `angle`: degrees off square,
+    `toward`: the end of the run (`start`, `end`) the short side stands to; None, 0 and empty where square;
+    `stock`: length of the boards (in); `cut`: whether they are cut at all; `pickets`: numbers from 1.
+    """
+
+    kept: float
+    short: float | None
+    angle: float
+    toward: str
+    stock: float
+    cut: bool
+    pickets: tuple[int, ...]
+
+
+def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
+    """The boards of one run that may be cut from the chart, stack by stack, longest first.
+
+    Left out are those that stand, those no stock serves, and those that are left long and marked in place.
+    """
+    run, mark, cuts = plan.runs[index], plan.mark, plan.runs[index].cuts
+    here = np.flatnonzero((run.stock != NO_STOCK) & ~in_place(run) & run.layout.coming)
+    left, right = cuts.kept_left[here], cuts.kept_right[here]
+    wide = np.round(run.slots.width[here], 6)
+    order = np.lexsort((here, wide, left - right, -cuts.kept[here], run.stock[here]))
+    keys = [
+        (int(run.stock[here[k]]), int(cuts.kept[here[k]]), int(left[k] - right[k]), float(wide[k]))
+        for k in order
+    ]
+    lengths = [s.length for s in plan.stock.offered]
+    found = []
+    for (stock, kept, off, width), members in groupby(
+        zip(keys, order, strict=True), key=lambda pair: pair[0]
+    ):
+        found.append(
+            Setting(
+                kept=kept * mark,
+                short=(kept - abs(off)) * mark if off else None,
+                angle=math.degrees(math.atan(abs(off) * mark / width)) if off else 0.0,
+                toward="" if not off else "start" if off < 0 else "end",
+                stock=lengths[stock],
+                cut=bool(off) or lengths[stock] - kept * mark > SAME_LENGTH,
+                pickets=tuple(int(here[k]) + 1 for _, k in members),
+            )
+        )
+    return tuple(found)
+
+
+def stops(found: Sequence[Setting]) -> int:
+    """How many times the stop is set: lengths with their angles, whatever stack they come from."""
+    return len({(s.kept, s.short, s.toward) for s in found if s.cut})
+
+
 def saw_list(plan: FencePlan, index: int) -> Table:
-    """The pickets of one run still to be cut, by kept length and stock, longest first: a stop-block setting a
-    row."""
-    run, mark = plan.runs[index], plan.mark
+    """The boards of one run that are cut from the chart, stack by stack, longest first, a setting of the stop
+    a row; those left whole need none.
+    """
     columns = (
         Column(head="stop block at", kind=Kind.LENGTH),
         Column(head="short side", kind=Kind.LENGTH),
+        Column(head="cut"),
+        Column(head="short toward"),
         Column(head="from stock", kind=Kind.LENGTH),
         Column(head="pieces", kind=Kind.COUNT),
         Column(head="pickets"),
     )
-    cuts = run.cuts
-    short = np.minimum(cuts.kept_left, cuts.kept_right)
-    order = np.lexsort((np.arange(len(short)), run.stock, -short, -cuts.kept))
-    order = order[run.layout.coming[order]]
-    keys = [(int(cuts.kept[i]), int(short[i]), int(run.stock[i])) for i in order]
-    rows: list[tuple[Cell, ...]] = []
-    for (kept, less, stock), members in groupby(zip(keys, order, strict=True), key=lambda pair: pair[0]):
-        which = [int(i) + 1 for _, i in members]
-        board = "none" if stock == NO_STOCK else plan.stock.offered[stock].length
-        slanted = less * mark if less != kept else None
-        rows.append((kept * mark, slanted, board, len(which), numbers(which, 60)))
-    return Table(name="saw_list", title=f"Saw list, {run.run.name}", columns=columns, rows=rows)
+    rows: list[tuple[Cell, ...]] = [
+        (
+            s.kept,
+            s.short,
+            angle_words(s) if s.cut else "whole",
+            s.toward or None,
+            s.stock,
+            len(s.pickets),
+            numbers(s.pickets, 60),
+        )
+        for s in settings(plan, index)
+    ]
+    return Table(name="saw_list", title=f"Saw list, {plan.runs[index].run.name}", columns=columns, rows=rows)
+
+
+def angle_words(setting: Setting) -> str:
+    """How far off square the saw stands."""
+    return f"{setting.angle:.1f}°" if setting.short is not None else "square"
 
 
 def end_to_cut(plan: FencePlan) -> str:
@@ -163,35 +226,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
             yield ""
             yield table.title.upper()
             yield from text_lines(filled_columns(table), words)
-    if any(r.flags[PicketFlag.MARK_IN_PLACE].any() for r in plan.runs):
+    marked = list(mark_in_place_lines(plan, ground_halves(plan)))
+    if marked:
         yield ""
-        yield from mark_in_place_lines(plan, ground_halves(plan))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ChartedBay:
-    """The pickets (indices) between two posts; `bay` and `posts` count from 1."""
-
-    bay: int
-    posts: tuple[int, int]
-    pickets: NDArray[np.intp]
-
-
-def charted_bays(run: RunPlan) -> list[ChartedBay]:
-    """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
-    bays, centre = run.layout.bays, run.slots.centre
-    if not len(bays) or not len(centre):
-        return []
-    after = np.searchsorted(bays.left, centre, side="right") - 1
-    here, after = np.clip(after, 0, None), np.clip(after + 1, 0, len(bays) - 1)
-    away = np.maximum(centre - bays.right[here], 0.0)
-    ahead = np.maximum(bays.left[after] - centre, 0.0)
-    bay = np.where(away > ahead, after, here)
-    return [
-        ChartedBay(
-            bay=k + 1,
-            posts=(int(bays.first[k]) + 1, int(bays.first[k]) + 2),
-            pickets=np.flatnonzero(bay == k),
-        )
-        for k in np.unique(bay).tolist()
-    ]
+        yield from marked

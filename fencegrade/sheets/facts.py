@@ -7,9 +7,11 @@ import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Floats
+from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.records import HeightRule
+from fencegrade.planning.hanging import pickets_over_line, run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.units import past_limit
+from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.words import Words, plural
 
 
@@ -34,20 +36,23 @@ def provisional_words(plan: FencePlan) -> Iterator[str]:
             )
 
 
+_MOST_SPACES = 4
+"""Stretches of equal spaces that are told in one line."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunFacts:
     """The outstanding pickets of a run that has some.
 
     `shortest`, `longest`, `open_widest`: numbers of pickets, from 1; `kept` of the first two and the `gap`
-    under the third, where its middle is at `station`; `space`: median space between neighbours of the first
-    row, None with fewer than two; `least_height`: least height of a top over the highest ground under it,
-    `most_height`: most over the lowest (all in inches); `over`: pickets past the local height limit.
+    under the third, where its middle is at `station`; `least_height`: least height of a top over the highest
+    ground under it, `most_height`: most over the lowest (all in inches); `over`: pickets past the local
+    height limit.
     """
 
     shortest: int
     longest: int
     kept: tuple[float, float]
-    space: float | None
     open_widest: int
     gap: float
     station: float
@@ -60,13 +65,10 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
     """The facts of one run of a plan. Errors: ValueError where no picket stands."""
     cuts, slots = run.cuts, run.slots
     low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), int(cuts.gap.argmax())
-    first = run.layout.row == 0
-    between = slots.left[first][1:] - slots.right[first][:-1]
     return RunFacts(
         shortest=low + 1,
         longest=high + 1,
         kept=(float(cuts.kept[low]) * plan.mark, float(cuts.kept[high]) * plan.mark),
-        space=float(np.median(between)) if len(between) else None,
         open_widest=worst + 1,
         gap=float(cuts.gap[worst]),
         station=float(slots.centre[worst]),
@@ -74,6 +76,40 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
         most_height=float(cuts.tallest.max()),
         over=int(run.flags[PicketFlag.OVER_HEIGHT].sum()),
     )
+
+
+def space_words(run: RunPlan, words: Words) -> str:
+    """The spaces between pickets as laid, stretch by stretch; those of the first row where there are two."""
+    spaces = [s for s in run_spaces(run) if s.row == 0]
+    if not spaces:
+        return "only one picket" if len(run.slots) else "no picket"
+    texts = [words.space(s.gap) for s in spaces]
+    if len(set(texts)) == 1:
+        return texts[0]
+    parts = [f"{t} ({s.first}-{s.last})" for t, s in zip(texts, spaces, strict=True)]
+    rest = len(parts) - _MOST_SPACES
+    return ", ".join(parts[:_MOST_SPACES]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def spacers(run: RunPlan, words: Words) -> list[str]:
+    """The spacers of a run as words, each once, the one used most first."""
+    counted: dict[str, int] = {}
+    for s in (s for s in run_spaces(run) if s.gap > layout_mark(words.system)):
+        counted[words.space(s.gap)] = counted.get(words.space(s.gap), 0) + s.spaces
+    return sorted(counted, key=lambda text: (-counted[text], text))
+
+
+def tops_words(run: RunPlan, words: Words) -> str:
+    """How far the tops stand over the line readings were taken from: `38-1/2 in over the string`."""
+    over = pickets_over_line(run)
+    over = over[np.isfinite(over)]
+    if not len(over):
+        return "no string hung along these pickets"
+    name = ZERO if not run.ground.strings else "string"
+    ends = (float(over.min()), float(over.max()))
+    low, high = (f"{words.length(abs(x))}{' under' if x < -words.mark / 2 else ''}" for x in ends)
+    way = "from" if "under" in low + high else "over"
+    return f"{low} {way} the {name}" if low == high else f"{low} to {high} {way} the {name}"
 
 
 def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:

@@ -26,6 +26,7 @@ from fencegrade.sheets.drawings.pattern_plan import pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.hanging import spacing_table
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
@@ -206,7 +207,7 @@ def _dumped(tree: dict[str, Any]) -> bytes:
 
 def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
     """The tables of a plan with their file names; those of several runs joined, the run's name in front."""
-    for make in (post_table, rail_table, gap_table):
+    for make in (spacing_table, post_table, rail_table, gap_table):
         tables = [make(plan, index) for index in range(len(plan.runs))]
         yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])
     if any(r.layout.gates for r in plan.runs):

@@ -1,13 +1,15 @@
 """Boards the ground leaves in doubt: how to mark them where they stand, and the lengths to expect."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.advice import FROM_CHART
-from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.words import Words, numbers
 
 LIKELY = 0.95
@@ -19,35 +21,79 @@ def ground_halves(plan: FencePlan) -> list[ArrayLike]:
     return [r.ground.profile.spread.at(r.slots.centre).half_width(LIKELY) for r in plan.runs]
 
 
+def in_place(run: RunPlan) -> NDArray[np.bool_]:
+    """(n,) whether each board is left long and marked where it stands."""
+    none = np.zeros(len(run.slots), dtype=bool)
+    return np.asarray(run.flags.get(PicketFlag.MARK_IN_PLACE, none), dtype=bool)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftLong:
+    """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),
+    stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100.
+    """
+
+    pickets: tuple[int, ...]
+    start: float
+    end: float
+    stock: float | None
+    low: float
+    high: float
+
+
+def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLong]:
+    """The boards of one run that are marked in place, in order; `halves`: (n,) as `ground_halves`."""
+    run, half = plan.runs[index], np.asarray(halves, dtype=float)
+    which = np.flatnonzero(in_place(run))
+    apart = (np.diff(which) > 1) | (np.diff(run.stock[which]) != 0)
+    for group in np.split(which, np.flatnonzero(apart) + 1):
+        if not len(group):
+            continue
+        kept, stock = run.cuts.kept[group] * plan.mark, int(run.stock[group[0]])
+        longest = plan.stock.offered[stock].length if stock != NO_STOCK else None
+        high = float((kept + half[group]).max())
+        yield LeftLong(
+            pickets=tuple((group + 1).tolist()),
+            start=float(run.slots.left[group[0]]),
+            end=float(run.slots.right[group[-1]]),
+            stock=longest,
+            low=float((kept - half[group]).min()),
+            high=high if longest is None else min(high, longest),
+        )
+
+
+HOW_TO_MARK = (
+    "leave the board as long as its stock; hold it plumb in its place, its tip at the line of the tops",
+    "stand a block as high as the clearance, {clearance}, on the highest ground under the board and run a "
+    "pencil along its top",
+    "take it down and cut to the mark, the bottom end alone; coat the cut of a treated board",
+)
+"""What is done with a board that is marked in place, step by step."""
+
+
+def how_to_mark(plan: FencePlan) -> list[str]:
+    """The steps in the job's figures."""
+    clearance = Words.of(plan.job.job).length(plan.job.pickets.clearance)
+    return [step.format(clearance=clearance) for step in HOW_TO_MARK]
+
+
 def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterator[str]:
     """How to mark the boards that the ground leaves in doubt, and the length each is likely to come to.
 
     `halves`: as `ground_halves`. Nothing where no board carries the flag.
     """
-    blocks = [list(_run_marks(plan, k, np.asarray(half, dtype=float))) for k, half in enumerate(halves)]
-    if not any(blocks):
+    words = Words.of(plan.job.job)
+    blocks = [(r.run.name, g) for k, r in enumerate(plan.runs) for g in left_long(plan, k, halves[k])]
+    if not blocks:
         return
     yield "Mark in place: the ground there is not known well enough to cut from the chart"
     yield f"  (a chance over {FROM_CHART:.0%} that the board stands too close or too high)"
-    yield "  1. leave the board long; hold it plumb in its place with its tip at the string"
-    yield "  2. with a block of the clearance's height on the ground, run a pencil along it on the board"
-    yield "  3. take it down and cut to the mark, the bottom end alone; coat the cut of a treated board"
+    yield from (f"  {number}. {step}" for number, step in enumerate(how_to_mark(plan), start=1))
     yield "  lengths to expect, in 95 of 100:"
-    for block in blocks:
-        yield from (f"    {line}" for line in block)
-
-
-def _run_marks(plan: FencePlan, index: int, half: np.ndarray) -> Iterator[str]:
-    run, words, mark = plan.runs[index], Words.of(plan.job.job), plan.mark
-    flagged = np.flatnonzero(run.flags.get(PicketFlag.MARK_IN_PLACE, np.zeros(len(run.slots), dtype=bool)))
-    for group in np.split(flagged, np.flatnonzero(np.diff(flagged) > 1) + 1):
-        if not len(group):
-            continue
-        kept, reach = run.full[group] * mark, half[group]
-        low, high = float((kept - reach).min()), float((kept + reach).max())
-        which = numbers([int(i) + 1 for i in group])
-        start, end = words.station(run.slots.left[group[0]]), words.station(run.slots.right[group[-1]])
+    for name, group in blocks:
+        which = "picket" if len(group.pickets) == 1 else "pickets"
+        stock = "no stock" if group.stock is None else f"from {words.length(group.stock)}"
         yield (
-            f"{run.run.name}, {'picket' if len(group) == 1 else 'pickets'} {which} ({start} to {end}): "
-            f"{words.length(low)} to {words.length(high)}"
+            f"    {name}, {which} {numbers(group.pickets)} ({words.station(group.start)} to "
+            f"{words.station(group.end)}), {stock}: {words.length(group.low)} to {words.length(group.high)}"
         )

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Any, TextIO
@@ -175,6 +175,17 @@ def filled_columns(table: Table) -> Table:
         title=table.title,
         columns=tuple(table.columns[k] for k in keep),
         rows=[tuple(row[k] for k in keep) for row in rows],
+    )
+
+
+def without(table: Table, heads: Collection[str]) -> Table:
+    """The table without the columns of these headings."""
+    keep = [k for k, column in enumerate(table.columns) if column.head not in heads]
+    return Table(
+        name=table.name,
+        title=table.title,
+        columns=tuple(table.columns[k] for k in keep),
+        rows=[tuple(row[k] for k in keep) for row in (tuple(r) for r in table.rows)],
     )
 
 

@@ -2,11 +2,10 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from fencegrade.job.records import BottomCut, LowGround
 from fencegrade.planning.buying import BuyingList, crew_hours, plan_risk, trips
 from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.facts import spacers
 from fencegrade.units.words import Words, plural
 
 _CHOICES = {
@@ -72,17 +71,11 @@ def tools(plan: FencePlan) -> Iterator[str]:
     yield f"level of {words.height(48.0) if words.unit == 'in' else '1200 mm'}"
     yield "string, stakes and tape"
     yield "saw with a stop block"
-    spacer = [float(np.median(_spaces(plan, k))) for k in range(len(plan.runs)) if len(_spaces(plan, k))]
-    if spacer and spacer[0] > 1 / 32:
-        yield f"spacer of {words.length(spacer[0])}"
+    cut = list(dict.fromkeys(text for run in plan.runs for text in spacers(run, words)[:3]))
+    if cut:
+        yield f"spacer{'s' if len(cut) > 1 else ''} of {', '.join(cut)}"
     if job.pickets.bottom_cut is BottomCut.SCRIBED or any(r.closing.kickboards for r in plan.runs):
         yield "scriber and jigsaw"
     yield "driver"
     if len(plan.runs[0].posts):
         yield "two clamps and a brace for each post while it sets"
-
-
-def _spaces(plan: FencePlan, index: int) -> np.ndarray:
-    run = plan.runs[index]
-    first = run.layout.row == 0
-    return np.asarray(run.slots.left[first][1:] - run.slots.right[first][:-1])

@@ -37,6 +37,15 @@ class Spacing:
         """The width (in) of the block to cut: the space to the nearest `mark` (in)."""
         return to_marks(self.gap, mark) * mark
 
+    def gained(self, mark: float, spaces: int | None = None) -> float:
+        """How much farther (in) than planned so many spaces, or all of them, come by the spacer."""
+        return (self.spaces if spaces is None else spaces) * (self.spacer(mark) - self.gap)
+
+    def last_space(self, mark: float, spaces: int | None = None) -> float:
+        """What is left for the last of so many spaces (in) where the others are set by the spacer."""
+        count = self.spaces if spaces is None else spaces
+        return self.gap - self.gained(mark, max(count - 1, 0))
+
 
 def laid_spaces(
     slots: Slots, row: NDArray[np.int64], openings: Sequence[tuple[float, float]]

@@ -8,6 +8,7 @@ import numpy as np
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.slots import Floats
 from fencegrade.job.records import LeafShape
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
@@ -20,7 +21,7 @@ SIZE = 10.0
 """Type size of every word beside a strip, points."""
 ROW = 1.2 * SIZE
 """Height of a row of words."""
-NAMES = 54.0
+NAMES = 50.0
 """Room at the left for the names of lines, points."""
 SIDE = 12.0
 """Room at the right, points."""
@@ -115,15 +116,26 @@ def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
     for gate in run.run.gate:
         middle = gate.station + gate.width / 2
         if part.start <= middle <= part.end:
-            y = view.y(float(run.top.at(np.array([middle]))[0])) - 8
-            _write_over(sketch, view.x(middle), y, "gate", shown, bold=True)
+            here = np.array([middle])
+            high = max(float(run.top.at(here)[0]), _strings_over(run, here))
+            _write_over(sketch, view.x(middle), view.y(high) - 8, "gate", shown, bold=True)
     numbers = [int(i) + 1 for i in part.pickets]
     ends = {numbers[0], numbers[-1]} if numbers else set()
     for n in [*sorted(ends), *(n for n in numbers if n % 5 == 0 and n not in ends)]:
         x = view.x(float(run.slots.centre[n - 1]))
         half = text_width(f"{n}", SIZE) / 2 + _AIR / 2
         near = np.abs(run.slots.centre - run.slots.centre[n - 1]) * view.along <= half + 4
-        _write_over(sketch, x, view.y(float(run.cuts.top[near].max())) - 8, f"{n}", shown)
+        high = max(float(run.cuts.top[near].max()), _strings_over(run, run.slots.centre[near]))
+        _write_over(sketch, x, view.y(high) - 8, f"{n}", shown)
+
+
+def _strings_over(run: RunPlan, x: Floats) -> float:
+    """The highest that any string hangs at stations `x` (in); words stand over it."""
+    high = [-math.inf]
+    for string in run.ground.strings:
+        here = x[(x >= string.start) & (x <= string.end)]
+        high += string.elevation(here).tolist()
+    return max(high)
 
 
 def _write_over(

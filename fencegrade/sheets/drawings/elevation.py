@@ -98,7 +98,7 @@ def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, picket
 def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[bool, str]]:
     """What must be said of some pickets: whether it is told of the accent, and the words."""
     say = Words.of(plan.job.job)
-    for flag in PicketFlag:
+    for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
         which = pickets[run.flags[flag][pickets]] if flag in run.flags else pickets[:0]
         if len(which):
             named = "picket" if len(which) == 1 else "pickets"

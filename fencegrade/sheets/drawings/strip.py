@@ -66,7 +66,7 @@ class Strip:
     def height(self) -> float:
         """Points it takes down, its words included."""
         rise = (self.high - self.low) * self.up
-        return rise + ((2 * ROW + 8) + ROW * len(self.brackets) + 14 + ROW if self.words else 4.0)
+        return rise + (3 * ROW + 27 + (ROW + 2) * len(self.brackets) if self.words else 4.0)
 
 
 def make_strip(

@@ -16,8 +16,17 @@ from fencegrade.planning.families import Family, posts_to_set
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
-from fencegrade.sheets.charts import charted_bays, cut_chart, saw_list
-from fencegrade.sheets.facts import missing_words, open_below, over_height, provisional_words, run_facts
+from fencegrade.sheets.charts import cut_chart, saw_list, settings
+from fencegrade.sheets.facts import (
+    missing_words,
+    open_below,
+    over_height,
+    provisional_words,
+    run_facts,
+    space_words,
+    tops_words,
+)
+from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
@@ -150,25 +159,24 @@ def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
         )
 
 
-def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[tuple[object, ...], str]]:
-    """The saw list, and from length, short side and stock to the key of its row."""
+def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[int, str]]:
+    """The saw list, and from a picket's number to the key of its row; those left long have none."""
     table = saw_list(plan, index)
     rows = [tuple(row) for row in table.rows]
     fresh = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
     view = table_view(fresh, words, f"s{index + 1}", "cut")
-    counts = tuple(int(row[3]) for row in rows if isinstance(row[3], int))
+    counts = tuple(len(s.pickets) for s in settings(plan, index))
     return replace(view, counts=counts), {
-        row[:3]: shown.id for row, shown in zip(rows, view.rows, strict=True)
+        number: shown.id
+        for s, shown in zip(settings(plan, index), view.rows, strict=True)
+        for number in s.pickets
     }
 
 
-def _bays(
-    plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[tuple[object, ...], str]
-) -> Iterator[Group]:
+def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[int, str]) -> Iterator[Group]:
     """The cut chart bay by bay, of the first `shown` pickets."""
-    run = plan.runs[index]
     cards = list(islice(_cards(plan, index, words, row_of), shown))
-    bays = charted_bays(run)
+    bays = bays_to_hang(plan, index)
     if not bays:
         yield Group(key=f"run-{index + 1}-bay-1", title="Pickets", cards=tuple(cards))
     for charted in bays:
@@ -182,13 +190,10 @@ def _bays(
             )
 
 
-def _cards(
-    plan: FencePlan, index: int, words: Words, row_of: dict[tuple[object, ...], str]
-) -> Iterator[Card]:
+def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
     lines, where = _edges(run), list(_where(plan, run, words))
     for i, row in enumerate(cut_chart(plan, index).rows):
-        _, kept, short, stock = row[:4]
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
             id=f"p{index + 1}-{i + 1}",
@@ -202,7 +207,7 @@ def _cards(
             board=""
             if run.boards.stock[i] == NO_STOCK
             else f"{plan.stock.offered[run.boards.stock[i]].length:.9g}",
-            row=row_of.get((kept, short, stock), ""),
+            row=row_of.get(i + 1, ""),
         )
 
 
@@ -293,8 +298,8 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     short, long = facts.kept
     yield "shortest kept", f"{words.length(short)}, picket {facts.shortest}"
     yield "longest kept", f"{words.length(long)}, picket {facts.longest}"
-    if facts.space is not None:
-        yield "space between pickets", words.length(facts.space)
+    yield "space between pickets", space_words(run, words)
+    yield "tops", tops_words(run, words)
     yield "largest gap below", f"{words.length(facts.gap)}, picket {facts.open_widest}"
     yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
 

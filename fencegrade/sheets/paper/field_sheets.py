@@ -1,48 +1,67 @@
 """The field sheets: one PDF to take to the yard, black on white, large enough to read at arm's length."""
 
+from collections.abc import Iterator
+
+from reportlab.platypus import Flowable
+
+from fencegrade.job.records import PaperSize
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.digging import NOT_CHECKED, is_checked
-from fencegrade.sheets.paper.cover import draw_before_digging, draw_cover, draw_last, draw_look_at
-from fencegrade.sheets.paper.cut_pages import draw_chart, draw_saw_list, draw_shared_boards
-from fencegrade.sheets.paper.page import Paper
-from fencegrade.sheets.paper.schedules import draw_buying, draw_gates, draw_low_ground, draw_posts, draw_rails
-from fencegrade.sheets.paper.strips import draw_strips
+from fencegrade.sheets.drawings.picture import known_fonts
+from fencegrade.sheets.paper.cover import cover, many_notes
+from fencegrade.sheets.paper.gate import gates
+from fencegrade.sheets.paper.hang import hanging
+from fencegrade.sheets.paper.posts import posts, rails
+from fencegrade.sheets.paper.saw import at_the_saw, shared_boards
+from fencegrade.sheets.paper.setting_out import setting_out
+from fencegrade.sheets.paper.sheet import SIZES, Look, one_column, sheet_pdf
+from fencegrade.sheets.paper.side import from_the_side
+from fencegrade.sheets.paper.yard import assumed, low_ground, yard_list
+from fencegrade.units import UnitSystem
 
 
 def field_sheets(plan: FencePlan) -> bytes:
-    """The plan on paper, as PDF: A4 for a metric job, Letter for an imperial one.
+    """The plan on paper, as PDF.
 
-    `plan`: a whole plan. Result: the same bytes for the same plan. The job at a glance comes first, then
-    the list before digging, then run by run the drawing, posts, rails, cut chart, saw list, gates and low
-    ground; buying list, assumptions and sources come last. A job of more than `MOST_CHARTED` pickets has no
-    cut chart on paper, and the sheets say where it is.
+    `plan`: a whole plan. Result: the same bytes for the same plan, on the paper the job names, else Letter
+    for an imperial job and A4 for a metric one. The job at a glance comes first, then setting out, then run
+    by run the fence from the side, posts, rails, hanging, the saw, gates and low ground; the yard's list,
+    what was assumed and sources come last. A job of more than `MOST_CHARTED` pickets has no chart on paper,
+    and the sheets say so.
     """
-    return field_paper(plan).pdf("Field sheets of a wood picket fence")
+    known_fonts()
+    look = sheet_look(plan)
+    return sheet_pdf(look, "Field sheets of a wood picket fence", list(_story(plan, look)))
 
 
-def field_paper(plan: FencePlan) -> Paper:
-    """The pages of the field sheets before they become a PDF."""
+def sheet_look(plan: FencePlan) -> Look:
+    """What every page of a plan's sheets shows."""
     job = plan.job.job
-    paper = Paper(system=job.units, title=job.title, tag="" if is_checked(plan) else NOT_CHECKED)
-    paper.place = _every_run(plan)
-    draw_cover(paper, plan)
-    draw_before_digging(paper, plan)
-    draw_look_at(paper, plan)
+    usual = PaperSize.LETTER if job.units is UnitSystem.IMPERIAL else PaperSize.A4
+    tag = "" if is_checked(plan) else NOT_CHECKED
+    return Look(title=job.title, tag=tag, size=SIZES[job.paper or usual])
+
+
+def _story(plan: FencePlan, look: Look) -> Iterator[Flowable]:
+    every = plan.runs[0].run.name if len(plan.runs) == 1 else "all runs"
+    yield from cover(plan, look, every)
+    yield from one_column()
+    yield from setting_out(plan, look, every)
     for index, run in enumerate(plan.runs):
-        paper.place = run.run.name
-        draw_strips(paper, plan, index)
-        draw_posts(paper, plan, index)
-        draw_rails(paper, plan, index)
-        draw_chart(paper, plan, index)
-        draw_saw_list(paper, plan, index)
-        draw_gates(paper, plan, index)
-        draw_low_ground(paper, plan, index)
-    paper.place = _every_run(plan)
-    draw_shared_boards(paper, plan)
-    draw_buying(paper, plan)
-    draw_last(paper, plan)
-    return paper
-
-
-def _every_run(plan: FencePlan) -> str:
-    return plan.runs[0].run.name if len(plan.runs) == 1 else "all runs"
+        place = run.run.name
+        yield from one_column()
+        yield from from_the_side(plan, index, look, place)
+        yield from one_column()
+        yield from posts(plan, index, look, place)
+        yield from rails(plan, index, look, place)
+        yield from hanging(plan, index, look, place)
+        yield from one_column()
+        yield from at_the_saw(plan, index, look, place)
+        if index == len(plan.runs) - 1:
+            yield from shared_boards(plan, look, every)
+        yield from gates(plan, index, look, place)
+        yield from low_ground(plan, index, look, place)
+    yield from one_column()
+    yield from yard_list(plan, look, every)
+    yield from many_notes(plan)
+    yield from assumed(plan, look, every)

@@ -13,7 +13,8 @@ import numpy as np
 
 from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.paper.page import PALE, POINTS, Paper, Shape
+from fencegrade.sheets.drawings.picture import PALE, Shape
+from fencegrade.sheets.paper.page import POINTS, Paper
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.tolerances import ROUNDING, WHOLE
 from fencegrade.units.words import Words, numbers

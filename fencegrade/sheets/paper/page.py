@@ -10,71 +10,39 @@ Places are points from the top left corner of the page, downward; a text stands 
 +--------------------------------+
 """
 
-import importlib.util
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
-from pathlib import Path
 
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from fencegrade.sheets.drawings.picture import (
+    BLACK,
+    REGULAR,
+    Item,
+    Shape,
+    Text,
+    fitted,
+    known_fonts,
+    plain,
+    text_width,
+    wrapped,
+)
+from fencegrade.sheets.paper import sheet
+from fencegrade.sheets.paper.pen import draw_items
 from fencegrade.units import UnitSystem
 
 POINTS = 72.0
 """Points in an inch of paper."""
-SIZES = {UnitSystem.IMPERIAL: (612.0, 792.0), UnitSystem.METRIC: (595.28, 841.89)}
-"""Letter and A4 upright, points: ANSI/ASME Y14.1 size A and ISO 216."""
+SIZES = {UnitSystem.IMPERIAL: sheet.SIZES["letter"], UnitSystem.METRIC: sheet.SIZES["A4"]}
+"""Letter for imperial, A4 for metric."""
 LEFT, RIGHT, TOP, FOOT = 46.0, 36.0, 34.0, 34.0
 """Margins; more on the left, for holes or a clip."""
 
-BODY, SMALL, HEADING, SECOND = 13.0, 10.5, 21.0, 15.0
+BODY, SMALL, HEADING = 13.0, 10.5, 21.0
 """Type sizes, points."""
 LINE = 1.24
 """Height of a line over its type size."""
-BLACK, MIDDLE, PALE, WHITE = 0.0, 0.55, 0.9, 1.0
-"""Greys, 0 to 1."""
-
-_REGULAR, _BOLD = "fencegrade-regular", "fencegrade-bold"
-_FILES = {_REGULAR: "DejaVuSans.ttf", _BOLD: "DejaVuSans-Bold.ttf"}
-_RISE, _FALL = 0.76, 0.24
-"""Height of letters over and under the baseline, shares of the type size."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Text:
-    """A line of text: place of its anchor on the baseline; `anchor` 0 for its left end, 1 for its right."""
-
-    x: float
-    y: float
-    text: str
-    size: float
-    bold: bool = False
-    anchor: float = 0.0
-
-    @property
-    def box(self) -> tuple[float, float, float, float]:
-        """What it covers: left, top, right, bottom."""
-        wide = text_width(self.text, self.size, self.bold)
-        left = self.x - wide * self.anchor
-        return left, self.y - _RISE * self.size, left + wide, self.y + _FALL * self.size
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shape:
-    """A line or surface through points: width of its line (0 for none), its grey, its filling and dashes."""
-
-    points: tuple[tuple[float, float], ...]
-    width: float = 0.6
-    grey: float = BLACK
-    fill: float | None = None
-    closed: bool = False
-    dashes: tuple[float, ...] = ()
-
-
-Item = Text | Shape
 
 
 @dataclass(slots=True, kw_only=True)
@@ -83,86 +51,6 @@ class Page:
 
     heading: str
     items: list[Item] = field(default_factory=list)
-
-
-@cache
-def _fonts() -> None:
-    """Make the fonts known; they come with matplotlib, whose import is not needed for that."""
-    found = importlib.util.find_spec("matplotlib")
-    if found is None or not found.submodule_search_locations:
-        raise ModuleNotFoundError("matplotlib, which brings the fonts, is not installed")
-    folder = Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
-    for name, file in _FILES.items():
-        pdfmetrics.registerFont(TTFont(name, str(folder / file)))
-
-
-def text_width(text: str, size: float, bold: bool = False) -> float:
-    """Width (points) of a line of text."""
-    return size * _unit_width(text, bold)
-
-
-@lru_cache(maxsize=60_000)
-def _unit_width(text: str, bold: bool) -> float:
-    """Width of a line of text over its type size."""
-    _fonts()
-    return float(pdfmetrics.stringWidth(text, _BOLD if bold else _REGULAR, 1.0))
-
-
-def plain(text: str) -> str:
-    """The text with a question mark for every character that is not for reading."""
-    return text if text.isprintable() else "".join(c if c.isprintable() else "?" for c in text)
-
-
-def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[str]:
-    """The text in lines no wider than `width` points; words wider than that are divided."""
-    return list(_wrapped(text, width, size, bold))
-
-
-@lru_cache(maxsize=20_000)
-def _wrapped(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
-    words = plain(text).split()
-    whole = " ".join(words)
-    if text_width(whole, size, bold) <= width:
-        return (whole,)
-    lines: list[str] = []
-    line = ""
-    for word in words:
-        longer = f"{line} {word}" if line else word
-        if text_width(longer, size, bold) <= width:
-            line = longer
-            continue
-        if line:
-            lines.append(line)
-        *parts, line = _divided(word, width, size, bold)
-        lines += parts
-    return (*lines, line)
-
-
-def _divided(word: str, width: float, size: float, bold: bool) -> list[str]:
-    parts = [""]
-    if text_width(word, size, bold) <= width:
-        return [word]
-    for letter in word:
-        if parts[-1] and text_width(parts[-1] + letter, size, bold) > width:
-            parts.append("")
-        parts[-1] += letter
-    return parts
-
-
-def fitted(text: str, width: float, size: float, bold: bool = False) -> str:
-    """The text on one line no wider than `width` points, its end left out if it must be."""
-    text = plain(text)
-    if text_width(text, size, bold) <= width:
-        return text
-    low, high = 0, len(text)
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (
-            (middle, high)
-            if text_width(f"{text[:middle].rstrip()}…", size, bold) <= width
-            else (low, middle - 1)
-        )
-    return f"{text[:low].rstrip()}…"
 
 
 @dataclass(slots=True, kw_only=True)
@@ -276,22 +164,6 @@ class Paper:
             self.y += LINE * size
         self.y += after
 
-    def second_heading(self, text: str, with_next: float = 60.0) -> None:
-        """A heading within a page, kept with at least `with_next` points of what follows."""
-        self.ensure(LINE * SECOND + 10 + with_next)
-        self.y += 8
-        self.write(text, SECOND, bold=True, after=3)
-
-    def boxed(self, text: str, size: float = BODY) -> None:
-        """A paragraph in a frame, for what must not be missed."""
-        lines = wrapped(text, self.width - 20, size, bold=True)
-        high = LINE * size * len(lines) + 12
-        self.ensure(high + 6)
-        self.frame(self.left, self.y, self.width, high, width=1.6)
-        for k, line in enumerate(lines):
-            self.text(self.left + 10, self.y + 6 + size * (0.95 + LINE * k), line, size, bold=True)
-        self.y += high + 8
-
     def frame(
         self, x: float, y: float, wide: float, high: float, width: float = 0.8, fill: float | None = None
     ) -> None:
@@ -299,23 +171,16 @@ class Paper:
         corners = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
         self.add(Shape(points=corners, width=width, fill=fill, closed=True))
 
-    def box(self, x: float, y: float, size: float, ticked: bool = False) -> None:
-        """A box to tick; its top left corner."""
-        self.frame(x, y, size, size, width=1.2)
-        if ticked:
-            tick = ((x + 0.15 * size, y + 0.5 * size), (x + 0.42 * size, y + 0.8 * size), (x + size, y - 1))
-            self.add(Shape(points=tick, width=2.0))
-
     def pdf(self, subject: str) -> bytes:
         """The pages as PDF, the same bytes for the same pages; `subject` tells what they are."""
-        _fonts()
+        known_fonts()
         buffer = io.BytesIO()
         canvas = Canvas(
             buffer,
             pagesize=self.size,
             invariant=1,
             pageCompression=1,
-            initialFontName=_REGULAR,  # type: ignore[arg-type]  # the stubs say a number
+            initialFontName=REGULAR,  # type: ignore[arg-type]  # the stubs say a number
             lang="en",
         )
         canvas.setTitle(plain(self.title))
@@ -326,7 +191,7 @@ class Paper:
             canvas.bookmarkPage(f"page-{number}")
             if not page.heading.endswith(", continued"):
                 canvas.addOutlineEntry(page.heading, f"page-{number}")
-            _Pen(canvas=canvas, high=self.size[1]).draw([*page.items, *self._foot(number)])
+            draw_items(canvas, [*page.items, *self._foot(number)], self.size[1])
             canvas.showPage()
         canvas.save()
         return buffer.getvalue()
@@ -339,51 +204,3 @@ class Paper:
         if self.tag:
             tag = fitted(self.tag, self.width - text_width(count, SMALL) - 20, SMALL, bold=True)
             yield Text(x=self.left, y=y, text=tag, size=SMALL, bold=True)
-
-
-@dataclass(slots=True, kw_only=True)
-class _Pen:
-    """Draws one page; shapes go straight into the page's content, for there are thousands of them."""
-
-    canvas: Canvas
-    high: float
-    state: dict[str, str] = field(default_factory=dict)
-
-    def draw(self, items: Sequence[Item]) -> None:
-        for item in items:
-            if isinstance(item, Text):
-                self._text(item)
-            else:
-                self._shape(item)
-
-    def _set(self, operator: str, value: str) -> Iterator[str]:
-        """The operator that sets a part of the graphics state, where it is not so already."""
-        if self.state.get(operator) != value:
-            self.state[operator] = value
-            yield f"{value} {operator}"
-
-    def _text(self, text: Text) -> None:
-        for code in self._set("g", f"{BLACK:g}"):
-            self.canvas.addLiteral(code)
-        self.canvas.setFont(_BOLD if text.bold else _REGULAR, text.size)
-        self.canvas.drawString(_place(text.box[0]), _place(self.high - text.y), text.text)
-
-    def _shape(self, shape: Shape) -> None:
-        code = [*self._set("w", f"{shape.width:g}"), *self._set("G", f"{shape.grey:g}")]
-        code += self._set("d", f"[{' '.join(f'{d:g}' for d in shape.dashes)}] 0")
-        if shape.fill is not None:
-            code += self._set("g", f"{shape.fill:g}")
-        places = [f"{_place(x):.2f} {_place(self.high - y):.2f}" for x, y in shape.points]
-        code.append(f"{places[0]} m " + " ".join(f"{place} l" for place in places[1:]))
-        close = "h " if shape.closed else ""
-        code.append(close + _PAINT[shape.width > 0, shape.fill is not None])
-        self.canvas.addLiteral(" ".join(code))
-
-
-def _place(points: float) -> float:
-    """A place (points) without the last bits, which differ by processor: halves are rounded one way."""
-    return round(points, 6)
-
-
-_PAINT = {(True, True): "B", (True, False): "S", (False, True): "f", (False, False): "n"}
-"""Operators that end a path (ISO 32000-1, table 60): is its line drawn, is it filled."""

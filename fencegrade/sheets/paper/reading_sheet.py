@@ -1,6 +1,7 @@
 """The blank sheet that readings are written on: one page, large, for a pencil in the rain."""
 
-from fencegrade.sheets.paper.page import BLACK, LINE, MIDDLE, Paper, text_width, wrapped
+from fencegrade.sheets.drawings.picture import BLACK, MIDDLE, text_width, wrapped
+from fencegrade.sheets.paper.page import LINE, Paper
 from fencegrade.units import UnitSystem
 
 ROWS = 20

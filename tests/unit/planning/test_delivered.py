@@ -36,7 +36,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     lines = list(mark_in_place_lines(plan, [np.full(len(run.slots), 1.0)]))
     low = float(run.full[flagged].min()) * plan.mark - 1.0
     first = next(line for line in lines if "lane side, picket" in line)
-    assert any("tip at the string" in line for line in lines)
+    assert any("tip at the line of the tops" in line for line in lines)
     assert " in to " in first
     assert any(f"{int(low)}" in line for line in lines if "lane side" in line)
     read = "".join(f"{x},20\n" for x in range(0, 41, 2))

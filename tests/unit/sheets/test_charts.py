@@ -5,11 +5,13 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.charts import chart_text, end_to_cut
+from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.folder import write_plan_sheets
+from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
 from fencegrade.units import parse_length
 
 MakePlan = Callable[..., FencePlan]
@@ -82,22 +84,35 @@ def test_a_board_that_gives_several_pickets_is_cut_by_the_list_of_boards(make_pl
 
 
 @pytest.mark.parametrize("bottom", ["square", "scribed"])
-def test_the_saw_list_holds_each_board_once_longest_first(make_plan: MakePlan, bottom: str) -> None:
+def test_the_saw_list_holds_each_board_once_by_its_stack_longest_first(
+    make_plan: MakePlan, bottom: str
+) -> None:
     plan = make_plan(bottom=bottom)
+    run, found = plan.runs[0], settings(plan, 0)
+    assert [(s.stock, -s.kept) for s in found] == sorted((s.stock, -s.kept) for s in found)
+    for s in found:
+        which = np.array(s.pickets) - 1
+        assert set((run.cuts.kept[which] * plan.mark).tolist()) == {s.kept}
+        assert {plan.stock.offered[k].length for k in run.stock[which]} == {s.stock}
+        assert s.cut == bool((plan.trims[0][which] > 1e-6).any() or s.short is not None)
+    listed = sorted(n for s in found for n in s.pickets)
+    assert listed == (np.flatnonzero(~in_place(run)) + 1).tolist()
     text = chart_text(plan).split("SAW LIST")[1]
-    rows = [line for line in text.splitlines() if re.match(r"\s*\d[\d/-]* in", line)]
-    assert rows
-    sizes = [parse_length(re.match(r"\s*(\d[\d/-]* in)", row)[1]) for row in rows]  # type: ignore[index]
-    assert sizes == sorted(sizes, reverse=True)
-    listed = []
-    for size, row in zip(sizes, rows, strict=True):
-        tail = re.split(r" {2,}", row.strip())[-1].removeprefix("pickets ")
-        for part in tail.split(", "):
-            first, _, last = part.partition("-")
-            members = range(int(first), int(last or first) + 1)
-            listed += members
-            assert {plan.runs[0].cuts.kept[m - 1] * plan.mark for m in members} == {size}
-    assert sorted(listed) == list(range(1, len(plan.runs[0].slots) + 1))
+    assert all(re.search(rf"(?<!\d){len(s.pickets)}  .*{s.pickets[0]}", text) for s in found)
+
+
+@pytest.mark.parametrize("bottom", ["square", "scribed"])
+def test_boards_left_long_are_in_no_row_of_the_saw_list(make_plan: MakePlan, bottom: str) -> None:
+    plan = make_plan(bottom=bottom, survey=DOUBTFUL)
+    doubt = set((np.flatnonzero(in_place(plan.runs[0])) + 1).tolist())
+    assert doubt
+    cut = [n for s in settings(plan, 0) for n in s.pickets]
+    assert sorted([*cut, *doubt]) == list(range(1, len(plan.runs[0].slots) + 1))
+    marked = [n for g in left_long(plan, 0, ground_halves(plan)[0]) for n in g.pickets]
+    assert sorted(marked) == sorted(doubt)
+
+
+DOUBTFUL = "station [ft],drop [in]\n0,20\n8,38\n16,18\n24,40\n"
 
 
 def test_titles_with_control_characters_print_as_plain_text(make_plan: MakePlan) -> None:

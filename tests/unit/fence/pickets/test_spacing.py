@@ -48,3 +48,6 @@ def test_widths_and_spaces_fill_each_stretch_also_by_the_spacer(
         assert len(inside) == s.spaces + 1
         assert widths + s.spaces * s.gap == pytest.approx(s.end - s.start, abs=1e-6)
         assert abs(s.spacer(mark) - s.gap) <= mark / 2 + 1e-6
+        by_spacer = (s.spaces - 1) * s.spacer(mark) + s.last_space(mark)
+        assert widths + by_spacer == pytest.approx(s.end - s.start, abs=1e-6)
+        assert widths + s.spaces * s.spacer(mark) - s.gained(mark) == pytest.approx(s.end - s.start, abs=1e-6)

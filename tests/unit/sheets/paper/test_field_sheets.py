@@ -1,34 +1,43 @@
 """The field sheets read back from the PDF: they say what the plan says, and nothing covers anything."""
 
 import io
+import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
+from fencegrade.job.records import Gate, PaperSize
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, cautions
-from fencegrade.sheets.charts import charted_bays
 from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED
-from fencegrade.sheets.paper import cut_pages
-from fencegrade.sheets.paper.field_sheets import field_paper, field_sheets
-from fencegrade.sheets.paper.page import Paper, Shape, Text
-from fencegrade.sheets.paper.strips import SCALES, fitting_scale
-from fencegrade.sheets.schedules import buying_table, post_table, rail_table
+from fencegrade.sheets.drawings.picture import text_width
+from fencegrade.sheets.hanging import BayToHang, bays_to_hang
+from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.paper import hang
+from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
+from fencegrade.sheets.paper.sheet import SMALL
+from fencegrade.sheets.paper.side import SCALES, scaled_strips
+from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.rail_lines import rail_lines, rail_marks
+from fencegrade.sheets.schedules import buying_table, post_table
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
 from ..conftest import JOB, SURVEY, MakePlan
 
+SAMPLES = Path(__file__).parents[4] / "sample_runs"
 ROUGH = "station [ft],drop [in]\n" + "".join(
     f"{4 * k},{40 + 14 * np.sin(k / 1.7) - k:.1f}\n" for k in range(11)
 )
@@ -47,13 +56,64 @@ VARIED: dict[str, dict[str, str]] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    """A text on a page: its left end on the baseline, points up from the foot; its size, and whether bold."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    bold: bool
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, foot, right, head."""
+        wide = text_width(self.text, self.size, self.bold)
+        return self.x, self.y - 0.2 * self.size, self.x + wide, self.y + 0.74 * self.size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """A plan and its sheets: pages, PDF, and the text of every page."""
+    """A plan and its sheets: the PDF, the text of every page, and where every text stands."""
 
     plan: FencePlan
-    paper: Paper
     pdf: bytes
     texts: list[str]
+    words: list[list[Word]]
+
+    def section(self, name: str) -> str:
+        """The text of a section's pages, whole."""
+        found, now = [], ""
+        for page, text in zip(self.words, self.texts, strict=True):
+            heads = [w.text for w in page if w.size > 16]
+            if name in {now, *heads}:
+                found.append(text)
+            now = heads[-1] if heads else now
+        return " ".join(found)
+
+
+def shown(plan: FencePlan) -> Shown:
+    pdf = field_sheets(plan)
+    pages = PdfReader(io.BytesIO(pdf)).pages
+    texts = [" ".join(page.extract_text().split()) for page in pages]
+    return Shown(plan=plan, pdf=pdf, texts=texts, words=[list(words_of(page)) for page in pages])
+
+
+def words_of(page: PageObject) -> Iterator[Word]:
+    """Every text of a page with its place, as it was set; what goes on after another stands behind it."""
+    found: list[Word] = []
+
+    def keep(text: str, cm: list[float], tm: list[float], font: Any, size: float) -> None:
+        for k, line in enumerate(text.strip("\n").split("\n")):
+            if line.strip():
+                bold = bool(font) and "Bold" in str(font.get("/BaseFont", ""))
+                x, y = tm[4] * cm[0] + cm[4], tm[5] * cm[3] + cm[5] - k * 1.22 * size
+                if found and not k and abs(found[-1].y - y) < 0.1 and abs(found[-1].x - x) < 0.1:
+                    x = found[-1].box[2] + 1
+                found.append(Word(x=x, y=y, text=line.strip(), size=size, bold=bold))
+
+    page.extract_text(visitor_text=keep)
+    return iter(found)
 
 
 @pytest.fixture(scope="module", params=VARIED)
@@ -64,173 +124,265 @@ def varied(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     folder = tmp_path_factory.mktemp("job")
     (folder / "job.toml").write_text(JOB.format(**parts), encoding="utf-8")
     (folder / "lane.csv").write_text(parts["survey"], encoding="utf-8")
-    plan = plan_fence(read_job(folder), parts.get("style"))
-    paper = field_paper(plan)
-    pdf = paper.pdf("sheets")
-    return Shown(plan=plan, paper=paper, pdf=pdf, texts=texts_of(pdf))
+    return shown(plan_fence(read_job(folder), parts.get("style")))
 
 
-def pages_of(plan: FencePlan) -> list[str]:
-    """The text of every page of a plan's field sheets."""
-    return texts_of(field_sheets(plan))
+@pytest.fixture(scope="module")
+def garden() -> Shown:
+    """The sheets of the sample with a gate."""
+    return shown(plan_fence(read_job(SAMPLES / "herb_garden")))
 
 
-def texts_of(pdf: bytes) -> list[str]:
-    """The text of every page, spaces as one."""
-    reader = PdfReader(io.BytesIO(pdf))
-    return [" ".join(page.extract_text().split()) for page in reader.pages]
+def as_json(plan: FencePlan) -> dict[str, Any]:
+    out = io.StringIO()
+    write_plan_json(plan, out)
+    found: dict[str, Any] = json.loads(out.getvalue())
+    return found
 
 
-def chart_rows(paper: Paper) -> dict[int, list[str]]:
-    """The cells of each picket's row on the cut chart pages, in reading order, by its number."""
-    rows: dict[int, list[str]] = {}
-    for page in paper.pages:
-        if not page.heading.startswith("Cut chart"):
-            continue
-        lines: dict[float, list[Text]] = {}
-        for item in page.items:
-            if isinstance(item, Text):
-                lines.setdefault(round(item.y, 2), []).append(item)
-        for line in lines.values():
-            cells = [t.text for t in sorted(line, key=lambda t: t.box[0])]
-            if re.fullmatch(r"\d+", cells[0]):
-                assert int(cells[0]) not in rows
-                rows[int(cells[0])] = cells
-    return rows
+class TestHanging:
+    """The chart a crew hangs by."""
+
+    def test_every_board_has_its_left_edge_and_length(self, varied: Shown) -> None:
+        say, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
+        text = varied.section("Hanging")
+        at = 0
+        for bay in bays_to_hang(varied.plan, 0):
+            for i in map(int, bay.pickets):
+                kept = re.escape(say.length(int(run.cuts.kept[i]) * varied.plan.mark))
+                edge = re.escape(say.edge(float(run.slots.left[i])))
+                found = re.compile(rf"(?<![\w'-]){i + 1} (first face |other face )?{edge} {kept}").search(
+                    text, at
+                )
+                assert found, f"picket {i + 1}"
+                at = found.end()
+
+    def test_where_board_29_starts_and_what_stands_over_its_bay_are_those_of_plan_json(
+        self, garden: Shown
+    ) -> None:
+        """Its left edge, its bay's spacer, and how high the tops pass the string there, all from one page."""
+        say, tree = Words.of(garden.plan.job.job), as_json(garden.plan)["runs"][0]
+        board = tree["pickets"][28]
+        (page,) = [t for t in garden.texts if f" 29 {say.edge(board['left'])} " in t]
+        bay = next(b for b in bays_to_hang(garden.plan, 0) if 28 in b.pickets)
+        space = next(s for s in tree["spacing"] if s["first"] <= 29 <= s["last"])
+        posts = [tree["posts"][k - 1]["tops_over_string"] for k in bay.posts]
+        low, high = (say.height(top) for top in posts)
+        both = low if low == high else f"{low} at post {bay.posts[0]}, {high} at {bay.posts[1]}"
+        where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
+        wanted = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]} {where} "
+        spacer = f"spacer {say.space(space['gap'])}, the last {say.space(last_of(tree, bay, space))}"
+        assert f"{wanted}{spacer} tops {both} over string" in page
+        assert f"{say.edge(board['left'])} {say.length(board['length'])}" in page
+
+    def test_every_flag_stands_in_words_beside_its_board(self, varied: Shown) -> None:
+        run, text = varied.plan.runs[0], varied.section("Hanging")
+        said = {
+            PicketFlag.NO_STOCK: "▲ no stock",
+            PicketFlag.OVER_HEIGHT: "over height: ",
+            PicketFlag.GAP: "open: scribe or fill",
+            PicketFlag.RIPPED: "rip to",
+            PicketFlag.SLIVER: "sliver",
+            PicketFlag.MARK_IN_PLACE: "♦ in place",
+        }
+        told = text.split("look at it first.")[1]
+        for flag, words in said.items():
+            assert told.count(words) == int(run.flags[flag].sum()), flag
+
+    def test_the_bays_hold_every_board_between_their_posts(self, varied: Shown) -> None:
+        run = varied.plan.runs[0]
+        bays = bays_to_hang(varied.plan, 0)
+        assert np.array_equal(np.sort(np.concatenate([b.pickets for b in bays])), np.arange(len(run.slots)))
+        for bay in bays:
+            centre = run.slots.centre[bay.pickets]
+            assert centre.min() >= bay.start - run.slots.width.max()
+            assert centre.max() <= bay.end + run.slots.width.max()
+            assert sorted(n for _, which in bay.stacks for n in which) == [
+                int(i) + 1 for i in bay.pickets if run.stock[i] != NO_STOCK
+            ]
+
+    def test_boards_beside_a_gate_stay_in_the_bay_they_close(self, make_plan: MakePlan) -> None:
+        plan = make_plan(pickets='width = "1 in"\nspacing = "1 in"')
+        plan = plan_fence(replace(plan.job, runs=(replace(plan.job.runs[0], gate=(GATE,)),)))
+        left = [b for b in bays_to_hang(plan, 0) if b.end < 121 + 2]
+        assert plan.runs[0].slots.right[left[-1].pickets].max() == pytest.approx(120.0)
+
+    def test_a_job_too_large_for_paper_says_so_in_words(
+        self, make_plan: MakePlan, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        plan = make_plan()
+        monkeypatch.setattr(hang, "MOST_CHARTED", len(plan.runs[0].slots) - 1)
+        sheets = shown(plan)
+        (page,) = [t for t in sheets.texts if "cut_chart.txt" in t]
+        assert f"{len(plan.runs[0].slots)} pickets" in page
+        assert "left edge keep" not in " ".join(sheets.texts)
 
 
-def test_every_picket_stands_on_the_chart_with_its_kept_length(varied: Shown) -> None:
-    words, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
-    rows = chart_rows(varied.paper)
-    assert sorted(rows) == list(range(1, len(run.slots) + 1))
-    for i, kept in enumerate(run.cuts.kept.tolist()):
-        assert words.length(kept * varied.plan.mark) in rows[i + 1]
-        short = min(int(run.cuts.kept_left[i]), int(run.cuts.kept_right[i]))
-        if short < kept:
-            toward = "start" if run.cuts.kept_left[i] < run.cuts.kept_right[i] else "end"
-            assert rows[i + 1][rows[i + 1].index(toward) - 1] == words.length(short * varied.plan.mark)
+def last_of(tree: dict[str, Any], bay: BayToHang, space: dict[str, Any]) -> float:
+    """What the spaces after a bay's boards leave for their last where the others are the spacer's."""
+    edges = [p["left"] for p in tree["pickets"]]
+    first, after = int(bay.pickets[0]), int(bay.pickets[-1]) + 1
+    count, spacer = after - first, round(space["gap"] * 32) / 32
+    wide = tree["pickets"][0]["right"] - tree["pickets"][0]["left"]
+    return float(edges[after] - edges[first] - count * wide - (count - 1) * spacer)
 
 
-def test_the_pdf_says_every_kept_length_in_the_order_of_the_chart(varied: Shown) -> None:
-    words, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
-    text = " ".join(p for p in varied.texts if "Cut chart" in p)
-    at = 0
-    for i, kept in enumerate(run.cuts.kept.tolist()):
-        length = re.escape(words.length(kept * varied.plan.mark))
-        row = rf"(?<![\w'-]){i + 1} (back |front |first face |other face )?{length}"
-        found = re.compile(row).search(text, at)
-        assert found, f"picket {i + 1}"
-        at = found.end()
+GATE = Gate(station=120.0, width=48.0)
 
 
-def test_the_pdf_lists_every_post(varied: Shown) -> None:
-    words = Words.of(varied.plan.job.job)
-    text = " ".join(p for p in varied.texts if " Posts" in p)
+def listed(text: str) -> list[int]:
+    """The numbers of a list of ranges."""
+    parts = [part.partition("-") for part in re.findall(r"\d+(?:-\d+)?", text)]
+    return [n for a, _, b in parts for n in range(int(a), int(b or a) + 1)]
+
+
+class TestAtTheSaw:
+    """The saw list agrees with the chart."""
+
+    def test_boards_are_cut_once_and_those_in_doubt_not_at_all(self, varied: Shown) -> None:
+        run = varied.plan.runs[0]
+        (settings, _, left_long) = varied.section("At the saw").partition("Not at the saw: leave long")
+        rows = saw_rows(varied)
+        cut = sorted(n for numbers in rows for n in listed(numbers))
+        wanted = (run.stock != NO_STOCK) & ~in_place(run)
+        assert cut == (np.flatnonzero(wanted) + 1).tolist()
+        assert bool(left_long) == bool(in_place(run).any())
+        assert "settings of the stop" in settings or "setting of the stop" in settings
+
+    def test_a_slanted_cut_has_its_angle_and_direction(self, varied: Shown) -> None:
+        run, text = varied.plan.runs[0], varied.section("At the saw")
+        slanted = (run.cuts.kept_left != run.cuts.kept_right) & ~in_place(run) & (run.stock != NO_STOCK)
+        assert (" angle short side short to " in text) == bool(slanted.any())
+        say = Words.of(varied.plan.job.job)
+        for i in np.flatnonzero(slanted):
+            off = int(run.cuts.kept_left[i] - run.cuts.kept_right[i]) * varied.plan.mark
+            angle = np.degrees(np.arctan(abs(off) / run.slots.width[i]))
+            short = say.length(
+                min(int(run.cuts.kept_left[i]), int(run.cuts.kept_right[i])) * varied.plan.mark
+            )
+            kept = say.length(int(run.cuts.kept[i]) * varied.plan.mark)
+            assert f"{kept} {angle:.1f}° {short} {'start' if off < 0 else 'end'}" in text
+
+    def test_no_box_says_that_a_board_in_doubt_is_cut(self, garden: Shown) -> None:
+        """Its rows carry no stop; the lengths to expect hold the length of the chart."""
+        run, say = garden.plan.runs[0], Words.of(garden.plan.job.job)
+        assert in_place(run).any()
+        block = garden.section("At the saw").split("Not at the saw")[1]
+        first = int(np.flatnonzero(in_place(run))[0]) + 1
+        assert re.search(rf"length to expect {first}", block)
+        assert "stop at" not in block.split("page")[0]
+        assert say.length(garden.plan.job.pickets.clearance) in block
+
+
+def saw_rows(sheets: Shown) -> list[str]:
+    """The numbers of pickets of each row of the saw list."""
+    found, inside = [], False
+    for page in sheets.words:
+        heads = [w for w in page if w.text == "pickets" and w.bold and w.size == SMALL]
+        inside = inside or any(w.text == "At the saw" for w in page)
+        ends = [w.y for w in page if w.text.startswith("Not at the saw") or w.text in {"Low ground", "Gate"}]
+        for w in page if inside else []:
+            over = min((h for h in heads if h.y > w.y), key=lambda h: h.y, default=None)
+            if over is not None and abs(over.x - w.x) < 0.5 and not w.bold and w.y > max(ends, default=0.0):
+                found.append(w.text)
+        if inside and ends:
+            break
+    return found
+
+
+def test_posts_say_where_how_deep_and_how_high(varied: Shown) -> None:
+    say, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
+    text = varied.section("Posts")
     table = post_table(varied.plan, 0)
-    kinds = {c.head: k for k, c in enumerate(table.columns)}
-    for row in table.written(words):
-        cells = [row[kinds[h]] for h in ("post", "station", "kind", "hole", "top above ground")]
-        assert " ".join(cells) in text
-        assert " ".join([row[kinds["length needed"]], row[kinds["from stock"]]]) in text
+    at = {head: k for k, head in enumerate(table.heads)}
+    tree = as_json(varied.plan)["runs"][0]["posts"]
+    for row, post, station in zip(table.written(say), tree, run.posts.station.tolist(), strict=True):
+        assert f"{row[0]} {say.edge(station)} {row[at['kind']]} {row[at['hole']]}" in text
+        over, tops = (post[k] for k in ("top_over_string", "tops_over_string"))
+        said = [f"{say.length(abs(x))}{' under' if x < 0 else ''}" for x in (over, tops)]
+        assert " ".join([row[at["top above ground"]], *said]) in text
 
 
-def test_the_pdf_lists_every_rail_mark(varied: Shown) -> None:
-    text = " ".join(p for p in varied.texts if "Rail marks" in p)
-    for row in rail_table(varied.plan, 0).written(Words.of(varied.plan.job.job)):
-        assert " ".join(row[:6]) in text
-
-
-def test_the_saw_list_counts_every_picket_once(varied: Shown) -> None:
-    paper = varied.paper
-    listed: list[int] = []
-    for page in paper.pages:
-        if page.heading.startswith("Saw list"):
-            texts = [i for i in page.items if isinstance(i, Text)]
-            head = next(t for t in texts if t.text == "pickets")
-            for cell in (t for t in texts if abs(t.x - head.x) < 0.01 and t.y > head.y):
-                for part in filter(None, re.split(r", ?", cell.text)):
-                    a, _, b = part.partition("-")
-                    listed += range(int(a), int(b or a) + 1)
-    assert sorted(listed) == list(range(1, len(varied.plan.runs[0].slots) + 1))
+def test_rails_stand_line_by_line_with_marks_at_every_post(varied: Shown) -> None:
+    say, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
+    text = varied.section("Rails")
+    lines = rail_lines(varied.plan, 0)
+    assert sum(r.pieces for r in lines) == len(run.rail_pieces)
+    for r in lines:
+        bays = f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}"
+        assert f"{r.row} {bays} {r.pieces} {say.length(r.length)}" in text
+    marks = rail_marks(run)
+    for k in range(len(run.rails)):
+        bay, row = int(run.rails.bay[k]), int(run.rails.row[k])
+        post = int(run.layout.bays.first[bay]) + 1
+        x = np.array([run.layout.bays.left[bay]])
+        edge = float(run.top.sides(x)[1][0] - run.rails.drop[k])
+        assert min(abs(edge - v) for v in marks[post][row]) < 1e-6
+    assert set(marks) == {int(b) + k for b in run.layout.bays.first for k in (1, 2)}
 
 
 def test_what_is_bought_and_assumed_stands_in_the_pdf(varied: Shown) -> None:
     text = " ".join(varied.texts)
-    for row, column in (
-        (r, c) for r in buying_table(varied.plan).written(Words.of(varied.plan.job.job)) for c in (6, 8)
-    ):
-        assert row[column] in text
+    table = buying_table(varied.plan)
+    at = {head: k for k, head in enumerate(table.heads)}
+    for row in table.written(Words.of(varied.plan.job.job)):
+        assert row[at["to buy"]] in text
+        assert row[at["total"]] in text
     for taken in varied.plan.job.assumed:
-        assert taken.key in text
-        assert taken.value in text
+        assert f"{taken.key.partition('] ')[2]} {taken.value}" in text
 
 
-def test_every_flag_stands_in_words_beside_its_picket_with_a_shape(varied: Shown) -> None:
-    words, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
-    said = {
-        PicketFlag.NO_STOCK: "no stock long enough",
-        PicketFlag.OVER_HEIGHT: "over height",
-        PicketFlag.GAP: "scribe or fill",
-        PicketFlag.RIPPED: "rip to",
-        PicketFlag.SLIVER: "sliver",
-        PicketFlag.MARK_IN_PLACE: "mark in place",
-    }
-    paper = varied.paper
-    pages = [p for p in paper.pages if p.heading.startswith("Cut chart, bay") or p.heading == "Cut chart"]
-    notes = [(i.text, i) for p in pages for i in p.items if isinstance(i, Text) and i.bold and i.size <= 12.0]
-    for flag, text in said.items():
-        expected = int(run.flags[flag].sum())
-        assert sum(text in note for note, _ in notes if not note.startswith("Mark in place")) == expected, (
-            flag
-        )
-    shapes = sum(
-        isinstance(i, Shape) and i.closed and i.fill == 0.0 and len(i.points) in {3, 4}
-        for p in pages
-        for i in p.items
-    )
-    assert shapes == sum(int(which.sum()) for which in run.flags.values())
-    assert words.system is varied.plan.job.job.units
-
-
-def test_the_bays_of_the_chart_hold_every_picket_between_their_posts(varied: Shown) -> None:
-    run = varied.plan.runs[0]
-    bays = charted_bays(run)
-    assert np.array_equal(np.sort(np.concatenate([b.pickets for b in bays])), np.arange(len(run.slots)))
-    for bay in bays:
-        centre = run.slots.centre[bay.pickets]
-        assert centre.min() >= run.layout.bays.left[bay.bay - 1] - run.slots.width.max()
-        assert centre.max() <= run.layout.bays.right[bay.bay - 1] + run.slots.width.max()
-
-
-def test_pickets_beside_a_gate_stay_in_the_bay_they_close(make_plan: MakePlan) -> None:
-    plan = make_plan(pickets='width = "1 in"\nspacing = "1 in"')
-    gate = replace(plan.job.runs[0], gate=(_gate(),))
-    run = plan_fence(replace(plan.job, runs=(gate,))).runs[0]
-    left = [b for b in charted_bays(run) if run.layout.bays.right[b.bay - 1] < 121]
-    assert run.slots.right[left[-1].pickets].max() == pytest.approx(120.0)
-
-
-def _gate() -> object:
-    from fencegrade.job.records import Gate
-
-    return Gate(station=120.0, width=48.0)
-
-
-def test_a_gate_has_a_page_with_every_picket_of_its_leaf(make_plan: MakePlan) -> None:
+def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan) -> None:
     job = make_plan().job
-    plan = plan_fence(replace(job, runs=(replace(job.runs[0], gate=(_gate(),)),)))
-    words, leaf = Words.of(plan.job.job), plan.runs[0].leaves[0]
-    (text,) = [p for p in pages_of(plan) if "Pickets of the leaf" in p]
+    plan = plan_fence(replace(job, runs=(replace(job.runs[0], gate=(GATE,)),)))
+    say, leaf, sheets = Words.of(plan.job.job), plan.runs[0].leaves[0], shown(plan)
+    (text,) = [t for t in sheets.texts if "Boards of the leaf" in t]
     for k, kept in enumerate(leaf.kept.tolist()):
-        assert f" {k + 1} {words.length(kept * plan.mark)}" in text
+        edge = say.space(float(leaf.slots.left[k] - leaf.slots.left[0]))
+        assert f" {k + 1} {edge} {say.length(kept * plan.mark)}" in text
+    assert "48 in clear between posts" in text
     assert "pool barrier" in text
 
 
-class TestEveryPage:
-    """What holds for each page of the sheets."""
+class TestThePages:
+    """What holds for each page."""
+
+    def test_the_first_page_is_the_answer(self, garden: Shown) -> None:
+        page, plan = garden.texts[0], garden.plan
+        tree, say = as_json(plan), Words.of(plan.job.job)
+        assert f"To buy, {say.money(tree['totals']['cost'])}" in page
+        assert f"{tree['totals']['pickets']} pickets, {len(tree['runs'][0]['posts'])} posts to set" in page
+        over = [p["top_over_string"] for p in tree["runs"][0]["pickets"]]
+        assert f"Tops {say.length(min(over))} to {say.length(max(over))} over the string" in page
+        sure = [p for p in tree["runs"][0]["pickets"] if "mark in place" not in p["flags"] and p["stock"]]
+        assert f"{len(sure)} boards can be cut now" in page
+        assert CHECK_THREE in page
+        assert "Buried lines: NOT CHECKED YET. Do not dig" in page
+
+    def test_spaces_are_those_of_plan_json_with_spacer_and_what_it_gains(self, garden: Shown) -> None:
+        say, (page,) = Words.of(garden.plan.job.job), [t for t in garden.texts if "Setting out" in t]
+        for s in as_json(garden.plan)["runs"][0]["spacing"]:
+            count, spacer = s["last"] - s["first"], round(s["gap"] * 32) / 32
+            off = count * (spacer - s["gap"])
+            told = f"{say.space(abs(off))} {'long' if off > 0 else 'short'}"
+            edges = f"{say.edge(s['start'])} to {say.edge(s['end'])}"
+            assert f"{s['first']} to {s['last']} {edges} {count} {say.space(spacer)} {told}" in page
+
+    def test_there_are_few_and_none_is_left_half_empty_within_a_section(self, garden: Shown) -> None:
+        assert len(garden.texts) <= 12
+        high = sheet_look(garden.plan).size[1]
+        for page, after in zip(garden.words, garden.words[1:], strict=False):
+            if not any(w.size > 16 and w.y > 0.8 * high for w in after):
+                assert min(w.y for w in page if w.y > 55) < high / 2, page[0].text
+
+    def test_nothing_is_small_covers_anything_or_leaves_the_paper(self, varied: Shown) -> None:
+        nothing_covered(varied)
+
+    def test_nothing_is_small_covers_anything_or_leaves_the_paper_of_a_sample(self, garden: Shown) -> None:
+        nothing_covered(garden)
 
     def test_says_job_run_and_its_number(self, make_plan: MakePlan) -> None:
-        texts = pages_of(make_plan())
+        texts = shown(make_plan()).texts
         for number, text in enumerate(texts, start=1):
             assert f"page {number} of {len(texts)}" in text
             assert "Herb garden" in text
@@ -238,24 +390,24 @@ class TestEveryPage:
 
     def test_says_not_checked_until_the_job_says_so(self, make_plan: MakePlan) -> None:
         plan = make_plan()
-        assert all(NOT_CHECKED in text for text in pages_of(plan))
+        assert all(NOT_CHECKED in text for text in shown(plan).texts)
         done = replace(plan, job=replace(plan.job, job=replace(plan.job.job, dig_checked=True)))
-        texts = pages_of(done)
+        texts = shown(done).texts
         assert not any("NOT CHECKED" in text for text in texts)
-        assert "this list is done" in texts[1]
+        assert "this list is done" in " ".join(texts)
 
-    def test_nothing_covers_anything_or_leaves_the_paper(self, varied: Shown) -> None:
-        nothing_covered(varied.paper)
-
-    def test_is_letter_or_a4(self, make_plan: MakePlan) -> None:
+    def test_is_the_paper_of_the_units_or_the_one_the_job_names(self, make_plan: MakePlan) -> None:
         plan = make_plan()
         metric = replace(plan.job.job, units=UnitSystem.METRIC, tape=1 / 25.4)
-        for shown, size in (
-            (plan, (612, 792)),
-            (replace(plan, job=replace(plan.job, job=metric)), (595, 842)),
-        ):
-            for page in PdfReader(io.BytesIO(field_sheets(shown))).pages:
-                assert (round(page.mediabox.width), round(page.mediabox.height)) == size
+        cases = (
+            (plan.job.job, (612, 792)),
+            (metric, (595, 842)),
+            (replace(plan.job.job, paper=PaperSize.A4), (595, 842)),
+            (replace(metric, paper=PaperSize.LETTER), (612, 792)),
+        )
+        for job, size in cases:
+            pages = PdfReader(io.BytesIO(field_sheets(replace(plan, job=replace(plan.job, job=job))))).pages
+            assert {(round(p.mediabox.width), round(p.mediabox.height)) for p in pages} == {size}
 
     def test_has_embedded_fonts_and_no_colour(self, varied: Shown) -> None:
         for page in PdfReader(io.BytesIO(varied.pdf)).pages:
@@ -269,70 +421,49 @@ class TestEveryPage:
             operators = {operator for _, operator in contents.operations}
             assert not operators & {b"rg", b"RG", b"k", b"K", b"sc", b"scn", b"SC", b"SCN", b"sh"}
 
+    def test_an_outline_names_the_section_each_page_begins(self, garden: Shown) -> None:
+        reader = PdfReader(io.BytesIO(garden.pdf))
+        for entry in reader.outline:
+            number = reader.get_destination_page_number(entry)  # type: ignore[arg-type]
+            assert number is not None
+            assert entry.title in garden.texts[number]  # type: ignore[union-attr]
 
-def nothing_covered(paper: Paper) -> None:
-    """No two lines of text touch, and none leaves the margins."""
-    wide, high = paper.size
-    for page in paper.pages:
-        texts = [item for item in page.items if isinstance(item, Text) and item.text.strip()]
-        boxes = np.array([t.box for t in texts])
-        left, top, right, bottom = boxes.T
-        outside = (left < 30) | (right > wide - 30) | (top < 20) | (bottom > high - 50)
-        assert not outside.any(), (page.heading, [t.text for t, o in zip(texts, outside, strict=True) if o])
+
+def nothing_covered(sheets: Shown) -> None:
+    """No text under ten points, none over another, none past the margins."""
+    wide, high = sheet_look(sheets.plan).size
+    for number, page in enumerate(sheets.words, start=1):
+        assert min(w.size for w in page) >= SMALL
+        boxes = np.array([w.box for w in page])
+        left, foot, right, head = boxes.T
+        outside = (left < 30) | (right > wide - 28) | (foot < 26) | (head > high - 26)
+        assert not outside.any(), (number, [w.text for w, o in zip(page, outside, strict=True) if o])
         across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
-        down = np.minimum(bottom[:, None], bottom) - np.maximum(top[:, None], top)
-        touching = np.argwhere(np.triu((across > 0.3) & (down > 0.3), 1))
-        assert not len(touching), (page.heading, [(texts[a].text, texts[b].text) for a, b in touching])
+        up = np.minimum(head[:, None], head) - np.maximum(foot[:, None], foot)
+        touching = np.argwhere(np.triu((across > 0.5) & (up > 0.5), 1))
+        assert not len(touching), (number, [(page[a].text, page[b].text) for a, b in touching])
 
 
-DRAWN = ("The fence from the side", "Layout strip")
-"""Pages on which lines may run behind words."""
-
-
-def nothing_struck_through(paper: Paper) -> None:
-    """No level line runs through a text, but in drawings."""
-    for page in paper.pages:
-        if page.heading.startswith(DRAWN):
-            continue
-        boxes = np.array([t.box for t in page.items if isinstance(t, Text) and t.text.strip()])
-        for item in page.items:
-            if isinstance(item, Shape) and len(item.points) == 2 and item.points[0][1] == item.points[1][1]:
-                (a, y), (b, _) = item.points
-                hit = (
-                    (boxes[:, 0] < b) & (boxes[:, 2] > a) & (boxes[:, 1] < y - 0.3) & (boxes[:, 3] > y + 0.3)
-                )
-                assert not hit.any(), (page.heading, y)
-
-
-def test_no_rule_runs_through_a_text(varied: Shown) -> None:
-    nothing_struck_through(varied.paper)
-
-
-def test_the_check_of_touching_texts_sees_one() -> None:
-    paper = Paper(system=UnitSystem.IMPERIAL, title="a")
-    paper.new_page("page")
-    paper.text(100, 300, "first")
-    paper.text(110, 304, "second")
-    with pytest.raises(AssertionError, match="second"):
-        nothing_covered(paper)
-
-
-def test_the_first_three_boards_are_named_where_it_is_read(make_plan: MakePlan) -> None:
-    texts = pages_of(make_plan())
-    assert CHECK_THREE in texts[0]
-    assert all(
-        CHECK_THREE in t for t in texts if " Cut chart Measured" in t or " Saw list, longest first " in t[:90]
-    )
-    assert sum(CHECK_THREE in t for t in texts) >= 3
+def test_the_check_of_touching_texts_sees_one(garden: Shown) -> None:
+    page = garden.words[0]
+    moved = replace(page[5], x=page[4].x, y=page[4].y + 2)
+    with pytest.raises(AssertionError, match=re.escape(page[4].text[:12])):
+        nothing_covered(replace(garden, words=[[*page[:5], moved, *page[6:]]]))
 
 
 def test_every_caution_and_every_line_of_the_list_before_digging_is_there(varied: Shown) -> None:
     text = " ".join(varied.texts)
-    text = re.sub(r" Buried lines: NOT CHECKED YET| page \d+ of \d+", "", text)
     for caution in cautions(varied.plan):
         assert caution.whole in text
     for line in BEFORE_DIGGING:
         assert line in text
+
+
+def test_no_page_holds_cautions_alone(varied: Shown) -> None:
+    whole = " ".join(c.whole for c in cautions(varied.plan))
+    for page in varied.words:
+        body = [w for w in page if 55 < w.y < sheet_look(varied.plan).size[1] - 48]
+        assert [w for w in body if w.text not in whole and w.text != "Take care"]
 
 
 def test_the_same_plan_gives_the_same_bytes(make_plan: MakePlan) -> None:
@@ -351,49 +482,26 @@ def test_markup_in_names_is_text(make_plan: MakePlan) -> None:
         assert name in page.extract_text()
 
 
-def test_kept_lengths_are_large(varied: Shown) -> None:
-    words, run = Words.of(varied.plan.job.job), varied.plan.runs[0]
-    lengths = {words.length(k * varied.plan.mark) for k in run.cuts.kept.tolist()}
-    pages = [p for p in varied.paper.pages if p.heading.startswith("Cut chart, bay")]
-    sizes = [i.size for p in pages for i in p.items if isinstance(i, Text) and i.bold and i.text in lengths]
-    assert pages
-    assert min(sizes) >= 14.0
-
-
-def test_a_job_too_large_for_paper_charts_says_so_in_words(
-    make_plan: MakePlan, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    plan = make_plan()
-    monkeypatch.setattr(cut_pages, "MOST_CHARTED", len(plan.runs[0].slots) - 1)
-    assert chart_rows(field_paper(plan)) == {}
-    assert any(
-        "cut_chart.txt" in text and f"{len(plan.runs[0].slots)} pickets" in text for text in pages_of(plan)
-    )
-
-
-def stations_on_paper(paper: Paper) -> Iterator[tuple[float, float]]:
-    """Stations in feet under the drawings, and where on the paper they stand (points)."""
-    for page in paper.pages:
-        if page.heading.startswith("The fence from the side"):
-            for item in page.items:
-                if (
-                    isinstance(item, Text)
-                    and item.anchor == 0.5
-                    and (m := re.fullmatch(r"(\d+) ft", item.text))
-                ):
-                    yield float(m[1]), item.x
-
-
 def test_the_drawing_keeps_the_scale_it_states(make_plan: MakePlan) -> None:
     plan = make_plan(survey=ROUGH)
-    paper = field_paper(plan)
-    scale = fitting_scale(paper, plan.runs[0], plan)
-    assert SCALES[paper.system][scale] in " ".join(pages_of(plan))
-    marks = list(stations_on_paper(paper))
-    steps = [(b - a, y - x) for (a, x), (b, y) in pairwise(marks) if 0 < b - a < 9]
-    inner = [along * scale / 72 / 12 - feet for feet, along in steps]
-    assert len(inner) > 3
-    assert np.median(np.abs(inner)) < 1e-6
+    scale, strips = scaled_strips(plan, plan.runs[0], sheet_look(plan))
+    sheets = shown(plan)
+    (page,) = [k for k, on_it in enumerate(sheets.words) if any(w.text == "From the side" for w in on_it)]
+    assert SCALES[UnitSystem.IMPERIAL][scale] in sheets.texts[page]
+    assert {s.along for s in strips} == {s.up for s in strips} == {72 / scale}
+    rows: dict[tuple[int, int], list[tuple[float, float]]] = {}
+    for number in (page, page + 1):
+        for w in sheets.words[number]:
+            if m := re.fullmatch(r"(\d+) ft", w.text):
+                middle = w.x + text_width(w.text, w.size) / 2
+                rows.setdefault((number, round(w.y)), []).append((float(m[1]), middle))
+    steps = [
+        (x2 - x1) * scale / 72 / 12 - (f2 - f1)
+        for marks in rows.values()
+        for (f1, x1), (f2, x2) in pairwise(sorted(marks)[1:-1])
+    ]
+    assert steps
+    assert max(map(abs, steps)) < 0.02
 
 
 def test_the_words_of_scales_are_true() -> None:
@@ -401,12 +509,3 @@ def test_the_words_of_scales_are_true() -> None:
         inches = Fraction(said.removesuffix(" in = 1 ft"))
         assert 12 / inches == scale
     assert all(said == f"1 : {scale}" for scale, said in SCALES[UnitSystem.METRIC].items())
-
-
-def test_pickets_without_stock_have_no_board(make_plan: MakePlan) -> None:
-    deep = "station [ft],drop [in]\n0,20\n8,20\n12,70\n16,20\n24,20\n"
-    plan = make_plan(survey=deep)
-    rows = chart_rows(field_paper(plan))
-    missing = np.flatnonzero(plan.runs[0].stock == NO_STOCK)
-    assert len(missing)
-    assert all({"no board", "none"} <= set(rows[int(i) + 1]) for i in missing)

@@ -8,13 +8,48 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
+from fencegrade.sheets.drawings.picture import PALE, Shape, Text
 from fencegrade.sheets.paper.layout_strips import pole_layouts, pole_paper, story_pole
-from fencegrade.sheets.paper.page import PALE, SIZES, Paper, Shape, Text
+from fencegrade.sheets.paper.page import SIZES, Paper
 from fencegrade.sheets.paper.reading_sheet import ROWS, reading_paper, reading_sheet
 from fencegrade.units import UnitSystem
 
 from ..conftest import MakePlan
-from .test_field_sheets import ROUGH, nothing_covered, nothing_struck_through
+from .test_field_sheets import ROUGH
+
+
+def nothing_covered(paper: Paper) -> None:
+    """No two lines of text touch, and none leaves the margins."""
+    wide, high = paper.size
+    for page in paper.pages:
+        texts = [item for item in page.items if isinstance(item, Text) and item.text.strip()]
+        boxes = np.array([t.box for t in texts])
+        left, top, right, bottom = boxes.T
+        outside = (left < 30) | (right > wide - 30) | (top < 20) | (bottom > high - 50)
+        assert not outside.any(), (page.heading, [t.text for t, o in zip(texts, outside, strict=True) if o])
+        across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+        down = np.minimum(bottom[:, None], bottom) - np.maximum(top[:, None], top)
+        touching = np.argwhere(np.triu((across > 0.3) & (down > 0.3), 1))
+        assert not len(touching), (page.heading, [(texts[a].text, texts[b].text) for a, b in touching])
+
+
+DRAWN = ("Layout strip",)
+"""Pages on which lines may run behind words."""
+
+
+def nothing_struck_through(paper: Paper) -> None:
+    """No level line runs through a text, but in drawings."""
+    for page in paper.pages:
+        if page.heading.startswith(DRAWN):
+            continue
+        boxes = np.array([t.box for t in page.items if isinstance(t, Text) and t.text.strip()])
+        for item in page.items:
+            if isinstance(item, Shape) and len(item.points) == 2 and item.points[0][1] == item.points[1][1]:
+                (a, y), (b, _) = item.points
+                hit = (
+                    (boxes[:, 0] < b) & (boxes[:, 2] > a) & (boxes[:, 1] < y - 0.3) & (boxes[:, 3] > y + 0.3)
+                )
+                assert not hit.any(), (page.heading, y)
 
 
 @pytest.mark.parametrize("system", UnitSystem)

@@ -1,0 +1,195 @@
+"""What a crew reads at each bay: spacer, tops over the string, stacks, and every board."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.pickets.spacing import Spacing
+from fencegrade.fence.stock import NO_STOCK
+from fencegrade.ground.survey_line import line_name, over_line
+from fencegrade.job.records import Pattern
+from fencegrade.planning.hanging import run_spaces
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.facts import open_below, over_height
+from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.units import layout_mark
+from fencegrade.units.words import Words, numbers
+
+ROWS = {Pattern.BOARD_ON_BOARD: ("back", "front"), Pattern.SHADOWBOX: ("first face", "other face")}
+"""What the two rows of a pattern are called."""
+
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaySpace:
+    """Spaces of one stretch in a bay: from picket `first` to `last` (numbers; the last may begin the next
+    bay) of one row, laid by a `spacer`, the `final` one making up what the spacer is off (in).
+    """
+
+    row: int
+    first: int
+    last: int
+    spacer: float
+    final: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BayToHang:
+    """The pickets (indices) between two posts; `bay` and `posts` count from 1; stations in inches.
+
+    `start`, `end`: middles of the posts; `tops`: how far (in) the tops pass over the line of the readings
+    there, nan where none hung; `spaces`: the stretches of equal spaces that begin in the bay, see `BaySpace`;
+    `stacks`: the stock length (in) and its pickets, the most first.
+    """
+
+    bay: int
+    posts: tuple[int, int]
+    pickets: Indices
+    start: float
+    end: float
+    tops: tuple[float, float]
+    spaces: tuple[BaySpace, ...]
+    stacks: tuple[tuple[float, tuple[int, ...]], ...]
+
+
+def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
+    """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
+    run = plan.runs[index]
+    bays, spaces, mark = run.layout.bays, run_spaces(run), layout_mark(plan.job.job.units)
+    found = []
+    for k, pickets in _by_bay(run):
+        a, b = float(bays.left[k]), float(bays.right[k])
+        heights = np.array([run.top.sides(bays.left[k])[1], run.top.sides(bays.right[k])[0]], dtype=float)
+        tops = over_line(run.ground, np.array([a, b]), heights)
+        found.append(
+            BayToHang(
+                bay=k + 1,
+                posts=(int(bays.first[k]) + 1, int(bays.first[k]) + 2),
+                pickets=pickets,
+                start=a,
+                end=b,
+                tops=(float(tops[0]), float(tops[1])),
+                spaces=tuple(_spaces_in(run, spaces, pickets, mark)),
+                stacks=tuple(_stacks(plan, run, pickets)),
+            )
+        )
+    return found
+
+
+def _spaces_in(
+    run: RunPlan, spaces: tuple[Spacing, ...], pickets: Indices, mark: float
+) -> Iterator[BaySpace]:
+    """The spaces after each picket of a bay, by the stretch they are of."""
+    for s in spaces:
+        members = pickets[run.layout.row[pickets] == s.row] + 1
+        own = members[(members >= s.first) & (members < s.last)]
+        if len(own):
+            row = np.flatnonzero(run.layout.row == s.row) + 1
+            after = int(row[np.searchsorted(row, own[-1]) + 1])
+            yield BaySpace(
+                row=s.row,
+                first=int(own[0]),
+                last=after,
+                spacer=s.spacer(mark),
+                final=s.last_space(mark, len(own)),
+            )
+
+
+def _by_bay(run: RunPlan) -> Iterator[tuple[int, Indices]]:
+    bays, centre = run.layout.bays, run.slots.centre
+    if not len(bays) or not len(centre):
+        return
+    after = np.searchsorted(bays.left, centre, side="right") - 1
+    here, after = np.clip(after, 0, None), np.clip(after + 1, 0, len(bays) - 1)
+    away = np.maximum(centre - bays.right[here], 0.0)
+    ahead = np.maximum(bays.left[after] - centre, 0.0)
+    bay = np.where(away > ahead, after, here)
+    yield from ((k, np.flatnonzero(bay == k)) for k in np.unique(bay).tolist())
+
+
+def _stacks(plan: FencePlan, run: RunPlan, pickets: Indices) -> Iterator[tuple[float, tuple[int, ...]]]:
+    kinds, counts = np.unique(run.stock[pickets], return_counts=True)
+    for kind in kinds[np.argsort(-counts, kind="stable")].tolist():
+        if kind != NO_STOCK:
+            which = pickets[run.stock[pickets] == kind] + 1
+            yield plan.stock.offered[kind].length, tuple(which.tolist())
+
+
+def bay_lines(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[str]:
+    """What is said over the boards of a bay: spacers, edges, tops over the string, stacks."""
+    run, words = plan.runs[index], Words.of(plan.job.job)
+    yield f"spacer {spacer_words(bay, words)}"
+    a, b = (words.height(abs(t)) if np.isfinite(t) else "" for t in bay.tops)
+    if a and b:
+        name = line_name(run.ground, bay.start)
+        way = "over" if bay.tops[0] >= 0 else "under"
+        both = a if a == b else f"{a} at post {bay.posts[0]}, {b} at {bay.posts[1]}"
+        yield f"tops {both} {way} {name}"
+    if len(bay.stacks) == 1:
+        yield f"all from {words.sold_length(bay.stacks[0][0])} boards"
+    else:
+        yield "; ".join(
+            f"from {words.sold_length(length)}: {numbers(which, 8)}" for length, which in bay.stacks
+        )
+
+
+def spacer_words(bay: BayToHang, words: Words) -> str:
+    """The block to cut for a bay: one space, or each with the boards it is between."""
+    if not bay.spaces:
+        return "none"
+    parts = []
+    for s in bay.spaces:
+        text = words.space(s.spacer)
+        if len(bay.spaces) > 1:
+            text += f" from {s.first} to {s.last}" + (f", row {s.row + 1}" if bay.spaces[-1].row else "")
+        final = words.space(s.final)
+        parts.append(text if final == words.space(s.spacer) else f"{text}, the last {final}")
+    return "; ".join(parts)
+
+
+def spacing_table(plan: FencePlan, index: int) -> Table:
+    """The stretches of equal spaces of a run, with the spacer of each and how far it comes from the plan."""
+    run, mark = plan.runs[index], layout_mark(plan.job.job.units)
+    columns = (
+        Column(head="row", kind=Kind.COUNT),
+        Column(head="first picket", kind=Kind.COUNT),
+        Column(head="last picket", kind=Kind.COUNT),
+        Column(head="from", kind=Kind.STATION),
+        Column(head="to", kind=Kind.STATION),
+        Column(head="spaces", kind=Kind.COUNT),
+        Column(head="space as laid", kind=Kind.LENGTH),
+        Column(head="spacer", kind=Kind.LENGTH),
+        Column(head="spacer too long over all by", kind=Kind.LENGTH),
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (s.row + 1, s.first, s.last, s.start, s.end, s.spaces, s.gap, s.spacer(mark), s.gained(mark))
+        for s in run_spaces(run)
+    ]
+    return Table(name="spacing", title=f"Spaces, {run.run.name}", columns=columns, rows=rows)
+
+
+def look_at(plan: FencePlan, index: int, i: int, words: Words) -> Iterator[str]:
+    """What must be seen of one picket, in few words."""
+    run = plan.runs[index]
+    for flag in PicketFlag:
+        if flag is PicketFlag.STANDS or flag not in run.flags or not run.flags[flag][i]:
+            continue
+        match flag:
+            case PicketFlag.RIPPED:
+                yield f"rip to {words.space(float(run.slots.width[i]))}"
+            case PicketFlag.GAP:
+                yield f"{open_below(run, i, words)} open: {flag}"
+            case PicketFlag.OVER_HEIGHT:
+                yield f"over height: {over_height(run, i, words)}"
+            case _:
+                yield str(flag)
+
+
+def short_side(run: RunPlan, i: int) -> str:
+    """Toward which end of the run the short side of a scribed board stands; empty for a square one."""
+    left, right = int(run.cuts.kept_left[i]), int(run.cuts.kept_right[i])
+    return "" if left == right else "start" if left < right else "end"

@@ -1,0 +1,290 @@
+"""What sheets are made of: headings, paragraphs, boxes, lists to tick, cautions, tables and pictures."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import Color, black
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
+
+from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.cautions import Work, work_cautions
+from fencegrade.sheets.drawings.picture import BOLD, REGULAR, Picture, plain, text_width
+from fencegrade.sheets.paper.pen import draw_items
+from fencegrade.sheets.paper.sheet import SMALL, Section
+
+BODY = 11.0
+"""Type size of paragraphs and rows, points."""
+TICK = 13.0
+"""Side of a box to tick (points): near 5 mm, wide enough for a wet glove and a carpenter's pencil."""
+LINE = 1.22
+"""Height of a line over its type size."""
+PAD = 4.0
+"""Points beside the text of a cell."""
+
+_FACE = ("FONTNAME", (0, 0), (-1, -1), REGULAR)
+"""A table's own face is another even where no cell uses it."""
+_PALE = Color(0.55, 0.55, 0.55)
+
+
+def _style(name: str, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
+    return ParagraphStyle(
+        name,
+        fontName=BOLD if bold else REGULAR,
+        fontSize=size,
+        leading=LINE * size,
+        splitLongWords=1,
+        textColor=black,
+        **more,
+    )
+
+
+_TITLE = _style("title", 17.0, True, spaceBefore=6, spaceAfter=2)
+_HEADING = _style("heading", 12.5, True, spaceBefore=5, spaceAfter=1)
+_PLAIN = _style("plain", BODY, spaceAfter=3)
+_STRONG = _style("strong", BODY, True, spaceAfter=3)
+_SMALL = _style("small", SMALL, spaceAfter=2)
+_SMALL_STRONG = _style("small strong", SMALL, True, spaceAfter=2)
+
+
+def words(text: str, *, bold: bool = False, small: bool = False) -> Paragraph:
+    """A paragraph; `small`: in the least type size."""
+    style = (_SMALL_STRONG if bold else _SMALL) if small else (_STRONG if bold else _PLAIN)
+    return Paragraph(escape(plain(text)), style)
+
+
+def named(name: str, text: str, *, small: bool = False) -> Paragraph:
+    """A paragraph that begins with its name in bold."""
+    style = _SMALL if small else _PLAIN
+    return Paragraph(f"<b>{escape(plain(name))}</b> {escape(plain(text))}", style)
+
+
+def title(name: str, place: str) -> list[Flowable]:
+    """The heading of a section, which names its pages; `place`: the run it belongs to."""
+    return [Section(name, place), Paragraph(escape(plain(name)), _TITLE)]
+
+
+def heading(text: str) -> Paragraph:
+    """A heading within a section."""
+    made = Paragraph(escape(plain(text)), _HEADING)
+    made.keepWithNext = True
+    return made
+
+
+def boxed(text: str) -> Table:
+    """A paragraph in a frame, for what must not be missed."""
+    made = Table([[words(text, bold=True)]], colWidths=["100%"])
+    made.setStyle(
+        TableStyle([_FACE, ("BOX", (0, 0), (-1, -1), 1.5, black), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)])
+    )
+    made.spaceBefore, made.spaceAfter = 3, 5
+    return made
+
+
+def kept(parts: Iterable[Flowable]) -> KeepTogether:
+    """Parts that stay on one page."""
+    return KeepTogether(list(parts))
+
+
+def gap(points: float) -> Spacer:
+    """Room between two things."""
+    return Spacer(1, points)
+
+
+class Tick(Flowable):
+    """A box to tick."""
+
+    def __init__(self, size: float = TICK, ticked: bool = False) -> None:
+        super().__init__()
+        self.width = self.height = size
+        self.ticked = ticked
+
+    def draw(self) -> None:
+        """The box, and a tick where it is done."""
+        self.canv.setStrokeGray(0)
+        self.canv.setLineWidth(1.1)
+        self.canv.rect(0, 0, self.width, self.height)
+        if self.ticked:
+            self.canv.setLineWidth(1.8)
+            size = self.width
+            self.canv.lines(
+                [(0.15 * size, 0.5 * size, 0.4 * size, 0.2 * size), (0.4 * size, 0.2 * size, size, size)]
+            )
+
+
+def to_tick(texts: Iterable[str], width: float, ticked: bool = False) -> Table:
+    """A list of lines behind boxes to tick."""
+    rows = [[Tick(TICK, ticked), words(text)] for text in texts]
+    made = Table(rows, colWidths=[TICK + 10, width - TICK - 10])
+    made.setStyle(
+        TableStyle(
+            [
+                _FACE,
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+                ("TOPPADDING", (0, 0), (-1, -1), 1),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+            ]
+        )
+    )
+    return made
+
+
+def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
+    """The cautions of some kinds of work, each whole, behind a bar; nothing where there is none."""
+    texts = [c.whole for c in work_cautions(plan, *works)]
+    if not texts:
+        return []
+    made = Table([[heading("Take care")], *([words(text, small=True)] for text in texts)], colWidths=["100%"])
+    made.setStyle(
+        TableStyle(
+            [
+                _FACE,
+                ("LINEBEFORE", (0, 1), (0, -1), 2.2, black),
+                ("NOSPLIT", (0, 0), (0, 1)),
+                ("LEFTPADDING", (0, 0), (0, 0), 0),
+                ("TOPPADDING", (0, 0), (-1, -1), 1),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ]
+        )
+    )
+    return [made]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grid:
+    """A table ready to be set.
+
+    `right`: columns whose cells line up on the right; `bold`: columns in bold; `tick`: a box ends every row;
+    `over`: lines that stand over the headings and come again with them; `size`: type size; `row`: least
+    height of a row; `notes`: words under a row, by its place.
+    """
+
+    heads: tuple[str, ...]
+    rows: Sequence[Sequence[str]]
+    right: frozenset[int] = frozenset()
+    bold: frozenset[int] = frozenset()
+    tick: bool = False
+    over: tuple[Flowable, ...] = ()
+    size: float = BODY
+    row: float = 17.0
+    notes: Mapping[int, str] | None = None
+
+
+def grid(made: Grid, width: float) -> Table:
+    """A grid as a table `width` points wide: rows stay whole, headings come again on every page."""
+    widths = _widths(made, width)
+    columns = len(widths)
+    rows: list[list[Any]] = [[over, *[""] * (columns - 1)] for over in made.over]
+    rows.append([*(_head(h, k in made.right) for k, h in enumerate(made.heads)), *[""] * made.tick])
+    first = len(rows)
+    style: list[tuple[Any, ...]] = _base(made, first)
+    style += [("SPAN", (0, k), (-1, k)) for k in range(len(made.over))]
+    for place, row in enumerate(made.rows):
+        cells = [_cell(made, k, text, widths[k]) for k, text in enumerate(row)]
+        rows.append([*cells, *([Tick()] if made.tick else [])])
+        fifth = place % 5 == 4
+        style.append(
+            (
+                "LINEBELOW",
+                (0, len(rows) - 1),
+                (-1, len(rows) - 1),
+                0.9 if fifth else 0.4,
+                black if fifth else _PALE,
+            )
+        )
+        if made.notes and place in made.notes:
+            style += [
+                ("SPAN", (1, len(rows)), (-1, len(rows))),
+                ("NOSPLIT", (0, len(rows) - 1), (0, len(rows))),
+            ]
+            rows.append(["", words(made.notes[place], small=True), *[""] * (columns - 2)])
+    table = Table(rows, colWidths=widths, repeatRows=first)
+    table.setStyle(TableStyle(style))
+    table.hAlign = "LEFT"
+    table.spaceAfter = 6
+    return table
+
+
+def _base(made: Grid, first: int) -> list[tuple[Any, ...]]:
+    pad = max(0.5, (made.row - LINE * made.size) / 2)
+    style: list[tuple[Any, ...]] = [
+        ("FONT", (0, 0), (-1, -1), REGULAR, made.size, LINE * made.size),
+        ("TEXTCOLOR", (0, 0), (-1, -1), black),
+        ("VALIGN", (0, first), (-1, -1), "MIDDLE"),
+        ("VALIGN", (0, 0), (-1, first - 1), "BOTTOM"),
+        ("LEFTPADDING", (0, 0), (-1, -1), PAD / 2),
+        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), pad),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), pad),
+        ("TOPPADDING", (0, 0), (-1, first - 1), 1),
+        ("BOTTOMPADDING", (0, 0), (-1, first - 1), 1),
+        ("LINEBELOW", (0, first - 1), (-1, first - 1), 1.2, black),
+    ]
+    style += [("ALIGN", (k, first), (k, -1), "RIGHT") for k in made.right]
+    style += [("FONTNAME", (k, first), (k, -1), BOLD) for k in made.bold]
+    if made.tick:
+        style += [
+            ("ALIGN", (-1, first), (-1, -1), "RIGHT"),
+            ("RIGHTPADDING", (-1, first), (-1, -1), 1),
+            ("TOPPADDING", (-1, first), (-1, -1), 2),
+            ("BOTTOMPADDING", (-1, first), (-1, -1), 2),
+        ]
+    return style
+
+
+_HEADS = {side: _style(f"head {side}", SMALL, True, alignment=side) for side in (0, 2)}
+
+
+def _head(text: str, right: bool) -> Paragraph:
+    return Paragraph(escape(text), _HEADS[2 if right else 0])
+
+
+def _cell(made: Grid, column: int, text: str, width: float) -> Any:
+    """A cell: plain where it fits on a line, else a paragraph."""
+    text, bold = plain(text), column in made.bold
+    if text_width(text, made.size, bold) <= width - 1.5 * PAD:
+        return text
+    style = _style("cell", made.size, bold, alignment=2 if column in made.right else 0)
+    return Paragraph(escape(text), style)
+
+
+def _widths(made: Grid, width: float) -> list[float]:
+    """Columns as wide as they like; where that is too much, texts give way; what is left over is shared."""
+    room = width - (TICK + 6 if made.tick else 0.0)
+    like, least = [], []
+    for k, head in enumerate(made.heads):
+        bold = k in made.bold
+        cells = [plain(row[k]) for row in made.rows]
+        word = max((text_width(w, SMALL, True) for w in head.split()), default=0.0)
+        natural = max([text_width(c, made.size, bold) for c in cells] + [word])
+        broken = max([text_width(w, made.size, bold) for c in cells for w in c.split()] + [word])
+        like.append(natural + 1.6 * PAD)
+        least.append((natural if k in made.right else min(natural, max(broken, word))) + 1.6 * PAD)
+    over = sum(like) - room
+    if over > 0:
+        give = [a - b for a, b in zip(like, least, strict=True)]
+        share = min(1.0, over / sum(give)) if sum(give) > 0 else 0.0
+        like = [a - share * g for a, g in zip(like, give, strict=True)]
+        if sum(like) > room:
+            like = [a * room / sum(like) for a in like]
+    else:
+        extra = min(-over / len(like), 1.6 * made.size)
+        like = [a + extra for a in like]
+    return [*like, *([TICK + 6] if made.tick else [])]
+
+
+class Drawn(Flowable):
+    """A picture on the sheet, in greys."""
+
+    def __init__(self, picture: Picture) -> None:
+        super().__init__()
+        self.picture = picture
+        self.width, self.height = picture.width, picture.height
+
+    def draw(self) -> None:
+        """Lay it on the page."""
+        draw_items(self.canv, self.picture.items, self.height)

@@ -1,0 +1,129 @@
+"""Gates: each leaf drawn with its frame, brace and swing, how it hangs, and its boards."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from reportlab.platypus import Flowable, Table, TableStyle
+
+from fencegrade.fence.gates.frame import LeafFrame
+from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.drawings.picture import REGULAR, Picture, Sketch
+from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
+from fencegrade.sheets.paper.blocks import Drawn, Grid, grid, kept, named, title, words
+from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.run_words import frame_words
+from fencegrade.units.words import Words
+
+_HIGH = 125.0
+"""Points a leaf is drawn high."""
+
+
+def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """Every gate of a run."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    leaves = numbered_leaves(plan)
+    first = sum(len(r.leaves) for r in plan.runs[:index])
+    hung = 0
+    for number, gate in enumerate(run.layout.gates, start=1):
+        yield room_for(340)
+        yield from title(f"Gate {number}" if len(run.layout.gates) > 1 else "Gate", place)
+        own = run.frames[hung : hung + len(gate.chosen)]
+        hung += len(gate.chosen)
+        yield from (named(name, text) for name, text in gate_said(gate, own, say))
+        for k in range(len(gate.chosen)):
+            yield kept([_leaf(plan, run, gate, k, leaves[first], look, say)])
+            first += 1
+        yield from (words(text, small=True) for text in CAUTIONS)
+
+
+def gate_said(gate: GatePlan, frames: Sequence[LeafFrame], say: Words) -> Iterator[tuple[str, str]]:
+    """What is built and how it hangs, in the order it is done."""
+    a, wide = gate.gate.station, gate.gate.width
+    count = len(gate.chosen)
+    leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
+    where = f"{say.edge(a)} to {say.edge(a + wide)}: {say.space(wide)} clear between posts"
+    yield "Opening", f"{where}; {leaves} {say.space(gate.leaf_width)} wide"
+    for k, fit in enumerate(gate.chosen, start=1):
+        yield (f"Leaf {k}" if count > 1 else "Hang it as"), f"{describe(fit)}, looking along the run"
+        yield (
+            "Its bottom, shut",
+            f"{say.length(fit.hinge_height)} over the ground at the hinge, "
+            f"{say.length(fit.latch_height)} at the latch",
+        )
+        yield "Its frame", frame_words(frames[k - 1], say).removeprefix("frame: ")
+
+
+def numbered_leaves(plan: FencePlan) -> list[tuple[LeafPickets, Sequence[int]]]:
+    """Every leaf of the job, with the stock (tape marks) of each of its pickets."""
+    leaves = [leaf for run in plan.runs for leaf in run.leaves]
+    family = plan.families.gate_pickets
+    stock = family.stock_of().tolist() if family is not None else []
+    ends = np.cumsum([len(leaf.kept) for leaf in leaves]).tolist()
+    return [(leaf, stock[end - len(leaf.kept) : end]) for leaf, end in zip(leaves, ends, strict=True)]
+
+
+def _leaf(
+    plan: FencePlan,
+    run: RunPlan,
+    gate: GatePlan,
+    which: int,
+    numbered: tuple[LeafPickets, Sequence[int]],
+    look: Look,
+    say: Words,
+) -> Flowable:
+    """The drawing of a leaf beside its boards."""
+    leaf, stock = numbered
+    rows = [
+        (
+            f"{k + 1}",
+            say.space(float(leaf.slots.left[k] - leaf.slots.left[0])),
+            say.length(kept_marks * plan.mark),
+            say.sold_length(board * plan.mark) if board else "none",
+        )
+        for k, (kept_marks, board) in enumerate(zip(leaf.kept.tolist(), stock, strict=True))
+    ]
+    title_row = (
+        words("Boards of the leaf" if len(gate.chosen) == 1 else f"Boards of leaf {which + 1}", bold=True),
+    )
+    heads = ("no.", "left edge", "keep", "stock")
+    made = Grid(
+        heads=heads,
+        rows=rows,
+        right=frozenset({0, 1, 2, 3}),
+        bold=frozenset({0, 2}),
+        tick=True,
+        over=title_row,
+    )
+    boards = grid(made, look.width * 0.52)
+    both = Table([[Drawn(_picture(plan, run, gate, which, leaf, look.width * 0.44)), boards]])
+    both.setStyle(
+        TableStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ]
+        )
+    )
+    both.hAlign = "LEFT"
+    return both
+
+
+def _picture(
+    plan: FencePlan, run: RunPlan, gate: GatePlan, which: int, leaf: LeafPickets, width: float
+) -> Picture:
+    left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
+    low, high = float(leaf.bottom.min()), float(leaf.top.max())
+    scale = min(_HIGH / (high - low), (width - 14) / (right - left))
+    ground = float(run.ground.profile.line.lowest(left, right))
+    foot = (low - ground) * scale + 44
+    tall = (high - low) * scale + 8
+    view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)
+    sketch = Sketch()
+    draw_leaf(sketch, leaf, gate, which, plan, view)
+    x = np.array([left, right])
+    z = run.ground.profile.line.elevation(x)
+    sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)
+    draw_swing(sketch, run, leaf, gate, which, view)
+    return Picture(width=(right - left) * scale + 12, height=tall + foot, items=tuple(sketch.items))

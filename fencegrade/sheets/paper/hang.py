@@ -1,0 +1,97 @@
+"""Hanging: bay by bay in two columns, every board with its left edge, its length and what to look at."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from reportlab.platypus import Flowable
+
+from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.hanging import ROWS, BayToHang, bay_lines, bays_to_hang, look_at, short_side
+from fencegrade.sheets.paper.blocks import Grid, cautions_of, grid, named, title, words
+from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
+from fencegrade.units.words import Words, numbered
+
+MOST_CHARTED = 6000
+"""Pickets of a job whose boards are printed bay by bay: some hundred pages. Beyond it they are left to the
+files, and the sheets say so."""
+_SIZE = 10.5
+_LEAST = 150.0
+"""Points that must be left for a bay to begin in a column."""
+_SHORT = {"mark in place": "♦ in place", "no stock long enough": "▲ no stock"}
+"""What the column `look` says of the commonest flags."""
+
+
+def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """The boards of one run as they are hung."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    if not len(run.slots):
+        return
+    count = sum(len(r.slots) for r in plan.runs)
+    if count > MOST_CHARTED:
+        yield from one_column()
+        yield from title("Hanging", place)
+        yield words(
+            f"The job has {count} pickets. Charts on paper end at {MOST_CHARTED}: this one is not "
+            "printed here, "
+            "not even in part. Read it from cut_chart.txt or cut_chart.csv beside this file, or make "
+            "each run "
+            "a job of its own.",
+            bold=True,
+        )
+        return
+    yield from two_columns()
+    yield from title("Hanging", place)
+    yield words(
+        "Left edges count from the run's start. ♦ in place: leave it long and mark it where it stands; its "
+        "length is what to expect. ▲: look at it first.",
+        small=True,
+    )
+    yield from cautions_of(plan, Work.FIXING)
+    if len(up := np.flatnonzero(~run.layout.coming)):
+        yield words(f"{numbered('picket', up).capitalize()} stand and are left out here.", small=True)
+    for bay in bays_to_hang(plan, index):
+        coming = bay.pickets[run.layout.coming[bay.pickets]]
+        if len(coming):
+            yield room_for(_LEAST)
+            yield bay_table(plan, index, replace(bay, pickets=coming), look.column, say)
+
+
+def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
+    """One bay: what is said over it comes again where it goes on in the next column."""
+    run, names = plan.runs[index], ROWS.get(plan.job.pickets.pattern)
+    slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
+    rows, notes = [], {}
+    for place, i in enumerate(map(int, bay.pickets)):
+        told = list(look_at(plan, index, i, say))
+        short = [_SHORT[t] for t in told if t in _SHORT]
+        long = [t for t in told if t not in _SHORT]
+        side = short_side(run, i)
+        cells = [f"{i + 1}", *([names[int(run.layout.row[i])]] if names else [])]
+        cells += [say.edge(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
+        rows.append(
+            [
+                *cells,
+                *([f"to {side}" if side else ""] if slanted else []),
+                " ".join(short) or ("▲" if long else ""),
+            ]
+        )
+        if long:
+            notes[place] = "; ".join(long)
+    heads = ("no.", *(["row"] if names else []), "left edge", "keep", *(["short"] if slanted else []), "look")
+    keep = heads.index("keep")
+    where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
+    over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
+    over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]
+    made = Grid(
+        heads=heads,
+        rows=rows,
+        right=frozenset({0, keep - 1, keep}),
+        bold=frozenset({0, keep}),
+        tick=True,
+        over=tuple(over),
+        size=_SIZE,
+        notes=notes,
+    )
+    return grid(made, width)

@@ -1,0 +1,156 @@
+"""Posts in the order they are set, and rails line by line with their marks at every post."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from reportlab.platypus import Flowable
+
+from fencegrade.ground.survey_line import ZERO
+from fencegrade.planning.hanging import tops_over_line
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.paper.blocks import Grid, cautions_of, gap, grid, heading, kept, title, words
+from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.rail_lines import rail_lines, rail_marks
+from fencegrade.sheets.schedules import post_table, wind_table
+from fencegrade.units import format_pressure
+from fencegrade.units.words import Words
+
+_RULES = {"share of the post's length": "share", "least depth": "least", "wind and soil": "wind"}
+"""Short words for the rules that set a depth."""
+
+
+def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """The posts of a run, with the cautions of digging and setting."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    name = "string" if run.ground.strings else ZERO
+    yield from title("Posts", place)
+    yield words(
+        "Stations are the middles of the posts. Dig the hole "
+        f"{say.length(plan.job.posts.hole_diameter)} wide, as "
+        f"deep as said, with {say.length(plan.job.posts.gravel)} of gravel in it. Set the post long; "
+        "mark its top "
+        f"from the {name} and cut there; the tops of the fence pass it as high as the last column "
+        "says. Depths are by "
+        "the share of a post's length that stands in the ground, the least depth of the job, or wind "
+        "and soil."
+    )
+    yield from cautions_of(plan, Work.POSTS, Work.LIFTING)
+    yield gap(6)
+    yield _post_grid(plan, run, index, look, say, name)
+    yield from _wind(plan, index, look, say)
+
+
+def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words, name: str) -> Flowable:
+    table = post_table(plan, index)
+    at = {head: k for k, head in enumerate(table.heads)}
+    over, bags = (next(h for h in table.heads if h.startswith(s)) for s in ("top over", "bags of"))
+    tops = tops_over_line(run, run.posts.station).tolist()
+    raw, rows = list(table.rows), []
+    for cells, values in zip(table.written(say), raw, strict=True):
+        own, stock, number = values[at[over]], values[at["from stock"]], values[at["post"]]
+        top = tops[number - 1] if isinstance(number, int) else math.nan
+        rows.append(
+            (
+                *(cells[at[head]] for head in ("post", "station", "kind", "hole")),
+                _RULES.get(cells[at["set by"]], cells[at["set by"]]),
+                cells[at[bags]],
+                say.sold_length(stock) if isinstance(stock, float) else cells[at["from stock"]],
+                cells[at["top above ground"]],
+                _over(own if isinstance(own, float) else None, say),
+                _over(None if math.isnan(top) else top, say),
+            )
+        )
+    heads = (
+        "post",
+        "station",
+        "kind",
+        "hole",
+        "by",
+        "bags",
+        "stock",
+        "over ground",
+        f"post over {name}",
+        f"tops over {name}",
+    )
+    right = frozenset({0, 1, 3, 5, 6, 7, 8, 9})
+    return grid(
+        Grid(heads=heads, rows=rows, right=right, bold=frozenset({0, 1, 3}), tick=True, size=10.0, row=19.0),
+        look.width,
+    )
+
+
+def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowable]:
+    """The screen of wind and soil of a run, post by post, with everything it takes."""
+    screen = plan.runs[index].wind
+    if screen is None:
+        return
+    yield heading("Wind and soil: a screen, not a design")
+    yield words(f"Pressure on the fence: {format_pressure(screen.pressure, say.system)}.")
+    table = wind_table(plan, index)
+    right = frozenset(range(len(table.columns) - 1))
+    made = Grid(
+        heads=table.heads, rows=list(table.written(say)), right=right, bold=frozenset({0, 4}), size=10.0
+    )
+    yield grid(made, look.width)
+    yield words(f"Taken: {'; '.join(screen.assumptions)}.", small=True)
+
+
+def _over(inches: float | None, say: Words) -> str:
+    """A height over the string in words; `under` where it lies lower."""
+    if inches is None:
+        return ""
+    return f"{say.length(abs(inches))}{' under' if inches < -say.mark / 2 else ''}"
+
+
+def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """The rails of a run, line by line."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    if not len(run.rails):
+        return
+    name = "string" if run.ground.strings else ZERO
+    yield room_for(230)
+    yield from title("Rails", place)
+    yield words(
+        "Line 1 is the top rail. Cut the pieces, mark every post, and fix each rail with its upper "
+        "edge at the marks; "
+        f"joints {'run past each other' if str(plan.job.rails.joint) == 'lapped' else 'meet on a post'}. "
+        "Cut to length only after the posts stand: measure each bay."
+    )
+    rows = [
+        (
+            f"{r.row}",
+            f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}",
+            f"{r.pieces}",
+            say.length(r.length),
+            "none" if r.stock is None else say.sold_length(r.stock),
+            " to ".join(dict.fromkeys(say.length(d) for d in r.drops)),
+            f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",
+        )
+        for r in rail_lines(plan, index)
+    ]
+    heads = ("line", "bays", "pieces", "cut to", "from stock", "below the tops", "ends")
+    made = Grid(heads=heads, rows=rows, right=frozenset({0, 2, 3, 4, 5}), bold=frozenset({0, 3}), tick=True)
+    yield grid(made, look.width)
+    marks = rail_marks(run)
+    count = max((len(m) for m in marks.values()), default=0)
+    body = [
+        (
+            f"{post}",
+            *(" | ".join(_over(v if np.isfinite(v) else None, say) for v in values) for values in each),
+        )
+        for post, each in marks.items()
+    ]
+    lines = ("post", *(f"line {k + 1}" for k in range(count)))
+    told = f"Marks at the posts: the rail's upper edge over the {name}"
+    if any(len(values) > 1 for each in marks.values() for values in each):
+        told += "; two marks are for the bay before and the bay after"
+    yield kept([heading(told)] if len(body) > 24 else [heading(told), _marks(lines, body, look)])
+    if len(body) > 24:
+        yield _marks(lines, body, look)
+
+
+def _marks(heads: tuple[str, ...], body: list[tuple[str, ...]], look: Look) -> Flowable:
+    right = frozenset(range(len(heads)))
+    return grid(Grid(heads=heads, rows=body, right=right, bold=frozenset({0}), tick=True), look.width)

@@ -1,0 +1,106 @@
+"""At the saw: the stop and which boards it serves, stack by stack; then the boards that are left long."""
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from reportlab.platypus import Flowable
+
+from fencegrade.job.records import TopEnd
+from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.cautions import CHECK_THREE, Work
+from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
+from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long
+from fencegrade.sheets.paper.blocks import Grid, boxed, cautions_of, grid, heading, kept, title, words
+from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.units.words import Words, numbers, plural
+
+
+def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """The boards of one run as they are cut."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    if not len(run.slots):
+        return
+    found = settings(plan, index)
+    yield from title("At the saw", place)
+    yield boxed(CHECK_THREE)
+    cut = sum(len(s.pickets) for s in found if s.cut)
+    yield words(
+        f"{end_to_cut(plan)} Lengths are rounded down to {say.length(plan.mark)}: cut to the mark, "
+        "never longer. "
+        f"{plural(stops(found), 'setting')} of the stop for {plural(cut, 'board')}."
+    )
+    if any(s.short is not None for s in found):
+        yield words(
+            "Slanted cuts: the stop holds the long side; the angle is off square, and the short side stands "
+            "toward the start of the run or toward its end, as said."
+        )
+    yield from cautions_of(plan, Work.CUTTING)
+    for stock, members in groupby(found, key=lambda s: s.stock):
+        yield room_for(80)
+        yield _stack(plan, list(members), stock, look, say)
+    yield from _left_long(plan, index, look, say)
+
+
+def _stack(plan: FencePlan, found: list[Setting], stock: float, look: Look, say: Words) -> Flowable:
+    slanted = any(s.short is not None for s in found)
+    count = sum(len(s.pickets) for s in found)
+    rows = []
+    for s in found:
+        cells = [say.length(s.kept) if s.cut else "whole"]
+        if slanted:
+            short = "" if s.short is None else say.length(s.short)
+            cells += [angle_words(s), short, s.toward]
+        rows.append([*cells, f"{len(s.pickets)}", numbers(s.pickets, 60)])
+    heads = ("stop at", *(("angle", "short side", "short to") if slanted else ()), "count", "pickets")
+    right = frozenset(k for k, head in enumerate(heads) if head not in {"pickets", "short to"})
+    over = (words(f"From {say.sold_length(stock)} boards, {plural(count, 'piece')}", bold=True),)
+    return grid(
+        Grid(heads=heads, rows=rows, right=right, bold=frozenset({0}), tick=True, over=over), look.width
+    )
+
+
+def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowable]:
+    """Boards that are marked where they stand: no stop, and no box that says they are cut."""
+    groups = list(left_long(plan, index, ground_halves(plan)[index]))
+    if not groups:
+        return
+    rows = [
+        (
+            numbers(g.pickets, 30),
+            f"{len(g.pickets)}",
+            "none" if g.stock is None else say.sold_length(g.stock),
+            f"{say.edge(g.start)} to {say.edge(g.end)}",
+            f"{say.length(g.low)} to {say.length(g.high)}",
+        )
+        for g in groups
+    ]
+    heads = ("pickets", "count", "stock", "outer edges", "length to expect")
+    steps = [words(f"{k}. {step}", small=True) for k, step in enumerate(how_to_mark(plan), start=1)]
+    yield kept([heading("Not at the saw: leave long, mark in place"), *steps])
+    yield grid(Grid(heads=heads, rows=rows, right=frozenset({1, 2}), bold=frozenset({0})), look.width)
+
+
+def shared_boards(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
+    """Boards that give more than one picket, with the pickets they give."""
+    if plan.job.pickets.top_end is not TopEnd.FLAT:
+        return
+    rows = list(_shared_rows(plan, Words.of(plan.job.job)))
+    if not rows:
+        return
+    yield room_for(140)
+    yield from title("Boards that give more than one picket", place)
+    yield words("Every other board gives one picket. Cut the longest piece first.")
+    heads = ("from stock", "pieces, as cut", "left over")
+    yield grid(Grid(heads=heads, rows=rows, right=frozenset({0, 2}), tick=True), look.width)
+
+
+def _shared_rows(plan: FencePlan, say: Words) -> Iterator[tuple[str, ...]]:
+    family = plan.families.pickets
+    for board, members in family.laid():
+        if len(members) > 1:
+            pieces = "; ".join(
+                f"{say.length(p * plan.mark)} for {family.name_of(m)}"
+                for p, m in zip(board.pieces, members, strict=True)
+            )
+            left = say.length(board.offcut * plan.mark) if board.offcut else ""
+            yield say.length(board.stock * plan.mark), pieces, left

@@ -1,0 +1,141 @@
+"""Setting out: the string, the line of the tops, spaces and openings, and the list before digging."""
+
+from collections.abc import Iterator
+
+from reportlab.platypus import Flowable
+
+from fencegrade.ground.survey_line import ZERO
+from fencegrade.planning.hanging import openings, run_spaces
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
+from fencegrade.sheets.facts import tops_words
+from fencegrade.sheets.hanging import ROWS
+from fencegrade.sheets.paper.blocks import (
+    Grid,
+    cautions_of,
+    grid,
+    heading,
+    kept,
+    named,
+    title,
+    to_tick,
+    words,
+)
+from fencegrade.sheets.paper.sheet import Look
+from fencegrade.sheets.run_words import corner_lines, pattern_lines
+from fencegrade.units import layout_mark
+from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import Words
+
+SQUARE = (
+    "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
+    "allows (9, 12 and 15 ft, or 3, 4 and 5 m)."
+)
+"""Source: Euclid, Elements, book I, proposition 48."""
+
+
+def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
+    """Where everything stands before a hole is dug."""
+    say = Words.of(plan.job.job)
+    yield from title("Setting out", place)
+    for run in plan.runs:
+        name = f"{run.run.name}: " if len(plan.runs) > 1 else ""
+        yield from (named(f"{name}{head}", text) for head, text in line_words(plan, run, say))
+        yield kept(
+            [
+                heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
+                *_spaces(plan, run, look, say),
+            ]
+        )
+    corners = [*corner_lines(plan)]
+    if corners:
+        yield heading("Corners")
+        yield from (words(text) for text in (*corners, SQUARE))
+    yield from (words(text.strip()) for text in pattern_lines(plan))
+    yield kept(_before_digging(plan, look))
+
+
+def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str, str]]:
+    """How the posts' line and the line of the tops are set from the line readings were taken from."""
+    half = say.space(plan.job.posts.width / 2)
+    yield (
+        "Line of the posts",
+        "Stations count along the middles of the posts. To set posts, stretch a string "
+        f"{half} aside, half a post, so that every face just clears it.",
+    )
+    strings = run.ground.strings
+    if strings:
+        spans = "; ".join(f"{say.station(s.start)} to {say.station(s.end)}" for s in strings)
+        yield (
+            "Line of the tops",
+            f"{tops_words(run, say)}. Pull the string where it was read ({spans}), as tight as then. "
+            "At each post "
+            "mark the height the sheet Posts gives over it; a second string through the marks is the line of "
+            "the tops, and every tip touches it from below. It hangs through as the first did, so pull "
+            "it alike.",
+        )
+        return
+    yield (
+        "Line of the tops",
+        f"heights count from the {ZERO}. Set the level up, read the rod where the height is known, and "
+        "at each "
+        "post mark the height the sheet Posts gives; a string through the marks is the line of the tops.",
+    )
+
+
+def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:
+    """A table of the stretches of equal spaces, and one line for each opening."""
+    names = ROWS.get(plan.job.pickets.pattern)
+    rows = [
+        (
+            f"{s.first} to {s.last}" + (f", {names[s.row]}" if names else ""),
+            f"{say.edge(s.start)} to {say.edge(s.end)}",
+            f"{s.spaces}",
+            say.space(s.spacer(layout_mark(say.system))),
+            _gained(s.gained(layout_mark(say.system)), say),
+        )
+        for s in run_spaces(run)
+    ]
+    heads = ("pickets", "outer edges", "spaces", "spacer to cut", "over all spaces")
+    if rows:
+        yield grid(Grid(heads=heads, rows=rows, right=frozenset({2, 3, 4}), bold=frozenset({3})), look.width)
+        yield words(
+            "Lay by the spacer, and at each post begin again at the left edge the sheet Hanging gives: edges "
+            "count from the run's start, so nothing adds up; the last space before it makes up the "
+            "difference.",
+            small=True,
+        )
+    for o in openings(run):
+        where = f"{say.edge(o.start)} to {say.edge(o.end)}"
+        if o.gate is not None and o.posts is not None:
+            yield named(
+                f"Gate {o.gate}",
+                f"{where}: {say.space(o.clear)} clear between boards, {say.space(o.posts)} between posts",
+            )
+        else:
+            end = "Start" if o.start <= run.start + SAME_LENGTH else "End"
+            yield named(end, f"{say.space(o.clear)} from the run's {end.lower()} to the board beside it")
+
+
+def _gained(inches: float, say: Words) -> str:
+    """How far the spacer alone would come from the plan."""
+    told = say.space(abs(inches))
+    return "true" if told == say.space(0.0) else f"{told} {'long' if inches > 0 else 'short'}"
+
+
+def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
+    """The list that is ticked before a hole is dug, and the cautions of planning and digging."""
+    done = is_checked(plan)
+    told = "the job file says that this list is done" if done else "NOT CHECKED YET, tick every line first"
+    yield heading(f"Before you dig: {told}")
+    yield to_tick(BEFORE_DIGGING, look.width, done)
+    if not done:
+        yield words(
+            "When all is ticked, write dig_checked = true under [job] in the job file; the mark at the "
+            "foot of "
+            "every sheet then goes.",
+            small=True,
+        )
+    soil = () if any(run.gaps for run in plan.runs) else (Work.SOIL,)
+    yield from cautions_of(plan, Work.DIGGING, *soil, Work.SITE)

@@ -1,0 +1,116 @@
+"""The fence from the side, to scale, in strips under one another."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from reportlab.platypus import Flowable
+
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.drawings.beside import NAMES, SIDE
+from fencegrade.sheets.drawings.canvas import end_text
+from fencegrade.sheets.drawings.parts import run_parts
+from fencegrade.sheets.drawings.picture import BLACK, WHITE, Picture, Sketch
+from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.paper.blocks import Drawn, cautions_of, gap, kept, title, words
+from fencegrade.sheets.paper.cover import legend_words
+from fencegrade.sheets.paper.sheet import Look
+from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
+
+POINTS = 72.0
+"""Points in an inch of paper."""
+SCALES = {
+    UnitSystem.IMPERIAL: {
+        24: "1/2 in = 1 ft",
+        32: "3/8 in = 1 ft",
+        48: "1/4 in = 1 ft",
+        64: "3/16 in = 1 ft",
+        96: "1/8 in = 1 ft",
+        192: "1/16 in = 1 ft",
+        384: "1/32 in = 1 ft",
+    },
+    UnitSystem.METRIC: {
+        20: "1 : 20",
+        25: "1 : 25",
+        50: "1 : 50",
+        100: "1 : 100",
+        200: "1 : 200",
+        500: "1 : 500",
+    },
+}
+"""Scales that a scale rule has, largest first: inches of fence to an inch of paper, and their words."""
+_ONE_PAGE = 110.0
+"""Height (points) of the heading, the bar and the legend of a page."""
+_USUAL = {UnitSystem.IMPERIAL: 64, UnitSystem.METRIC: 50}
+"""The scale that is taken for runs of several pages; larger ones only for a run that fits one page."""
+_MOST_PAGES = 3
+"""Pages of one run, at most, before a smaller scale is taken."""
+
+
+def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """The elevation of one run on as few pages as a scale that can be read allows."""
+    run, system = plan.runs[index], plan.job.job.units
+    scale, strips = scaled_strips(plan, run, look)
+    yield from title("From the side", place)
+    yield words(
+        f"Scale {SCALES[system][scale]}, heights and lengths alike, if printed at full size; measure the bar."
+    )
+    yield Drawn(_bar(plan, scale))
+    yield gap(4)
+    *before, last = [_drawn(plan, run, strip) for strip in strips]
+    for drawn in before:
+        yield drawn
+        yield gap(6)
+    end = [last, *legend_words(plan, run, np.arange(len(run.slots)))]
+    if index == len(plan.runs) - 1:
+        end += cautions_of(plan, Work.PLANNING)
+    yield kept(end)
+
+
+def _drawn(plan: FencePlan, run: RunPlan, strip: Strip) -> Drawn:
+    sketch = Sketch()
+    draw_strip(sketch, run, plan, strip, 0.0, 0.0)
+    return Drawn(Picture(width=strip.width, height=strip.height, items=tuple(sketch.items)))
+
+
+def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, list[Strip]]:
+    """The largest scale of a scale rule that shows a run on one page if it can be read so, and its strips."""
+    tried = SCALES[plan.job.job.units]
+    usual = _USUAL[plan.job.job.units]
+    found: tuple[int, list[Strip]] | None = None
+    for scale in tried:
+        strips = _strips(plan, run, look, POINTS / scale)
+        found = scale, strips
+        pages = sum(s.height + 6 for s in strips) / (look.height - _ONE_PAGE)
+        if strips[0].height <= look.height - _ONE_PAGE and pages <= (1.0 if scale < usual else _MOST_PAGES):
+            break
+    assert found is not None
+    return found
+
+
+def _strips(plan: FencePlan, run: RunPlan, look: Look, per: float) -> list[Strip]:
+    """As few strips of a run as the width allows at `per` points to an inch."""
+    room = (look.width - NAMES - SIDE) / per
+    count = math.ceil((run.end - run.start) / room - WHOLE)
+    while True:
+        parts = run_parts(run, (run.end - run.start) / count)
+        if all(part.end - part.start <= room + SAME_LENGTH for part in parts):
+            return [make_strip(run, plan, part, per, per) for part in parts]
+        count += 1
+
+
+def _bar(plan: FencePlan, scale: int) -> Picture:
+    """A bar of known length, to see whether the printer kept the scale."""
+    system = plan.job.job.units
+    imperial = system is UnitSystem.IMPERIAL
+    wide = 2 * POINTS if imperial else 50 / MM_PER_INCH * POINTS
+    sketch = Sketch()
+    for k in range(4):
+        a, b = k * wide / 4, (k + 1) * wide / 4
+        sketch.line(((a, 3.0), (b, 3.0)), 6.0 if k % 2 == 0 else 1.0, BLACK if k % 2 == 0 else WHITE)
+    sketch.line(((0.0, 0.0), (wide, 0.0), (wide, 6.0), (0.0, 6.0), (0.0, 0.0)), 0.8)
+    real = end_text(wide * scale / POINTS, system, plan.mark)
+    sketch.text(wide + 8, 7.0, f"{'2 in' if imperial else '50 mm'} on paper, {real} of fence", 10.0)
+    return Picture(width=wide + 260, height=10.0, items=tuple(sketch.items))

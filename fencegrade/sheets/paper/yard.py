@@ -1,0 +1,135 @@
+"""Low ground, the list for the yard, boards for rails, what was assumed, and sources."""
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from reportlab.platypus import Flowable
+
+from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.planning.families import Family
+from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.cautions import Work, work_cautions
+from fencegrade.sheets.facts import missing_words
+from fencegrade.sheets.paper.blocks import Grid, cautions_of, grid, heading, named, title, words
+from fencegrade.sheets.paper.sheet import Look, room_for, two_columns
+from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.run_words import concrete_lines
+from fencegrade.sheets.schedules import buying_table, gap_table
+from fencegrade.sheets.sources import sources_used
+from fencegrade.sheets.tables import Kind, Table, filled_columns, without
+from fencegrade.sheets.work import low_ground_lines, risk_lines
+from fencegrade.units.words import Words
+
+_ACTIONS = (
+    (GapAction.FILL, "soil up to the clearance"),
+    (GapAction.LONGER_BOARD, "already among the boards"),
+    (GapAction.KICKBOARD, "a board along the ground"),
+    (GapAction.LEAVE_OPEN, "for water"),
+    (GapAction.NONE, "the gap stays, scribe or fill by hand"),
+)
+"""What is done about low ground, in few words."""
+
+
+def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
+    """Where gaps stay, are closed by longer boards or soil, or are kept open, if there are any."""
+    run, say = plan.runs[index], Words.of(plan.job.job)
+    if not run.gaps:
+        return
+    yield room_for(150)
+    yield from title("Low ground", place)
+    told = "; ".join(
+        f"{action}: {what}" for action, what in _ACTIONS if any(g.action is action for g in run.gaps)
+    )
+    yield words(f"Deepest is what would stay open if nothing were done. {told}.", small=True)
+    yield from (words(c.whole, small=True) for c in work_cautions(plan, Work.SOIL))
+    yield table_grid(filled_columns(gap_table(plan, index)), say, look.width)
+
+
+def table_grid(
+    table: Table, say: Words, width: float, bold: tuple[int, ...] = (0,), tick: bool = True
+) -> Flowable:
+    """A table as data, set as a grid."""
+    right = frozenset(k for k, c in enumerate(table.columns) if c.kind is not Kind.TEXT)
+    made = Grid(
+        heads=table.heads,
+        rows=list(table.written(say)),
+        right=right,
+        bold=frozenset(bold),
+        tick=tick,
+        size=10.0,
+        row=16.0,
+    )
+    return grid(made, width)
+
+
+def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
+    """The list for the yard, and from which boards rails are cut."""
+    say = Words.of(plan.job.job)
+    yield from title("The yard's list", place)
+    yield from cautions_of(plan, Work.LIFTING)
+    yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width, bold=(0,))
+    missing = list(missing_words(plan, say))
+    yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
+    if not missing:
+        proof = proof_words(
+            plan.families.pickets.plan, lambda marks: say.length(marks * plan.mark), say.money
+        )
+        yield words(f"Pickets: {proof}", small=True)
+    for line in (*concrete_lines(plan), *risk_lines(plan, say)):
+        yield words(line.strip(), small=True)
+    if told := [line.strip() for line in low_ground_lines(plan, say)]:
+        yield words(f"{told[0]}: {'; '.join(told[1:])}", small=True)
+
+
+def boards_by_family(plan: FencePlan, width: float) -> Iterator[Flowable]:
+    """From which boards rails and other long pieces are cut."""
+    say = Words.of(plan.job.job)
+    for name, family in plan.families.named().items():
+        if name not in {"pickets", "gate_pickets", "posts", "gate_posts"}:
+            yield room_for(120)
+            yield heading(f"Boards for {name}")
+            yield _alike_boards(plan, family, say, width)
+
+
+def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> Flowable:
+    """Boards that are cut alike as one row; where a piece goes its own sheet says."""
+    counted: dict[tuple[int, tuple[int, ...], int], int] = {}
+    for board in family.plan.boards:
+        key = (board.stock, tuple(board.pieces), board.offcut)
+        counted[key] = counted.get(key, 0) + board.count
+    rows = [
+        (
+            f"{count}",
+            say.sold_length(stock * plan.mark),
+            ", ".join(say.length(p * plan.mark) for p in pieces),
+            say.length(offcut * plan.mark) if offcut else "",
+        )
+        for (stock, pieces, offcut), count in sorted(counted.items(), reverse=True)
+    ]
+    heads = ("boards", "of", "pieces, as cut", "left over each")
+    return grid(
+        Grid(heads=heads, rows=rows, right=frozenset({0, 1, 3}), bold=frozenset({2}), tick=True), width
+    )
+
+
+def assumed(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
+    """In two columns: boards for rails, what was assumed, and where figures come from."""
+    yield from two_columns()
+    yield from boards_by_family(plan, look.column)
+    yield from title("Assumed, and sources", place)
+    if plan.job.assumed:
+        yield words("The job file is silent here, so common practice was taken:", small=True)
+        for table, keys in groupby(plan.job.assumed, key=lambda a: a.key.partition("] ")[0]):
+            told = "; ".join(f"{a.key.partition('] ')[2]} {a.value}" for a in keys)
+            yield named(f"{table}]", told, small=True)
+    else:
+        yield words("Nothing: the job file names every value.", small=True)
+    yield heading("Sources of the figures used")
+    for what, source in sources_used(plan):
+        yield words(f"{what}: {source}", small=True)
+    yield named(
+        "What these sheets are.",
+        "Lengths and quantities computed from your own measurements. They are no design, no permit and no "
+        "legal advice: local codes and licensed practice come first.",
+        small=True,
+    )

@@ -1,0 +1,97 @@
+"""Rails line by line: the pieces of each with the bays they run over, and its marks at every post."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.rails.rails import bay_tops
+from fencegrade.ground.survey_line import over_line
+from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.units.tolerances import SAME_LENGTH
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RailLine:
+    """Neighbouring rails of one line that are cut alike.
+
+    `row` from 1, the top one first; `first`, `last` bay, from 1; `pieces`; `length` of each (in), and its
+    `stock`, None where none serves; `drops`: least and most that their upper edges lie below the tops, plumb
+    (in); `angle`: ends off square (degrees).
+    """
+
+    row: int
+    first: int
+    last: int
+    pieces: int
+    length: float
+    stock: float | None
+    drops: tuple[float, float]
+    angle: float
+
+
+def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
+    """The rails of a run, line by line from the top one, neighbours that are cut alike as one row."""
+    merged: list[RailLine] = []
+    for one in sorted(_pieces(plan, index), key=lambda r: (r.row, r.first)):
+        last = merged[-1] if merged else None
+        if last is not None and last.last + 1 == one.first and _alike(last, one):
+            drops = (min(last.drops[0], one.drops[0]), max(last.drops[1], one.drops[1]))
+            merged[-1] = replace(last, last=one.last, pieces=last.pieces + 1, drops=drops)
+        else:
+            merged.append(one)
+    return tuple(merged)
+
+
+def _alike(a: RailLine, b: RailLine) -> bool:
+    spans = (a.last - a.first + 1) == a.pieces * (b.last - b.first + 1)
+    numbers = ((a.length, b.length), (a.angle, b.angle))
+    return (
+        a.row == b.row and a.stock == b.stock and spans and all(abs(x - y) < SAME_LENGTH for x, y in numbers)
+    )
+
+
+def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
+    run = plan.runs[index]
+    pieces, rows, family = run.rail_pieces, run.rails, plan.families.rails
+    before = sum(len(r.rail_pieces) for r in plan.runs[:index])
+    stock = (family.stock_of()[before : before + len(pieces)] * plan.mark).tolist()
+    cut = (marks_down(pieces.length, plan.mark) * plan.mark).tolist()
+    at = {(int(b), int(r)): k for k, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
+    for k in range(len(pieces)):
+        first, row = int(pieces.first_bay[k]), int(pieces.row[k])
+        own = at[first, row]
+        yield RailLine(
+            row=row + 1,
+            first=first + 1,
+            last=int(pieces.last_bay[k]) + 1,
+            pieces=1,
+            length=cut[k],
+            stock=stock[k] or None,
+            drops=(float(rows.drop[own]), float(rows.drop[own])),
+            angle=round(abs(math.degrees(float(rows.angle[own]))), 1),
+        )
+
+
+def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
+    """For each post, numbered from 1, and each line of rails from the top one: its upper edge over the line
+    of the readings (in), one value, or two where the bay before and the bay after differ.
+    """
+    rows, bays = run.rails, run.layout.bays
+    tops = bay_tops(run.top, bays)
+    found: dict[int, list[list[float]]] = {}
+    count = int(rows.row.max()) + 1 if len(rows) else 0
+    for k in range(len(rows)):
+        bay, row, drop = int(rows.bay[k]), int(rows.row[k]), float(rows.drop[k])
+        sides = ((0, bays.left[bay], tops.left[bay]), (1, bays.right[bay], tops.right[bay]))
+        for after, station, top in sides:
+            edge = over_line(run.ground, np.array([station]), np.array([top - drop]))
+            post = int(bays.first[bay]) + 1 + after
+            found.setdefault(post, [[] for _ in range(count)])[row].append(float(edge[0]))
+    return {post: [_once(values) for values in marks] for post, marks in sorted(found.items())}
+
+
+def _once(values: list[float]) -> tuple[float, ...]:
+    return (values[0],) if values and max(values) - min(values) < SAME_LENGTH else tuple(values)
