@@ -118,5 +118,4 @@ def _options(job: Path) -> dict[str, str]:
     named = keys | {"[pickets] stock": "--boards"}
     for k in range(50):
         named |= {f"[pickets] stock {k + 1}{key}": "--boards" for key in ("", ", length", ", price")}
-        named |= {f"[pickets] stock[{k}]{key}": "--boards" for key in ("", ".length", ".price")}
     return named | {f"{job.name} {place}": option for place, option in named.items()}

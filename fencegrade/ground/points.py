@@ -99,7 +99,7 @@ def _ends(
     if (run.from_xy is None) != (run.to_xy is None):
         missing = "to_xy" if run.to_xy is None else "from_xy"
         return None, [
-            mistake(f"{place}.{missing}", f"{missing} is missing", "a point survey needs both or neither")
+            mistake(f"{place}, {missing}", f"{missing} is missing", "a point survey needs both or neither")
         ]
     first, last = survey.rows[0], survey.rows[-1]
     told = run.from_xy is not None and run.to_xy is not None
@@ -111,7 +111,7 @@ def _ends(
             if told
             else "the first and the last point are the same"
         )
-        return None, [mistake(f"{place}.to_xy", found, "give from_xy and to_xy, two points along the fence")]
+        return None, [mistake(f"{place}, to_xy", found, "give from_xy and to_xy, two points along the fence")]
     if told:
         return (start, end), []
     found = "the run is taken from the first point of the survey to its last"

@@ -121,10 +121,10 @@ def _setups(
         lone = len(declared) == 1 and line.id not in by_name
         rows = list(survey.rows) if lone else by_name.get(line.id, [])
         if not rows:
-            problems.append(_no_rows(line, f"{place}.string[{i}]", survey))
+            problems.append(_no_rows(line, f"{place}, string {i + 1}", survey))
             continue
         if line.line_level is not None and line.pull is None and line.sag is None:
-            problems.append(_unknown_pull(f"{place}.string[{i}].line_level"))
+            problems.append(_unknown_pull(f"{place}, string {i + 1}, line_level"))
         setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
         problems += _outside(setup, survey, say)
         setups.append(setup)
@@ -149,7 +149,7 @@ def _undeclared(
             continue
         listed = ", ".join(str(k) for k in known if k is not None) or "none"
         yield mistake(
-            f"{place}.string",
+            f"{place}, string",
             f"the readings from {where} on name string {name!r}, which is not declared (declared: {listed})",
             f'add a [[run.string]] with id = "{name}", or correct the string column',
         )

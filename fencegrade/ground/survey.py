@@ -102,7 +102,7 @@ class RunGround:
 
 
 def ground_from_survey(
-    run: Run, survey: Survey, system: UnitSystem, tape: float, place: str = "job.toml run[0]"
+    run: Run, survey: Survey, system: UnitSystem, tape: float, place: str = "job.toml run 1"
 ) -> tuple[RunGround | None, tuple[Problem, ...]]:
     """The ground of a run by its survey.
 
@@ -214,13 +214,13 @@ def _too_long(run: Run, levels: Levels, source: str, say: Words, place: str) -> 
     end = last if run.end is None else run.end
     found = []
     if start < first - END_SLACK:
-        found.append(_missing(f"{place}.start", start, min(first, end), source, say))
+        found.append(_missing(f"{place}, start", start, min(first, end), source, say))
     if end > last + END_SLACK:
-        found.append(_missing(f"{place}.end", max(last, start), end, source, say))
+        found.append(_missing(f"{place}, end", max(last, start), end, source, say))
     if end <= start and not found:
         found.append(
             mistake(
-                f"{place}.end",
+                f"{place}, end",
                 f"the run from {say.station(start)} has no length within the survey to {say.station(last)}",
                 "check the run's start and end against the survey",
             )

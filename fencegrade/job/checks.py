@@ -50,7 +50,7 @@ def check_job(
     yield from _names(file.run, numbers, name)
     yield from _joins(file.run, numbers, name, broken)
     for number, run in zip(numbers, file.run, strict=True):
-        yield from _run(run, f"{name} run[{number}]", say)
+        yield from _run(run, f"{name} run {number + 1}", say)
     yield from _top(file.top, name, say)
     yield from _pickets(file.pickets, name, say)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
@@ -81,7 +81,7 @@ def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[P
     for number, run in zip(numbers, runs, strict=True):
         if run.name in seen:
             yield mistake(
-                f"{name} run[{number}].name", f'"{run.name}" names two runs', "give each run its own name"
+                f"{name} run {number + 1}, name", f'"{run.name}" names two runs', "give each run its own name"
             )
         seen.add(run.name)
 
@@ -91,7 +91,7 @@ def _joins(
 ) -> Iterator[Problem]:
     names = [run.name for run in runs]
     for number, run in zip(numbers, runs, strict=True):
-        place = f"{name} run[{number}].join"
+        place = f"{name} run {number + 1}, join"
         others = ", ".join(f'"{n}"' for n in dict.fromkeys(names) if n != run.name)
         if run.join is None or run.join in broken:
             continue
@@ -111,19 +111,19 @@ def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
     if start is not None and end is not None:
         if end <= start:
             yield mistake(
-                f"{place}.end",
+                f"{place}, end",
                 f"the run ends at {say.station(end)}, before its start at {say.station(start)}",
                 "write stations that grow along the run",
             )
         elif end - start > MOST_RUN:
             yield mistake(
-                f"{place}.end", f"the run is longer than {MOST_RUN / 63360:.0f} miles", "check the unit"
+                f"{place}, end", f"the run is longer than {MOST_RUN / 63360:.0f} miles", "check the unit"
             )
     for key in ("no_post", "root", "keep_open", "clearance"):
         for i, stretch in enumerate(getattr(run, key)):
             if stretch.end <= stretch.start:
                 yield mistake(
-                    f"{place}.{key}[{i}].end",
+                    f"{place}, {key} {i + 1}, end",
                     f"the stretch ends at {say.station(stretch.end)}, not after its start at "
                     f"{say.station(stretch.start)}",
                     "write the nearer station as start",
@@ -132,10 +132,10 @@ def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
     yield from _overlaps(run, "clearance", place, say)
     yield from _gates(run, place, say)
     for i, line in enumerate(run.string):
-        yield from _string(line, f"{place}.string[{i}]", len(run.string))
+        yield from _string(line, f"{place}, string {i + 1}", len(run.string))
     ids = [line.id for line in run.string if line.id is not None]
     for twice in sorted({i for i in ids if ids.count(i) > 1}):
-        yield mistake(f"{place}.string", f'two strings have the id "{twice}"', "give each set-up its own id")
+        yield mistake(f"{place}, string", f'two strings have the id "{twice}"', "give each set-up its own id")
 
 
 def _overlaps(run: Run, key: str, place: str, say: Words) -> Iterator[Problem]:
@@ -143,7 +143,7 @@ def _overlaps(run: Run, key: str, place: str, say: Words) -> Iterator[Problem]:
     for first, second in pairwise(stretches):
         if second.start < first.end:
             yield mistake(
-                f"{place}.{key}",
+                f"{place}, {key}",
                 f"two stretches overlap between {say.station(second.start)} and {say.station(first.end)}",
                 "let one end where the next begins",
             )
@@ -151,24 +151,24 @@ def _overlaps(run: Run, key: str, place: str, say: Words) -> Iterator[Problem]:
 
 def _gates(run: Run, place: str, say: Words) -> Iterator[Problem]:
     for i, gate in enumerate(run.gate):
-        yield from _swing(gate, f"{place}.gate[{i}]")
+        yield from _swing(gate, f"{place}, gate {i + 1}")
         far = gate.station + gate.width
         if run.start is not None and gate.station < run.start:
             yield mistake(
-                f"{place}.gate[{i}].station",
+                f"{place}, gate {i + 1}, station",
                 f"the gate begins at {say.station(gate.station)}, before the run at {say.station(run.start)}",
                 "move the gate into the run",
             )
         if run.end is not None and far > run.end:
             yield mistake(
-                f"{place}.gate[{i}].width",
+                f"{place}, gate {i + 1}, width",
                 f"the gate reaches {say.station(far)}, past the run's end at {say.station(run.end)}",
                 "move the gate into the run or make it narrower",
             )
     for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
         if second.station < first.station + first.width:
             yield mistake(
-                f"{place}.gate",
+                f"{place}, gate",
                 f"two gates overlap at {say.station(second.station)}",
                 "move one gate or make it narrower",
             )
@@ -178,17 +178,19 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
     if (line.weight is None) != (line.pull is None):
         given, wanted = ("weight", "pull") if line.pull is None else ("pull", "weight")
         yield mistake(
-            f"{place}.{given}", f"{given} is given without {wanted}", f"add {wanted}, or take {given} out"
+            f"{place}, {given}", f"{given} is given without {wanted}", f"add {wanted}, or take {given} out"
         )
     if line.weight is not None and line.sag is not None:
         yield mistake(
-            f"{place}.sag", "sag is given twice, as measured and by weight and pull", "keep one of the two"
+            f"{place}, sag", "sag is given twice, as measured and by weight and pull", "keep one of the two"
         )
     if count > 1 and line.id is None:
-        yield mistake(f"{place}.id", "one of several strings has no id", 'name each set-up, such as id = "A"')
+        yield mistake(
+            f"{place}, id", "one of several strings has no id", 'name each set-up, such as id = "A"'
+        )
     if line.start is not None and line.end is not None and line.end <= line.start:
         yield mistake(
-            f"{place}.end", "the string ends before it starts", "write stations that grow along the run"
+            f"{place}, end", "the string ends before it starts", "write stations that grow along the run"
         )
 
 
@@ -241,20 +243,20 @@ def _stock(
     for index, one in enumerate(stock):
         if one.length in seen:
             yield mistake(
-                f"{place} {key}[{index}].length",
+                f"{place} {key} {index + 1}, length",
                 f"{say(one.length)} is offered twice",
                 "keep one entry a length; use on_hand for boards already there",
             )
         seen[one.length] = index
         if one.length < LEAST_STOCK:
             found = f"a board of {one.length:.4g} in is shorter than {say(LEAST_STOCK)}"
-            yield mistake(f"{place} {key}[{index}].length", found, "check the number and its unit")
+            yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.length > MOST_STOCK:
             found = f"a board of {say(one.length)} is longer than {say(MOST_STOCK)}"
-            yield mistake(f"{place} {key}[{index}].length", found, "check the number and its unit")
+            yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.price == 0:
             yield mistake(
-                f"{place} {key}[{index}].price",
+                f"{place} {key} {index + 1}, price",
                 "a price of 0 would make every board free",
                 "write what one costs, count boards that cost nothing as on_hand, or take every price out",
             )
@@ -262,7 +264,7 @@ def _stock(
     if any(priced) and not all(priced):
         missing = priced.index(False)
         yield mistake(
-            f"{place} {key}[{missing}].price",
+            f"{place} {key} {missing + 1}, price",
             f"{say(stock[missing].length)} has no price but other lengths have one",
             "give every length a price, or none",
         )
@@ -274,7 +276,7 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) 
     for number, run in zip(numbers, file.run, strict=True):
         for key in ("clearance", "keep_open"):
             for i, stretch in enumerate(getattr(run, key)):
-                wanted[f"{name} run[{number}].{key}[{i}].height"] = stretch.height
+                wanted[f"{name} run {number + 1}, {key} {i + 1}, height"] = stretch.height
     for place, height in wanted.items():
         if height >= file.top.least_height:
             yield mistake(
@@ -287,11 +289,11 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) 
 def _swing(gate: Gate, place: str) -> Iterator[Problem]:
     if gate.open_angle is not None and gate.open_angle > math.pi + ROUNDING:
         yield mistake(
-            f"{place}.open_angle", "a leaf opens by half a turn at most", "write an angle up to 180 deg"
+            f"{place}, open_angle", "a leaf opens by half a turn at most", "write an angle up to 180 deg"
         )
     if gate.swing_rise is not None and (gate.hinge is None or gate.swing is None or gate.leaves == 2):
         yield mistake(
-            f"{place}.swing_rise",
+            f"{place}, swing_rise",
             "readings in the swing belong to one leaf, one hinge post and one side",
             "add hinge and swing, with one leaf; or write slope_across instead",
         )
@@ -333,7 +335,7 @@ def _fixed_in_order(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
     for k, (first, second) in enumerate(pairwise(posts.fixed), start=1):
         if second < first:
             yield mistake(
-                f"{name} [posts] fixed[{k}]",
+                f"{name} [posts] fixed {k + 1}",
                 f"{say.station(second)} comes after {say.station(first)}",
                 "list the stations in the order they stand, and check them for slips",
             )

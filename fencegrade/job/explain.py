@@ -34,7 +34,7 @@ def explain_errors(error: ValidationError, file: str) -> Iterator[Problem]:
 
 
 def key_place(file: str, location: Location) -> str:
-    """A key's place: `job.toml [pickets] width`, or in a list of tables `job.toml run[0].gate[1].width`."""
+    """A key's place: `job.toml [pickets] width`, or in a list of tables `job.toml run 1, gate 2, width`."""
     if not location:
         return file
     head, *rest = location
@@ -48,7 +48,7 @@ def key_place(file: str, location: Location) -> str:
 def _dotted(location: Location) -> str:
     text = ""
     for part in location:
-        text += f"[{part}]" if isinstance(part, int) else f".{_shown(part)}" if text else _shown(part)
+        text += f" {part + 1}" if isinstance(part, int) else f", {_shown(part)}" if text else _shown(part)
     return text
 
 

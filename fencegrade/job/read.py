@@ -133,7 +133,7 @@ def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
     job = _job(
         file,
         name,
-        {f"{name} run[{i}]": (run, surveys[i]) for i, run in sound},
+        {f"{name} run {i + 1}": (run, surveys[i]) for i, run in sound},
         assumed,
     )
     return replace(job, built=built), (*problems, *found, *wrong)
@@ -277,7 +277,7 @@ def _surveys(tree: dict[str, Any], folder: Path, name: str) -> tuple[dict[int, S
         if _outside(named.strip()):
             found_there = f"{shown_value(named)} lies outside the folder of the job"
             remedy = "put the survey beside the job file, or in a folder below it, and write its name"
-            problems.append(mistake(f"{name} run[{number}].survey", found_there, remedy))
+            problems.append(mistake(f"{name} run {number + 1}, survey", found_there, remedy))
             continue
         survey, found = read_survey(folder / named.strip())
         problems += [p for p in found if p not in problems]

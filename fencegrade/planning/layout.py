@@ -135,7 +135,7 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
         starts = float(after.profile.line.elevation(after.start))
         if abs(starts - ends) > allowed + SAME_LENGTH:
             yield mistake(
-                f"{place}.join",
+                f"{place}, join",
                 f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
                 f"{say(starts)} by {after.source}: {say(abs(starts - ends))} apart, {say(allowed)} allowed",
                 "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "

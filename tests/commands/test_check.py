@@ -43,7 +43,7 @@ def test_a_mistake_anywhere_in_the_plan_is_found(run: Run, job: Path) -> None:
     done = run("check", job)
     assert (done.status, done.out) == (1, "")
     (line,) = done.errors
-    assert line.startswith("job.toml [posts] fixed[0]: the post at 30' 0\" stands outside the run, ")
+    assert line.startswith("job.toml [posts] fixed 1: the post at 30' 0\" stands outside the run, ")
 
 
 def test_joined_runs_that_disagree(run: Run, job: Path) -> None:
@@ -55,7 +55,7 @@ def test_joined_runs_that_disagree(run: Run, job: Path) -> None:
         done = run(command, job)
         assert (done.status, done.out) == (1, "")
         assert done.errors == [
-            'job.toml run[1].join: the ground at the stake shared with "lane side" is -20 in by lane.csv and '
+            'job.toml run 2, join: the ground at the stake shared with "lane side" is -20 in by lane.csv and '
             "-14 in by paddock.csv: 6 in apart, 1/4 in allowed; carry one datum through the stake (height in "
             "[[run.string]], or one benchmark), or read it again"
         ]

@@ -220,7 +220,7 @@ def test_exit_status(run: Run, orchard: Path) -> None:
     (orchard / "job.toml").write_text(JOB.replace('width = "4 ft"', 'width = "4"', 1))
     done = run("plan", orchard)
     assert (done.status, done.out) == (1, "")
-    assert "run[0].gate[0].width" in done.err
+    assert "run 1, gate 1, width" in done.err
 
 
 def test_the_python_names() -> None:

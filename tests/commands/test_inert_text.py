@@ -244,7 +244,7 @@ def test_a_survey_lies_beside_the_job_or_below_it(run: Run, job: Path, survey: s
     assert (done.status, done.out) == (1, "")
     (line,) = done.errors
     assert line == (
-        f'job.toml run[0].survey: "{survey}" lies outside the folder of the job; '
+        f'job.toml run 1, survey: "{survey}" lies outside the folder of the job; '
         "put the survey beside the job file, or in a folder below it, and write its name"
     )
 

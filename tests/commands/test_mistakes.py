@@ -23,8 +23,8 @@ def test_every_mistake_of_job_and_surveys_is_listed(run: Run, job: Path) -> None
     assert (done.status, done.out) == (1, "")
     assert done.errors[:3] == [
         'job.toml [pickets] width: "0 in" is not more than zero; check the number and its sign',
-        "job.toml [pickets] stock[0].price: a price of -4.1 cannot be; write what one costs, zero or more",
-        'job.toml [pickets] stock[0].pirce: is not a key that is known here; did you mean "price"?',
+        "job.toml [pickets] stock 1, price: a price of -4.1 cannot be; write what one costs, zero or more",
+        'job.toml [pickets] stock 1, pirce: is not a key that is known here; did you mean "price"?',
     ]
     assert [line.split(":")[0] for line in done.errors[3:]] == ["lane.csv line 2", "lane.csv line 4"]
 
@@ -37,7 +37,7 @@ def test_mistakes_of_the_job_and_of_its_levels_come_together(run: Run, job: Path
     done = run("plan", job)
     assert done.status == 1
     assert [line.split(":")[0] for line in done.errors] == [
-        "job.toml [pickets] stock[0].price",
+        "job.toml [pickets] stock 1, price",
         "lane.csv line 3",
     ]
 

@@ -114,8 +114,8 @@ def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
 
 
 def _unfit(run: Run, posts: Posts, start: float, end: float, say: Words, shared: bool) -> Iterator[Problem]:
-    named = [(f"{run.name}, posts.fixed[{k}]", x) for k, x in enumerate(posts.fixed) if not shared]
-    named += [(f"{run.name}, existing_post[{k}]", p.station) for k, p in enumerate(run.existing_post)]
+    named = [(f"{run.name}, posts.fixed {k + 1}", x) for k, x in enumerate(posts.fixed) if not shared]
+    named += [(f"{run.name}, existing_post {k + 1}", p.station) for k, p in enumerate(run.existing_post)]
     for place, station in named:
         if not start - SAME_LENGTH <= station <= end + SAME_LENGTH:
             yield mistake(
@@ -129,7 +129,7 @@ def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Word
     for k, gate in enumerate(run.gate):
         if not _in_run(gate, start, end, width):
             yield mistake(
-                f"{run.name}, gate[{k}]",
+                f"{run.name}, gate {k + 1}",
                 f"the opening {say.stretch(gate.station, gate.station + gate.width)} leaves no room for a "
                 f"gate post within the run, {say.stretch(start, end)}",
                 f"keep the opening {say(width / 2)} (half a post) inside the run's ends, where the end post "

@@ -100,7 +100,7 @@ def width_problems(place: str, widths: Sequence[float], system: UnitSystem) -> I
     for index, width in enumerate(widths):
         if abs(width - middle) > _FAR * abs(middle):
             yield mistake(
-                f"{place}[{index}]",
+                f"{place} {index + 1}",
                 f"{say(width)} is far from the others, which lie about {say(middle)}",
                 "check the number and its unit, or leave that board out",
             )

@@ -80,7 +80,7 @@ def test_ends_of_the_run(a_run: Any) -> None:
     assert ground.stations == pytest.approx([0, 300, 600])
     assert any("first point" in p.found for p in problems)
     _, (found,) = solve(a_run(from_xy=("0 ft", "0 ft")), rows)
-    assert found.place == "job.toml run[0].to_xy"
+    assert found.place == "job.toml run 1, to_xy"
     _, (found,) = solve(a_run(from_xy=("1 ft", "1 ft"), to_xy=("1 ft", "1 ft")), rows)
     assert "one and the same" in found.found
 

@@ -121,7 +121,7 @@ def test_three_strings_reached_through_the_middle_one(under_string: Any, ground_
 def test_unknown_and_empty_strings(under_string: Any, mistakes_of: Any) -> None:
     rows = [(0, 24, "A"), (4, 24, "D"), (8, 24, "A")]
     found = mistakes_of(under_string(rows), string=(A, B))
-    assert {p.place for p in found} == {"job.toml run[0].string", "job.toml run[0].string[1]"}
+    assert {p.place for p in found} == {"job.toml run 1, string", "job.toml run 1, string 2"}
     found = mistakes_of(under_string([(0, 24, "A"), (4, 24), (8, 24, "B")]), string=(A, B))
     assert found[0].place == "north.csv line 3"
 
@@ -185,4 +185,4 @@ def test_a_line_level_left_hanging(under_string: Any, ground_of: Any, mistakes_o
     assert more == pytest.approx([0, 6.3, 12.6, 0], abs=0.05)
     assert any("line level" in p.found and "1/2 in" in p.found for p in other.notes)
     (found,) = mistakes_of(under_string(rows), string=(StringLine(line_level="15 g"),))
-    assert found.place == "job.toml run[0].string[0].line_level"
+    assert found.place == "job.toml run 1, string 1, line_level"

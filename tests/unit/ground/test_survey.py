@@ -97,7 +97,7 @@ def test_a_station_typed_twice_names_the_one_that_is_missing(under_string: Any, 
         ([(0, 24), (8, 25, None, "before"), (8, 29, None, "after")], "north.csv lines 3 and 4", "end"),
         ([(0, 24), (4, 20, None, "before"), (4, 40), (8, 25)], "north.csv line 4", "has none"),
         ([(0, 24, None, "before"), (0, 20, None, "after"), (8, 25)], "north.csv lines 2 and 3", "end"),
-        ([(0, 24, "B"), (4, 25)], "job.toml run[0].string", "not declared"),
+        ([(0, 24, "B"), (4, 25)], "job.toml run 1, string", "not declared"),
     ],
 )
 def test_mistakes_name_their_place(
@@ -115,9 +115,9 @@ def test_every_mistake_is_reported_at_once(under_string: Any, mistakes_of: Any) 
 
 def test_a_run_longer_than_its_survey_names_the_missing_stretch(under_string: Any, mistakes_of: Any) -> None:
     first, last = mistakes_of(under_string([(4, 24), (8, 25)]), start="0 ft", end="12 ft")
-    assert first.place == "job.toml run[0].start"
+    assert first.place == "job.toml run 1, start"
     assert '0" to 4\' 0"' in first.found
-    assert last.place == "job.toml run[0].end"
+    assert last.place == "job.toml run 1, end"
     assert "8' 0\" to 12' 0\"" in last.found
 
 

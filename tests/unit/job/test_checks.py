@@ -36,66 +36,66 @@ def test_a_sound_job_has_no_mistake() -> None:
     [
         (
             'start = "30 ft"\nend = "20 ft"',
-            "run[0].end: the run ends at 20' 0\", before its start at 30' 0\"; "
+            "run 1, end: the run ends at 20' 0\", before its start at 30' 0\"; "
             "write stations that grow along the run",
         ),
         (
             'start = "0 ft"\nend = "2000000 ft"',
-            "run[0].end: the run is longer than 200 miles; check the unit",
+            "run 1, end: the run is longer than 200 miles; check the unit",
         ),
         (
             '[[run.no_post]]\nstart = "4 ft"\nend = "4 ft"',
-            "run[0].no_post[0].end: the stretch ends at 4' 0\", not after its start at 4' 0\"; "
+            "run 1, no_post 1, end: the stretch ends at 4' 0\", not after its start at 4' 0\"; "
             "write the nearer station as start",
         ),
         (
             '[[run.clearance]]\nstart = "0 ft"\nend = "4 ft"\nheight = "1 in"\n'
             '[[run.clearance]]\nstart = "3 ft"\nend = "6 ft"\nheight = "0 in"',
-            "run[0].clearance: two stretches overlap between 3' 0\" and 4' 0\"; "
+            "run 1, clearance: two stretches overlap between 3' 0\" and 4' 0\"; "
             "let one end where the next begins",
         ),
         (
             'start = "2 ft"\n[[run.gate]]\nstation = "1 ft"\nwidth = "3 ft"',
-            "run[0].gate[0].station: the gate begins at 1' 0\", before the run at 2' 0\"; "
+            "run 1, gate 1, station: the gate begins at 1' 0\", before the run at 2' 0\"; "
             "move the gate into the run",
         ),
         (
             'end = "5 ft"\n[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"',
-            "run[0].gate[0].width: the gate reaches 7' 0\", past the run's end at 5' 0\"; "
+            "run 1, gate 1, width: the gate reaches 7' 0\", past the run's end at 5' 0\"; "
             "move the gate into the run or make it narrower",
         ),
         (
             '[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"\n[[run.gate]]\nstation = "2 ft"\nwidth = "25 in"',
-            "run[0].gate: two gates overlap at 4' 0\"; move one gate or make it narrower",
+            "run 1, gate: two gates overlap at 4' 0\"; move one gate or make it narrower",
         ),
         (
             '[[run.string]]\nweight = "1.4 g/m"',
-            "run[0].string[0].weight: weight is given without pull; add pull, or take weight out",
+            "run 1, string 1, weight: weight is given without pull; add pull, or take weight out",
         ),
         (
             '[[run.string]]\npull = "10 lbf"',
-            "run[0].string[0].pull: pull is given without weight; add weight, or take pull out",
+            "run 1, string 1, pull: pull is given without weight; add weight, or take pull out",
         ),
         (
             '[[run.string]]\npull = "10 lbf"\nweight = "1.4 g/m"\nsag = "1 in"',
-            "run[0].string[0].sag: sag is given twice, as measured and by weight and pull; "
+            "run 1, string 1, sag: sag is given twice, as measured and by weight and pull; "
             "keep one of the two",
         ),
         (
             '[[run.string]]\nstart = "4 ft"\nend = "4 ft"',
-            "run[0].string[0].end: the string ends before it starts; write stations that grow along the run",
+            "run 1, string 1, end: the string ends before it starts; write stations that grow along the run",
         ),
         (
             '[[run.string]]\nid = "A"\n[[run.string]]\nid = "A"',
-            'run[0].string: two strings have the id "A"; give each set-up its own id',
+            'run 1, string: two strings have the id "A"; give each set-up its own id',
         ),
         (
             '[[run.string]]\nid = "A"\n[[run.string]]\n',
-            'run[0].string[1].id: one of several strings has no id; name each set-up, such as id = "A"',
+            'run 1, string 2, id: one of several strings has no id; name each set-up, such as id = "A"',
         ),
         (
             '[[run.keep_open]]\nstart = "0 ft"\nend = "4 ft"\nheight = "75 in"',
-            "run[0].keep_open[0].height: 75 in stays open under a fence of 74 in: no picket is left; "
+            "run 1, keep_open 1, height: 75 in stays open under a fence of 74 in: no picket is left; "
             "open less, or raise [top] least_height",
         ),
     ],
@@ -147,12 +147,12 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         ),
         (
             STOCK + STOCK.replace("6 ft", "72 in"),
-            "[pickets] stock[1].length: 72 in is offered twice; "
+            "[pickets] stock 2, length: 72 in is offered twice; "
             "keep one entry a length; use on_hand for boards already there",
         ),
         (
             STOCK + STOCK.replace("6 ft", "8 ft") + "price = 6.85\n",
-            "[pickets] stock[0].price: 72 in has no price but other lengths have one; "
+            "[pickets] stock 1, price: 72 in has no price but other lengths have one; "
             "give every length a price, or none",
         ),
         (
@@ -169,7 +169,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         ),
         (
             STOCK + '[posts]\nfixed = ["4 ft", "2 ft"]\n',
-            "[posts] fixed[1]: 2' 0\" comes after 4' 0\"; "
+            "[posts] fixed 2: 2' 0\" comes after 4' 0\"; "
             "list the stations in the order they stand, and check them for slips",
         ),
         (
@@ -198,7 +198,7 @@ def test_a_mark_nobody_cuts_to(tape: str) -> None:
 def test_metric_jobs_are_told_in_millimetres() -> None:
     stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
     assert found(rest=stock + stock, units="metric", job='tape = "5 mm"') == [
-        "job.toml [pickets] stock[1].length: 1800 mm is offered twice; "
+        "job.toml [pickets] stock 2, length: 1800 mm is offered twice; "
         "keep one entry a length; use on_hand for boards already there"
     ]
 
@@ -206,8 +206,8 @@ def test_metric_jobs_are_told_in_millimetres() -> None:
 def test_two_runs_of_one_name_and_the_number_in_the_file() -> None:
     second = '[[run]]\nname = "lane"\nsurvey = "b.csv"\n'
     assert found(rest=second + STOCK) == [
-        'job.toml run[1].name: "lane" names two runs; give each run its own name'
+        'job.toml run 2, name: "lane" names two runs; give each run its own name'
     ]
     assert found(rest=second + STOCK, numbers=(1, 4)) == [
-        'job.toml run[4].name: "lane" names two runs; give each run its own name'
+        'job.toml run 5, name: "lane" names two runs; give each run its own name'
     ]

@@ -107,42 +107,42 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("run", 0, "start"),
             datetime.date(2024, 5, 1),
-            'run[0].start: 2024-05-01 is not a text with its unit; write one, such as "5-1/2 in"',
+            'run 1, start: 2024-05-01 is not a text with its unit; write one, such as "5-1/2 in"',
         ),
         (
             ("run", 0, "string"),
             [{"pull": "10 ft"}],
-            "run[0].string[0].pull: 10 ft has no unit known for a force; write it as in 10 lbf or 45 N",
+            "run 1, string 1, pull: 10 ft has no unit known for a force; write it as in 10 lbf or 45 N",
         ),
         (
             ("pickets", "stock", 0, "price"),
             -4,
-            "[pickets] stock[0].price: a price of -4 cannot be; write what one costs, zero or more",
+            "[pickets] stock 1, price: a price of -4 cannot be; write what one costs, zero or more",
         ),
         (
             ("pickets", "stock", 0, "price"),
             float("nan"),
-            "[pickets] stock[0].price: a price of nan cannot be; write what one costs, zero or more",
+            "[pickets] stock 1, price: a price of nan cannot be; write what one costs, zero or more",
         ),
         (
             ("pickets", "stock", 0, "price"),
             1e12,
-            "[pickets] stock[0].price: a price of 1e+12 is beyond 1,000,000,000; check the decimal point",
+            "[pickets] stock 1, price: a price of 1e+12 is beyond 1,000,000,000; check the decimal point",
         ),
         (
             ("pickets", "stock", 0, "price"),
             "4.10",
-            '[pickets] stock[0].price: "4.10" is not a plain number; write the price alone, such as 4.10',
+            '[pickets] stock 1, price: "4.10" is not a plain number; write the price alone, such as 4.10',
         ),
         (
             ("pickets", "stock", 0, "on_hand"),
             2.5,
-            "[pickets] stock[0].on_hand: 2.5 is not a count; write a whole number, zero or more",
+            "[pickets] stock 1, on_hand: 2.5 is not a count; write a whole number, zero or more",
         ),
         (
             ("pickets", "stock", 0, "on_hand"),
             10**8,
-            "[pickets] stock[0].on_hand: 100000000 is more than 10000000; check the number",
+            "[pickets] stock 1, on_hand: 100000000 is more than 10000000; check the number",
         ),
         (
             ("pickets", "stock"),
@@ -159,7 +159,7 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("pickets", "stock"),
             ["6 ft"],
-            f'[pickets] stock[0]: "6 ft" stands where a table belongs; {ORDINARY}',
+            f'[pickets] stock 1: "6 ft" stands where a table belongs; {ORDINARY}',
         ),
         (("pickets",), [1], f"[pickets]: a list stands where a table belongs; {ORDINARY}"),
         (("top",), "level", f'[top]: "level" stands where a table belongs; {ORDINARY}'),
@@ -168,24 +168,24 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
             {"name": "x"},
             "[run]: a table stands where a list belongs; write it as [[run]], in double brackets",
         ),
-        (("run", 0), 3, f"run[0]: 3 stands where a table belongs; {ORDINARY}"),
+        (("run", 0), 3, f"run 1: 3 stands where a table belongs; {ORDINARY}"),
         (
             ("run", 0, "gate"),
             {"station": "3 ft", "width": "4 ft"},
-            "run[0].gate: a table stands where a list belongs; write it as [[run.gate]], in double brackets",
+            "run 1, gate: a table stands where a list belongs; write it as [[run.gate]], in double brackets",
         ),
         (
             ("run", 0, "gate"),
             [{"station": "3 ft"}],
-            "run[0].gate[0].width: is missing; add width (clear width of the opening)",
+            "run 1, gate 1, width: is missing; add width (clear width of the opening)",
         ),
         (
             ("run", 0, "from_xy"),
             "3 ft",
-            f'run[0].from_xy: "3 ft" stands where a list belongs; {PAIR}',
+            f'run 1, from_xy: "3 ft" stands where a list belongs; {PAIR}',
         ),
-        (("run", 0, "from_xy"), ["3 ft"], f"run[0].from_xy[1]: is missing; {PAIR}"),
-        (("run", 0, "from_xy"), ["3 ft"] * 3, f"run[0].from_xy: a list of 3 is too long; {PAIR}"),
+        (("run", 0, "from_xy"), ["3 ft"], f"run 1, from_xy 2: is missing; {PAIR}"),
+        (("run", 0, "from_xy"), ["3 ft"] * 3, f"run 1, from_xy: a list of 3 is too long; {PAIR}"),
         (("job", "title"), 3, "[job] title: 3 is not a text; write words in quotes"),
         (
             ("job", "title"),
@@ -205,7 +205,7 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("run", 0, "read_at_breaks"),
             "perhaps",
-            'run[0].read_at_breaks: "perhaps" is neither true nor false; write true or false, without quotes',
+            'run 1, read_at_breaks: "perhaps" is neither true nor false; write true or false, without quotes',
         ),
         (
             ("soil", "loose_factor"),
@@ -235,17 +235,17 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("run", 0, "Name"),
             "x",
-            'run[0].Name: is not a key that is known here; did you mean "name"?',
+            'run 1, Name: is not a key that is known here; did you mean "name"?',
         ),
         (
             ("pickets", "stock", 0, "pirce"),
             4,
-            '[pickets] stock[0].pirce: is not a key that is known here; did you mean "price"?',
+            '[pickets] stock 1, pirce: is not a key that is known here; did you mean "price"?',
         ),
         (
             ("pickets", "stock", 0, "zzz"),
             4,
-            "[pickets] stock[0].zzz: is not a key that is known here; known here: length, price, on_hand",
+            "[pickets] stock 1, zzz: is not a key that is known here; known here: length, price, on_hand",
         ),
         (("picket",), {}, '[picket]: is not a key that is known here; did you mean "pickets"?'),
     ],
@@ -313,7 +313,7 @@ def test_an_endless_list_of_mistakes_is_cut_short() -> None:
 
 
 def test_keys_are_shown_without_control_characters() -> None:
-    assert key_place("job.toml", ("run", 0, "a\x1b[2J")) == "job.toml run[0].a?[2J"
+    assert key_place("job.toml", ("run", 0, "a\x1b[2J")) == "job.toml run 1, a?[2J"
     assert len(key_place("job.toml", ("x" * 500,))) < 80
     assert key_place("job.toml", ()) == "job.toml"
 

@@ -59,12 +59,12 @@ def _mistakes(folder: Path, run: str = "", tables: str = "") -> list[str]:
         (
             f'{GATE}swing_rise = ["0 in", "1 in", "2 in"]',
             "",
-            "gate[0].swing_rise",
+            "gate 1, swing_rise",
             "one hinge post and one side",
         ),
         (f'{GATE}open_angle = "200 deg"', "", "open_angle", "half a turn"),
-        (f'{GATE}hinge = "middle"', "", "gate[0].hinge", '"start" or "end"'),
-        (f"{GATE}leaves = 3", "", "gate[0].leaves", "less than or equal to 2"),
+        (f'{GATE}hinge = "middle"', "", "gate 1, hinge", '"start" or "end"'),
+        (f"{GATE}leaves = 3", "", "gate 1, leaves", "less than or equal to 2"),
     ],
 )
 def test_each_mistake_is_named_with_its_place(

@@ -61,7 +61,7 @@ def test_values_are_read_into_inches(write: Write) -> None:
     stock = job.pickets.stock[0]
     assert (stock.length, stock.price, stock.on_hand) == (72.0, 4.10, 3)
     assert [row.drop for row in job.surveys[0].rows] == [20, 22, 21, 20]
-    assert job.run_places == ("job.toml run[0]",)
+    assert job.run_places == ("job.toml run 1",)
 
 
 def test_defaults_are_those_of_the_units_and_are_listed(write: Write) -> None:
@@ -220,7 +220,7 @@ class TestEveryMistakeAtOnce:
             'job.toml [job] title: " " is not a text; write words in quotes',
             'job.toml [pickets] width: "-3 in" is not more than zero; check the number and its sign',
             'job.toml [pickets] spacng: is not a key that is known here; did you mean "spacing"?',
-            "job.toml run[0].end: the run ends at 3' 0\", before its start at 9' 0\"; "
+            "job.toml run 1, end: the run ends at 3' 0\", before its start at 9' 0\"; "
             "write stations that grow along the run",
         ]
         assert first.startswith('lane.csv line 2: drop "x" is not a length; ')
@@ -234,9 +234,9 @@ class TestEveryMistakeAtOnce:
             '[[run]]\nname = "lane side"\nsurvey = "lane.csv"\nstart = "4 ft"\nend = "2 ft"\n[[pickets',
         )
         assert mistakes(write(text)) == [
-            'job.toml run[1].start: 3 has no unit; write it as text with its unit, such as "5-1/2 in"',
-            'job.toml run[2].name: "lane side" names two runs; give each run its own name',
-            "job.toml run[2].end: the run ends at 2' 0\", before its start at 4' 0\"; "
+            'job.toml run 2, start: 3 has no unit; write it as text with its unit, such as "5-1/2 in"',
+            'job.toml run 3, name: "lane side" names two runs; give each run its own name',
+            "job.toml run 3, end: the run ends at 2' 0\", before its start at 4' 0\"; "
             "write stations that grow along the run",
             "none.csv: there is no such file; check the name and the folder",
         ]

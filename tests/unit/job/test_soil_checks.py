@@ -50,7 +50,7 @@ KICK = '[[soil.kickboard]]\nlength = "8 ft"\n'
         ),
         (
             f"[soil]\n{KICK}{KICK}",
-            "[soil] kickboard[1].length: 96 in is offered twice; "
+            "[soil] kickboard 2, length: 96 in is offered twice; "
             "keep one entry a length; use on_hand for boards already there",
         ),
     ],

@@ -83,7 +83,7 @@ def test_two_rows_of_wet_boards_lose_overlap(tmp_path: Path) -> None:
         ('widths = ["5-1/2 in"]', "[pickets] widths: one width says nothing"),
         (
             'widths = ["5-1/2 in", "5-1/2 in", "1-1/2 in"]',
-            "[pickets] widths[2]: 1-1/2 in is far from the others",
+            "[pickets] widths 3: 1-1/2 in is far from the others",
         ),
         ('spacing = "0 in"\nmoisture_now = "dry"\nmoisture_service = "wet"', "press on their neighbours"),
     ],

@@ -121,7 +121,7 @@ class TestJoinedCorners:
     def test_more_is_refused_with_both_values(self, write_job: WriteJob, first: float, apart: str) -> None:
         (words,) = refused(write_job(west=self.WEST, north=(self.north(first), 'join = "west"')))
         start, told = words.split(': the ground at the stake shared with "west" is 8 in by west.csv and ')
-        assert start == "job.toml run[1].join"
+        assert start == "job.toml run 2, join"
         value = {8.3125: "8-5/16 in", 7.5: "7-1/2 in", 20.0: "20 in"}[first]
         assert told == (
             f"{value} by north.csv: {apart} apart, 1/4 in allowed; carry one datum through the stake "
@@ -165,7 +165,7 @@ class TestJoinedCorners:
         )
         (words,) = refused(job)
         assert words.startswith(
-            'job.toml run[0].join: the ground at the stake shared with "north" is 2 in by'
+            'job.toml run 1, join: the ground at the stake shared with "north" is 2 in by'
         )
 
     def test_a_run_whose_survey_fails_is_not_reported_twice(
@@ -188,13 +188,13 @@ class TestJoinedCorners:
 def test_a_join_that_leads_nowhere(write_job: WriteJob, join: str, expected: str) -> None:
     with pytest.raises(JobMistakesError) as caught:
         write_job(west=FLAT, north=(FLAT, f'join = "{join}"'))
-    assert [str(p) for p in caught.value.problems] == [f"job.toml run[1].join: {expected}"]
+    assert [str(p) for p in caught.value.problems] == [f"job.toml run 2, join: {expected}"]
 
 
 def test_a_join_to_a_broken_run_is_not_called_unknown(write_job: WriteJob) -> None:
     with pytest.raises(JobMistakesError) as caught:
         write_job(west=(FLAT, 'start = "x"'), north=(FLAT, 'join = "west"'))
-    assert [p.place for p in caught.value.problems] == ["job.toml run[0].start"]
+    assert [p.place for p in caught.value.problems] == ["job.toml run 1, start"]
 
 
 def test_mistakes_of_the_bays_of_every_run_come_together(write_job: WriteJob) -> None:

@@ -175,7 +175,7 @@ class TestGates:
     @pytest.mark.parametrize("station", ["30 ft", "22 ft", "-6 ft", "-2 ft"])
     def test_a_gate_outside_the_survey_is_a_mistake(self, plan: Plan, station: str) -> None:
         (words,) = refused(plan, run=f'[[run.gate]]\nstation = "{station}"\nwidth = "4 ft"')
-        assert "gate[0]: " in words
+        assert "gate 1: " in words
         assert "; " in words
 
 
@@ -219,7 +219,7 @@ def test_the_mistakes_of_every_survey_are_reported_together(tmp_path: Path) -> N
         plan_fence(read_job(tmp_path))
     first, last = (str(p) for p in caught.value.problems)
     assert first.startswith("s0.csv line 3: ")
-    assert last.startswith("job.toml run[2].end: the run is longer than its survey")
+    assert last.startswith("job.toml run 3, end: the run is longer than its survey")
 
 
 BAD_READINGS = {
@@ -245,9 +245,9 @@ def test_bad_readings(plan: Plan, name: str) -> None:
 
 def test_a_run_longer_than_its_survey_names_the_missing_stretch(plan: Plan) -> None:
     (words,) = refused(plan, run='end = "30 ft"')
-    assert words.startswith("job.toml run[0].end: the run is longer than its survey: 24' 0\" to 30' 0\"")
+    assert words.startswith("job.toml run 1, end: the run is longer than its survey: 24' 0\" to 30' 0\"")
     (words,) = refused(plan, run='start = "-2 ft"')
-    assert words.startswith("job.toml run[0].start: the run is longer than its survey: ")
+    assert words.startswith("job.toml run 1, start: the run is longer than its survey: ")
 
 
 def test_a_drop_in_feet_among_inches_is_doubted(plan: Plan) -> None:

@@ -249,10 +249,10 @@ def test_a_narrow_place_between_pipes_is_found_far_along_a_run(make: SimpleNames
 @pytest.mark.parametrize(
     ("run_keys", "post_keys", "place", "found"),
     [
-        ({}, {"fixed": ["4 ft", "50 ft"]}, "fixed[1]", "outside the run"),
-        ({"existing_post": [{"station": "-1 ft"}]}, {}, "existing_post[0]", "outside the run"),
-        ({"gate": [{"station": "0 ft", "width": "4 ft"}]}, {}, "gate[0]", "no room for a gate post"),
-        ({"gate": [{"station": "38 ft", "width": "4 ft"}]}, {}, "gate[0]", "no room for a gate post"),
+        ({}, {"fixed": ["4 ft", "50 ft"]}, "fixed 2", "outside the run"),
+        ({"existing_post": [{"station": "-1 ft"}]}, {}, "existing_post 1", "outside the run"),
+        ({"gate": [{"station": "0 ft", "width": "4 ft"}]}, {}, "gate 1", "no room for a gate post"),
+        ({"gate": [{"station": "38 ft", "width": "4 ft"}]}, {}, "gate 1", "no room for a gate post"),
         (
             {"gate": [{"station": "10 ft", "width": "4 ft"}]},
             {"fixed": ["12 ft"]},

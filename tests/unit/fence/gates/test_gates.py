@@ -98,7 +98,7 @@ def test_a_lump_in_the_swing_lifts_the_leaf() -> None:
 
 def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
     gate = Gate(station="100 in", width="48 in", slope_across="6 %")
-    plan, _ = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    plan, _ = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert plan.along == pytest.approx(0.1)
     assert len(plan.fits[0]) == 8
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
@@ -107,7 +107,7 @@ def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
 
 def test_wishes_of_the_job_are_kept_and_the_better_way_is_named(make: SimpleNamespace) -> None:
     gate = Gate(station="100 in", width="48 in", slope_across="6 %", hinge="end", swing="left", leaf="raked")
-    plan, problems = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    plan, problems = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert plan.chosen[0].hinge_height == pytest.approx(9.68)
     assert any(
         "a raked leaf hinged at the start post and opening to the right leaves 2 in" in p.found
@@ -117,7 +117,7 @@ def test_wishes_of_the_job_are_kept_and_the_better_way_is_named(make: SimpleName
 
 def test_two_leaves_hang_on_their_own_posts(make: SimpleNamespace) -> None:
     gate = Gate(station="100 in", width="120 in", leaves=2)
-    plan, problems = plan_gate("herb garden, gate[0]", gate, make.ground(300, 0.1), 2.0, make.say)
+    plan, problems = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert [f.hinge for f in plan.chosen] == [HingePost.START, HingePost.END]
     assert plan.chosen[0].swing is plan.chosen[1].swing
     assert plan.leaf_width == pytest.approx(59.5)
@@ -208,7 +208,7 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
     """A wall in the line of the gate post: the leaf hangs over the ground it swings across, level here."""
     line = ground_line(stations, elevations)
     gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf="square")
-    plan, _ = plan_gate("herb garden, gate[0]", gate, line, 2.0, make.say)
+    plan, _ = plan_gate("herb garden, gate 1", gate, line, 2.0, make.say)
     assert plan.along == 0.0
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
     leaf = leaf_pickets(plan, 0, line, np.array([50.0, 50.0]), 3.5, 1.0, Fit.EVEN_GAPS, 0.125)

@@ -220,7 +220,7 @@ def test_width_problems() -> None:
     place = "job.toml [pickets] widths"
     assert not list(width_problems(place, TEN, UnitSystem.IMPERIAL))
     (slip,) = width_problems(place, [*TEN, 55.0], UnitSystem.IMPERIAL)
-    assert slip.place == "job.toml [pickets] widths[10]"
+    assert slip.place == "job.toml [pickets] widths 11"
     assert slip.severity is Severity.MISTAKE
     assert "55 in" in slip.found
     (single,) = width_problems(place, [5.5], UnitSystem.IMPERIAL)
