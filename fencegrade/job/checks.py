@@ -80,9 +80,8 @@ def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[P
     seen: set[str] = set()
     for number, run in zip(numbers, runs, strict=True):
         if run.name in seen:
-            yield mistake(
-                f"{name} run {number + 1}, name", f'"{run.name}" names two runs', "give each run its own name"
-            )
+            found, remedy = f'"{run.name}" names two runs', "give each run its own name"
+            yield mistake(f"{name} run {number + 1}, name", found, remedy)
         seen.add(run.name)
 
 
@@ -185,9 +184,8 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
             f"{place}, sag", "sag is given twice, as measured and by weight and pull", "keep one of the two"
         )
     if count > 1 and line.id is None:
-        yield mistake(
-            f"{place}, id", "one of several strings has no id", 'name each set-up, such as id = "A"'
-        )
+        remedy = 'name each set-up, such as id = "A"'
+        yield mistake(f"{place}, id", "one of several strings has no id", remedy)
     if line.start is not None and line.end is not None and line.end <= line.start:
         yield mistake(
             f"{place}, end", "the string ends before it starts", "write stations that grow along the run"
