@@ -11,7 +11,9 @@ import platform
 import subprocess
 import sys
 import tempfile
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 from tests.refresh_samples import COMMANDS, ROOT, SAMPLES, make
 
@@ -20,9 +22,8 @@ NARROW = "without vector instructions"
 
 def plainest() -> dict[str, str]:
     """The environment of a processor that has only what numpy needs at least."""
-    from numpy._core import _multiarray_umath
-
-    environment = {"NPY_DISABLE_CPU_FEATURES": " ".join(_multiarray_umath.__cpu_dispatch__)}
+    umath: Any = import_module("numpy._core._multiarray_umath")
+    environment = {"NPY_DISABLE_CPU_FEATURES": " ".join(umath.__cpu_dispatch__)}
     if platform.machine() in {"x86_64", "AMD64"}:
         environment["OPENBLAS_CORETYPE"] = "Nehalem"
     return environment

@@ -19,6 +19,7 @@ import pytest
 from scipy import special
 
 from fencegrade.ground.advice import FROM_CHART, NARROW, advise, imagined
+from fencegrade.ground.band import Spread
 from fencegrade.ground.fit import GroundProfile, fit_ground
 
 pytestmark = pytest.mark.benchmark
@@ -143,7 +144,7 @@ class Outcome:
 
     ground: Ground
     error: np.ndarray
-    spread: object
+    spread: Spread
     straight: np.ndarray
     inner: tuple[np.ndarray, object]
     ends: tuple[np.ndarray, object]

@@ -139,6 +139,7 @@ def test_a_hundred_thousand_doubtful_readings(growth):
             count=np.ones(size, dtype=np.intp),
             raw=z,
             upward=True,
+            marks=(frozenset(),) * size,
             repeat_squares=0.0,
             repeat_freedom=0,
         )

@@ -141,8 +141,8 @@ def test_sloped_top_at_every_slope_where_a_board_changes(seed):
                 brentq(over, grid[k], grid[k + 1], args=(centre, reach), xtol=1e-14)
                 for k in np.flatnonzero(np.diff(np.sign(values)))
             ]
-    slopes = np.unique(slopes)
-    tried = np.concatenate([slopes, (slopes[1:] + slopes[:-1]) / 2])
+    each = np.unique(slopes)
+    tried = np.concatenate([each, (each[1:] + each[:-1]) / 2])
     best = min(
         wish.cost.total(float(hull.at(np.array([m]))[0][0]) + 72 + m * (wish.slots.centre - line.start))
         for m in tried

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks" / "fuzz"))
 
 import fuzz_jobs
+import fuzz_values
 from fuzz_judge import judged, lay_files
 
 SEEDS = {"job_case": 25, "survey_case": 20, "list_case": 30, "option_case": 30}
@@ -44,7 +45,7 @@ A_CSV = fuzz_jobs.SURVEYS["a.csv"].encode()
 
 def altered(survey: bytes = A_CSV, **tables: object) -> fuzz_jobs.Case:
     """The imperial job with some tables replaced."""
-    job = fuzz_jobs.toml_text(fuzz_jobs.IMPERIAL | tables).encode()
+    job = fuzz_values.toml_text(fuzz_jobs.IMPERIAL | tables).encode()
     return fuzz_jobs.Case(words=["plan", "."], files={"job.toml": job, "a.csv": survey})
 
 

@@ -18,6 +18,7 @@ from fencegrade.job.exact import exact_length
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
+from fencegrade.job.site import Site
 from fencegrade.job.write import job_text
 from fencegrade.units import UnitSystem
 
@@ -98,7 +99,7 @@ def any_job_file(seed: int) -> JobFile:
     runs = [record(chance, records.Run) for _ in range(chance.randint(1, 2))]
     named = [dataclasses.replace(r, name=f"run {i}", survey="s.csv") for i, r in enumerate(runs)]
     tables = {k.name: record(chance, k.table) for k in keys(JobFile) if k.name not in ("run", "site")}
-    site = record(chance, records.Site) if chance.random() < 0.5 else None
+    site = record(chance, Site) if chance.random() < 0.5 else None
     return JobFile(run=tuple(named), site=site, **tables)
 
 

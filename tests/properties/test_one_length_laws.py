@@ -128,7 +128,10 @@ def the_law(plan: FencePlan) -> list[float]:
     assert [row[3] for row in cut_chart_data(plan).rows] == lengths
     saw: Counter[float] = Counter()
     for row in saw_list(plan, 0).rows:
-        saw[row[0]] += row[5]
+        length, count = row[0], row[5]
+        assert isinstance(length, float)
+        assert isinstance(count, int)
+        saw[length] += count
     assert saw == Counter(p["length"] for p in pickets if p["stock"] and "mark in place" not in p["flags"])
     for board in plan.families.pickets.traced():
         for piece, name in zip(board.pieces, board.names, strict=True):

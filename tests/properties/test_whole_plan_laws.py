@@ -279,9 +279,9 @@ def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style
     assert {"compacted", "loose", "unit"} <= set(found["soil"])
     assert {"cost", "cuts", "waste"} <= set(found["totals"])
     assert found["totals"]["cost"] == buying_list(plan).cost
-    keys = [(p["severity"], p["place"], p["message"]) for p in found["problems"]]
-    assert len(keys) == len(set(keys)), "no problem is told twice"
-    assert {p[0] for p in keys} <= {"warning", "note"}
+    told = [(p["severity"], p["place"], p["message"]) for p in found["problems"]]
+    assert len(told) == len(set(told)), "no problem is told twice"
+    assert {p[0] for p in told} <= {"warning", "note"}
 
 
 @settings(max_examples=5)

@@ -9,6 +9,7 @@ documentation of an open-source geodesy library (geoengine); NPTEL module 4, tab
 """
 
 import math
+from typing import Any
 
 import pytest
 
@@ -22,7 +23,7 @@ SAY = Words(system=UnitSystem.METRIC, mark=1 / 25.4)
 INCHES = {"ft": 12.0, "m": 1000 / 25.4}
 
 # backsight, intermediate, foresight, elevation, adjusted elevation (None where the page does not close)
-PAGES = {
+PAGES: dict[str, tuple[str, float | None, list[tuple[Any, ...]]]] = {
     "loop BM Tree": (
         "ft",
         814.08,

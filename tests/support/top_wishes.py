@@ -1,10 +1,13 @@
 """Ground and wishes that tests of the top lines share."""
 
+from collections.abc import Sequence
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
+from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.bay_slots import bay_slots
@@ -14,7 +17,7 @@ from fencegrade.job.records import BottomCut, Fit, Stock
 from fencegrade.units import UnitSystem
 
 
-def straight(x, z):
+def straight(x: ArrayLike, z: ArrayLike) -> GroundLine:
     """Ground straight between readings; two readings at one station are a face."""
     x, z = np.array(x, dtype=float), np.array(z, dtype=float)
     run = np.diff(x)
@@ -25,24 +28,24 @@ def straight(x, z):
 
 
 def build(
-    line,
-    slots=None,
-    least=72.0,
-    stock=((72, 3.6), (96, 6.1)),
-    clearance=2.0,
-    most_gap=2.0,
-    mark=0.125,
-    posts=(),
-    cut=BottomCut.SQUARE,
-    width=5.5,
-    **others,
-):
+    line: GroundLine,
+    slots: Slots | None = None,
+    least: float = 72.0,
+    stock: Sequence[tuple[float, float | None]] = ((72, 3.6), (96, 6.1)),
+    clearance: float = 2.0,
+    most_gap: float = 2.0,
+    mark: float = 0.125,
+    posts: ArrayLike = (),
+    cut: BottomCut = BottomCut.SQUARE,
+    width: float = 5.5,
+    **others: Any,
+) -> TopWish:
     """A wish over the whole of a ground line, pickets some 1/4 in apart."""
     if slots is None:
         stretches = closed_stretches(line.start, line.end, (), line.faces)
         slots = join_slots(fill_stretch(a, b, width, 0.25, Fit.EVEN_GAPS) for a, b in stretches)
     n = len(slots)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
+    offered = [Stock(length=float(length), price=price) for length, price in stock]
     cost = board_cost(line, slots, np.full(n, clearance), np.full(n, most_gap), offered, cut, mark)
     return TopWish(
         name="paddock lane",

@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 sys.path.insert(0, str(Path(__file__).parent))
 
 import fuzz_jobs
+import fuzz_values
 from fuzz_judge import MOST_BYTES, MOST_SECONDS, Ended, json_faults, judged, lay_files, usage_of_a_process
 
 pytestmark = pytest.mark.benchmark
@@ -80,32 +81,30 @@ def test_sheets_of_a_slice(number: int, tmp_path: Path) -> None:
 
 
 MANY = 30_000
-EXTREMES: dict[str, fuzz_jobs.Case] = {
-    name: fuzz_jobs.Case(words=["plan", "."], files=files)
-    for name, files in {
-        "a line of 10 MB": {"job.toml": b'[job]\ntitle = "' + b"x" * 10_000_000 + b'"\n'},
-        "a text just within the size": {"job.toml": b'[job]\ntitle = "' + b"x" * 1_900_000 + b'"\n'},
-        "nested arrays": {"job.toml": b"x = " + b"[" * 500_000 + b"]" * 500_000},
-        "nested tables": {"job.toml": b"x = " + b"{a=" * 300_000 + b"1" + b"}" * 300_000},
-        "a key of many parts": {"job.toml": b".".join([b"a"] * 500_000) + b" = 1"},
-        "a number of a million digits": {"job.toml": b"x = " + b"9" * 1_000_000},
-        "many runs": {"job.toml": b'[[run]]\nname="r"\nsurvey="a.csv"\n' * MANY},
-        "many gates": {
-            "job.toml": fuzz_jobs.toml_text(fuzz_jobs.IMPERIAL).encode()
-            + b"[x]\n"
-            + b'[[x.gate]]\nstation="1 ft"\n' * MANY
-        },
-        "many unknown keys": {"job.toml": b"".join(b"k%d = 1\n" % k for k in range(150_000))},
-        "a loop of links": {"job.toml": "job.toml"},
-        "a link to nothing": {"job.toml": "nowhere"},
-        "a link to a device": {"job.toml": "/dev/zero"},
-        "a folder for the job file": {"job.toml": None},
-        "a link to a device for the survey": {
-            "job.toml": fuzz_jobs.toml_text(fuzz_jobs.IMPERIAL).encode(),
-            "a.csv": "/dev/zero",
-        },
-    }.items()
+FILES: dict[str, dict[str, bytes | str | None]] = {
+    "a line of 10 MB": {"job.toml": b'[job]\ntitle = "' + b"x" * 10_000_000 + b'"\n'},
+    "a text just within the size": {"job.toml": b'[job]\ntitle = "' + b"x" * 1_900_000 + b'"\n'},
+    "nested arrays": {"job.toml": b"x = " + b"[" * 500_000 + b"]" * 500_000},
+    "nested tables": {"job.toml": b"x = " + b"{a=" * 300_000 + b"1" + b"}" * 300_000},
+    "a key of many parts": {"job.toml": b".".join([b"a"] * 500_000) + b" = 1"},
+    "a number of a million digits": {"job.toml": b"x = " + b"9" * 1_000_000},
+    "many runs": {"job.toml": b'[[run]]\nname="r"\nsurvey="a.csv"\n' * MANY},
+    "many gates": {
+        "job.toml": fuzz_values.toml_text(fuzz_jobs.IMPERIAL).encode()
+        + b"[x]\n"
+        + b'[[x.gate]]\nstation="1 ft"\n' * MANY
+    },
+    "many unknown keys": {"job.toml": b"".join(b"k%d = 1\n" % k for k in range(150_000))},
+    "a loop of links": {"job.toml": "job.toml"},
+    "a link to nothing": {"job.toml": "nowhere"},
+    "a link to a device": {"job.toml": "/dev/zero"},
+    "a folder for the job file": {"job.toml": None},
+    "a link to a device for the survey": {
+        "job.toml": fuzz_values.toml_text(fuzz_jobs.IMPERIAL).encode(),
+        "a.csv": "/dev/zero",
+    },
 }
+EXTREMES = {name: fuzz_jobs.Case(words=["plan", "."], files=files) for name, files in FILES.items()}
 SURVEY_EXTREMES: dict[str, bytes] = {
     "a line of 10 MB": b"station [ft],drop [in]\n0," + b"2" * 10_000_000 + b"\n",
     "a header of 10 MB": b"station [ft]," * 800_000,

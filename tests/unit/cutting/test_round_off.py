@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import product
 from random import Random
+from time import perf_counter
 
 import pytest
 
@@ -117,7 +118,7 @@ def test_a_slower_machine_buys_the_same(slower: int, monkeypatch: pytest.MonkeyP
     """A list that is broken off long before it is proven, with a clock that runs ten times as fast."""
     from fencegrade.cutting import effort
 
-    real = effort.perf_counter
+    real = perf_counter
     monkeypatch.setattr(effort, "perf_counter", lambda: slower * real())
     chance = Random(5)
     pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(50))

@@ -74,8 +74,8 @@ def remarked(template: str) -> dict[tuple[str, ...], dict[str, object]]:
 def test_every_key_there_is_stands_in_it_with_a_value_that_is_sound(system: UnitSystem) -> None:
     found = remarked(job_template(system))
     tree = tomllib.loads(job_template(system))
-    for table, defaults in default_tables(system).items():
-        tree[table] = {**defaults, **tree.get(table, {})}
+    for name, defaults in default_tables(system).items():
+        tree[name] = {**defaults, **tree.get(name, {})}
     for table in tables():
         for key in keys(table.record):
             if key.table is not None:

@@ -29,7 +29,11 @@ def full_disk(file: BinaryIO) -> None:
 
 def test_files_are_written_into_a_new_folder(tmp_path: Path) -> None:
     folder = tmp_path / "a" / "b"
-    paths = write_files(folder, {"one.txt": b"1", "two.txt": lambda file: file.write(b"2") and None})
+
+    def two(file: BinaryIO) -> None:
+        file.write(b"2")
+
+    paths = write_files(folder, {"one.txt": b"1", "two.txt": two})
     assert paths == [folder / "one.txt", folder / "two.txt"]
     assert contents(folder) == {"one.txt": b"1", "two.txt": b"2"}
 
