@@ -23,6 +23,7 @@ from fencegrade.units import UnitSystem
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks" / "fuzz"))
 
 import fuzz_jobs
+import fuzz_values
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_runs"
@@ -69,7 +70,7 @@ def test_odd_jobs(run: Run, tmp_path: Path, tree: Any) -> None:
     """Two set-ups, faces, a level book, points, roots, a site, kickboards, several pieces a board."""
     for name, text in fuzz_jobs.SURVEYS.items():
         (tmp_path / name).write_text(text)
-    (tmp_path / "job.toml").write_text(fuzz_jobs.toml_text(tree))
+    (tmp_path / "job.toml").write_text(fuzz_values.toml_text(tree))
     for command in ("plan", "check"):
         answer(run, command, tmp_path)
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.stock_steps import board_cost
@@ -62,7 +62,9 @@ def build(
     )
 
 
-def stepped_slots(posts, width, spacing, closed=()):
+def stepped_slots(
+    posts: NDArray[np.float64], width: float, spacing: float, closed: Sequence[tuple[float, float]] = ()
+) -> Slots:
     """The slots of a stepped top between `posts`, in the stretches `closed` or in all of it."""
     parts = []
     for a, b in closed or ((float(posts[0]), float(posts[-1])),):
