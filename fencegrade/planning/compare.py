@@ -1,6 +1,6 @@
 """Tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,10 +32,10 @@ class ComparedStyle:
 
     Lengths in inches over all runs. `name`: the style, or that of each run by name; `boards`, `posts`,
     `rails`: (length, count) used; `unserved` pickets without stock, `missing` pieces of every kind; `cost` of
-    the buying list, None without prices, `counted` that of the parts every top has prices for; `timber`
-    length of picket boards used; `cut` pickets that are cut and `trimmed` length cut off; `worst_gap`;
-    `shortest`, `tallest` height over the ground; `largest_step`; `steepest` rail as rise over run; `broken`:
-    wishes that it breaks, in words; `moved`: the line a little higher or lower, where that spares something.
+    the buying list, None without prices; `timber` length of picket boards used; `cut` pickets that are cut
+    and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over the ground; `largest_step`;
+    `steepest` rail as rise over run; `broken`: wishes that it breaks, in words; `moved`: the line a little
+    higher or lower, where that spares something.
     """
 
     styles: tuple[TopStyle, ...]
@@ -48,7 +48,6 @@ class ComparedStyle:
     unserved: int = 0
     missing: tuple[Missing, ...] = ()
     cost: float | None = None
-    counted: float | None = None
     timber: float = 0.0
     cut: int = 0
     trimmed: float = 0.0
@@ -67,8 +66,8 @@ class ComparedStyle:
 
     @property
     def price(self) -> float:
-        """What tops are ranked by: the cost counted, or timber where there are no prices."""
-        return self.timber if self.counted is None else self.counted
+        """What tops are ranked by: cost, or timber where there are no prices."""
+        return self.timber if self.cost is None else self.cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,10 +118,9 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
         raise JobMistakesError(mistakes)
     found += _mixes(before, grounds, found)
     unpriced = {p for s in found if s.plan is not None for p in buying_list(s.plan).unpriced}
-    counted = [replace(s, counted=_counted(s, unpriced)) for s in found]
-    best = min((s.price for s in counted[: len(TopStyle)] if s.sound), default=np.inf)
+    best = min((s.price for s in found[: len(TopStyle)] if s.sound), default=np.inf)
     own = styles_asked(before)
-    told = [s for s in counted if len(set(s.styles)) == 1 or s.styles == own or s.price < best - _CENT]
+    told = [s for s in found if len(set(s.styles)) == 1 or s.styles == own or s.price < best - _CENT]
     return Comparison(job=job, styles=tuple(told), unpriced=tuple(sorted(unpriced)))
 
 
@@ -163,14 +161,6 @@ def _keeps_wishes(run: RunPlan) -> bool:
     """Whether every picket and post of a run has its stock, and no picket breaks a wish."""
     without = run.posts.new & (run.posts.stock == NO_POST)
     return not without.any() and not any(run.flags[flag].any() for flag in _BREAKING)
-
-
-def _counted(style: ComparedStyle, unpriced: Collection[str]) -> float | None:
-    """The cost of the parts that have a price under every top."""
-    if style.plan is None or style.cost is None:
-        return style.cost
-    lines = buying_list(style.plan).lines
-    return round(sum(line.total or 0.0 for line in lines if line.part not in unpriced), 2)
 
 
 def _reason(problem: Problem) -> str:

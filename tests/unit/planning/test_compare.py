@@ -87,7 +87,7 @@ def test_a_top_without_boards_for_every_picket_is_not_weighed(write_job: WriteJo
     assert not level.sound
     assert f"no stock for {level.unserved} pickets" in level.broken
     assert against_cheapest(found.styles, found.styles[3])[0] is None
-    assert against_cheapest(found.styles, None) == [None] * 5
+    assert against_cheapest(found.styles, None) == [None] * len(TopStyle)
 
 
 def test_posts_that_no_length_serves_break_a_wish(write_job: WriteJob) -> None:

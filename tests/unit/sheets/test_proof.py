@@ -23,6 +23,10 @@ def dollars(amount: Fraction) -> str:
             proof("100.50", "100.02"),
             "cost $100.50; $100.02 is the least any plan could use, so at most 0.48 % more could be saved",
         ),
+        (
+            proof("150", "100"),
+            "cost $150.00; $100.00 is the least any plan could use, so at most 33 % more could be saved",
+        ),
         (proof("100.50", "100.50"), "cost $100.50; no plan can use less, so $100.50 is best"),
         (
             proof("40", "38.889", bound=Fraction(40), unit=Fraction(2)),

@@ -71,7 +71,7 @@ def test_every_row_of_the_table_has_its_words_and_its_file():
         file = import_module(f"fencegrade.fence.tops.{style}")
         assert callable(file.choose)
         assert hasattr(file, "choose_meeting") is style.meets
-    assert names_of_styles() == "level, sloped, stepped, racked or contour"
+    assert names_of_styles() == f"{', '.join(list(TopStyle)[:-1])} or {list(TopStyle)[-1]}"
     assert style_words([TopStyle.RACKED, TopStyle.LEVEL, TopStyle.RACKED]) == "racked and level"
 
 

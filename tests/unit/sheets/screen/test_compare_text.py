@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 import pytest
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.compare import Comparison, compare_tops
 from fencegrade.sheets.screen.compare_text import (
@@ -33,7 +34,7 @@ def test_json_holds_every_figure(rolling: Comparison) -> None:
     found = json.loads(json.dumps(comparison_json(rolling), allow_nan=False))
     assert (found["format"], found["length_unit"]) == ("fencegrade-comparison/1", "in")
     assert found["cheapest"] == rolling.cheapest.name  # type: ignore[union-attr]
-    assert [t["top"] for t in found["tops"]] == ["level", "sloped", "stepped", "racked", "contour"]
+    assert [t["top"] for t in found["tops"]] == list(TopStyle)
     for row, style in zip(found["tops"], rolling.styles, strict=True):
         assert row["feasible"] is True
         assert row["cost"] == style.cost
@@ -46,7 +47,7 @@ def test_json_holds_every_figure(rolling: Comparison) -> None:
 def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> None:
     text = "\n".join(comparison_lines(rolling))
     paragraphs = text.split("\n\n")
-    assert [p.split(":")[0] for p in paragraphs[1:6]] == ["level", "sloped", "stepped", "racked", "contour"]
+    assert [p.split(":")[0] for p in paragraphs[1 : 1 + len(TopStyle)]] == list(TopStyle)
     best = rolling.cheapest
     assert best is not None
     assert f"the {best.name} top, ${best.cost:.2f}" in paragraphs[-1]
@@ -75,13 +76,13 @@ def test_a_top_that_cannot_be_built_stays_with_its_reason(write_job: WriteJob) -
     assert len({len(row) for row in table}) == 1
 
 
-def test_the_table_is_a_csv_of_five_rows(rolling: Comparison) -> None:
+def test_the_table_is_a_csv_of_a_row_a_top(rolling: Comparison) -> None:
     text = csv_text(comparison_table(rolling), Words.of(rolling.job.job))
     lines = text.splitlines()
     assert lines[0].startswith(
         "top,picket boards,cost,more than cheapest,pickets cut,cut off [in],worst gap [in],"
     )
-    assert len(lines) == 6
+    assert len(lines) == 1 + len(TopStyle)
 
 
 def test_without_prices_timber_is_compared(write_job: WriteJob) -> None:
