@@ -16,8 +16,8 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
 
-BIT_STEP, BOARD = 0.45, 12.0
-"""Work of one more piece among the sums of a board, and of a board beside that."""
+BIT_STEP, BITS, BOARD = 0.2, 10_000, 12.0
+"""Work of one more piece among the sums of a board, the marks that double it, and a board beside that."""
 
 MIXED = 10.0
 """Places that pieces are moved at most from the order of their length in the third try; later more."""
@@ -118,7 +118,7 @@ def _fullest(
             reach = wider
         if reach >> most:
             break
-    effort.spend(BOARD + BIT_STEP * (len(stages) + len(order)))
+    effort.spend(BOARD + BIT_STEP * (1 + most / BITS) * (len(stages) + len(order)))
     total = reach.bit_length() - 1
     rest = most - total
     numbers = {first: 1}

@@ -11,6 +11,7 @@ from fencegrade.cutting.constructive import ceil_of, plan_cost
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.diving import dive, round_off
 from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.filling import fill_exactly
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import list_patterns
@@ -30,6 +31,11 @@ BRANCHES, MANY_BRANCHES = 100, 10_000
 
 MOST_ROWS = 4
 """Rows whose conditions a listing is pruned by."""
+
+FILLINGS, WIDEST = 8, 20_000
+"""Tries of filling the boards of the bound exactly, and the widest boards for which sums as bits pay
+(the longest proof of Hard28 fell from 11.6 to 2.9 s; boards of 100,000 marks were left unproven).
+"""
 
 ENOUGH = Fraction(2, 10_000)
 """Gap between bound and plan at which the dear steps are left out."""
@@ -136,6 +142,7 @@ class OneKind(Search):
     def run(self) -> None:
         """Go through the steps, cheapest first."""
         self._correct()
+        self._filled()
         if self.done or (root := self._root(self.cost)) is None or self.done:
             return
         self.offer(round_off(self.generator, root, CORRECTION))
@@ -160,6 +167,16 @@ class OneKind(Search):
             if root.complete and not self.done:
                 self._list(min(int(MANY_PATTERNS * effort), MOST_PATTERNS), int(MANY_BRANCHES * effort))
             effort *= 2.0
+
+    def _filled(self) -> None:
+        """Fill as many boards as the bound says; the fillings start the column generation."""
+        bar = self.model.bars[0]
+        if self.done or bar.capacity > WIDEST:
+            return
+        numbers = [self.target // bar.cost]
+        found = fill_exactly(self.model, numbers, self.model.demands, FILLINGS, self.effort, self.pool)
+        if found is not None:
+            self.offer(found)
 
     def _correct(self) -> None:
         self.offer(correct_values(self.model, self.knapsack, self.target, self.cuts, CORRECTION, 100))
