@@ -26,6 +26,7 @@ class Units:
     narrow: float
     spacing: float
     off: float
+    height: str
 
 
 IMPERIAL = Units(
@@ -39,6 +40,7 @@ IMPERIAL = Units(
     narrow=5.375,
     spacing=0.25,
     off=1.625,
+    height="6 ft",
 )
 METRIC = Units(
     system="metric",
@@ -51,6 +53,7 @@ METRIC = Units(
     narrow=137.0,
     spacing=8.0,
     off=40.0,
+    height="1.8 m",
 )
 
 
@@ -60,7 +63,7 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     job.mkdir()
     (job / "job.toml").write_text(
         f'[job]\ntitle = "Back lane"\nunits = "{units.system}"\n[[run]]\nname = "lane"\nsurvey = "lane.csv"\n'
-        f'[[run.gate]]\n{units.gate}\n[pickets]\nwidth = "{units.width}"\nspacing = "{units.spacing} {u}"\n'
+        f'[[run.gate]]\n{units.gate}\n[top]\nleast_height = "{units.height}"\n[pickets]\nwidth = "{units.width}"\nspacing = "{units.spacing} {u}"\n'
         + "".join(
             f'[[pickets.stock]]\nlength = "{s}"\nprice = {4 + 2 * k}\n' for k, s in enumerate(units.stock)
         )
