@@ -33,7 +33,7 @@ class RailLine:
 
 
 def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
-    """The rails of a run, line by line from the top one, neighbours that are cut alike as one row."""
+    """The rails of a run still to be cut, line by line from the top one, neighbours cut alike as one row."""
     merged: list[RailLine] = []
     for one in sorted(_pieces(plan, index), key=lambda r: (r.row, r.first)):
         last = merged[-1] if merged else None
@@ -56,11 +56,12 @@ def _alike(a: RailLine, b: RailLine) -> bool:
 def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
     run = plan.runs[index]
     pieces, rows, family = run.rail_pieces, run.rails, plan.families.rails
-    before = sum(len(r.rail_pieces) for r in plan.runs[:index])
-    stock = (family.stock_of()[before : before + len(pieces)] * plan.mark).tolist()
+    coming = np.flatnonzero(run.rails_coming).tolist()
+    before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
+    stock = (family.stock_of()[before : before + len(coming)] * plan.mark).tolist()
     cut = (marks_down(pieces.length, plan.mark) * plan.mark).tolist()
     at = {(int(b), int(r)): k for k, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
-    for k in range(len(pieces)):
+    for place, k in enumerate(coming):
         first, row = int(pieces.first_bay[k]), int(pieces.row[k])
         own = at[first, row]
         yield RailLine(
@@ -69,7 +70,7 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
             last=int(pieces.last_bay[k]) + 1,
             pieces=1,
             length=cut[k],
-            stock=stock[k] or None,
+            stock=stock[place] or None,
             drops=(float(rows.drop[own]), float(rows.drop[own])),
             angle=round(abs(math.degrees(float(rows.angle[own]))), 1),
         )

@@ -63,7 +63,8 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     job.mkdir()
     (job / "job.toml").write_text(
         f'[job]\ntitle = "Back lane"\nunits = "{units.system}"\n[[run]]\nname = "lane"\nsurvey = "lane.csv"\n'
-        f'[[run.gate]]\n{units.gate}\n[top]\nleast_height = "{units.height}"\n[pickets]\nwidth = "{units.width}"\nspacing = "{units.spacing} {u}"\n'
+        f'[[run.gate]]\n{units.gate}\n[top]\nleast_height = "{units.height}"\n'
+        f'[pickets]\nwidth = "{units.width}"\nspacing = "{units.spacing} {u}"\n'
         + "".join(
             f'[[pickets.stock]]\nlength = "{s}"\nprice = {4 + 2 * k}\n' for k, s in enumerate(units.stock)
         )
@@ -134,7 +135,7 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     wanted = 50.8 if u == "mm" else 2.0
     for n, length in measured.items():
         assert lengths[n] <= length + 60 * mark - (50.0 if u == "mm" else wanted) + 1e-6
-        assert lengths[n] > length + 60 * mark - wanted - 2 * mark
+        assert lengths[n] > length + 60 * mark - 1.5 * wanted - 2 * mark  # a few settings of the stop
     before = [p["right"] for p in pickets(day1)[:35]]
     assert [p["right"] for p in pickets(day2)[:35]] == pytest.approx(before, abs=1e-3)
     assert bought(day2) == max(0, len(pickets(day2)) - 35 - 42)
@@ -173,5 +174,5 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     )
     over = plan()
     assert bought(over) == 0
-    assert over["cutting"]["rails"]["boards"] == []
+    assert all(r["standing"] and r["stock"] is None for r in over["runs"][0]["rails"])
     assert all(p["standing"] for p in over["runs"][0]["posts"][:-1])
