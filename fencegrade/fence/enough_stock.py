@@ -1,8 +1,9 @@
-"""How far the stock bought would do if the ground is not quite as measured.
+"""How far the stock bought would do where boards are marked in place: those too short, and their spares.
 
-The ground between readings is known within a band. Joint draws from it move every picket's length a little;
-where one passes the reach of its board it falls to the next stock length. Counting that over many draws tells
-how many boards may fall, and how many spares of each length cover it in nine cases of ten.
+The ground between readings is known within a band. Joint draws from it move what every board marked in place
+has to reach; where that passes the wood there is, another board is wanted. Counting that over many draws
+tells how many, and how many spares of each length cover it in nineteen cases of twenty. Boards cut from the
+chart are cut and hung: their chance to stand outside their limits is told with them.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fencegrade.fence.pickets.cuts import Marks
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
@@ -22,7 +24,7 @@ Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
 
 DRAWS = 200
-CHANCE = 0.9
+CHANCE = 0.95
 MOST_STATIONS = 8_000
 """A longer run is drawn at this many of its pickets, and the ground between them moves evenly."""
 
@@ -32,28 +34,26 @@ MOST_BETWEEN = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RiskRun:
-    """A run as bought for: `needs`: what its pickets (n,) ask of their boards; `fixed` (n,): pickets whose
-    length does not follow the ground, being cut to soil or a kickboard."""
+    """The pickets (n,) of a run that are marked in place: `needs`: what they ask of their boards over the
+    ground as drawn; `wood`: tape marks there are of each."""
 
     profile: GroundProfile
     slots: Slots
     needs: Needs
-    fixed: Truths
+    wood: Marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StockRisk:
-    """What may happen to the stock, (k,) by length, shortest first.
+    """What may happen to the boards marked in place.
 
-    `falls`: boards of that length expected to turn out too short, `most_falls` no more than this in `chance`
-    of cases; `spares`: boards to have besides, which cover every length together in the share `covered` of
-    draws; `unserved`: pickets that may need more than the longest stock, no more than this in `chance` of
-    cases.
+    `short`: boards expected to turn out too short; `spares` (k,): boards of each stock, shortest first, to
+    have besides, which cover every length together in the share `covered` of draws; `unserved`: pickets that
+    may need more than the longest stock, no more than this in `chance` of cases.
     """
 
     chance: float
-    falls: Floats
-    most_falls: Indices
+    short: float
     spares: Indices
     covered: float
     unserved: int
@@ -66,32 +66,27 @@ def stock_risk(
     chance: float = CHANCE,
     seed: int = 0,
 ) -> StockRisk:
-    """How the stock chosen would do over draws of the ground.
+    """How the boards marked in place would do over draws of the ground.
 
-    `choice`: stock of all runs in order; `seed` makes the draws the same each time.
-    The ground under one picket moves by one amount, that at its middle. Errors: ValueError where a picket
-    stands outside the readings. Source: own derivation on the band of `ground.band`.
+    `choice`: the stock; `seed` makes the draws the same each time. The ground under one picket moves by one
+    amount, that at its middle. Errors: ValueError where a picket stands outside the readings. Source: own
+    derivation on the band of `ground.band`.
     """
     kinds = len(choice.offered)
-    demand = np.zeros((draws, kinds + 1), dtype=np.int64)
-    fallen = np.zeros((draws, kinds), dtype=np.int64)
-    ends = np.cumsum([len(r.slots) for r in runs])[:-1]
-    rungs = np.split(_rung(choice), ends)
-    for number, (run, planned) in enumerate(zip(runs, rungs, strict=True)):
+    wanted = np.zeros((draws, kinds + 1), dtype=np.int64)
+    for number, run in enumerate(runs):
         for d, moved in enumerate(_movements(run, draws, seed + number)):
-            rung = shortest_serving(choice.lengths, run.needs.over_higher_ground(moved).least)
-            demand[d] += np.bincount(rung, minlength=kinds + 1)
-            short = (rung > planned) & (planned < kinds)
-            fallen[d] += np.bincount(planned[short], minlength=kinds)[:kinds]
-    spares, covered = spare_boards(choice.used, demand[:, :kinds], board_costs(choice.offered), chance)
-    planned_out = int((choice.stock < 0).sum())
+            reach = run.needs.over_higher_ground(moved).least
+            short = reach > run.wood
+            wanted[d] += np.bincount(shortest_serving(choice.lengths, reach[short]), minlength=kinds + 1)
+    none = np.zeros(kinds, dtype=np.int64)
+    spares, covered = spare_boards(none, wanted[:, :kinds], board_costs(choice.offered), chance)
     return StockRisk(
         chance=chance,
-        falls=fallen.mean(axis=0),
-        most_falls=_quantile(fallen, chance),
+        short=float(wanted.sum(axis=1).mean()),
         spares=spares,
         covered=covered,
-        unserved=max(0, int(_quantile(demand[:, kinds:], chance)[0]) - planned_out),
+        unserved=int(_quantile(wanted[:, kinds:], chance)[0]),
     )
 
 
@@ -142,11 +137,6 @@ def _by_length(lacking: Indices) -> Indices:
     return np.asarray(total - np.append(total[1:], 0), dtype=np.int64)
 
 
-def _rung(choice: StockChoice) -> Indices:
-    """The stock each picket has; the number of stocks where none serves."""
-    return np.where(choice.stock < 0, len(choice.offered), choice.stock)
-
-
 def _movements(run: RiskRun, draws: int, seed: int) -> Iterator[Floats]:
     """Draw by draw, (n,) how much higher (in) the ground under each picket is than the line says."""
     x = run.slots.centre
@@ -156,7 +146,7 @@ def _movements(run: RiskRun, draws: int, seed: int) -> Iterator[Floats]:
     moved = run.profile.spread.draws(at, draws, seed) - run.profile.elevation(at)
     for one in moved:
         whole = one if len(at) == len(x) else np.interp(x, at, one)
-        yield np.where(run.fixed, 0.0, whole)
+        yield np.asarray(whole)
 
 
 def _stations(x: Floats, readings: Floats) -> Floats:

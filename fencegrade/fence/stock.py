@@ -26,11 +26,16 @@ NO_STOCK = -1
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Needs:
-    """What pickets (n,) ask of their boards: their `full` length in tape marks over the finished ground, and
-    `room`, inches by which the gap beneath may still grow (below zero: too large at full length already)."""
+    """What pickets (n,) ask of their boards.
+
+    `full` length in tape marks over the finished ground; `room`: inches by which the gap beneath may still
+    grow (below zero: too large at full length already); `long_end`: tape marks a board must reach besides,
+    where it is marked in place and the ground may lie lower than it is drawn; `mark`: tape mark (in).
+    """
 
     full: Marks
     room: Floats
+    long_end: Marks
     mark: float
 
     @property
@@ -43,11 +48,20 @@ class Needs:
         """The least length (n,) in tape marks that serves each picket."""
         return self.full - self.may_lose
 
+    @property
+    def wood(self) -> Marks:
+        """The length (n,) in tape marks that the board of each picket must have."""
+        return np.maximum(self.least, self.long_end)
+
+    def reaching(self, long_end: Marks) -> "Needs":
+        """The same needs with boards that reach `long_end` (n,) tape marks besides; 0 asks nothing."""
+        return replace(self, long_end=long_end)
+
     def over_higher_ground(self, rise: Floats) -> "Needs":
         """The needs with the ground (n,) inches higher under each picket; below zero where it is lower."""
         full = marks_down(self.full * self.mark - rise, self.mark)
         least = np.minimum(full, self.full - marks_down(self.room + rise, self.mark))
-        return Needs(full=full, room=(full - least) * self.mark, mark=self.mark)
+        return replace(self, full=full, room=(full - least) * self.mark, long_end=0 * full)
 
 
 def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -> Needs:
@@ -57,12 +71,19 @@ def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -
     pickets over soil or a kickboard brought up to them, which lose nothing more; `mark`: tape mark (in).
     """
     room = most_gap - cuts.gap
-    return Needs(full=cuts.kept, room=room if closed is None else np.where(closed, 0.0, room), mark=mark)
+    return Needs(
+        full=cuts.kept,
+        room=room if closed is None else np.where(closed, 0.0, room),
+        long_end=np.zeros(len(room), dtype=np.int64),
+        mark=mark,
+    )
 
 
 def needs_of_some(needs: Needs, index: NDArray[np.intp]) -> Needs:
     """What some pickets ask of their boards."""
-    return Needs(full=needs.full[index], room=needs.room[index], mark=needs.mark)
+    return Needs(
+        full=needs.full[index], room=needs.room[index], long_end=needs.long_end[index], mark=needs.mark
+    )
 
 
 def join_needs(parts: Sequence[Needs]) -> Needs:
@@ -70,6 +91,7 @@ def join_needs(parts: Sequence[Needs]) -> Needs:
     return Needs(
         full=np.concatenate([p.full for p in parts]),
         room=np.concatenate([p.room for p in parts]),
+        long_end=np.concatenate([p.long_end for p in parts]),
         mark=parts[0].mark,
     )
 
@@ -80,7 +102,9 @@ class StockChoice:
 
     `offered` and `lengths` (tape marks) are sorted by length. `stock`: index into `offered`, or NO_STOCK;
     `on_hand`: whether the board is there already; `kept`: length in tape marks, shorter than the full length
-    where the board is and the gap allows it. `used`, `bought`: boards of each length, and those to buy.
+    where the board is and the gap allows it; `wood`: tape marks there are to cut it from, should it be marked
+    in place: its whole board, or its piece of one with what is left on. `used`, `bought`: boards of each
+    length, and those to buy.
     """
 
     offered: tuple[Stock, ...]
@@ -88,6 +112,7 @@ class StockChoice:
     stock: Indices
     on_hand: Truths
     kept: Marks
+    wood: Marks
     used: Indices
     bought: Indices
 
@@ -96,13 +121,15 @@ class StockChoice:
 class Boards:
     """The pickets (n,) of a run as boards: the lengths every list, chart, drawing and page reads.
 
-    `needs`: what each asks; `cuts`: as made; `stock`: index into the stock offered, or NO_STOCK; `on_hand`:
-    whether its board is there already; `trim`: inches cut off a board that gives this picket alone, nan where
-    no stock serves; `up`: pickets that stand, which take no stock.
+    `needs`: what each asks; `cuts`: as made; `wood`: tape marks there are to cut each from; `stock`: index
+    into the stock offered, or NO_STOCK; `on_hand`: whether its board is there already; `trim`: inches cut off
+    a board that gives this picket alone, nan where no stock serves; `up`: pickets that stand, which take no
+    stock.
     """
 
     needs: Needs
     cuts: Cuts
+    wood: Marks
     stock: Indices
     on_hand: Truths
     trim: Floats
@@ -128,6 +155,7 @@ def boards_of(full: Cuts, needs: Needs, choice: StockChoice, part: slice) -> Boa
     return Boards(
         needs=needs,
         cuts=shortened(full, kept, needs.mark),
+        wood=choice.wood[part],
         stock=stock,
         on_hand=choice.on_hand[part],
         trim=np.maximum(lengths[stock] - kept * needs.mark, 0.0),
@@ -173,7 +201,7 @@ def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
     derivation; giving boards on hand to the dearest pickets first is best because the choices are nested.
     """
     stock, lengths = by_length(offered, needs.mark)
-    shortest = shortest_serving(lengths, needs.least)
+    shortest = shortest_serving(lengths, needs.wood)
     cheapest = cheapest_serving(stock)[shortest]
     from_pile = _from_pile(stock, shortest, cheapest)
     on_hand = from_pile != NO_STOCK
@@ -185,6 +213,7 @@ def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
         stock=chosen,
         on_hand=on_hand,
         kept=np.minimum(needs.full, longest),
+        wood=np.append(lengths, 0)[chosen],
         used=_count(chosen, len(stock)),
         bought=_count(chosen[~on_hand], len(stock)),
     )

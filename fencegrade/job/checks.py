@@ -215,6 +215,13 @@ def _pickets(pickets: Pickets, name: str, say: Words) -> Iterator[Problem]:
             f"the largest gap {say(pickets.most_gap)} is under the clearance {say(pickets.clearance)}",
             "allow at least the clearance as a gap",
         )
+    if pickets.least_clearance is not None and pickets.least_clearance > pickets.clearance:
+        yield mistake(
+            f"{place} least_clearance",
+            f"the least clearance {say(pickets.least_clearance)} is over the one wanted, "
+            f"{say(pickets.clearance)}",
+            "write how little may be left under a picket, no more than the clearance",
+        )
     yield from _stock(pickets.stock, name, "pickets", say)
     yield from _widths(pickets, place, say)
 

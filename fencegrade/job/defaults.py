@@ -37,6 +37,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "bottom_cut": ("square", "square"),
         "clearance": ("2 in", "50 mm"),
         "most_gap": ("3 in", "75 mm"),
+        "most_chance": (0.3, 0.3),
         "spare": (0, 0),
     },
     "posts": {

@@ -179,6 +179,9 @@ Rate = Annotated[float, BeforeValidator(_within(0.01, 10_000.0)), BeforeValidato
 Share = Annotated[float, BeforeValidator(_within(0.0, 0.6)), BeforeValidator(_share)]
 """A share from 0 to 0.6: a plain number, or a text such as "1/3" or "30 %"."""
 
+Chance = Annotated[float, BeforeValidator(_within(0.0, 1.0)), BeforeValidator(_share)]
+"""A chance from 0 to 1: a plain number, or a text such as "30 %"."""
+
 SideSlope = Annotated[float, BeforeValidator(_within(0.0, 20.0)), BeforeValidator(_plain_number)]
 """Horizontal to vertical, from 0 (upright) to 20."""
 

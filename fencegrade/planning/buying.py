@@ -8,8 +8,9 @@ import numpy as np
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_order
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import needs_of_some
+from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.read import Job
@@ -329,22 +330,52 @@ the document."""
 
 
 def plan_risk(plan: FencePlan) -> StockRisk | None:
-    """How the picket boards would do if the ground is not quite as measured; None where boards are shared."""
-    if plan.job.pickets.top_end is TopEnd.FLAT:
-        return None
-    coming = [np.flatnonzero(r.layout.coming) for r in plan.runs]
-    runs = [
-        RiskRun(
-            profile=r.ground.profile,
-            slots=Slots(left=r.slots.left[own], right=r.slots.right[own]),
-            needs=needs_of_some(r.boards.needs, own),
-            fixed=(r.closing.on_soil | r.closing.boarded | r.layout.measured)[own],
-        )
-        for r, own in zip(plan.runs, coming, strict=True)
-        if len(own)
-    ]
-    stock = np.concatenate([r.stock[own] for r, own in zip(plan.runs, coming, strict=True)])
-    return stock_risk(runs, replace(plan.stock, stock=stock)) if runs else None
+    """How the boards to be marked in place would do; None where no picket is."""
+    runs = []
+    for run in plan.runs:
+        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
+        if len(own):
+            slots = Slots(left=run.slots.left[own], right=run.slots.right[own])
+            runs.append(
+                RiskRun(
+                    profile=run.ground.profile,
+                    slots=slots,
+                    needs=needs_of_some(run.boards.needs, own),
+                    wood=run.boards.wood[own],
+                )
+            )
+    return stock_risk(runs, plan.stock) if runs else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """The pickets that are marked in place: `count` of them; `longer`: those from a longer stock than their
+    expected length needs, and what that costs `more` (0 without prices); `may_be_short`: those whose board
+    may turn out too short, which spares are for."""
+
+    count: int
+    longer: int
+    more: float
+    may_be_short: int
+
+
+def marked_pickets(plan: FencePlan) -> Marked:
+    """What is bought for pickets to be marked in place; boards that give several are not judged by cost."""
+    stock, lengths = plan.stock.offered, plan.stock.lengths
+    costs = np.array([s.price or 0.0 for s in stock])
+    flat = plan.job.pickets.top_end is TopEnd.FLAT
+    count = longer = may_be_short = 0
+    more = 0.0
+    for run in plan.runs:
+        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
+        count += len(own)
+        may_be_short += int(run.doubt.may_be_short[own].sum())
+        if not flat:
+            drawn = cheapest_serving(stock)[shortest_serving(lengths, run.boards.needs.least[own])]
+            dearer = (run.stock[own] > drawn) & ~run.boards.on_hand[own]
+            longer += int(dearer.sum())
+            more += float((costs[run.stock[own]] - costs[drawn])[dearer].sum())
+    return Marked(count=count, longer=longer, more=round(more, 2), may_be_short=may_be_short)
 
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:

@@ -1,8 +1,8 @@
 """How sure the ground of every run is, judged by the boards that hang on it."""
 
 from fencegrade.ground.report import GroundReport, ground_report
+from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.planning.run import boards_cut
 
 
 def ground_reports(plan: FencePlan) -> tuple[GroundReport, ...]:
@@ -15,6 +15,7 @@ def _report(plan: FencePlan, run: RunPlan) -> GroundReport:
         run.ground,
         plan.job.job.units,
         plan.mark,
-        boards_cut(run.slots, run.cuts, run.zones) if len(run.slots) else None,
+        boards_cut(run.layout, run.closing, run.cuts) if len(run.slots) else None,
         tuple((s.start, s.end) for s in run.run.root),
+        plan.job.pickets.most_chance,
     )

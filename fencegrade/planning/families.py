@@ -37,7 +37,8 @@ class Family:
     """Pieces of one kind and the plan that cuts them.
 
     `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks, and
-    `may_lose` (p,) how much shorter each may be made; `name_of`: from a piece's index to where it goes;
+    `may_lose` (p,) how much shorter each may be made; `left_long` (p,) marks left on a piece to mark it in
+    place; `name_of`: from a piece's index to where it goes;
     `unserved`: indices of pieces longer than any stock, which the plan leaves out; `placed`: (q,) indices of
     the others in the order they are cut, board by board as in the plan.
     """
@@ -45,6 +46,7 @@ class Family:
     offered: tuple[JobStock, ...]
     asked: Marks
     may_lose: Marks
+    left_long: Marks
     name_of: Callable[[int], str]
     unserved: tuple[int, ...]
     plan: CutPlan
@@ -130,6 +132,35 @@ def _hand_out(asked: Marks, may_lose: Marks, fits: NDArray[np.bool_], boards: Se
     return placed
 
 
+def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tuple[CutPlan, Marks]:
+    """The plan with every piece at its own length and what is left on it (p,) counted as left over, and the
+    pieces (q,) in its order; `kerf` in marks."""
+    if not extra.any():
+        return plan, placed
+    found: dict[tuple[object, ...], tuple[Board, list[int]]] = {}
+    at = 0
+    for board in plan.boards:
+        for _ in range(board.count):
+            members = placed[at : at + len(board.pieces)].tolist()
+            at += len(members)
+            rows = zip(board.pieces, board.shortened, members, strict=True)
+            cut = sorted(((p - int(extra[m]), s, m) for p, s, m in rows), key=lambda row: (-row[0], row[2]))
+            pieces, lost = tuple(p for p, _, _ in cut), tuple(s for _, s, _ in cut)
+            key = (board.entry, board.on_hand, pieces, lost)
+            over = max(0, board.stock - sum(pieces) - kerf * len(pieces))
+            own = replace(board, pieces=pieces, shortened=lost, offcut=over, count=0)
+            found.setdefault(key, (own, []))[1].extend(m for _, _, m in cut)
+    boards = sorted(
+        (replace(b, count=len(of) // len(b.pieces)) for b, of in found.values()),
+        key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened),
+    )
+    order = [m for b in boards for m in found[b.entry, b.on_hand, b.pieces, b.shortened][1]]
+    waste = plan.waste + int(extra[placed].sum())
+    used = sum(b.stock * b.count for b in boards)
+    shown = replace(plan, boards=tuple(boards), waste=waste, waste_share=waste / used if used else 0.0)
+    return shown, np.array(order, dtype=np.int64)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Missing:
     """Pieces of one part of a fence that no stock serves.
@@ -206,13 +237,17 @@ def family(
     least_offcut: float = 0.0,
     one_piece: bool = False,
     slack: Marks | None = None,
+    left_long: Marks | None = None,
 ) -> Family:
     """Plan one family.
 
     `asked`: (p,) lengths in tape marks; `mark`, `kerf`, `least_offcut` in inches; `slack`: (p,) how much
-    shorter each may be made, in marks; `one_piece`: a board gives one piece only.
+    shorter each may be made, in marks; `one_piece`: a board gives one piece only; `left_long` (p,) marks left
+    on a piece, which count as left over in the plan.
     """
     loose = np.zeros_like(asked) if slack is None else slack
+    extra = np.zeros_like(asked) if left_long is None else left_long
+    given, asked = asked, asked + extra
     longest = int(marks_down(np.array([max(s.length for s in offered)]), mark)[0])
     fits = asked - loose <= longest
     kinds, counts = np.unique(np.stack([asked[fits], loose[fits]]), axis=1, return_counts=True)
@@ -223,14 +258,17 @@ def family(
         least_offcut=int(np.ceil(least_offcut / mark - MARK_GRACE)),
         one_piece=one_piece,
     )
+    placed = _hand_out(asked, loose, fits, plan.boards)
+    plan, placed = _less_left_on(plan, placed, extra, int(np.ceil(kerf / mark - MARK_GRACE)))
     return Family(
         offered=tuple(offered),
-        asked=asked,
+        asked=given,
         may_lose=loose,
+        left_long=extra,
         name_of=name_of,
         unserved=tuple(int(i) for i in np.flatnonzero(~fits)),
         plan=plan,
-        placed=_hand_out(asked, loose, fits, plan.boards),
+        placed=placed,
     )
 
 
@@ -249,10 +287,12 @@ def share_boards(
 
     `needs`: of all pickets of the job; `choice`: their stock, one picket a board; `name_of`: see
     `picket_names`. With a shaped top end every picket has a board of its own; flat ends let a board give
-    several, and a picket may be a little shorter within its gap where that saves a board.
+    several, and a picket may be a little shorter within its gap where that saves a board. What is to be
+    marked in place is left long as far as `needs` asks.
     """
     mark, flat = job.job.tape, job.pickets.top_end is TopEnd.FLAT
     slack = np.minimum(needs.may_lose - (needs.full - choice.kept), choice.kept - 1).clip(0)
+    marked = needs.long_end > choice.kept
     shared = family(
         choice.kept,
         name_of,
@@ -261,15 +301,18 @@ def share_boards(
         one_piece=not flat,
         kerf=job.job.kerf,
         least_offcut=job.job.least_offcut if flat else 0.0,
-        slack=np.where(choice.stock == NO_STOCK, 0, slack) if flat else None,
+        slack=np.where((choice.stock == NO_STOCK) | marked, 0, slack) if flat else None,
+        left_long=np.where(marked, needs.long_end - choice.kept, 0),
     )
     cut = shared.by_piece()
+    whole = np.append(choice.lengths, 0)[cut.entry]
     bought = np.array(shared.counts(False), dtype=np.int64)
     final = replace(
         choice,
         stock=cut.entry,
         on_hand=cut.on_hand,
         kept=cut.kept,
+        wood=cut.kept + shared.left_long if flat else whole,
         used=bought + np.array(shared.counts(True), dtype=np.int64),
         bought=bought,
     )

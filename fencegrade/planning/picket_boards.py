@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
-from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
+from fencegrade.fence.low_ground.choice import LowGroundPlan, RunClosing, close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.stock import (
     NO_STOCK,
@@ -19,12 +20,12 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
 )
-from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
 from fencegrade.job.records import StopSettings
+from fencegrade.planning.doubt import chances_outside, long_ends
 from fencegrade.planning.families import Family, picket_names, share_boards
-from fencegrade.planning.layout import Standing
+from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.standing import left_over
 from fencegrade.planning.stops import cut_alike
 
@@ -41,33 +42,42 @@ class PicketBoards:
 
 
 def board_pickets(
-    job: Job,
-    lows: Sequence[LowRun],
-    profiles: Sequence[GroundProfile],
-    standing: Sequence[Standing | None],
-    compare: bool,
+    job: Job, layouts: Sequence[RunLayout], lows: Sequence[LowRun], compare: bool
 ) -> PicketBoards:
     """The boards of the pickets of some runs.
 
-    `job`: with the stock there is; `lows`: its runs, pickets at full length over the ground as surveyed;
-    `profiles`: how sure the ground of each is; `standing`: what stands of each, which takes no board;
-    `compare`: whether every way of closing low ground is costed. Errors: ValueError without a picket stock,
-    JobMistakesError for boards left of a length that is not offered.
+    `job`: with the stock there is; `layouts`: its runs, of which what stands takes no board; `lows`: their
+    pickets at full length over the ground as surveyed; `compare`: whether every way of closing low ground is
+    costed. Errors: ValueError without a picket stock, JobMistakesError for boards left of a length that is
+    not offered.
     """
     closing = close_low_ground(lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=compare)
     names = picket_names([(low.run.name, len(low.slots)) for low in lows])
-    needs = join_needs([c.needs for c in closing.runs])
+    standing = [lay.standing for lay in layouts]
     up = [_up(s, len(low.slots)) for s, low in zip(standing, lows, strict=True)]
-    choice = closing.stock
-    if job.pickets.stop_settings is StopSettings.FEWEST:
-        choice = cut_alike(lows, profiles, [c.full for c in closing.runs], needs, choice)
-    stock, family = _shared(job, needs, choice, names, np.concatenate(up))
     ends = np.cumsum([0, *(len(low.slots) for low in lows)]).tolist()
+    parts = [slice(a, b) for a, b in pairwise(ends)]
+    rows = zip(layouts, closing.runs, parts, strict=True)
+    needs = [
+        _with_wood(job, lay, c, boards_of(c.full, c.needs, closing.stock, part)) for lay, c, part in rows
+    ]
+    every = join_needs(needs)
+    choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
+    if job.pickets.stop_settings is StopSettings.FEWEST:
+        choice = cut_alike(layouts, closing.runs, every, choice, job.pickets.most_chance)
+    stock, family = _shared(job, every, choice, names, np.concatenate(up))
     runs = tuple(
-        as_hung(boards_of(c.full, c.needs, stock, slice(a, b)), own, _kept(s, len(own)))
-        for c, a, b, own, s in zip(closing.runs, ends[:-1], ends[1:], up, standing, strict=True)
+        as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
+        for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
     )
     return PicketBoards(closing=closing, stock=stock, family=family, runs=runs)
+
+
+def _with_wood(job: Job, layout: RunLayout, closing: RunClosing, drawn: Boards) -> Needs:
+    """What a run's pickets ask of their boards, with wood to mark where that pays."""
+    doubtful = chances_outside(layout, closing, drawn.cuts) > job.pickets.most_chance
+    asked = long_ends(layout, drawn.needs, drawn.cuts, doubtful & ~drawn.unserved, job.pickets.stock)
+    return drawn.needs.reaching(asked)
 
 
 def _up(standing: Standing | None, count: int) -> Truths:
@@ -96,6 +106,7 @@ def _shared(
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
     shared, family = share_boards(left, some, chosen, lambda i: name_of(int(index[i])))
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)
-    kept = choice.kept.copy()
-    stock[index], on_hand[index], kept[index] = shared.stock, shared.on_hand, shared.kept
-    return replace(shared, stock=stock, on_hand=on_hand, kept=kept), family
+    kept, wood = choice.kept.copy(), choice.kept.copy()
+    stock[index], on_hand[index] = shared.stock, shared.on_hand
+    kept[index], wood[index] = shared.kept, shared.wood
+    return replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood), family

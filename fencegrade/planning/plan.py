@@ -103,8 +103,7 @@ def plan_on(
     layouts, choices, told = as_it_stands(job, layouts, choices)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
     raise_mistakes(_nothing_left(lows, styles))
-    profiles, standing = [lay.ground.profile for lay in layouts], [lay.standing for lay in layouts]
-    boarded = board_pickets(job, lows, profiles, standing, _worth_comparing(job))
+    boarded = board_pickets(job, layouts, lows, _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
     tops = [choice.top for choice in choices]
     rows = shared_rows(job, layouts, tops)

@@ -27,20 +27,15 @@ from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, heigh
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
-from fencegrade.ground.advice import FROM_CHART
-from fencegrade.ground.advice import Boards as BoardsCut
-from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import BottomCut, Pickets, Run
+from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import format_mass, past_limit
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
-
-LEAST_OF_CLEARANCE = 0.5
-"""Least open height that is still all right, as a share of the clearance (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,15 +43,16 @@ class RunPlan:
     """One run of the plan. Arrays are (n,) over its pickets in order; lengths and stations in inches.
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;
-    `boards`: every picket's one length, stock and gap, and what it needs; `closing`: fills and kickboards;
-    `gaps`: stretches of low ground and what closes them; `leaves`: gate leaves in order, `frames` of
-    each; `height_check`: None
-    where there is no limit; `wind`: None where the job asks for no screen.
+    `boards`: every picket's one length, stock and gap, and what it needs; `doubt`: how sure each is;
+    `closing`: fills and kickboards; `gaps`: stretches of low ground and what closes them; `leaves`: gate
+    leaves in order, `frames` of each; `height_check`: None where there is no limit; `wind`: None where the
+    job asks for no screen.
     """
 
     layout: RunLayout
     choice: TopChoice
     boards: Boards
+    doubt: Doubt
     flags: Flags
     closing: RunClosing
     gaps: tuple[GapStretch, ...]
@@ -144,7 +140,8 @@ def finish_run(
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
     say = Words.of(job.job)
     check = _heights(job, layout, top)
-    flags = _flags(job, layout, boards, check)
+    doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
+    flags = _flags(job, layout, boards, doubt, check)
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = rail_rows(
         layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say, rows_of_rails
@@ -156,6 +153,7 @@ def finish_run(
         layout=layout,
         choice=choice,
         boards=boards,
+        doubt=doubt,
         flags=flags,
         closing=closing,
         gaps=low_ground_gaps(low, closing.fills, closing.boarded, boards, shortest),
@@ -268,10 +266,9 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
 
 
-def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | None) -> Flags:
+def _flags(job: Job, layout: RunLayout, boards: Boards, doubt: Doubt, check: HeightCheck | None) -> Flags:
     width, coming = layout.slots.width, layout.coming
     whole = job.pickets.width if layout.standing is None else min(job.pickets.width, layout.standing.width)
-    sure = sure_of_ground(layout.ground.profile, layout.slots, boards.cuts, layout.zones) | layout.measured
     over = check.over if check else np.zeros(len(width), dtype=bool)
     return {
         PicketFlag.STANDS: ~coming,
@@ -280,34 +277,8 @@ def _flags(job: Job, layout: RunLayout, boards: Boards, check: HeightCheck | Non
         PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open,
         PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
-        PicketFlag.MARK_IN_PLACE: ~sure & coming,
+        PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming,
     }
-
-
-def boards_cut(slots: Slots, cuts: Cuts, zones: Zones) -> BoardsCut:
-    """Pickets as they are to be cut, with the open heights that are all right under each.
-
-    Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit, nor
-    has what soil or a kickboard closes whatever the ground.
-    """
-    bare = np.minimum(cuts.bottom_left, cuts.bottom_right) - (cuts.top - cuts.tallest)
-    closed = bare > cuts.gap + SAME_LENGTH
-    most = np.where(zones.open | closed, np.inf, np.maximum(zones.most_gap, cuts.gap))
-    return BoardsCut(
-        left=slots.left,
-        right=slots.right,
-        foot=cuts.bottom_left,
-        slope=(cuts.bottom_right - cuts.bottom_left) / slots.width,
-        least=LEAST_OF_CLEARANCE * zones.clearance,
-        most=most,
-    )
-
-
-def sure_of_ground(profile: GroundProfile, slots: Slots, cuts: Cuts, zones: Zones) -> NDArray[np.bool_]:
-    """Whether each picket may be cut from the chart; the others are left long and marked in place."""
-    b = boards_cut(slots, cuts, zones)
-    chance = profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
-    return np.asarray(chance <= FROM_CHART)
 
 
 _OPEN_UNDER = {

@@ -5,14 +5,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.pickets.cuts import Cuts, Marks, shortened
 from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
-from fencegrade.ground.advice import FROM_CHART
-from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.profile import Floats
-from fencegrade.planning.run import boards_cut
+from fencegrade.planning.doubt import boards_cut
+from fencegrade.planning.layout import RunLayout
 
 STILL_SURE = 0.10
 """A board is made shorter for a setting only as far as its chance of standing outside its limits stays no
@@ -25,34 +24,34 @@ def kinds_of(cuts: Cuts) -> Marks:
 
 
 def cut_alike(
-    lows: Sequence[LowRun],
-    profiles: Sequence[GroundProfile],
-    full: Sequence[Cuts],
+    layouts: Sequence[RunLayout],
+    closings: Sequence[RunClosing],
     needs: Needs,
     choice: StockChoice,
+    most_chance: float,
 ) -> StockChoice:
     """The same stock, with what is kept of boards brought to as few lengths as can be.
 
-    lows, profiles, full: run by run the pickets, the ground, and their cuts at full length over the finished
-    ground; needs, choice: of all runs in order, one picket a board. No board becomes longer, none leaves its
-    gap or its stock, and those that are left whole or marked in place stay as they are. Source: own
-    derivation.
+    layouts, closings: run by run the pickets over their ground, and what closes it; needs, choice: of all
+    runs in order, one picket a board; most_chance: up to which a board is cut from the chart. No board
+    becomes longer, none leaves its gap or its stock, and those that are left whole or marked in place stay as
+    they are. Source: own derivation.
     """
     kept, mark = choice.kept.copy(), needs.mark
     least, kinds = np.zeros_like(kept), np.zeros_like(kept)
     may = np.zeros(len(kept), dtype=bool)
     lengths = np.append(choice.lengths, 0)[choice.stock]
     start = 0
-    for low, profile, cuts in zip(lows, profiles, full, strict=True):
-        here = slice(start, start + len(low.slots))
+    for layout, closing in zip(layouts, closings, strict=True):
+        here = slice(start, start + len(layout.slots))
         start = here.stop
         if here.start == here.stop:
             continue
-        off = kinds_of(cuts)
-        ground = _Ground(low=low, profile=profile, cuts=cuts, mark=mark)
+        off = kinds_of(closing.full)
+        ground = _Ground(layout=layout, closing=closing, mark=mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
-        may[here] = (choice.stock[here] != NO_STOCK) & ~whole & (chance <= FROM_CHART)
+        may[here] = (choice.stock[here] != NO_STOCK) & ~whole & (chance <= most_chance)
         least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE))
         kinds[here] = off
     kept[may] = fewest_settings(kept[may], least[may], kinds[may])
@@ -63,17 +62,17 @@ def cut_alike(
 class _Ground:
     """The pickets of one run over ground that is not known to the hair."""
 
-    low: LowRun
-    profile: GroundProfile
-    cuts: Cuts
+    layout: RunLayout
+    closing: RunClosing
     mark: float
 
     def chance(self, kept: Marks) -> Floats:
         """Chance (n,) that boards of these lengths stand outside their limits."""
-        cuts, zones = shortened(self.cuts, kept, self.mark), self.low.zones
-        b = boards_cut(self.low.slots, self.cuts, zones)
-        foot = b.foot + (cuts.bottom_left - self.cuts.bottom_left)
-        return self.profile.chance_outside(b.left, b.right, foot, b.least, b.most, b.slope)
+        full = self.closing.full
+        cuts = shortened(full, kept, self.mark)
+        b = boards_cut(self.layout, self.closing, full)
+        foot = b.foot + (cuts.bottom_left - full.bottom_left)
+        return self.layout.ground.profile.chance_outside(b.left, b.right, foot, b.least, b.most, b.slope)
 
     def shortest(self, kept: Marks, least: Marks, limit: Floats) -> Marks:
         """The least length (n,), no less than `least`, at which the chance is within `limit`.

@@ -8,17 +8,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.ground.advice import FROM_CHART
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.words import Words, numbers
-
-LIKELY = 0.95
-"""Chance with which a board marked in place comes to a length in the range told."""
 
 
 def ground_halves(plan: FencePlan) -> list[ArrayLike]:
     """Run by run, (n,) half the width (in) of the range the ground under each picket is likely in."""
-    return [r.ground.profile.spread.at(r.slots.centre).half_width(LIKELY) for r in plan.runs]
+    return [r.doubt.half for r in plan.runs]
 
 
 def in_place(run: RunPlan) -> NDArray[np.bool_]:
@@ -30,7 +26,9 @@ def in_place(run: RunPlan) -> NDArray[np.bool_]:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftLong:
     """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),
-    stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100.
+    stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100; `short`:
+    the greatest chance that all of such a board turns out too short, 0 where it reaches, and what stays
+    `open` then (in), in the same 95 cases.
     """
 
     pickets: tuple[int, ...]
@@ -39,13 +37,16 @@ class LeftLong:
     stock: float | None
     low: float
     high: float
+    short: float
+    open: float
 
 
 def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLong]:
     """The boards of one run that are marked in place, in order; `halves`: (n,) as `ground_halves`."""
     run, half = plan.runs[index], np.asarray(halves, dtype=float)
     which = np.flatnonzero(in_place(run))
-    apart = (np.diff(which) > 1) | (np.diff(run.stock[which]) != 0)
+    doubt = run.doubt.may_be_short
+    apart = (np.diff(which) > 1) | (np.diff(run.stock[which]) != 0) | (doubt[which][1:] != doubt[which][:-1])
     for group in np.split(which, np.flatnonzero(apart) + 1):
         if not len(group):
             continue
@@ -59,6 +60,8 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
             stock=longest,
             low=float((kept - half[group]).min()),
             high=high if longest is None else min(high, longest),
+            short=float(run.doubt.short[group].max()) if doubt[group[0]] else 0.0,
+            open=float((run.cuts.gap + half - (run.boards.wood - run.cuts.kept) * plan.mark)[group].max()),
         )
 
 
@@ -87,7 +90,7 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
     if not blocks:
         return
     yield "Mark in place: the ground there is not known well enough to cut from the chart"
-    yield f"  (a chance over {FROM_CHART:.0%} that the board stands too close or too high)"
+    yield f"  (a chance over {plan.job.pickets.most_chance:.0%} that the board stands too close or too high)"
     yield from (f"  {number}. {step}" for number, step in enumerate(how_to_mark(plan), start=1))
     yield "  lengths to expect, in 95 of 100:"
     for name, group in blocks:
@@ -96,4 +99,13 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
         yield (
             f"    {name}, {which} {numbers(group.pickets)} ({words.station(group.start)} to "
             f"{words.station(group.end)}), {stock}: {words.length(group.low)} to {words.length(group.high)}"
+            f"{short_words(group, words)}"
         )
+
+
+def short_words(group: LeftLong, words: Words) -> str:
+    """That boards may turn out short, and what that does to the gap; nothing where they reach."""
+    if not group.short or group.stock is None:
+        return ""
+    open_ = words.length(group.open)
+    return f"; all of it may turn out short ({group.short:.0%}): up to {open_} then stay open, take a spare"

@@ -178,8 +178,9 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
     over = pickets_over_line(run)
-    rows = zip(plain_rows(*columns, *more, over), every_flags(run.flags, len(slots)), strict=True)
-    for place, (row, flags) in enumerate(rows, start=1):
+    sure = zip(run.doubt.outside.tolist(), run.doubt.from_chart.tolist(), strict=True)
+    rows = zip(plain_rows(*columns, *more, over), every_flags(run.flags, len(slots)), sure, strict=True)
+    for place, (row, flags, (outside, from_chart)) in enumerate(rows, start=1):
         left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, over_line = row
         served = stock != NO_STOCK
         yield {
@@ -198,6 +199,8 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
             "height": number(height),
             "tallest": number(tallest),
             "top_over_string": _known(number, over_line),
+            "chance_outside": round(outside, 4),
+            "from_chart": from_chart,
             "flags": flags,
         }
 

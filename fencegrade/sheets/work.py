@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from fencegrade.job.records import BottomCut, LowGround
-from fencegrade.planning.buying import BuyingList, crew_hours, plan_risk, trips
+from fencegrade.planning.buying import BuyingList, crew_hours, marked_pickets, plan_risk, trips
+from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
 from fencegrade.units.words import Words, plural
@@ -32,24 +33,34 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
 
 
 def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
-    """How many boards may fall to the next stock if the ground is not as measured, and what covers it."""
-    risk = plan_risk(plan)
-    if risk is None or plan.families.pickets.unserved:
+    """What is bought for the pickets to be marked in place: longer boards, or whole ones and spares."""
+    risk, marked = plan_risk(plan), marked_pickets(plan)
+    if risk is None:
         return
-    falls = float(risk.falls.sum())
-    if falls < 0.05 and not risk.spares.any():
-        yield "If the ground is not quite as measured, the boards bought still serve."
-        return
-    spares = ", ".join(
-        f"{n} of {words.length(s.length)}"
-        for s, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True)
-        if n
-    )
-    cover = f"spares of {spares} cover that" if spares else "no spare is needed for that"
-    yield (
-        f"If the ground is not quite as measured, about {falls:.1f} boards would fall to a longer stock; "
-        f"in 9 cases of 10 {cover}."
-    )
+    parts = [f"Marked in place, where the chart is not sure enough: {plural(marked.count, 'picket')}"]
+    if marked.longer:
+        more = f", for {words.money(marked.more)}" if marked.more else ""
+        parts.append(
+            f"{marked.longer} of them from longer stock than their expected length needs{more}, less than "
+            "short boards and their spares"
+        )
+    if marked.may_be_short:
+        spares = ", ".join(
+            f"{n} of {words.length(s.length)}"
+            for s, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True)
+            if n
+        )
+        cover = (
+            f"spares of {spares} cover that in {risk.chance:.0%} of cases" if spares else "no spare is needed"
+        )
+        parts.append(
+            f"{marked.may_be_short} whole, and may turn out short: about {risk.short:.1f} of them; {cover}"
+        )
+    else:
+        parts.append(f"every board reaches in {LONG_END:.0%} of cases")
+    if risk.unserved:
+        parts.append(f"{plural(risk.unserved, 'picket')} may need more than the longest stock")
+    yield "; ".join(parts) + "."
 
 
 def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:

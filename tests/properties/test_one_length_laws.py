@@ -242,6 +242,9 @@ def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Ya
     flagged = run.flags["scribe or fill"] | run.boards.unserved | open_under  # type: ignore[index]
     most = run.zones.most_gap
     assert np.all((run.cuts.gap <= most + 1e-6) | flagged)
+    assert np.all((run.cuts.kept >= run.boards.needs.least) | run.boards.unserved), (
+        "none shorter than its gap allows"
+    )
     for i in range(len(run.slots)):
         a, b = float(run.slots.left[i]), float(run.slots.right[i])
         here = (found.x > a + STEP) & (found.x < b - STEP)
@@ -252,6 +255,38 @@ def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Ya
             assert space.min() >= run.zones.clearance[i] - 1e-6
             assert space.max() <= run.cuts.gap[i] + 1e-6
             assert run.cuts.gap[i] - space.max() <= slack + 0.05
+
+
+@settings(max_examples=25)
+@given(yard=yards())
+def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
+    """Every picket says its chance; a board to be marked reaches its long end, or all of it may be short."""
+    plan = planned(yard)
+    if plan is None:
+        return
+    (run,), mark = plan.runs, plan.mark
+    told = as_json(plan)["runs"][0]["pickets"]
+    marked = run.flags["mark in place"]  # type: ignore[index]
+    needs, wood = run.boards.needs, run.boards.wood
+    lower = run.ground.profile.spread.at(run.slots.centre).above(0.99)
+    reach = needs.over_higher_ground(-lower).least
+    lengths = np.append(plan.stock.lengths, 0)[run.stock]
+    for i, picket in enumerate(told):
+        assert (
+            picket["from_chart"] == (run.doubt.outside[i] <= plan.job.pickets.most_chance) == (not marked[i])
+        )
+        assert picket["chance_outside"] == pytest.approx(run.doubt.outside[i], abs=1e-4)
+        if run.closing.on_soil[i] or run.closing.boarded[i]:
+            assert picket["chance_outside"] == 0, "it is brought up to the board"
+        if marked[i] and not run.boards.unserved[i]:
+            whole = wood[i] == lengths[i] or wood[i] == run.cuts.kept[i]
+            assert wood[i] >= reach[i] or (whole and run.doubt.short[i] > 0.0099)
+    for board, members in plan.families.pickets.laid():
+        left = int(plan.families.pickets.left_long[list(members)].sum())
+        assert board.offcut >= left
+        assert sum(board.pieces) + left <= board.stock
+    assert np.all(wood[~run.boards.unserved] >= run.cuts.kept[~run.boards.unserved])
+    assert mark == MARK
 
 
 @settings(max_examples=15)

@@ -67,6 +67,7 @@ survey = "s.csv"
 least_height = "HEIGHT in"
 most_height = "7 ft"
 [pickets]
+most_chance = 1
 width = "5-1/2 in"
 spacing = "1/4 in"
 clearance = "2 in"
@@ -162,6 +163,7 @@ survey = "s.csv"
 least_height = "1800 mm"
 most_height = "2 m"
 [pickets]
+most_chance = 1
 width = "95 mm"
 spacing = "10.31 mm"
 clearance = "50 mm"
@@ -221,6 +223,7 @@ survey = "s.csv"
 [top]
 least_height = "65 in"
 [pickets]
+most_chance = 1
 width = "5-1/2 in"
 spacing = "1/4 in"
 clearance = "2 in"

@@ -75,6 +75,7 @@ survey = "s.csv"
 least_height = "72 in"
 most_height = "84 in"
 [pickets]
+most_chance = 1
 width = "5-1/2 in"
 spacing = "{spacing}"
 clearance = "2 in"
@@ -193,6 +194,7 @@ stations_taped = "level"
 [top]
 least_height = "1800 mm"
 [pickets]
+most_chance = 1
 width = "95 mm"
 spacing = "{spacing}"
 clearance = "50 mm"
@@ -265,6 +267,7 @@ survey = "s.csv"
 least_height = "72 in"
 {top}
 [pickets]
+most_chance = 1
 width = "5-1/2 in"
 spacing = "1/4 in"
 clearance = "2 in"
@@ -346,6 +349,7 @@ width = "48 in"
 slope_across = "6 %"
 {keys}
 [pickets]
+most_chance = 1
 clearance = "2 in"
 [[pickets.stock]]
 length = "8 ft"
@@ -428,6 +432,7 @@ stations_taped = "level"
 least_height = "72 in"
 most_height = "84 in"
 [pickets]
+most_chance = 1
 width = "5-1/2 in"
 spacing = "0.2521 in"
 [[pickets.stock]]

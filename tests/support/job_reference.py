@@ -26,13 +26,14 @@ _KINDS: tuple[tuple[Any, str], ...] = (
     (fields.Factor, "number, 1 to 3"),
     (fields.Rate, "number"),
     (fields.Share, "number or fraction, 0 to 0.6"),
+    (fields.Chance, "number or fraction, 0 to 1"),
     (fields.SideSlope, "number, 0 to 20"),
     (fields.Sign, "text"),
     (fields.Text, "text"),
     (bool, "true or false"),
 )
 
-_PLAIN = (fields.Factor, fields.Rate, fields.Share, fields.SideSlope)
+_PLAIN = (fields.Factor, fields.Rate, fields.Share, fields.Chance, fields.SideSlope)
 
 
 def reference_markdown() -> str:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
+from fencegrade.fence.low_ground.taper import UPRIGHT
 from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_again, cut_lengths, marks_down
 from fencegrade.fence.pickets.ground_below import FinishedGround, soil_below
 from fencegrade.fence.stock import shortest_serving
@@ -28,9 +29,6 @@ from fencegrade.units.tolerances import SAME_LENGTH
 
 Indices = NDArray[np.int64]
 Truths = NDArray[np.bool_]
-
-_UPRIGHT = 1e-6
-"""Horizontal to vertical of an end written as upright."""
 
 _PAIRS_AT_ONCE = 200_000
 """Boards beside fills cut at a time, so that memory does not grow with the run."""
@@ -68,7 +66,7 @@ def soil_top(low: LowRun, rows: FillRows, closed: Closed, soil: Soil) -> SoilTop
     body = _bodies_top(low, rows, row.astype(np.int64), starts)
     firsts = low.slots.left[rows.board[ends[:, 0]]]
     fill = np.searchsorted(firsts, body[0] + SAME_LENGTH, side="right") - 1
-    run = max(soil.end_slope, _UPRIGHT)
+    run = max(soil.end_slope, UPRIGHT)
     back = _back(low, rows, ends[:, 0], run)
     ahead = _ahead(low, rows, ends[:, 1], run)
     number = np.arange(len(ends))
@@ -189,7 +187,7 @@ def spared(
     `shortest` (n,): shortest stock that serves each board on bare ground; `lengths` (k,): of the stock, in
     tape marks. Source: own derivation.
     """
-    run = max(soil.end_slope, _UPRIGHT)
+    run = max(soil.end_slope, UPRIGHT)
     left, right = low.slots.left, low.slots.right
     row = np.arange(len(rows), dtype=np.int64)
     first = np.searchsorted(np.maximum.accumulate(right), rows.before.reach + SAME_LENGTH, side="right")

@@ -25,7 +25,7 @@ from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 Indices = NDArray[np.intp]
 Truths = NDArray[np.bool_]
 
-_UPRIGHT = 1e-6
+UPRIGHT = 1e-6
 """Horizontal to vertical of an end written as upright."""
 
 
@@ -76,7 +76,7 @@ def tapers(
     length: a taper longer than `most_depth` x `end_slope` chases ground that falls away and is refused.
     Errors: ValueError where an edge lies outside the readings. Source: own derivation.
     """
-    run = max(end_slope, _UPRIGHT)
+    run = max(end_slope, UPRIGHT)
     stop, kind = halts.next(edge)
     far = edge + most_depth * run + SAME_LENGTH
     kind = np.where(far < stop, np.int64(Stop.NO_SOIL), kind)

@@ -10,12 +10,17 @@ from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Pickets, Run
 from fencegrade.units.tolerances import SAME_LENGTH
 
+LEAST_OF_CLEARANCE = 0.5
+"""Least open height that is still all right, as a share of the clearance, where the job names none (common
+practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Zones:
-    """For each picket (n,): wanted clearance and largest gap (in), and whether water must pass under it."""
+    """For each picket (n,): wanted and least clearance and largest gap (in), and whether water must pass."""
 
     clearance: Floats
+    least: Floats
     most_gap: Floats
     open: NDArray[np.bool_]
 
@@ -25,7 +30,7 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
 
     A picket astride the border of a clearance stretch keeps the larger clearance of the two sides; it belongs
     to a stretch kept open if any part of it stands over that. The gap allowed keeps the job's margin over the
-    clearance wanted there.
+    clearance wanted there, and the least is the same share of it everywhere.
     """
     clearance, outside = np.zeros(len(slots)), slots.width
     for stretch in run.clearance:
@@ -41,4 +46,13 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
         clearance[over] = np.maximum(clearance[over], water.height)
         kept_open |= over
     most_gap = clearance + (pickets.most_gap - pickets.clearance)
-    return Zones(clearance=clearance, most_gap=most_gap, open=kept_open)
+    return Zones(
+        clearance=clearance, least=clearance * _least_share(pickets), most_gap=most_gap, open=kept_open
+    )
+
+
+def _least_share(pickets: Pickets) -> float:
+    """Share of the clearance wanted that must be left once a board stands."""
+    if pickets.least_clearance is None or pickets.clearance <= 0:
+        return LEAST_OF_CLEARANCE
+    return pickets.least_clearance / pickets.clearance

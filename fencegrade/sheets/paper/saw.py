@@ -9,7 +9,7 @@ from fencegrade.job.records import TopEnd
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
-from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long
+from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, short_words
 from fencegrade.sheets.paper.blocks import Grid, boxed, cautions_of, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.units.words import Words, numbers, plural
@@ -70,7 +70,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
             f"{len(g.pickets)}",
             "none" if g.stock is None else say.sold_length(g.stock),
             f"{say.edge(g.start)} to {say.edge(g.end)}",
-            f"{say.length(g.low)} to {say.length(g.high)}",
+            f"{say.length(g.low)} to {say.length(g.high)}{short_words(g, say)}",
         )
         for g in groups
     ]

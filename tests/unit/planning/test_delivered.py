@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -11,7 +10,7 @@ from fencegrade.job.read import Job, read_job
 from fencegrade.planning.delivered import board_findings, board_width, drying_of, widths_of
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
-from fencegrade.sheets.mark_in_place import mark_in_place_lines
+from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
 
 HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
@@ -33,8 +32,8 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     run = plan.runs[0]
     flagged = run.flags[PicketFlag.MARK_IN_PLACE]
     assert flagged.any()
-    lines = list(mark_in_place_lines(plan, [np.full(len(run.slots), 1.0)]))
-    low = float(run.full[flagged].min()) * plan.mark - 1.0
+    lines = list(mark_in_place_lines(plan, ground_halves(plan)))
+    low = float((run.cuts.kept * plan.mark - run.doubt.half)[flagged].min())
     first = next(line for line in lines if "lane side, picket" in line)
     assert any("tip at the line of the tops" in line for line in lines)
     assert " in to " in first
@@ -42,7 +41,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     read = "".join(f"{x},20\n" for x in range(0, 41, 2))
     sure = plan_fence(a_job(tmp_path, survey=f"station [ft],drop [in]\n{read}"))
     assert not sure.runs[0].flags[PicketFlag.MARK_IN_PLACE].any()
-    assert not list(mark_in_place_lines(sure, [np.zeros(len(sure.runs[0].slots))]))
+    assert not list(mark_in_place_lines(sure, ground_halves(sure)))
 
 
 def test_boards_as_delivered(tmp_path: Path) -> None:

@@ -37,18 +37,22 @@ def as_json(plan: FencePlan) -> dict[str, Any]:
     return found
 
 
-def test_a_piece_shortened_goes_to_a_picket_whose_gap_allows_it(tmp_path: Path) -> None:
-    """Pairs of 38 in from 72 in boards: pickets over level ground may lose 10 marks, the last ones none."""
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_piece_shortened_goes_to_a_picket_whose_gap_allows_it(tmp_path: Path, turned: bool) -> None:
+    """Pairs of 38 in from 72 in boards: pickets over level ground may lose 10 marks, the others none."""
+    points = [(0, 0.0), (40, 0.0), (80, 0.0), (120, 0.0), (121, -1.0), (126, -1.1), (132, -1.2)]
+    rows = sorted((132 - x if turned else x, z) for x, z in points)
     plan = planned(
         tmp_path,
-        "0,0\n40,0\n80,0\n120,0\n121,-1\n126,-1.1\n132,-1.2\n",
+        "".join(f"{x},{z}\n" for x, z in rows),
         '[top]\nleast_height = "39 in"\n[pickets]\nwidth = "6 in"\nspacing = "0 in"\ntop_end = "flat"\n'
         f'clearance = "2 in"\nmost_gap = "3-1/4 in"\n{stock((72, 6.0), (48, 5.0))}',
     )
     (run,) = plan.runs
     assert float(run.cuts.gap.max()) <= 3.25 + 1e-9
-    assert float(run.cuts.kept[20]) * plan.mark == 37.0
-    assert float(run.cuts.gap[20]) == pytest.approx(3.1)
+    steep = 1 if turned else 20
+    assert float(run.cuts.kept[steep]) * plan.mark == 37.0
+    assert float(run.cuts.gap[steep]) == pytest.approx(3.1)
     assert plan.families.pickets.plan.cost == 70.0
 
 

@@ -9,17 +9,29 @@ from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.bill import loose_price, soil_order
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
-from fencegrade.fence.low_ground.fill_places import LowRun, gate_swing
+from fencegrade.fence.low_ground.fill_places import LowRun, fill_rows, gate_swing
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.cuts import cut_pickets
+from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import picket_zones
-from fencegrade.fence.slots import fill_stretch
+from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_at, level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import BottomCut, Fit, Gate, LowGround, OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.records import (
+    BottomCut,
+    Fit,
+    Gate,
+    LowGround,
+    OpenStretch,
+    Pattern,
+    Pickets,
+    Run,
+    Soil,
+    Stock,
+)
 from fencegrade.units import UnitSystem
 
 MARK = 0.125
@@ -388,6 +400,33 @@ class TestFlatTrench:
         back = plan(turned, LowGround.SOIL, **keys)
         assert found.runs[0].fills
         assert found.bill.compacted == pytest.approx(back.bill.compacted)
+
+
+@pytest.mark.parametrize("rise", [0.0, 0.1])
+def test_two_rows_share_their_soil_in_the_search(rise: float) -> None:
+    """What the search adds up board by board is the soil under the higher of two tops, on a fine grid."""
+    rows_of = lay_pattern(Pattern.SHADOWBOX, 0.0, 57.5, 5.5, 2.0, Fit.EVEN_GAPS, 1.5)
+    slots = join_slots([rows_of.first, rows_of.second])
+    order = np.argsort(slots.left, kind="stable")
+    slots = Slots(left=slots.left[order], right=slots.right[order])
+    line = ground_line([0.0, 57.5], [0.0, 57.5 * rise])
+    ends = np.array([0.0, 57.5])
+    top = TopLine(style=TopStyle.SLOPED, stations=ends, elevations=78.0 + rise * ends)
+    zones = picket_zones(slots, RUN, pickets_of())
+    cuts = cut_pickets(line, slots, top, zones.clearance, BottomCut.SQUARE, 1 / 1024)
+    low = LowRun(run=RUN, line=line, start=0.0, end=57.5, slots=slots, zones=zones, cuts=cuts)
+    soil = Soil(
+        low_ground=LowGround.SOIL, price=1.0, most_depth=9.0, crest=12.0, side_slope=3.0, loose_factor=1.25
+    )
+    rows = fill_rows(low, np.array([72 * 1024]), soil, 1 / 1024)
+    x = np.arange(0.0, 57.5, 1 / 256) + 1 / 512
+    tops = np.where(
+        (x[:, None] >= slots.left) & (x[:, None] <= slots.right), top.at(slots.centre) - 72.0 - 2.0, -np.inf
+    )
+    depth = tops.max(axis=1) - line.elevation(x)
+    assert len(rows) == len(slots)
+    volume = float(np.sum(12 * depth + 3 * depth**2)) / 256
+    assert float(rows.body.sum() + rows.link.sum()) * 1728 == pytest.approx(volume, rel=1e-3)
 
 
 class TestWithoutPrices:

@@ -13,7 +13,12 @@ ROW = Slots(left=np.arange(0, 60, 6.0), right=np.arange(0, 60, 6.0) + 5)
 Stretches = list[dict[str, str]]
 
 
-def zones(*, clearance: Stretches | None = None, keep_open: Stretches | None = None) -> Zones:
+def zones(
+    *,
+    clearance: Stretches | None = None,
+    keep_open: Stretches | None = None,
+    least_clearance: str | None = None,
+) -> Zones:
     run = Run(name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
     pickets = Pickets(
         width="5 in",
@@ -23,6 +28,7 @@ def zones(*, clearance: Stretches | None = None, keep_open: Stretches | None = N
         top_end="flat",
         bottom_cut="square",
         clearance="2 in",
+        least_clearance=least_clearance,
         most_gap="3 in",
         stock=[{"length": "6 ft"}],
     )
@@ -42,6 +48,13 @@ def test_a_picket_astride_a_border_keeps_the_larger_clearance() -> None:
     assert less.clearance.tolist() == [2, 1, 2, 2, 2, 2, 2, 2, 2, 2]
     more = zones(clearance=[{"start": "3 in", "end": "15 in", "height": "4 in"}])
     assert more.clearance.tolist() == [4, 4, 4, 2, 2, 2, 2, 2, 2, 2]
+
+
+def test_the_least_clearance_is_the_same_share_of_what_is_wanted_everywhere() -> None:
+    stretch = [{"start": "6 in", "end": "12 in", "height": "1 in"}]
+    assert zones(clearance=stretch).least.tolist() == [1, 0.5, *[1] * 8], "half where the job names none"
+    named = zones(clearance=stretch, least_clearance="1-1/2 in").least
+    assert named == pytest.approx(np.array([1.5, 0.75, *[1.5] * 8]))
 
 
 def test_a_picket_astride_two_stretches_keeps_the_larger_of_theirs() -> None:

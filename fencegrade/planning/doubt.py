@@ -1,0 +1,131 @@
+"""How sure each board is: the chance that it stands outside its limits, and the wood to mark it in place.
+
+          stock reaches the long end            a whole board that may turn out short
+top  ________________                          ________________
+    |                |                        |                |
+    |    expected    |                        |    expected    |
+    |_ _ _ _ _ _ _ _ |  cut from the chart    |________________| the ground may lie below this by more
+    |                |  or where it is marked                     than the gap allows: a spare then
+    |________________|  the long end
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.enough_stock import CHANCE
+from fencegrade.fence.low_ground.choice import RunClosing
+from fencegrade.fence.pickets.cuts import Cuts, Marks
+from fencegrade.fence.stock import Boards, Needs, by_length, cheapest_serving, shortest_serving
+from fencegrade.fence.stock_steps import board_costs
+from fencegrade.ground.advice import Boards as BoardsCut
+from fencegrade.ground.profile import Floats
+from fencegrade.job.records import Stock
+from fencegrade.planning.layout import RunLayout
+from fencegrade.units.tolerances import ROUNDING
+
+Truths = NDArray[np.bool_]
+
+LONG_END = 0.99
+"""Chance with which a board bought to be marked in place reaches far enough."""
+
+LIKELY = 0.95
+"""Chance with which a board marked in place comes to a length in the range told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Doubt:
+    """How sure the boards (n,) of a run are.
+
+    `outside`: chance that the open height leaves its least and most once cut as printed; `from_chart`:
+    whether it may be cut so; `half`: inches its length may lie to either side of the one expected in 95 cases
+    of 100, where it is marked in place; `short`: chance that all the wood there is turns out too short.
+    """
+
+    outside: Floats
+    from_chart: Truths
+    half: Floats
+    short: Floats
+
+    @property
+    def may_be_short(self) -> Truths:
+        """Pickets (n,) whose board reaches less surely than one bought to be marked in place."""
+        return self.short > 1 - LONG_END + ROUNDING
+
+
+def boards_cut(layout: RunLayout, closing: RunClosing, cuts: Cuts) -> BoardsCut:
+    """Pickets of a run as they are to be cut, with the open heights that are all right under each.
+
+    Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit. Any
+    height is under pickets that stand or whose ground was measured in place, and under those over soil or a
+    kickboard, which are brought up to the boards.
+    """
+    zones, slots = layout.zones, layout.slots
+    settled = layout.measured | ~layout.coming | closing.on_soil | closing.boarded
+    most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
+    return BoardsCut(
+        left=slots.left,
+        right=slots.right,
+        foot=cuts.bottom_left,
+        slope=(cuts.bottom_right - cuts.bottom_left) / slots.width,
+        least=np.where(settled, -np.inf, zones.least),
+        most=np.where(settled, np.inf, most),
+    )
+
+
+def chances_outside(layout: RunLayout, closing: RunClosing, cuts: Cuts) -> Floats:
+    """Chance (n,) that each picket cut so stands outside its limits, see `boards_cut`."""
+    b = boards_cut(layout, closing, cuts)
+    if not len(b.left):
+        return np.zeros(0)
+    return layout.ground.profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
+
+
+def run_doubt(layout: RunLayout, closing: RunClosing, boards: Boards, most_chance: float) -> Doubt:
+    """How sure a run's boards are as they are to be cut; `most_chance`: up to which the chart is cut from."""
+    outside = chances_outside(layout, closing, boards.cuts)
+    if not len(outside):
+        return Doubt(outside=outside, from_chart=outside <= 1, half=outside, short=outside)
+    spread = layout.ground.profile.spread.at(layout.slots.centre)
+    needs = boards.needs
+    spare = needs.room + (boards.wood - needs.full) * needs.mark
+    return Doubt(
+        outside=outside,
+        from_chart=outside <= most_chance,
+        half=spread.half_width(LIKELY),
+        short=np.where(outside > most_chance, spread.beyond(np.maximum(spare, 0.0)), 0.0),
+    )
+
+
+def long_ends(
+    layout: RunLayout, needs: Needs, cuts: Cuts, doubtful: Truths, offered: Sequence[Stock]
+) -> Marks:
+    """Tape marks (n,) that the boards of `doubtful` pickets, all served, should reach; 0 for the others.
+
+    A longer stock is taken where it costs no more than the stock the picket has as drawn and the spare that
+    takes: a whole one of the longer where it turns out too short more often than spares are to cover, for
+    neighbours are short together, else its share of one. If not, the whole of the shorter. `needs`, `cuts`:
+    as drawn, one picket a board; `offered`: the stock. Source: own derivation, by the law of `ground.band` at
+    the middle of each board.
+    """
+    asked = np.zeros(len(needs.full), dtype=np.int64)
+    index = np.flatnonzero(doubtful)
+    if not len(index):
+        return asked
+    spread = layout.ground.profile.spread.at(layout.slots.centre[index])
+    lower = np.zeros(len(asked))
+    lower[index] = spread.above(LONG_END)
+    reach = needs.over_higher_ground(-lower).least[index]
+    stock, lengths = by_length(offered, needs.mark)
+    costs = np.append(board_costs(stock), np.inf)
+    cheapest = cheapest_serving(stock)
+    shortest = shortest_serving(lengths, needs.least[index])
+    now, then = cheapest[shortest], cheapest[shortest_serving(lengths, reach)]
+    room = needs.room[index] - (needs.full[index] - cuts.kept[index]) * needs.mark
+    short = spread.beyond(np.maximum(room, 0.0))
+    spares = np.where(short > 1 - CHANCE, 1.0, short)
+    pays = costs[then] <= costs[now] + spares * costs[then]
+    asked[index] = np.where(pays & np.isfinite(costs[then]), reach, lengths[shortest])
+    return asked
