@@ -209,19 +209,12 @@ def _top(top: Top, name: str, say: Words) -> Iterator[Problem]:
 
 def _pickets(pickets: Pickets, name: str, say: Words) -> Iterator[Problem]:
     place = f"{name} [pickets]"
-    if pickets.clearance > pickets.most_gap:
-        yield mistake(
-            f"{place} most_gap",
-            f"the largest gap {say(pickets.most_gap)} is under the clearance {say(pickets.clearance)}",
-            "allow at least the clearance as a gap",
-        )
-    if pickets.least_clearance is not None and pickets.least_clearance > pickets.clearance:
-        yield mistake(
-            f"{place} least_clearance",
-            f"the least clearance {say(pickets.least_clearance)} is over the one wanted, "
-            f"{say(pickets.clearance)}",
-            "write how little may be left under a picket, no more than the clearance",
-        )
+    if (wanted := pickets.clearance) > pickets.most_gap:
+        found = f"the largest gap {say(pickets.most_gap)} is under the clearance {say(wanted)}"
+        yield mistake(f"{place} most_gap", found, "allow at least the clearance as a gap")
+    if (least := pickets.least_clearance or 0.0) > wanted:
+        found = f"the least clearance {say(least)} is over the clearance {say(wanted)}"
+        yield mistake(f"{place} least_clearance", found, "write no more than the clearance")
     yield from _stock(pickets.stock, name, "pickets", say)
     yield from _widths(pickets, place, say)
 

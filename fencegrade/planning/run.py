@@ -141,7 +141,6 @@ def finish_run(
     say = Words.of(job.job)
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
-    flags = _flags(job, layout, boards, doubt, check)
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = rail_rows(
         layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say, rows_of_rails
@@ -154,7 +153,7 @@ def finish_run(
         choice=choice,
         boards=boards,
         doubt=doubt,
-        flags=flags,
+        flags=_flags(job, layout, boards, doubt, check),
         closing=closing,
         gaps=low_ground_gaps(low, closing.fills, closing.boarded, boards, shortest),
         posts=posts,
