@@ -133,6 +133,11 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "allow at least the clearance as a gap",
         ),
         (
+            '[pickets]\nleast_clearance = "2-1/2 in"\n' + STOCK,
+            "[pickets] least_clearance: the least clearance 2-1/2 in is over the clearance 2 in; "
+            "write no more than the clearance",
+        ),
+        (
             '[pickets]\nclearance = "80 in"\nmost_gap = "90 in"\n' + STOCK,
             "[pickets] clearance: 80 in stays open under a fence of 74 in: no picket is left; "
             "open less, or raise [top] least_height",
