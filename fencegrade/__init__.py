@@ -12,26 +12,33 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fencegrade.cutting import CutPlan, cut_plan
+    from fencegrade.fence.tops.table import StyleName
     from fencegrade.ground.fit import GroundProfile, fit_ground
+    from fencegrade.job.in_memory import job_from
     from fencegrade.job.read import Job, read_job
-    from fencegrade.planning.compare import Comparison, compare_tops
-    from fencegrade.planning.plan import FencePlan, plan_fence
+    from fencegrade.planning.draws import PlanDraws
     from fencegrade.problems import JobMistakesError, Problem
+    from fencegrade.study import Comparison, FencePlan, Heights, compare_tops, heights, plan_fence
 
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Comparison": "fencegrade.planning.compare",
+    "Comparison": "fencegrade.study",
     "CutPlan": "fencegrade.cutting",
-    "FencePlan": "fencegrade.planning.plan",
+    "FencePlan": "fencegrade.study",
     "GroundProfile": "fencegrade.ground.fit",
+    "Heights": "fencegrade.study",
     "Job": "fencegrade.job.read",
     "JobMistakesError": "fencegrade.problems",
+    "PlanDraws": "fencegrade.planning.draws",
     "Problem": "fencegrade.problems",
-    "compare_tops": "fencegrade.planning.compare",
+    "StyleName": "fencegrade.fence.tops.table",
+    "compare_tops": "fencegrade.study",
     "cut_plan": "fencegrade.cutting",
     "fit_ground": "fencegrade.ground.fit",
-    "plan_fence": "fencegrade.planning.plan",
+    "heights": "fencegrade.study",
+    "job_from": "fencegrade.job.in_memory",
+    "plan_fence": "fencegrade.study",
     "read_job": "fencegrade.job.read",
 }
 
@@ -40,12 +47,17 @@ __all__ = [
     "CutPlan",
     "FencePlan",
     "GroundProfile",
+    "Heights",
     "Job",
     "JobMistakesError",
+    "PlanDraws",
     "Problem",
+    "StyleName",
     "compare_tops",
     "cut_plan",
     "fit_ground",
+    "heights",
+    "job_from",
     "plan_fence",
     "read_job",
 ]

@@ -2,7 +2,7 @@
 
 import re
 import stat
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path, PureWindowsPath
@@ -48,6 +48,8 @@ MOST_JOB_BYTES = 2_000_000
 MOST_RUNS = 1_000
 MOST_ENTRIES = 10_000
 """A job file with more runs, or a longer list of anything else, is refused as well."""
+
+SurveyNamed = Callable[[str], tuple[Survey | None, tuple[Problem, ...]]]
 
 _FILE = TypeAdapter(JobFile)
 
@@ -122,13 +124,22 @@ def read_sound_parts(
 
 
 def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
-    tree, name = _load(path), printable(path.name)
+    tree = _load(path)
+    job, problems = sound_parts_of(tree, printable(path.name), lambda named: read_survey(path.parent / named))
+    built, wrong = _built(path.parent / BUILT, tree)
+    return replace(job, built=built), (*problems, *wrong)
+
+
+def sound_parts_of(tree: dict[str, Any], name: str, read: SurveyNamed) -> tuple[Job, tuple[Problem, ...]]:
+    """As `read_sound_parts`, of a job file's tree, which is filled with the defaults in place.
+
+    `name` of the job file; `read`: the survey of a name that a run gives, or its mistakes.
+    """
     raise_mistakes(_too_many(tree, name))
     system = _units_of(tree)
     assumed = tuple(_fill(tree, system))
     file, numbers, problems = _checked(tree, system, name)
-    surveys, found = _surveys(tree, path.parent, name)
-    built, wrong = _built(path.parent / BUILT, tree)
+    surveys, found = _surveys(tree, name, read)
     sound = [(i, run) for i, run in zip(numbers, file.run, strict=True) if i in surveys]
     job = _job(
         file,
@@ -136,7 +147,7 @@ def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
         {f"{name} run {i + 1}": (run, surveys[i]) for i, run in sound},
         assumed,
     )
-    return replace(job, built=built), (*problems, *found, *wrong)
+    return job, (*problems, *found)
 
 
 def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
@@ -266,7 +277,7 @@ def _outside(named: str) -> bool:
     return bool(windows.anchor) or ".." in windows.parts
 
 
-def _surveys(tree: dict[str, Any], folder: Path, name: str) -> tuple[dict[int, Survey], list[Problem]]:
+def _surveys(tree: dict[str, Any], name: str, read: SurveyNamed) -> tuple[dict[int, Survey], list[Problem]]:
     """Every survey that a run names, sound or not in its other keys, and the mistakes in them."""
     surveys: dict[int, Survey] = {}
     problems: list[Problem] = []
@@ -279,7 +290,7 @@ def _surveys(tree: dict[str, Any], folder: Path, name: str) -> tuple[dict[int, S
             remedy = "put the survey beside the job file, or in a folder below it, and write its name"
             problems.append(mistake(f"{name} run {number + 1}, survey", found_there, remedy))
             continue
-        survey, found = read_survey(folder / named.strip())
+        survey, found = read(named.strip())
         problems += [p for p in found if p not in problems]
         if survey is not None:
             surveys[number] = survey

@@ -45,7 +45,14 @@ def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tu
     Range: up to 200 MB, 2,000,000 lines, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
     """
     named = printable(path.name or str(path)) if place is None else place
-    text = read_text(path, named)
+    return survey_of(read_text(path, named), named)
+
+
+def survey_of(text: str | Problem, named: str) -> tuple[Survey | None, tuple[Problem, ...]]:
+    """The survey that a CSV text holds, or the one problem that kept it from being read; as `read_survey`.
+
+    `text` with plain line feeds; `named`: how messages and the survey name it.
+    """
     if isinstance(text, Problem):
         return None, (text,)
     table = split_table(text, named, COLUMN_NAMES)

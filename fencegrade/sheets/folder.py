@@ -13,9 +13,10 @@ from fencegrade.ground.report import GroundReport
 from fencegrade.job.records import Pattern, TopEnd
 from fencegrade.planning.boards import ListPlan
 from fencegrade.planning.compare import Comparison
-from fencegrade.planning.heights import JobHeights
+from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.charts import chart_text, cut_chart_data
+from fencegrade.sheets.charts import chart_text
+from fencegrade.sheets.drawings.canvas import Drawing
 from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.drawings.cut_boards import cut_board_figures
 from fencegrade.sheets.drawings.cut_patterns import family_patterns, list_patterns
@@ -26,21 +27,12 @@ from fencegrade.sheets.drawings.pattern_plan import pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.files import Writer, write_files
-from fencegrade.sheets.hanging import spacing_table
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.reduction import level_table, readings_table
-from fencegrade.sheets.run_words import gate_table
-from fencegrade.sheets.schedules import (
-    board_table,
-    buying_table,
-    gap_table,
-    post_table,
-    rail_table,
-    wind_table,
-)
 from fencegrade.sheets.screen.boards_text import boards_json, boards_lines, list_words
 from fencegrade.sheets.screen.check_text import check_json, check_lines
 from fencegrade.sheets.screen.compare_text import (
@@ -72,7 +64,6 @@ def write_plan_sheets(
     words = Words.of(plan.job.job)
     files: dict[str, bytes | Writer] = {
         "plan.json": lambda file: _json(plan, file),
-        "cut_chart.csv": _csv(cut_chart_data(plan), words),
     }
     files |= {f"{name}.csv": _csv(table, words) for name, table in plan_tables(plan)}
     undrawn = undrawn_words(plan)
@@ -130,16 +121,20 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
         "comparison.txt": ("\n".join(comparison_lines(found)) + "\n").encode(),
     }
     for index in range(len(found.job.runs)):
-        tops = [
-            ComparedTop(name=s.name, plan=s.plan, words=top_words(s, words))
-            for s in found.styles
-            if s.plan is not None
-        ]
-        if tops:
-            stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
-            figure = comparison_figure(tops, index)
-            files |= _drawn(stem, figure)
+        stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
+        files |= _drawn(stem, comparison_drawing(found, index))
     return write_files(folder, files, force, "comparison")
+
+
+def comparison_drawing(found: Comparison, index: int) -> Picture:
+    """The tops that can be built, drawn one under another along one run."""
+    words = Words.of(found.job.job)
+    tops = [
+        ComparedTop(name=s.name, plan=s.plan, words=top_words(s, words))
+        for s in found.styles
+        if s.plan is not None
+    ]
+    return comparison_figure(tops, index)
 
 
 def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[Path]:
@@ -151,18 +146,18 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
         number = "" if len(names) == 1 else f"_{names.index(entry.run) + 1}"
         stem = f"heights_{entry.style}{number}"
         files[f"{stem}.csv"] = csv_text(heights_table(found, entry), words).encode()
-        table = entry.table
-        if len(table) > 1:
-            knees = sorted(
-                {0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest}
-            )
-            level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
-            what = f"least height of the {entry.style} line over the ground, {entry.run}"
-            figure = heights_figure(
-                table.shortest, table.cost, found.job.job, knees=knees, planned=level, what=what
-            )
-            files |= _drawn(stem, figure)
+        if len(entry.table) > 1:
+            files |= _drawn(stem, heights_drawing(found, entry))
     return write_files(folder, files, force, "heights")
+
+
+def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
+    """What a board list costs by the height of the line, for one run under one top."""
+    table = entry.table
+    knees = sorted({0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest})
+    level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
+    what = f"least height of the {entry.style} line over the ground, {entry.run}"
+    return heights_figure(table.shortest, table.cost, found.job.job, knees=knees, planned=level, what=what)
 
 
 def write_check(
@@ -203,22 +198,6 @@ def _drawn(stem: str, figure: Drawn) -> dict[str, bytes]:
 
 def _dumped(tree: dict[str, Any]) -> bytes:
     return (json.dumps(tree, indent=1) + "\n").encode()
-
-
-def plan_tables(plan: FencePlan) -> Iterator[tuple[str, Table]]:
-    """The tables of a plan with their file names; those of several runs joined, the run's name in front."""
-    for make in (spacing_table, post_table, rail_table, gap_table):
-        tables = [make(plan, index) for index in range(len(plan.runs))]
-        yield tables[0].name, joined_runs(tables, [r.run.name for r in plan.runs])
-    if any(r.layout.gates for r in plan.runs):
-        yield "gates", gate_table(plan)
-    if plan.job.site is not None:
-        winds = [wind_table(plan, index) for index in range(len(plan.runs))]
-        yield "wind", joined_runs(winds, [r.run.name for r in plan.runs])
-    yield "buying", buying_table(plan)
-    for name, family in plan.families.named().items():
-        if name in {"posts", "gate_posts", "rails"} or plan.job.pickets.top_end is TopEnd.FLAT:
-            yield f"{name}_boards", board_table(plan, name, family)
 
 
 def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:

@@ -129,6 +129,25 @@ def _csv_head(column: Column, words: Words) -> str:
     return column.head
 
 
+def table_records(table: Table, words: Words) -> list[dict[str, Cell]]:
+    """The rows by the headings of the CSV: lengths and weights in the unit named there, money as numbers."""
+    heads = [_csv_head(c, words) for c in table.columns]
+    kinds = [c.kind for c in table.columns]
+    return [
+        {head: _plain(cell, kind, words) for head, cell, kind in zip(heads, row, kinds, strict=True)}
+        for row in table.rows
+    ]
+
+
+def _plain(cell: Cell, kind: Kind, words: Words) -> Cell:
+    """A cell as a number of its column's unit, or as it is."""
+    if cell is None or isinstance(cell, str):
+        return cell
+    if kind in _LENGTHS:
+        return words.number(cell)
+    return round(words.mass(cell), 1) if kind is Kind.MASS else cell
+
+
 def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
     if cell is None:
         return ""

@@ -25,9 +25,10 @@ FLOORS = {
     "planning": 5,
     "building": 6,
     "sheets": 7,
+    "study": 8,
     "cli": 8,
 }
-RUNNERS = {"planning", "building"}
+RUNNERS = {"planning", "building", "study"}
 """Rooms that run the pipeline: they hand a path on to a reader."""
 
 FENCE = (

@@ -6,6 +6,10 @@ imported, so that the job file's keys and the command line read the same table.
 
 from collections.abc import Iterable
 from enum import Flag, StrEnum, auto
+from typing import Literal
+
+StyleName = Literal["level", "sloped", "stepped", "racked", "contour"]
+"""The names of the table for a type checker, which then refuses any other word."""
 
 
 class Build(Flag):

@@ -10,12 +10,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
-from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units import MM_PER_INCH, UnitSystem
@@ -41,7 +40,7 @@ def heights_figure(
     knees: Sequence[int] = (),
     planned: float | None = None,
     what: str = "height of the top line",
-) -> Figure:
+) -> Drawing:
     """Cost against height as a stair, with the heights to know marked.
 
     `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
@@ -60,7 +59,7 @@ def heights_figure(
 
 def _drawing(
     x: Floats, y: Floats, job: JobTable, knees: Sequence[int], planned: float | None, what: str
-) -> Figure:
+) -> Drawing:
     say = Words.of(job)
     line = f"cost of boards against {what}"
     room = (WIDTH - 2 * MARGIN) * style.POINTS

@@ -4,7 +4,6 @@ import re
 from xml.sax.saxutils import escape
 
 from matplotlib.collections import PathCollection
-from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path
 
@@ -72,7 +71,7 @@ def _svg_text(text: Text) -> str:
     )
 
 
-def picture_figure(picture: Picture) -> Figure:
+def picture_figure(picture: Picture) -> Drawing:
     """A picture as a figure of the same size."""
     figure = Drawing(figsize=(picture.width / style.POINTS, picture.height / style.POINTS), dpi=style.POINTS)
     figure.title, figure.description = picture.title, picture.description

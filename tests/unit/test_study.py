@@ -1,0 +1,225 @@
+"""The package as other programs use it: jobs in memory, arrays, records, drawings, files and draws."""
+
+import csv
+import inspect
+import json
+import re
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, get_args
+
+import numpy as np
+import pytest
+from formats import format_faults
+
+import fencegrade
+from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.tops.table import StyleName, TopStyle
+from fencegrade.planning.draws import MOST_NUMBERS
+
+ROOT = Path(__file__).parents[2]
+GARDEN = ROOT / "sample_runs" / "herb_garden"
+LANE = ROOT / "sample_runs" / "paddock_lane"
+
+
+@pytest.fixture(scope="module")
+def garden() -> fencegrade.FencePlan:
+    return fencegrade.plan_fence(fencegrade.read_job(GARDEN))
+
+
+@pytest.fixture(scope="module")
+def lane() -> fencegrade.FencePlan:
+    return fencegrade.plan_fence(fencegrade.read_job(LANE))
+
+
+class TestAJobInMemory:
+    @pytest.mark.parametrize("as_tables", [True, False])
+    def test_is_the_job_of_the_folder(self, garden: fencegrade.FencePlan, as_tables: bool) -> None:
+        text = (GARDEN / "job.toml").read_text()
+        survey = (GARDEN / "south.csv").read_text().replace("\n", "\r\n")
+        job = fencegrade.job_from(tomllib.loads(text) if as_tables else text, {"south.csv": survey})
+        assert fencegrade.plan_fence(job).as_dict() == garden.as_dict()
+
+    def test_takes_columns(self) -> None:
+        stations, drops = np.arange(0, 44, 4), 20 + np.sin(np.arange(11))
+        tables = {
+            "job": {"title": "Columns", "units": "imperial"},
+            "run": [{"name": "north", "survey": "n"}],
+            "pickets": {"stock": [{"length": "6 ft"}, {"length": "8 ft"}]},
+        }
+        notes = ['a "quoted", word', *[None] * 10]
+        columns = {"station [ft]": stations, "drop [in]": drops, "note": notes}
+        job = fencegrade.job_from(tables, {"n": columns})
+        assert "top" not in tables
+        ground = fencegrade.plan_fence(job).ground("north")
+        assert ground.elevation(stations * 12.0) == pytest.approx(-drops)
+
+    @pytest.mark.parametrize(
+        ("surveys", "found"),
+        [
+            ({}, "no such survey was given"),
+            ({"south.csv": ""}, "south.csv"),
+            ({"south.csv": {"station [ft]": [0, 1], "drop [in]": [1]}}, "columns of 1 and 2 values"),
+            ({"south.csv": {"station": [0, 60], "drop": [20, 21]}}, "has no unit"),
+        ],
+    )
+    def test_has_the_same_mistakes(self, surveys: Any, found: str) -> None:
+        with pytest.raises(fencegrade.JobMistakesError, match=found):
+            fencegrade.job_from((GARDEN / "job.toml").read_text(), surveys)
+
+    def test_is_changed_by_replacing(self, garden: fencegrade.FencePlan) -> None:
+        job = garden.job
+        higher = replace(job, top=replace(job.top, least_height=job.top.least_height + 2))
+        tall, low = fencegrade.plan_fence(higher).pickets(), garden.pickets()
+        assert (tall["top_in"] - low["top_in"]).min() == pytest.approx(2, abs=0.13)
+
+
+class TestPickets:
+    def test_are_those_of_the_json(self, lane: fencegrade.FencePlan) -> None:
+        table, found = lane.pickets("mm"), lane.as_dict()["runs"][0]
+        assert list(table["number"]) == [p["number"] for p in found["pickets"]]
+        assert set(table["run"]) == {found["name"]}
+        for key in ("left", "right", "bottom_left", "length", "stock", "trim", "gap", "height", "tallest"):
+            values = [np.nan if p[key] is None else p[key] for p in found["pickets"]]
+            assert table[f"{key}_mm"] == pytest.approx(values, abs=1e-3, nan_ok=True)
+
+    def test_say_their_unit(self, garden: fencegrade.FencePlan) -> None:
+        inches, millimetres = garden.pickets(), garden.pickets("mm")
+        for name in inches.dtype.names or ():
+            if name.endswith("_in"):
+                other = name.removesuffix("_in") + "_mm"
+                assert millimetres[other] == pytest.approx(inches[name] * 25.4, nan_ok=True)
+        assert not [n for n in millimetres.dtype.names or () if n.endswith("_in")]
+
+    def test_of_an_unknown_run(self, garden: fencegrade.FencePlan) -> None:
+        with pytest.raises(KeyError, match="south side"):
+            garden.pickets(run="nowhere")
+
+
+class TestTables:
+    def test_are_the_csv_files_and_every_cell_is_clean(
+        self, garden: fencegrade.FencePlan, tmp_path: Path
+    ) -> None:
+        """A column holds numbers alone or words alone; a heading with a unit holds numbers."""
+        garden.save(tmp_path)
+        assert {p.stem for p in tmp_path.glob("*.csv")} == set(garden.tables)
+        for name in garden.tables:
+            with (tmp_path / f"{name}.csv").open(newline="") as file:
+                rows = list(csv.DictReader(file))
+            records = garden.table(name)
+            assert len(rows) == len(records) > 0
+            for head in rows[0]:
+                cells = [(row[head], record[head]) for row, record in zip(rows, records, strict=True)]
+                kinds = {isinstance(value, str) for _, value in cells if value is not None}
+                assert len(kinds) <= 1, (name, head)
+                assert not (head.endswith("]") and True in kinds), (name, head)
+                for cell, value in cells:
+                    if value is None:
+                        assert cell == ""
+                    else:
+                        assert (
+                            cell == value if isinstance(value, str) else float(cell) == pytest.approx(value)
+                        )
+
+    def test_of_another_name(self, garden: fencegrade.FencePlan) -> None:
+        with pytest.raises(KeyError, match="cut_chart"):
+            garden.table("cut chart")
+
+    def test_money_adds_up(self, garden: fencegrade.FencePlan) -> None:
+        totals = [line.total for line in garden.buying.lines if line.total is not None]
+        assert garden.buying.cost == pytest.approx(sum(totals), abs=0.001)
+        assert garden.buying.cost == garden.as_dict()["totals"]["cost"]
+
+
+class TestAnswers:
+    def test_keep_their_formats(self, garden: fencegrade.FencePlan) -> None:
+        for answer in (garden, fencegrade.compare_tops(garden.job), fencegrade.heights(garden.job)):
+            assert not list(format_faults(json.loads(json.dumps(answer.as_dict()))))
+
+    def test_compared_tops_are_plans_to_go_on_with(self, lane: fencegrade.FencePlan, tmp_path: Path) -> None:
+        found = fencegrade.compare_tops(lane.job)
+        assert [row["top"] for row in found.table()] == [s.name for s in found.styles]
+        best = found.cheapest
+        assert best is not None
+        assert isinstance(best.plan, fencegrade.FencePlan)
+        assert {"comparison.csv", "comparison.json"} <= {p.name for p in found.save(tmp_path)}
+        assert found.draw().axes
+
+    def test_heights_by_top(self, garden: fencegrade.FencePlan) -> None:
+        found = fencegrade.heights(garden.job)
+        moved = [row["line moved by [in]"] for row in found.table("sloped")]
+        assert moved == sorted(moved, key=float)
+        assert found.draw("sloped").axes
+
+    def test_a_figure_of_the_fence(self, garden: fencegrade.FencePlan) -> None:
+        assert len(garden.draw().axes[0].texts) > 10
+        with pytest.raises(KeyError):
+            garden.draw("nowhere")
+
+
+class TestDraws:
+    @pytest.mark.parametrize("sample", [GARDEN, LANE], ids=lambda p: p.name)
+    def test_as_many_stand_outside_as_their_chances_say(self, sample: Path) -> None:
+        """Two ways to one number: the law of each board by itself, and whole grounds drawn."""
+        plan = fencegrade.plan_fence(fencegrade.read_job(sample))
+        (run,) = plan.runs
+        drawn = run.closing.on_soil | run.closing.boarded | run.flags[PicketFlag.MARK_IN_PLACE]
+        expected = plan.pickets()["chance_outside"][~drawn].sum()
+        assert plan.draws(2000).outside.mean() == pytest.approx(expected, rel=0.2)
+
+    def test_boards_are_short_where_they_are_and_cost_their_price(self, garden: fencegrade.FencePlan) -> None:
+        found = garden.draws(400, seed=3)
+        prices = np.array([s.price for s in garden.stock.offered])
+        assert found.lengths.tolist() == [s.length for s in garden.stock.offered]
+        assert found.cost == pytest.approx((garden.buying.cost or 0) + found.short @ prices)
+        assert np.array_equal(found.short, garden.draws(400, seed=3).short)
+        assert 0 < found.short.sum() < 400 * len(garden.pickets()) / 4
+
+    def test_sure_ground_brings_nothing_new(self, garden: fencegrade.FencePlan) -> None:
+        run, profile = garden.runs[0], garden.ground()
+        spread = replace(
+            profile.spread, variance=0 * profile.spread.variance, middle=0 * profile.spread.middle
+        )
+        ground = replace(run.ground, profile=replace(profile, spread=spread))
+        sure = replace(run, layout=replace(run.layout, ground=ground))
+        found = replace(garden, runs=(sure,)).draws(5)
+        assert not found.short.any()
+        assert set(found.cost) == {garden.buying.cost}
+
+    @pytest.mark.parametrize("count", [0, MOST_NUMBERS])
+    def test_a_count_beyond_reason(self, garden: fencegrade.FencePlan, count: int) -> None:
+        with pytest.raises(ValueError, match="number of draws"):
+            garden.draws(count)
+
+
+def test_a_type_checker_knows_every_style() -> None:
+    assert list(get_args(StyleName)) == [str(style) for style in TopStyle]
+    for ask in (fencegrade.plan_fence, fencegrade.Heights.table, fencegrade.Heights.draw):
+        assert set(get_args(inspect.get_annotations(ask)["style"])) >= {StyleName, TopStyle}
+
+
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+PAGE = DEVELOPERS.partition("## Python reference")[2].partition("\n## ")[0]
+STUDIED = {"fencegrade.study", "fencegrade.planning.draws", "fencegrade.ground.fit"}
+
+
+def public_names() -> list[str]:
+    """Every public name, and what the records of the study have of their own."""
+    names = list(fencegrade.__all__)
+    for name in fencegrade.__all__:
+        kind = getattr(fencegrade, name)
+        if inspect.isclass(kind) and not issubclass(kind, Exception):
+            own = [n for n in vars(kind) if not n.startswith("_")] if kind.__module__ in STUDIED else []
+            names += [f"{name}.{n}" for n in own]
+    return names
+
+
+def test_the_page_of_reference_is_complete() -> None:
+    told = re.findall(r"^\| `([\w.]+)", PAGE, re.MULTILINE)
+    assert sorted(told) == sorted(public_names())
+
+
+@pytest.mark.parametrize("name", [n for n in fencegrade.__all__ if n != "StyleName"])
+def test_every_public_name_explains_itself(name: str) -> None:
+    assert len(inspect.getdoc(getattr(fencegrade, name)) or "") > 40
