@@ -24,7 +24,7 @@ from fencegrade.planning.buying import BuyingList, buying_list
 from fencegrade.planning.draws import PlanDraws, plan_draws
 from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.layout import survey_grounds
-from fencegrade.planning.run import RunPlan, boards_cut
+from fencegrade.planning.run import RunPlan
 from fencegrade.sheets.tables import Cell, table_records
 from fencegrade.units import MM_PER_INCH
 from fencegrade.units.words import Words
@@ -73,7 +73,8 @@ class FencePlan(plan.FencePlan):
             `bottom_left`, `bottom_right` (elevations), `length` (long side as cut), `stock`, `trim` (nan
             where no board serves), `gap` (largest open height), `height`, `tallest` (top over the highest and
             the lowest ground beneath), `top_over_string` (nan outside it), each of these with `_in` or `_mm`;
-            `chance_outside` (0 to 1, that the gap leaves its limits). Errors: KeyError for a run that is not
+            `chance_outside` (0 to 1, that the gap leaves its limits), `from_chart` (whether it is cut so, not
+            marked in place). Errors: KeyError for a run that is not
             in the plan.
         """
         runs = self.runs if run is None else (self._run(run),)
@@ -84,6 +85,7 @@ class FencePlan(plan.FencePlan):
             ("number", "i8"),
             *((n, "f8") for n in names),
             ("chance_outside", "f8"),
+            ("from_chart", "?"),
         ]
         table = np.empty(sum(len(r.slots) for r in runs), dtype=kinds)
         first = 0
@@ -92,7 +94,7 @@ class FencePlan(plan.FencePlan):
             part["run"], part["number"] = r.run.name, np.arange(len(part)) + 1
             for name, values in zip(names, self._lengths(r), strict=True):
                 part[name] = values * (1.0 if unit == "in" else MM_PER_INCH)
-            part["chance_outside"] = _chance_outside(r)
+            part["chance_outside"], part["from_chart"] = r.doubt.outside, r.doubt.from_chart
             first += len(part)
         return table
 
@@ -278,14 +280,6 @@ def heights(job: Job) -> Heights:
 def _as(kind: type[Kind], record: Any) -> Kind:
     """A record as one of its own kind with more to ask; the very same fields."""
     return kind(**{f.name: getattr(record, f.name) for f in fields(record)})
-
-
-def _chance_outside(run: RunPlan) -> NDArray[np.float64]:
-    """(n,) the chance that each picket's open height leaves its limits, cut as it is."""
-    if not len(run.slots):
-        return np.zeros(0)
-    b = boards_cut(run.slots, run.cuts, run.zones)
-    return run.ground.profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
 
 
 def _figure(drawn: Any) -> "Drawing":

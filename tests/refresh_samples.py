@@ -1,4 +1,5 @@
-"""Make again all that is kept with the code but made by it: the samples' sheets and the README's references.
+"""Make again all that is kept with the code but made by it: the samples' sheets, and in the README its first
+list and its references.
 
     python -m tests.refresh_samples
 
@@ -17,6 +18,10 @@ MADE_WITH = SAMPLES / "made_with.json"
 BEGIN, END = (
     "<!-- job reference, made by python -m tests.refresh_samples -->",
     "<!-- end of job reference -->",
+)
+LIST_BEGIN, LIST_END = (
+    "<!-- list of the first sample, made by python -m tests.refresh_samples -->",
+    "<!-- end of list -->",
 )
 FORMATS_BEGIN, FORMATS_END = (
     "<!-- formats reference, made by python -m tests.refresh_samples -->",
@@ -75,13 +80,26 @@ def libraries() -> dict[str, str]:
 
 
 def with_reference(readme: str) -> str:
-    """The README with its references, of formats and of the job file, made anew between their marks."""
+    """The README with all that is made anew between marks: its first list, and the references of formats and
+    of the job file."""
     sys.path.append(str(Path(__file__).parent / "support"))
     from format_reference import formats_markdown
     from job_reference import reference_markdown
 
-    known = _between(readme, FORMATS_BEGIN, FORMATS_END, formats_markdown())
+    listed = _between(readme, LIST_BEGIN, LIST_END, first_list())
+    known = _between(listed, FORMATS_BEGIN, FORMATS_END, formats_markdown())
     return _between(known, BEGIN, END, reference_markdown())
+
+
+def first_list() -> str:
+    """The first lines of what the first sample has to buy, as the screen shows them."""
+    import fencegrade
+    from fencegrade.sheets.screen.summary import summary_lines
+
+    said = list(summary_lines(fencegrade.plan_fence(fencegrade.read_job(SAMPLES / "herb_garden"))))
+    first = next(k for k, line in enumerate(said) if line.startswith("To buy"))
+    whole = next(line for line in said[first:] if line.startswith("  pickets:"))
+    return "\n".join(["```text", *said[first : first + 6], "   ...", whole, "```"])
 
 
 def _between(text: str, begin: str, end: str, made: str) -> str:

@@ -6,13 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.stock import NO_STOCK, needs_of_some, shortest_serving
+from fencegrade.fence.stock import needs_of_some, shortest_serving
 from fencegrade.ground.band import NO_MATTER
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.plan import FencePlan
-from fencegrade.planning.run import RunPlan, boards_cut
+from fencegrade.planning.run import RunPlan
 
 Counts = NDArray[np.int64]
 
@@ -100,9 +101,9 @@ def _rises(run: RunPlan, count: int, seed: int) -> Floats:
 
 def _wanted(plan: FencePlan, run: RunPlan, rises: Floats) -> Counts:
     """(d, k + 1) boards by length wanted besides for pickets marked in place, and those no stock serves."""
-    marked = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & (run.stock != NO_STOCK))
+    marked = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
     needs, lengths = needs_of_some(run.boards.needs, marked), plan.stock.lengths
-    wood = np.maximum(lengths[run.stock[marked]], run.cuts.kept[marked])
+    wood = run.boards.wood[marked]
     counts = np.zeros((len(rises), len(lengths) + 1), dtype=np.int64)
     for draw, rise in zip(counts, rises[:, marked].mean(axis=2), strict=True):
         reach = needs.over_higher_ground(rise).least
@@ -115,7 +116,7 @@ def _outside(run: RunPlan, rises: Floats) -> Counts:
     cut = np.flatnonzero(run.layout.coming & ~run.flags[PicketFlag.MARK_IN_PLACE])
     if not len(cut):
         return np.zeros(len(rises), dtype=np.int64)
-    boards = boards_cut(run.slots, run.cuts, run.zones)
+    boards = boards_cut(run.layout, run.closing, run.cuts)
     left, right, foot, slope = (v[cut] for v in (boards.left, boards.right, boards.foot, boards.slope))
     line, risen = run.ground.profile.line, rises[:, cut]
     highest, lowest = extremes_about_line(line, left, right, slope)

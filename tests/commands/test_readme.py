@@ -140,6 +140,15 @@ def test_the_python_of_the_readme_runs(fresh: Path) -> None:
     assert not runner.failures, "".join(said)
 
 
+def test_it_is_short_and_its_study_shorter() -> None:
+    told = README.partition("\n## Surveys reference\n")[0]
+    assert told.count("\n") <= 250
+    assert between(README, "<!-- study -->", "\n```\n").count("\n>>> ") < 40
+    assert README.index("## Job file reference") > max(
+        README.rindex(f"## {other}") for other in ("F", "L", "W")
+    )
+
+
 def test_every_public_function_is_shown() -> None:
     import fencegrade
 
@@ -149,7 +158,7 @@ def test_every_public_function_is_shown() -> None:
             assert f"fencegrade.{name}(" in code
 
 
-def test_the_job_reference_is_in_step() -> None:
+def test_what_is_made_between_marks_is_in_step() -> None:
     assert loaded().with_reference(README) == README, "run python -m tests.refresh_samples"
 
 

@@ -14,7 +14,6 @@ import pytest
 from formats import format_faults
 
 import fencegrade
-from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import StyleName, TopStyle
 from fencegrade.planning.draws import MOST_NUMBERS
 
@@ -43,7 +42,7 @@ class TestAJobInMemory:
 
     def test_takes_columns(self) -> None:
         stations, drops = np.arange(0, 44, 4), 20 + np.sin(np.arange(11))
-        tables = {
+        tables: dict[str, Any] = {
             "job": {"title": "Columns", "units": "imperial"},
             "run": [{"name": "north", "survey": "n"}],
             "pickets": {"stock": [{"length": "6 ft"}, {"length": "8 ft"}]},
@@ -163,9 +162,8 @@ class TestDraws:
     def test_as_many_stand_outside_as_their_chances_say(self, sample: Path) -> None:
         """Two ways to one number: the law of each board by itself, and whole grounds drawn."""
         plan = fencegrade.plan_fence(fencegrade.read_job(sample))
-        (run,) = plan.runs
-        drawn = run.closing.on_soil | run.closing.boarded | run.flags[PicketFlag.MARK_IN_PLACE]
-        expected = plan.pickets()["chance_outside"][~drawn].sum()
+        pickets = plan.pickets()
+        expected = pickets["chance_outside"][pickets["from_chart"]].sum()
         assert plan.draws(2000).outside.mean() == pytest.approx(expected, rel=0.2)
 
     def test_boards_are_short_where_they_are_and_cost_their_price(self, garden: fencegrade.FencePlan) -> None:
