@@ -48,7 +48,7 @@ class TestAJobInMemory:
             "pickets": {"stock": [{"length": "6 ft"}, {"length": "8 ft"}]},
         }
         notes = ['a "quoted", word', *[None] * 10]
-        columns = {"station [ft]": stations, "drop [in]": drops, "note": notes}
+        columns: Any = {"station [ft]": stations, "drop [in]": drops, "note": notes}
         job = fencegrade.job_from(tables, {"n": columns})
         assert "top" not in tables
         ground = fencegrade.plan_fence(job).ground("north")
@@ -157,6 +157,20 @@ class TestAnswers:
             garden.draw("nowhere")
 
 
+def doubtful() -> fencegrade.FencePlan:
+    """Rough ground of our own, seldom read, under a top that follows it: many boards are marked in place."""
+    stations = np.arange(0, 121, 12)
+    drops = 40 + 8 * np.sin(stations / 9) + np.where(np.arange(len(stations)) % 2, 3, -3)
+    tables: dict[str, Any] = {
+        "job": {"title": "Rough", "units": "imperial"},
+        "run": [{"name": "far side", "survey": "far", "reading_error": "1 in"}],
+        "top": {"style": "contour", "least_height": "5 ft"},
+        "pickets": {"stock": [{"length": f"{n} ft", "price": n - 1} for n in (5, 6, 8)]},
+    }
+    columns: Any = {"station [ft]": stations, "drop [in]": drops}
+    return fencegrade.plan_fence(fencegrade.job_from(tables, {"far": columns}))
+
+
 class TestDraws:
     @pytest.mark.parametrize("sample", [GARDEN, LANE], ids=lambda p: p.name)
     def test_as_many_stand_outside_as_their_chances_say(self, sample: Path) -> None:
@@ -166,13 +180,16 @@ class TestDraws:
         expected = pickets["chance_outside"][pickets["from_chart"]].sum()
         assert plan.draws(2000).outside.mean() == pytest.approx(expected, rel=0.2)
 
-    def test_boards_are_short_where_they_are_and_cost_their_price(self, garden: fencegrade.FencePlan) -> None:
-        found = garden.draws(400, seed=3)
-        prices = np.array([s.price for s in garden.stock.offered])
-        assert found.lengths.tolist() == [s.length for s in garden.stock.offered]
-        assert found.cost == pytest.approx((garden.buying.cost or 0) + found.short @ prices)
-        assert np.array_equal(found.short, garden.draws(400, seed=3).short)
-        assert 0 < found.short.sum() < 400 * len(garden.pickets()) / 4
+    def test_boards_are_short_where_they_are_and_cost_their_price(self) -> None:
+        plan = doubtful()
+        found = plan.draws(400, seed=3)
+        prices = np.array([s.price for s in plan.stock.offered])
+        assert found.lengths.tolist() == [s.length for s in plan.stock.offered]
+        assert found.cost == pytest.approx((plan.buying.cost or 0) + found.short @ prices)
+        assert np.array_equal(found.short, plan.draws(400, seed=3).short)
+        expected = sum(float(run.doubt.short.sum()) for run in plan.runs)
+        assert (found.short.sum(axis=1) + found.unserved).mean() == pytest.approx(expected, rel=0.3)
+        assert expected > 0.2
 
     def test_sure_ground_brings_nothing_new(self, garden: fencegrade.FencePlan) -> None:
         run, profile = garden.runs[0], garden.ground()
