@@ -79,6 +79,13 @@ class TopEnd(StrEnum):
     FLAT = "flat"
 
 
+class Aim(StrEnum):
+    """Where a square-cut foot is aimed at over ground that falls across it."""
+
+    CLEARANCE = "clearance"
+    MIDDLE = "middle"
+
+
 class BottomCut(StrEnum):
     """A picket's bottom: straight across, or cut along the ground's angle."""
 
@@ -329,6 +336,12 @@ class Pickets:
         default=None,
     )
     most_gap: Extent = explained("largest open height under a picket that may stay")
+    aim: Aim = explained(
+        "clearance: always kept over the high side; middle: over ground that falls under a square cut, less "
+        "of it, halfway between least_clearance and most_gap. On real ground read every 4 ft middle left 2 in "
+        "100 fewer pickets outside",
+        default=Aim.CLEARANCE,
+    )
     stop_settings: StopSettings = explained(
         "fewest: boards are cut to as few lengths as their gaps allow; every length: each to its own",
         default=StopSettings.FEWEST,

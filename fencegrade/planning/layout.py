@@ -13,7 +13,7 @@ from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.reach import SlopeOf
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
-from fencegrade.fence.pickets.wishes import Zones, picket_zones
+from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
 from fencegrade.fence.tops.bay_slots import bay_slots
@@ -209,7 +209,7 @@ def _lay_run(
         gates=tuple(gates),
         slots=slots,
         row=row,
-        zones=picket_zones(slots, run, job.pickets),
+        zones=aimed(picket_zones(slots, run, job.pickets), job.pickets, slots, line),
     )
     return layout, problems
 

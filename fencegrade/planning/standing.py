@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.bays.bays import Bays, bays_as_set
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
-from fencegrade.fence.pickets.wishes import picket_zones
+from fencegrade.fence.pickets.wishes import aimed, picket_zones
 from fencegrade.fence.slots import Slots, join_slots
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
@@ -140,7 +140,9 @@ class _Run:
             gates=gates,
             slots=slots,
             row=np.concatenate([s.row for s in row.stretches]),
-            zones=picket_zones(slots, ends.run, self.job.pickets),
+            zones=aimed(
+                picket_zones(slots, ends.run, self.job.pickets), self.job.pickets, slots, ground.profile.line
+            ),
             standing=Standing(
                 up=up,
                 kept=kept,

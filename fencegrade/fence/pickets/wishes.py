@@ -1,13 +1,13 @@
 """Wishes that hold over stretches of a run: clearance, and open height where water must pass."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.profile import Floats
-from fencegrade.job.records import Pickets, Run
+from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.job.records import Aim, BottomCut, Pickets, Run
 from fencegrade.units.tolerances import SAME_LENGTH
 
 LEAST_OF_CLEARANCE = 0.5
@@ -49,6 +49,20 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     return Zones(
         clearance=clearance, least=clearance * _least_share(pickets), most_gap=most_gap, open=kept_open
     )
+
+
+def aimed(zones: Zones, pickets: Pickets, slots: Slots, line: GroundLine) -> Zones:
+    """The same wishes, aimed at the middle of each picket's room where the job asks for that.
+
+    Over ground `line` that falls across a square cut the clearance is lessened, so that as much is left to
+    the least over the high side as to the most over the low side; never under the least, never over the wish, and
+    not where water must pass. Source: own derivation.
+    """
+    if pickets.aim is not Aim.MIDDLE or pickets.bottom_cut is not BottomCut.SQUARE or not len(slots):
+        return zones
+    fall = line.highest(slots.left, slots.right) - line.lowest(slots.left, slots.right)
+    middle = np.clip((zones.least + zones.most_gap - fall) / 2, zones.least, zones.clearance)
+    return replace(zones, clearance=np.where(zones.open, zones.clearance, middle))
 
 
 def _least_share(pickets: Pickets) -> float:

@@ -1,10 +1,13 @@
 """Which picket lies in which stretch."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
-from fencegrade.fence.pickets.wishes import Zones, picket_zones
+from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
 from fencegrade.fence.slots import Slots
+from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import Pickets, Run
 
 ROW = Slots(left=np.arange(0, 60, 6.0), right=np.arange(0, 60, 6.0) + 5)
@@ -20,19 +23,21 @@ def zones(
     least_clearance: str | None = None,
 ) -> Zones:
     run = Run(name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
-    pickets = Pickets(
+    return picket_zones(ROW, run, wanted(least_clearance=least_clearance))
+
+
+def wanted(**keys: Any) -> Pickets:
+    return Pickets(
         width="5 in",
         spacing="1 in",
         pattern="side by side",
         fit="even gaps",
         top_end="flat",
-        bottom_cut="square",
         clearance="2 in",
-        least_clearance=least_clearance,
         most_gap="3 in",
         stock=[{"length": "6 ft"}],
+        **{"bottom_cut": "square", **keys},
     )
-    return picket_zones(ROW, run, pickets)
 
 
 def test_without_stretches_the_job_holds_everywhere() -> None:
@@ -91,3 +96,26 @@ def test_the_larger_wish_holds_where_stretches_meet() -> None:
         keep_open=[{"start": "0 in", "end": "60 in", "height": "4 in"}],
     )
     assert there.clearance.tolist() == [5.0] * 10
+
+
+@pytest.mark.parametrize(
+    ("rise", "clearance"),
+    [(0.0, 2.0), (0.1, 1.75), (0.2, 1.5), (-0.2, 1.5), (0.4, 1.0), (1.0, 1.0)],
+    ids=lambda v: f"{v:g}",
+)
+def test_aimed_at_the_middle_as_much_is_left_above_as_below(rise: float, clearance: float) -> None:
+    """Boards 5 in wide, 1 to 3 in all right: half the fall is taken off the 2 in, down to the least."""
+    line = ground_line(np.array([0.0, 60.0]), np.array([0.0, 60.0 * rise]))
+    plain = zones()
+    middle = aimed(plain, wanted(aim="middle"), ROW, line)
+    assert middle.clearance == pytest.approx(np.full(10, clearance))
+    assert (middle.least, middle.most_gap) == (plain.least, plain.most_gap)
+    assert aimed(plain, wanted(), ROW, line) is plain
+    assert aimed(plain, wanted(aim="middle", bottom_cut="scribed"), ROW, line) is plain
+
+
+def test_water_keeps_its_open_height_wherever_the_job_aims() -> None:
+    line = ground_line(np.array([0.0, 60.0]), np.array([0.0, 12.0]))
+    water = zones(keep_open=[{"start": "12 in", "end": "20 in", "height": "4 in"}])
+    middle = aimed(water, wanted(aim="middle"), ROW, line)
+    assert middle.clearance[water.open] == pytest.approx(water.clearance[water.open])
