@@ -338,8 +338,8 @@ class Pickets:
     most_gap: Extent = explained("largest open height under a picket that may stay")
     aim: Aim = explained(
         "clearance: always kept over the high side; middle: over ground that falls under a square cut, less "
-        "of it, halfway between least_clearance and most_gap. On real ground read every 4 ft middle left 2 in "
-        "100 fewer pickets outside",
+        "of it, halfway between least_clearance and most_gap. On real ground read every 4 ft middle left 2 "
+        "in 100 fewer pickets outside",
         default=Aim.CLEARANCE,
     )
     stop_settings: StopSettings = explained(

@@ -55,8 +55,8 @@ def aimed(zones: Zones, pickets: Pickets, slots: Slots, line: GroundLine) -> Zon
     """The same wishes, aimed at the middle of each picket's room where the job asks for that.
 
     Over ground `line` that falls across a square cut the clearance is lessened, so that as much is left to
-    the least over the high side as to the most over the low side; never under the least, never over the wish, and
-    not where water must pass. Source: own derivation.
+    the least over the high side as to the most over the low side; never under the least, never over the wish,
+    and not where water must pass. Source: own derivation.
     """
     if pickets.aim is not Aim.MIDDLE or pickets.bottom_cut is not BottomCut.SQUARE or not len(slots):
         return zones
