@@ -1,4 +1,4 @@
-"""Fences built in simulation, checked where the outcome is known: sure hands on ground read every few inches."""
+"""Fences built in simulation where the outcome is known: sure hands on ground read every few inches."""
 
 import importlib
 import sys
