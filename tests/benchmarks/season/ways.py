@@ -1,8 +1,8 @@
 """Four ways of building the same fence, and what stands in the end.
 
 Every way has the same slots and the same line of the tops (the plan's, from the readings); they differ in
-what they read, buy, cut from a table and mark in place. A board is cut again only where it will not go in: its foot within
-`WONT_GO` of the ground.
+what they read, buy, cut from a table and mark in place. A board is cut again only where it will not go in:
+its foot within `WONT_GO` of the ground.
 """
 
 from collections import Counter
