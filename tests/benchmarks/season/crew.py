@@ -104,8 +104,8 @@ def a_crew(ground: Ground, draw: int, *, perfect: bool = False) -> Crew:
 
 def slots(ground: Ground) -> tuple[Floats, Floats]:
     """Left and right edges of every board as planned (in)."""
-    left = np.arange(round(ground.length / WIDTH)) * WIDTH
-    return left, left + WIDTH
+    left: Floats = np.arange(round(ground.length / WIDTH), dtype=np.float64) * WIDTH
+    return left, np.asarray(left + WIDTH, dtype=np.float64)
 
 
 def grid(ground: Ground, spacing: float) -> Floats:
