@@ -24,8 +24,7 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
    root, whose values are the next row. Then set after set is checked by column generation: either its
    values make a row that cuts it off (Benders 1962), or it is filled by rounding and dives. No set below
    the plan: the plan is proven. Most fence lists end here, half of them before any linear programme.
-5. What is still open: sets with more room for a little more money, the listing of step 3 under the rows,
-   dives.
+5. What is still open: the listing of step 3 under the rows, dives of the whole.
 
 **When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done.
 Work is counted, not timed (`effort`), so the same list gives the same plan on any machine; the clock is

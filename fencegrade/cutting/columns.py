@@ -91,7 +91,7 @@ class Generator:
                 trial = self._whole(mixed[: len(demands)])
                 filled = self.knapsack.fill(trial, demands)
                 bound = dual_bound(self.model, trial, filled, self.scale, demands, limits)
-                if bound > best:
+                if not values or bound > best:
                     best, values, centre = bound, tuple(trial), mixed
                 added = self.add_fillings(demands, limits, prices)
                 if added:

@@ -46,10 +46,7 @@ SET_DIVES = ((0.3, 24), (0.15, 30), (0.5, 24))
 """Share of the boards fixed at a time, and boards left to the integer programme, in the dives of a set."""
 
 STALE = 6
-"""Checks without a rise of the cost of the cheapest set, after which other sets are tried."""
-
-ROOMY = 6
-"""Sets with most room tried: at the bound, then each a quarter of the gap dearer."""
+"""Checks without a rise of the cost of the cheapest set, after which other ways are tried."""
 
 
 class SeveralKinds(Search):
@@ -62,7 +59,6 @@ class SeveralKinds(Search):
         for row in self.rows:
             self.sets.add(row)
         self.checks = Checks(model, effort, self.pool, self.knapsack)
-        self.tried: set[Numbers] = set()
 
     def run(self) -> None:
         """Go through the steps, cheapest first."""
@@ -73,16 +69,11 @@ class SeveralKinds(Search):
             return
         self.offer(round_off(self.generator, root, CORRECTION / 4))
         self._through_sets()
-        self._roomy()
         self._list(VERY_FEW_PATTERNS, BRANCHES)
         if not self.enough:
             self.dived(root, *DIVES[0], self.cost - 1)
             self.dived(root, *DIVES[1], ceil_of(self.raw))
-        if not self.enough:
-            self.inner(root)
-            self.sets.add(self.rows[-1])
-            self._through_sets()
-            self._list(FEW_PATTERNS, MANY_BRANCHES)
+        self._list(FEW_PATTERNS, MANY_BRANCHES)
         self._insist(root)
 
     def _insist(self, root: Relaxation) -> None:
@@ -128,16 +119,6 @@ class SeveralKinds(Search):
             if numbers is None or not self._holds(numbers):
                 break
 
-    def _roomy(self) -> None:
-        """Try the sets with most room for a little more than the bound."""
-        for step in range(ROOMY):
-            if self.enough:
-                return
-            gap = self.cost - 1 - self.sets.floor
-            numbers = self.sets.roomiest(self.sets.floor + gap * step // 4)
-            if numbers is not None and numbers not in self.tried:
-                self._holds(numbers)
-
     def _holds(self, numbers: Numbers) -> bool:
         """Check a set and fill it; false where it could hold the pieces but was not filled."""
         check = self.checks.check(numbers)
@@ -146,7 +127,6 @@ class SeveralKinds(Search):
         if check.bound > 0:
             self._row(check.values)
             return True
-        self.tried.add(numbers)
         return self._exactly(numbers, TRIES) or self._filled(numbers, check)
 
     def _exactly(self, numbers: Numbers, tries: int, pool: Pool | None = None) -> bool:

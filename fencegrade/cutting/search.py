@@ -85,14 +85,6 @@ class Search:
         if not self.done:
             self.chosen(self.pool, most, branches)
 
-    def inner(self, root: Relaxation) -> None:
-        """Find central piece values, which leave fewer fillings to list."""
-        last = None
-        for last in central_values(self.generator, root.relaxed.value, 0.1, 15):
-            self.raised(last[0])
-        if last is not None:
-            self.rows.append(make_row(self.model, self.knapsack, last[1]))
-
     def listed(self, target: int, most: int, branches: int) -> Outcome:
         """Choose among all fillings that a plan within the target could use, if they are few."""
         asked = conditions(self.model, self.rows, target, MOST_ROWS)
@@ -153,7 +145,7 @@ class OneKind(Search):
         if not root.complete:
             root = self._root(None) or root
         if root.complete and not self.done:
-            self.inner(root)
+            self._inner(root)
             self._list(FEW_PATTERNS, MANY_BRANCHES)
         self._insist(root)
 
@@ -177,6 +169,14 @@ class OneKind(Search):
         found = fill_exactly(self.model, numbers, self.model.demands, FILLINGS, self.effort, self.pool)
         if found is not None:
             self.offer(found)
+
+    def _inner(self, root: Relaxation) -> None:
+        """Find central piece values, which leave fewer fillings to list."""
+        last = None
+        for last in central_values(self.generator, root.relaxed.value, 0.1, 15):
+            self.raised(last[0])
+        if last is not None:
+            self.rows.append(make_row(self.model, self.knapsack, last[1]))
 
     def _correct(self) -> None:
         self.offer(correct_values(self.model, self.knapsack, self.target, self.cuts, CORRECTION, 100))

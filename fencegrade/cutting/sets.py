@@ -1,4 +1,4 @@
-"""Board sets: whole numbers of each kind of board that meet every row, cheapest or roomiest first.
+"""Board sets: whole numbers of each kind of board that meet every row, cheapest first.
 
 A depth-first search over the kinds, dearest first. Tables of the most worth that money buys of the kinds
 still open (`rows.table`) cut off what cannot meet a row any more; whole numbers throughout, so that nothing
@@ -73,7 +73,7 @@ class BoardSets:
         self.rows.append(row)
         self.tabled.append(_Tabled(row=row, worth=worth, need=need, tables=tuple(tables), least=least))
         if len(self.tabled) > MOST_TABLED:
-            self.tabled.remove(min(self.tabled[1:], key=lambda t: t.least))
+            self.tabled.remove(min(self.tabled, key=lambda t: t.least))
 
     def cheapest(self, most: int) -> Numbers | None:
         """Give a set of least cost, at most `most`, and raise `floor` to it; None if there is none.
@@ -94,29 +94,6 @@ class BoardSets:
             found = better or found
         return found
 
-    def roomiest(self, most: int) -> Numbers | None:
-        """Give a set of at most `most` that holds nearly the most material; None if none is known.
-
-        The first row added is that of the material.
-        """
-        material = self.tabled[0]
-        try:
-            best = self.within(most)
-        except UnsettledError:
-            return None
-        low, high = material.need, int(material.tables[0][min(most, self.cost) // self.unit])
-        while best is not None and low < high:
-            middle = (low + high + 1) // 2
-            try:
-                found = self.within(most, middle)
-            except UnsettledError:
-                break
-            if found is None:
-                high = middle - 1
-            else:
-                best, low = found, middle
-        return best
-
     @property
     def tightest(self) -> list[Row]:
         """The rows that ask for the dearest boards."""
@@ -126,14 +103,9 @@ class BoardSets:
         """What a set costs."""
         return sum(bar.cost * n for bar, n in zip(self.model.bars, numbers, strict=True))
 
-    def within(self, cap: int, material: int | None = None) -> Numbers | None:
-        """Any set of at most `cap`, with more of the first row's worth where `material` says how much.
-
-        Raises `UnsettledError` where the search is cut short.
-        """
+    def within(self, cap: int) -> Numbers | None:
+        """Any set of at most `cap`. Raises `UnsettledError` where the search is cut short."""
         needs = [t.need for t in self.tabled]
-        if material is not None:
-            needs[0] = material
         return _Search(self).down(0, min(cap, self.cost), needs)
 
 

@@ -10,7 +10,7 @@ from random import Random
 
 import pytest
 
-from fencegrade.cutting import Piece, Problem, Stock, plan_problem
+from fencegrade.cutting import NoPlanFoundError, Piece, Problem, Stock, TooFewBoardsError, plan_problem
 
 
 def cheapest(
@@ -61,6 +61,32 @@ def random_case(seed: int) -> tuple[Problem, list[int], list[tuple[int, int, int
         boards.append((s.length, int(s.price or 0), len(lengths) if s.limit is None else s.limit))
     pieces = tuple(Piece(length=length) for length in lengths)
     return Problem(pieces=pieces, stock=tuple(stock), kerf=kerf), lengths, boards
+
+
+@pytest.mark.parametrize("seed", [3, 11, 50, 60, 93, 320, 327])
+def test_a_hurried_search_of_odd_prices_and_tight_limits_ends_in_a_plan_or_a_refusal(seed: int) -> None:
+    """Every plan passes the audit inside; what is refused as too little is so at any length of search."""
+    chance = Random(f"crash {seed}")
+    size, (low, high) = chance.randint(5, 60), chance.choice([(200, 500), (100, 900), (30, 300), (450, 1000)])
+    lengths = [chance.randint(low, high) for _ in range(size)]
+    kinds, scale, stock = chance.randint(1, 5), chance.choice([1, 1, 100, 1e4, 1e-3, 123456.789]), []
+    for k in range(kinds):
+        length = max(*lengths, 1000) if k == 0 else chance.randint(300, 2000)
+        limit = chance.choice([None, int(sum(lengths) / length * chance.uniform(0.2, 1.3))])
+        price = chance.uniform(0.5, 9) * scale
+        stock.append(Stock(length=length, price=price, on_hand=chance.choice([0, 3]), limit=limit))
+    problem = Problem(pieces=tuple(Piece(length=n) for n in lengths), stock=tuple(stock), kerf=1)
+    outcomes = []
+    for seconds in (0.0, 0.01, 0.1):
+        try:
+            plan = plan_problem(problem, seconds)
+            outcomes.append((plan.exact_cost, plan.exact_bound))
+        except NoPlanFoundError:
+            continue
+        except TooFewBoardsError:
+            outcomes.append((Fraction(10**12), Fraction(10**12)))
+    costs, bounds = zip(*outcomes, strict=True)
+    assert min(costs) >= max(bounds)
 
 
 @pytest.mark.parametrize("seed", range(60))

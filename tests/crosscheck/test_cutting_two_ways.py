@@ -186,13 +186,6 @@ def test_whole_boards_that_meet_every_row_cost_least(seed: int, limit: int | Non
         assert sets.floor == sets.cost_of(chosen) == best
         assert all(row.slack(chosen) >= 0 for row in sets.rows)
         assert sets.cheapest(best - 1) is None
-        roomy = sets.roomiest(best + 5)
-        assert roomy is not None
-        assert sets.rows[0].slack(roomy) == max(
-            sets.rows[0].slack(numbers)
-            for numbers in product(range(20), range(20 if limit is None else limit + 1), range(20))
-            if sets.cost_of(numbers) <= best + 5 and all(row.slack(numbers) >= 0 for row in sets.rows)
-        )
     assert numbers[1] <= (12 if limit is None else limit)
 
 
