@@ -136,13 +136,14 @@ def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
 
 
 def merge(
-    readings: Iterable[Reading], source: str, say: Words, sided: bool = True
+    readings: Iterable[Reading], source: str, say: Words, *, sided: bool = True, chained: bool = True
 ) -> tuple[Levels | None, tuple[Problem, ...]]:
     """One elevation a spot, in order of station.
 
-    `readings` in any order; `sided` whether the survey has a side column; rows at one station without a side
-    are repeats and are averaged; rows with sides make a face. Result: the levels, or None with the mistakes
-    found: a side given once only, repeats that disagree, too few stations.
+    `readings` in any order; `sided` whether the survey has a side column; `chained` whether its set-ups are
+    tied by the stakes they share, so that rows of one set-up alone repeat each other; rows at one station
+    without a side are repeats and are averaged; rows with sides make a face. Result: the levels, or None with
+    the mistakes found: a side given once only, repeats that disagree, too few stations.
     """
     at: dict[float, list[Reading]] = {}
     for reading in readings:
@@ -150,7 +151,7 @@ def merge(
     stations = sorted(at)
     spots = [spot for station in stations for spot in _spots(at[station])]
     problems = [p for station in stations for p in _face_mistakes(at[station], source, say)]
-    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, say, sided)]
+    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, say, sided, chained)]
     problems += _too_few(stations, source, say)
     if not problems and (len(at[min(at)]) > 1 or len(at[max(at)]) > 1):
         problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, say)]
@@ -195,10 +196,10 @@ def _end_face(rows: list[Reading], source: str, say: Words) -> Iterator[Problem]
 
 
 def _repeat_mistakes(
-    spot: list[Reading], stations: list[float], source: str, say: Words, sided: bool
+    spot: list[Reading], stations: list[float], source: str, say: Words, sided: bool, chained: bool
 ) -> Iterator[Problem]:
-    for setup in dict.fromkeys(r.setup if sided else None for r in spot):
-        rows = sorted((r for r in spot if not sided or r.setup == setup), key=lambda r: r.elevation)
+    for setup in dict.fromkeys(r.setup if chained else None for r in spot):
+        rows = sorted((r for r in spot if not chained or r.setup == setup), key=lambda r: r.elevation)
         apart = rows[-1].elevation - rows[0].elevation
         if apart > REPEAT_LIMIT[say.system] + ROUNDING:
             lines = sorted((rows[0].line, rows[-1].line))

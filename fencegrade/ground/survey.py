@@ -115,7 +115,8 @@ def ground_from_survey(
     reduction, problems = _reduce(run, survey, say, place, as_taped)
     if reduction is None:
         return None, problems
-    levels, found = merge(reduction.readings, survey.source, say, not isinstance(survey, PointSurvey))
+    sided, chained = not isinstance(survey, PointSurvey), isinstance(survey, StringSurvey)
+    levels, found = merge(reduction.readings, survey.source, say, sided=sided, chained=chained)
     problems += found
     if levels is None:
         return None, problems

@@ -250,7 +250,7 @@ def _stock(
             found = f"a board of {one.length:.4g} in is shorter than {say(LEAST_STOCK)}"
             yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.length > MOST_STOCK:
-            found = f"a board of {say(one.length)} is longer than {say(MOST_STOCK)}"
+            found = f"a board of {say.sold_length(one.length)} is longer than {say.sold_length(MOST_STOCK)}"
             yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.price == 0:
             yield mistake(

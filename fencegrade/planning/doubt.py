@@ -55,15 +55,19 @@ class Doubt:
         return self.short > 1 - LONG_END + ROUNDING
 
 
-def boards_cut(layout: RunLayout, closing: RunClosing, cuts: Cuts) -> BoardsCut:
+def boards_cut(
+    layout: RunLayout, closing: RunClosing, cuts: Cuts, *, as_if_to_come: bool = False
+) -> BoardsCut:
     """Pickets of a run as they are to be cut, with the open heights that are all right under each.
 
     Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit. Any
     height is under pickets that stand or whose ground was measured in place, and under those over soil or a
-    kickboard, which are brought up to the boards.
+    kickboard, which are brought up to the boards. `as_if_to_come`: those that stand are taken as if they were
+    still to come, for what is chosen for many boards together has to stay as it was when these were cut.
     """
     zones, slots = layout.zones, layout.slots
-    settled = layout.measured | ~layout.coming | closing.on_soil | closing.boarded
+    up = np.zeros(len(slots), dtype=bool) if as_if_to_come else ~layout.coming
+    settled = layout.measured | up | closing.on_soil | closing.boarded
     most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
     return BoardsCut(
         left=slots.left,
@@ -75,9 +79,11 @@ def boards_cut(layout: RunLayout, closing: RunClosing, cuts: Cuts) -> BoardsCut:
     )
 
 
-def chances_outside(layout: RunLayout, closing: RunClosing, cuts: Cuts) -> Floats:
+def chances_outside(
+    layout: RunLayout, closing: RunClosing, cuts: Cuts, *, as_if_to_come: bool = False
+) -> Floats:
     """Chance (n,) that each picket cut so stands outside its limits, see `boards_cut`."""
-    b = boards_cut(layout, closing, cuts)
+    b = boards_cut(layout, closing, cuts, as_if_to_come=as_if_to_come)
     if not len(b.left):
         return np.zeros(0)
     return layout.ground.profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)

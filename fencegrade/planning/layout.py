@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.given_posts import outside
 from fencegrade.fence.bays.reach import SlopeOf
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
@@ -43,7 +44,7 @@ class Standing:
     """What stands of a run, over all its pickets (n,) as they now lie.
 
     `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written;
-    `measured` (n, 2): ground (in) at both edges of boards to come where it was measured in place, else nan;
+    `measured` (n, 2): ground (in) at both edges of boards where it was measured in place, else nan;
     `railed`: bays (m,) whose rails are up; `width` of the boards to come (in); `hung`: the line of the tops
     with its steps and bends where posts were planned; `again`: how the rest was laid again, None where all
     agrees.
@@ -85,7 +86,7 @@ class RunLayout:
 
     @property
     def measured(self) -> NDArray[np.bool_]:
-        """(n,) which pickets to come have their ground measured in place."""
+        """(n,) which pickets have their ground measured in place."""
         none = np.zeros(len(self.slots), dtype=bool)
         return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
 
@@ -154,7 +155,7 @@ def lay_out(
     say = Words.of(job.job)
     raise_mistakes(_too_many(job, grounds, say))
     layouts: list[RunLayout] = []
-    problems: list[Problem] = []
+    problems = list(_in_no_run(job, grounds, say))
     for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
         slope = no_slope if style.level_rails else steeper(ground, tops[index]) if tops else None
         layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
@@ -181,13 +182,25 @@ def _too_many(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Pr
             )
 
 
+def _in_no_run(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Problem]:
+    """Posts of `posts.fixed`, which speaks for every run, that stand in none."""
+    fixed = [_level_posts(job.posts, run, g).fixed for run, g in zip(job.runs, grounds, strict=True)]
+    longest = max(grounds, key=lambda g: g.end - g.start)
+    told = say.stretch(longest.start, longest.end)
+    runs = f"the run, {told}" if len(grounds) == 1 else f"every run; the longest is {told}"
+    for k, stations in enumerate(zip(*fixed, strict=True)):
+        if not any(
+            g.start - SAME_LENGTH <= x <= g.end + SAME_LENGTH for x, g in zip(stations, grounds, strict=True)
+        ):
+            yield outside(f"{job.place} [posts] fixed {k + 1}", stations[0], runs, say)
+
+
 def _lay_run(
     job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Words
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end = ground.profile.line, ground.start, ground.end
-    shared = len(job.runs) > 1
     posts = _level_posts(job.posts, run, ground)
-    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, say=say, shared=shared)
+    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, say=say)
     if bays is None:
         return None, list(found)
     problems = list(found)

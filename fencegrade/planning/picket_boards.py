@@ -75,7 +75,8 @@ def board_pickets(
 
 def _with_wood(job: Job, layout: RunLayout, closing: RunClosing, drawn: Boards) -> Needs:
     """What a run's pickets ask of their boards, with wood to mark where that pays."""
-    doubtful = chances_outside(layout, closing, drawn.cuts) > job.pickets.most_chance
+    chance = chances_outside(layout, closing, drawn.cuts, as_if_to_come=True)
+    doubtful = chance > job.pickets.most_chance
     asked = long_ends(layout, drawn.needs, drawn.cuts, doubtful & ~drawn.unserved, job.pickets.stock)
     return drawn.needs.reaching(asked)
 

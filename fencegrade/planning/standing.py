@@ -127,7 +127,7 @@ class _Run:
         slots = join_slots([s.slots for s in row.stretches])
         up, kept = self._up(len(slots))
         problems = [*problems, *self._numbers(len(slots))]
-        ground, measured = self._ground(slots, top, up)
+        ground, measured = self._ground(slots, top)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.profile.line)
         gates, told = self._gates(ends.run, ground.profile.line)
         layout = replace(
@@ -300,12 +300,12 @@ class _Run:
                 found = f"picket {out.last} is past the last one up, {last}, and comes later anyway"
                 yield mistake(f"{out.place}, last", found, "keep what was left out below the last one up")
 
-    def _ground(self, slots: Slots, top: TopLine, up: NDArray[np.bool_]) -> tuple[RunGround, Floats]:
+    def _ground(self, slots: Slots, top: TopLine) -> tuple[RunGround, Floats]:
         """The ground with what was measured in place, and that ground (n, 2) at both edges of its boards.
 
         How sure the rest is stays as the survey has it.
         """
-        rows = [m for m in self.built.measured if m.number <= len(slots) and not up[m.number - 1]]
+        rows = [m for m in self.built.measured if m.number <= len(slots)]
         ground, measured = self.layout.ground, np.full((len(slots), 2), np.nan)
         if not rows:
             return ground, measured

@@ -70,7 +70,7 @@ class _Ground:
         """Chance (n,) that boards of these lengths stand outside their limits."""
         full = self.closing.full
         cuts = shortened(full, kept, self.mark)
-        b = boards_cut(self.layout, self.closing, full)
+        b = boards_cut(self.layout, self.closing, full, as_if_to_come=True)
         foot = b.foot + (cuts.bottom_left - full.bottom_left)
         return self.layout.ground.profile.chance_outside(b.left, b.right, foot, b.least, b.most, b.slope)
 

@@ -58,4 +58,4 @@ def test_wrong_usage(run: Run, job: Path) -> None:
 def test_a_bare_survey(run: Run, job: Path) -> None:
     done = run("compare", job / "lane.csv")
     assert (done.status, done.err) == (0, "")
-    assert done.out.startswith("lane: five tops")
+    assert done.out.startswith("lane: tops side by side")

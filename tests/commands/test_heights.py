@@ -5,6 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from fencegrade.fence.tops.table import TopStyle
+
 Run = Callable[..., Any]
 
 
@@ -13,7 +15,7 @@ def test_json_alone(run: Run, job: Path) -> None:
     assert (done.status, done.err) == (0, "")
     tree = json.loads(done.out)
     assert tree["format"] == "fencegrade-heights/1"
-    assert [(r["name"], r["top"]) for r in tree["runs"]] == [("lane side", "level"), ("lane side", "sloped")]
+    assert [(r["name"], r["top"]) for r in tree["runs"]] == [("lane side", style) for style in TopStyle]
     for table in tree["runs"]:
         moved = [h["moved_by"] for h in table["heights"]]
         assert moved == sorted(moved)

@@ -66,8 +66,8 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
         fuzz_jobs.Case(words=["plan", "c.csv", "--top", "stepped"], files={"c.csv": SIGHT}),
     ),
     "a cliff within a picket": (
-        "nothing is left of a picket",
-        fuzz_jobs.Case(words=["plan", "d.csv", "--top", "contour"], files={"d.csv": CLIFF}),
+        "no post can stand between",
+        fuzz_jobs.Case(words=["plan", "d.csv", "--top", "racked"], files={"d.csv": CLIFF}),
     ),
     "ten million rows of rails": ("the most is 2,000,000", altered(rails={"count": 10_000_000})),
     "pickets of a quarter inch for two hundred miles": (
@@ -92,7 +92,7 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
     ),
     "a key of many parts": ("is nested too deeply", alone(b".".join([b"a"] * 300_000) + b" = 1\n")),
     "a board of 150 m": (
-        "is longer than 100'",
+        "is longer than 100 ft",
         altered(pickets={"stock": [{"length": "150 m"}, {"length": "6 ft"}]}),
     ),
     "a string's name without end": (
@@ -121,3 +121,13 @@ def test_faults_once_found_are_mistakes_in_words(name: str, tmp_path: Path) -> N
     done = judged(case, tmp_path)
     assert (done.fault, done.status) == ("", 1)
     assert words in done.err
+
+
+def test_a_cliff_within_a_picket_is_planned_and_told(tmp_path: Path) -> None:
+    """A contour top climbs with it, so every board keeps its height and what no stock serves is named."""
+    case = fuzz_jobs.Case(words=["plan", "d.csv", "--top", "contour"], files={"d.csv": CLIFF})
+    lay_files(case, tmp_path)
+    done = judged(case, tmp_path)
+    assert (done.fault, done.status) == ("", 0)
+    assert "no stock serves 2 pickets" in done.out
+    assert "a square cut leaves up to" in done.out

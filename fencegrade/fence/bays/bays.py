@@ -89,14 +89,13 @@ def lay_bays(
     slope_of: SlopeOf | None = None,
     *,
     say: Words = _IMPERIAL,
-    shared: bool = False,
 ) -> tuple[Bays | None, tuple[Problem, ...]]:
     """The fewest bays whose rails reach, then the most even ones.
 
     `start`, `end`: stations of the end posts' centres (in). `slope_of(a, b)`: slope of the rails between
     posts at `a` and `b` (arrays of stations), the ground's chord if absent; 0 for level rails. `say`: how
-    lengths are written; `shared`: `posts.fixed` speaks for several runs, so stations outside this one are
-    another's. Result: the bays, or None where a mistake stops them, and every problem found.
+    lengths are written. `posts.fixed` speaks for every run: stations outside this one are let be. Result: the
+    bays, or None where a mistake stops them, and every problem found.
 
     A bay is at most `posts.spacing` and its rail, (bay - post + bearings) sqrt(1 + m^2), at most the longest
     stock. A rail covers half of a post (butted) or all of it (lapped) unless `rails.bearing` says otherwise,
@@ -106,7 +105,7 @@ def lay_bays(
     Source: own derivation; half a post of bearing is common practice, no source. The number of bays is the
     fewest where the ground is nowhere steeper than 45 degrees.
     """
-    forced, problems = forced_posts(run, posts, line, start, end, say, shared)
+    forced, problems = forced_posts(run, posts, line, start, end, say)
     problems += _unfit(run, posts, rails, say)
     outs = keep_outs(run, posts.hole_diameter)
     problems += reaching_in(run, forced, outs, posts.hole_diameter, say)

@@ -78,15 +78,14 @@ def keep_outs(run: Run, hole: float) -> tuple[KeepOut, ...]:
 
 
 def forced_posts(
-    run: Run, posts: Posts, line: GroundLine, start: float, end: float, say: Words, shared: bool
+    run: Run, posts: Posts, line: GroundLine, start: float, end: float, say: Words
 ) -> tuple[list[ForcedPost], list[Problem]]:
     """The posts of a run whose place is given, in order, and every mistake among them.
 
     A post that already stands takes the place of a gate or face post it would overlap; a face needs no post
-    of its own where another stands within a post's width of it. `shared`: `posts.fixed` speaks for several
-    runs, so stations outside this one are another's. Otherwise as `lay_bays`.
+    of its own where another stands within a post's width of it. Otherwise as `lay_bays`.
     """
-    problems = list(_unfit(run, posts, start, end, say, shared))
+    problems = list(_unfit(run, start, end, say))
     width, at_gates = posts.width, posts.section(gate=True)[0]
     problems += _gates_past_ends(run, start, end, at_gates, say)
     standing = _standing(run, posts, start, end)
@@ -113,16 +112,20 @@ def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
     return [x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > SAME_LENGTH]
 
 
-def _unfit(run: Run, posts: Posts, start: float, end: float, say: Words, shared: bool) -> Iterator[Problem]:
-    named = [(f"{run.name}, posts.fixed {k + 1}", x) for k, x in enumerate(posts.fixed) if not shared]
-    named += [(f"{run.name}, existing_post {k + 1}", p.station) for k, p in enumerate(run.existing_post)]
-    for place, station in named:
-        if not start - SAME_LENGTH <= station <= end + SAME_LENGTH:
-            yield mistake(
-                place,
-                f"the post at {say.station(station)} stands outside the run, {say.stretch(start, end)}",
-                "correct its station, or let the run reach it",
-            )
+def _unfit(run: Run, start: float, end: float, say: Words) -> Iterator[Problem]:
+    runs = f"the run, {say.stretch(start, end)}"
+    for k, post in enumerate(run.existing_post):
+        if not start - SAME_LENGTH <= post.station <= end + SAME_LENGTH:
+            yield outside(f"{run.name}, existing_post {k + 1}", post.station, runs, say)
+
+
+def outside(place: str, station: float, runs: str, say: Words) -> Problem:
+    """A post that is said to stand at a `station` (in) where no run is; `runs`: what there is, in words."""
+    return mistake(
+        place,
+        f"the post at {say.station(station)} stands outside {runs}",
+        "correct its station, or let the run reach it",
+    )
 
 
 def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Words) -> Iterator[Problem]:

@@ -141,4 +141,4 @@ def test_one_station_read_from_two_set_ups(a_run: Any) -> None:
         assert len(found) == wrong
         assert (ground is None) == bool(wrong)
     assert found[0].place == "book.csv lines 4 and 6"
-    assert "survey of elevations" in found[0].remedy
+    assert "before and after in a side column" in found[0].remedy

@@ -97,6 +97,15 @@ class TestTapedAlongTheSlope:
         (one,) = laid(job, TopStyle.RACKED)
         assert one.bays.posts[one.bays.standing] == pytest.approx([96.0, 192.0])
 
+    def test_a_post_in_no_run_is_refused_by_its_place_in_the_job_file(self, write_job: WriteJob) -> None:
+        posts, level = '[posts]\nfixed = ["4 ft", "80 ft"]', "station [ft],elevation [in]\n0,0\n8,0\n20,0\n"
+        with pytest.raises(JobMistakesError) as caught:
+            laid(write_job(posts, lane=level, yard=level.replace("20", "30")), TopStyle.LEVEL)
+        assert [str(p) for p in caught.value.problems] == [
+            'job.toml [posts] fixed 2: the post at 80\' 0" stands outside every run; the longest is 0" to '
+            "30' 0\"; correct its station, or let the run reach it"
+        ]
+
     def test_level_stations_stay(self, write_job: WriteJob) -> None:
         job = write_job('[posts]\nfixed = ["10 ft", "20 ft"]', lane=(self.SURVEY, 'stations_taped = "level"'))
         (one,) = laid(job, TopStyle.RACKED)

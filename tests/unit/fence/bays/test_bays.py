@@ -249,7 +249,6 @@ def test_a_narrow_place_between_pipes_is_found_far_along_a_run(make: SimpleNames
 @pytest.mark.parametrize(
     ("run_keys", "post_keys", "place", "found"),
     [
-        ({}, {"fixed": ["4 ft", "50 ft"]}, "fixed 2", "outside the run"),
         ({"existing_post": [{"station": "-1 ft"}]}, {}, "existing_post 1", "outside the run"),
         ({"gate": [{"station": "0 ft", "width": "4 ft"}]}, {}, "gate 1", "no room for a gate post"),
         ({"gate": [{"station": "38 ft", "width": "4 ft"}]}, {}, "gate 1", "no room for a gate post"),
@@ -300,9 +299,7 @@ def test_a_face_where_no_post_can_stand_gets_none(make: SimpleNamespace, key: st
 
 def test_fixed_posts_of_another_run_are_let_be(make: SimpleNamespace) -> None:
     posts = make.posts(fixed=["4 ft", "80 ft"])
-    bays, problems = lay_bays(
-        make.run(), posts, make.rails("10 ft"), make.ground(480), 0.0, 480.0, shared=True
-    )
+    bays, problems = lay_bays(make.run(), posts, make.rails("10 ft"), make.ground(480), 0.0, 480.0)
     assert bays is not None
     assert not problems
     assert 48.0 in bays.posts
