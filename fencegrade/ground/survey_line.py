@@ -36,7 +36,15 @@ def over_line(ground: RunGround, stations: Floats, elevations: Floats) -> Floats
 
 def line_name(ground: RunGround, station: float) -> str:
     """What heights are told over at a station (in): `string`, `string A`, or the survey's zero."""
+    name = string_at(ground, station)
+    if name is not None:
+        return f"string {name}"
+    return "string" if ground.strings else ZERO
+
+
+def string_at(ground: RunGround, station: float) -> str | None:
+    """Name of the string that hung at a station (in), the first where two overlap; None where it has none."""
     for string in ground.strings:
         if string.start - SAME_LENGTH <= station <= string.end + SAME_LENGTH:
-            return "string" if string.id == ONLY_STRING else f"string {string.id}"
-    return "string" if ground.strings else ZERO
+            return None if string.id == ONLY_STRING else string.id
+    return None

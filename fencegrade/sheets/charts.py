@@ -10,6 +10,7 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
+from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
@@ -56,11 +57,12 @@ def cut_chart_data(plan: FencePlan) -> Table:
         Column(head="left edge", kind=Kind.STATION),
         Column(head="right edge", kind=Kind.STATION),
         Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
+        Column(head="string"),
     )
     rows = (
-        (plan.runs[index].run.name, r[0], words.length(r[1]), *r[1:])
-        for index in range(len(plan.runs))
-        for r in _rows(plan, index)
+        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, x))
+        for index, run in enumerate(plan.runs)
+        for r, x in zip(_rows(plan, index), run.slots.centre.tolist(), strict=True)
     )
     return Table(name="cut_chart", title="Cut chart", columns=columns, rows=rows)
 

@@ -123,18 +123,35 @@ def bay_lines(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[str]:
     """What is said over the boards of a bay: spacers, edges, tops over the string, stacks."""
     run, words = plan.runs[index], Words.of(plan.job.job)
     yield f"spacer {spacer_words(bay, words)}"
-    a, b = (words.height(abs(t)) if np.isfinite(t) else "" for t in bay.tops)
-    if a and b:
-        name = line_name(run.ground, bay.start)
-        way = "over" if bay.tops[0] >= 0 else "under"
-        both = a if a == b else f"{a} at post {bay.posts[0]}, {b} at {bay.posts[1]}"
-        yield f"tops {both} {way} {name}"
+    yield from _tops_words(run, bay, words)
     if len(bay.stacks) == 1:
         yield f"all from {words.sold_length(bay.stacks[0][0])} boards"
     else:
         yield "; ".join(
             f"from {words.sold_length(length)}: {numbers(which, 8)}" for length, which in bay.stacks
         )
+
+
+def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
+    """How far the tops pass over the line of the readings at both posts, and over which."""
+    if not np.isfinite(bay.tops).all():
+        return
+    a, b = (words.height(abs(t)) for t in bay.tops)
+    way_a, way_b = (
+        f"{under_or_over(t, words)} {line_name(run.ground, x)}"
+        for t, x in zip(bay.tops, (bay.start, bay.end), strict=True)
+    )
+    if way_a != way_b:
+        yield f"tops {a} {way_a} at post {bay.posts[0]}, {b} {way_b} at {bay.posts[1]}"
+    elif a == b:
+        yield f"tops {a} {way_a}"
+    else:
+        yield f"tops {a} at post {bay.posts[0]}, {b} at {bay.posts[1]} {way_a}"
+
+
+def under_or_over(inches: float, words: Words) -> str:
+    """`under` where a height over a line is below it by half a mark or more, else `over`."""
+    return "under" if inches < -words.mark / 2 else "over"
 
 
 def spacer_words(bay: BayToHang, words: Words) -> str:

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.records import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.words import Words, numbers
 
@@ -66,7 +67,7 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
 
 
 HOW_TO_MARK = (
-    "leave the board as long as its stock; hold it plumb in its place, its tip at the line of the tops",
+    "leave the board {long}; hold it plumb in its place, its tip at the line of the tops",
     "stand a block as high as the clearance, {clearance}, on the highest ground under the board and run a "
     "pencil along its top",
     "take it down and cut to the mark, the bottom end alone; coat the cut of a treated board",
@@ -77,7 +78,9 @@ HOW_TO_MARK = (
 def how_to_mark(plan: FencePlan) -> list[str]:
     """The steps in the job's figures."""
     clearance = Words.of(plan.job.job).length(plan.job.pickets.clearance)
-    return [step.format(clearance=clearance) for step in HOW_TO_MARK]
+    flat = plan.job.pickets.top_end is TopEnd.FLAT
+    long = "long: whole, or all that its other pieces leave of it" if flat else "as long as its stock"
+    return [step.format(clearance=clearance, long=long) for step in HOW_TO_MARK]
 
 
 def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterator[str]:

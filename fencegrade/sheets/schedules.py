@@ -9,6 +9,7 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
+from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import HingePost
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
@@ -39,6 +40,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
         Column(head=f"bags of {bag}", kind=Kind.COUNT),
         Column(head="top above ground", kind=Kind.HEIGHT),
         Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
+        Column(head="string"),
         Column(head="length needed", kind=Kind.LENGTH),
         Column(head="from stock", kind=Kind.LENGTH),
     )
@@ -68,6 +70,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             bags[i] if dug else None,
             float(posts.above[i]) if posts.measured[i] else "not measured",
             over[i] if math.isfinite(over[i]) else None,
+            string_at(run.ground, float(posts.station[i])),
             float(own.total[i]) if dug else None,
             length.length if length else "none" if dug else None,
         )

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
+from fencegrade.fence.enough_stock import StockRisk
 from fencegrade.job.records import BottomCut, LowGround
-from fencegrade.planning.buying import BuyingList, crew_hours, marked_pickets, plan_risk, trips
+from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, marked_pickets, plan_risk, trips
 from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
@@ -21,6 +22,11 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     """What each way of closing low ground would cost; nothing with boards alone, or once some stand."""
     bills = plan.low_ground.bills
     if len(bills) < 2 or not all(run.layout.coming.all() for run in plan.runs):
+        return
+    told = {(round(b.total, 2), b.over_gap, b.unserved) for b in bills.values()}
+    if len(told) == 1:
+        yield "Low ground"
+        yield "  boards alone, soil and the cheapest of both come to the same here"
         return
     priced = plan.job.pickets.stock[0].price is not None
     yield "Low ground"
@@ -45,22 +51,28 @@ def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
             "short boards and their spares"
         )
     if marked.may_be_short:
-        spares = ", ".join(
-            f"{n} of {words.length(s.length)}"
-            for s, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True)
-            if n
-        )
-        cover = (
-            f"spares of {spares} cover that in {risk.chance:.0%} of cases" if spares else "no spare is needed"
-        )
-        parts.append(
-            f"{marked.may_be_short} whole, and may turn out short: about {risk.short:.1f} of them; {cover}"
-        )
+        parts.append(f"{marked.may_be_short} may turn out short, about {risk.short:.1f} of them")
+        parts.append(_spares(plan, risk, words))
     else:
         parts.append(f"every board reaches in {LONG_END:.0%} of cases")
     if risk.unserved:
         parts.append(f"{plural(risk.unserved, 'picket')} may need more than the longest stock")
     yield "; ".join(parts) + "."
+
+
+def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
+    """How many spares make up for boards that turn out short, and how many of them are on the list."""
+    listed = {b.length: int(b.spare) for b in buying_list(plan).lines if b.part == "pickets"}
+    told, lacking = [], False
+    for stock, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True):
+        if n:
+            here = min(listed.get(stock.length, 0), n)
+            lacking |= here < n
+            told.append(f"{n} of {words.sold_length(stock.length)} ({here or 'none'} of them on the list)")
+    if not told:
+        return "no spare is needed"
+    more = "; a larger spare under [pickets] puts more on it" if lacking else ""
+    return f"spares that cover that in {risk.chance:.0%} of cases: {', '.join(told)}{more}"
 
 
 def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:

@@ -128,7 +128,6 @@ def frame_notes(
         yield note(
             place,
             f"the brace lies at {math.degrees(frame.angle):.0f} deg: a leaf so wide for its height sags",
-            "hang two leaves, or add a steel cable with a turnbuckle from the top at the hinges to the "
-            "bottom at "
-            "the latch",
+            f"{'hang two leaves, or ' if plan.gate.leaves == 1 else ''}add a steel cable with a turnbuckle "
+            "from the top at the hinges to the bottom at the latch",
         )

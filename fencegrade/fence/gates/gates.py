@@ -280,7 +280,7 @@ def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterat
         if chosen.tightest > 0:
             yield note(
                 place,
-                f"the ground comes nearest at {format_angle(chosen.tightest)} of the swing",
+                f"the ground comes nearest at {format_angle(chosen.tightest, places=0)} of the swing",
                 "read the ground there before the posts are set",
             )
 

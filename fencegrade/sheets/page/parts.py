@@ -10,10 +10,11 @@ from fencegrade.fence.gates.gates import LeafPickets, describe
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
+from fencegrade.ground.survey_line import line_name
 from fencegrade.job.records import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, posts_to_set
-from fencegrade.planning.hanging import measured_from, pickets_over_line
+from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
@@ -26,8 +27,9 @@ from fencegrade.sheets.facts import (
     space_words,
     tops_words,
 )
-from fencegrade.sheets.hanging import bays_to_hang
+from fencegrade.sheets.hanging import bays_to_hang, under_or_over
 from fencegrade.sheets.run_words import frame_words
+from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
 from fencegrade.units import format_mass
 from fencegrade.units.words import Words, plural
@@ -192,7 +194,7 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
 
 def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
-    lines, where = _edges(run), list(_where(plan, run, words))
+    lines, where = _edges(run), list(_where(run, words))
     for i, row in enumerate(cut_chart(plan, index).rows):
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
@@ -231,12 +233,13 @@ def _board(plan: FencePlan, run: RunPlan, i: int) -> str:
     return "" if stock == NO_STOCK else f"{plan.stock.offered[stock].length:.9g}"
 
 
-def _where(plan: FencePlan, run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
+def _where(run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
     """Where each picket's left edge stands, and how high its top is over the line of the readings."""
-    over, line = pickets_over_line(run), measured_from(plan)
-    for left, top in zip(run.slots.left.tolist(), over.tolist(), strict=True):
+    over, middle = pickets_over_line(run).tolist(), run.slots.centre.tolist()
+    for left, x, top in zip(run.slots.left.tolist(), middle, over, strict=True):
         edge = f"left edge {words.edge(left)}"
-        yield (edge,) if math.isnan(top) else (edge, f"top {words.length(top)} over the {line}")
+        told = f"top {words.length(abs(top))} {under_or_over(top, words)} {line_name(run.ground, x)}"
+        yield (edge,) if math.isnan(top) else (edge, told)
 
 
 def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:
@@ -378,11 +381,15 @@ def board_views(plan: FencePlan) -> Iterator[TableView]:
     """Which board gives which rails, and which gives more than one picket."""
     words, families = Words.of(plan.job.job), plan.families
     named: list[tuple[str, str, Family, Callable[[int], str], int]] = [
-        ("wp", "Boards that give several pickets", families.pickets, families.pickets.name_of, 2),
         ("wr", "Boards for rails", families.rails, families.rails.name_of, 1),
     ]
     if (leaves := families.gate_pickets) is not None:
-        named.insert(1, ("wg", "Boards that give several gate pickets", leaves, leaves.name_of, 2))
+        named.insert(0, ("wg", "Boards that give several gate pickets", leaves, leaves.name_of, 2))
+    if shared := list(shared_rows(plan, words)):
+        title = "Boards that give several pickets (♦: left long, marked in place)"
+        heads = ("boards", "of", "pieces, longest first", "left over each")
+        columns = tuple(Column(head=head) for head in heads)
+        yield table_view(Table(name="wp", title=title, columns=columns, rows=shared), words, "wp", "cut")
     for key, title, family, name_of, least in named:
         rows = list(_board_rows(family, name_of, least, plan.mark, words))
         if rows:

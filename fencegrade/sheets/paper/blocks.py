@@ -154,6 +154,15 @@ def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
     return [made]
 
 
+def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
+    """The cautions of some kinds of work on the sheet of the first run; the others' sheets name it."""
+    if index == 0:
+        return cautions_of(plan, *works)
+    if not any(True for _ in work_cautions(plan, *works)):
+        return []
+    return [words(f"Take care as on this sheet of {plan.runs[0].run.name}.", bold=True, small=True)]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
     """A table ready to be set.

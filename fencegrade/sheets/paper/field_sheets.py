@@ -12,7 +12,7 @@ from fencegrade.sheets.paper.cover import cover, many_notes
 from fencegrade.sheets.paper.gate import gates
 from fencegrade.sheets.paper.hang import hanging
 from fencegrade.sheets.paper.posts import posts, rails
-from fencegrade.sheets.paper.saw import at_the_saw, shared_boards
+from fencegrade.sheets.paper.saw import at_the_saw, boards_of_several
 from fencegrade.sheets.paper.setting_out import setting_out
 from fencegrade.sheets.paper.sheet import SIZES, Look, one_column, sheet_pdf
 from fencegrade.sheets.paper.side import from_the_side
@@ -58,7 +58,7 @@ def _story(plan: FencePlan, look: Look) -> Iterator[Flowable]:
         yield from one_column()
         yield from at_the_saw(plan, index, look, place)
         if index == len(plan.runs) - 1:
-            yield from shared_boards(plan, look, every)
+            yield from boards_of_several(plan, look, every)
         yield from gates(plan, index, look, place)
         yield from low_ground(plan, index, look, place)
     yield from one_column()

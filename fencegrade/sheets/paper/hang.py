@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.hanging import ROWS, BayToHang, bay_lines, bays_to_hang, look_at, short_side
-from fencegrade.sheets.paper.blocks import Grid, cautions_of, grid, named, title, words
+from fencegrade.sheets.paper.blocks import Grid, cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.words import Words, numbered
 
@@ -48,7 +48,7 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         "length is what to expect. ▲: look at it first.",
         small=True,
     )
-    yield from cautions_of(plan, Work.FIXING)
+    yield from cautions_once(plan, index, Work.FIXING)
     if len(up := np.flatnonzero(~run.layout.coming)):
         yield words(f"{numbered('picket', up).capitalize()} stand and are left out here.", small=True)
     for bay in bays_to_hang(plan, index):

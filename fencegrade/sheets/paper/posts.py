@@ -6,11 +6,12 @@ from collections.abc import Iterator
 import numpy as np
 from reportlab.platypus import Flowable
 
-from fencegrade.ground.survey_line import ZERO
+from fencegrade.ground.strings import ONLY_STRING
+from fencegrade.ground.survey_line import ZERO, string_at
 from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.paper.blocks import Grid, cautions_of, gap, grid, heading, kept, title, words
+from fencegrade.sheets.paper.blocks import Grid, cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
@@ -31,12 +32,12 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         f"{say.length(plan.job.posts.hole_diameter)} wide, as "
         f"deep as said, with {say.length(plan.job.posts.gravel)} of gravel in it. Set the post long; "
         "mark its top "
-        f"from the {name} and cut there; the tops of the fence pass it as high as the last column "
+        f"from the {name} and cut there; the tops of the fence pass it as high as the column of the tops "
         "says. Depths are by "
         "the share of a post's length that stands in the ground, the least depth of the job, or wind "
         "and soil."
     )
-    yield from cautions_of(plan, Work.POSTS, Work.LIFTING)
+    yield from cautions_once(plan, index, Work.POSTS, Work.LIFTING)
     yield gap(6)
     yield _post_grid(plan, run, index, look, say, name)
     yield from _wind(plan, index, look, say)
@@ -47,10 +48,12 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
     at = {head: k for k, head in enumerate(table.heads)}
     over, bags = (next(h for h in table.heads if h.startswith(s)) for s in ("top over", "bags of"))
     tops = tops_over_line(run, run.posts.station).tolist()
+    named = any(s.id != ONLY_STRING for s in run.ground.strings)
     raw, rows = list(table.rows), []
     for cells, values in zip(table.written(say), raw, strict=True):
         own, stock, number = values[at[over]], values[at["from stock"]], values[at["post"]]
         top = tops[number - 1] if isinstance(number, int) else math.nan
+        hung = cells[at["string"]]
         rows.append(
             (
                 *(cells[at[head]] for head in ("post", "station", "kind", "hole")),
@@ -60,6 +63,7 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
                 cells[at["top above ground"]],
                 _over(own if isinstance(own, float) else None, say),
                 _over(None if math.isnan(top) else top, say),
+                *((hung,) if named else ()),
             )
         )
     heads = (
@@ -73,6 +77,7 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
         "over ground",
         f"post over {name}",
         f"tops over {name}",
+        *(("string",) if named else ()),
     )
     right = frozenset({0, 1, 3, 5, 6, 7, 8, 9})
     return grid(
@@ -135,14 +140,16 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     yield grid(made, look.width)
     marks = rail_marks(run)
     count = max((len(m) for m in marks.values()), default=0)
+    named = any(s.id != ONLY_STRING for s in run.ground.strings)
     body = [
         (
             f"{post}",
             *(" | ".join(_over(v if np.isfinite(v) else None, say) for v in values) for values in each),
+            *((string_at(run.ground, float(run.posts.station[post - 1])) or "",) if named else ()),
         )
         for post, each in marks.items()
     ]
-    lines = ("post", *(f"line {k + 1}" for k in range(count)))
+    lines = ("post", *(f"line {k + 1}" for k in range(count)), *(("string",) if named else ()))
     told = f"Marks at the posts: the rail's upper edge over the {name}"
     if any(len(values) > 1 for each in marks.values() for values in each):
         told += "; two marks are for the bay before and the bay after"
@@ -152,5 +159,5 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
 
 
 def _marks(heads: tuple[str, ...], body: list[tuple[str, ...]], look: Look) -> Flowable:
-    right = frozenset(range(len(heads)))
+    right = frozenset(k for k, head in enumerate(heads) if head != "string")
     return grid(Grid(heads=heads, rows=body, right=right, bold=frozenset({0}), tick=True), look.width)

@@ -5,13 +5,13 @@ from itertools import groupby
 
 from reportlab.platypus import Flowable
 
-from fencegrade.job.records import TopEnd
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
 from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, short_words
-from fencegrade.sheets.paper.blocks import Grid, boxed, cautions_of, grid, heading, kept, title, words
+from fencegrade.sheets.paper.blocks import Grid, boxed, cautions_once, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.shared_boards import HOW_TO_CUT, shared_rows
 from fencegrade.units.words import Words, numbers, plural
 
 
@@ -34,7 +34,7 @@ def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
             "Slanted cuts: the stop holds the long side; the angle is off square, and the short side stands "
             "toward the start of the run or toward its end, as said."
         )
-    yield from cautions_of(plan, Work.CUTTING)
+    yield from cautions_once(plan, index, Work.CUTTING)
     for stock, members in groupby(found, key=lambda s: s.stock):
         yield room_for(80)
         yield _stack(plan, list(members), stock, look, say)
@@ -80,27 +80,17 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
     yield grid(Grid(heads=heads, rows=rows, right=frozenset({1, 2}), bold=frozenset({0})), look.width)
 
 
-def shared_boards(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
+def boards_of_several(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """Boards that give more than one picket, with the pickets they give."""
-    if plan.job.pickets.top_end is not TopEnd.FLAT:
-        return
-    rows = list(_shared_rows(plan, Words.of(plan.job.job)))
+    rows = list(shared_rows(plan, Words.of(plan.job.job)))
     if not rows:
         return
     yield room_for(140)
     yield from title("Boards that give more than one picket", place)
     yield words("Every other board gives one picket. Cut the longest piece first.")
-    heads = ("from stock", "pieces, as cut", "left over")
-    yield grid(Grid(heads=heads, rows=rows, right=frozenset({0, 2}), tick=True), look.width)
-
-
-def _shared_rows(plan: FencePlan, say: Words) -> Iterator[tuple[str, ...]]:
-    family = plan.families.pickets
-    for board, members in family.laid():
-        if len(members) > 1:
-            pieces = "; ".join(
-                f"{say.length(p * plan.mark)} for {family.name_of(m)}"
-                for p, m in zip(board.pieces, members, strict=True)
-            )
-            left = say.length(board.offcut * plan.mark) if board.offcut else ""
-            yield say.length(board.stock * plan.mark), pieces, left
+    if any("♦" in pieces for _, _, pieces, _ in rows):
+        yield words(HOW_TO_CUT)
+    heads = ("boards", "of", "pieces, as cut", "left over each")
+    yield grid(
+        Grid(heads=heads, rows=rows, right=frozenset({0, 1, 3}), bold=frozenset({0}), tick=True), look.width
+    )

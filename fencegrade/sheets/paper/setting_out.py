@@ -138,4 +138,5 @@ def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
             small=True,
         )
     soil = () if any(run.gaps for run in plan.runs) else (Work.SOIL,)
-    yield from cautions_of(plan, Work.DIGGING, *soil, Work.SITE)
+    first = (Work.PLANNING,) if len(plan.runs) > 1 else ()
+    yield from cautions_of(plan, *first, Work.DIGGING, *soil, Work.SITE)

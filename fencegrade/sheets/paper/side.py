@@ -64,7 +64,7 @@ def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterat
         yield drawn
         yield gap(6)
     end = [last, *legend_words(plan, run, np.arange(len(run.slots)))]
-    if index == len(plan.runs) - 1:
+    if len(plan.runs) == 1:
         end += cautions_of(plan, Work.PLANNING)
     yield kept(end)
 

@@ -10,7 +10,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work, work_cautions
 from fencegrade.sheets.facts import missing_words
-from fencegrade.sheets.paper.blocks import Grid, cautions_of, grid, heading, named, title, words
+from fencegrade.sheets.paper.blocks import Grid, grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for, two_columns
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
@@ -66,7 +66,6 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The list for the yard, and from which boards rails are cut."""
     say = Words.of(plan.job.job)
     yield from title("The yard's list", place)
-    yield from cautions_of(plan, Work.LIFTING)
     yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width, bold=(0,))
     missing = list(missing_words(plan, say))
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)

@@ -1,0 +1,127 @@
+"""Two runs round a corner, read from strings at different heights, flat boards that give several pickets."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fencegrade.job.read import read_job
+from fencegrade.planning.hanging import pickets_over_line
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.cautions import Work, work_cautions
+from fencegrade.sheets.hanging import bay_lines, bays_to_hang
+from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.schedules import post_table
+from fencegrade.sheets.shared_boards import pieces_words, shared_boards
+from fencegrade.units.words import Words
+from tests.unit.sheets.paper.test_field_sheets import shown
+
+JOB = """
+[job]
+title = "Two sides"
+units = "imperial"
+[[run]]
+name = "lane"
+survey = "lane.csv"
+style = "racked"
+[[run.string]]
+id = "A"
+end = "14 ft"
+height = "0 in"
+[[run.string]]
+id = "B"
+start = "14 ft"
+[[run]]
+name = "orchard"
+survey = "orchard.csv"
+join = "lane"
+[[run.string]]
+id = "C"
+height = "-20-1/4 in"
+[top]
+least_height = "33 in"
+[pickets]
+width = "3-1/2 in"
+spacing = "2 in"
+top_end = "flat"
+[[pickets.stock]]
+length = "6 ft"
+[[pickets.stock]]
+length = "8 ft"
+"""
+LANE = """station [ft],drop [in],string
+0,38,A
+4,39,A
+8,41.5,A
+14,42,A
+14,27.75,B
+17,26,B
+20,33,B
+24,34,B
+"""
+ORCHARD = "station [ft],drop [in],string\n0,28,C\n4,29,C\n8,33,C\n12,32,C\n"
+
+
+@pytest.fixture(scope="module")
+def yard(tmp_path_factory: pytest.TempPathFactory) -> FencePlan:
+    """The plan of both sides."""
+    place: Path = tmp_path_factory.mktemp("yard")
+    for name, text in (("job.toml", JOB), ("lane.csv", LANE), ("orchard.csv", ORCHARD)):
+        (place / name).write_text(text, encoding="utf-8")
+    return plan_fence(read_job(place))
+
+
+def test_each_end_of_a_bay_is_told_over_the_string_that_hangs_there(yard: FencePlan) -> None:
+    """String B hangs 14-1/4 in below A; a bay under both names each at its own post."""
+    told = 0
+    for bay in bays_to_hang(yard, 0):
+        text = " ".join(bay_lines(yard, 0, bay))
+        for station in (bay.start, bay.end):
+            assert f"string {'A' if station <= 168 else 'B'}" in text
+        told += "string A" in text and "string B" in text
+    assert told == 1
+    table = post_table(yard, 0)
+    at = {head: k for k, head in enumerate(table.heads)}
+    for row in table.rows:
+        assert row[at["string"]] == ("A" if float(str(row[at["station"]])) <= 168 else "B")
+
+
+def test_the_page_names_string_and_side_of_every_top(yard: FencePlan) -> None:
+    say, run, view = Words.of(yard.job.job), yard.runs[0], next(iter(run_views(yard)))
+    cards = [card for bay in view.bays for card in bay.cards]
+    over = pickets_over_line(run)
+    assert len(cards) == len(over)
+    assert over.min() < -1
+    for card, top, middle in zip(cards, over.tolist(), run.slots.centre.tolist(), strict=True):
+        way = "under" if top < -yard.mark / 2 else "over"
+        name = "A" if middle <= 168 else "B"
+        assert card.where[1] == f"top {say.length(abs(top))} {way} string {name}"
+
+
+def test_what_is_marked_in_place_is_never_listed_as_cut(yard: FencePlan) -> None:
+    """Every piece of a board that gives several stands once: cut from the chart, or left long."""
+    say = Words.of(yard.job.job)
+    doubted = {
+        f"{r.run.name} picket {i + 1}" for r in yard.runs for i in np.flatnonzero(in_place(r)).tolist()
+    }
+    found = shared_boards(yard)
+    cut = [name for boards in found for _, names in boards.cuts for name in names]
+    left = [name for boards in found for _, name in boards.long]
+    several = [b for b in yard.families.pickets.traced() if len(b.pieces) > 1]
+    assert left
+    assert set(left) <= doubted
+    assert not doubted & set(cut)
+    assert sorted(cut + left) == sorted(name for board in several for name in board.names)
+    assert sum(b.count for b in found) == len(several)
+    for boards in found:
+        assert ("♦" in pieces_words(boards, say)) == bool(boards.long)
+        assert boards.count == 1 or not boards.long
+
+
+def test_every_caution_stands_once_in_the_job(yard: FencePlan) -> None:
+    text = " ".join(shown(yard).texts)
+    works = (Work.PLANNING, Work.DIGGING, Work.POSTS, Work.LIFTING, Work.FIXING, Work.CUTTING, Work.SITE)
+    for caution in work_cautions(yard, *works):
+        assert text.count(" ".join(caution.whole.split())[:40]) == 1, caution.whole
+    assert text.count("Take care as on this sheet of lane.") == 3
