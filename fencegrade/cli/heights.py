@@ -2,12 +2,18 @@
 
 import json as json_text
 
-from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
+from fencegrade.cli.options import AsJson, Details, Force, JobPath, OutFolder
 from fencegrade.cli.say import say, say_all
 
 
-def heights(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
-    """Show every height of the level and the sloped line at which a board changes stock.
+def heights(
+    job: JobPath,
+    out: OutFolder = None,
+    json: AsJson = False,
+    details: Details = False,
+    force: Force = False,
+) -> None:
+    """Show every height of the line at which a board changes stock, with --details for every top.
 
     Example: fencegrade heights my-fence
     """
@@ -25,7 +31,7 @@ def heights(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
     if json:
         say(json_text.dumps(heights_json(found)))
         return
-    say_all(heights_lines(found))
+    say_all(heights_lines(found, more="" if details else "its table with --details"))
     if written:
         say()
         say("Written")

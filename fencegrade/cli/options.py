@@ -47,5 +47,8 @@ def options_named(names: Mapping[str, str]) -> Iterator[None]:
 
 
 Details = Annotated[
-    bool, typer.Option("--details", help="Also proofs, other choices, all that is assumed, every caution.")
+    bool,
+    typer.Option(
+        "--details", help="All there is to tell: what is assumed, other choices, every caution, every table."
+    ),
 ]

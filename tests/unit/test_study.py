@@ -147,7 +147,7 @@ class TestAnswers:
 
     def test_heights_by_top(self, garden: fencegrade.FencePlan) -> None:
         found = fencegrade.heights(garden.job)
-        moved = [row["line moved by [in]"] for row in found.table("sloped")]
+        moved = [row["moved by [in]"] for row in found.table("sloped")]
         assert moved == sorted(moved, key=float)
         assert found.draw("sloped").axes
 

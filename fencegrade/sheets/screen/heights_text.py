@@ -7,6 +7,7 @@ import numpy as np
 
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.screen.wrapping import wrapped
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
@@ -21,7 +22,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     priced = all(s.price is not None for s in found.job.pickets.stock)
     lengths = sorted(s.length for s in found.job.pickets.stock)
     columns = (
-        Column(head="line moved by", kind=Kind.LENGTH),
+        Column(head="moved by", kind=Kind.LENGTH),
         *(Column(head=f"boards of {words.length(length)}", kind=Kind.COUNT) for length in lengths),
         Column(head="without board", kind=Kind.COUNT),
         Column(head="cut", kind=Kind.COUNT),
@@ -48,8 +49,11 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     return Table(name=f"heights_{entry.style}", title=title, columns=columns, rows=rows)
 
 
-def heights_lines(found: JobHeights) -> Iterator[str]:
-    """The tables on the screen, thinned to the knees where they are long, each with advice in words."""
+def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
+    """The tables on the screen, thinned to the knees where they are long, each with advice in words.
+
+    `more`: how the tables of other tops than the job's are seen, in a few words; all of them where empty.
+    """
     words = Words.of(found.job.job)
     yield f"{found.job.job.title}: what a lower or higher line would change"
     if found.job.built.begun:
@@ -57,20 +61,33 @@ def heights_lines(found: JobHeights) -> Iterator[str]:
     yield "One picket a board, boards on hand left out; each row holds up to and with its height."
     yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
     yield "it higher. The lowest height is that of line and boards, over any ground of the run."
-    for entry in found.tables:
-        yield ""
-        full = heights_table(found, entry)
-        yield full.title.upper()
-        rows = list(full.rows)
-        if len(rows) > _MOST_ROWS:
-            here = entry.table.row_at(0.0)
-            rows = [r for i, r in enumerate(rows) if entry.table.knee[i] or abs(i - here) <= 4]
-            yield f"{len(rows)} of {len(entry.table)} heights: the knees, and those about the present line"
-        shown = Table(name=full.name, title=full.title, columns=full.columns, rows=rows)
-        yield from text_lines(filled_columns(shown), words)
-        yield from _advice(found, entry, words)
+    own = {run.name: run.style or found.job.top.style for run in found.job.runs}
+    for entry in sorted(found.tables, key=lambda e: e.style is own[e.run]) if more else found.tables:
+        whole = not more or entry.style is own[entry.run]
+        advice = list(_advice(found, entry, words))
         if entry.style in found.moved:
-            yield f"Worth a look: {moved_words(found.moved[entry.style], words)}."
+            advice.append(f"Worth a look: {moved_words(found.moved[entry.style], words)}.")
+        if whole:
+            yield ""
+            yield from _table_lines(found, entry, words)
+        elif advice:
+            yield ""
+            yield f"{heights_table(found, entry).title} ({more})"
+        for line in advice:
+            yield from wrapped(line)
+
+
+def _table_lines(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
+    """One table, thinned where it is long."""
+    full = heights_table(found, entry)
+    yield full.title.upper()
+    rows = list(full.rows)
+    if len(rows) > _MOST_ROWS:
+        here = entry.table.row_at(0.0)
+        rows = [r for i, r in enumerate(rows) if entry.table.knee[i] or abs(i - here) <= 4]
+        yield f"{len(rows)} of {len(entry.table)} heights: the knees, and those about the present line"
+    shown = Table(name=full.name, title=full.title, columns=full.columns, rows=rows)
+    yield from text_lines(filled_columns(shown), words)
 
 
 def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:

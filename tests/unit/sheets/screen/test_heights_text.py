@@ -36,7 +36,7 @@ def test_json_holds_every_row(found: JobHeights) -> None:
 def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
     table = heights_table(found, found.tables[0])
     assert table.heads == (
-        "line moved by", "boards of 72 in", "boards of 96 in", "without board", "cut", "cost", "lowest",
+        "moved by", "boards of 72 in", "boards of 96 in", "without board", "cut", "cost", "lowest",
         "tallest", "mark",
     )  # fmt: skip
     rows = list(table.rows)
@@ -86,4 +86,4 @@ def test_a_line_over_the_last_row_is_said(write_job: WriteJob) -> None:
 def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     lines = list(heights_lines(job_heights(write_job(stock=stock, lane=SWALE))))
-    assert any("in of boards; the fence is then" in line for line in lines)
+    assert "in of boards; the fence is then" in " ".join(" ".join(lines).split())
