@@ -64,13 +64,23 @@ class Resumed:
         """Station (in) of the last edge up, or the start of the run."""
         return float(self.new.slots.right[self.last - 1]) if self.last else self.new.start
 
+    @property
+    def relaid(self) -> int:
+        """How many pickets are to come in the stretch that was laid again."""
+        if self.again is None:
+            return 0
+        centre = self.new.slots.centre
+        return int(((centre > self.at) & (centre < self.again.end)).sum())
+
     def planned_number(self, number: int) -> int | None:
         """The number that a picket had before; None where it had none."""
-        again, more = self.again, len(self.new.slots) - len(self.old.slots)
-        past = self.last + (again.replaced if again else 0)
-        if again is None or number <= min(past, past + more):
-            return number if number <= len(self.old.slots) else None
-        return number - more if number > past + more else None
+        again, count = self.again, len(self.old.slots)
+        if again is None:
+            return number if number <= count else None
+        before, now = self.last + again.replaced, self.last + self.relaid
+        if number <= now:
+            return number if number <= before else None
+        return number - now + before if number - now + before <= count else None
 
     def needed_before(self) -> NDArray[np.int64] | None:
         """Boards of each length the plan had for the pickets to come; None where boards are shared."""

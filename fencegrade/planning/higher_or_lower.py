@@ -177,13 +177,24 @@ def _planned(plan: FencePlan, by: float, before: Bought) -> Iterator[LineMoved]:
     dearer = before.cost is not None and (after.cost or 0.0) > before.cost + _CENT
     unpriced = before.cost is None or bool(buying_list(moved).unpriced)
     longer = unpriced and after.timber > before.timber + _CENT
-    if not dearer and not longer and all(_flagged(moved, f) <= _flagged(plan, f) for f in _WISHES):
+    kept = all(_flagged(moved, f) <= _flagged(plan, f) for f in _WISHES) and _as_safe(plan, moved, by)
+    if not dearer and not longer and kept:
         yield LineMoved(
             by=by,
             least_height=min(r.choice.least_height for r in moved.runs),
             before=before,
             after=after,
         )
+
+
+def _as_safe(plan: FencePlan, moved: FencePlan, by: float) -> bool:
+    """Whether no more posts fail the screen of wind and soil, and none do where the line goes up."""
+    fail = _failing(moved)
+    return fail <= _failing(plan) and not (by > 0 and fail)
+
+
+def _failing(plan: FencePlan) -> int:
+    return sum(int((~(r.wind.stands & r.wind.holds)).sum()) for r in plan.runs if r.wind is not None)
 
 
 _WISHES = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)

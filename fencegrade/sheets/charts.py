@@ -15,7 +15,7 @@ from fencegrade.job.records import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
-from fencegrade.sheets.mark_in_place import ground_halves, in_place, mark_in_place_lines
+from fencegrade.sheets.mark_in_place import from_chart, ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
@@ -137,7 +137,7 @@ def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
     Left out are those that stand, those no stock serves, and those that are left long and marked in place.
     """
     run, mark, cuts = plan.runs[index], plan.mark, plan.runs[index].cuts
-    here = np.flatnonzero((run.stock != NO_STOCK) & ~in_place(run) & run.layout.coming)
+    here = np.flatnonzero(from_chart(run))
     left, right = cuts.kept_left[here], cuts.kept_right[here]
     wide = np.round(run.slots.width[here], 6)
     order = np.lexsort((here, wide, left - right, -cuts.kept[here], run.stock[here]))

@@ -78,6 +78,14 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
     )
 
 
+def board_words(facts: RunFacts, words: Words) -> str:
+    """The shortest and the longest kept length of a run, and where they stand; once where all are alike."""
+    short, long = (words.length(x) for x in facts.kept)
+    if short == long:
+        return f"all {short}"
+    return f"{short} (picket {facts.shortest}) to {long} (picket {facts.longest})"
+
+
 def space_words(run: RunPlan, words: Words) -> str:
     """The spaces between pickets as laid, stretch by stretch; those of the first row where there are two."""
     spaces = [s for s in run_spaces(run) if s.row == 0]

@@ -122,7 +122,7 @@ def _stacks(plan: FencePlan, run: RunPlan, pickets: Indices) -> Iterator[tuple[f
 def bay_lines(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[str]:
     """What is said over the boards of a bay: spacers, edges, tops over the string, stacks."""
     run, words = plan.runs[index], Words.of(plan.job.job)
-    yield f"spacer {spacer_words(bay, words)}"
+    yield f"spacer {spacer_words(bay, words, plan.job.pickets.pattern)}"
     yield from _tops_words(run, bay, words)
     if len(bay.stacks) == 1:
         yield f"all from {words.sold_length(bay.stacks[0][0])} boards"
@@ -154,15 +154,15 @@ def under_or_over(inches: float, words: Words) -> str:
     return "under" if inches < -words.mark / 2 else "over"
 
 
-def spacer_words(bay: BayToHang, words: Words) -> str:
+def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:
     """The block to cut for a bay: one space, or each with the boards it is between."""
     if not bay.spaces:
         return "none"
-    parts = []
+    parts, names = [], ROWS.get(pattern) if bay.spaces[-1].row else None
     for s in bay.spaces:
         text = words.space(s.spacer)
         if len(bay.spaces) > 1:
-            text += f" from {s.first} to {s.last}" + (f", row {s.row + 1}" if bay.spaces[-1].row else "")
+            text += f" from {s.first} to {s.last}" + (f", {names[s.row]}" if names else "")
         final = words.space(s.final)
         parts.append(text if final == words.space(s.spacer) else f"{text}, the last {final}")
     return "; ".join(parts)

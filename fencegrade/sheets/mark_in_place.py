@@ -24,6 +24,11 @@ def in_place(run: RunPlan) -> NDArray[np.bool_]:
     return np.asarray(run.flags.get(PicketFlag.MARK_IN_PLACE, none), dtype=bool)
 
 
+def from_chart(run: RunPlan) -> NDArray[np.bool_]:
+    """(n,) whether each board is cut from the chart: to come, served by a stock, and not marked in place."""
+    return np.asarray(run.layout.coming & (run.stock != NO_STOCK) & ~in_place(run), dtype=bool)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftLong:
     """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),

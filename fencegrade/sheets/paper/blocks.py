@@ -1,7 +1,7 @@
 """What sheets are made of: headings, paragraphs, boxes, lists to tick, cautions, tables and pictures."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -185,7 +185,7 @@ class Grid:
 
 def grid(made: Grid, width: float) -> Table:
     """A grid as a table `width` points wide: rows stay whole, headings come again on every page."""
-    widths = _widths(made, width)
+    made, widths = _fitted(made, width)
     columns = len(widths)
     rows: list[list[Any]] = [[over, *[""] * (columns - 1)] for over in made.over]
     rows.append([*(_head(h, k in made.right) for k, h in enumerate(made.heads)), *[""] * made.tick])
@@ -261,8 +261,20 @@ def _cell(made: Grid, column: int, text: str, width: float) -> Any:
     return Paragraph(escape(text), style)
 
 
-def _widths(made: Grid, width: float) -> list[float]:
-    """Columns as wide as they like; where that is too much, texts give way; what is left over is shared."""
+def _fitted(made: Grid, width: float) -> tuple[Grid, list[float]]:
+    """The grid in the largest type that breaks no word or figure, and its columns; as it is if none does."""
+    for size in (made.size, SMALL):
+        smaller = replace(made, size=min(size, made.size))
+        if (widths := _widths(smaller, width)) is not None:
+            return smaller, widths
+    return made, _widths(made, width, crowded=True) or []
+
+
+def _widths(made: Grid, width: float, *, crowded: bool = False) -> list[float] | None:
+    """Columns as wide as they like; where that is too much, texts give way; what is left over is shared.
+
+    None where a word or a figure would have to be broken, which only a `crowded` grid may.
+    """
     room = width - (TICK + 6 if made.tick else 0.0)
     like, least = [], []
     for k, head in enumerate(made.heads):
@@ -278,7 +290,9 @@ def _widths(made: Grid, width: float) -> list[float]:
         give = [a - b for a, b in zip(like, least, strict=True)]
         share = min(1.0, over / sum(give)) if sum(give) > 0 else 0.0
         like = [a - share * g for a, g in zip(like, give, strict=True)]
-        if sum(like) > room:
+        if over > sum(give):
+            if not crowded:
+                return None
             like = [a * room / sum(like) for a in like]
     else:
         extra = min(-over / len(like), 1.6 * made.size)

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 import numpy as np
 from reportlab.platypus import Flowable, Table, TableStyle
 
-from fencegrade.fence.stock import NO_STOCK
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -15,6 +14,7 @@ from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.drawings.picture import REGULAR
 from fencegrade.sheets.facts import (
+    board_words,
     height_words,
     missing_words,
     provisional_words,
@@ -22,7 +22,7 @@ from fencegrade.sheets.facts import (
     space_words,
     tops_words,
 )
-from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.mark_in_place import from_chart, in_place
 from fencegrade.sheets.paper.blocks import Drawn, boxed, gap, heading, kept, named, title, words
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
@@ -90,12 +90,10 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
     if not count:
         return
     facts = run_facts(plan, run)
-    short, long = facts.kept
     yield "Tops", f"{tops_words(run, say)}, {height_words(plan, facts, say)} over the ground"
     yield (
         "Boards",
-        f"{say.length(short)} (picket {facts.shortest}) to {say.length(long)} (picket {facts.longest}); "
-        f"spaces {space_words(run, say)}",
+        f"{board_words(facts, say)}; spaces {space_words(run, say)}",
     )
     yield "Below them", f"at most {say.length(facts.gap)} (picket {facts.open_widest}) open"
     soil = [k for g in run.gaps if g.fill_volume for k in range(g.first, g.last + 1)]
@@ -107,7 +105,7 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
 def sure_words(run: RunPlan) -> str:
     """How many boards may be cut now, and which are marked in place."""
     left = np.flatnonzero(in_place(run))
-    sure = int(((run.stock != NO_STOCK) & ~in_place(run)).sum())
+    sure = int(from_chart(run).sum())
     told = f"{plural(sure, 'board')} can be cut now"
     return told + (
         f"; {len(left)} are marked in place: {numbers((left + 1).tolist(), 14)}" if len(left) else ""

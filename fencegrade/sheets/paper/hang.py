@@ -58,6 +58,12 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
             yield bay_table(plan, index, replace(bay, pickets=coming), look.column, say)
 
 
+def _without_units(row: list[str], keep: int) -> list[str]:
+    """A row with most columns: the units stand in the headings, and ♦ alone says `in place`."""
+    edge, kept = row[keep - 1].removesuffix(" m"), row[keep].removesuffix(" mm").removesuffix(" in")
+    return [*row[: keep - 1], edge, kept, *row[keep + 1 : -1], row[-1].split(" ")[0]]
+
+
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
     """One bay: what is said over it comes again where it goes on in the next column."""
     run, names = plan.runs[index], ROWS.get(plan.job.pickets.pattern)
@@ -68,7 +74,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
         short = [_SHORT[t] for t in told if t in _SHORT]
         long = [t for t in told if t not in _SHORT]
         side = short_side(run, i)
-        cells = [f"{i + 1}", *([names[int(run.layout.row[i])]] if names else [])]
+        cells = [f"{i + 1}", *([names[int(run.layout.row[i])].split()[0]] if names else [])]
         cells += [say.edge(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
         rows.append(
             [
@@ -79,8 +85,16 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
         )
         if long:
             notes[place] = "; ".join(long)
-    heads = ("no.", *(["row"] if names else []), "left edge", "keep", *(["short"] if slanted else []), "look")
-    keep = heads.index("keep")
+    looked = any(row[-1] for row in rows)
+    rows = rows if looked else [row[:-1] for row in rows]
+    row_name = [names[0].split()[1] if " " in names[0] else "row"] if names else []
+    tail = [*(["short"] if slanted else []), *(["look"] if looked else [])]
+    keep = 2 + len(row_name)
+    edge, kept = "left edge", "keep"
+    if row_name and slanted and looked:
+        rows = [_without_units(row, keep) for row in rows]
+        edge, kept = f"{edge}{'' if say.unit == 'in' else ' [m]'}", f"{kept} [{say.unit}]"
+    heads = ("no.", *row_name, edge, kept, *tail)
     where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
     over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
     over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]

@@ -91,14 +91,8 @@ def _verdict(resumed: Resumed) -> Iterator[str]:
     if relay.kind is RelayKind.NOTHING:
         yield "No further picket in this stretch"
         return
-    yield f"Set {plural(_in_stretch(resumed), 'picket')} in this stretch (planned {planned})"
+    yield f"Set {plural(resumed.relaid, 'picket')} in this stretch (planned {planned})"
     yield from (f"  {line}" for line in _relay_words(resumed, again, relay))
-
-
-def _in_stretch(resumed: Resumed) -> int:
-    """Pickets to come in the stretch that was laid again."""
-    again, coming = resumed.again, resumed.new.slots.centre > resumed.at
-    return 0 if again is None else int((coming & (resumed.new.slots.centre < again.end)).sum())
 
 
 def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
@@ -143,9 +137,12 @@ def _after_stretch(resumed: Resumed) -> Iterator[str]:
         return
     yield ""
     text = f"The plan's pickets {first + 1}-{count}, past this stretch"
-    same = np.allclose(resumed.new.slots.left[new - (count - first) :], resumed.old.slots.left[first:])
+    now = resumed.last + resumed.relaid
+    same = new - now == count - first and np.allclose(
+        resumed.new.slots.left[now:], resumed.old.slots.left[first:]
+    )
     where = "stand where they were planned" if same else "are laid anew with boards of this width"
-    numbers = "" if new == count else f" and are now {first + 1 + new - count}-{new}"
+    numbers = "" if (now, new) == (first, count) else f" and are now {now + 1}-{new}"
     yield f"{text}, {where}{numbers}."
 
 
@@ -199,7 +196,7 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
 def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, ...]]:
     old_run, run, mark, last = resumed.old, resumed.new, resumed.after.mark, resumed.last
     again, gaps = resumed.again, _gaps_before(resumed)
-    past = last + _in_stretch(resumed) if stretch_only else len(run.slots)
+    past = last + resumed.relaid if stretch_only else len(run.slots)
     stock = [s.length for s in resumed.after.stock.offered]
     for i in np.flatnonzero(run.layout.coming[:past]).tolist():
         old = resumed.planned_number(i + 1)
@@ -220,7 +217,9 @@ def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, .
             ", ".join(flags_of(run.flags, i)),
         )
     if again is not None:
-        for old in range(last + _in_stretch(resumed) + 1, last + again.replaced + 1):
+        met = {resumed.planned_number(i + 1) for i in range(last, len(run.slots))}
+        end = last + again.replaced if stretch_only else len(old_run.slots)
+        for old in sorted(set(range(last + 1, end + 1)) - met):
             right, kept = float(old_run.slots.right[old - 1]), float(old_run.cuts.kept[old - 1] * mark)
             yield (None, old, None, None, None, right, None, kept, None, None, "falls away")
 

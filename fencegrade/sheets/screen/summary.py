@@ -13,8 +13,9 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
-from fencegrade.sheets.facts import height_words, missing_words, provisional_words, run_facts
+from fencegrade.sheets.facts import board_words, height_words, missing_words, provisional_words, run_facts
 from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
@@ -176,13 +177,9 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
         yield "  no picket stands here"
         return
     facts = run_facts(plan, run)
-    short, long = facts.kept
     yield f"  tops {_tops(plan, run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
-    yield (
-        f"  boards {words.length(short)} (picket {facts.shortest}) to {words.length(long)} "
-        f"(picket {facts.longest}); spaces {_spaces(run, words)}"
-    )
+    yield (f"  boards {board_words(facts, words)}; spaces {_spaces(run, words)}")
     at = words.station(facts.station)
     yield f"  largest gap under a picket {words.length(facts.gap)}, picket {facts.open_widest}, station {at}"
     yield from gate_lines(run, words)
@@ -198,11 +195,10 @@ def _tops(plan: FencePlan, run: RunPlan, words: Words) -> str:
 
 def _spaces(run: RunPlan, words: Words) -> str:
     """The spaces between pickets, stretch by stretch, as they are laid."""
-    told: list[str] = []
-    for space in run_spaces(run):
-        if (text := words.space(space.gap)) not in told:
-            told.append(text)
+    spaces = run_spaces(run)
+    told = list(dict.fromkeys(words.space(s.gap) for s in spaces))
     if len(told) > 4:
+        told = list(dict.fromkeys(words.space(g) for g in sorted(s.gap for s in spaces)))
         return f"{told[0]} to {told[-1]}, {len(told)} sizes"
     return ", ".join(told) or "none"
 
@@ -211,9 +207,12 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
     """Which boards can be cut from the chart now, which are marked in place, and what spares would cover."""
     words = Words.of(plan.job.job)
     doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
-    count, marked = sum(len(run.slots) for run in plan.runs), sum(len(d) for d in doubtful)
+    sure, marked = sum(int(from_chart(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
     if not marked:
-        yield f"all {plural(count, 'board')} can be cut from the chart now"
+        coming = sum(int(run.layout.coming.sum()) for run in plan.runs)
+        every = "all " if sure == coming and sure > 1 else ""
+        to_come = " to come" if coming < sum(len(run.slots) for run in plan.runs) else ""
+        yield f"{every}{plural(sure, 'board')}{to_come} can be cut from the chart now"
     else:
         names = [
             (f"{run.run.name} " if len(plan.runs) > 1 else "") + numbers(d.tolist())
@@ -221,7 +220,7 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
             if len(d)
         ]
         are = "is" if marked == 1 else "are"
-        now = f"{plural(count - marked, 'board')} can be cut now"
+        now = f"{plural(sure, 'board')} can be cut now"
         yield f"{now}; {marked} {are} marked in place: {'; '.join(names)}"
     yield from risk_lines(plan, words)
 

@@ -16,7 +16,7 @@ from fencegrade.job.as_built import built_text, parse_as_built
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
-from fencegrade.sheets.screen.resume_text import change_table
+from fencegrade.sheets.screen.resume_text import change_table, resume_lines
 from fencegrade.units import UnitSystem
 
 HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
@@ -59,6 +59,22 @@ def test_pickets_past_a_gate_are_counted_on(tmp_path: Path) -> None:
     assert found.planned_number(11) == 11
     assert found.planned_number(first) == first + 1
     assert found.planned_number(first - 1) == first - 1
+
+
+def test_two_rows_keep_their_numbers_where_boards_past_a_gate_are_fewer(tmp_path: Path) -> None:
+    """Wider boards past the gate are fewer; those of the stretch laid again are still met one by one."""
+    job = a_job(tmp_path, run=GATE, more='[pickets]\npattern = "shadowbox"\nspacing = "2 in"\n')
+    plan = plan_fence(job)
+    found = resumed(job, plan, 47, 0.1, width="5-3/4 in")
+    rows = [tuple(row) for row in change_table(found).rows]
+    past = 47 + found.relaid
+    assert len(found.new.slots) < len(plan.runs[0].slots)
+    assert found.again is not None
+    assert found.relaid == found.again.replaced
+    assert [row[1] for row in rows[: found.relaid]] == list(range(48, past + 1))
+    assert sorted(row[1] for row in rows if row[1]) == list(range(48, len(plan.runs[0].slots) + 1))
+    said = " ".join(resume_lines(found))
+    assert f"are now {past + 1}-{len(found.new.slots)}" in said
 
 
 @pytest.mark.parametrize("beyond", [-4.5, -0.2, 0.0, 4.5])

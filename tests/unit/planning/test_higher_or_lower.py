@@ -46,6 +46,15 @@ def test_two_inches_more_and_no_board_is_cut(write_job: WriteJob) -> None:
     assert told(bare) == "2 in higher: no board need be cut, nothing more to buy"
 
 
+def test_a_fence_the_wind_is_too_much_for_is_not_built_higher(write_job: WriteJob) -> None:
+    """Two inches more spare every cut, but its posts do not pass the screen as they are."""
+    calm, windy = (
+        f'{SIX_HIGH}[site]\nwind_pressure = "{psf} psf"\nsoil = "gravel"\n' for psf in ("0.1", "16")
+    )
+    assert told(write_job(calm, stock=SIX, lane=LEVEL)) is not None
+    assert told(write_job(windy, stock=SIX, lane=LEVEL)) is None
+
+
 def test_a_limit_on_the_height_is_not_passed_for_it(write_job: WriteJob) -> None:
     assert told(write_job(f'{SIX_HIGH}most_height = "6 ft 1 in"\n', stock=SIX, lane=LEVEL)) is None
 

@@ -2,17 +2,22 @@
 
 import io
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 from pypdf import PdfReader
 
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.planning.plan import FencePlan
+from fencegrade.job.read import read_job
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.charts import settings
 from fencegrade.sheets.facts import (
+    board_words,
     height_words,
     limit_line,
     open_below,
@@ -21,8 +26,10 @@ from fencegrade.sheets.facts import (
     run_facts,
     space_words,
 )
+from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.paper.cover import sure_words
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import picket_records, write_plan_json
 from fencegrade.sheets.screen.summary import summary_lines
@@ -49,6 +56,26 @@ def test_they_are_those_of_the_pickets_one_by_one(make_plan: MakePlan, style: st
     assert facts.most_height == pytest.approx(max(p["tallest"] for p in pickets), abs=1e-4)
     assert facts.least_height == pytest.approx(min(p["height"] for p in pickets), abs=1e-4)
     assert facts.over == sum(p["tallest"] > 78 for p in pickets)
+
+
+def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_path: Path) -> None:
+    """The same count on the screen and on paper, which is that of the saw list."""
+    make_plan(pickets='pattern = "shadowbox"\nspacing = "3 in"')
+    (tmp_path / "built.toml").write_text(
+        '[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = 3\nfar_edge = "13-3/4 in"\n'
+    )
+    plan = plan_fence(read_job(tmp_path))
+    sure = sum(len(s.pickets) for s in settings(plan, 0))
+    assert sure == int(from_chart(plan.runs[0]).sum()) < len(plan.runs[0].slots) - 2
+    screen = " ".join(" ".join(summary_lines(plan)).split())
+    assert re.search(rf"\b{sure} boards (to come )?can be cut", screen)
+    assert f"{sure} boards can be cut now" in sure_words(plan.runs[0])
+
+
+def test_a_length_that_all_boards_have_is_said_once(make_plan: MakePlan) -> None:
+    plan = make_plan(survey="station [ft],drop [in]\n0,20\n8,20\n16,20\n")
+    facts, words = run_facts(plan, plan.runs[0]), Words.of(plan.job.job)
+    assert board_words(facts, words) == f"all {words.length(facts.kept[0])}"
 
 
 def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
