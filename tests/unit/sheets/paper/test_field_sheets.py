@@ -510,7 +510,7 @@ def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines() -> None:
     made = Grid(
         heads=heads, rows=[row], right=frozenset({0, 2, 3}), bold=frozenset({0, 3}), tick=True, size=10.5
     )
-    assert grid(made, 253)._cellvalues[1][:6] == row
+    assert vars(grid(made, 253))["_cellvalues"][1][:6] == row
 
 
 def test_the_words_of_scales_are_true() -> None:
