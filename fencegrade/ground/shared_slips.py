@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from fencegrade.ground.doubt import SLIPS, SlipKind
@@ -65,7 +66,7 @@ def shared_slips(levels: Levels, system: UnitSystem) -> tuple[SharedSlip, ...]:
 def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[SharedSlip]:
     x, z = levels.stations[first:past], levels.elevations[first:past]
     off = _out_of_line(x, z)
-    usual = np.array([_usual(np.delete(off, k)) for k in range(len(off))])
+    usual = _usual_of_others(off)
     sizes = np.array([s.by for s in SLIPS[system] if s.kind is SlipKind.ADD and s.by > 0])
     near = np.abs(np.abs(off)[:, None] - sizes).min(axis=1) <= NEAR + usual / 2
     hits = np.flatnonzero((np.abs(off) > BAR * usual) & near)
@@ -88,18 +89,24 @@ def _out_of_line(x: Floats, z: Floats) -> Floats:
     """(n - 1,) how far (in) each step leaves the slope of the steps around it."""
     slope = np.diff(z) / np.diff(x)
     count = len(slope)
-    middle = np.array(
-        [
-            np.median(np.delete(slope[max(0, k - AROUND) : k + AROUND + 1], min(k, AROUND)))
-            for k in range(count)
-        ]
-    )
+    middle = np.empty(count)
+    if count > 2 * AROUND:
+        around = np.delete(sliding_window_view(slope, 2 * AROUND + 1), AROUND, axis=1)
+        middle[AROUND : count - AROUND] = np.median(around, axis=1)
+    for k in [k for k in range(count) if k < AROUND or k >= count - AROUND]:
+        middle[k] = np.median(np.delete(slope[max(0, k - AROUND) : k + AROUND + 1], min(k, AROUND)))
     return np.asarray((slope - middle) * np.diff(x))
 
 
-def _usual(others: Floats) -> float:
-    """Usual step out of line (in), by the median of the others."""
-    return max(FLOOR, 1.4826 * float(np.median(np.abs(others))))
+def _usual_of_others(off: Floats) -> Floats:
+    """(n,) the usual step out of line (in) beside each, by the median of all the others."""
+    size = np.abs(off)
+    order = np.argsort(size, kind="stable")
+    rank, rest = np.empty_like(order), len(off) - 1
+    rank[order] = np.arange(len(off))
+    ranked = size[order]
+    low, high = ((k + (k >= rank)) for k in ((rest - 1) // 2, rest // 2))
+    return np.maximum(FLOOR, 1.4826 * (ranked[low] + ranked[high]) / 2)
 
 
 def shared_problems(

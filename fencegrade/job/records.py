@@ -37,7 +37,7 @@ from fencegrade.job.fields import (
 from fencegrade.job.site import Crew, Fasteners, Site
 from fencegrade.units import UnitSystem
 
-_CLOSED = ConfigDict(extra="forbid")
+_CLOSED = ConfigDict(extra="forbid", defer_build=True)
 
 
 class PaperSize(StrEnum):

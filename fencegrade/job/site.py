@@ -7,7 +7,7 @@ from fencegrade.figures.bearing import SoilClass
 from fencegrade.figures.wind import Exposure
 from fencegrade.job.fields import Count, Factor, Mass, Pressure, Price, Rate, Speed, explained
 
-_CLOSED = ConfigDict(extra="forbid")
+_CLOSED = ConfigDict(extra="forbid", defer_build=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)

@@ -26,6 +26,9 @@ from fencegrade.problems import Problem
 from fencegrade.units import UnitError, parse_length
 from fencegrade.units.lengths import INCHES_PER
 
+MOST_READINGS = 100_000
+"""A survey with more is refused as soon as it is met; its ground would be many miles in one run."""
+
 MOST_FEET = 1_000_000
 MOST_GRID_FEET = 80_000_000
 
@@ -42,7 +45,7 @@ def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tu
     path: the file. place: how messages and the survey name it; the file's own name if absent.
     Result: the survey, lengths in inches and rows in file order, or None where anything is wrong; and every
     mistake of the file in order of lines (the first 20 and their number where there are more than 50).
-    Range: up to 200 MB, 2,000,000 lines, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
+    Range: up to 200 MB, 100,000 readings, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
     """
     named = printable(path.name or str(path)) if place is None else place
     return survey_of(read_text(path, named), named)
@@ -243,8 +246,12 @@ def _read_rows(
     record = layout.kind.record
     level_book = record is LevelRow
     empty = True
-    for line, cells in table.rows:
+    for number, (line, cells) in enumerate(table.rows):
         empty = False
+        if number == MOST_READINGS:
+            remedy = "keep a reading every foot or so, or divide the run and its survey into several"
+            mistakes.add(line, f"more than {MOST_READINGS:,} readings", remedy)
+            return
         if mistakes.enough:
             return
         if isinstance(cells, Problem):

@@ -34,7 +34,7 @@ price = 4.10
 length = "8 ft"
 price = 6.85
 """
-MOST_READINGS = 100_000
+MOST_READINGS = 99_999
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

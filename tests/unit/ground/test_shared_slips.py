@@ -2,10 +2,19 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis.strategies import floats, lists
 
 from fencegrade.ground.doubt import doubts
 from fencegrade.ground.readings import Levels, Reading, merge
-from fencegrade.ground.shared_slips import shared_problems, shared_slips
+from fencegrade.ground.shared_slips import (
+    AROUND,
+    FLOOR,
+    _out_of_line,
+    _usual_of_others,
+    shared_problems,
+    shared_slips,
+)
 from fencegrade.job.survey import Mark
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -81,3 +90,22 @@ def test_the_words_name_lines_stations_and_the_remedy() -> None:
     assert told.found.startswith("the readings from 16' 0\" to 20' 0\" lie ")
     assert "lower than the others lead on to" in told.found
     assert "write confirmed in a note of theirs" in told.remedy
+
+
+@given(off=lists(floats(-40, 40), min_size=5, max_size=40))
+def test_the_usual_of_the_others_is_the_median_without_each(off: list[float]) -> None:
+    """One sorting against leaving out each step in turn."""
+    found = _usual_of_others(np.array(off))
+    wanted = [max(FLOOR, 1.4826 * float(np.median(np.abs(np.delete(off, k))))) for k in range(len(off))]
+    assert found == pytest.approx(wanted)
+
+
+@given(off=lists(floats(-40, 40), min_size=5, max_size=30))
+def test_a_step_is_held_against_the_median_of_those_around_it(off: list[float]) -> None:
+    """All at once against one after another, to the ends of the row."""
+    count = len(off)
+    around = [np.delete(off[max(0, k - AROUND) : k + AROUND + 1], min(k, AROUND)) for k in range(count)]
+    found = _out_of_line(np.arange(count + 1.0), np.cumsum([0.0, *off]))
+    assert found == pytest.approx(
+        [x - float(np.median(a)) for x, a in zip(off, around, strict=True)], abs=1e-9
+    )

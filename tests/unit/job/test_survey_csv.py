@@ -392,3 +392,15 @@ def test_many_rows_are_read_whole(tmp_path: Path) -> None:
     assert [(r.line, r.station, r.drop) for r in survey.rows] == [
         (i + 2, float(i), i % 90 + 0.25) for i in range(20_000)
     ]
+
+
+def test_more_readings_than_any_run_has_are_refused_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("fencegrade.job.survey_csv.MOST_READINGS", 3)
+    rows = [f"{k},20\n" for k in range(6)]
+    survey_of(tmp_path, "station [ft],drop [in]\n" + "".join(rows[:3]))
+    assert mistakes_of(tmp_path, "station [ft],drop [in]\n" + "".join(rows)) == [
+        "north.csv line 5: more than 3 readings; keep a reading every foot or so, or divide the run and its "
+        "survey into several"
+    ]
