@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fencegrade.cli.say import complain, say, say_all
+from fencegrade.cli.say import command_line, complain, say, say_all
 
 if TYPE_CHECKING:
     from fencegrade.cli.job_session import Session
@@ -65,7 +65,7 @@ def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
     say()
     say("Next: measure, with reading_sheet.pdf on paper or readings.html on a phone. Write the readings into")
     say("north.csv and your wishes into job.toml, then")
-    say(f"  fencegrade plan {folder}")
+    say(f"  {command_line('plan', folder)}")
 
 
 def _of_survey(
@@ -188,8 +188,8 @@ def _close(session: "Session") -> None:
     _written(session.written)
     say()
     say("Next: more readings, if any, by the same command or in the survey; then")
-    say(f"  fencegrade check {session.folder}")
-    say(f"  fencegrade plan {session.folder}")
+    say(f"  {command_line('check', session.folder)}")
+    say(f"  {command_line('plan', session.folder)}")
 
 
 def _name(folder: Path) -> str:

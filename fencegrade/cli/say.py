@@ -1,6 +1,11 @@
 """Lines on the screen, with nothing in them that a terminal would obey."""
 
+import os
+import shlex
+import shutil
+import sys
 from collections.abc import Iterable
+from pathlib import Path
 
 import typer
 
@@ -27,3 +32,28 @@ def say_all(lines: Iterable[str]) -> None:
 def complain(text: str) -> None:
     """A line on standard error; a line break within a name from outside makes no second line of it."""
     typer.echo(harmless(text.replace("\n", "?")), err=True)
+
+
+def command_line(*words: str | Path) -> str:
+    """A command to type next, as it works here: its bare name where the shell finds it, else its path."""
+    return " ".join(_quoted(str(word)) for word in (_called(), *words))
+
+
+def _called() -> str:
+    """The name by which this program can be called from the folder it was called from."""
+    found = shutil.which("fencegrade")
+    called = Path(sys.argv[0])
+    if not called.is_file() or called.name.startswith("__main__"):
+        return "fencegrade"
+    if found is not None and Path(found).exists() and called.samefile(found):
+        return "fencegrade"
+    here = Path.cwd()
+    whole = called.absolute()
+    return str(whole.relative_to(here)) if whole.is_relative_to(here) else str(whole)
+
+
+def _quoted(word: str) -> str:
+    """A word as the shell of this system takes it for one."""
+    if os.name == "nt":
+        return f'"{word}"' if " " in word else word
+    return shlex.quote(word)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from fencegrade.cli.say import say_all
+from fencegrade.cli.say import command_line, say_all
 
 _MOST = 6
 
@@ -29,15 +29,15 @@ def _here(folder: Path) -> str:
     """The jobs and surveys of a folder, with what to type for the first of them."""
     if (folder / "job.toml").is_file():
         begun = ", part of which stands (built.toml)" if (folder / "built.toml").is_file() else ""
-        return f"a job{begun}; type fencegrade plan ."
+        return f"a job{begun}; type {command_line('plan', '.')}"
     jobs = sorted(p.parent.name for p in folder.glob("*/job.toml"))
     surveys = sorted(p.name for p in folder.glob("*.csv"))
     told = []
     if jobs:
-        told.append(f"{_few(jobs)}; type fencegrade plan {jobs[0]}")
+        told.append(f"{_few(jobs)}; type {command_line('plan', jobs[0])}")
     if surveys:
-        told.append(f"{_few(surveys)}; type fencegrade plan {surveys[0]}")
-    return "; ".join(told) or "no job yet; type fencegrade new my-fence"
+        told.append(f"{_few(surveys)}; type {command_line('plan', surveys[0])}")
+    return "; ".join(told) or f"no job yet; type {command_line('new', 'my-fence')}"
 
 
 def _few(names: list[str]) -> str:

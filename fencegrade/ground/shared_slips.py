@@ -106,7 +106,7 @@ def _usual_of_others(off: Floats) -> Floats:
     rank[order] = np.arange(len(off))
     ranked = size[order]
     low, high = ((k + (k >= rank)) for k in ((rest - 1) // 2, rest // 2))
-    return np.maximum(FLOOR, 1.4826 * (ranked[low] + ranked[high]) / 2)
+    return np.asarray(np.maximum(FLOOR, 1.4826 * (ranked[low] + ranked[high]) / 2))
 
 
 def shared_problems(

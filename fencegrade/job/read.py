@@ -125,7 +125,13 @@ def read_sound_parts(
 
 def _job_file(path: Path) -> tuple[Job, tuple[Problem, ...]]:
     tree = _load(path)
-    job, problems = sound_parts_of(tree, printable(path.name), lambda named: read_survey(path.parent / named))
+    job, problems = sound_parts_of(
+        tree,
+        printable(path.name),
+        lambda named: read_survey(
+            path.parent / PureWindowsPath(named).as_posix()
+        ),  # separators of any system
+    )
     built, wrong = _built(path.parent / BUILT, tree)
     return replace(job, built=built), (*problems, *wrong)
 
