@@ -114,10 +114,20 @@ def tops_words(run: RunPlan, words: Words) -> str:
     if not len(over):
         return "no string hung along these pickets"
     name = ZERO if not run.ground.strings else "string"
-    ends = (float(over.min()), float(over.max()))
-    low, high = (f"{words.length(abs(x))}{' under' if x < -words.mark / 2 else ''}" for x in ends)
-    way = "from" if "under" in low + high else "over"
-    return f"{low} {way} the {name}" if low == high else f"{low} to {high} {way} the {name}"
+    low, high = float(over.min()), float(over.max())
+    ways = {under_or_over(x, words) for x in (low, high)}
+    if ways == {"under"}:
+        low, high = high, low
+    first, last = (words.length(abs(x)) for x in (low, high))
+    if len(ways) == 2:
+        first += " under"
+    way = under_or_over(high, words)
+    return f"{first} {way} the {name}" if first == last else f"{first} to {last} {way} the {name}"
+
+
+def under_or_over(inches: float, words: Words) -> str:
+    """`under` where a height over a line is below it by half a mark or more, else `over`."""
+    return "under" if inches < -words.mark / 2 else "over"
 
 
 def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:

@@ -13,7 +13,7 @@ from fencegrade.ground.survey_line import line_name, over_line
 from fencegrade.job.records import Pattern
 from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.facts import open_below, over_height
+from fencegrade.sheets.facts import open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import layout_mark
 from fencegrade.units.words import Words, numbers
@@ -147,11 +147,6 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
         yield f"tops {a} {way_a}"
     else:
         yield f"tops {a} at post {bay.posts[0]}, {b} at {bay.posts[1]} {way_a}"
-
-
-def under_or_over(inches: float, words: Words) -> str:
-    """`under` where a height over a line is below it by half a mark or more, else `over`."""
-    return "under" if inches < -words.mark / 2 else "over"
 
 
 def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:

@@ -34,12 +34,22 @@ def shared_boards(plan: FencePlan) -> list[SharedBoards]:
         return []
     name_of = picket_names([(r.run.name, len(r.slots)) for r in plan.runs])
     marked = {name_of(int(i)) for i in np.flatnonzero(np.concatenate([in_place(r) for r in plan.runs]))}
+    families = (plan.families.pickets, plan.families.gate_pickets)
+    return [
+        boards
+        for family in families
+        if family is not None
+        for boards in _of_family(family.traced(), marked, plan.mark)
+    ]
+
+
+def _of_family(boards: Iterator[TracedBoard], marked: set[str], mark: float) -> Iterator[SharedBoards]:
     alike: dict[tuple[object, ...], list[TracedBoard]] = {}
-    for board in plan.families.pickets.traced():
+    for board in boards:
         if len(board.pieces) > 1:
             alone = () if marked.isdisjoint(board.names) else board.names
             alike.setdefault((board.stock, board.pieces, board.offcut, alone), []).append(board)
-    return [_alike(boards, marked, plan.mark) for boards in alike.values()]
+    yield from (_alike(own, marked, mark) for own in alike.values())
 
 
 def _alike(boards: Sequence[TracedBoard], marked: set[str], mark: float) -> SharedBoards:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.ground.survey_line import line_name
+from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import (
     NAMES,
@@ -139,8 +139,7 @@ def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
         along = np.linspace(a, b, 24)
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
         sketch.line(map(tuple, points.tolist()), 0.8, dashes=(5.0, 3.0))
-        if a <= part.start + SAME_LENGTH:
-            names.append((float(points[0, 1]), line_name(run.ground, a)))
+        names.append((float(points[0, 1]), "string" if string.id == ONLY_STRING else f"string {string.id}"))
     over = run.flags.get(PicketFlag.OVER_HEIGHT)
     if plan.job.top.most_height is not None and over is not None and over[part.pickets].any():
         limit = np.minimum(limit_line(run, plan.job.top.most_height, z, x), strip.high)

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -26,8 +26,9 @@ from fencegrade.sheets.facts import (
     run_facts,
     space_words,
     tops_words,
+    under_or_over,
 )
-from fencegrade.sheets.hanging import bays_to_hang, under_or_over
+from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
@@ -255,7 +256,7 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
     if left != right:
         yield f"left side {words.length(left)}"
         yield f"right side {words.length(right)}"
-    yield f"from {words.length(plan.stock.offered[run.stock[i]].length)}"
+    yield f"from {words.sold_length(plan.stock.offered[run.stock[i]].length)}"
 
 
 def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
@@ -364,7 +365,7 @@ def _gate_stock(plan: FencePlan) -> Iterator[str]:
     """The board of each leaf picket, in order."""
     words, family = Words.of(plan.job.job), plan.families.gate_pickets
     for stock in [] if family is None else family.stock_of().tolist():
-        yield f"from {words.length(stock * plan.mark)}" if stock else "no board is long enough"
+        yield f"from {words.sold_length(stock * plan.mark)}" if stock else "no board is long enough"
 
 
 def _leaf(
@@ -379,33 +380,24 @@ def _leaf(
 
 def board_views(plan: FencePlan) -> Iterator[TableView]:
     """Which board gives which rails, and which gives more than one picket."""
-    words, families = Words.of(plan.job.job), plan.families
-    named: list[tuple[str, str, Family, Callable[[int], str], int]] = [
-        ("wr", "Boards for rails", families.rails, families.rails.name_of, 1),
-    ]
-    if (leaves := families.gate_pickets) is not None:
-        named.insert(0, ("wg", "Boards that give several gate pickets", leaves, leaves.name_of, 2))
+    words, rails = Words.of(plan.job.job), plan.families.rails
     if shared := list(shared_rows(plan, words)):
         title = "Boards that give several pickets (♦: left long, marked in place)"
         heads = ("boards", "of", "pieces, longest first", "left over each")
         columns = tuple(Column(head=head) for head in heads)
         yield table_view(Table(name="wp", title=title, columns=columns, rows=shared), words, "wp", "cut")
-    for key, title, family, name_of, least in named:
-        rows = list(_board_rows(family, name_of, least, plan.mark, words))
-        if rows:
-            columns = (Column(head="board"), Column(head="pieces, longest first"), Column(head="left over"))
-            yield table_view(Table(name=key, title=title, columns=columns, rows=rows), words, key, "cut")
+    if rows := list(_board_rows(rails, plan.mark, words)):
+        columns = (Column(head="board"), Column(head="pieces, longest first"), Column(head="left over"))
+        table = Table(name="wr", title="Boards for rails", columns=columns, rows=rows)
+        yield table_view(table, words, "wr", "cut")
 
 
-def _board_rows(
-    family: Family, name_of: Callable[[int], str], least: int, mark: float, words: Words
-) -> Iterator[tuple[str | None, ...]]:
-    """The boards that give at least `least` pieces: stock, pieces with their places, what is left."""
-    for board, members in family.laid():
-        if len(members) >= least:
-            pieces = zip(board.pieces, members, strict=True)
-            yield (
-                words.length(board.stock * mark),
-                "; ".join(f"{words.length(p * mark)} for {name_of(m)}" for p, m in pieces),
-                words.length(board.offcut * mark) if board.offcut else None,
-            )
+def _board_rows(family: Family, mark: float, words: Words) -> Iterator[tuple[str | None, ...]]:
+    """Every board of a family: stock, pieces with their places, what is left."""
+    for board in family.traced():
+        pieces = zip(board.pieces, board.names, strict=True)
+        yield (
+            words.sold_length(board.stock * mark),
+            "; ".join(f"{words.length(p * mark)} for {name}" for p, name in pieces),
+            words.length(board.offcut * mark) if board.offcut else None,
+        )

@@ -35,10 +35,17 @@ SQUARE = (
 """Source: Euclid, Elements, book I, proposition 48."""
 
 
+LAY = (
+    "Lay by the spacer, and at each post begin again at the left edge the sheet Hanging gives: edges count "
+    "from the run's start, so nothing adds up; the last space before it makes up the difference."
+)
+
+
 def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """Where everything stands before a hole is dug."""
     say = Words.of(plan.job.job)
     yield from title("Setting out", place)
+    yield named("Line of the posts", posts_line(plan, say))
     for run in plan.runs:
         name = f"{run.run.name}: " if len(plan.runs) > 1 else ""
         yield from (named(f"{name}{head}", text) for head, text in line_words(plan, run, say))
@@ -56,14 +63,17 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield kept(_before_digging(plan, look))
 
 
-def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str, str]]:
-    """How the posts' line and the line of the tops are set from the line readings were taken from."""
+def posts_line(plan: FencePlan, say: Words) -> str:
+    """How the line of the posts is set, the same for every run."""
     half = say.space(plan.job.posts.width / 2)
-    yield (
-        "Line of the posts",
+    return (
         "Stations count along the middles of the posts. To set posts, stretch a string "
-        f"{half} aside, half a post, so that every face just clears it.",
+        f"{half} aside, half a post, so that every face just clears it."
     )
+
+
+def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str, str]]:
+    """How the line of the tops is set from the line readings were taken from."""
     strings = run.ground.strings
     if strings:
         spans = "; ".join(f"{say.station(s.start)} to {say.station(s.end)}" for s in strings)
@@ -100,12 +110,8 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
     heads = ("pickets", "outer edges", "spaces", "spacer to cut", "over all spaces")
     if rows:
         yield grid(Grid(heads=heads, rows=rows, right=frozenset({2, 3, 4}), bold=frozenset({3})), look.width)
-        yield words(
-            "Lay by the spacer, and at each post begin again at the left edge the sheet Hanging gives: edges "
-            "count from the run's start, so nothing adds up; the last space before it makes up the "
-            "difference.",
-            small=True,
-        )
+        if run is plan.runs[0]:
+            yield words(LAY, small=True)
     for o in openings(run):
         where = f"{say.edge(o.start)} to {say.edge(o.end)}"
         if o.gate is not None and o.posts is not None:

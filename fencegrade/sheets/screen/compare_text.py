@@ -71,7 +71,7 @@ def top_words(style: ComparedStyle, words: Words) -> str:
 
 
 def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
-    return ", ".join(f"{n} x {words.length(length)}" for length, n in counts) or "none"
+    return ", ".join(f"{n} x {words.sold_length(length)}" for length, n in counts) or "none"
 
 
 def comparison_lines(found: Comparison) -> Iterator[str]:

@@ -7,13 +7,20 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
-from fencegrade.planning.hanging import measured_from, pickets_over_line, run_spaces
+from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
-from fencegrade.sheets.facts import board_words, height_words, missing_words, provisional_words, run_facts
+from fencegrade.sheets.facts import (
+    board_words,
+    height_words,
+    missing_words,
+    provisional_words,
+    run_facts,
+    tops_words,
+)
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
@@ -177,20 +184,12 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
         yield "  no picket stands here"
         return
     facts = run_facts(plan, run)
-    yield f"  tops {_tops(plan, run, words)}"
+    yield f"  tops {tops_words(run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
     yield (f"  boards {board_words(facts, words)}; spaces {_spaces(run, words)}")
     at = words.station(facts.station)
     yield f"  largest gap under a picket {words.length(facts.gap)}, picket {facts.open_widest}, station {at}"
     yield from gate_lines(run, words)
-
-
-def _tops(plan: FencePlan, run: RunPlan, words: Words) -> str:
-    """From where to where the tops stand over the line the readings were taken from."""
-    over = pickets_over_line(run)
-    low, high = float(np.nanmin(over)), float(np.nanmax(over))
-    span = words.length(low) if high - low < plan.mark / 2 else f"{words.length(low)} to {words.length(high)}"
-    return f"{span} over the {measured_from(plan)}"
 
 
 def _spaces(run: RunPlan, words: Words) -> str:

@@ -117,7 +117,7 @@ def test_every_kept_length_is_the_plans(make_plan: MakePlan, bottom: str) -> Non
         assert parse_length(one(card.find(class_="kept")).text) == run.cuts.kept[i] * plan.mark
         assert one(card.find(class_="number")).text == f"picket {i + 1}"
         how = one(card.find(class_="how")).text
-        board = re.search(r"from (\S+ in)", how)
+        board = re.search(r"from (\S+ (?:in|ft))", how)
         assert board, how
         assert parse_length(board[1]) == plan.stock.offered[run.stock[i]].length
         sides = {side: re.search(rf"{side} side (\S+ in)", how) for side in ("left", "right")}

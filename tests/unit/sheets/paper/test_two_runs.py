@@ -36,6 +36,10 @@ start = "14 ft"
 name = "orchard"
 survey = "orchard.csv"
 join = "lane"
+[[run.gate]]
+station = "3 ft"
+width = "6 ft"
+leaves = 2
 [[run.string]]
 id = "C"
 height = "-20-1/4 in"
@@ -108,7 +112,9 @@ def test_what_is_marked_in_place_is_never_listed_as_cut(yard: FencePlan) -> None
     found = shared_boards(yard)
     cut = [name for boards in found for _, names in boards.cuts for name in names]
     left = [name for boards in found for _, name in boards.long]
-    several = [b for b in yard.families.pickets.traced() if len(b.pieces) > 1]
+    leaves = yard.families.gate_pickets
+    assert leaves is not None
+    several = [b for f in (yard.families.pickets, leaves) for b in f.traced() if len(b.pieces) > 1]
     assert left
     assert set(left) <= doubted
     assert not doubted & set(cut)
