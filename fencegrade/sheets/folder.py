@@ -42,6 +42,7 @@ from fencegrade.sheets.screen.compare_text import (
     top_words,
 )
 from fencegrade.sheets.screen.heights_text import heights_json, heights_table
+from fencegrade.sheets.shared_boards import LONG
 from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
 from fencegrade.units.words import Words
 
@@ -212,8 +213,9 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     for name, family in plan.families.named().items():
         shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
         if name == "rails" or shared:
-            patterns = family_patterns(family, plan.mark, job.kerf)
-            what = name.replace("_", " ")
+            patterns = family_patterns(plan, family)
+            long = any(n.startswith(LONG) for p in patterns for n in p.names)
+            what = name.replace("_", " ") + (f" ({LONG}: left long, marked in place)" if long else "")
             figures = cut_board_figures(patterns, job.title, what, words) if patterns else []
             drawn += _numbered(f"{name}_boards", figures)
     return drawn

@@ -15,6 +15,7 @@ from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import format_force, format_mass, format_moment, format_volume
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
@@ -269,7 +270,7 @@ def _count(value: float) -> int | float:
 
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
-    """Each board of a family with the pieces cut from it and where they go."""
+    """Each board of a family with the pieces cut from it and where they go; ♦: left long."""
     columns = (
         Column(head="board", kind=Kind.COUNT),
         Column(head="from stock", kind=Kind.LENGTH),
@@ -286,7 +287,7 @@ def board_table(plan: FencePlan, name: str, family: Family) -> Table:
 
 def _board_rows(plan: FencePlan, family: Family) -> Iterator[tuple[Cell, ...]]:
     mark, words = plan.mark, Words.of(plan.job.job)
-    for number, board in enumerate(family.traced(), start=1):
+    for number, board in enumerate(traced_boards(plan, family), start=1):
         cuts = "; ".join(
             f"{words.length(p * mark)} {n}" for p, n in zip(board.pieces, board.names, strict=True)
         )

@@ -1,16 +1,19 @@
 """Boards that give more than one picket, those cut alike together, and what of them is marked in place."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
 
 from fencegrade.job.records import TopEnd
-from fencegrade.planning.families import TracedBoard, picket_names
+from fencegrade.planning.families import Family, TracedBoard, picket_names
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.units.words import Words, numbers
+
+LONG = "♦"
+"""Stands before what is left long and marked in place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,34 +31,59 @@ class SharedBoards:
     left: float
 
 
+def traced_boards(plan: FencePlan, family: Family) -> Iterator[TracedBoard]:
+    """Every board of a family with the places of its pieces, those from the chart first.
+
+    `family`: of the plan. A piece that is marked in place takes what the others leave of its board: its name
+    begins with `LONG`.
+    """
+    marked = _marked(plan) if family is plan.families.pickets else frozenset()
+    for board in family.traced():
+        if marked.isdisjoint(board.names):
+            yield board
+            continue
+        places = sorted(zip(board.pieces, board.names, strict=True), key=lambda place: place[1] in marked)
+        names = tuple(f"{LONG} {name}" if name in marked else name for _, name in places)
+        yield replace(board, pieces=tuple(p for p, _ in places), names=names)
+
+
+def _marked(plan: FencePlan) -> frozenset[str]:
+    """The names of the pickets that are marked in place."""
+    name_of = picket_names([(r.run.name, len(r.slots)) for r in plan.runs])
+    doubt = np.concatenate([in_place(r) for r in plan.runs])
+    return frozenset(name_of(int(i)) for i in np.flatnonzero(doubt))
+
+
+def alike(plan: FencePlan, family: Family) -> Iterator[list[TracedBoard]]:
+    """The boards of a family as `traced_boards` has them, those cut alike together.
+
+    A board of which something is left long stands alone.
+    """
+    found: dict[tuple[object, ...], list[TracedBoard]] = {}
+    for board in traced_boards(plan, family):
+        alone = board.names if any(name.startswith(LONG) for name in board.names) else ()
+        found.setdefault((board.stock, board.pieces, board.offcut, alone), []).append(board)
+    yield from found.values()
+
+
 def shared_boards(plan: FencePlan) -> list[SharedBoards]:
     """The boards that give more than one picket, as cut; none where ends are shaped."""
     if plan.job.pickets.top_end is not TopEnd.FLAT:
         return []
-    name_of = picket_names([(r.run.name, len(r.slots)) for r in plan.runs])
-    marked = {name_of(int(i)) for i in np.flatnonzero(np.concatenate([in_place(r) for r in plan.runs]))}
     families = (plan.families.pickets, plan.families.gate_pickets)
     return [
-        boards
+        _shared(boards, plan.mark)
         for family in families
         if family is not None
-        for boards in _of_family(family.traced(), marked, plan.mark)
+        for boards in alike(plan, family)
+        if len(boards[0].pieces) > 1
     ]
 
 
-def _of_family(boards: Iterator[TracedBoard], marked: set[str], mark: float) -> Iterator[SharedBoards]:
-    alike: dict[tuple[object, ...], list[TracedBoard]] = {}
-    for board in boards:
-        if len(board.pieces) > 1:
-            alone = () if marked.isdisjoint(board.names) else board.names
-            alike.setdefault((board.stock, board.pieces, board.offcut, alone), []).append(board)
-    yield from (_alike(own, marked, mark) for own in alike.values())
-
-
-def _alike(boards: Sequence[TracedBoard], marked: set[str], mark: float) -> SharedBoards:
+def _shared(boards: Sequence[TracedBoard], mark: float) -> SharedBoards:
     one = boards[0]
     places = [(p * mark, tuple(b.names[k] for b in boards)) for k, p in enumerate(one.pieces)]
-    sure = [(length, names) for length, names in places if marked.isdisjoint(names)]
+    sure = [place for place in places if not place[1][0].startswith(LONG)]
     return SharedBoards(
         count=len(boards),
         stock=one.stock * mark,
@@ -63,7 +91,7 @@ def _alike(boards: Sequence[TracedBoard], marked: set[str], mark: float) -> Shar
             (length, tuple(name for _, names in same for name in names))
             for length, same in groupby(sure, key=lambda place: place[0])
         ),
-        long=tuple((length, names[0]) for length, names in places if not marked.isdisjoint(names)),
+        long=tuple((length, names[0].removeprefix(f"{LONG} ")) for length, names in places[len(sure) :]),
         left=one.offcut * mark,
     )
 
@@ -76,7 +104,7 @@ def pieces_words(boards: SharedBoards, words: Words) -> str:
     ]
     if boards.long:
         each = ", then ".join(f"{_places((name,))} (about {words.length(p)})" for p, name in boards.long)
-        told.append(f"♦ {'the rest' if told else 'the whole board'} for {each}")
+        told.append(f"{LONG} {'the rest' if told else 'the whole board'} for {each}")
     return "; ".join(told)
 
 

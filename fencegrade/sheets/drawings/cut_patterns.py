@@ -1,9 +1,13 @@
 """Cutting plans as patterns to be drawn: one a way of cutting a board."""
 
+from itertools import islice
+
 from fencegrade.cutting import Board
 from fencegrade.planning.boards import ListPlan
 from fencegrade.planning.families import Family
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.drawings.cut_boards import CutPattern
+from fencegrade.sheets.shared_boards import alike
 
 MOST_PATTERNS = 48
 """Ways of cutting that are drawn; a plan with more is better read as a table."""
@@ -23,16 +27,23 @@ def _only_name(listed: ListPlan, length: int) -> str:
     return names[0] if len(names) == 1 else ""
 
 
-def family_patterns(family: Family, mark: float, kerf: float) -> list[CutPattern]:
-    """The patterns of a plan's family; `mark`, `kerf` in inches.
+def family_patterns(plan: FencePlan, family: Family) -> list[CutPattern]:
+    """The patterns of a family of a plan.
 
-    Pieces of a pattern that is cut once carry the place they go to.
+    Pieces of a pattern that is cut once carry the place they go to; what is marked in place comes last.
     """
-    names: dict[int, tuple[str, ...]] = {}
-    for board, members in family.laid():
-        if board.count == 1:
-            names[id(board)] = tuple(family.name_of(i) for i in members)
-    return [_pattern(b, mark, kerf, names.get(id(b), ())) for b in family.plan.boards[:MOST_PATTERNS]]
+    mark, kerf = plan.mark, plan.job.job.kerf
+    return [
+        CutPattern(
+            stock=boards[0].stock * mark,
+            pieces=tuple(p * mark for p in boards[0].pieces),
+            offcut=boards[0].offcut * mark,
+            count=len(boards),
+            kerf=kerf,
+            names=boards[0].names if len(boards) == 1 else (),
+        )
+        for boards in islice(alike(plan, family), MOST_PATTERNS)
+    ]
 
 
 def _pattern(board: Board, unit: float, kerf: float, names: tuple[str, ...]) -> CutPattern:

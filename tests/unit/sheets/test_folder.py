@@ -84,7 +84,7 @@ def test_tables_and_json_agree(write_job: WriteJob, tmp_path: Path) -> None:
 
 def test_patterns_drawn_are_the_boards_planned(write_job: WriteJob) -> None:
     plan = plan_fence(write_job(lane=LANE), "racked")
-    patterns = family_patterns(plan.families.rails, plan.mark, 0.125)
+    patterns = family_patterns(plan, plan.families.rails)
     assert sum(p.count for p in patterns) == plan.families.rails.plan.board_count
     for pattern, board in zip(patterns, plan.families.rails.plan.boards, strict=True):
         assert sum(pattern.pieces) == pytest.approx(sum(board.pieces) * plan.mark)
