@@ -27,8 +27,10 @@ class Coefficient:
 _ASCE = "ASCE 7-16"
 
 VELOCITY_FACTOR = Coefficient(
-    value=0.00256, source=Source(document=f"{_ASCE} equation 26.10-1 (psf, mph)", mark=Mark.RESTATED)
+    value=0.00256, source=Source(document=f"{_ASCE} equation 26.10-1", mark=Mark.RESTATED)
 )
+"""Of the square of the speed: psf from mph."""
+
 KZ = {
     exposure: Coefficient(
         value=kz, source=Source(document=f"{_ASCE} table 26.10-1, 0 to 15 ft", mark=Mark.MEMORY)

@@ -31,6 +31,9 @@ MOST_STRETCHES = 3
 ROOT_SPACING = 12.0
 """Readings this close (in) where a root or trunk is marked (common practice, no source)."""
 
+UNREAD = 0.5
+"""Least chance of standing outside its limits of a board over a root not read: even odds (own choice)."""
+
 BOARD, CLEARANCE, MARGIN = 6.0, 2.0, 1.0
 """Inches; width, open height, and how much more or less of it is allowed, of the boards imagined where a run
 has none (the defaults of a job)."""
@@ -110,14 +113,29 @@ def advise(
     """
     now, then = _chances(profile, boards)
     worth = tuple(_worth(profile, boards, now, then, share))
+    missing = tuple(_missing(profile.line.stations, marked))
     return Advice(
         stretches=worth,
         read_breaks=bool(worth) and not len(profile.breaks),
         little_left=not worth,
-        enough=not worth and (not len(now) or float(now.mean()) <= CALM),
-        missing=tuple(_missing(profile.line.stations, marked)),
-        chance=now,
+        enough=not worth and not missing and (not len(now) or float(now.mean()) <= CALM),
+        missing=missing,
+        chance=or_even_odds(now, boards, profile, marked),
     )
+
+
+def or_even_odds(
+    chance: Floats, boards: Boards, profile: GroundProfile, marked: Sequence[tuple[float, float]]
+) -> Floats:
+    """Chances (n,) of standing outside, but at least UNREAD where a root is marked and was not read.
+
+    Boards that may stand at any height over the ground keep theirs. `marked`: stretches (in) with a root.
+    """
+    near = np.zeros(len(chance), dtype=bool)
+    for x in _missing(profile.line.stations, marked):
+        near |= (boards.left < x + ROOT_SPACING / 2) & (boards.right > x - ROOT_SPACING / 2)
+    limited = np.isfinite(boards.least) | np.isfinite(boards.most)
+    return np.where(near & limited, np.maximum(chance, UNREAD), chance)
 
 
 def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
@@ -176,16 +194,29 @@ def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterato
                 yield float(x)
 
 
-def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
-    """The advice as notes and warnings."""
-    if advice.missing:
-        listed = ", ".join(say.station(x) for x in advice.missing[:6])
-        more = f" and {len(advice.missing) - 6} more" if len(advice.missing) > 6 else ""
+def unread_roots(
+    profile: GroundProfile, marked: Sequence[tuple[float, float]], run: str, say: Words
+) -> Iterator[Problem]:
+    """Stretches (in) with a root or trunk in which readings are missing, as a warning."""
+    yield from _unread(tuple(_missing(profile.line.stations, marked)), run, say)
+
+
+def _unread(missing: tuple[float, ...], run: str, say: Words) -> Iterator[Problem]:
+    if missing:
+        listed = ", ".join(say.station(x) for x in missing[:6])
+        more = f" and {len(missing) - 6} more" if len(missing) > 6 else ""
+        apart = "a foot" if say.unit == "in" else "300 mm"
         yield warning(
             run,
             f"a root or trunk is marked where no reading was taken near {listed}{more}",
-            "read the ground there, a foot apart; a root lifts it where no curve can know",
+            f"read the ground there, {apart} apart; a root lifts it where no curve can know, and boards over "
+            "it are marked in place until then",
         )
+
+
+def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
+    """The advice as notes and warnings."""
+    yield from _unread(advice.missing, run, say)
     if advice.enough:
         yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
         return

@@ -350,12 +350,15 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marked:
     """The pickets that are marked in place: `count` of them; `longer`: those from a longer stock than their
-    expected length needs, and what that costs `more` (0 without prices); `may_be_short`: those whose board
-    may turn out too short, which spares are for."""
+    expected length needs, and what that costs `more` (0 without prices); `charted`, `charted_more`: the same
+    of boards that are cut from the chart for it; `may_be_short`: those whose board may turn out too short,
+    which spares are for."""
 
     count: int
     longer: int
     more: float
+    charted: int
+    charted_more: float
     may_be_short: int
 
 
@@ -364,18 +367,30 @@ def marked_pickets(plan: FencePlan) -> Marked:
     stock, lengths = plan.stock.offered, plan.stock.lengths
     costs = np.array([s.price or 0.0 for s in stock])
     flat = plan.job.pickets.top_end is TopEnd.FLAT
-    count = longer = may_be_short = 0
-    more = 0.0
+    count = longer = charted = may_be_short = 0
+    more = charted_more = 0.0
     for run in plan.runs:
         own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
         count += len(own)
         may_be_short += int(run.doubt.may_be_short[own].sum())
         if not flat:
-            drawn = cheapest_serving(stock)[shortest_serving(lengths, run.boards.needs.least[own])]
-            dearer = (run.stock[own] > drawn) & ~run.boards.on_hand[own]
-            longer += int(dearer.sum())
-            more += float((costs[run.stock[own]] - costs[drawn])[dearer].sum())
-    return Marked(count=count, longer=longer, more=round(more, 2), may_be_short=may_be_short)
+            there = np.flatnonzero(run.layout.coming & ~run.boards.unserved)
+            drawn = cheapest_serving(stock)[shortest_serving(lengths, run.boards.needs.least[there])]
+            dearer = (run.stock[there] > drawn) & ~run.boards.on_hand[there]
+            extra = np.where(dearer, costs[run.stock[there]] - costs[drawn], 0.0)
+            marked = np.isin(there, own)
+            longer += int((dearer & marked).sum())
+            more += float(extra[marked].sum())
+            charted += int((dearer & ~marked).sum())
+            charted_more += float(extra[~marked].sum())
+    return Marked(
+        count=count,
+        longer=longer,
+        more=round(more, 2),
+        charted=charted,
+        charted_more=round(charted_more, 2),
+        may_be_short=may_be_short,
+    )
 
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:

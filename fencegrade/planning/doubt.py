@@ -21,6 +21,7 @@ from fencegrade.fence.pickets.cuts import Cuts, Marks
 from fencegrade.fence.stock import Boards, Needs, by_length, cheapest_serving, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.advice import Boards as BoardsCut
+from fencegrade.ground.advice import or_even_odds
 from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 from fencegrade.planning.layout import RunLayout
@@ -86,7 +87,9 @@ def chances_outside(
     b = boards_cut(layout, closing, cuts, as_if_to_come=as_if_to_come)
     if not len(b.left):
         return np.zeros(0)
-    return layout.ground.profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
+    profile = layout.ground.profile
+    chance = profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
+    return or_even_odds(chance, b, profile, [(s.start, s.end) for s in layout.run.root])
 
 
 def run_doubt(layout: RunLayout, closing: RunClosing, boards: Boards, most_chance: float) -> Doubt:

@@ -27,6 +27,7 @@ from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, heigh
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
+from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import BottomCut, Pickets, Run
@@ -172,6 +173,7 @@ def finish_run(
         *remarks,
         *taper_remarks(low, closing.fills, boards.cuts, say),
         *_picket_remarks(run, job.pickets, say),
+        *_unread_roots(run, say),
     ]
 
 
@@ -287,6 +289,14 @@ _OPEN_UNDER = {
         "cut these boards to the ground's curve, or fill beneath them",
     ),
 }
+
+
+def _unread_roots(run: RunPlan, say: Words) -> Iterator[Problem]:
+    """Roots where readings are missing, as long as boards are to come there."""
+    marked = [(s.start, s.end) for s in run.run.root]
+    slots, coming = run.slots, run.layout.coming
+    ahead = [(a, b) for a, b in marked if (coming & (slots.left < b) & (slots.right > a)).any()]
+    yield from unread_roots(run.ground.profile, ahead, run.run.name, say)
 
 
 def _picket_remarks(run: RunPlan, pickets: Pickets, say: Words) -> list[Problem]:

@@ -119,7 +119,8 @@ class Setting:
 
     `kept`: long side (in), at which the stop stands; `short`: short side (in), `angle`: degrees off square,
     `toward`: the end of the run (`start`, `end`) the short side stands to; None, 0 and empty where square;
-    `stock`: length of the boards (in); `cut`: whether they are cut at all; `pickets`: numbers from 1.
+    `stock`: length of the boards (in); `cut`: whether they are cut at all; `pickets`: numbers from 1; `rip`:
+    width (in) they are ripped to, None at full width.
     """
 
     kept: float
@@ -129,6 +130,12 @@ class Setting:
     stock: float
     cut: bool
     pickets: tuple[int, ...]
+    rip: float | None
+
+    def names(self, words: Words) -> str:
+        """The numbers of the pickets, and what they are ripped to."""
+        told = numbers(self.pickets, 60)
+        return told if self.rip is None else f"{told}, ripped to {words.length(self.rip)}"
 
 
 def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
@@ -158,7 +165,8 @@ def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
                 toward="" if not off else "start" if off < 0 else "end",
                 stock=lengths[stock],
                 cut=bool(off) or lengths[stock] - kept * mark > SAME_LENGTH,
-                pickets=tuple(int(here[k]) + 1 for _, k in members),
+                pickets=(own := tuple(int(here[k]) + 1 for _, k in members)),
+                rip=width if run.flags[PicketFlag.RIPPED][own[0] - 1] else None,
             )
         )
     return tuple(found)
@@ -190,7 +198,7 @@ def saw_list(plan: FencePlan, index: int) -> Table:
             s.toward or None,
             s.stock,
             len(s.pickets),
-            numbers(s.pickets, 60),
+            s.names(Words.of(plan.job.job)),
         )
         for s in settings(plan, index)
     ]

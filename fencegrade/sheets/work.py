@@ -29,11 +29,15 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
         yield "  boards alone, soil and the cheapest of both come to the same here"
         return
     priced = plan.job.pickets.stock[0].price is not None
-    yield "Low ground"
+    marked = marked_pickets(plan)
+    doubt = marked.more + marked.charted_more
+    yield f"Low ground{f', before {words.money(doubt)} for boards taken longer in doubt' if doubt else ''}"
     for choice, bill in bills.items():
         cost = words.money(bill.total) if priced else f"{words.length(bill.timber)} of boards"
         left = f"; {plural(bill.over_gap, 'picket')} left over the gap" if bill.over_gap else ""
         missing = f"; no stock for {plural(bill.unserved, 'picket')}" if bill.unserved else ""
+        if bill.compacted and plan.job.soil.price is None:
+            cost += " and the soil, which has no price"
         chosen = ", as planned" if choice is plan.low_ground.choice else ""
         yield f"  {_CHOICES[choice]}: {cost}{left}{missing}{chosen}"
 
@@ -41,6 +45,11 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
 def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     """What is bought for the pickets to be marked in place: longer boards, or whole ones and spares."""
     risk, marked = plan_risk(plan), marked_pickets(plan)
+    if marked.charted and marked.charted_more:
+        yield (
+            f"{plural(marked.charted, 'board')} from longer stock than the least needed, for "
+            f"{words.money(marked.charted_more)}, so that the chart is sure enough of them."
+        )
     if risk is None:
         return
     parts = [f"Marked in place, where the chart is not sure enough: {plural(marked.count, 'picket')}"]

@@ -19,6 +19,7 @@ from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_S
 from fencegrade.ground.profile import Floats, GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
+from fencegrade.units import marks_up
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
 
@@ -89,12 +90,13 @@ def _too_long(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]
     if not len(found):
         return
     k = int(found[np.argmax(schedule.total[found])])
-    longest, total = schedule.offered_for(k)[-1].length, float(schedule.total[k])
+    longest = schedule.offered_for(k)[-1].length
+    total = marks_up(float(schedule.total[k]), say.mark) * say.mark
     yield warning(
         f"{run.name}, {numbered('post', found)}",
         f"no stock serves: post {k + 1} at {say.station(float(schedule.station[k]))} needs "
         f"{say(float(schedule.above[k]))} above the ground and {say(float(schedule.depth[k]))} in it "
-        f"({schedule.set_by(k)}), {say(total)}; the longest post is {say(longest)}, "
+        f"({schedule.set_by(k)}), a post of {say(total)}; the longest post is {say(longest)}, "
         f"{say(total - longest)} too short",
         "add a longer post, lower the top there, or change the depth rule where the local code allows",
     )

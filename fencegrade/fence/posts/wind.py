@@ -220,9 +220,7 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Wor
         if site.wind_pressure is not None
         else "no wind is given"
         if site.wind_speed is None
-        else f"wind {_speed(site.wind_speed, say)}, exposure {site.exposure}: Kz {KZ[site.exposure].value:g} "
-        f"({KZ[site.exposure].source}), Kd {KD.value:g} ({KD.source}), G {GUST.value:g} ({GUST.source}), "
-        f"Cf {cf:.2f} ({FORCE_SOURCE}), times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
+        else _speed_words(site.wind_speed, site.exposure, cf, say)
     ]
     factor = (
         f"the soil table times {ISOLATED_POLE_FACTOR:g}, since the job says that the building official lets "
@@ -250,6 +248,18 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Wor
         f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times {WIND_DURATION:g} for "
         f"wind ({DURATION_SOURCE})",
         ADVICE,
+    )
+
+
+def _speed_words(speed: float, exposure: Exposure, cf: float, say: Words) -> str:
+    """The pressure's formula and every coefficient in it, each with its source."""
+    kz = KZ[exposure]
+    return (
+        f"wind {_speed(speed, say)}, exposure {exposure}: q = {VELOCITY_FACTOR.value:g} Kz Kzt Kd Ke V^2 "
+        f"({VELOCITY_FACTOR.source}), Kz {kz.value:g} ({kz.source}), Kzt 1 for no hill or escarpment that "
+        f"speeds the wind up, Kd {KD.value:g} ({KD.source}), Ke 1 for sea level; the pressure is q G Cf, "
+        f"G {GUST.value:g} ({GUST.source}), Cf {cf:.2f} ({FORCE_SOURCE}), "
+        f"times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
     )
 
 

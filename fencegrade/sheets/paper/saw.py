@@ -50,7 +50,7 @@ def _stack(plan: FencePlan, found: list[Setting], stock: float, look: Look, say:
         if slanted:
             short = "" if s.short is None else say.length(s.short)
             cells += [angle_words(s), short, s.toward]
-        rows.append([*cells, f"{len(s.pickets)}", numbers(s.pickets, 60)])
+        rows.append([*cells, f"{len(s.pickets)}", s.names(say)])
     heads = ("stop at", *(("angle", "short side", "short to") if slanted else ()), "count", "pickets")
     right = frozenset(k for k, head in enumerate(heads) if head not in {"pickets", "short to"})
     over = (words(f"From {say.sold_length(stock)} boards, {plural(count, 'piece')}", bold=True),)

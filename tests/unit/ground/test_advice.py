@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from fencegrade.ground.advice import Boards, advice_problems, advise
+from fencegrade.ground.advice import UNREAD, Boards, advice_problems, advise
 from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.ground.report import ground_report
 from fencegrade.problems import Severity
@@ -144,6 +144,12 @@ def test_marked_roots_ask_for_readings_a_foot_apart() -> None:
     told = next(advice_problems(advice, "north side", SAY))
     assert told.severity is Severity.WARNING
     assert "12' 0\"" in told.found
+    metric = next(advice_problems(advice, "north side", Words.of_readings(UnitSystem.METRIC)))
+    assert "300 mm apart" in metric.remedy
+    over = (boards(profile).right > 114) & (boards(profile).left < 174)
+    assert (advice.chance[over] >= UNREAD).all()
+    assert (advice.chance[~over] == advise(profile, boards(profile)).chance[~over]).all()
+    assert not advice.enough
     x = np.array([0, 4, 8, 10, 11, 12, 13, 14, 16, 20, 24]) * 12.0
     profile = fit_ground(x, [-20, -20, -20, -20, -17.5, -13, -16.5, -20, -20, -20, -20])
     assert advise(profile, boards(profile), marked=((120, 168),)).missing == ()

@@ -7,6 +7,7 @@ import numpy as np
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
+from fencegrade.problems import Severity
 
 WriteJob = Callable[..., Job]
 
@@ -46,3 +47,18 @@ def test_a_run_without_pickets_is_reported_all_the_same(write_job: WriteJob) -> 
     plan = plan_fence(write_job(west=(level, keys)))
     (report,) = ground_reports(plan)
     assert len(report.ground.stations) == 3
+
+
+def test_boards_over_a_root_that_was_not_read_are_marked_in_place_in_plan_and_report(
+    write_job: WriteJob,
+) -> None:
+    flat = "station [ft],drop [in]\n0,20\n4,20\n8,20\n12,20\n16,20\n20,20\n"
+    root = '[[run.root]]\nstart = "9 ft"\nend = "11 ft"\n'
+    plain, plan = (plan_fence(write_job(lane=(flat, keys))) for keys in ("", root))
+    run = plan.runs[0]
+    over = (run.slots.right > 8.5 * 12) & (run.slots.left < 11.5 * 12)
+    assert plain.runs[0].doubt.from_chart.all()
+    assert (run.doubt.from_chart == ~over).all()
+    assert (ground_reports(plan)[0].from_chart == run.doubt.from_chart).all()
+    assert any("root" in p.found and p.severity is Severity.WARNING for p in plan.problems)
+    assert not any("root" in p.found for p in plain.problems)

@@ -115,6 +115,16 @@ def test_boards_left_long_are_in_no_row_of_the_saw_list(make_plan: MakePlan, bot
 DOUBTFUL = "station [ft],drop [in]\n0,20\n8,38\n16,18\n24,40\n"
 
 
+def test_a_ripped_board_says_so_in_the_saw_list(make_plan: MakePlan) -> None:
+    plan = make_plan(pickets='fit = "rip last"\nspacing = "0 in"')
+    run, words = plan.runs[0], Words.of(plan.job.job)
+    number = len(run.slots)
+    (row,) = [s for s in settings(plan, 0) if s.rip is not None]
+    assert row.pickets == (number,)
+    assert row.rip == pytest.approx(run.slots.width[-1])
+    assert f"{number}, ripped to {words.length(row.rip)}" in chart_text(plan).split("SAW LIST")[1]
+
+
 def test_titles_with_control_characters_print_as_plain_text(make_plan: MakePlan) -> None:
     text = chart_text(make_plan(title=r"\u001b[2J\u202eHerb\tgarden"))
     assert all(c.isprintable() or c == "\n" for c in text)

@@ -81,6 +81,8 @@ def test_the_habitual_post_does_not_pass_and_that_is_said(make: SimpleNamespace)
     assert all("engineer" in p.remedy for p in problems)
     assert any("half an inch of movement" in a and "official" in a for a in screen.assumptions)
     assert any("not checked against the document" in a for a in screen.assumptions)
+    taken = " ".join(screen.assumptions)
+    assert all(name in taken for name in ("0.00256", "26.10-1", "Kz 0.85", "Kzt 1", "Ke 1", "Kd 0.85"))
 
 
 @pytest.mark.parametrize("site", [{"wind_speed": "45 m/s"}, {"wind_pressure": "0.6 kPa"}])
