@@ -49,6 +49,9 @@ _ROOT = 1e-10
 
 _FEET_IN_METRE = 1 / 0.3048
 
+_PASCAL_BY_SPEED = 47.880259 / 0.44704**2
+"""Pascals in a psf, over the square of metres a second in a mile an hour."""
+
 HABIT_WIDTH, HABIT_DEPTH = 3.5, 24.0
 """Inches: the 4x4 in a 2 ft hole that many fences stand on."""
 
@@ -253,9 +256,11 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Wor
 
 def _speed_words(speed: float, exposure: Exposure, cf: float, say: Words) -> str:
     """The pressure's formula and every coefficient in it, each with its source."""
-    kz = KZ[exposure]
+    kz, factor, units = KZ[exposure], VELOCITY_FACTOR.value, "psf, mph"
+    if say.system is UnitSystem.METRIC:
+        factor, units = factor * _PASCAL_BY_SPEED, "Pa, m/s"
     return (
-        f"wind {_speed(speed, say)}, exposure {exposure}: q = {VELOCITY_FACTOR.value:g} Kz Kzt Kd Ke V^2 "
+        f"wind {_speed(speed, say)}, exposure {exposure}: q = {factor:.3g} Kz Kzt Kd Ke V^2 in {units} "
         f"({VELOCITY_FACTOR.source}), Kz {kz.value:g} ({kz.source}), Kzt 1 for no hill or escarpment that "
         f"speeds the wind up, Kd {KD.value:g} ({KD.source}), Ke 1 for sea level; the pressure is q G Cf, "
         f"G {GUST.value:g} ({GUST.source}), Cf {cf:.2f} ({FORCE_SOURCE}), "

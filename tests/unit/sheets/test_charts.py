@@ -13,6 +13,7 @@ from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
 from fencegrade.units import parse_length
+from fencegrade.units.words import Words
 
 MakePlan = Callable[..., FencePlan]
 

@@ -97,6 +97,8 @@ def test_a_metric_job_is_told_in_metric_units(make: SimpleNamespace, site: dict[
     assert "23.6 kPa a metre of depth" in told  # 150 psf a foot is 7.182 kPa over 0.3048 m
     moment, allowed = (round(float(m) * 1.3558179) for m in (screen.moment.max(), screen.allowed[0]))
     assert f"{moment:,} N m against {allowed:,} N m" in told
+    if site.get("wind_speed"):
+        assert "q = 0.613 Kz Kzt Kd Ke V^2 in Pa, m/s" in told  # the SI form of the equation
     for unit in ("mph", "psf", "psi", "ft lbf"):
         assert f" {unit}" not in told
 
