@@ -173,7 +173,6 @@ def finish_run(
         *remarks,
         *taper_remarks(low, closing.fills, boards.cuts, say),
         *_picket_remarks(run, job.pickets, say),
-        *_unread_roots(run, say),
     ]
 
 
@@ -318,7 +317,7 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, say: Words) -> list[Problem]
     over, coming = run.flags[PicketFlag.GAP], run.layout.coming
     problems += _left_open(run, np.flatnonzero(over & coming), a_cut, remedy, say)
     problems += _left_open(run, np.flatnonzero(over & ~coming), "what stands", "fill beneath them", say)
-    return problems
+    return [*problems, *_unread_roots(run, say)]
 
 
 def _left_open(run: RunPlan, gaps: NDArray[np.intp], what: str, remedy: str, say: Words) -> Iterator[Problem]:
