@@ -28,7 +28,7 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
         Column(head="picket", kind=Kind.COUNT),
         Column(head="kept length", kind=Kind.LENGTH),
         Column(head="short side", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.SOLD),
         Column(head="cut"),
         Column(head="gap below", kind=Kind.LENGTH),
         Column(head="look"),
@@ -186,7 +186,7 @@ def saw_list(plan: FencePlan, index: int) -> Table:
         Column(head="short side", kind=Kind.LENGTH),
         Column(head="cut"),
         Column(head="short toward"),
-        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.SOLD),
         Column(head="pieces", kind=Kind.COUNT),
         Column(head="pickets"),
     )

@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.records import HingePost, Pattern
-from fencegrade.planning.buying import SOLD_BY, buying_list
+from fencegrade.planning.buying import SOLD_BY, bag_weight_words, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
@@ -199,5 +199,5 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
             f"whole bags for each hole would be {each}"
         )
     if concrete.heavy and concrete.bags_in_all:
-        bag = format_mass(concrete.bag_weight, words.system)
+        bag = bag_weight_words(concrete.bag_weight, words.system)
         yield f"  a bag of {bag} is a lift for two, or for a cart"

@@ -11,13 +11,13 @@ from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import HingePost
-from fencegrade.planning.buying import BuyLine, buying_list
+from fencegrade.planning.buying import BuyLine, bag_weight_words, buying_list
 from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
-from fencegrade.units import format_force, format_mass, format_moment, format_volume
+from fencegrade.units import format_force, format_moment, format_volume
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbers
 
@@ -29,7 +29,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
     joins another, which is the other's last, need no hole.
     """
     run, words = plan.runs[index], Words.of(plan.job.job)
-    bag = format_mass(plan.job.posts.bag, words.system)
+    bag = bag_weight_words(plan.job.posts.bag, words.system)
     columns = (
         Column(head="post", kind=Kind.COUNT),
         Column(head="station", kind=Kind.STATION),
@@ -40,10 +40,10 @@ def post_table(plan: FencePlan, index: int) -> Table:
         *(Column(head=f"by {choice.rule}", kind=Kind.LENGTH) for choice in run.posts.choices),
         Column(head=f"bags of {bag}", kind=Kind.COUNT),
         Column(head="top above ground", kind=Kind.HEIGHT),
-        Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
+        Column(head=f"top over {measured_from(plan)}", kind=Kind.OVER),
         Column(head="string"),
         Column(head="length needed", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.SOLD),
     )
     rows = list(_post_rows(plan, index))
     rows += [("old", station, told, *[None] * (len(columns) - 3)) for station, told in _old_rows(plan, index)]

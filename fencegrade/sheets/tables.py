@@ -32,10 +32,11 @@ class Kind(Enum):
     MONEY = auto()
     PRICE = auto()
     SOLD = auto()
+    OVER = auto()
     MASS = auto()
 
 
-_LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD})
+_LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OVER})
 """Kinds that are lengths, written in CSV as numbers of one unit."""
 
 
@@ -92,12 +93,19 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
             return words.station(cell)
         case Kind.SOLD:
             return words.sold_length(cell)
+        case Kind.OVER:
+            return over_line_words(cell, words)
         case Kind.MASS:
             return format_mass(cell, words.system, places=0)
         case Kind.PRICE:
             return words.price(cell)
         case _:
             return words.money(cell)
+
+
+def over_line_words(inches: float, words: Words) -> str:
+    """A height (in) over a line in words: `8-1/4 in`, `8-1/4 in under` where it lies below."""
+    return f"{words.length(abs(inches))}{' under' if inches < -words.mark / 2 else ''}"
 
 
 def plain_rows(*columns: NDArray[Any]) -> Iterator[tuple[Any, ...]]:

@@ -27,6 +27,8 @@ from fencegrade.problems import Problem, note, warning
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""
+_LEAST_HUMP = 0.3
+"""Inches a hump must lift the line by to be told: less is about what one reading is right to."""
 
 
 def choose(wish: TopWish) -> TopChoice:
@@ -76,7 +78,7 @@ def _humps(wish: TopWish, x: Floats) -> list[Problem]:
     plain = corner_ground(wish.line, x) + wish.least_height
     over, at = highest_over_chords(ground_alone(wish.line), x, plain)
     hump = over + wish.least_height
-    bays = np.flatnonzero(hump > wish.mark / 2)
+    bays = np.flatnonzero(hump > max(_LEAST_HUMP, wish.mark / 2))
     found = [
         note(
             wish.place(float(at[b])),

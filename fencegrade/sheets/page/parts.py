@@ -330,7 +330,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:
         yield "no price given for", "; ".join(bought.unpriced)
-    yield "to carry, about", format_mass(bought.weight, words.system)
+    yield "to carry, about", format_mass(bought.weight, words.system, places=0)
 
 
 def gate_views(plan: FencePlan) -> Iterator[GateView]:

@@ -15,6 +15,7 @@ from fencegrade.sheets.paper.blocks import Grid, cautions_once, gap, grid, headi
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
+from fencegrade.sheets.tables import over_line_words
 from fencegrade.units import format_pressure
 from fencegrade.units.words import Words
 
@@ -103,10 +104,8 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
 
 
 def _over(inches: float | None, say: Words) -> str:
-    """A height over the string in words; `under` where it lies lower."""
-    if inches is None:
-        return ""
-    return f"{say.length(abs(inches))}{' under' if inches < -say.mark / 2 else ''}"
+    """A height over the string in words, empty where there is none."""
+    return "" if inches is None else over_line_words(inches, say)
 
 
 def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
