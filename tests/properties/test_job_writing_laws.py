@@ -60,6 +60,7 @@ VALUES: list[tuple[Any, Callable[[Random], Any]]] = [
     (fields.Factor, lambda chance: chance.uniform(1, 3)),
     (fields.Rate, lambda chance: chance.uniform(0.01, 100)),
     (fields.Share, lambda chance: chance.uniform(0, 0.6)),
+    (fields.Chance, lambda chance: chance.uniform(0.01, 0.99)),
     (fields.SideSlope, lambda chance: chance.uniform(0, 20)),
     (fields.Sign, lambda chance: chance.choice(["", "$", "€", '"', "\\"])),
     (fields.Text, lambda chance: chance.choice(WORDS)),
@@ -122,12 +123,6 @@ def test_records_written_and_read_are_the_same_records(job: JobFile) -> None:
 @given(system=SYSTEMS, inches=floats(-1e6, 1e6))
 def test_a_length_written_and_read_is_exactly_the_same_length(system: UnitSystem, inches: float) -> None:
     assert units.parse_length(exact_length(inches, system)) == inches
-
-
-@given(job=st.integers(0, 10**6).map(any_job_file))
-def test_writing_twice_changes_nothing(job: JobFile) -> None:
-    text = job_text(job)
-    assert job_text(read_back(text)) == text
 
 
 @pytest.mark.parametrize("sample", ["herb_garden", "paddock_lane"])
