@@ -53,8 +53,9 @@ def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
     for style in TopStyle:
         styles = styles_asked(before, style)
         try:
-            better = better_height(plan_on(before, grounds, styles))
-            layouts, _ = lay_out(before, grounds, styles)
+            plan = plan_on(before, grounds, styles)
+            better = better_height(plan)
+            layouts, _ = lay_out(plan.job, grounds, styles)
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
             continue
@@ -63,7 +64,7 @@ def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
         for layout in layouts:
             if not len(layout.slots):
                 continue
-            wish = top_wish(job, layout)
+            wish = top_wish(plan.job, layout)
             top = choose_top(style, wish).top
             lowest = wish.least_height / 2
             table = string_heights(wish.line, wish.slots, top, wish.cost, lowest, wish.mark)

@@ -106,10 +106,12 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     saved = float(table.cost[here] - table.cost[row])
     priced = all(s.price is not None for s in found.job.pickets.stock)
     what = words.money(saved) if priced else f"{words.length(saved)} of boards"
+    lowest, wanted = float(table.shortest[row]), found.job.top.least_height
+    under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
     yield (
         f"Drop the line {words.length(-float(table.offset[row]))} and {plural(fewer, 'board')} "
         f"{'goes' if fewer == 1 else 'go'} to a shorter stock, which saves {what}; the fence is then "
-        f"{words.height(float(table.shortest[row]))} at its lowest."
+        f"{words.height(lowest)} at its lowest{under}."
     )
 
 

@@ -26,8 +26,9 @@ def test_every_style_run_by_run(write_job: WriteJob) -> None:
     assert [(t.style, t.run) for t in found.tables] == list(product(TopStyle, ("west", "north")))
 
 
-def test_the_present_line_is_the_plan(write_job: WriteJob) -> None:
-    job = write_job(lane=SWALE, pickets=CHART_ALONE)
+@pytest.mark.parametrize("widths", ["", f"widths = {['5-1/4 in'] * 10}"], ids=["as sold", "as measured"])
+def test_the_present_line_is_the_plan(write_job: WriteJob, widths: str) -> None:
+    job = write_job(lane=SWALE, pickets=f"{CHART_ALONE}\n{widths}")
     for entry in job_heights(job).tables:
         plan = plan_fence(job, entry.style)
         row = entry.table.row_at(0.0)

@@ -64,6 +64,8 @@ def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
         fewer = int(np.maximum(entry.table.boards[here] - entry.table.boards[row], 0).sum())
         lines = [x for x in heights_lines(found) if f"which saves ${saved:.2f}; " in x]
         assert any(f"and {fewer} board" in x and x.startswith("Drop the line ") for x in lines)
+        low = float(entry.table.shortest[row]) < found.job.top.least_height
+        assert all((" wanted" in x) is low for x in lines)
 
 
 def test_pickets_without_a_board_have_a_column(write_job: WriteJob) -> None:
