@@ -188,7 +188,8 @@ class TestDraws:
         assert found.cost == pytest.approx((plan.buying.cost or 0) + found.short @ prices)
         assert np.array_equal(found.short, plan.draws(400, seed=3).short)
         expected = sum(float(run.doubt.short.sum()) for run in plan.runs)
-        assert (found.short.sum(axis=1) + found.unserved).mean() == pytest.approx(expected, rel=0.3)
+        many = plan.draws(4000)
+        assert (many.short.sum(axis=1) + many.unserved).mean() == pytest.approx(expected, rel=0.2)
         assert expected > 0.2
 
     def test_sure_ground_brings_nothing_new(self, garden: fencegrade.FencePlan) -> None:
