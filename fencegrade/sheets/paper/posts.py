@@ -11,6 +11,7 @@ from fencegrade.ground.survey_line import ZERO, string_at
 from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import Grid, cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
@@ -27,6 +28,8 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     """The posts of a run, with the cautions of digging and setting."""
     run, say = plan.runs[index], Words.of(plan.job.job)
     name = "string" if run.ground.strings else ZERO
+    several = any(s.id != ONLY_STRING for s in run.ground.strings)
+    of_strings = ", over the string named there" if several else ""
     yield from title("Posts", place)
     yield words(
         "Stations are the middles of the posts. Dig the hole "
@@ -34,7 +37,7 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         f"deep as said, with {say.length(plan.job.posts.gravel)} of gravel in it. Set the post long; "
         "mark its top "
         f"from the {name} and cut there; the tops of the fence pass it as high as the column of the tops "
-        "says. Depths are by "
+        f"says{of_strings}. Depths are by "
         "the share of a post's length that stands in the ground, the least depth of the job, or wind "
         "and soil."
     )
@@ -49,22 +52,19 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
     at = {head: k for k, head in enumerate(table.heads)}
     over, bags = (next(h for h in table.heads if h.startswith(s)) for s in ("top over", "bags of"))
     tops = tops_over_line(run, run.posts.station).tolist()
-    named = any(s.id != ONLY_STRING for s in run.ground.strings)
     raw, rows = list(table.rows), []
     for cells, values in zip(table.written(say), raw, strict=True):
         own, stock, number = values[at[over]], values[at["from stock"]], values[at["post"]]
         top = tops[number - 1] if isinstance(number, int) else math.nan
-        hung = cells[at["string"]]
         rows.append(
             (
                 *(cells[at[head]] for head in ("post", "station", "kind", "hole")),
                 _RULES.get(cells[at["set by"]], cells[at["set by"]]),
                 cells[at[bags]],
                 say.sold_length(stock) if isinstance(stock, float) else cells[at["from stock"]],
-                cells[at["top above ground"]],
+                cells[at["top above ground"]].replace("not measured", "–"),
                 _over(own if isinstance(own, float) else None, say),
-                _over(None if math.isnan(top) else top, say),
-                *((hung,) if named else ()),
+                _over(None if math.isnan(top) else top, say, cells[at["string"]]),
             )
         )
     heads = (
@@ -78,7 +78,6 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
         "over ground",
         f"post over {name}",
         f"tops over {name}",
-        *(("string",) if named else ()),
     )
     right = frozenset({0, 1, 3, 5, 6, 7, 8, 9})
     return grid(
@@ -103,9 +102,13 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
     yield words(f"Taken: {'; '.join(screen.assumptions)}.", small=True)
 
 
-def _over(inches: float | None, say: Words) -> str:
-    """A height over the string in words, empty where there is none."""
-    return "" if inches is None else over_line_words(inches, say)
+def _over(inches: float | None, say: Words, string: str = "") -> str:
+    """A height over the string in words, empty where there is none: `2 in under`, `2 in over A`."""
+    if inches is None:
+        return ""
+    if not string:
+        return over_line_words(inches, say)
+    return f"{say.length(abs(inches))} {under_or_over(inches, say)} {string}"
 
 
 def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
