@@ -230,8 +230,8 @@ GATE = Gate(station=120.0, width=48.0)
 
 
 def listed(text: str) -> list[int]:
-    """The numbers of a list of ranges."""
-    parts = [part.partition("-") for part in re.findall(r"\d+(?:-\d+)?", text)]
+    """The numbers of a list of ranges, without what they are ripped to."""
+    parts = [part.partition("-") for part in re.findall(r"\d+(?:-\d+)?", text.partition(", ripped")[0])]
     return [n for a, _, b in parts for n in range(int(a), int(b or a) + 1)]
 
 
