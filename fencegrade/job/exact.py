@@ -1,6 +1,7 @@
 """Lengths as text that is read as exactly the same length."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from fencegrade import units
 from fencegrade.units import UnitSystem
@@ -24,6 +25,7 @@ def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:
         if abs(inches) >= units.length_in(1, "in") * 39:
             yield from decimals(units.length_in(inches, "m"), "m", range(3))
         yield from decimals(units.length_in(inches, "mm"), "mm", range(10))
+        yield from (f"{Decimal(inches) * Decimal('25.4'):.{places}f} mm" for places in range(10, 18))
     yield f"{inches!r} in"
 
 

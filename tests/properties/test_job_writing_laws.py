@@ -125,6 +125,11 @@ def test_a_length_written_and_read_is_exactly_the_same_length(system: UnitSystem
     assert units.parse_length(exact_length(inches, system)) == inches
 
 
+@given(inches=floats(0.01, 4000))
+def test_a_metric_record_is_written_in_metric(inches: float) -> None:
+    assert exact_length(inches, UnitSystem.METRIC).endswith("m")
+
+
 @pytest.mark.parametrize("sample", ["herb_garden", "paddock_lane"])
 def test_a_whole_job_written_and_read_is_the_same_job_with_the_same_assumptions(
     tmp_path: Path, sample: str
