@@ -24,7 +24,7 @@ from fencegrade.units import (
     format_moment,
     format_pressure,
 )
-from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
+from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
 
@@ -139,7 +139,7 @@ def corner_lines(plan: FencePlan) -> Iterator[str]:
         way = "up" if step.step > 0 else "down"
         met = (
             "the tops meet"
-            if abs(step.step) <= SAME_LENGTH
+            if words.length(abs(step.step)) == words.length(0.0)
             else f"the top steps {way} {words.length(abs(step.step))}"
         )
         yield f"corner of {before} and {after}: {met}; one post serves both"
