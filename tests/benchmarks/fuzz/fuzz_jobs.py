@@ -337,6 +337,8 @@ def option_case(random: Random) -> Case:
         )
     )
     for _ in range(random.choice((0, 1, 1, 2))):
+        if len(words) < 2:
+            break
         at = random.randrange(1, len(words))
         match random.randrange(4):
             case 0:
