@@ -63,12 +63,13 @@ def boards_cut(
 
     Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit. Any
     height is under pickets that stand or whose ground was measured in place, and under those over soil or a
-    kickboard, which are brought up to the boards. `as_if_to_come`: those that stand are taken as if they were
-    still to come, for what is chosen for many boards together has to stay as it was when these were cut.
+    kickboard, which are brought up to the boards. `as_if_to_come`: those that stand or were measured are
+    taken as if they were still to come and be marked: boards are bought for that, and what is chosen for many
+    together has to stay as it was when these were cut.
     """
     zones, slots = layout.zones, layout.slots
-    up = np.zeros(len(slots), dtype=bool) if as_if_to_come else ~layout.coming
-    settled = layout.measured | up | closing.on_soil | closing.boarded
+    known = np.zeros(len(slots), dtype=bool) if as_if_to_come else layout.measured | ~layout.coming
+    settled = known | closing.on_soil | closing.boarded
     most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
     return BoardsCut(
         left=slots.left,

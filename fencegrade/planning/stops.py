@@ -34,8 +34,8 @@ def cut_alike(
 
     layouts, closings: run by run the pickets over their ground, and what closes it; needs, choice: of all
     runs in order, one picket a board; most_chance: up to which a board is cut from the chart. No board
-    becomes longer, none leaves its gap or its stock, and those that are left whole or marked in place stay as
-    they are. Source: own derivation.
+    becomes longer, none leaves its gap or its stock, and those that are left whole, marked or measured in
+    place stay as they are. Source: own derivation.
     """
     kept, mark = choice.kept.copy(), needs.mark
     least, kinds = np.zeros_like(kept), np.zeros_like(kept)
@@ -51,7 +51,8 @@ def cut_alike(
         ground = _Ground(layout=layout, closing=closing, mark=mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
-        may[here] = (choice.stock[here] != NO_STOCK) & ~whole & (chance <= most_chance)
+        own = whole | layout.measured
+        may[here] = (choice.stock[here] != NO_STOCK) & ~own & (chance <= most_chance)
         least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE))
         kinds[here] = off
     kept[may] = fewest_settings(kept[may], least[may], kinds[may])
