@@ -87,7 +87,7 @@ def plan(
         say_all(detail_lines(fence))
         say()
     told = "" if out is None else f"Written: {out}, {len(written)} files; begin with field_sheets.pdf"
-    say_all(summary_lines(fence, more="all of it" if details else "all with --details", written=told))
+    say_all(summary_lines(fence, more="all above" if details else "all with --details", written=told))
     if out is not None and undrawn:
         say(undrawn)
 
