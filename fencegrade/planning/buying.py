@@ -15,7 +15,8 @@ from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.read import Job
 from fencegrade.job.records import TopEnd
-from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.families import Family
+from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
 from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass

@@ -12,8 +12,9 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import Family, rail_family
+from fencegrade.planning.families import Family
 from fencegrade.planning.layout import RunLayout, lay_out
+from fencegrade.planning.part_families import rail_family
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, note
 from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH

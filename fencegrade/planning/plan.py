@@ -20,10 +20,9 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import LowGround, Pattern
 from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
-from fencegrade.planning.families import (
-    Families,
-    Family,
-    Missing,
+from fencegrade.planning.families import Families, Family, Missing
+from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
+from fencegrade.planning.part_families import (
     PostsToSet,
     gate_family,
     kickboard_family,
@@ -31,7 +30,6 @@ from fencegrade.planning.families import (
     posts_to_set,
     rail_family,
 )
-from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_rows

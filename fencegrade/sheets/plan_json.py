@@ -13,8 +13,9 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
-from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
+from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
+from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.facts import provisional_words

@@ -12,8 +12,9 @@ from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import HingePost
 from fencegrade.planning.buying import BuyLine, bag_weight_words, buying_list
-from fencegrade.planning.families import Family, PostsToSet, posts_to_set, stock_by_post
+from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import measured_from, posts_over_line
+from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Column, Kind, Table

@@ -13,8 +13,9 @@ from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import line_name
 from fencegrade.job.records import Pattern
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.families import Family, posts_to_set
+from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
+from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings

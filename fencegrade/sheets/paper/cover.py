@@ -6,7 +6,7 @@ import numpy as np
 from reportlab.platypus import Flowable, Table, TableStyle
 
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.families import posts_to_set
+from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Problem, Severity
 from fencegrade.sheets.cautions import CHECK_THREE

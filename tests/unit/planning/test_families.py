@@ -9,7 +9,8 @@ import pytest
 
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import Family, family, picket_names, posts_to_set
+from fencegrade.planning.families import Family, family, picket_names
+from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, plan_fence
 
 WriteJob = Callable[..., Job]

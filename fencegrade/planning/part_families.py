@@ -1,0 +1,160 @@
+"""The families of the fence's other parts: gate pickets, kickboards, posts and rails."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fencegrade.fence.gates.frame import LeafFrame
+from fencegrade.fence.gates.gates import LeafPickets
+from fencegrade.fence.low_ground.kickboard import Kickboard
+from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.rails.pieces import RailPieces
+from fencegrade.fence.stock import NO_STOCK
+from fencegrade.ground.profile import Floats
+from fencegrade.job.read import Job
+from fencegrade.job.records import Stock as JobStock
+from fencegrade.job.records import TopEnd
+from fencegrade.planning.families import Families, Family, family
+from fencegrade.units.tolerances import MARK_GRACE
+
+
+def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Family | None:
+    """The pickets of gate leaves, from the same stock; what the run leaves on hand is used first."""
+    if not leaves:
+        return None
+    labels = [f"leaf {n} picket {k + 1}" for n, leaf in enumerate(leaves, 1) for k in range(len(leaf.kept))]
+    left = [s.on_hand - used for s, used in zip(pickets.offered, pickets.counts(True), strict=True)]
+    return family(
+        np.maximum(np.concatenate([leaf.kept for leaf in leaves]), 1),
+        labels.__getitem__,
+        [replace(s, on_hand=n) for s, n in zip(pickets.offered, left, strict=True)],
+        job.job.tape,
+        one_piece=job.pickets.top_end is not TopEnd.FLAT,
+        kerf=job.job.kerf,
+        least_offcut=job.job.least_offcut,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PostsToSet:
+    """The posts of one run (n,): which are to be set, their whole length and their depth in the ground (in).
+
+    The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.
+    """
+
+    wanted: NDArray[np.bool_]
+    total: Floats
+    depth: Floats
+    schedule: PostSchedule
+
+
+def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSet, ...]:
+    """Run by run, the posts that are bought and set.
+
+    `schedules`: one a run of the job, in order. Source: own derivation.
+    """
+    found = tuple(
+        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy(), schedule=s)
+        for s in schedules
+    )
+    index = {run.name: k for k, run in enumerate(job.runs)}
+    for after, run in zip(found, job.runs, strict=True):
+        if run.join in index:
+            before = found[index[run.join]]
+            before.total[-1] = max(before.total[-1], after.total[0])
+            before.depth[-1] = max(before.depth[-1], after.depth[0])
+            before.wanted[-1] &= after.wanted[0]
+            after.wanted[0] = False
+    return found
+
+
+def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Sequence[str]) -> Family | None:
+    """The kickboards, one board each, as the choice of what closes low ground counts them."""
+    every = [(run, board) for run, boards in zip(names, laid, strict=True) for board in boards]
+    if not every:
+        return None
+    mark = job.job.tape
+    labels = [f"{run} under pickets {board.first}-{board.last}" for run, board in every]
+    return family(
+        marks_down(np.array([board.length for _, board in every]), mark),
+        labels.__getitem__,
+        tuple(sorted(job.soil.kickboard, key=lambda s: s.length)),
+        mark,
+        one_piece=True,
+        kerf=job.job.kerf,
+    )
+
+
+def post_family(
+    job: Job, schedules: Sequence[PostSchedule], names: Sequence[str], gate: bool = False
+) -> Family:
+    """The posts to be set, each of one piece, long enough to the mark above; one at a corner of two runs.
+
+    `gate`: the gate posts, where they have a stock of their own; else the others, or all.
+    """
+    mark, offered = job.job.tape, schedules[0].gate_offered if gate else schedules[0].offered
+    posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
+    wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
+    totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
+    labels = [f"{n} post {int(k) + 1}" for w, n in zip(wanted, names, strict=True) for k in np.flatnonzero(w)]
+    asked = np.ceil(totals / mark - MARK_GRACE).astype(np.int64)
+    return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
+
+
+def rail_family(
+    job: Job,
+    pieces: Sequence[RailPieces],
+    names: Sequence[str],
+    coming: Sequence[NDArray[np.bool_]],
+    frames: Sequence[LeafFrame] = (),
+) -> Family:
+    """The rails to be cut, several a board where they fit, and after them the `frames` of gate leaves.
+
+    `coming`: run by run, which pieces are still to be cut.
+    """
+    mark = job.job.tape
+    framed = [(f"leaf {n} {name}", own) for n, f in enumerate(frames, 1) for name, own in f.pieces()]
+    lengths = [p.length[own] for p, own in zip(pieces, coming, strict=True)]
+    lengths.append(np.array([length for _, length in framed], dtype=float))
+    labels = [
+        _rail_name(p, int(k), n)
+        for p, n, own in zip(pieces, names, coming, strict=True)
+        for k in np.flatnonzero(own)
+    ]
+    labels += [name for name, _ in framed]
+    offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
+    return family(
+        marks_down(np.concatenate(lengths), mark),
+        labels.__getitem__,
+        offered,
+        mark,
+        kerf=job.job.kerf,
+        least_offcut=job.job.least_offcut,
+    )
+
+
+def stock_by_post(families: Families, posts: Sequence[PostsToSet]) -> list[list[JobStock | None]]:
+    """Run by run, the stock each post is cut from; None where none is set or none serves."""
+    own = [_bought(family) for family in (families.posts, families.gate_posts or families.posts)]
+    at = own if families.gate_posts is not None else [own[0], own[0]]
+    return [
+        [
+            next(at[gate]) if wanted else None
+            for wanted, gate in zip(p.wanted.tolist(), p.schedule.gate.tolist(), strict=True)
+        ]
+        for p in posts
+    ]
+
+
+def _bought(own: Family) -> Iterator[JobStock | None]:
+    """The stock of each piece of a family, in order."""
+    return (None if k == NO_STOCK else own.offered[k] for k in own.by_piece().entry.tolist())
+
+
+def _rail_name(pieces: RailPieces, index: int, run: str) -> str:
+    first, last = int(pieces.first_bay[index]) + 1, int(pieces.last_bay[index]) + 1
+    bays = f"bay {first}" if first == last else f"bays {first}-{last}"
+    return f"{run} {bays} row {int(pieces.row[index]) + 1}"
