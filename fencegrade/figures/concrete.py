@@ -41,11 +41,6 @@ WATER_PER_POUND = 3.0 / 4 / 80
 
 WATER_SOURCE = Source(document="makers' data sheets, least water for 80 lb", mark=Mark.MEMORY)
 
-CONCRETE_WEIGHT = 150.0
-"""Pounds a cubic foot of concrete that has set; usual in structural calculations, as in the pole of a
-handbook
-that `tests/published` works out."""
-
 GRAVEL_WEIGHT = 100.0
 """Pounds a cubic foot of loose gravel, as a bag of 50 lb holds half a cubic foot."""
 

@@ -16,8 +16,6 @@ COMMON_AUGER = 36.0
 HOLE_FOR_TAMPED_EARTH = 2.0
 """Hole diameter over post width."""
 
-HOLE_SOURCE = SHARE_SOURCE
-
 GATE_POST_DEEPER = 6.0
 """Inches that a gate post goes deeper than a line post."""
 

@@ -12,7 +12,6 @@ import pytest
 from fencegrade.fence.posts.concrete import hole_volume
 from fencegrade.figures.concrete import (
     BAGS,
-    CONCRETE_WEIGHT,
     CUBIC_YARD,
     GRAVEL_WEIGHT,
     WATER_PER_POUND,
@@ -31,6 +30,9 @@ HOLES = [
     (16, 42, 4.8869, 4.5892, 4.1517, (13, 11, 8, 7)),
     (18, 48, 7.0686, 6.7283, 6.2283, (18, 15, 12, 11)),
 ]
+
+CONCRETE_WEIGHT = 150.0
+"""Pounds a cubic foot of concrete that has set, usual in structural calculations."""
 
 
 @pytest.mark.parametrize("row", HOLES, ids=[f"{r[0]} in by {r[1]} in" for r in HOLES])

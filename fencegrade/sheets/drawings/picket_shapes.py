@@ -64,12 +64,6 @@ def open_outlines(line: GroundLine, slots: Slots, cuts: Cuts, which: Indices) ->
     return _between(x, np.minimum(ground, bottom), bottom)
 
 
-def fill_outlines(line: GroundLine, slots: Slots, surface: Floats, which: Indices) -> Floats:
-    """Outline of the soil from the ground up to `surface` (n,) under each of the pickets `which`."""
-    x, ground = _ground_under(line, slots, which)
-    return _between(x, ground, np.maximum(surface[which, None], ground))
-
-
 def _ground_under(line: GroundLine, slots: Slots, which: Indices) -> tuple[Floats, Floats]:
     left, right = slots.left[which, None], slots.right[which, None]
     x = left + np.linspace(0.0, 1.0, _ACROSS) * (right - left)

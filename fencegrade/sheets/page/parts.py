@@ -208,9 +208,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             remarks=tuple(_remarks(run, i, words)),
             line=lines[i],
             clearance=f"{float(run.zones.clearance[i]):.6g}",
-            board=""
-            if run.boards.stock[i] == NO_STOCK
-            else f"{plan.stock.offered[run.boards.stock[i]].length:.9g}",
+            board=_board(plan, run, i),
             row=row_of.get(i + 1, ""),
         )
 

@@ -33,11 +33,14 @@ class Fence(NamedTuple):
 
 
 def season(
-    folder: Path, *, style: str, draws: int, spacing: float, low_ground: str = "boards", more: str = ""
+    folder: Path, *, style: str, draws: int, spacing: float, low_ground: str, chance: float, aim: str
 ) -> Iterator[Fence]:
-    """Every fence of a season: each line and draw, built every way, readings `spacing` (in) apart."""
+    """Every fence of a season: each line and draw, built every way, readings `spacing` (in) apart.
+
+    `style`, `low_ground`, `chance` (most_chance) and `aim` are keys of the job.
+    """
     with tempfile.TemporaryDirectory() as made:
-        job = job_of(Path(made), style=style, low_ground=low_ground, more=more)
+        job = job_of(Path(made), style=style, low_ground=low_ground, chance=chance, aim=aim)
         for ground in grounds(folder, level=style == "level"):
             for draw in range(draws):
                 crew = a_crew(ground, draw)
@@ -140,7 +143,8 @@ def main() -> None:
     parser.add_argument("--stages", action="store_true", help="give one stage at a time the truth")
     parser.add_argument("--figure", type=Path)
     parser.add_argument("--soil", action="store_true")
-    parser.add_argument("--more", default="", help="keys of [pickets]")
+    parser.add_argument("--chance", type=float, default=0.2, help="most_chance of the job")
+    parser.add_argument("--aim", default="middle", help="aim of the job: clearance or middle")
     asked = parser.parse_args()
     folder = Path(os.environ["FENCEGRADE_TERRAIN"])
     if asked.stages:
@@ -153,7 +157,8 @@ def main() -> None:
             draws=asked.draws,
             spacing=12 * asked.spacing,
             low_ground="cheapest" if asked.soil else "boards",
-            more=asked.more.replace(";", "\n"),
+            chance=asked.chance,
+            aim=asked.aim,
         )
     )
     print(f"\n{asked.style} top, readings every {asked.spacing:g} ft, {asked.draws} draws")

@@ -32,7 +32,7 @@ spacing = "0 in"
 clearance = "{clearance} in"
 least_clearance = "{least} in"
 most_gap = "{most} in"
-aim = "middle"
+aim = "{aim}"
 most_chance = {chance}
 {more}
 {stock}
@@ -44,7 +44,13 @@ BOARD = '[[pickets.stock]]\nlength = "{} in"\nprice = {}'
 
 
 def job_of(
-    folder: Path, *, style: str, low_ground: str = "boards", chance: float = 0.2, more: str = ""
+    folder: Path,
+    *,
+    style: str,
+    low_ground: str = "boards",
+    chance: float = 0.2,
+    aim: str = "middle",
+    more: str = "",
 ) -> Job:
     """The season's job, its readings still to come."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -57,6 +63,7 @@ def job_of(
         least=LEAST,
         most=MOST,
         chance=chance,
+        aim=aim,
         more=more,
         stock=stock,
         low_ground=low_ground,

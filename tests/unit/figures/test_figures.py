@@ -13,7 +13,6 @@ SOURCES = [
     *[b.source for b in concrete.BAGS],
     concrete.LIFT_SOURCE,
     holes.SHARE_SOURCE,
-    holes.HOLE_SOURCE,
     lumber.DRY_SOURCE,
     lumber.GREEN_SOURCE,
     *[s.source for s in soil_volume.SOIL_VOLUMES],
