@@ -14,6 +14,9 @@ from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.shared_boards import HOW_TO_CUT, shared_rows
 from fencegrade.units.words import Words, numbers, plural
 
+_KEPT_ROWS = 12
+"""Groups of boards to mark in place that stand on one page with how they are marked; more may run on."""
+
 
 def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The boards of one run as they are cut."""
@@ -75,9 +78,13 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
         for g in groups
     ]
     heads = ("pickets", "count", "stock", "outer edges", "length to expect")
-    steps = [words(f"{k}. {step}", small=True) for k, step in enumerate(how_to_mark(plan), start=1)]
-    yield kept([heading("Not at the saw: leave long, mark in place"), *steps])
-    yield grid(Grid(heads=heads, rows=rows, right=frozenset({1, 2}), bold=frozenset({0})), look.width)
+    steps = words(" ".join(f"{k}. {s}." for k, s in enumerate(how_to_mark(plan), start=1)), small=True)
+    told = [heading("Not at the saw: leave long, mark in place"), steps]
+    table = grid(Grid(heads=heads, rows=rows, right=frozenset({1, 2}), bold=frozenset({0})), look.width)
+    if len(rows) <= _KEPT_ROWS:
+        yield kept([*told, table])
+    else:
+        yield from (kept(told), table)
 
 
 def boards_of_several(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
