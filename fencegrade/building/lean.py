@@ -285,15 +285,15 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
     sizes = {"lean": q.lean.amount, "over": q.lean.over, "height": q.height}
     sizes |= {"limit": q.limit, "width": q.width}
     wrong = [option for option, size in sizes.items() if not size > 0]
-    say = Words.of_layout(q.system)
+    words = Words.of_layout(q.system)
     for option in wrong:
-        yield mistake(option, f"{say(sizes[option])} is not more than zero", "check number and sign")
+        yield mistake(option, f"{words.fine(sizes[option])} is not more than zero", "check number and sign")
     if q.spacing < 0:
-        yield mistake("spacing", f"{say(q.spacing)} is below zero", "write 0 in where boards touch")
+        yield mistake("spacing", f"{words.fine(q.spacing)} is below zero", "write 0 in where boards touch")
     if q.boards is not None and not 1 <= q.boards <= MOST_BOARDS:
         yield mistake("boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
     if 0 < q.lean.over < _SHORTEST:
-        found = f"{say(q.lean.over)} is too short to judge a lean by"
+        found = f"{words.fine(q.lean.over)} is too short to judge a lean by"
         yield mistake("over", found, "measure over the length of a level or more")
     elif not wrong:
         yield from _size_problems(q)
@@ -301,16 +301,17 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
 
 def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
     """Sizes that are real ones, but do not go together."""
-    whole, say = q.lean.at(q.height), Words.of_layout(q.system)
+    whole, words = q.lean.at(q.height), Words.of_layout(q.system)
     tall, over = (format_length(x, q.system, feet=True) for x in (q.height, q.lean.over))
     if whole > q.width:
         yield mistake(
             "lean",
-            f"the lean is {say(whole)} over a board of {tall}, more than a board's width of {say(q.width)}",
+            f"the lean is {words.fine(whole)} over a board of {tall}, more than a board's width of "
+            f"{words.fine(q.width)}",
             "check the number; if it is right, take the boards down and set them plumb",
         )
     elif whole > q.limit * MOST_BOARDS:
-        found = f"with {say(q.limit)} a board it would take more than {MOST_BOARDS} boards"
+        found = f"with {words.fine(q.limit)} a board it would take more than {MOST_BOARDS} boards"
         yield mistake("limit", found, "allow more a board")
     if q.height > _STRETCHED * q.lean.over + ROUNDING:
         yield warning(

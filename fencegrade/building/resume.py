@@ -123,25 +123,27 @@ def _out_of_limit(resumed: Resumed) -> list[Problem]:
     again = resumed.again
     if again is None:
         return []
-    say = Words.of(resumed.after.job.job)
-    relay, limit = again.relay, say(again.limit)
+    words = Words.of(resumed.after.job.job)
+    relay, limit = again.relay, words.fine(again.limit)
     place = f"{resumed.new.run.name}, after picket {resumed.last}"
     if not relay.within:
-        found = f"nothing fits within {limit} a board; the best takes {say(relay.change)}"
+        found = f"nothing fits within {limit} a board; the best takes {words.fine(relay.change)}"
         remedy = "set fewer boards before measuring next time, or allow a larger limit"
         return [warning(place, found, remedy)]
     told = []
     if relay.sliver:
-        found = f"the last board comes to {say(min(relay.ripped))}, under half a board"
+        found = f"the last board comes to {words.fine(min(relay.ripped))}, under half a board"
         remedy = "nothing within the limit avoids it; a wider board or a moved post would"
         told.append(warning(place, found, remedy))
     full = [r for r in again.others if r.kind is RelayKind.FULL_BOARDS]
     if relay.ripped and full and not full[0].within:
         found = (
             f"full boards alone do not fit within {limit} a board: {len(full[0])} would take "
-            f"{say(full[0].change)}"
+            f"{words.fine(full[0].change)}"
         )
-        told.append(note(place, found, f"so the rest is ripped to {', '.join(say(x) for x in relay.ripped)}"))
+        told.append(
+            note(place, found, f"so the rest is ripped to {', '.join(words.fine(x) for x in relay.ripped)}")
+        )
     return told
 
 
@@ -150,8 +152,12 @@ def _short(resumed: Resumed) -> list[Problem]:
     stock = resumed.after.stock
     if resumed.ask.built.left is None or not stock.bought.sum():
         return []
-    say = Words.of(resumed.after.job.job)
-    more = [f"{n} of {say(s.length)}" for s, n in zip(stock.offered, stock.bought.tolist(), strict=True) if n]
+    words = Words.of(resumed.after.job.job)
+    more = [
+        f"{n} of {words.fine(s.length)}"
+        for s, n in zip(stock.offered, stock.bought.tolist(), strict=True)
+        if n
+    ]
     found = f"fewer boards are left than are needed: {int(stock.bought.sum())} more, {', '.join(more)}"
     return [warning("boards left", found, "buy them, or lay them aside from another run")]
 

@@ -56,7 +56,7 @@ class Reader:
         if self.rows:
             gone = self.rows.pop()
             self.keep(self.rows)
-            say(f"  taken out: {self.words.station(gone.station)}, {self.words(gone.drop)} down")
+            say(f"  taken out: {self.words.station(gone.station)}, {self.words.fine(gone.drop)} down")
         else:
             say("  there is no reading yet")
 
@@ -74,7 +74,10 @@ class Reader:
             say("  the drop is below zero: the ground would be above the string; raise the string")
             return
         string = self._string(station)
-        along, down = self._echo(text, self.words.station(station)), self._echo(typed, self.words(drop))
+        along, down = (
+            self._echo(text, self.words.station(station)),
+            self._echo(typed, self.words.fine(drop)),
+        )
         say(f"  {along} along, {down} down")
         reading = StringReading(line=0, station=station, drop=drop, string=string)
         if self._past_end(station) or not self._repeat(reading):
@@ -112,14 +115,14 @@ class Reader:
         other = disagrees(self._own(reading.string), taken, self.system)
         same = [r for r in self.rows if r.station == reading.station and r.string == reading.string]
         if other is not None:
-            if not ask_yes(f"  it was {self.words(other.drop)} before; take the new one instead"):
+            if not ask_yes(f"  it was {self.words.fine(other.drop)} before; take the new one instead"):
                 return False
             self.rows = [r for r in self.rows if r not in same or r.drop != other.drop]
             return True
         if not same:
             return True
         return ask_yes(
-            f"  a reading of {self.words(same[-1].drop)} is there already; keep both",
+            f"  a reading of {self.words.fine(same[-1].drop)} is there already; keep both",
             more="Repeats are averaged, and tell how sure a reading is.",
         )
 
@@ -129,7 +132,7 @@ class Reader:
         doubt = doubt_of_last(own, self.system)
         if doubt is None:
             return
-        fits = f"; {self.words(doubt.would_fit)} would fit" if doubt.would_fit is not None else ""
+        fits = f"; {self.words.fine(doubt.would_fit)} would fit" if doubt.would_fit is not None else ""
         say(f"  ? {doubt.found}{fits}")
         doubted = own[doubt.index]
         at = self.words.station(doubted.station)
@@ -141,7 +144,7 @@ class Reader:
                 continue
             if drop >= 0:
                 self._correct(doubted, drop)
-                say(f"  {at} along, {self._echo(text, self.words(drop))} down")
+                say(f"  {at} along, {self._echo(text, self.words.fine(drop))} down")
                 return
             say("  a drop is zero or more")
 

@@ -195,17 +195,17 @@ def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterato
 
 
 def unread_roots(
-    profile: GroundProfile, marked: Sequence[tuple[float, float]], run: str, say: Words
+    profile: GroundProfile, marked: Sequence[tuple[float, float]], run: str, words: Words
 ) -> Iterator[Problem]:
     """Stretches (in) with a root or trunk in which readings are missing, as a warning."""
-    yield from _unread(tuple(_missing(profile.line.stations, marked)), run, say)
+    yield from _unread(tuple(_missing(profile.line.stations, marked)), run, words)
 
 
-def _unread(missing: tuple[float, ...], run: str, say: Words) -> Iterator[Problem]:
+def _unread(missing: tuple[float, ...], run: str, words: Words) -> Iterator[Problem]:
     if missing:
-        listed = ", ".join(say.station(x) for x in missing[:6])
+        listed = ", ".join(words.station(x) for x in missing[:6])
         more = f" and {len(missing) - 6} more" if len(missing) > 6 else ""
-        apart = "a foot" if say.unit == "in" else "300 mm"
+        apart = "a foot" if words.unit == "in" else "300 mm"
         yield warning(
             run,
             f"a root or trunk is marked where no reading was taken near {listed}{more}",
@@ -214,9 +214,9 @@ def _unread(missing: tuple[float, ...], run: str, say: Words) -> Iterator[Proble
         )
 
 
-def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
+def advice_problems(advice: Advice, run: str, words: Words) -> Iterator[Problem]:
     """The advice as notes and warnings."""
-    yield from _unread(advice.missing, run, say)
+    yield from _unread(advice.missing, run, words)
     if advice.enough:
         yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
         return
@@ -237,8 +237,8 @@ def advice_problems(advice: Advice, run: str, say: Words) -> Iterator[Problem]:
     for s in advice.stretches:
         saw = f"; {s.to_saw} more may then be cut from the chart" if s.to_saw else ""
         yield note(
-            f"{run}, {say.stretch(s.start, s.end)}",
-            f"the ground half way here is within {say(s.half)} of the line in 95 of 100 cases",
-            f"one reading near {say.station((s.start + s.end) / 2)} should bring about {s.gain:.1f} boards "
+            f"{run}, {words.stretch(s.start, s.end)}",
+            f"the ground half way here is within {words.fine(s.half)} of the line in 95 of 100 cases",
+            f"one reading near {words.station((s.start + s.end) / 2)} should bring about {s.gain:.1f} boards "
             f"into their limits{saw}",
         )

@@ -222,16 +222,16 @@ def _swapped(value: float) -> Iterator[float]:
             yield int(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :]) + part
 
 
-def doubt_problems(found: tuple[Doubt, ...], source: str, say: Words) -> Iterator[Problem]:
+def doubt_problems(found: tuple[Doubt, ...], source: str, words: Words) -> Iterator[Problem]:
     """A warning for every doubted reading."""
     for doubt in found:
         side = "above" if doubt.departure > 0 else "below"
         look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
         yield warning(
             line_place(source, doubt.line),
-            f"{say(doubt.raw)} at {say.station(doubt.station)} puts the ground {say(abs(doubt.departure))} "
-            f"{side} the "
+            f"{words.fine(doubt.raw)} at {words.station(doubt.station)} puts the ground "
+            f"{words.fine(abs(doubt.departure))} {side} the "
             f"line of its neighbours{look}",
-            f"check it on the page or on the ground; {say(doubt.would_fit)} would fit. If it is right, "
-            "read it once more as a row of its own, or write confirmed in its note",
+            f"check it on the page or on the ground; {words.fine(doubt.would_fit)} would fit. If it is "
+            "right, read it once more as a row of its own, or write confirmed in its note",
         )

@@ -41,13 +41,15 @@ class _Walk:
     problems: tuple[Problem, ...]
 
 
-def reduce_level_book(run: Run, book: LevelBook, say: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def reduce_level_book(
+    run: Run, book: LevelBook, words: Words
+) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Elevations of every station in a level book.
 
     `run` may set the misclosure to accept; `book` the rows (in). Result: the reduction with its page (None
     with mistakes), and all problems. Rows without a station are turning points off the line.
     """
-    page, problems = level_page(book, say, run.most_misclosure)
+    page, problems = level_page(book, words, run.most_misclosure)
     if page is None:
         return None, problems
     written = {row.line: row for row in book.rows}
@@ -68,7 +70,7 @@ def reduce_level_book(run: Run, book: LevelBook, say: Words) -> tuple[Reduction 
 
 
 def level_page(
-    book: LevelBook, say: Words, most_misclosure: float | None = None
+    book: LevelBook, words: Words, most_misclosure: float | None = None
 ) -> tuple[LevelPage | None, tuple[Problem, ...]]:
     """The page reduced, checked and adjusted.
 
@@ -76,12 +78,12 @@ def level_page(
     missing within it is spread by distance where every turning point has a station, else in equal shares a
     set-up, cumulative. Result: the page (None with mistakes) and all problems.
     """
-    walk = _walk(book, say)
+    walk = _walk(book, words)
     if any(p.severity is Severity.MISTAKE for p in walk.problems):
         return None, walk.problems
-    rows, closures = _close(walk.rows, book.rows, most_misclosure, say)
+    rows, closures = _close(walk.rows, book.rows, most_misclosure, words)
     backsights, foresights, rise = _sums(walk.rows, book.rows)
-    problems = [*walk.problems, *_closing_problems(closures, len(walk.instrument), book, say)]
+    problems = [*walk.problems, *_closing_problems(closures, len(walk.instrument), book, words)]
     page = LevelPage(
         rows=rows,
         instrument=walk.instrument,
@@ -99,7 +101,7 @@ def _sight(row: LevelRow) -> float:
     return next(float(s) for s in (row.foresight, row.intermediate, row.backsight) if s is not None)
 
 
-def _walk(book: LevelBook, say: Words) -> _Walk:
+def _walk(book: LevelBook, words: Words) -> _Walk:
     """Carry the height of instrument down the page."""
     rows: list[BookRow] = []
     instrument: list[float] = []
@@ -132,7 +134,7 @@ def _walk(book: LevelBook, say: Words) -> _Walk:
             )
         )
     if not problems and book.rows and book.rows[0].known is None:
-        found = f"the first row has no known elevation and is taken as {say(0.0)}"
+        found = f"the first row has no known elevation and is taken as {words.fine(0.0)}"
         problems.append(note(line_place(book.source, book.rows[0].line), found))
     if not problems or all(p.severity is not Severity.MISTAKE for p in problems):
         problems += _page_end(rows, open_setup, book)
@@ -232,7 +234,7 @@ def _sums(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> tuple[float, 
 
 
 def _close(
-    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, say: Words
+    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, words: Words
 ) -> tuple[tuple[BookRow, ...], tuple[Closure, ...]]:
     """Hold the page against every known height on it and spread what is missing between them."""
     at = _way(rows, written)
@@ -243,7 +245,7 @@ def _close(
             continue
         if anchors and row.setup > last_setup:
             computed = row.elevation + anchors[-1][1]
-            closures.append(_closure(row, w.known, computed, row.setup - last_setup, most, say))
+            closures.append(_closure(row, w.known, computed, row.setup - last_setup, most, words))
         anchors.append((way, w.known - row.elevation))
         last_setup = row.setup
     if not anchors:
@@ -269,7 +271,7 @@ def _way(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> list[float]:
 
 
 def _closure(
-    row: BookRow, known: float, computed: float, setups: int, most: float | None, say: Words
+    row: BookRow, known: float, computed: float, setups: int, most: float | None, words: Words
 ) -> Closure:
     if most is not None:
         allowed, rule = most, "the run's own limit"
@@ -297,7 +299,7 @@ def third_order_limit(distance: float) -> float:
 
 
 def _closing_problems(
-    closures: Sequence[Closure], setups: int, book: LevelBook, say: Words
+    closures: Sequence[Closure], setups: int, book: LevelBook, words: Words
 ) -> Iterator[Problem]:
     if not closures and setups > 1:
         yield warning(
@@ -310,16 +312,16 @@ def _closing_problems(
         if closure.accepted and (way := _length(book)) > 0:
             yield note(
                 line_place(book.source, closure.line),
-                f"the page closes within {say(closure.misclosure)} of {say(closure.allowed)} allowed "
-                f"({closure.rule}); third order levelling would allow "
+                f"the page closes within {words.fine(closure.misclosure)} of {words.fine(closure.allowed)} "
+                f"allowed ({closure.rule}); third order levelling would allow "
                 f"{third_order_limit(way) * 25.4:.1f} mm over this way, finer than a tape reads",
             )
         if not closure.accepted:
             yield mistake(
                 line_place(book.source, closure.line),
-                f"the page carries {say(closure.computed)} to a mark known as {say(closure.known)}: a "
-                "misclosure of "
-                f"{say(closure.misclosure)}, more than {say(closure.allowed)} ({closure.rule})",
+                f"the page carries {words.fine(closure.computed)} to a mark known as "
+                f"{words.fine(closure.known)}: a misclosure of "
+                f"{words.fine(closure.misclosure)}, more than {words.fine(closure.allowed)} ({closure.rule})",
                 "look for a sight misread or written in the wrong column, above all at the turning points; "
                 "or set "
                 "most_misclosure",

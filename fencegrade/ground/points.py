@@ -35,7 +35,7 @@ NAMED = 5
 
 
 def reduce_points(
-    run: Run, survey: PointSurvey, say: Words, place: str
+    run: Run, survey: PointSurvey, words: Words, place: str
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Stations and elevations of points along the run.
 
@@ -50,7 +50,7 @@ def reduce_points(
     stations, offsets = project(xy, *ends)
     limit = MOST_OFFSET if run.most_offset is None else run.most_offset
     far = np.flatnonzero(np.abs(offsets) > limit)
-    problems += _far(survey, xy, stations, offsets, far, limit, say)
+    problems += _far(survey, xy, stations, offsets, far, limit, words)
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
     readings = (
@@ -125,7 +125,7 @@ def _far(
     offsets: Floats,
     far: NDArray[np.intp],
     limit: float,
-    say: Words,
+    words: Words,
 ) -> Iterator[Problem]:
     if len(far) >= 3 and _one_line(xy[far], limit):
         lines = [survey.rows[i].line for i in far]
@@ -141,9 +141,9 @@ def _far(
         side = "left" if offsets[i] > 0 else "right"
         yield mistake(
             line_place(survey.source, row.line),
-            f"the point at {say.station(float(stations[i]))} lies {say(abs(float(offsets[i])))} {side} of "
-            "the run, "
-            f"more than {say(limit)}",
+            f"the point at {words.station(float(stations[i]))} lies {words.fine(abs(float(offsets[i])))} "
+            f"{side} of the run, "
+            f"more than {words.fine(limit)}",
             "check its x and y and the run's from_xy and to_xy, or set most_offset",
         )
     if len(far) > NAMED:

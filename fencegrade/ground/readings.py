@@ -72,17 +72,17 @@ def line_place(source: str, *lines: int) -> str:
     return f"{source} lines {', '.join(map(str, lines[:-1]))} and {lines[-1]}"
 
 
-def along(rows: Sequence[tuple[int, float]], source: str, say: Words) -> Iterator[Problem]:
+def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Iterator[Problem]:
     """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before."""
     if _runs_back(rows):
         yield warning(
             line_place(source, rows[0][0]),
-            f"the readings run backwards, from {say.station(rows[0][1])} to {say.station(rows[-1][1])}",
+            f"the readings run backwards, from {words.station(rows[0][1])} to {words.station(rows[-1][1])}",
             "they were taken in order of station; check that stations count from the run's start",
         )
         return
     if tail := _appended(rows):
-        listed = " and ".join(say.station(s) for _, s in tail[:3]) + (" and more" if len(tail) > 3 else "")
+        listed = " and ".join(words.station(s) for _, s in tail[:3]) + (" and more" if len(tail) > 3 else "")
         yield note(
             line_place(source, *(line for line, _ in tail[:3])),
             f"{listed} stands at the end of the file and is taken in its place along the run",
@@ -97,7 +97,7 @@ def along(rows: Sequence[tuple[int, float]], source: str, say: Words) -> Iterato
         if station < last:
             yield mistake(
                 line_place(source, line),
-                f"station {say.station(station)} comes after {say.station(last)} (line {last_line})",
+                f"station {words.station(station)} comes after {words.station(last)} (line {last_line})",
                 "check both stations, and write the rows in order along the run",
             )
         seen.add(station)
@@ -136,7 +136,7 @@ def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
 
 
 def merge(
-    readings: Iterable[Reading], source: str, say: Words, *, sided: bool = True, chained: bool = True
+    readings: Iterable[Reading], source: str, words: Words, *, sided: bool = True, chained: bool = True
 ) -> tuple[Levels | None, tuple[Problem, ...]]:
     """One elevation a spot, in order of station.
 
@@ -150,11 +150,11 @@ def merge(
         at.setdefault(reading.station, []).append(reading)
     stations = sorted(at)
     spots = [spot for station in stations for spot in _spots(at[station])]
-    problems = [p for station in stations for p in _face_mistakes(at[station], source, say)]
-    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, say, sided, chained)]
-    problems += _too_few(stations, source, say)
+    problems = [p for station in stations for p in _face_mistakes(at[station], source, words)]
+    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, words, sided, chained)]
+    problems += _too_few(stations, source, words)
     if not problems and (len(at[min(at)]) > 1 or len(at[max(at)]) > 1):
-        problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, say)]
+        problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, words)]
     return (None if problems else _levels(spots)), tuple(problems)
 
 
@@ -165,7 +165,7 @@ def _spots(rows: list[Reading]) -> list[list[Reading]]:
     return [spot for spot in (before, plain, after) if spot]
 
 
-def _face_mistakes(rows: list[Reading], source: str, say: Words) -> Iterator[Problem]:
+def _face_mistakes(rows: list[Reading], source: str, words: Words) -> Iterator[Problem]:
     sides = {r.side for r in rows}
     if sides == {None} or sides == {Side.BEFORE, Side.AFTER}:
         return
@@ -174,45 +174,45 @@ def _face_mistakes(rows: list[Reading], source: str, say: Words) -> Iterator[Pro
         bare = next(r for r in rows if r.side is None)
         yield mistake(
             line_place(source, bare.line),
-            f"at {say.station(bare.station)} line {given.line} has a side and this row has none",
+            f"at {words.station(bare.station)} line {given.line} has a side and this row has none",
             "write before or after in its side column, or take the side off both if there is no face",
         )
     else:
         other = "after" if given.side is Side.BEFORE else "before"
         yield mistake(
             line_place(source, given.line),
-            f"side {given.side} is given once only at {say.station(given.station)}",
+            f"side {given.side} is given once only at {words.station(given.station)}",
             f"a vertical face needs two rows: add the reading {other} it, or take the side off",
         )
 
 
-def _end_face(rows: list[Reading], source: str, say: Words) -> Iterator[Problem]:
+def _end_face(rows: list[Reading], source: str, words: Words) -> Iterator[Problem]:
     if any(r.side for r in rows):
         yield mistake(
             line_place(source, *(r.line for r in rows)),
-            f"the face at {say.station(rows[0].station)} is the survey's end, with no reading beyond it",
+            f"the face at {words.station(rows[0].station)} is the survey's end, with no reading beyond it",
             "add a reading on the other side of the face, or keep only the side the fence is on",
         )
 
 
 def _repeat_mistakes(
-    spot: list[Reading], stations: list[float], source: str, say: Words, sided: bool, chained: bool
+    spot: list[Reading], stations: list[float], source: str, words: Words, sided: bool, chained: bool
 ) -> Iterator[Problem]:
     for setup in dict.fromkeys(r.setup if chained else None for r in spot):
         rows = sorted((r for r in spot if not chained or r.setup == setup), key=lambda r: r.elevation)
         apart = rows[-1].elevation - rows[0].elevation
-        if apart > REPEAT_LIMIT[say.system] + ROUNDING:
+        if apart > REPEAT_LIMIT[words.system] + ROUNDING:
             lines = sorted((rows[0].line, rows[-1].line))
             yield mistake(
                 line_place(source, *lines),
-                f"two readings at {say.station(rows[0].station)} disagree by {say(apart)}",
+                f"two readings at {words.station(rows[0].station)} disagree by {words.fine(apart)}",
                 "read it again and correct one"
-                + _skipped(rows[0].station, stations, say)
+                + _skipped(rows[0].station, stations, words)
                 + (FACE_ROWS if sided else FACE_ELSEWHERE),
             )
 
 
-def _skipped(station: float, stations: list[float], say: Words) -> str:
+def _skipped(station: float, stations: list[float], words: Words) -> str:
     """A word on the neighbouring station that an even spacing would have, if it is missing."""
     gaps = np.diff(stations)
     if len(gaps) < 3:
@@ -220,15 +220,15 @@ def _skipped(station: float, stations: list[float], say: Words) -> str:
     usual, i = float(np.median(gaps)), stations.index(station)
     for near, step in ((i, 1), (i - 1, -1)):
         if 0 <= near < len(gaps) and abs(gaps[near] - 2 * usual) < 0.1 * usual:
-            return f", or its station: {say.station(station + step * usual)} is missing"
+            return f", or its station: {words.station(station + step * usual)} is missing"
     return ""
 
 
-def _too_few(stations: list[float], source: str, say: Words) -> list[Problem]:
+def _too_few(stations: list[float], source: str, words: Words) -> list[Problem]:
     if not stations:
         return [mistake(source, "the survey holds no reading on the run", "write at least two rows")]
     if len(stations) == 1:
-        found = f"every reading is at one station, {say.station(stations[0])}"
+        found = f"every reading is at one station, {words.station(stations[0])}"
         return [
             mistake(source, found, "read the ground at two stations or more, both ends of the fence included")
         ]

@@ -83,7 +83,7 @@ def ground_report(
     imagined; `marked` stretches (in) with a root or trunk; `share` the chance of standing outside up to which
     a board is cut from the chart.
     """
-    say = Words(system=system, mark=tape)
+    words = Words(system=system, mark=tape)
     profile = ground.profile
     gaps = np.diff(ground.stations)
     open_ = gaps > 0
@@ -102,7 +102,7 @@ def ground_report(
         advice=advice,
         from_chart=from_chart,
         sag_boards=_sag_boards(profile, boards, from_chart, share) if boards else 0,
-        problems=(*ground.notes, *advice_problems(advice, ground.name, say)),
+        problems=(*ground.notes, *advice_problems(advice, ground.name, words)),
     )
 
 

@@ -110,19 +110,19 @@ def _usual_of_others(off: Floats) -> Floats:
 
 
 def shared_problems(
-    found: tuple[SharedSlip, ...], levels: Levels, source: str, say: Words
+    found: tuple[SharedSlip, ...], levels: Levels, source: str, words: Words
 ) -> Iterator[Problem]:
     """A warning for every slip that readings share."""
     for slip in found:
         lines = [levels.lines[i][0] for i in range(slip.first, slip.last + 1)]
-        start, end = say.station(levels.stations[slip.first]), say.station(levels.stations[slip.last])
+        start, end = words.station(levels.stations[slip.first]), words.station(levels.stations[slip.last])
         where = (
             f"the reading at {start} lies" if len(lines) == 1 else f"the readings from {start} to {end} lie"
         )
         side = "higher" if slip.off > 0 else "lower"
         yield warning(
             line_place(source, lines[0], *([lines[-1]] if len(lines) > 1 else [])),
-            f"{where} {say(abs(slip.off))} {side} than the others lead on to, which looks like a slip "
+            f"{where} {words.fine(abs(slip.off))} {side} than the others lead on to, which looks like a slip "
             "shared by them or a string that moved",
             "read one of them again; if they are right, write confirmed in a note of theirs, or before and "
             "after where a wall or kerb stands",

@@ -34,19 +34,19 @@ def level_stations(taped: Floats, elevations: Floats) -> Floats:
     return np.concatenate([[taped[0]], taped[0] + np.cumsum(legs)])
 
 
-def too_steep(taped: Floats, elevations: Floats, run: str, say: Words) -> Iterator[Problem]:
+def too_steep(taped: Floats, elevations: Floats, run: str, words: Words) -> Iterator[Problem]:
     """Mistakes where the ground rises more between two stations than the tape between them."""
     for a, b, rise in zip(taped[:-1], taped[1:], np.diff(elevations), strict=True):
         if a != b and abs(rise) >= b - a:
             yield mistake(
-                f"{run}, {say.stretch(float(a), float(b))}",
-                f"the ground changes by {say(abs(float(rise)))} within {say(float(b - a))} of tape, which "
-                "cannot be",
+                f"{run}, {words.stretch(float(a), float(b))}",
+                f"the ground changes by {words.fine(abs(float(rise)))} within {words.fine(float(b - a))} of "
+                "tape, which cannot be",
                 "check both readings; at a wall or kerb give two readings at one station, before and after",
             )
 
 
-def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Words) -> Iterator[Problem]:
+def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) -> Iterator[Problem]:
     """A warning where ground is so steep that taping along it would matter; the rise of faces left out."""
     jumps = np.where(np.diff(stations) == 0, np.diff(elevations), 0.0)
     elevations = elevations - np.concatenate([[0.0], np.cumsum(jumps)])
@@ -57,12 +57,12 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, say: Words) -> I
     length = float(stations[-1] - stations[0])
     excess = length - float(level[-1] - level[0])
     steepness = float(np.sqrt(2 * max(excess, 0.0) / length))
-    if steepness > LEVEL_ENOUGH and excess > max(say.mark, 0.5):
+    if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         yield warning(
             run,
             f"the ground is steep (about {steepness:.0%}); if the tape lay along it, the run is "
-            f"{say(excess)} "
-            f"shorter than the {say.station(length)} written",
+            f"{words.fine(excess)} "
+            f"shorter than the {words.station(length)} written",
             'tape level over 5 %, or say stations_taped = "along the slope"',
         )
 

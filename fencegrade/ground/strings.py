@@ -61,7 +61,7 @@ def as_taped(station: float) -> float:
 
 
 def reduce_strings(
-    run: Run, survey: StringSurvey, say: Words, place: str, level: Callable[[float], float] = as_taped
+    run: Run, survey: StringSurvey, words: Words, place: str, level: Callable[[float], float] = as_taped
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     """Elevations of every reading under one string or several.
 
@@ -72,39 +72,40 @@ def reduce_strings(
     and all problems. Source: height of instrument method, the string in the place of the line of sight;
     spread in equal shares a set-up as in the Navy's NAVEDTRA 14071, chapter 7.
     """
-    problems = [*_row_problems(survey, say)]
-    setups, found = _setups(run, survey, say, place, level)
+    problems = [*_row_problems(survey, words)]
+    setups, found = _setups(run, survey, words, place, level)
     problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
-    offsets, loose = _offsets(setups, survey, say)
+    offsets, loose = _offsets(setups, survey, words)
     if loose:
         return None, (*problems, *loose)
     reduction = _raise(setups, offsets)
-    reduction, closing = _close(reduction, setups, survey, run, say)
-    problems += [*closing, *_tie_problems(reduction.ties, run, say), *_sag_problems(reduction, run, say)]
+    reduction, closing = _close(reduction, setups, survey, run, words)
+    problems += [*closing, *_tie_problems(reduction.ties, run, words), *_sag_problems(reduction, run, words)]
     bad = any(p.severity is Severity.MISTAKE for p in problems)
     return (None if bad else reduction), tuple(problems)
 
 
-def _row_problems(survey: StringSurvey, say: Words) -> Iterator[Problem]:
+def _row_problems(survey: StringSurvey, words: Words) -> Iterator[Problem]:
     for row in survey.rows:
         if row.drop < 0:
             yield mistake(
                 line_place(survey.source, row.line),
-                f"the drop at {say.station(row.station)} is {say(row.drop)}: ground above a tight string",
+                f"the drop at {words.station(row.station)} is {words.fine(row.drop)}: ground above a tight "
+                "string",
                 "check the sign; where the ground does reach the string, raise the string and read again",
             )
         elif row.drop == 0:
             yield warning(
                 line_place(survey.source, row.line),
-                f"the string touches the ground at {say.station(row.station)}, so it is bent there",
+                f"the string touches the ground at {words.station(row.station)}, so it is bent there",
                 "raise the string and read that set-up again, or check that 0 was meant",
             )
 
 
 def _setups(
-    run: Run, survey: StringSurvey, say: Words, place: str, level: Callable[[float], float]
+    run: Run, survey: StringSurvey, words: Words, place: str, level: Callable[[float], float]
 ) -> tuple[list[_Setup], list[Problem]]:
     by_name: dict[str | None, list[StringReading]] = {}
     for row in survey.rows:
@@ -115,7 +116,7 @@ def _setups(
         if exchanged([r.station for r in rows], [r.drop for r in rows]):
             problems.append(columns_exchanged(line_place(survey.source, rows[0].line)))
         else:
-            problems += along([(r.line, r.station) for r in rows], survey.source, say)
+            problems += along([(r.line, r.station) for r in rows], survey.source, words)
     setups = []
     for i, line in enumerate(declared):
         lone = len(declared) == 1 and line.id not in by_name
@@ -126,7 +127,7 @@ def _setups(
         if line.line_level is not None and line.pull is None and line.sag is None:
             problems.append(_unknown_pull(f"{place}, string {i + 1}, line_level"))
         setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
-        problems += _outside(setup, survey, say)
+        problems += _outside(setup, survey, words)
         setups.append(setup)
     return sorted(setups, key=lambda s: (s.chord.start, s.chord.end)), problems
 
@@ -195,14 +196,14 @@ def _setup(
     return _Setup(id=line.id or ONLY_STRING, height=line.height, chord=chord, rows=rows)
 
 
-def _outside(setup: _Setup, survey: StringSurvey, say: Words) -> Iterator[Problem]:
+def _outside(setup: _Setup, survey: StringSurvey, words: Words) -> Iterator[Problem]:
     chord = setup.chord
     for row in setup.rows:
         if not chord.start - ROUNDING <= row.station <= chord.end + ROUNDING:
             yield mistake(
                 line_place(survey.source, row.line),
-                f"the reading at {say.station(row.station)} lies beyond its string, which hangs from "
-                f"{say.stretch(chord.start, chord.end)}",
+                f"the reading at {words.station(row.station)} lies beyond its string, which hangs from "
+                f"{words.stretch(chord.start, chord.end)}",
                 "correct the station, or the string's start and end in the job file",
             )
 
@@ -217,7 +218,7 @@ def _shared(setups: Sequence[_Setup]) -> dict[tuple[float, object], dict[int, fl
     return {key: by for key, by in means.items() if len(by) > 1}
 
 
-def _offsets(setups: Sequence[_Setup], survey: StringSurvey, say: Words) -> tuple[Floats, list[Problem]]:
+def _offsets(setups: Sequence[_Setup], survey: StringSurvey, words: Words) -> tuple[Floats, list[Problem]]:
     """What to add to each set-up's heights: none where its height is given, else by its ties."""
     shared = _shared(setups)
     fixed = {i for i, s in enumerate(setups) if s.height is not None} or {0}
@@ -226,7 +227,7 @@ def _offsets(setups: Sequence[_Setup], survey: StringSurvey, say: Words) -> tupl
         reached |= grown
     loose = [i for i in range(len(setups)) if i not in reached]
     if loose:
-        return np.zeros(0), [_untied(setups, loose[0], survey, say)]
+        return np.zeros(0), [_untied(setups, loose[0], survey, words)]
     free = [i for i in range(len(setups)) if i not in fixed]
     offsets = np.zeros(len(setups))
     if free:
@@ -252,7 +253,7 @@ def _least_squares(free: list[int], shared: dict[tuple[float, object], dict[int,
     return np.asarray(np.round(offsets, OFFSET_DECIMALS), dtype=float)
 
 
-def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Words) -> Problem:
+def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, words: Words) -> Problem:
     setup = setups[loose]
     other = setups[loose - 1] if loose else setups[1]
     gap = setup.rows[0].station if loose else setup.rows[-1].station
@@ -260,7 +261,7 @@ def _untied(setups: Sequence[_Setup], loose: int, survey: StringSurvey, say: Wor
     return mistake(
         line_place(survey.source, setup.rows[0].line),
         f"string {setup.id} shares no station with the strings before it, so its height is unknown",
-        f"read one stake from both strings, such as the one at {say.station(stake)}, or give string "
+        f"read one stake from both strings, such as the one at {words.station(stake)}, or give string "
         f"{setup.id} its height in the job file",
     )
 
@@ -302,7 +303,7 @@ def _along_chain(setups: Sequence[_Setup], index: int, station: float) -> float:
 
 
 def _close(
-    reduction: Reduction, setups: Sequence[_Setup], survey: StringSurvey, run: Run, say: Words
+    reduction: Reduction, setups: Sequence[_Setup], survey: StringSurvey, run: Run, words: Words
 ) -> tuple[Reduction, list[Problem]]:
     """Check the chain against known elevations and spread what is missing over the set-ups."""
     index = {s.id: i for i, s in enumerate(setups)}
@@ -320,19 +321,19 @@ def _close(
             anchors.append((place_of[r.line], wanted - r.elevation))
             continue
         at, so_far = anchors[-1]
-        closures.append(_closure(r, wanted, so_far, place_of[r.line] - at, run, say))
+        closures.append(_closure(r, wanted, so_far, place_of[r.line] - at, run, words))
         anchors.append((place_of[r.line], wanted - r.elevation))
-    problems = [_refused(c, survey, say) for c in closures if not c.accepted]
+    problems = [_refused(c, survey, words) for c in closures if not c.accepted]
     return _spread(reduction, setups, anchors, place_of, tuple(closures)), problems
 
 
-def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, say: Words) -> Closure:
+def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, words: Words) -> Closure:
     setups = max(1, round(passed))
     if run.most_misclosure is not None:
         allowed, rule = run.most_misclosure, "the run's own limit"
     else:
         allowed = misclosure_limit(setups, CLOSING_LIMIT)
-        rule = f"{say(CLOSING_LIMIT)} times the square root of {setups} set-ups, common practice"
+        rule = f"{words.fine(CLOSING_LIMIT)} times the square root of {setups} set-ups, common practice"
     return Closure(
         line=r.line,
         station=r.station,
@@ -344,12 +345,12 @@ def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, s
     )
 
 
-def _refused(closure: Closure, survey: StringSurvey, say: Words) -> Problem:
+def _refused(closure: Closure, survey: StringSurvey, words: Words) -> Problem:
     return mistake(
         line_place(survey.source, closure.line),
-        f"the strings carry {say(closure.computed)} to {say.station(closure.station or 0.0)}, the known "
-        f"elevation is {say(closure.known)}: a misclosure of {say(closure.misclosure)}, more than "
-        f"{say(closure.allowed)} ({closure.rule})",
+        f"the strings carry {words.fine(closure.computed)} to {words.station(closure.station or 0.0)}, the "
+        f"known elevation is {words.fine(closure.known)}: a misclosure of {words.fine(closure.misclosure)}, "
+        f"more than {words.fine(closure.allowed)} ({closure.rule})",
         "read the shared stakes again from both strings, or check the known elevation",
     )
 
@@ -377,29 +378,29 @@ def _spread(
     return replace(reduction, readings=readings, strings=chords, closures=closures)
 
 
-def _tie_problems(ties: Sequence[Tie], run: Run, say: Words) -> Iterator[Problem]:
+def _tie_problems(ties: Sequence[Tie], run: Run, words: Words) -> Iterator[Problem]:
     for tie in ties:
         if tie.apart > TIE_LIMIT + ROUNDING:
             yield warning(
-                f"{run.name}, {say.station(tie.station)}",
-                f"strings {' and '.join(tie.setups)} disagree by {say(tie.apart)} on this stake; "
-                f"{say(TIE_LIMIT)} is common practice",
+                f"{run.name}, {words.station(tie.station)}",
+                f"strings {' and '.join(tie.setups)} disagree by {words.fine(tie.apart)} on this stake; "
+                f"{words.fine(TIE_LIMIT)} is common practice",
                 "read the stake again from both strings; one of them may have moved or slackened",
             )
 
 
-def _sag_problems(reduction: Reduction, run: Run, say: Words) -> Iterator[Problem]:
+def _sag_problems(reduction: Reduction, run: Run, words: Words) -> Iterator[Problem]:
     for chord in reduction.strings:
         if chord.hang.level:
             yield note(
-                f"{run.name}, {say.stretch(chord.start, chord.end)}",
+                f"{run.name}, {words.stretch(chord.start, chord.end)}",
                 "the line level left hanging pulls the string down "
-                f"{say(chord.hang.level * chord.span / 4)} more in "
+                f"{words.fine(chord.hang.level * chord.span / 4)} more in "
                 "the middle; this is corrected",
                 "take it off before reading next time",
             )
     yield from _uncorrected(
-        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(say.mark, 1 / 16)], run, say
+        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(words.mark, 1 / 16)], run, words
     )
 
 
@@ -408,20 +409,20 @@ def _common_sag(chord: StringChord) -> float:
     return parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
 
 
-def _uncorrected(chords: Sequence[StringChord], run: Run, say: Words) -> Iterator[Problem]:
+def _uncorrected(chords: Sequence[StringChord], run: Run, words: Words) -> Iterator[Problem]:
     """One warning for all strings whose sag nobody gave, at the longest of them."""
     if not chords:
         return
     worst = max(chords, key=_common_sag)
     name = "the string" if worst.id == ONLY_STRING else f"string {worst.id}"
-    place = f"{run.name}, {say.stretch(worst.start, worst.end)}"
+    place = f"{run.name}, {words.stretch(worst.start, worst.end)}"
     which = f"{name} is"
     if len(chords) > 1:
         place, which = run.name, f"{len(chords)} strings are"
     span = "this span" if len(chords) == 1 else f"the longest span ({name})"
     found = (
         f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
-        f"{say(_common_sag(worst))} low in the middle of {span}. "
+        f"{words.fine(_common_sag(worst))} low in the middle of {span}. "
     )
     if run.tops_levelled:
         yield warning(place, f"{found}Boards there come out too short by it", MEASURE_SAG)

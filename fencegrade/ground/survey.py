@@ -109,63 +109,63 @@ def ground_from_survey(
     `run` and `survey` as read; `system` and `tape` (in) for the words of problems; `place` how the job file
     names the run. Result: the ground, or None where a mistake stops it, and every problem found.
     """
-    say = Words(system=system, mark=tape)
+    words = Words(system=system, mark=tape)
     if not survey.rows:
         return None, (mistake(survey.source, "the survey holds no reading", "write at least two rows"),)
-    reduction, problems = _reduce(run, survey, say, place, as_taped)
+    reduction, problems = _reduce(run, survey, words, place, as_taped)
     if reduction is None:
         return None, problems
     sided, chained = not isinstance(survey, PointSurvey), isinstance(survey, StringSurvey)
-    levels, found = merge(reduction.readings, survey.source, say, sided=sided, chained=chained)
+    levels, found = merge(reduction.readings, survey.source, words, sided=sided, chained=chained)
     problems += found
     if levels is None:
         return None, problems
-    problems += tuple(_too_long(run, levels, survey.source, say, place))
-    problems += tuple(_cliffs(levels, survey.source, say))
+    problems += tuple(_too_long(run, levels, survey.source, words, place))
+    problems += tuple(_cliffs(levels, survey.source, words))
     taped = levels.stations
     if not isinstance(survey, PointSurvey):
-        reduction, levels, found = _levelled(run, survey, reduction, levels, say, place)
+        reduction, levels, found = _levelled(run, survey, reduction, levels, words, place)
         problems += found
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
-    slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, say))
+    slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, words))
     problems += slips
     return _run_ground(run, survey, levels, reduction, taped, problems, slips), problems
 
 
-def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, say: Words) -> Iterator[Problem]:
+def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words: Words) -> Iterator[Problem]:
     """Everything that looks like a slip of the hand: a reading, a column's unit, a pull's unit."""
-    single = doubts(levels, say.system)
-    yield from doubt_problems(single, survey.source, say)
+    single = doubts(levels, words.system)
+    yield from doubt_problems(single, survey.source, words)
     if not single:
-        yield from shared_problems(shared_slips(levels, say.system), levels, survey.source, say)
-    yield from column_doubts(survey, levels, say)
-    yield from pull_doubts(run, reduction.strings, say)
+        yield from shared_problems(shared_slips(levels, words.system), levels, survey.source, words)
+    yield from column_doubts(survey, levels, words)
+    yield from pull_doubts(run, reduction.strings, words)
 
 
 def _reduce(
-    run: Run, survey: Survey, say: Words, place: str, level: Callable[[float], float]
+    run: Run, survey: Survey, words: Words, place: str, level: Callable[[float], float]
 ) -> tuple[Reduction | None, tuple[Problem, ...]]:
     if isinstance(survey, StringSurvey):
-        return reduce_strings(run, survey, say, place, level)
+        return reduce_strings(run, survey, words, place, level)
     if isinstance(survey, LevelBook):
-        return reduce_level_book(run, survey, say)
+        return reduce_level_book(run, survey, words)
     if isinstance(survey, PointSurvey):
-        return reduce_points(run, survey, say, place)
-    return _plain(survey, say)
+        return reduce_points(run, survey, words, place)
+    return _plain(survey, words)
 
 
 def _levelled(
-    run: Run, survey: Survey, reduction: Reduction, levels: Levels, say: Words, place: str
+    run: Run, survey: Survey, reduction: Reduction, levels: Levels, words: Words, place: str
 ) -> tuple[Reduction, Levels, tuple[Problem, ...]]:
     """The same survey at level stations, where it was taped along the slope; where the job does not say how
     it was taped, a doubt if it is steep."""
     taped = levels.stations
     if run.stations_taped is None:
-        return reduction, levels, tuple(slope_doubt(taped, levels.elevations, run.name, say))
+        return reduction, levels, tuple(slope_doubt(taped, levels.elevations, run.name, words))
     if run.stations_taped is StationsTaped.LEVEL:
         return reduction, levels, ()
-    steep = tuple(too_steep(taped, levels.elevations, run.name, say))
+    steep = tuple(too_steep(taped, levels.elevations, run.name, words))
     if steep:
         return reduction, levels, steep
     for _ in range(SLOPE_PASSES):
@@ -175,9 +175,9 @@ def _levelled(
             return reduction, moved, ()
         rows = tuple(replace(r, station=_between(r.station, taped, level)) for r in survey.rows)
         again, _ = _reduce(
-            run, replace(survey, rows=rows), say, place, partial(_between, taped=taped, level=level)
+            run, replace(survey, rows=rows), words, place, partial(_between, taped=taped, level=level)
         )
-        merged = merge(again.readings, survey.source, say)[0] if again is not None else None
+        merged = merge(again.readings, survey.source, words)[0] if again is not None else None
         if again is None or merged is None:
             return reduction, moved, ()
         reduction, levels = again, merged
@@ -190,8 +190,8 @@ def _between(station: float, taped: Floats, level: Floats) -> float:
     return float(np.interp(station, taped, level)) + beyond
 
 
-def _plain(survey: ElevationSurvey, say: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
-    problems = tuple(along([(r.line, r.station) for r in survey.rows], survey.source, say))
+def _plain(survey: ElevationSurvey, words: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
+    problems = tuple(along([(r.line, r.station) for r in survey.rows], survey.source, words))
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, problems
     readings = (
@@ -209,45 +209,47 @@ def _plain(survey: ElevationSurvey, say: Words) -> tuple[Reduction | None, tuple
     return Reduction(readings=tuple(readings)), problems
 
 
-def _too_long(run: Run, levels: Levels, source: str, say: Words, place: str) -> list[Problem]:
+def _too_long(run: Run, levels: Levels, source: str, words: Words, place: str) -> list[Problem]:
     first, last = float(levels.stations[0]), float(levels.stations[-1])
     start = first if run.start is None else run.start
     end = last if run.end is None else run.end
     found = []
     if start < first - END_SLACK:
-        found.append(_missing(f"{place}, start", start, min(first, end), source, say))
+        found.append(_missing(f"{place}, start", start, min(first, end), source, words))
     if end > last + END_SLACK:
-        found.append(_missing(f"{place}, end", max(last, start), end, source, say))
+        found.append(_missing(f"{place}, end", max(last, start), end, source, words))
     if end <= start and not found:
         found.append(
             mistake(
                 f"{place}, end",
-                f"the run from {say.station(start)} has no length within the survey to {say.station(last)}",
+                f"the run from {words.station(start)} has no length within the survey to "
+                f"{words.station(last)}",
                 "check the run's start and end against the survey",
             )
         )
     return found
 
 
-def _cliffs(levels: Levels, source: str, say: Words) -> Iterator[Problem]:
+def _cliffs(levels: Levels, source: str, words: Words) -> Iterator[Problem]:
     """Neighbouring readings so far apart in height that one of them is a slip."""
     steps = np.abs(np.diff(levels.elevations))
     if len(steps) and steps.max() > MOST_STEP:
         k = int(steps.argmax())
         yield mistake(
             source,
-            f"the ground changes by {say.station(float(steps[k]))} between the neighbouring readings at "
-            f"{say.station(float(levels.stations[k]))} and {say.station(float(levels.stations[k + 1]))}, "
-            f"more than {say.station(MOST_STEP)}",
+            f"the ground changes by {words.station(float(steps[k]))} between the neighbouring readings at "
+            f"{words.station(float(levels.stations[k]))} and {words.station(float(levels.stations[k + 1]))}, "
+            f"more than {words.station(MOST_STEP)}",
             "check both readings, their decimal points and their units",
         )
 
 
-def _missing(place: str, a: float, b: float, source: str, say: Words) -> Problem:
+def _missing(place: str, a: float, b: float, source: str, words: Words) -> Problem:
     return mistake(
         place,
-        f"the run is longer than its survey: {say.stretch(a, b)} is missing in {source}, and is not guessed",
-        f"read the ground from {say.stretch(a, b)}, or move the end of the run",
+        f"the run is longer than its survey: {words.stretch(a, b)} is missing in {source}, and is not "
+        "guessed",
+        f"read the ground from {words.stretch(a, b)}, or move the end of the run",
     )
 
 

@@ -99,22 +99,22 @@ def rules(system: UnitSystem) -> dict[str, Any]:
 
 def every_doubt(taken: Sequence[Taken], system: UnitSystem) -> list[TakenDoubt]:
     """Every doubt about readings taken so far; steep steps only where nothing else is doubted."""
-    say = Words.of_readings(system)
-    told = list(_long(taken, say))
-    told += [d for d in _standing_out(taken, say) if d.index not in {t.index for t in told}]
+    words = Words.of_readings(system)
+    told = list(_long(taken, words))
+    told += [d for d in _standing_out(taken, words) if d.index not in {t.index for t in told}]
     if not told:
-        told += _steps(taken, say)
+        told += _steps(taken, words)
     return told
 
 
-def _long(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
+def _long(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
     for index, one in enumerate(taken):
         if one.drop > LONG_DROP:
-            found = f"{say(one.drop)} is a long way down from a string"
+            found = f"{words.fine(one.drop)} is a long way down from a string"
             yield TakenDoubt(index=index, stations=(one.station,), found=found, would_fit=None)
 
 
-def _standing_out(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
+def _standing_out(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
     """Doubts as the whole survey would raise them; they begin with the fifth reading."""
     if len({t.station for t in taken}) < FEWEST:
         return
@@ -122,20 +122,20 @@ def _standing_out(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
         Reading(line=i, station=t.station, elevation=-t.drop, raw=t.drop, side=t.side)
         for i, t in enumerate(taken)
     ]
-    levels, _ = merge(readings, "", say)
+    levels, _ = merge(readings, "", words)
     if levels is None:
         return
-    for one in doubts(levels, say.system):
+    for one in doubts(levels, words.system):
         side = "above" if one.departure > 0 else "below"
         look = f", which looks like {one.looks_like}" if one.looks_like else ""
         found = (
-            f"{say(one.raw)} at {say.station(one.station)} puts the ground {say(abs(one.departure))} "
-            f"{side} the line of its neighbours{look}"
+            f"{words.fine(one.raw)} at {words.station(one.station)} puts the ground "
+            f"{words.fine(abs(one.departure))} {side} the line of its neighbours{look}"
         )
         yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.would_fit)
 
 
-def _steps(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
+def _steps(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
     """Steep steps between neighbours; the later taken of the two is doubted."""
     order = sorted(range(len(taken)), key=lambda i: taken[i].station)
     for a, b in pairwise(order):
@@ -145,14 +145,14 @@ def _steps(taken: Sequence[Taken], say: Words) -> Iterator[TakenDoubt]:
             continue
         doubted, other = max(a, b), min(a, b)
         found = (
-            f"from {say.station(taken[a].station)} to {say.station(taken[b].station)} the ground would "
-            f"{'fall' if step > 0 else 'rise'} by {say(abs(step))}"
+            f"from {words.station(taken[a].station)} to {words.station(taken[b].station)} the ground would "
+            f"{'fall' if step > 0 else 'rise'} by {words.fine(abs(step))}"
         )
         yield TakenDoubt(
             index=doubted,
             stations=(taken[a].station, taken[b].station),
             found=found,
-            would_fit=_nearest_slip(taken[doubted], taken[other], say.system),
+            would_fit=_nearest_slip(taken[doubted], taken[other], words.system),
         )
 
 

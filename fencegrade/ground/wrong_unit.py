@@ -77,7 +77,7 @@ class _Column:
         return bool(open_.any() and np.median(np.abs(np.diff(taken)[open_] / across[open_])) > STEEPEST)
 
 
-def column_doubts(survey: Survey, levels: Levels, say: Words) -> Iterator[Problem]:
+def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
     """A warning where the drops, sights or elevations of a survey look written in another unit.
 
     Parameters
@@ -86,7 +86,7 @@ def column_doubts(survey: Survey, levels: Levels, say: Words) -> Iterator[Proble
         As read, inches.
     levels : Levels
         Its readings in order of station.
-    say : Words
+    words : Words
         For the words.
     """
     column = _column(survey, levels)
@@ -103,7 +103,8 @@ def column_doubts(survey: Survey, levels: Levels, say: Words) -> Iterator[Proble
     looks = " or ".join(NAMES[u] for u in others)
     yield warning(
         survey.source,
-        f"the {column.what}s, {say(low)} to {say(high)}, look like {looks} written as {NAMES[base]}",
+        f"the {column.what}s, {words.fine(low)} to {words.fine(high)}, look like {looks} written as "
+        f"{NAMES[base]}",
         "check the unit in the heading; if the figures are right, write confirmed = true in the run",
     )
 
@@ -124,7 +125,7 @@ def _base(inches: Floats) -> str:
     return "mm" if short["mm"] > short["in"] else "in"
 
 
-def pull_doubts(run: Run, strings: Sequence[StringChord], say: Words) -> Iterator[Problem]:
+def pull_doubts(run: Run, strings: Sequence[StringChord], words: Words) -> Iterator[Problem]:
     """A warning for a pull that no hand pulls a line with, and that another unit would explain.
 
     Parameters
@@ -147,8 +148,8 @@ def pull_doubts(run: Run, strings: Sequence[StringChord], say: Words) -> Iterato
         right, unit = (pull / NEWTON, "N") if pull < SOFT_PULL else (pull / KILOGRAM_FORCE, "kgf")
         instead = "kgf" if unit == "N" else "N"
         yield warning(
-            f"{run.name}, {say.stretch(strings[0].start, strings[-1].end)}",
-            f"a pull of {right:.3g} {unit} lets the string hang {say(sag)} in the middle, which no hand "
-            f"does; {right:.3g} {instead} would be {say(other)}",
+            f"{run.name}, {words.stretch(strings[0].start, strings[-1].end)}",
+            f"a pull of {right:.3g} {unit} lets the string hang {words.fine(sag)} in the middle, which no "
+            f"hand does; {right:.3g} {instead} would be {words.fine(other)}",
             "check the unit of pull; if it is right, write confirmed = true in the run",
         )

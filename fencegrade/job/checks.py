@@ -45,26 +45,26 @@ def check_job(
     `numbers`: where each run stands in the file's list, counted from 0; `broken`: names of runs that have
     mistakes of their own and are left out of `file`.
     """
-    say = Words(system=file.job.units, mark=max(file.job.tape, FINEST_TAPE))
+    words = Words(system=file.job.units, mark=max(file.job.tape, FINEST_TAPE))
     yield from _tape(file, name)
     yield from _names(file.run, numbers, name)
     yield from _joins(file.run, numbers, name, broken)
     for number, run in zip(numbers, file.run, strict=True):
-        yield from _run(run, f"{name} run {number + 1}", say)
-    yield from _top(file.top, name, say)
-    yield from _pickets(file.pickets, name, say)
+        yield from _run(run, f"{name} run {number + 1}", words)
+    yield from _top(file.top, name, words)
+    yield from _pickets(file.pickets, name, words)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
-        yield from _stock(stock, name, table, say)
+        yield from _stock(stock, name, table, words)
     if file.posts.gate_stock:
-        yield from _stock(file.posts.gate_stock, name, "posts", say, "gate_stock")
-    yield from _posts(file.posts, name, say)
-    yield from _bearing(file, name, say)
-    yield from _post_tops(file, name, say)
+        yield from _stock(file.posts.gate_stock, name, "posts", words, "gate_stock")
+    yield from _posts(file.posts, name, words)
+    yield from _bearing(file, name, words)
+    yield from _post_tops(file, name, words)
     if file.site is not None:
         yield from _site(file.site, name)
-    yield from _no_wood_left(file, name, numbers, say)
+    yield from _no_wood_left(file, name, numbers, words)
     yield from _soil(file.soil, name)
-    yield from _kickboards(file, name, say)
+    yield from _kickboards(file, name, words)
 
 
 def _tape(file: JobFile, name: str) -> Iterator[Problem]:
@@ -105,13 +105,13 @@ def _joins(
             yield mistake(place, f'there is no run "{run.join}" to join', remedy)
 
 
-def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
+def _run(run: Run, place: str, words: Words) -> Iterator[Problem]:
     start, end = run.start, run.end
     if start is not None and end is not None:
         if end <= start:
             yield mistake(
                 f"{place}, end",
-                f"the run ends at {say.station(end)}, before its start at {say.station(start)}",
+                f"the run ends at {words.station(end)}, before its start at {words.station(start)}",
                 "write stations that grow along the run",
             )
         elif end - start > MOST_RUN:
@@ -123,13 +123,13 @@ def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
             if stretch.end <= stretch.start:
                 yield mistake(
                     f"{place}, {key} {i + 1}, end",
-                    f"the stretch ends at {say.station(stretch.end)}, not after its start at "
-                    f"{say.station(stretch.start)}",
+                    f"the stretch ends at {words.station(stretch.end)}, not after its start at "
+                    f"{words.station(stretch.start)}",
                     "write the nearer station as start",
                 )
-    yield from _overlaps(run, "keep_open", place, say)
-    yield from _overlaps(run, "clearance", place, say)
-    yield from _gates(run, place, say)
+    yield from _overlaps(run, "keep_open", place, words)
+    yield from _overlaps(run, "clearance", place, words)
+    yield from _gates(run, place, words)
     for i, line in enumerate(run.string):
         yield from _string(line, f"{place}, string {i + 1}", len(run.string))
     ids = [line.id for line in run.string if line.id is not None]
@@ -137,38 +137,39 @@ def _run(run: Run, place: str, say: Words) -> Iterator[Problem]:
         yield mistake(f"{place}, string", f'two strings have the id "{twice}"', "give each set-up its own id")
 
 
-def _overlaps(run: Run, key: str, place: str, say: Words) -> Iterator[Problem]:
+def _overlaps(run: Run, key: str, place: str, words: Words) -> Iterator[Problem]:
     stretches = sorted(getattr(run, key), key=lambda s: s.start)
     for first, second in pairwise(stretches):
         if second.start < first.end:
             yield mistake(
                 f"{place}, {key}",
-                f"two stretches overlap between {say.station(second.start)} and {say.station(first.end)}",
+                f"two stretches overlap between {words.station(second.start)} and {words.station(first.end)}",
                 "let one end where the next begins",
             )
 
 
-def _gates(run: Run, place: str, say: Words) -> Iterator[Problem]:
+def _gates(run: Run, place: str, words: Words) -> Iterator[Problem]:
     for i, gate in enumerate(run.gate):
         yield from _swing(gate, f"{place}, gate {i + 1}")
         far = gate.station + gate.width
         if run.start is not None and gate.station < run.start:
             yield mistake(
                 f"{place}, gate {i + 1}, station",
-                f"the gate begins at {say.station(gate.station)}, before the run at {say.station(run.start)}",
+                f"the gate begins at {words.station(gate.station)}, before the run at "
+                f"{words.station(run.start)}",
                 "move the gate into the run",
             )
         if run.end is not None and far > run.end:
             yield mistake(
                 f"{place}, gate {i + 1}, width",
-                f"the gate reaches {say.station(far)}, past the run's end at {say.station(run.end)}",
+                f"the gate reaches {words.station(far)}, past the run's end at {words.station(run.end)}",
                 "move the gate into the run or make it narrower",
             )
     for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
         if second.station < first.station + first.width:
             yield mistake(
                 f"{place}, gate",
-                f"two gates overlap at {say.station(second.station)}",
+                f"two gates overlap at {words.station(second.station)}",
                 "move one gate or make it narrower",
             )
 
@@ -192,11 +193,12 @@ def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
         )
 
 
-def _top(top: Top, name: str, say: Words) -> Iterator[Problem]:
+def _top(top: Top, name: str, words: Words) -> Iterator[Problem]:
     if top.most_height is not None and top.most_height < top.least_height:
         yield mistake(
             f"{name} [top] most_height",
-            f"the most height {say(top.most_height)} is under the least height {say(top.least_height)}",
+            f"the most height {words.fine(top.most_height)} is under the least height "
+            f"{words.fine(top.least_height)}",
             "raise the one or lower the other",
         )
     if top.most_slope is not None and top.most_slope < 0:
@@ -207,22 +209,22 @@ def _top(top: Top, name: str, say: Words) -> Iterator[Problem]:
         )
 
 
-def _pickets(pickets: Pickets, name: str, say: Words) -> Iterator[Problem]:
+def _pickets(pickets: Pickets, name: str, words: Words) -> Iterator[Problem]:
     place = f"{name} [pickets]"
     if (wanted := pickets.clearance) > pickets.most_gap:
-        found = f"the largest gap {say(pickets.most_gap)} is under the clearance {say(wanted)}"
+        found = f"the largest gap {words.fine(pickets.most_gap)} is under the clearance {words.fine(wanted)}"
         yield mistake(f"{place} most_gap", found, "allow at least the clearance as a gap")
     if (least := pickets.least_clearance or 0.0) > wanted:
-        found = f"the least clearance {say(least)} is over the clearance {say(wanted)}"
+        found = f"the least clearance {words.fine(least)} is over the clearance {words.fine(wanted)}"
         yield mistake(f"{place} least_clearance", found, "write no more than the clearance")
-    yield from _stock(pickets.stock, name, "pickets", say)
-    yield from _widths(pickets, place, say)
+    yield from _stock(pickets.stock, name, "pickets", words)
+    yield from _widths(pickets, place, words)
 
 
-def _widths(pickets: Pickets, place: str, say: Words) -> Iterator[Problem]:
+def _widths(pickets: Pickets, place: str, words: Words) -> Iterator[Problem]:
     for key, value in (("width", pickets.width), ("spacing", pickets.spacing)):
         if value > MOST_WIDTH:
-            found = f"{say(value)} is more than {say(MOST_WIDTH)}"
+            found = f"{words.fine(value)} is more than {words.fine(MOST_WIDTH)}"
             yield mistake(f"{place} {key}", found, "check the number and its unit")
     if pickets.width < LEAST_WIDTH:
         found = f"{pickets.width:.4g} in is too narrow for a board"
@@ -230,7 +232,7 @@ def _widths(pickets: Pickets, place: str, say: Words) -> Iterator[Problem]:
 
 
 def _stock(
-    stock: tuple[Stock, ...], name: str, table: str, say: Words, key: str = "stock"
+    stock: tuple[Stock, ...], name: str, table: str, words: Words, key: str = "stock"
 ) -> Iterator[Problem]:
     place = f"{name} [{table}]"
     if not stock:
@@ -242,15 +244,17 @@ def _stock(
         if one.length in seen:
             yield mistake(
                 f"{place} {key} {index + 1}, length",
-                f"{say(one.length)} is offered twice",
+                f"{words.fine(one.length)} is offered twice",
                 "keep one entry a length; use on_hand for boards already there",
             )
         seen[one.length] = index
         if one.length < LEAST_STOCK:
-            found = f"a board of {one.length:.4g} in is shorter than {say(LEAST_STOCK)}"
+            found = f"a board of {one.length:.4g} in is shorter than {words.fine(LEAST_STOCK)}"
             yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.length > MOST_STOCK:
-            found = f"a board of {say.sold_length(one.length)} is longer than {say.sold_length(MOST_STOCK)}"
+            found = (
+                f"a board of {words.sold_length(one.length)} is longer than {words.sold_length(MOST_STOCK)}"
+            )
             yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.price == 0:
             yield mistake(
@@ -263,12 +267,12 @@ def _stock(
         missing = priced.index(False)
         yield mistake(
             f"{place} {key} {missing + 1}, price",
-            f"{say(stock[missing].length)} has no price but other lengths have one",
+            f"{words.fine(stock[missing].length)} has no price but other lengths have one",
             "give every length a price, or none",
         )
 
 
-def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) -> Iterator[Problem]:
+def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], words: Words) -> Iterator[Problem]:
     """Open heights that would swallow a picket where the fence is at its least height."""
     wanted = {f"{name} [pickets] clearance": file.pickets.clearance}
     for number, run in zip(numbers, file.run, strict=True):
@@ -279,7 +283,8 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], say: Words) 
         if height >= file.top.least_height:
             yield mistake(
                 place,
-                f"{say(height)} stays open under a fence of {say(file.top.least_height)}: no picket is left",
+                f"{words.fine(height)} stays open under a fence of {words.fine(file.top.least_height)}: no "
+                "picket is left",
                 "open less, or raise [top] least_height",
             )
 
@@ -297,68 +302,63 @@ def _swing(gate: Gate, place: str) -> Iterator[Problem]:
         )
 
 
-def _posts(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
-    thickness = posts.thickness or posts.width
-    across = math.hypot(posts.width, thickness)
-    if posts.hole_diameter < across:
-        yield mistake(
-            f"{name} [posts] hole_diameter",
-            f"a hole of {say(posts.hole_diameter)} does not take a post that is {say(across)} from corner to "
-            "corner",
-            "write a wider hole: three times the post's width is common practice with concrete",
-        )
+def _posts(posts: Posts, name: str, words: Words) -> Iterator[Problem]:
+    for gate, key, post in ((False, "hole_diameter", "a post"), (True, "gate_hole_diameter", "a gate post")):
+        across = math.hypot(*posts.section(gate))
+        if posts.hole(gate) < across:
+            found = f"a hole of {words.fine(posts.hole(gate))} does not take {post} that is"
+            yield mistake(
+                f"{name} [posts] {key}",
+                f"{found} {words.fine(across)} from corner to corner",
+                "write a wider hole: three times the post's width is common practice with concrete",
+            )
     if posts.gate_width is not None and not posts.gate_stock:
         yield mistake(
             f"{name} [posts] gate_width",
             "gate posts have a section of their own, but no lengths to buy them in",
             "add [[posts.gate_stock]] with a length",
         )
-    if posts.hole(True) < (wide := math.hypot(*posts.section(True))):
-        yield mistake(
-            f"{name} [posts] gate_hole_diameter",
-            f"a hole of {say(posts.hole(True))} does not take a gate post that is {say(wide)} from corner to "
-            "corner",
-            "write a wider hole under gate_hole_diameter",
-        )
     if posts.spacing <= posts.width:
         yield mistake(
             f"{name} [posts] spacing",
-            f"posts {say(posts.width)} wide cannot stand {say(posts.spacing)} apart, centre to centre",
+            f"posts {words.fine(posts.width)} wide cannot stand {words.fine(posts.spacing)} apart, centre to "
+            "centre",
             "check the unit; 6 ft to 8 ft is usual",
         )
-    yield from _fixed_in_order(posts, name, say)
+    yield from _fixed_in_order(posts, name, words)
 
 
-def _fixed_in_order(posts: Posts, name: str, say: Words) -> Iterator[Problem]:
+def _fixed_in_order(posts: Posts, name: str, words: Words) -> Iterator[Problem]:
     for k, (first, second) in enumerate(pairwise(posts.fixed), start=1):
         if second < first:
             yield mistake(
                 f"{name} [posts] fixed {k + 1}",
-                f"{say.station(second)} comes after {say.station(first)}",
+                f"{words.station(second)} comes after {words.station(first)}",
                 "list the stations in the order they stand, and check them for slips",
             )
 
 
-def _bearing(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
+def _bearing(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
     rails, width = file.rails, file.posts.width
     most = width / 2 if rails.joint is RailJoint.BUTTED else width
     if rails.bearing is not None and rails.bearing > most + SAME_LENGTH:
         yield mistake(
             f"{name} [rails] bearing",
-            f"a {rails.joint} rail cannot cover {say(rails.bearing)} of a post {say(width)} wide",
-            f"write {say(most)} or less",
+            f"a {rails.joint} rail cannot cover {words.fine(rails.bearing)} of a post {words.fine(width)} "
+            "wide",
+            f"write {words.fine(most)} or less",
         )
 
 
-def _post_tops(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
+def _post_tops(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
     """Posts that end below the upper edge of the top rail, which then has nothing behind it."""
     below, reveal = -file.posts.height, file.rails.top_reveal
     if below > reveal + SAME_LENGTH:
         yield mistake(
             f"{name} [posts] height",
-            f"post tops {say(below)} below the tops leave the top rail without a post: its upper edge is "
-            f"{say(reveal)} below them ([rails] top_reveal)",
-            f"write {say(-reveal)} or nearer to 0, or a larger top_reveal",
+            f"post tops {words.fine(below)} below the tops leave the top rail without a post: its upper edge "
+            f"is {words.fine(reveal)} below them ([rails] top_reveal)",
+            f"write {words.fine(-reveal)} or nearer to 0, or a larger top_reveal",
         )
 
 
@@ -390,7 +390,7 @@ def _soil(soil: Soil, name: str) -> Iterator[Problem]:
         )
 
 
-def _kickboards(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
+def _kickboards(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
     soil = file.soil
     if not soil.kickboard:
         if soil.low_ground == "kickboard":
@@ -400,7 +400,7 @@ def _kickboards(file: JobFile, name: str, say: Words) -> Iterator[Problem]:
                 'add [[soil.kickboard]] with its length, or write low_ground = "boards"',
             )
         return
-    yield from _stock(soil.kickboard, name, "soil", say, "kickboard")
+    yield from _stock(soil.kickboard, name, "soil", words, "kickboard")
     priced = any(s.price is not None for s in file.pickets.stock)
     if soil.low_ground == "cheapest" and priced != any(s.price is not None for s in soil.kickboard):
         with_price, without = ("pickets", "kickboards") if priced else ("kickboards", "pickets")

@@ -31,7 +31,7 @@ Written = Callable[[float, Words], str]
 
 
 def _length(value: float, words: Words) -> str:
-    return words(value)
+    return words.fine(value)
 
 
 def _plain(value: float, words: Words) -> str:
@@ -190,7 +190,7 @@ def _range(rule: Usual, words: Words) -> str:
 def _tape(file: JobFile, words: Words) -> Iterator[Found]:
     tape = file.job.tape
     if not any(abs(tape - mark) < SAME_LENGTH for marks in TAPES.values() for mark in marks):
-        marks = ", ".join(words(m) if m >= 1 / 16 else "1/32 in" for m in TAPES[UnitSystem.IMPERIAL])
+        marks = ", ".join(words.fine(m) if m >= 1 / 16 else "1/32 in" for m in TAPES[UnitSystem.IMPERIAL])
         usual = "no mark of a tape: those are " + (marks if words.unit == "in" else "0.5, 1, 2, 5, 10 mm")
         yield "[job] tape", f"{tape:.4g} in", usual, "every cut is rounded down to it"
 
@@ -201,7 +201,7 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
             usual = (
                 f"no usual length of such a board ({words.sold_length(least)} to {words.sold_length(most)})"
             )
-            yield f"{key} length", words(one.length), usual, "boards of it are bought"
+            yield f"{key} length", words.fine(one.length), usual, "boards of it are bought"
     priced = sorted((s for s in stock if s.price), key=lambda s: s.length)
     rates = [(s.price or 0.0) / s.length for s in priced]
     for k, one in enumerate(priced):
@@ -225,7 +225,12 @@ def _run(run: Run, words: Words) -> Iterator[Found]:
     place = f'[[run]] "{run.name}"'
     if run.reading_error is not None and run.reading_error > 1.0:
         follows = "hardly a board could be cut from the chart"
-        yield f"{place} reading_error", words(run.reading_error), f"over the usual {words(1.0)}", follows
+        yield (
+            f"{place} reading_error",
+            words.fine(run.reading_error),
+            f"over the usual {words.fine(1.0)}",
+            follows,
+        )
     for number, gate in enumerate(run.gate, start=1):
         if not 12.0 <= gate.width <= 288.0:
             usual = f"not the usual {words.height(12.0)} to {words.height(288.0)}"
@@ -233,8 +238,8 @@ def _run(run: Run, words: Words) -> Iterator[Found]:
     for number, stretch in enumerate(run.clearance, start=1):
         if stretch.height > 6.0:
             follows = "over paving or beside a pool a child gets under that"
-            usual = f"over the usual {words(6.0)}"
-            yield f"{place} clearance {number}", words(stretch.height), usual, follows
+            usual = f"over the usual {words.fine(6.0)}"
+            yield f"{place} clearance {number}", words.fine(stretch.height), usual, follows
 
 
 def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words: Words) -> Iterator[Problem]:

@@ -43,9 +43,9 @@ def closer_posts(
     stock = sorted(job.rails.stock, key=lambda s: s.length)
     if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
         return
-    say = Words.of(job.job)
+    words = Words.of(job.job)
     found: list[tuple[float, int, _Way]] = []
-    for way in _ways(job, runs, stock, say):
+    for way in _ways(job, runs, stock, words):
         try:
             layouts, _ = lay_out(way.job, grounds, styles, tops)
         except JobMistakesError:
@@ -62,7 +62,7 @@ def closer_posts(
     if saving > 0.005:
         posts = "the same posts" if more <= 0 else f"{more} more post{'s' if more > 1 else ''}"
         yield note(
-            "posts and rails", f"{way.told}: {say.money(saving)} less or better with {posts}", way.remedy
+            "posts and rails", f"{way.told}: {words.money(saving)} less or better with {posts}", way.remedy
         )
 
 
@@ -75,9 +75,9 @@ class _Way:
     remedy: str
 
 
-def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], say: Words) -> Iterator[_Way]:
+def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], words: Words) -> Iterator[_Way]:
     for k, short in enumerate(stock[:-1]):
-        sold = say.sold_length(short.length)
+        sold = words.sold_length(short.length)
         yield _Way(
             job=replace(job, rails=replace(job.rails, stock=tuple(stock[: k + 1]))),
             told=f"with some bays a little narrower rails of {sold} reach in every bay",
@@ -87,8 +87,8 @@ def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], say: Words)
         if LEAST_OF_SPACING * job.posts.spacing <= spacing < job.posts.spacing:
             yield _Way(
                 job=replace(job, posts=replace(job.posts, spacing=spacing)),
-                told=f"posts {say(spacing)} apart at most let rails of {sold} reach",
-                remedy=f'write spacing = "{say(spacing)}" under [posts] to have it so',
+                told=f"posts {words.fine(spacing)} apart at most let rails of {sold} reach",
+                remedy=f'write spacing = "{words.fine(spacing)}" under [posts] to have it so',
             )
 
 

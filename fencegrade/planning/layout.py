@@ -125,7 +125,7 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
 
 def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
     """Joined runs whose surveys give the stake they share different elevations."""
-    say = Words.of(job.job)
+    words = Words.of(job.job)
     allowed = CORNER_ALLOWED[job.job.units]
     by_name = {ground.name: ground for ground in grounds}
     for run, place in zip(job.runs, job.run_places, strict=True):
@@ -137,8 +137,9 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
         if abs(starts - ends) > allowed + SAME_LENGTH:
             yield mistake(
                 f"{place}, join",
-                f'the ground at the stake shared with "{run.join}" is {say(ends)} by {before.source} and '
-                f"{say(starts)} by {after.source}: {say(abs(starts - ends))} apart, {say(allowed)} allowed",
+                f'the ground at the stake shared with "{run.join}" is {words.fine(ends)} by {before.source} '
+                f"and {words.fine(starts)} by {after.source}: {words.fine(abs(starts - ends))} apart, "
+                f"{words.fine(allowed)} allowed",
                 "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
                 "again",
             )
@@ -152,13 +153,13 @@ def lay_out(
     `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
     steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
     """
-    say = Words.of(job.job)
-    raise_mistakes(_too_many(job, grounds, say))
+    words = Words.of(job.job)
+    raise_mistakes(_too_many(job, grounds, words))
     layouts: list[RunLayout] = []
-    problems = list(_in_no_run(job, grounds, say))
+    problems = list(_in_no_run(job, grounds, words))
     for index, (run, ground, style) in enumerate(zip(job.runs, grounds, styles, strict=True)):
         slope = no_slope if style.level_rails else steeper(ground, tops[index]) if tops else None
-        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, say)
+        layout, found = _lay_run(job, _level_stations(run, ground), ground, style, slope, words)
         problems += found
         if layout is not None:
             layouts.append(layout)
@@ -166,7 +167,7 @@ def lay_out(
     return tuple(layouts), problems
 
 
-def _too_many(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Problem]:
+def _too_many(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator[Problem]:
     """More pickets or bays than anybody builds: a slip of a unit or of a decimal point."""
     length = sum(ground.end - ground.start for ground in grounds)
     counted = (
@@ -177,37 +178,38 @@ def _too_many(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Pr
         if count > most:
             yield mistake(
                 f"{job.place} [{'pickets' if what == 'pickets' else 'posts'}]",
-                f"{say.station(length)} of fence would have about {count:,.0f} {what}; the most is {most:,}",
+                f"{words.station(length)} of fence would have about {count:,.0f} {what}; the most is "
+                f"{most:,}",
                 "check the stations' units and the widths and spacings, or divide the job",
             )
 
 
-def _in_no_run(job: Job, grounds: Sequence[RunGround], say: Words) -> Iterator[Problem]:
+def _in_no_run(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator[Problem]:
     """Posts of `posts.fixed`, which speaks for every run, that stand in none."""
     fixed = [_level_posts(job.posts, run, g).fixed for run, g in zip(job.runs, grounds, strict=True)]
     longest = max(grounds, key=lambda g: g.end - g.start)
-    told = say.stretch(longest.start, longest.end)
+    told = words.stretch(longest.start, longest.end)
     runs = f"the run, {told}" if len(grounds) == 1 else f"every run; the longest is {told}"
     for k, stations in enumerate(zip(*fixed, strict=True)):
         if not any(
             g.start - SAME_LENGTH <= x <= g.end + SAME_LENGTH for x, g in zip(stations, grounds, strict=True)
         ):
-            yield outside(f"{job.place} [posts] fixed {k + 1}", stations[0], runs, say)
+            yield outside(f"{job.place} [posts] fixed {k + 1}", stations[0], runs, words)
 
 
 def _lay_run(
-    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, say: Words
+    job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, words: Words
 ) -> tuple[RunLayout | None, list[Problem]]:
     line, start, end = ground.profile.line, ground.start, ground.end
     posts = _level_posts(job.posts, run, ground)
-    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, say=say)
+    bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, words=words)
     if bays is None:
         return None, list(found)
     problems = list(found)
     gates = []
     for number, gate in enumerate(run.gate, start=1):
         plan, remarks = plan_gate(
-            f"{run.name}, gate {number}", gate, line, job.pickets.clearance, say, job.pickets.most_gap
+            f"{run.name}, gate {number}", gate, line, job.pickets.clearance, words, job.pickets.most_gap
         )
         gates.append(plan)
         problems += remarks

@@ -99,7 +99,7 @@ LayNew = Callable[[float, float, float], tuple[Slots, Indices]]
 
 
 def row_as_it_stands(
-    stretches: Sequence[Stretch], pickets: Sequence[PicketUp], laying: Laying, lay: LayNew, say: Words
+    stretches: Sequence[Stretch], pickets: Sequence[PicketUp], laying: Laying, lay: LayNew, words: Words
 ) -> Row:
     """The row of a run, from its stretches as planned and the pickets measured.
 
@@ -107,7 +107,7 @@ def row_as_it_stands(
     Problems hold a mistake for a number that is not in the row or an edge that cannot be. Source: own
     derivation.
     """
-    row = _Row(list(stretches), laying, lay, say)
+    row = _Row(list(stretches), laying, lay, words)
     for picket in pickets:
         row.take(picket)
         if row.broken:
@@ -119,8 +119,8 @@ def row_as_it_stands(
 class _Row:
     """The row while edges are taken; `since` boards and their `drift` (in) not yet put down to a width."""
 
-    def __init__(self, stretches: list[Stretch], laying: Laying, lay: LayNew, say: Words) -> None:
-        self.stretches, self.laying, self.lay, self.say = stretches, laying, lay, say
+    def __init__(self, stretches: list[Stretch], laying: Laying, lay: LayNew, words: Words) -> None:
+        self.stretches, self.laying, self.lay, self.words = stretches, laying, lay, words
         self.width, self.widths = laying.width, list[float]()
         self.since, self.drift = 0, 0.0
         self.reached, self.up, self.edge = -1, -1, 0.0
@@ -147,7 +147,7 @@ class _Row:
         told = len(since) * (width - self.width) + self._wider_gaps(stretch, since, picket)
         drift = picket.far_edge - planned - told
         doubted = self._doubt(picket, planned, drift, len(since), gap)
-        agrees = abs(picket.far_edge - planned) <= layout_mark(self.say.system) + SAME_LENGTH
+        agrees = abs(picket.far_edge - planned) <= layout_mark(self.words.system) + SAME_LENGTH
         if not (doubted or agrees):
             width = self._observed(width, len(since), drift)
         changed = abs(width - self.width) > SAME_LENGTH
@@ -186,20 +186,22 @@ class _Row:
 
     def _possible(self, picket: PicketUp, k: int, boards: float) -> bool:
         """Whether the edge lies within its stretch and past the edge before it; `boards`: widths between."""
-        say, stretch, at = self.say, self.stretches[k], picket.far_edge
+        words, stretch, at = self.words, self.stretches[k], picket.far_edge
         place = f"{picket.place}, far_edge"
-        if at > stretch.end + layout_mark(say.system):
+        if at > stretch.end + layout_mark(words.system):
             what = "the run ends" if k == len(self.stretches) - 1 else "its stretch ends"
-            found = f"{say.station(at)} lies beyond {say.station(stretch.end)}, where {what}"
+            found = f"{words.station(at)} lies beyond {words.station(stretch.end)}, where {what}"
             self._wrong(place, found, "check the station, that of the last board's far edge")
         elif at <= self.edge + SAME_LENGTH:
-            found = f"{say.station(at)} is not past {say.station(self.edge)}, where the edge before it lies"
+            found = (
+                f"{words.station(at)} is not past {words.station(self.edge)}, where the edge before it lies"
+            )
             self._wrong(place, found, "check number and station")
         elif at < self.edge + NARROWEST * boards - SAME_LENGTH:
-            least = say.station(self.edge + NARROWEST * boards)
+            least = words.station(self.edge + NARROWEST * boards)
             found = (
-                f"{say.station(at)} lies before picket {picket.number} can end: the boards from "
-                f"{say.station(self.edge)} on reach at least {least}"
+                f"{words.station(at)} lies before picket {picket.number} can end: the boards from "
+                f"{words.station(self.edge)} on reach at least {least}"
             )
             self._wrong(place, found, "check the station, that of its far edge, and the count")
         else:
@@ -226,18 +228,18 @@ class _Row:
         off = round(drift / pitch)
         if abs(drift) < pitch / 2 and (not boards or abs(drift) / boards < DOUBTED_DRIFT - SAME_LENGTH):
             return False
-        say, number = self.say, picket.number
-        ends = f"{number} board{'s end' if number > 1 else ' ends'} at {say.station(planned)}"
+        words, number = self.words, picket.number
+        ends = f"{number} board{'s end' if number > 1 else ' ends'} at {words.station(planned)}"
         more = "more" if drift > 0 else "less"
         if off:
             told = f"is {abs(off)} board{'s' if abs(off) > 1 else ''} {more}"
             told = told.replace("is 1 board", "is one board")
         else:
-            told = f"is {say(abs(drift))} {more}, {say(abs(drift) / boards)} a board"
+            told = f"is {words.fine(abs(drift))} {more}, {words.fine(abs(drift) / boards)} a board"
         self.problems.append(
             warning(
                 f"{picket.place}, far_edge",
-                f"{ends}; {say.station(picket.far_edge)} {told}",
+                f"{ends}; {words.station(picket.far_edge)} {told}",
                 "count again; if both are right, write the width of a board as well",
             )
         )

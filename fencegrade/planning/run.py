@@ -139,16 +139,16 @@ def finish_run(
     they are cut; `rows_of_rails`: see `shared_rows`.
     """
     line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    say = Words.of(job.job)
+    words = Words.of(job.job)
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = rail_rows(
-        layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, say, rows_of_rails
+        layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, words, rows_of_rails
     )
-    posts, wind, post_found = _posts(job, layout, top, say)
+    posts, wind, post_found = _posts(job, layout, top, words)
     leaves = tuple(_leaves(job, layout, top))
-    frames, frame_found = _frames(job, layout, leaves, say)
+    frames, frame_found = _frames(job, layout, leaves, words)
     run = RunPlan(
         layout=layout,
         choice=choice,
@@ -171,8 +171,8 @@ def finish_run(
         *post_found,
         *frame_found,
         *remarks,
-        *taper_remarks(low, closing.fills, boards.cuts, say),
-        *_picket_remarks(run, job.pickets, say),
+        *taper_remarks(low, closing.fills, boards.cuts, words),
+        *_picket_remarks(run, job.pickets, words),
     ]
 
 
@@ -192,7 +192,7 @@ def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
 
 
 def _posts(
-    job: Job, layout: RunLayout, top: TopLine, say: Words
+    job: Job, layout: RunLayout, top: TopLine, words: Words
 ) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
     """The posts, and the screen of wind and soil where the job has a site."""
     line, bays = layout.ground.profile.line, layout.bays
@@ -200,10 +200,10 @@ def _posts(
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
     asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
-    posts, found = checked_posts(layout.run, bays, top, line, job.posts, say, asked)
+    posts, found = checked_posts(layout.run, bays, top, line, job.posts, words, asked)
     if site is None:
         return posts, None, list(found)
-    screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, say)
+    screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, words)
     return posts, screen, [*found, *noted]
 
 
@@ -237,7 +237,7 @@ def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
 
 
 def _frames(
-    job: Job, layout: RunLayout, leaves: Sequence[LeafPickets], say: Words
+    job: Job, layout: RunLayout, leaves: Sequence[LeafPickets], words: Words
 ) -> tuple[tuple[LeafFrame, ...], list[Problem]]:
     """The frame of every leaf, and what a builder must see of them."""
     frames: list[LeafFrame] = []
@@ -250,7 +250,7 @@ def _frames(
             )
             frames.append(frame)
             mass = format_mass(frame.weight, job.job.units, places=0)
-            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, say)
+            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
     return tuple(frames), list(dict.fromkeys(found))
 
 
@@ -290,40 +290,42 @@ _OPEN_UNDER = {
 }
 
 
-def _unread_roots(run: RunPlan, say: Words) -> Iterator[Problem]:
+def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
     """Roots where readings are missing, as long as boards are to come there."""
     marked = [(s.start, s.end) for s in run.run.root]
     slots, coming = run.slots, run.layout.coming
     ahead = [(a, b) for a, b in marked if (coming & (slots.left < b) & (slots.right > a)).any()]
-    yield from unread_roots(run.ground.profile, ahead, run.run.name, say)
+    yield from unread_roots(run.ground.profile, ahead, run.run.name, words)
 
 
-def _picket_remarks(run: RunPlan, pickets: Pickets, say: Words) -> list[Problem]:
+def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
         worst = missing[np.argmax(run.full[missing])]
-        needed = float(run.full[worst]) * say.mark
+        needed = float(run.full[worst]) * words.mark
         longest = max(s.length for s in pickets.stock)
         problems.append(
             warning(
                 f"{run.run.name}, {numbered('picket', missing)}",
-                f"no stock serves: {say(needed)} is needed at picket {worst + 1}, "
-                f"the longest stock is {say(longest)}, {say(needed - longest)} too short",
+                f"no stock serves: {words.fine(needed)} is needed at picket {worst + 1}, "
+                f"the longest stock is {words.fine(longest)}, {words.fine(needed - longest)} too short",
                 "add a longer stock, lower the top, or choose another top",
             )
         )
     a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
     over, coming = run.flags[PicketFlag.GAP], run.layout.coming
-    problems += _left_open(run, np.flatnonzero(over & coming), a_cut, remedy, say)
-    problems += _left_open(run, np.flatnonzero(over & ~coming), "what stands", "fill beneath them", say)
-    return [*problems, *_unread_roots(run, say)]
+    problems += _left_open(run, np.flatnonzero(over & coming), a_cut, remedy, words)
+    problems += _left_open(run, np.flatnonzero(over & ~coming), "what stands", "fill beneath them", words)
+    return [*problems, *_unread_roots(run, words)]
 
 
-def _left_open(run: RunPlan, gaps: NDArray[np.intp], what: str, remedy: str, say: Words) -> Iterator[Problem]:
+def _left_open(
+    run: RunPlan, gaps: NDArray[np.intp], what: str, remedy: str, words: Words
+) -> Iterator[Problem]:
     """That pickets leave more open below than the job allows."""
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
-        found = f"{what} leaves up to {past_limit(gap, limit, say)} open, at picket {worst + 1}"
+        found = f"{what} leaves up to {past_limit(gap, limit, words.fine)} open, at picket {worst + 1}"
         yield warning(f"{run.run.name}, {numbered('picket', gaps)}", found, remedy)

@@ -108,7 +108,7 @@ class _Run:
     def __init__(self, job: Job, layout: RunLayout, choice: TopChoice) -> None:
         self.job, self.layout, self.choice, self.style = job, layout, choice, layout.style
         self.built = job.built.run(layout.run.name)
-        self.say = Words.of_readings(job.job.units)
+        self.words = Words.of_readings(job.job.units)
         self.problems: list[Problem] = []
         level = [replace(p, station=self._at(p.station)) for p in self.built.posts]
         self.posts = tuple(p for p in level if self._sound_post(p))
@@ -161,19 +161,19 @@ class _Run:
 
     def _sound_post(self, post: PostSet) -> bool:
         """Whether a post of the record is one of the plan's, near where it is planned."""
-        planned, say = self.layout.bays.posts, self.say
+        planned, words = self.layout.bays.posts, self.words
         if post.number > len(planned):
             found = f"the plan has no post {post.number} in {self.layout.run.name}, only {len(planned)}"
             self.problems.append(mistake(f"{post.place}, number", found, "check the number"))
             return False
         off = abs(post.station - float(planned[post.number - 1]))
         if off > self.job.posts.spacing / 2:
-            found = f"post {post.number} is {say(off)} from its plan"
+            found = f"post {post.number} is {words.fine(off)} from its plan"
             self.problems.append(mistake(f"{post.place}, station", found, "check number and station"))
             return False
         profile, beyond = self.layout.ground.profile, self.job.posts.width
         if not profile.start - beyond <= post.station <= profile.end + beyond:
-            found = f"{say.station(post.station)} lies outside the readings"
+            found = f"{words.station(post.station)} lies outside the readings"
             remedy = "take a reading there and add it to the survey"
             self.problems.append(mistake(f"{post.place}, station", found, remedy))
             return False
@@ -226,7 +226,7 @@ class _Run:
                 place = f"{run.name}, gate {k + 1}"
                 gates[k], told = plan_gate(place, gate, line, pickets.clearance, own, pickets.most_gap)
                 problems += told
-                wide, was = self.say(gate.width), self.say(planned.width)
+                wide, was = self.words.fine(gate.width), self.words.fine(planned.width)
                 found = f"the opening as it stands is {wide} wide, planned {was}"
                 problems.append(warning(place, found, "make the gate to the opening"))
         return tuple(gates), problems
@@ -261,7 +261,7 @@ class _Run:
         )
         pickets = [replace(p, far_edge=self._at(p.far_edge)) for p in self.built.pickets]
         return row_as_it_stands(
-            stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.say
+            stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.words
         )
 
     def _stretch(self, planned: tuple[float, float], now: tuple[float, float]) -> Stretch:
@@ -327,28 +327,28 @@ class _Run:
         return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)
 
     def _post_notes(self) -> Iterator[Problem]:
-        planned, say = self.layout.bays.posts, self.say
+        planned, words = self.layout.bays.posts, self.words
         for post in self.posts:
             off = post.station - float(planned[post.number - 1])
             if abs(off) > POST_TOLERANCE + SAME_LENGTH:
                 toward = "end" if off > 0 else "start"
                 yield note(
                     f"{self.layout.run.name}, post {post.number}",
-                    f"stands {say(abs(off))} from its plan, toward the {toward}",
+                    f"stands {words.fine(abs(off))} from its plan, toward the {toward}",
                     "rails and boards to come are planned from it",
                 )
             past = post.station - self.layout.ground.profile.end
             if past > READ_PAST:
-                found = f"post {post.number} stands {say(past)} past the last reading, where the boards end"
+                stands = f"post {post.number} stands {words.fine(past)} past the last reading"
                 remedy = "set the last board to the post; the ground there was not measured"
-                yield note(self.layout.run.name, found, remedy)
+                yield note(self.layout.run.name, f"{stands}, where the boards end", remedy)
 
     def _rails_too_short(self, bays: Bays) -> Iterator[Problem]:
         for b in np.flatnonzero((bays.rail > bays.reach + SAME_LENGTH) & (bays.rail > self.layout.bays.rail)):
             yield warning(
                 f"{self.layout.run.name}, bay {b + 1}",
-                f"no rail reaches between the posts as set: {self.say(float(bays.rail[b]))} is needed, the "
-                f"longest is {self.say(bays.reach)}",
+                f"no rail reaches between the posts as set: {self.words.fine(float(bays.rail[b]))} is "
+                f"needed, the longest is {self.words.fine(bays.reach)}",
                 "set a post again, add one between, or buy a longer rail",
             )
 
@@ -406,15 +406,15 @@ def left_over(job: Job, used: Sequence[int]) -> Job:
 
 def _counted(job: Job, lengths: Sequence[float]) -> list[int]:
     """Boards left of each length, by the record."""
-    say = Words.of(job.job)
+    words = Words.of(job.job)
     counts, problems = [0] * len(lengths), list[Problem]()
     for row in job.built.left or ():
         near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.job.tape / 2]
         if near:
             counts[near[0]] += row.count
         else:
-            listed = ", ".join(say(x) for x in lengths)
-            found = f"the job offers no picket stock of {say(row.length)}, only {listed}"
+            listed = ", ".join(words.fine(x) for x in lengths)
+            found = f"the job offers no picket stock of {words.fine(row.length)}, only {listed}"
             remedy = "check the length, or add it to [[pickets.stock]]"
             problems.append(mistake(f"{row.place}, length", found, remedy))
     raise_mistakes(problems)

@@ -60,10 +60,11 @@ def _in_marks(inches: float, mark: float) -> float:
     return finite(inches, "length") / mark
 
 
-def past_limit(inches: float, limit: float, say: Callable[[float], str]) -> str:
-    """Return a length that is past a limit as text by `say`: `just over 3 in` where both read the same."""
-    text = say(inches)
-    return f"just over {text}" if text == say(limit) else text
+def past_limit(inches: float, limit: float, written: Callable[[float], str]) -> str:
+    """Return a length that is past a limit as text by `written`: `just over 3 in` where both read the "
+    "same."""
+    text = written(inches)
+    return f"just over {text}" if text == written(limit) else text
 
 
 def format_length(inches: float, system: UnitSystem, mark: float | None = None, *, feet: bool = False) -> str:

@@ -67,7 +67,7 @@ class Words:
         """A length as a number in the job's unit, clean to a ten-thousandth."""
         return round(float(inches) * (1.0 if self.unit == "in" else MM_PER_INCH), 4) + 0.0
 
-    def __call__(self, inches: float) -> str:
+    def fine(self, inches: float) -> str:
         """A reading or a difference, told to 1/16 in or 1 mm where the tape's own mark is coarser."""
         return format_length(float(inches), self.system, min(self.mark, reading_mark(self.system)))
 

@@ -88,12 +88,12 @@ def lay_bays(
     end: float,
     slope_of: SlopeOf | None = None,
     *,
-    say: Words = _IMPERIAL,
+    words: Words = _IMPERIAL,
 ) -> tuple[Bays | None, tuple[Problem, ...]]:
     """The fewest bays whose rails reach, then the most even ones.
 
     `start`, `end`: stations of the end posts' centres (in). `slope_of(a, b)`: slope of the rails between
-    posts at `a` and `b` (arrays of stations), the ground's chord if absent; 0 for level rails. `say`: how
+    posts at `a` and `b` (arrays of stations), the ground's chord if absent; 0 for level rails. `words`: how
     lengths are written. `posts.fixed` speaks for every run: stations outside this one are let be. Result: the
     bays, or None where a mistake stops them, and every problem found.
 
@@ -105,17 +105,17 @@ def lay_bays(
     Source: own derivation; half a post of bearing is common practice, no source. The number of bays is the
     fewest where the ground is nowhere steeper than 45 degrees.
     """
-    forced, problems = forced_posts(run, posts, line, start, end, say)
-    problems += _unfit(run, posts, rails, say)
+    forced, problems = forced_posts(run, posts, line, start, end, words)
+    problems += _unfit(run, posts, rails, words)
     outs = keep_outs(run, posts.hole_diameter)
-    problems += reaching_in(run, forced, outs, posts.hole_diameter, say)
-    problems += standing_notes(run, forced, posts.width, say)
+    problems += reaching_in(run, forced, outs, posts.hole_diameter, words)
+    problems += standing_notes(run, forced, posts.width, words)
     if any(p.severity is Severity.MISTAKE for p in problems):
         return None, tuple(problems)
     layout = _Layout.of(posts, rails, line, slope_of)
     inner: list[Floats] = []
     for first, second in pairwise(forced):
-        placed, found = _between(run, layout, first, second, outs, say)
+        placed, found = _between(run, layout, first, second, outs, words)
         problems += found
         inner.append(placed)
     if any(p.severity is Severity.MISTAKE for p in problems):
@@ -188,14 +188,14 @@ class _Layout:
         return (width if post is not None and post.closes else self.bearing) - width / 2
 
 
-def _unfit(run: Run, posts: Posts, rails: Rails, say: Words) -> list[Problem]:
+def _unfit(run: Run, posts: Posts, rails: Rails, words: Words) -> list[Problem]:
     longest = max(s.length for s in rails.stock)
     if min(posts.spacing, longest) <= posts.width + SAME_LENGTH:
         return [
             mistake(
                 f"{run.name}, posts",
-                f"with a spacing of {say(posts.spacing)} and rails of {say(longest)} there is nothing "
-                f"between posts {say(posts.width)} wide",
+                f"with a spacing of {words.fine(posts.spacing)} and rails of {words.fine(longest)} there is "
+                f"nothing between posts {words.fine(posts.width)} wide",
                 "check the units of spacing, width and rail stock",
             )
         ]
@@ -203,7 +203,7 @@ def _unfit(run: Run, posts: Posts, rails: Rails, say: Words) -> list[Problem]:
 
 
 def _between(
-    run: Run, layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], say: Words
+    run: Run, layout: _Layout, first: ForcedPost, second: ForcedPost, outs: tuple[KeepOut, ...], words: Words
 ) -> tuple[Floats, list[Problem]]:
     """New posts between two given ones, and what there is to say of them."""
     none = np.empty(0)
@@ -214,11 +214,11 @@ def _between(
         stretch = _stretch(layout, first, second, outs, margin)
         placed = place_posts(layout.span, stretch)
         if not isinstance(placed, Shortfall):
-            return placed, _on_edges(run, placed, outs, layout, margin, say)
+            return placed, _on_edges(run, placed, outs, layout, margin, words)
         shortfalls.append(placed)
         if not any(o.reason is Reason.KEEP_OPEN for o in outs):
             break
-    return none, [_too_far(run, layout, shortfalls[-1], say)]
+    return none, [_too_far(run, layout, shortfalls[-1], words)]
 
 
 def _stretch(
@@ -243,7 +243,7 @@ def _stretch(
 
 
 def _on_edges(
-    run: Run, placed: Floats, outs: tuple[KeepOut, ...], layout: _Layout, margin: float, say: Words
+    run: Run, placed: Floats, outs: tuple[KeepOut, ...], layout: _Layout, margin: float, words: Words
 ) -> list[Problem]:
     """A warning for each post whose hole reaches into a water way."""
     found = []
@@ -253,10 +253,10 @@ def _on_edges(
             & (placed < out.end + layout.hole / 2 - SAME_LENGTH)
         ]
         if margin < layout.hole / 2 and out.reason is Reason.KEEP_OPEN and len(near):
-            stations = " and ".join(say.station(float(x)) for x in near)
+            stations = " and ".join(words.station(float(x)) for x in near)
             found.append(
                 warning(
-                    f"{run.name}, {say.stretch(out.start, out.end)}",
+                    f"{run.name}, {words.stretch(out.start, out.end)}",
                     f"the post at {stations} stands at the edge of the stretch kept open, its hole reaches "
                     "into it: no other place keeps every bay within the rails and the spacing",
                     "offer a longer rail or a wider spacing to clear it, and ask the drainage authority",
@@ -265,13 +265,13 @@ def _on_edges(
     return found
 
 
-def _too_far(run: Run, layout: _Layout, short: Shortfall, say: Words) -> Problem:
+def _too_far(run: Run, layout: _Layout, short: Shortfall, words: Words) -> Problem:
     limit = "the largest post spacing" if short.by_spacing else "the longest rail"
     size = layout.span.spacing if short.by_spacing else layout.span.rail
     return mistake(
-        f"{run.name}, {say.stretch(short.start, short.end)}",
-        f"no post can stand between {say.station(short.start)} and {say.station(short.end)}, and {limit}, "
-        f"{say(size)}, is {say(short.missing)} too short for that bay",
+        f"{run.name}, {words.stretch(short.start, short.end)}",
+        f"no post can stand between {words.station(short.start)} and {words.station(short.end)}, and "
+        f"{limit}, {words.fine(size)}, is {words.fine(short.missing)} too short for that bay",
         "offer a longer rail, allow a wider post spacing, or give the posts a place in the stretch",
     )
 

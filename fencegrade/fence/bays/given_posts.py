@@ -78,16 +78,16 @@ def keep_outs(run: Run, hole: float) -> tuple[KeepOut, ...]:
 
 
 def forced_posts(
-    run: Run, posts: Posts, line: GroundLine, start: float, end: float, say: Words
+    run: Run, posts: Posts, line: GroundLine, start: float, end: float, words: Words
 ) -> tuple[list[ForcedPost], list[Problem]]:
     """The posts of a run whose place is given, in order, and every mistake among them.
 
     A post that already stands takes the place of a gate or face post it would overlap; a face needs no post
     of its own where another stands within a post's width of it. Otherwise as `lay_bays`.
     """
-    problems = list(_unfit(run, start, end, say))
+    problems = list(_unfit(run, start, end, words))
     width, at_gates = posts.width, posts.section(gate=True)[0]
-    problems += _gates_past_ends(run, start, end, at_gates, say)
+    problems += _gates_past_ends(run, start, end, at_gates, words)
     standing = _standing(run, posts, start, end)
     own = [*_ends(start, end, standing, width), *_gate_posts(run, start, end, at_gates)]
     own += [ForcedPost(station=x, kind=PostKind.FACE, width=width) for x in _faces(run, line, start, end)]
@@ -101,7 +101,7 @@ def forced_posts(
         if x not in taken
     ]
     found.sort(key=lambda p: (p.station, p.opens))
-    problems += _crowded(run, found, say)
+    problems += _crowded(run, found, words)
     return found, problems
 
 
@@ -112,31 +112,31 @@ def _standing(run: Run, posts: Posts, start: float, end: float) -> list[float]:
     return [x for i, x in enumerate(inside) if i == 0 or x - inside[i - 1] > SAME_LENGTH]
 
 
-def _unfit(run: Run, start: float, end: float, say: Words) -> Iterator[Problem]:
-    runs = f"the run, {say.stretch(start, end)}"
+def _unfit(run: Run, start: float, end: float, words: Words) -> Iterator[Problem]:
+    runs = f"the run, {words.stretch(start, end)}"
     for k, post in enumerate(run.existing_post):
         if not start - SAME_LENGTH <= post.station <= end + SAME_LENGTH:
-            yield outside(f"{run.name}, existing_post {k + 1}", post.station, runs, say)
+            yield outside(f"{run.name}, existing_post {k + 1}", post.station, runs, words)
 
 
-def outside(place: str, station: float, runs: str, say: Words) -> Problem:
+def outside(place: str, station: float, runs: str, words: Words) -> Problem:
     """A post that is said to stand at a `station` (in) where no run is; `runs`: what there is, in words."""
     return mistake(
         place,
-        f"the post at {say.station(station)} stands outside {runs}",
+        f"the post at {words.station(station)} stands outside {runs}",
         "correct its station, or let the run reach it",
     )
 
 
-def _gates_past_ends(run: Run, start: float, end: float, width: float, say: Words) -> Iterator[Problem]:
+def _gates_past_ends(run: Run, start: float, end: float, width: float, words: Words) -> Iterator[Problem]:
     for k, gate in enumerate(run.gate):
         if not _in_run(gate, start, end, width):
             yield mistake(
                 f"{run.name}, gate {k + 1}",
-                f"the opening {say.stretch(gate.station, gate.station + gate.width)} leaves no room for a "
-                f"gate post within the run, {say.stretch(start, end)}",
-                f"keep the opening {say(width / 2)} (half a post) inside the run's ends, where the end post "
-                "then serves as gate post",
+                f"the opening {words.stretch(gate.station, gate.station + gate.width)} leaves no room for a "
+                f"gate post within the run, {words.stretch(start, end)}",
+                f"keep the opening {words.fine(width / 2)} (half a post) inside the run's ends, where the "
+                "end post then serves as gate post",
             )
 
 
@@ -197,35 +197,35 @@ def _serves(standing: float, post: ForcedPost) -> bool:
     return standing <= post.station + SAME_LENGTH if post.opens else standing >= post.station - SAME_LENGTH
 
 
-def _crowded(run: Run, found: Sequence[ForcedPost], say: Words) -> Iterator[Problem]:
+def _crowded(run: Run, found: Sequence[ForcedPost], words: Words) -> Iterator[Problem]:
     """Posts that overlap each other or stand in an opening."""
     for first, second in pairwise(found):
         width = (first.width + second.width) / 2
         if second.station - first.station < width - SAME_LENGTH and not first.opens:
             yield mistake(
-                f"{run.name}, {say.station(second.station)}",
-                f"the {first.kind} post at {say.station(first.station)} and the {second.kind} post at "
-                f"{say.station(second.station)} overlap: centres are {say(second.station - first.station)} "
-                f"apart, a post is {say(width)} wide",
+                f"{run.name}, {words.station(second.station)}",
+                f"the {first.kind} post at {words.station(first.station)} and the {second.kind} post at "
+                f"{words.station(second.station)} overlap: centres are "
+                f"{words.fine(second.station - first.station)} apart, a post is {words.fine(width)} wide",
                 "move one of them by the missing width, or let one post serve for both",
             )
         if first.opens and second.opens and not second.shuts:
             yield mistake(
-                f"{run.name}, {say.station(second.station)}",
-                f"there is no room for a post between two gate openings at {say.station(second.station)}",
-                f"keep openings a post's width ({say(width)}) or more apart",
+                f"{run.name}, {words.station(second.station)}",
+                f"there is no room for a post between two gate openings at {words.station(second.station)}",
+                f"keep openings a post's width ({words.fine(width)}) or more apart",
             )
         elif first.opens and not second.shuts:
             yield mistake(
-                f"{run.name}, {say.station(second.station)}",
-                f"the {second.kind} post at {say.station(second.station)} stands in the gate opening after "
-                f"{say.station(first.station)}",
+                f"{run.name}, {words.station(second.station)}",
+                f"the {second.kind} post at {words.station(second.station)} stands in the gate opening after "
+                f"{words.station(first.station)}",
                 "move the gate clear of the post by half a post's width, or take the post out",
             )
 
 
 def reaching_in(
-    run: Run, forced: Sequence[ForcedPost], outs: Sequence[KeepOut], hole: float, say: Words
+    run: Run, forced: Sequence[ForcedPost], outs: Sequence[KeepOut], hole: float, words: Words
 ) -> Iterator[Problem]:
     """What the builder must know of given posts that stand in, or whose hole reaches into, a keep-out."""
     for post in forced:
@@ -235,8 +235,8 @@ def reaching_in(
                 or not out.start - hole / 2 + SAME_LENGTH < post.station < out.end + hole / 2 - SAME_LENGTH
             ):
                 continue
-            place = f"{run.name}, {say.station(post.station)}"
-            stretch = f"the {out.reason} stretch {say.stretch(out.start, out.end)}"
+            place = f"{run.name}, {words.station(post.station)}"
+            stretch = f"the {out.reason} stretch {words.stretch(out.start, out.end)}"
             if out.reason is Reason.OLD_HOLE:
                 yield warning(
                     place,
@@ -255,7 +255,7 @@ def reaching_in(
                 )
 
 
-def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, say: Words) -> Iterator[Problem]:
+def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, words: Words) -> Iterator[Problem]:
     """Where a gate hangs on a post that already stands farther off, how much wider the opening is."""
     for gate in run.gate:
         edges = {gate.station - width / 2: 1, gate.station + gate.width + width / 2: -1}
@@ -264,7 +264,8 @@ def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, say: Wo
                 off = (wanted - post.station) * outward
                 if post.kind is PostKind.GATE and post.standing and SAME_LENGTH < off < width:
                     yield note(
-                        f"{run.name}, {say.station(post.station)}",
-                        f"the post that stands here serves as gate post; the opening is {say(off)} wider",
+                        f"{run.name}, {words.station(post.station)}",
+                        f"the post that stands here serves as gate post; the opening is {words.fine(off)} "
+                        "wider",
                         "make the gate to the opening as it stands",
                     )

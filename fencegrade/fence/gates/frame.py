@@ -110,7 +110,7 @@ def _ripped(pickets: LeafPickets) -> float | None:
 
 
 def frame_notes(
-    place: str, plan: GatePlan, frame: LeafFrame, posts: Posts, mass: str, say: Words
+    place: str, plan: GatePlan, frame: LeafFrame, posts: Posts, mass: str, words: Words
 ) -> Iterator[Problem]:
     """What a builder must see of a leaf: posts too light for it, a brace too flat; `mass`: its weight."""
     width, thickness = posts.section(gate=True)
@@ -119,9 +119,9 @@ def frame_notes(
     ) < STOUT_WIDTH:
         yield note(
             place,
-            f"a leaf of {mass}, {say(plan.leaf_width)} wide, hangs on a post {say(width)} wide; common "
-            f"practice is "
-            f"{say(5.5)} for a leaf over {say(STOUT_OVER_WIDTH)} or so heavy",
+            f"a leaf of {mass}, {words.fine(plan.leaf_width)} wide, hangs on a post {words.fine(width)} "
+            "wide; common practice is "
+            f"{words.fine(5.5)} for a leaf over {words.fine(STOUT_OVER_WIDTH)} or so heavy",
             "name stouter ones with gate_width and [[posts.gate_stock]] under [posts], and set them deeper",
         )
     if frame.angle < STEEP_ENOUGH:

@@ -160,7 +160,7 @@ class GatePlan:
 
 
 def plan_gate(
-    place: str, gate: Gate, line: GroundLine, clearance: float, say: Words, most_gap: float = math.inf
+    place: str, gate: Gate, line: GroundLine, clearance: float, words: Words, most_gap: float = math.inf
 ) -> tuple[GatePlan, tuple[Problem, ...]]:
     """A gate of the job, and what a builder must see of it.
 
@@ -194,7 +194,7 @@ def plan_gate(
         fits=fits,
         chosen=chosen,
     )
-    return plan, tuple(_findings(place, plan, say, most_gap))
+    return plan, tuple(_findings(place, plan, words, most_gap))
 
 
 def _along(line: GroundLine, first: float, last: float) -> float:
@@ -250,12 +250,12 @@ def _alike(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate, side: SwingSide) -
     return tuple(_choose(f, both, None, side) for f in fits)
 
 
-def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterator[Problem]:
+def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iterator[Problem]:
     reach = plan.gate.width / plan.gate.leaves
     if reach > MOST_LEAF:
         yield warning(
             place,
-            f"a leaf of {say(reach)} is wider than {say(MOST_LEAF)}",
+            f"a leaf of {words.fine(reach)} is wider than {words.fine(MOST_LEAF)}",
             "hang two leaves, or a lighter one"
             if plan.gate.leaves == 1
             else "make the opening narrower, or hang lighter leaves",
@@ -264,8 +264,8 @@ def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterat
     if widest > most_gap + SAME_LENGTH:
         yield warning(
             place,
-            f"the shut leaf leaves up to {past_limit(widest, most_gap, say)} open, over the largest gap of "
-            f"{say(most_gap)}",
+            f"the shut leaf leaves up to {past_limit(widest, most_gap, words.fine)} open, over the largest "
+            f"gap of {words.fine(most_gap)}",
             "hang it another way, level the ground of its swing, or put a sill under it",
         )
     for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
@@ -273,8 +273,8 @@ def _findings(place: str, plan: GatePlan, say: Words, most_gap: float) -> Iterat
         if chosen.open_height > best.open_height + SQUARE_WITHIN + 1 / 16:
             yield note(
                 place,
-                f"as wished the shut leaf leaves {say(chosen.open_height)} open; {describe(best)} leaves "
-                f"{say(best.open_height)}",
+                f"as wished the shut leaf leaves {words.fine(chosen.open_height)} open; {describe(best)} "
+                f"leaves {words.fine(best.open_height)}",
                 "hang it so if it may open that way",
             )
         if chosen.tightest > 0:

@@ -97,14 +97,14 @@ def close_low_ground(
     made = outcomes[asked]
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
     done = tuple(_closing(question, made, i) for i in range(len(runs)))
-    say = Words(system=system, mark=mark)
+    words = Words(system=system, mark=mark)
     return LowGroundPlan(
         choice=asked,
         runs=done,
         stock=made.stock,
         bills=bills,
         lower_bound=bound,
-        problems=tuple(closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, say)),
+        problems=tuple(closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, words)),
     )
 
 

@@ -24,22 +24,22 @@ def closing_notes(
     bills: Mapping[LowGround, Bill],
     pickets: Pickets,
     soil: Soil,
-    say: Words,
+    words: Words,
 ) -> list[Problem]:
     """Warnings and notes, run by run and then for the job."""
     found: list[Problem] = []
     for low, made in zip(lows, fills, strict=True):
         if made:
-            found += _water(low, made, say)
-            found += _timber(low, made, say)
-    return [*found, *_weighed(choice, bills, pickets, soil, say.system)]
+            found += _water(low, made, words)
+            found += _timber(low, made, words)
+    return [*found, *_weighed(choice, bills, pickets, soil, words.system)]
 
 
-def _water(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]:
+def _water(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Problem]:
     closed = [f.low_point for f in fills if f.low_point is not None]
     if closed:
         more = f" and {len(closed) - _SHOWN} more" if len(closed) > _SHOWN else ""
-        at = ", ".join(say.station(x) for x in closed[:_SHOWN])
+        at = ", ".join(words.station(x) for x in closed[:_SHOWN])
         yield warning(
             f"{low.run.name}, {at}{more}",
             "the fill closes a low point of the ground, where water crosses the line or will stand behind it",
@@ -48,25 +48,26 @@ def _water(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]:
         )
 
 
-def _timber(low: LowRun, fills: Sequence[Fill], say: Words) -> Iterator[Problem]:
+def _timber(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Problem]:
     filled = np.concatenate([np.arange(f.first - 1, f.last) for f in fills])
     least = float(low.zones.clearance[filled].min())
     deepest = max(f.deepest for f in fills)
     if least <= SAME_LENGTH:
         yield warning(
-            f"{low.run.name}, {say.stretch(fills[0].start, fills[-1].end)}",
+            f"{low.run.name}, {words.stretch(fills[0].start, fills[-1].end)}",
             "soil will touch the pickets, and wood in soil rots",
             "leave a clearance, or close the ground with a kickboard made for ground contact",
         )
     yield note(
-        f"{low.run.name}, {say.stretch(fills[0].start, fills[-1].end)}",
-        f"soil stands up to {say(deepest)} deep against the posts there, {say(least)} under the pickets",
+        f"{low.run.name}, {words.stretch(fills[0].start, fills[-1].end)}",
+        f"soil stands up to {words.fine(deepest)} deep against the posts there, {words.fine(least)} under "
+        "the pickets",
         "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin "
         "layers, and keep soil off a neighbour's side",
     )
 
 
-def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Words) -> Iterator[Problem]:
+def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) -> Iterator[Problem]:
     """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
     over = np.flatnonzero(
         (cuts.gap > low.zones.most_gap + SAME_LENGTH) & (low.cuts.gap <= low.zones.most_gap + SAME_LENGTH)
@@ -79,7 +80,7 @@ def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, say: Words) ->
         if low.slots.right[i] > a + SAME_LENGTH and low.slots.left[i] < b - SAME_LENGTH
     ]
     if under:
-        at = say.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))
+        at = words.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))
         yield warning(
             f"{low.run.name}, {at}",
             f"{len(under)} pickets over the sloping ends of a fill keep more than the largest gap",

@@ -37,7 +37,7 @@ def checked_posts(
     top: TopLine,
     line: GroundLine,
     posts: Posts,
-    say: Words,
+    words: Words,
     wind_depth: Floats | None = None,
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run as `post_schedule` has them, and what a builder must see of them.
@@ -46,82 +46,82 @@ def checked_posts(
     """
     schedule = post_schedule(run, bays, top, line, posts, wind_depth)
     crown = crown_at_posts(top, bays, posts)
-    raise_mistakes(_buried(run, schedule, posts, crown, say))
-    return schedule, tuple(_findings(run, schedule, bays, posts, crown, say))
+    raise_mistakes(_buried(run, schedule, posts, crown, words))
+    return schedule, tuple(_findings(run, schedule, bays, posts, crown, words))
 
 
-def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, say: Words) -> Iterator[Problem]:
+def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words: Words) -> Iterator[Problem]:
     found = np.flatnonzero(schedule.new & (crown - schedule.ground <= SAME_LENGTH))
     if len(found):
         k = int(found[0])
         yield mistake(
             f"{run.name}, {numbered('post', found)}",
-            f"no post stands above the ground: at {say.station(float(schedule.station[k]))} the tops are "
-            f"{say(float(crown[k] - posts.height - schedule.ground[k]))} over it and [posts] height puts the "
-            f"post {say(-posts.height)} below them",
+            f"no post stands above the ground: at {words.station(float(schedule.station[k]))} the tops are "
+            f"{words.fine(float(crown[k] - posts.height - schedule.ground[k]))} over it and [posts] height "
+            f"puts the post {words.fine(-posts.height)} below them",
             "write a height nearer to 0, such as -6 in or -150 mm",
         )
 
 
 def _findings(
-    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, say: Words
+    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, words: Words
 ) -> Iterator[Problem]:
     if not schedule.offered:
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
-        yield from _too_long(run, schedule, say)
-    yield from _standing_off(run, schedule, crown, say)
-    yield from _one_hole(run, schedule, posts, say)
-    yield from _deep_holes(run, schedule, say)
-    yield from _spared(run, schedule, posts, say)
-    yield from _shallow(run, schedule, say)
-    yield from _tall(run, schedule, bays, posts, say)
-    yield from _at_faces(run, schedule, say)
+        yield from _too_long(run, schedule, words)
+    yield from _standing_off(run, schedule, crown, words)
+    yield from _one_hole(run, schedule, posts, words)
+    yield from _deep_holes(run, schedule, words)
+    yield from _spared(run, schedule, posts, words)
+    yield from _shallow(run, schedule, words)
+    yield from _tall(run, schedule, bays, posts, words)
+    yield from _at_faces(run, schedule, words)
     if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - SAME_LENGTH:
         yield note(
             f"{run.name}, holes",
-            f"{say(posts.hole_diameter)} is less than twice the posts' width",
+            f"{words.fine(posts.hole_diameter)} is less than twice the posts' width",
             "three times the width with concrete, twice with tamped earth is common practice",
         )
 
 
-def _too_long(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
     found = np.flatnonzero(schedule.new & (schedule.stock == NO_POST))
     if not len(found):
         return
     k = int(found[np.argmax(schedule.total[found])])
     longest = schedule.offered_for(k)[-1].length
-    total = marks_up(float(schedule.total[k]), say.mark) * say.mark
+    total = marks_up(float(schedule.total[k]), words.mark) * words.mark
     yield warning(
         f"{run.name}, {numbered('post', found)}",
-        f"no stock serves: post {k + 1} at {say.station(float(schedule.station[k]))} needs "
-        f"{say(float(schedule.above[k]))} above the ground and {say(float(schedule.depth[k]))} in it "
-        f"({schedule.set_by(k)}), a post of {say(total)}; the longest post is {say(longest)}, "
-        f"{say(total - longest)} too short",
+        f"no stock serves: post {k + 1} at {words.station(float(schedule.station[k]))} needs "
+        f"{words.fine(float(schedule.above[k]))} above the ground and {words.fine(float(schedule.depth[k]))} "
+        f"in it ({schedule.set_by(k)}), a post of {words.fine(total)}; the longest post is "
+        f"{words.fine(longest)}, {words.fine(total - longest)} too short",
         "add a longer post, lower the top there, or change the depth rule where the local code allows",
     )
 
 
-def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, say: Words) -> Iterator[Problem]:
+def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, words: Words) -> Iterator[Problem]:
     """Posts that stand and are lower, or higher, than this top wants them."""
     for k in np.flatnonzero(schedule.standing).tolist():
         missing = float(crown[k] - schedule.top[k])
-        place = f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}"
+        place = f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}"
         if missing > SAME_LENGTH:
             yield warning(
                 place,
-                f"the post that stands here is {say(missing)} too short for this top",
+                f"the post that stands here is {words.fine(missing)} too short for this top",
                 "lower the top there, let the pickets stand higher over the post, or set a new post",
             )
         elif missing < -SAME_LENGTH:
             yield note(
                 place,
-                f"the post that stands here is {say(-missing)} higher than this top wants it",
+                f"the post that stands here is {words.fine(-missing)} higher than this top wants it",
                 "cut it down once the rails hang, or let it show",
             )
 
 
-def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Iterator[Problem]:
+def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:
     """Neighbours so near that their holes run into each other, or leave little ground between them."""
     wide = np.array([posts.hole(k is PostKind.GATE) for k in schedule.kinds])
     reach = (wide[1:] + wide[:-1]) / 2
@@ -133,31 +133,31 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Ite
         if apart[k] < reach[k] - SAME_LENGTH:
             yield warning(
                 place,
-                f"their middles are {say(float(apart[k]))} apart and a hole is {say(float(reach[k]))} wide: "
-                "the two holes run into one",
+                f"their middles are {words.fine(float(apart[k]))} apart and a hole is "
+                f"{words.fine(float(reach[k]))} wide: the two holes run into one",
                 "move the gate so that one post serves both, or set the two in one hole",
             )
         else:
             yield note(
                 place,
-                f"only {say(float(apart[k] - reach[k]))} of ground stays between their holes",
+                f"only {words.fine(float(apart[k] - reach[k]))} of ground stays between their holes",
                 "set and fill the first before the second is dug",
             )
 
 
-def _deep_holes(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+def _deep_holes(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
     """Holes deeper than a common auger goes."""
     found = np.flatnonzero(schedule.new & (schedule.hole > COMMON_AUGER + SAME_LENGTH))
     if len(found):
-        deepest = say(float(schedule.hole[found].max()))
+        deepest = words.fine(float(schedule.hole[found].max()))
         yield note(
             f"{run.name}, {numbered('post', found)}",
-            f"holes up to {deepest} deep with their gravel; a common auger drills {say(COMMON_AUGER)}",
+            f"holes up to {deepest} deep with their gravel; a common auger drills {words.fine(COMMON_AUGER)}",
             "hire one with an extension, or dig the rest with a clamshell digger and a bar",
         )
 
 
-def _spared(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Iterator[Problem]:
+def _spared(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:
     """Where a share a little under the one asked spares a longer post: taken, or to be had."""
     taken = posts.share_tolerance > 0
     near = schedule if taken else _nearly(schedule, posts)
@@ -165,7 +165,7 @@ def _spared(run: Run, schedule: PostSchedule, posts: Posts, say: Words) -> Itera
         for gate in (False, True):
             found = np.flatnonzero(near.eased & (near.stock == stock) & (near.gate == gate))
             if len(found):
-                yield _spared_note(run, near, found, taken, say)
+                yield _spared_note(run, near, found, taken, words)
 
 
 def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
@@ -173,22 +173,22 @@ def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
     return schedule.eased_by(replace(posts, share_tolerance=NEAR_SHARE))
 
 
-def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, say: Words) -> Problem:
+def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, words: Words) -> Problem:
     k = int(found[np.argmin(near.share[found])])
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.offered_for(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
-    left = f"{say(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
+    left = f"{words.fine(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
     spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
     spared *= len(found) if longer is not None and longer.price and short.price else 0
-    saving = f", {say.money(spared)} less" if spared > 0 else ""
-    sold = say.sold_length(short.length)
-    over = say(asked - float(near.depth[k]))
+    saving = f", {words.money(spared)} less" if spared > 0 else ""
+    sold = words.sold_length(short.length)
+    over = words.fine(asked - float(near.depth[k]))
     if taken:
         return note(
             f"{run.name}, {numbered('post', found)}",
             f"a post of {sold} is taken: it leaves {left}, {over} less than depth_share asks{saving} than "
-            + (f"one of {say.sold_length(longer.length)}" if longer else "a longer one"),
+            + (f"one of {words.sold_length(longer.length)}" if longer else "a longer one"),
             'write depth_share = "1/3" under [posts] where the full share is wanted',
         )
     return note(
@@ -198,7 +198,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, say:
     )
 
 
-def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
     """The new post with the least share of its length in the ground, where that is under a third and
     no shorter
     post was taken for it, which is told apart.
@@ -207,14 +207,14 @@ def _shallow(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
     k = int(np.argmin(share))
     if share[k] < SHARE_IN_GROUND - WHOLE:
         yield warning(
-            f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
-            f"{say(float(schedule.depth[k]))} of {say(float(schedule.total[k]))} is in the ground "
-            f"({share[k]:.0%}), less than the third that is common practice",
+            f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
+            f"{words.fine(float(schedule.depth[k]))} of {words.fine(float(schedule.total[k]))} is in the "
+            f"ground ({share[k]:.0%}), less than the third that is common practice",
             "dig the tall posts' holes deeper, or ask what the local code wants",
         )
 
 
-def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Words) -> Iterator[Problem]:
+def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, words: Words) -> Iterator[Problem]:
     """Bays that are tall for the posts that carry them."""
     if min(posts.width, posts.thickness or posts.width) > SMALL_POST + SAME_LENGTH:
         return
@@ -225,19 +225,19 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, say: Words
         worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
         yield warning(
             f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from "
-            f"{say.station(float(bays.left[found[0]]))} to "
-            f"{say.station(float(bays.right[found[-1]]))}",
-            f"tops stand up to {say(worst)} over the ground on posts {say(posts.width)} wide",
+            f"{words.station(float(bays.left[found[0]]))} to "
+            f"{words.station(float(bays.right[found[-1]]))}",
+            f"tops stand up to {words.fine(worst)} over the ground on posts {words.fine(posts.width)} wide",
             "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "
-            f"above {say(TALL_HEIGHT)}",
+            f"above {words.fine(TALL_HEIGHT)}",
         )
 
 
-def _at_faces(run: Run, schedule: PostSchedule, say: Words) -> Iterator[Problem]:
+def _at_faces(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
     for k, kind in enumerate(schedule.kinds):
         if kind is PostKind.FACE:
             yield warning(
-                f"{run.name}, post {k + 1} at {say.station(float(schedule.station[k]))}",
+                f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
                 "the post stands at a wall or face; its length is taken from the lower ground",
                 "a post or footing near a wall loads it: ask an engineer before digging",
             )

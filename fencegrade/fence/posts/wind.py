@@ -151,7 +151,7 @@ def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats
 
 
 def wind_screen(
-    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, say: Words
+    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, words: Words
 ) -> tuple[WindScreen, tuple[Problem, ...]]:
     """The screen of a run, and what a builder must see of it.
 
@@ -171,9 +171,9 @@ def wind_screen(
         allowed=allowed,
         stands=schedule.standing | (schedule.depth >= depth - SAME_LENGTH),
         holds=moment <= allowed * (1 + WHOLE),
-        assumptions=_assumptions(site, posts, bays, heights, say),
+        assumptions=_assumptions(site, posts, bays, heights, words),
     )
-    return screen, tuple(_findings(run, screen, say))
+    return screen, tuple(_findings(run, screen, words))
 
 
 def _carried(schedule: PostSchedule, posts: Posts) -> Floats:
@@ -214,16 +214,16 @@ def _forces(pressure: float, bays: Bays, heights: Floats) -> Floats:
     return np.asarray(pressure * breadth * heights / 144)
 
 
-def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Words) -> tuple[str, ...]:
+def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, words: Words) -> tuple[str, ...]:
     soil = BEARING[site.soil]
     value = bending_value(posts.thickness or posts.width, posts.width)
     cf = force_coefficient(_aspect(bays, heights))
     wind = [
-        f"pressure of {_pressure(site.wind_pressure, say)} on the fence as given, no factor applied"
+        f"pressure of {_pressure(site.wind_pressure, words)} on the fence as given, no factor applied"
         if site.wind_pressure is not None
         else "no wind is given"
         if site.wind_speed is None
-        else _speed_words(site.wind_speed, site.exposure, cf, say)
+        else _speed_words(site.wind_speed, site.exposure, cf, words)
     ]
     factor = (
         f"the soil table times {ISOLATED_POLE_FACTOR:g}, since the job says that the building official lets "
@@ -243,24 +243,24 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, say: Wor
         "ends of the run take more wind than this (case C of the figure); air through gaps between pickets "
         "is not counted",
         f"resultant at {ARM.value:g} of the height ({ARM.source})",
-        f"soil {_by_depth(lateral_bearing(site), say)}"
+        f"soil {_by_depth(lateral_bearing(site), words)}"
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
         "posts that already stand are not judged by their depth",
-        f"level ground, {held}, footing {say(posts.hole_diameter)} in diameter",
-        f"timber {value.grade}, {_stress(value.stress, say)} ({value.source}), times {WIND_DURATION:g} for "
+        f"level ground, {held}, footing {words.fine(posts.hole_diameter)} in diameter",
+        f"timber {value.grade}, {_stress(value.stress, words)} ({value.source}), times {WIND_DURATION:g} for "
         f"wind ({DURATION_SOURCE})",
         ADVICE,
     )
 
 
-def _speed_words(speed: float, exposure: Exposure, cf: float, say: Words) -> str:
+def _speed_words(speed: float, exposure: Exposure, cf: float, words: Words) -> str:
     """The pressure's formula and every coefficient in it, each with its source."""
     kz, factor, units = KZ[exposure], VELOCITY_FACTOR.value, "psf, mph"
-    if say.system is UnitSystem.METRIC:
+    if words.system is UnitSystem.METRIC:
         factor, units = factor * _PASCAL_BY_SPEED, "Pa, m/s"
     return (
-        f"wind {_speed(speed, say)}, exposure {exposure}: q = {factor:.3g} Kz Kzt Kd Ke V^2 in {units} "
+        f"wind {_speed(speed, words)}, exposure {exposure}: q = {factor:.3g} Kz Kzt Kd Ke V^2 in {units} "
         f"({VELOCITY_FACTOR.source}), Kz {kz.value:g} ({kz.source}), Kzt 1 for no hill or escarpment that "
         f"speeds the wind up, Kd {KD.value:g} ({KD.source}), Ke 1 for sea level; the pressure is q G Cf, "
         f"G {GUST.value:g} ({GUST.source}), Cf {cf:.2f} ({FORCE_SOURCE}), "
@@ -268,32 +268,32 @@ def _speed_words(speed: float, exposure: Exposure, cf: float, say: Words) -> str
     )
 
 
-def _speed(mph: float, say: Words) -> str:
-    return f"{mph:g} mph" if say.system is UnitSystem.IMPERIAL else format_speed(mph, say.system)
+def _speed(mph: float, words: Words) -> str:
+    return f"{mph:g} mph" if words.system is UnitSystem.IMPERIAL else format_speed(mph, words.system)
 
 
-def _pressure(psf: float, say: Words) -> str:
-    return f"{psf:g} psf" if say.system is UnitSystem.IMPERIAL else format_pressure(psf, say.system)
+def _pressure(psf: float, words: Words) -> str:
+    return f"{psf:g} psf" if words.system is UnitSystem.IMPERIAL else format_pressure(psf, words.system)
 
 
-def _by_depth(lateral: float, say: Words) -> str:
+def _by_depth(lateral: float, words: Words) -> str:
     """Lateral soil bearing, given in psf a foot of depth."""
-    if say.system is UnitSystem.IMPERIAL:
+    if words.system is UnitSystem.IMPERIAL:
         return f"{lateral:g} psf a foot of depth"
-    return f"{format_pressure(lateral * _FEET_IN_METRE, say.system, places=1)} a metre of depth"
+    return f"{format_pressure(lateral * _FEET_IN_METRE, words.system, places=1)} a metre of depth"
 
 
-def _stress(psi: float, say: Words) -> str:
-    if say.system is UnitSystem.IMPERIAL:
+def _stress(psi: float, words: Words) -> str:
+    if words.system is UnitSystem.IMPERIAL:
         return f"{psi:g} psi"
-    return format_pressure(psi * 144, say.system, "MPa", places=2)
+    return format_pressure(psi * 144, words.system, "MPa", places=2)
 
 
-def _against(moment: float, allowed: float, say: Words) -> str:
-    return f"{format_moment(moment, say.system)} against {format_moment(allowed, say.system)}"
+def _against(moment: float, allowed: float, words: Words) -> str:
+    return f"{format_moment(moment, words.system)} against {format_moment(allowed, words.system)}"
 
 
-def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
+def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
     found = []
     worst = int(np.argmax(screen.depth))
     bent = int(np.argmax(screen.moment - screen.allowed))
@@ -303,7 +303,7 @@ def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
             warning(
                 f"{run.name}, posts",
                 f"{shallow} of {len(screen.force)} posts do not pass the soil screen: up to "
-                f"{say(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
+                f"{words.fine(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
                 f"dig deeper or wider, set posts closer, or build lower; {ADVICE}",
             )
         )
@@ -312,15 +312,15 @@ def _findings(run: Run, screen: WindScreen, say: Words) -> list[Problem]:
             warning(
                 f"{run.name}, posts",
                 f"{weak} of {len(screen.force)} posts do not pass in bending: up to "
-                f"{_against(float(screen.moment[bent]), float(screen.allowed[bent]), say)}",
+                f"{_against(float(screen.moment[bent]), float(screen.allowed[bent]), words)}",
                 f"take larger posts or set them closer; {ADVICE}",
             )
         )
     habit = allowable_moment(HABIT_WIDTH, HABIT_WIDTH)
     deep, weak_habit = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
     if deep or weak_habit:
-        why = [f"needs {say(float(screen.depth.max()))}"] * bool(deep)
-        why += [f"bends under {_against(float(screen.moment.max()), habit, say)}"] * bool(weak_habit)
+        why = [f"needs {words.fine(float(screen.depth.max()))}"] * bool(deep)
+        why += [f"bends under {_against(float(screen.moment.max()), habit, words)}"] * bool(weak_habit)
         found.append(
             note(
                 f"{run.name}, posts",

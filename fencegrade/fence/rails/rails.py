@@ -119,7 +119,7 @@ def rail_rows(
     line: GroundLine,
     rails: Rails,
     clearance: float,
-    say: Words,
+    words: Words,
     count: int | None = None,
 ) -> tuple[RailRows, tuple[Problem, ...]]:
     """The rails of a run.
@@ -139,7 +139,7 @@ def rail_rows(
     raised = np.minimum(lowest, heights.least - clearance)
     tallest = _tallest(bays, top, line) - clearance
     count = count or rows_for(tallest, rails)
-    raise_mistakes(_too_many(run, count, len(bays), tallest, say))
+    raise_mistakes(_too_many(run, count, len(bays), tallest, words))
     counts = np.full(len(bays), count, dtype=np.int64)
     first = _Range(low=rails.top_reveal + heights.dip, high=rails.top_reveal + heights.dip + TOP_EASE)
     deepest = raised - rails.height
@@ -147,7 +147,7 @@ def rail_rows(
     last = _Range(low=np.minimum(least, deepest), high=deepest)
     drops = _in_lines(bays, tops, first, last)
     rows = _spread(bays, tops, line, heights, *drops, counts)
-    bad = _Findings(run=run, bays=bays, say=say)
+    bad = _Findings(run=run, bays=bays, words=words)
     problems = [
         *bad.humps(lowest - raised),
         *bad.crowded(raised - rails.top_reveal - heights.dip, counts, rails.height),
@@ -214,12 +214,12 @@ def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
     return float((at_a - low).max(initial=0.0))
 
 
-def _too_many(run: Run, count: int, bays: int, tallest: float, say: Words) -> Iterator[Problem]:
+def _too_many(run: Run, count: int, bays: int, tallest: float, words: Words) -> Iterator[Problem]:
     """More rails than anybody nails on: a slip in a reading or in the number of rows."""
     if count * bays > MOST_RAILS:
         yield mistake(
             run.name,
-            f"pickets up to {say(tallest)} with {count:,} rows of rails in {bays:,} bays are "
+            f"pickets up to {words.fine(tallest)} with {count:,} rows of rails in {bays:,} bays are "
             f"{count * bays:,} rails; the most is {MOST_RAILS:,}",
             "check the readings and [rails] count, or choose a top that follows the ground",
         )
@@ -277,7 +277,7 @@ class _Findings:
 
     run: Run
     bays: Bays
-    say: Words
+    words: Words
 
     def _place(self, bays: Indices) -> str:
         return f"{self.run.name}, {numbered('bay', bays)}"
@@ -285,7 +285,7 @@ class _Findings:
     def _worst(self, bays: Indices, by: Floats) -> tuple[int, str]:
         """The bay with the greatest `by` (one value a bay of the run), and where it is."""
         k = int(bays[np.argmax(by[bays])])
-        return k, f"in bay {k + 1}, {self.say.stretch(float(self.bays.left[k]), float(self.bays.right[k]))}"
+        return k, f"in bay {k + 1}, {self.words.stretch(float(self.bays.left[k]), float(self.bays.right[k]))}"
 
     def humps(self, raised: Floats) -> Iterator[Problem]:
         """Bays whose lowest rail is raised over a hump, by how much (m,)."""
@@ -295,7 +295,7 @@ class _Findings:
             yield warning(
                 self._place(found),
                 f"the ground humps up between the posts: the lowest rail is raised to clear it, by "
-                f"{self.say(float(raised[k]))} {where}",
+                f"{self.words.fine(float(raised[k]))} {where}",
                 "dig the hump off, set a post on it, or raise the top there",
             )
 
@@ -306,9 +306,9 @@ class _Findings:
             k, where = self._worst(found, counts * height - room)
             yield warning(
                 self._place(found),
-                f"{counts[k]} rails of {self.say(height)} do not fit in the "
-                f"{self.say(max(float(room[k]), 0.0))} between the top reveal and the lower edge of the "
-                f"lowest rail {where}",
+                f"{counts[k]} rails of {self.words.fine(height)} do not fit in the "
+                f"{self.words.fine(max(float(room[k]), 0.0))} between the top reveal and the lower edge of "
+                f"the lowest rail {where}",
                 "use fewer rails or smaller reveals, or raise the top there",
             )
 
@@ -320,8 +320,8 @@ class _Findings:
             k, where = self._worst(found, length)
             yield warning(
                 self._place(found),
-                f"rails are up to {self.say(float(length[k]))} long, {where}: "
-                f"{self.say(float(length[k]) - self.bays.reach)} more than the longest stock, "
-                f"{self.say(self.bays.reach)}",
+                f"rails are up to {self.words.fine(float(length[k]))} long, {where}: "
+                f"{self.words.fine(float(length[k]) - self.bays.reach)} more than the longest stock, "
+                f"{self.words.fine(self.bays.reach)}",
                 "offer a longer rail, or lay the bays out for this top",
             )

@@ -70,10 +70,6 @@ class TopWish:
         """How lengths and stations are written."""
         return Words(system=self.units, mark=self.mark)
 
-    def say(self, inches: float) -> str:
-        """A length as the tape reads."""
-        return self.words.length(inches)
-
     def place(self, station: float) -> str:
         """A place on the run, for messages."""
         return f"{self.name}, at {self.words.station(station)}"

@@ -131,7 +131,9 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
     near = np.diff(centre) < 2 * wish.slots.width.max(initial=0.0)
     sharp = np.flatnonzero((rise > NEIGHBOUR_STEP + wish.mark / 2) & near & ~apart)
     found = [
-        note(wish.place(float(f)), f"the top steps {wish.say(abs(float(s)))} at a face of the ground")
+        note(
+            wish.place(float(f)), f"the top steps {wish.words.length(abs(float(s)))} at a face of the ground"
+        )
         for f, s in zip(faces, top.steps, strict=True)
     ]
     if len(sharp):
@@ -141,9 +143,9 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
         found.append(
             warning(
                 wish.place(float(centre[worst])),
-                f"neighbouring tops differ by over {wish.say(NEIGHBOUR_STEP)}: "
+                f"neighbouring tops differ by over {wish.words.length(NEIGHBOUR_STEP)}: "
                 f"pickets {numbers}{more}; most between {worst + 1} and {worst + 2}, "
-                f"{wish.say(float(rise[worst]))}",
+                f"{wish.words.length(float(rise[worst]))}",
                 "choose a racked or stepped top there",
             )
         )

@@ -32,7 +32,7 @@ def corner_remarks(wishes: Sequence[TopWish], steps: Sequence[CornerStep]) -> li
     return [
         note(
             f"corner of {wishes[s.before].name} and {wishes[s.after].name}",
-            f"the top steps {'up' if s.step > 0 else 'down'} {wishes[s.after].say(abs(s.step))}",
+            f"the top steps {'up' if s.step > 0 else 'down'} {wishes[s.after].words.length(abs(s.step))}",
             "join the two runs, or leave the corner post long enough for both",
         )
         for s in steps

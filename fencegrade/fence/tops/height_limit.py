@@ -112,13 +112,12 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         return []
     over = np.flatnonzero(check.over)
     which, words = numbered("picket", over), Words(system=units, mark=mark)
-    say = words.length
     if check.rule is HeightRule.AVERAGE:
         return [
             warning(
                 f"{name}, {which}",
-                f"the top stands {past_limit(check.tallest, check.limit, say)} above the ground on average, "
-                f"over the limit of {say(check.limit)}",
+                f"the top stands {past_limit(check.tallest, check.limit, words.length)} above the ground on "
+                f"average, over the limit of {words.length(check.limit)}",
                 _ASK,
             )
         ]
@@ -126,8 +125,8 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         warning(
             f"{name}, {which}",
             f"{len(over)} of {len(check.over)} pickets over the limit of "
-            f"{say(check.limit)} ({check.rule}): "
-            f"{past_limit(check.tallest, check.limit, say)} at picket {check.picket + 1}, "
+            f"{words.length(check.limit)} ({check.rule}): "
+            f"{past_limit(check.tallest, check.limit, words.length)} at picket {check.picket + 1}, "
             f"over the ground at {words.station(check.station)}",
             _ASK,
         )

@@ -147,7 +147,7 @@ def _remarks(wish: TopWish, bays: _Bays, heights: Indices) -> list[Problem]:
             warning(
                 wish.place(float(bays.edges[worst])),
                 f"{'a bay stands' if count == 1 else f'{count} bays stand'} higher than the ground asks, "
-                f"so that {_limits(wish)}; bay {worst + 1} by {wish.say(float(held[worst]))}",
+                f"so that {_limits(wish)}; bay {worst + 1} by {wish.words.length(float(held[worst]))}",
                 "allow a larger step, or set posts closer there",
             )
         )
@@ -155,7 +155,7 @@ def _remarks(wish: TopWish, bays: _Bays, heights: Indices) -> list[Problem]:
     found.extend(
         note(
             wish.place(float(bays.edges[b + 1])),
-            f"the top steps {wish.say(abs(float(steps[b])))} at a face of the ground",
+            f"the top steps {wish.words.length(abs(float(steps[b])))} at a face of the ground",
         )
         for b in np.flatnonzero(bays.free & (steps != 0))
     )
@@ -166,5 +166,5 @@ def _limits(wish: TopWish) -> str:
     """What holds bays up, in words."""
     told = ["all steps are of one size"] if wish.limits.equal_steps else []
     if wish.limits.most_step is not None:
-        told.append(f"no step is over {wish.say(wish.limits.most_step)}")
+        told.append(f"no step is over {wish.words.length(wish.limits.most_step)}")
     return " and ".join(told)

@@ -187,10 +187,10 @@ def forecast_overlap(width: float, row_gap: float, change: MoistureChange) -> Ov
 
 def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings about a gap: boards that will press on each other, or open to more than is wanted."""
-    text = Words.of_layout(system)
+    length = Words.of_layout(system).fine
     if gap.gap_service < -ROUNDING:
-        growth = text(gap.width_service - gap.width_now)
-        apart = f"set {text(gap.gap_now)} apart" if gap.gap_now > 0 else "set touching"
+        growth = length(gap.width_service - gap.width_now)
+        apart = f"set {length(gap.gap_now)} apart" if gap.gap_now > 0 else "set touching"
         yield warning(
             place,
             f"boards {apart} will each swell by {growth} and press on their neighbours, which buckles boards "
@@ -200,24 +200,25 @@ def gap_problems(place: str, gap: GapForecast, system: UnitSystem) -> Iterator[P
     elif gap.to_set == 0 and gap.reached > gap.wanted + ROUNDING:
         yield warning(
             place,
-            f"even boards set touching will stand {text(gap.reached)} apart in service, more than the "
-            f"{text(gap.wanted)} wanted",
+            f"even boards set touching will stand {length(gap.reached)} apart in service, more than the "
+            f"{length(gap.wanted)} wanted",
             "let them dry first, or lap the boards",
         )
 
 
 def overlap_problems(place: str, overlap: OverlapForecast, system: UnitSystem) -> Iterator[Problem]:
     """Warnings where two rows will no longer cover each other's gaps, or boards of one row will touch."""
-    text = Words.of_layout(system)
+    length = Words.of_layout(system).fine
     if overlap.overlap_service <= ROUNDING:
         yield warning(
             place,
-            f"an overlap of {text(overlap.overlap_now)} comes to {text(overlap.overlap_service)} in service",
+            f"an overlap of {length(overlap.overlap_now)} comes to {length(overlap.overlap_service)} in "
+            "service",
             "set the boards of each row closer",
         )
     if overlap.row_gap_service < -ROUNDING:
         yield warning(
             place,
-            f"boards {text(overlap.row_gap_now)} apart in their row will swell and press on each other",
-            f"leave at least {text(overlap.width_service - overlap.width_now)} between them today",
+            f"boards {length(overlap.row_gap_now)} apart in their row will swell and press on each other",
+            f"leave at least {length(overlap.width_service - overlap.width_now)} between them today",
         )

@@ -96,12 +96,12 @@ def width_problems(place: str, widths: Sequence[float], system: UnitSystem) -> I
             place, "one width says nothing about how boards differ", "measure ten boards, two at least"
         )
         return
-    middle, say = float(np.median(widths)), Words.of_layout(system)
+    middle, words = float(np.median(widths)), Words.of_layout(system)
     for index, width in enumerate(widths):
         if abs(width - middle) > _FAR * abs(middle):
             yield mistake(
                 f"{place} {index + 1}",
-                f"{say(width)} is far from the others, which lie about {say(middle)}",
+                f"{words.fine(width)} is far from the others, which lie about {words.fine(middle)}",
                 "check the number and its unit, or leave that board out",
             )
     if len(widths) < FEW:
@@ -272,8 +272,8 @@ def planned_width_problems(
     """A note where the job's width (in) lies outside what the measured boards allow for the mean."""
     if not sample.mean_low - ROUNDING <= planned <= sample.mean_high + ROUNDING:
         drift = abs(boards * (sample.mean - planned))
-        say = Words.of_layout(system)
-        plan, mean, off = (say(x) for x in (planned, sample.mean, drift))
+        words = Words.of_layout(system)
+        plan, mean, off = (words.fine(x) for x in (planned, sample.mean, drift))
         yield note(
             place,
             f"the boards measured average {mean}, not {plan}; over {boards} that is {off}: they are laid out "

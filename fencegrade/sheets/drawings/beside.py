@@ -42,7 +42,7 @@ Brackets = tuple[tuple[Bracket, ...], ...]
 """Brackets row by row."""
 
 
-def brackets_of(run: RunPlan, say: Words, part: Part) -> Iterator[Bracket]:
+def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
     """Stretches with a word under the fence: soil, kickboards, what is kept open, faces, gates."""
     told = {
         GapAction.FILL: "soil",
@@ -53,19 +53,19 @@ def brackets_of(run: RunPlan, say: Words, part: Part) -> Iterator[Bracket]:
     for gap in run.gaps:
         a, b = max(gap.start, part.start), min(gap.end, part.end)
         if b > a and gap.action in told:
-            deep = f" {say.length(gap.deepest)}" if gap.action is GapAction.FILL else ""
+            deep = f" {words.length(gap.deepest)}" if gap.action is GapAction.FILL else ""
             yield Bracket(start=a, end=b, text=f"{told[gap.action]}{deep}")
     line = run.ground.profile.line
     for face in line.faces:
         if part.start < face < part.end:
             rise = abs(float(line.elevation(face)) - float(line.elevation(face, before=True)))
-            yield Bracket(start=float(face), end=float(face), text=f"face {say.length(rise)}")
+            yield Bracket(start=float(face), end=float(face), text=f"face {words.length(rise)}")
     for gate in run.layout.gates:
         a, b = gate.gate.station, gate.gate.station + gate.gate.width
         if part.start <= (a + b) / 2 <= part.end:
             how = "pair" if len(gate.chosen) > 1 else f"opens {gate.chosen[0].swing}"
             raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""
-            text = f"{say.height(gate.gate.width)}, {how}{raked}"
+            text = f"{words.height(gate.gate.width)}, {how}{raked}"
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
 
 

@@ -44,17 +44,17 @@ class CutPattern:
     names: tuple[str, ...] = ()
 
 
-def cut_board_figures(patterns: Sequence[CutPattern], title: str, what: str, say: Words) -> list[Figure]:
+def cut_board_figures(patterns: Sequence[CutPattern], title: str, what: str, words: Words) -> list[Figure]:
     """The patterns of a cutting plan, drawn to one scale, twelve to a sheet.
 
     `patterns`: in the order they are to be cut; `title`: of the job; `what`: what is cut (`pickets`);
-    `say`: how lengths are written.
+    `words`: how lengths are written.
     """
     longest = max((p.stock for p in patterns), default=1.0)
     sheets = [patterns[k : k + ROWS] for k in range(0, len(patterns), ROWS)]
     with house_style():
         return [
-            _drawing(sheet, k * ROWS, longest, title, f"{what}: {_which(k, len(sheets))}", say)
+            _drawing(sheet, k * ROWS, longest, title, f"{what}: {_which(k, len(sheets))}", words)
             for k, sheet in enumerate(sheets)
         ]
 
@@ -65,13 +65,13 @@ def _which(k: int, of: int) -> str:
 
 
 def _drawing(
-    patterns: Sequence[CutPattern], before: int, longest: float, title: str, line: str, say: Words
+    patterns: Sequence[CutPattern], before: int, longest: float, title: str, line: str, words: Words
 ) -> Figure:
     room = (WIDTH - 2 * MARGIN) * style.POINTS
     first = fitted(title, room, style.TITLE_SIZE, bold=True, lines=2)
     head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
     height = head + _PITCH * len(patterns) + MARGIN
-    told = ". ".join(f"Pattern {before + k + 1}: {_told(p, say)}" for k, p in enumerate(patterns))
+    told = ". ".join(f"Pattern {before + k + 1}: {_told(p, words)}" for k, p in enumerate(patterns))
     drawing = new_drawing(height, f"{title}: {line}", told)
     write_heading(drawing, first, fitted(line, room, style.SUBTITLE_SIZE))
     bars = WIDTH - 2 * MARGIN - _NUMBER - _COUNT
@@ -84,24 +84,24 @@ def _drawing(
     labels = [
         label
         for k, pattern in enumerate(patterns)
-        for label in _draw_bar(axes, pattern, -k - _BAR / _PITCH / 2 - 0.1, before + k + 1, say, longest)
+        for label in _draw_bar(axes, pattern, -k - _BAR / _PITCH / 2 - 0.1, before + k + 1, words, longest)
     ]
     place_labels(drawing, axes, labels)
     return drawing
 
 
-def _told(pattern: CutPattern, say: Words) -> str:
-    pieces = ", ".join(say.length(p) for p in pattern.pieces)
-    return f"{_count_text(pattern, say)} into {pieces}, leaving {say.length(pattern.offcut)}"
+def _told(pattern: CutPattern, words: Words) -> str:
+    pieces = ", ".join(words.length(p) for p in pattern.pieces)
+    return f"{_count_text(pattern, words)} into {pieces}, leaving {words.length(pattern.offcut)}"
 
 
-def _count_text(pattern: CutPattern, say: Words) -> str:
+def _count_text(pattern: CutPattern, words: Words) -> str:
     boards = "board" if pattern.count == 1 else "boards"
-    return f"{pattern.count} {boards} of {say.length(pattern.stock)}"
+    return f"{pattern.count} {boards} of {words.length(pattern.stock)}"
 
 
 def _draw_bar(
-    axes: Axes, pattern: CutPattern, y: float, number: int, say: Words, longest: float
+    axes: Axes, pattern: CutPattern, y: float, number: int, words: Words, longest: float
 ) -> Iterator[Label]:
     """Draw one pattern about the height `y`; yields its labels."""
     half = _BAR / _PITCH / 2
@@ -118,15 +118,15 @@ def _draw_bar(
         _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)
     yield Label(text=f"{number}", at=((0.0, y),), spots=(Spot(right=-8, side="right"),), rank=0, bold=True)
     yield Label(
-        text=_count_text(pattern, say),
+        text=_count_text(pattern, words),
         at=((longest, y),),
         spots=(Spot(right=10, side="left"),),
         rank=0,
         bold=True,
         boxed=False,
     )
-    yield from _piece_labels(axes, pattern, edges, y, half, say)
-    yield from _offcut_label(axes, pattern, y, half, say)
+    yield from _piece_labels(axes, pattern, edges, y, half, words)
+    yield from _offcut_label(axes, pattern, y, half, words)
 
 
 def _box(axes: Axes, left: float, right: float, y: float, half: float, face: str, hatch: str = "") -> None:
@@ -149,10 +149,10 @@ def _piece_labels(
     edges: Sequence[tuple[float, float]],
     y: float,
     half: float,
-    say: Words,
+    words: Words,
 ) -> Iterator[Label]:
     """Each piece's length in it, with its name where there is room; else all of them listed under the bar."""
-    texts = [say.length(p) for p in pattern.pieces]
+    texts = [words.length(p) for p in pattern.pieces]
     names = pattern.names or ("",) * len(texts)
     fits = [
         _points(axes, b - a) >= text_size(t, style.WORD_SIZE)[0] + 4
@@ -182,11 +182,11 @@ def _piece_labels(
         )
 
 
-def _offcut_label(axes: Axes, pattern: CutPattern, y: float, half: float, say: Words) -> Iterator[Label]:
+def _offcut_label(axes: Axes, pattern: CutPattern, y: float, half: float, words: Words) -> Iterator[Label]:
     """What is left: in the hatched end where it fits, else under it."""
     if pattern.offcut <= SAME_LENGTH:
         return
-    length = say.length(pattern.offcut)
+    length = words.length(pattern.offcut)
     room = _points(axes, pattern.offcut) - 8
     middle = pattern.stock - pattern.offcut / 2
     for text in (f"offcut {length}", length):

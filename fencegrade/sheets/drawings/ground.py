@@ -151,7 +151,7 @@ def _band_labels(x: Floats, low: Floats, high: Floats, job: JobTable) -> Iterato
 
 def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Iterator[Label]:
     """The elevation of every reading as room allows, the highest and the lowest first."""
-    say = Words.of(job)
+    words = Words.of(job)
     seen = np.flatnonzero((ground.stations >= stretch[0]) & (ground.stations <= stretch[1]))
     if not len(seen):
         return
@@ -162,7 +162,7 @@ def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Itera
     for i in map(int, seen):
         word = named.get(i, "")
         yield Label(
-            text=f"{word}{say.length(ground.elevations[i])}",
+            text=f"{word}{words.length(ground.elevations[i])}",
             at=((float(ground.stations[i]), float(ground.elevations[i])),),
             spots=(*over(5), *under(5), *over(5, 3, shifts=_SHIFTS)) if word else (*over(6), *under(6)),
             rank=2 if word else 6,

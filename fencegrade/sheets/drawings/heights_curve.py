@@ -60,13 +60,13 @@ def heights_figure(
 def _drawing(
     x: Floats, y: Floats, job: JobTable, knees: Sequence[int], planned: float | None, what: str
 ) -> Drawing:
-    say = Words.of(job)
+    words = Words.of(job)
     line = f"cost of boards against {what}"
     room = (WIDTH - 2 * MARGIN) * style.POINTS
     first = fitted(job.title, room, style.TITLE_SIZE, bold=True, lines=2)
     head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
     height = head + _HEIGHT + _FOOT
-    told = " ".join(f"Up to {say.height(x[k])}: {say.money(y[k])}." for k in knees)
+    told = " ".join(f"Up to {words.height(x[k])}: {words.money(y[k])}." for k in knees)
     drawing = new_drawing(height, f"{job.title}: {line}", told)
     write_heading(drawing, first, line)
     axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
@@ -78,9 +78,9 @@ def _drawing(
     )
     labels = [
         *_height_ticks(axes, job, what),
-        *_cost_ticks(axes, say),
-        *_knee_labels(x, y, say, knees),
-        *_planned_label(axes, x, y, say, planned),
+        *_cost_ticks(axes, words),
+        *_knee_labels(x, y, words, knees),
+        *_planned_label(axes, x, y, words, planned),
         *_unserved_label(axes, x, y),
     ]
     stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
@@ -106,15 +106,15 @@ def _height_ticks(axes: Axes, job: JobTable, what: str) -> Iterator[Label]:
     foot, high = axes.get_ylim()
     steps = _TICKS[job.units]
     step = next((s for s in steps if (right - left) / s <= 9), steps[-1])
-    say = Words.of(job)
+    words = Words.of(job)
     axes.plot([left, right], [foot, foot], color=style.BLACK, lw=1.0, clip_on=False)
     for x in _round_values(left, right, step):
         axes.plot([x, x], [foot, high], color=style.LIGHT_GREY, lw=0.8, zorder=0)
-        yield Label(text=say.height(x), at=((x, foot),), spots=under(5), rank=3, boxed=False)
+        yield Label(text=words.height(x), at=((x, foot),), spots=under(5), rank=3, boxed=False)
     yield Label(text=what, at=(((left + right) / 2, foot),), spots=under(22), rank=0, bold=True, boxed=False)
 
 
-def _cost_ticks(axes: Axes, say: Words) -> Iterator[Label]:
+def _cost_ticks(axes: Axes, words: Words) -> Iterator[Label]:
     left, right = axes.get_xlim()
     low, high = axes.get_ylim()
     size = 10.0 ** np.floor(np.log10((high - low) / 5))
@@ -122,11 +122,11 @@ def _cost_ticks(axes: Axes, say: Words) -> Iterator[Label]:
     axes.plot([left, left], [low, high], color=style.BLACK, lw=1.0, clip_on=False)
     for y in _round_values(low, high, step):
         axes.plot([left, right], [y, y], color=style.LIGHT_GREY, lw=0.8, zorder=0)
-        text = say.money(y)
+        text = words.money(y)
         yield Label(text=text, at=((left, y),), spots=(Spot(right=-6, side="right"),), rank=0, boxed=False)
 
 
-def _knee_labels(x: Floats, y: Floats, say: Words, knees: Sequence[int]) -> Iterator[Label]:
+def _knee_labels(x: Floats, y: Floats, words: Words, knees: Sequence[int]) -> Iterator[Label]:
     for k in knees:
         if np.isfinite(y[k]):
             spots = (
@@ -135,7 +135,7 @@ def _knee_labels(x: Floats, y: Floats, say: Words, knees: Sequence[int]) -> Iter
                 *over(9, 4, step=13, shifts=_SHIFTS),
             )
             yield Label(
-                text=f"up to {say.height(x[k])}: {say.money(y[k])}",
+                text=f"up to {words.height(x[k])}: {words.money(y[k])}",
                 at=((float(x[k]), float(y[k])),),
                 spots=spots,
                 rank=1,
@@ -144,15 +144,15 @@ def _knee_labels(x: Floats, y: Floats, say: Words, knees: Sequence[int]) -> Iter
             )
 
 
-def _planned_label(axes: Axes, x: Floats, y: Floats, say: Words, planned: float | None) -> Iterator[Label]:
+def _planned_label(axes: Axes, x: Floats, y: Floats, words: Words, planned: float | None) -> Iterator[Label]:
     if planned is None:
         return
     low, high = axes.get_ylim()
     axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
-    text = f"planned {say.height(planned)}"
+    text = f"planned {words.height(planned)}"
     at = int(np.searchsorted(x, planned - SAME_LENGTH))
     if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
-        text += f": {say.money(y[at])}"
+        text += f": {words.money(y[at])}"
     yield Label(text=text, at=((planned, high),), spots=over(4, shifts=_SHIFTS), rank=0, boxed=False)
 
 

@@ -42,18 +42,18 @@ Row = tuple[float, list[float]]
 
 
 def pattern_figure(
-    width: float, spacing: float, say: Words, title: str, chosen: Pattern | None = None
+    width: float, spacing: float, words: Words, title: str, chosen: Pattern | None = None
 ) -> Figure:
     """The three patterns from above, to one scale along the fence.
 
-    `width` of a picket and `spacing` between neighbours of one face (in); `say`: how lengths are written;
+    `width` of a picket and `spacing` between neighbours of one face (in); `words`: how lengths are written;
     `title`: of the job; `chosen`: the job's pattern, the only one drawn with its own spacing and figures.
     """
     with house_style():
-        return _drawing(width, spacing, say, title, chosen)
+        return _drawing(width, spacing, words, title, chosen)
 
 
-def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Pattern | None) -> Figure:
+def _drawing(width: float, spacing: float, words: Words, title: str, chosen: Pattern | None) -> Figure:
     height = _ROW * len(Pattern) + 0.85
     told = " ".join(DEFINITIONS.values())
     line = "patterns seen from above, the outside at the top; thickness not to scale"
@@ -69,7 +69,7 @@ def _drawing(width: float, spacing: float, say: Words, title: str, chosen: Patte
         bare(axes)
         axes.set_xlim(-0.1 * width, (_ACROSS + 0.1) * width)
         axes.set_ylim(-_BELOW, _ROW - _BELOW)
-        labels = list(_draw_pattern(axes, pattern, rows, (width, gap), say if ours else None))
+        labels = list(_draw_pattern(axes, pattern, rows, (width, gap), words if ours else None))
         name = f"{pattern}, this job" if ours else str(pattern)
         _write_name(drawing, name, _meaning(pattern), foot + _ROW / height)
         place_labels(drawing, axes, labels)
@@ -94,7 +94,7 @@ def _meaning(pattern: Pattern) -> str:
 
 
 def _draw_pattern(
-    axes: Axes, pattern: Pattern, rows: list[Row], sizes: tuple[float, float], say: Words | None
+    axes: Axes, pattern: Pattern, rows: list[Row], sizes: tuple[float, float], words: Words | None
 ) -> Iterator[Label]:
     width, space = sizes
     length = rows[0][1][-1] + width
@@ -107,18 +107,18 @@ def _draw_pattern(
             axes.add_patch(
                 Rectangle((left, y - _THICK / 2), width, _THICK, fc=style.WHITE, ec=style.BLACK, lw=1.4)
             )
-    yield from _sizes(axes, pattern, rows, width, space, say)
+    yield from _sizes(axes, pattern, rows, width, space, words)
 
 
 def _sizes(
-    axes: Axes, pattern: Pattern, rows: list[Row], width: float, space: float, say: Words | None
+    axes: Axes, pattern: Pattern, rows: list[Row], width: float, space: float, words: Words | None
 ) -> Iterator[Label]:
     """Dimension a picket, a space and an overlap, above the highest row."""
     y = max(row[0] for row in rows) + _THICK / 2 + 0.12
     back = rows[0][1]
 
     def sized(word: str, inches: float) -> str:
-        return f"{word} {say.length(inches)}" if say else word
+        return f"{word} {words.length(inches)}" if words else word
 
     yield _dimension(axes, back[0], back[0] + width, y, sized("picket", width))
     if space > 0:

@@ -76,8 +76,8 @@ def test_parts_counted_from_nought(indices: list[int], text: str) -> None:
 
 
 def test_a_reading_is_told_finer_than_a_coarse_tape_cuts() -> None:
-    assert (IMPERIAL(3.0625), IMPERIAL.length(3.0625)) == ("3-1/16 in", "3-1/8 in")
-    assert Words.of_readings(UnitSystem.METRIC)(3.0625) == "78 mm"
+    assert (IMPERIAL.fine(3.0625), IMPERIAL.length(3.0625)) == ("3-1/16 in", "3-1/8 in")
+    assert Words.of_readings(UnitSystem.METRIC).fine(3.0625) == "78 mm"
 
 
 @pytest.mark.parametrize("inches", [-0.001, -1e-12, -0.0])

@@ -122,7 +122,7 @@ def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
     apart = schedule.station[-1] - schedule.station[-2]
     assert 0 < apart < 10
     assert found.found.startswith(
-        f"their middles are {make.say(float(apart))} apart and a hole is 10 in wide"
+        f"their middles are {make.say.fine(float(apart))} apart and a hole is 10 in wide"
     )
     assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
 
