@@ -1,0 +1,246 @@
+"""Small faults put into the package one by one: how many does the ordinary suite see?
+
+    python -m tests.benchmarks.mutants --seed 7 --count 300
+
+Works in a copy of this tree under `--work`. The suite runs once under coverage, which tells the tests that
+reach each line (needs the extra `coverage`); then each fault meets those tests alone, the quickest first,
+until one fails. What survives is listed. `--again REPORT --tests PATH ...` puts the survivors of an earlier report
+before some tests of the tree as it is now.
+"""
+
+import argparse
+import ast
+import collections
+import json
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from .reach import KEPT_IN, Reach, read_reach
+from .sample import Mutant, again, room, sample
+from .worker import WORK
+
+ROOT = Path(__file__).parents[3]
+LEFT_OUT = (".git", "__pycache__", ".*_cache", ".hypothesis", ".venv", "sheets_of_*")
+
+
+def main() -> None:
+    """Draws faults, runs the tests that reach them, and prints what survived."""
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.mutants", description=__doc__.split("\n")[0]
+    )
+    parser.add_argument("--seed", type=int, default=int(time.time()), help="of the sample; printed")
+    parser.add_argument("--count", type=int, default=300)
+    parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument(
+        "--work", type=Path, default=Path("/tmp/fencegrade-mutants"), help="folder to work in"
+    )
+    parser.add_argument(
+        "--keep-reach", action="store_true", help="the copy and its coverage are those of the last run"
+    )
+    parser.add_argument("--again", type=Path, help="report whose survivors are tried again")
+    parser.add_argument("--tests", nargs="*", default=[], help="tests that `--again` runs")
+    asked = parser.parse_args()
+    asked.work.mkdir(parents=True, exist_ok=True)
+    if asked.again:
+        print_report(try_again(asked.work, asked.again, asked.tests), asked.work)
+        return
+    tree = asked.work / "tree"
+    if not asked.keep_reach:
+        lay_tree(tree)
+        measure(tree, asked.work / "reach.json")
+    reach = read_reach(asked.work / "reach.json")
+    print(f"seed {asked.seed}: {asked.count} faults in {asked.only or 'the package'}", flush=True)
+    mutants = sample(tree, asked.count, asked.seed, asked.only)
+    names = users(tree)
+    tests = [tests_of(m, reach, tree, names) for m in mutants]
+    seconds = dict(zip(reach.tests, reach.seconds, strict=True))
+    print_report(fared(asked.work, tree, mutants, tests, seconds, f"seed-{asked.seed}"), asked.work)
+
+
+def lay_tree(tree: Path) -> None:
+    """A copy of this tree."""
+    shutil.rmtree(tree, ignore_errors=True)
+    shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(*LEFT_OUT), symlinks=True)
+
+
+def _environment(tree: Path, **more: str) -> dict[str, str]:
+    path = os.pathsep.join([str(tree), *os.environ.get("PYTHONPATH", "").split(os.pathsep)])
+    kept = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    return {**kept, "PYTHONPATH": path, "MPLBACKEND": "Agg", "OPENBLAS_NUM_THREADS": "1", **more}
+
+
+def measure(tree: Path, kept_in: Path) -> None:
+    """Runs the suite once under coverage."""
+    words = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-p",
+        "tests.benchmarks.mutants.reach",
+        "-p",
+        "no:cacheprovider",
+    ]
+    subprocess.run(words, cwd=tree, env=_environment(tree, **{KEPT_IN: str(kept_in.resolve())}), check=False)
+
+
+def users(tree: Path) -> dict[str, list[tuple[str, int, str]]]:
+    """For each name the places that read it: file, line, and the name being given a value on import there."""
+    found: dict[str, list[tuple[str, int, str]]] = collections.defaultdict(list)
+    for path in (tree / "fencegrade").rglob("*.py"):
+        file = str(path.relative_to(tree))
+        for top in ast.parse(path.read_text(encoding="utf-8")).body:
+            target = getattr(top, "target", None) or next(iter(getattr(top, "targets", [])), None)
+            holder = target.id if isinstance(target, ast.Name) else ""
+            for node in ast.walk(top):
+                if isinstance(node, ast.Name) and not isinstance(node.ctx, ast.Store):
+                    found[node.id].append((file, node.lineno, holder))
+                elif isinstance(node, ast.Attribute):
+                    found[node.attr].append((file, node.lineno, holder))
+    return found
+
+
+def tests_of(
+    mutant: Mutant, reach: Reach, tree: Path, names: dict[str, list[tuple[str, int, str]]]
+) -> list[str]:
+    """The tests that reach a fault, quickest first; for one outside functions, those that use its names."""
+    if mutant.function:
+        bits = reach.at(mutant.file, [mutant.line]) or reach.at(mutant.file, _statement(mutant, tree))
+    else:
+        bits = _by_names(mutant, reach, names) or reach.at(mutant.file, reach.lines.get(mutant.file, {}))
+    return [reach.tests[k] for k in reach.quickest_first(bits)]
+
+
+def _statement(mutant: Mutant, tree: Path) -> Iterable[int]:
+    """Lines of the simple statement around a fault: a call over several lines is reached at its first."""
+    lines: Iterable[int] = ()
+    for node in ast.walk(ast.parse((tree / mutant.file).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.stmt) and not hasattr(node, "body"):
+            own = range(node.lineno, (node.end_lineno or node.lineno) + 1)
+            lines = own if mutant.line in own else lines
+    return lines
+
+
+def _by_names(mutant: Mutant, reach: Reach, names: dict[str, list[tuple[str, int, str]]]) -> int:
+    bits, seen, todo = 0, set(), set(mutant.names)
+    while todo:
+        name = todo.pop()
+        seen.add(name)
+        for file, line, holder in names.get(name, []):
+            bits |= reach.at(file, [line])
+            if holder and holder not in seen:
+                todo.add(holder)
+    return bits
+
+
+def fared(
+    work: Path,
+    tree: Path,
+    mutants: list[Mutant],
+    tests: list[list[str]],
+    seconds: dict[str, float],
+    name: str,
+) -> list[dict[str, Any]]:
+    """How each fault fared, also written to `name`.json in the folder of work."""
+    results = work / f"{name}.results"
+    results.unlink(missing_ok=True)
+    todo = [_todo(k, m, t, tree) for k, (m, t) in enumerate(zip(mutants, tests, strict=True))]
+    _work(work, tree, todo, seconds, results)
+    told = {one["number"]: one for one in map(json.loads, results.read_text(encoding="utf-8").splitlines())}
+    report = [
+        {**m.told(), **told[k], "tests": len(t)} for k, (m, t) in enumerate(zip(mutants, tests, strict=True))
+    ]
+    _without_false_alarms(work, tree, report, seconds)
+    (work / f"{name}.json").write_text(json.dumps(report, indent=1), encoding="utf-8")
+    return report
+
+
+def _todo(number: int, mutant: Mutant, tests: list[str], tree: Path) -> dict[str, Any]:
+    original = (tree / mutant.file).read_text(encoding="utf-8")
+    return {**mutant._asdict(), "names": [], "number": number, "tests": tests, "original": original}
+
+
+def _work(
+    work: Path, tree: Path, todo: list[dict[str, Any]], seconds: dict[str, float], results: Path
+) -> None:
+    listed = work / "todo.json"
+    held = {"mutants": todo, "seconds": seconds, "results": str(results.resolve())}
+    listed.write_text(json.dumps(held), encoding="utf-8")
+    words = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-p",
+        "tests.benchmarks.mutants.worker",
+        "-p",
+        "no:cacheprovider",
+    ]
+    with (work / "worker.log").open("w") as log:
+        environment = _environment(tree, **{WORK: str(listed.resolve())})
+        subprocess.run(words, cwd=tree, env=environment, stdout=log, stderr=log, check=False)
+
+
+def _without_false_alarms(
+    work: Path, tree: Path, report: list[dict[str, Any]], seconds: dict[str, float]
+) -> None:
+    """Tests that fail so without any fault are no witnesses: what they saw counts as survived."""
+    witnesses = sorted({one["by"] for one in report if one["by"] in seconds})
+    todo = [
+        {"number": k, "file": ".", "source": None, "function": [], "tests": [test]}
+        for k, test in enumerate(witnesses)
+    ]
+    results = work / "witnesses.results"
+    results.unlink(missing_ok=True)
+    _work(work, tree, todo, seconds, results)
+    told = map(json.loads, results.read_text(encoding="utf-8").splitlines())
+    false = {witnesses[one["number"]] for one in told if one["how"] != "survived"}
+    for one in report:
+        if one["by"] in false:
+            one.update(how="false alarm")
+
+
+def try_again(work: Path, report: Path, tests: list[str]) -> list[dict[str, Any]]:
+    """The survivors of a report before tests of the tree as it is."""
+    tree = work / "tree-again"
+    lay_tree(tree)
+    survivors = [one for one in json.loads(report.read_text(encoding="utf-8")) if not caught(one)]
+    made = [m for one in survivors if (m := again(tree, one))]
+    print(f"{len(survivors) - len(made)} of {len(survivors)} survivors stand no more in the code")
+    words = [sys.executable, "-m", "pytest", "-q", "--collect-only", *tests]
+    done = subprocess.run(
+        words, cwd=tree, env=_environment(tree), capture_output=True, text=True, check=False
+    )
+    nodes = [line for line in done.stdout.splitlines() if "::" in line]
+    return fared(work, tree, made, [nodes] * len(made), dict.fromkeys(nodes, 2.0), "again")
+
+
+def caught(one: dict[str, Any]) -> bool:
+    """Whether a test failed, or the fault stopped the program."""
+    return one["how"] in {"failed", "time or memory"}
+
+
+def print_report(report: list[dict[str, Any]], work: Path) -> None:
+    """By room how many were caught, then each that was not."""
+    rooms: dict[str, list[dict[str, Any]]] = collections.defaultdict(list)
+    for one in report:
+        rooms[room(one["file"])].append(one)
+    for name, held in sorted(rooms.items()):
+        print(f"{name:22} {sum(map(caught, held)):4} of {len(held)}")
+    all_of_it = sum(map(caught, report))
+    print(f"{'in all':22} {all_of_it:4} of {len(report)}, {100 * all_of_it / max(len(report), 1):.1f} %")
+    for one in sorted(report, key=lambda o: (o["file"], o["line"])):
+        if not caught(one):
+            print(f"{one['file']}:{one['line']} {one['operator']} ({one['how']}, {one['tests']} tests)")
+            print(f"    {one['before'][:300]}\n    {one['after'][:300]}")
+    print(f"everything stands in {work}")
+
+
+if __name__ == "__main__":
+    main()

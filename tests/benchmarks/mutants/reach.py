@@ -1,0 +1,166 @@
+"""Which tests reach which line of the package, and how long each takes: the suite run once under coverage.
+
+A pytest plugin (`-p tests.benchmarks.mutants.reach`). A context is a test; what a fixture wider than a test
+does is reached by every test that uses it, and what a command in a process of its own does by the test that
+called it.
+"""
+
+import functools
+import gc
+import importlib
+import json
+import os
+import sys
+import time
+from collections.abc import Generator, Iterable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+
+KEPT_IN = "FENCEGRADE_REACH"
+"""Environment variable: the file that what was found is written to; the plugin does nothing without it."""
+
+CONTEXT = "FENCEGRADE_REACH_TEST"
+"""Environment variable: the test that runs, for the processes it starts."""
+
+
+class Reach(NamedTuple):
+    """What the suite reaches: tests with their seconds, and for each file and line the tests as bits."""
+
+    tests: list[str]
+    seconds: list[float]
+    lines: dict[str, dict[int, int]]
+
+    def at(self, file: str, lines: Iterable[int]) -> int:
+        """The tests, as bits, that reach any of these lines of `file`."""
+        known, found = self.lines.get(file, {}), 0
+        for line in lines:
+            found |= known.get(line, 0)
+        return found
+
+    def quickest_first(self, bits: int) -> list[int]:
+        """Numbers of the tests in `bits`."""
+        return sorted((k for k in range(len(self.tests)) if bits >> k & 1), key=self.seconds.__getitem__)
+
+
+def read_reach(path: Path) -> Reach:
+    """What an earlier run of the suite wrote to `path`."""
+    held = json.loads(path.read_text(encoding="utf-8"))
+    lines = {f: {int(n): int(bits, 16) for n, bits in at.items()} for f, at in held["lines"].items()}
+    return Reach(held["tests"], held["seconds"], lines)
+
+
+def wide_fixture(name: str, base: str) -> str:
+    """The context of a fixture that outlives one test."""
+    return f"fixture {base} {name}"
+
+
+class Watch:
+    """Gives every test its context, and writes what each reached at the end."""
+
+    def __init__(self, kept_in: Path) -> None:
+        coverage = importlib.import_module("coverage")
+        self.kept_in, self.root = kept_in, Path.cwd()
+        held = kept_in.parent / "coverage"
+        held.mkdir(parents=True, exist_ok=True)
+        settings = held / "settings"
+        settings.write_text(
+            f"[run]\nsource = {self.root / 'fencegrade'}\ndata_file = {held / 'data'}\nparallel = true\n"
+            f"context = ${{{CONTEXT}-}}\npatch = subprocess\n",
+            encoding="utf-8",
+        )
+        self.cov = coverage.Coverage(config_file=str(settings))
+        self.cov.start()
+        self.uses: dict[str, set[str]] = {}
+        self.passed: dict[str, float] = {}
+        self.failed: set[str] = set()
+        self.stack: list[str] = []
+        self.caches: list[Any] = []
+        self.loaded = 0
+
+    def pytest_collection_finish(self, session: pytest.Session) -> None:
+        for item in session.items:
+            held: Any = item
+            fixtures = held._fixtureinfo.name2fixturedefs.values()
+            wide = {
+                wide_fixture(f[-1].argname, f[-1].baseid) for f in fixtures if f and f[-1].scope != "function"
+            }
+            self.uses[item.nodeid] = {item.nodeid, *wide}
+
+    def forget(self) -> None:
+        """Empties the package's caches: what one test has worked out, the next is to reach by itself."""
+        loaded = sum(name.startswith("fencegrade") for name in sys.modules)
+        if loaded != self.loaded:
+            self.loaded = loaded
+            self.caches = [c for c in gc.get_objects() if isinstance(c, functools._lru_cache_wrapper)]
+            self.caches = [c for c in self.caches if c.__module__.startswith("fencegrade")]
+        for cache in self.caches:
+            cache.cache_clear()
+
+    def enter(self, context: str) -> None:
+        self.stack.append(context)
+        self.cov.switch_context(context)
+        os.environ[CONTEXT] = context
+
+    def leave(self) -> None:
+        self.stack.pop()
+        context = self.stack[-1] if self.stack else ""
+        self.cov.switch_context(context)
+        os.environ[CONTEXT] = context
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, Any, Any]:
+        self.forget()
+        self.enter(item.nodeid)
+        began = time.process_time()
+        try:
+            return (yield)
+        finally:
+            self.passed[item.nodeid] = time.process_time() - began
+            self.leave()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef: Any) -> Generator[None, Any, Any]:
+        if fixturedef.scope == "function":
+            return (yield)
+        self.enter(wide_fixture(fixturedef.argname, fixturedef.baseid))
+        try:
+            return (yield)
+        finally:
+            self.leave()
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.outcome != "passed":
+            self.failed.add(report.nodeid)
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_sessionfinish(self) -> None:
+        self.cov.stop()
+        self.cov.save()
+        os.environ.pop(CONTEXT, None)
+        self.cov.combine()
+        tests = sorted(t for t in self.passed if t not in self.failed)
+        bits: dict[str, int] = {}
+        for k, test in enumerate(tests):
+            for context in self.uses[test]:
+                bits[context] = bits.get(context, 0) | 1 << k
+        data, lines = self.cov.get_data(), {}
+        for file in data.measured_files():
+            at = data.contexts_by_lineno(file)
+            lines[str(Path(file).relative_to(self.root))] = {
+                line: hex(found)
+                for line, contexts in at.items()
+                if (found := functools.reduce(lambda a, c: a | bits.get(c, 0), contexts, 0))
+            }
+        held = {"tests": tests, "seconds": [self.passed[t] for t in tests], "lines": lines}
+        self.kept_in.write_text(json.dumps(held), encoding="utf-8")
+        print(f"\n{len(tests)} tests passed and are used, {len(self.failed)} are not: {sorted(self.failed)}")
+
+
+def pytest_load_initial_conftests(early_config: pytest.Config) -> None:
+    """Starts watching, where a file for it is named, before any conftest imports the package."""
+    if os.environ.get(KEPT_IN):
+        if any(name.startswith("fencegrade") for name in sys.modules):
+            raise pytest.UsageError("the package was imported before coverage began")
+        early_config.pluginmanager.register(Watch(Path(os.environ[KEPT_IN])))

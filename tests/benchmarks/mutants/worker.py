@@ -1,0 +1,230 @@
+"""A pytest plugin that makes fault after fault, each in a forked process, and runs the tests that reach it.
+
+`-p tests.benchmarks.mutants.worker`, with the file of what to do in FENCEGRADE_MUTANTS: faults, each with its tests in order. All tests are collected once; a fault inside a function is put into the function
+itself, so that a forked process starts with everything imported. A fault of what runs on import is left to a
+fresh process.
+"""
+
+import ast
+import contextlib
+import gc
+import json
+import os
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from types import CodeType, FunctionType
+from typing import Any
+
+import pytest
+
+from .sites import mutated, sites
+
+WORK = "FENCEGRADE_MUTANTS"
+MOST_MEMORY = 6 << 30
+FIRST = 25
+"""So many of the quickest tests are run by themselves before the rest, which goes file by file."""
+
+
+def pytest_runtestloop(session: pytest.Session) -> bool | None:
+    """Takes the place of pytest's own loop where a file of work is named."""
+    if WORK not in os.environ:
+        return None
+    work = json.loads(Path(os.environ[WORK]).read_text(encoding="utf-8"))
+    items = {item.nodeid: item for item in session.items}
+    with Path(work["results"]).open("a", encoding="utf-8") as results:
+        for one in work["mutants"]:
+            began = time.monotonic()
+            with laid(Path(one["file"]), one["source"]):
+                one_by_one = [t for t in one["tests"] if t in items]
+                caught = _caught(session, items, one, one_by_one, work["seconds"])
+            told = {"number": one["number"], **caught, "took": round(time.monotonic() - began, 1)}
+            results.write(json.dumps(told) + "\n")
+            results.flush()
+    return True
+
+
+@contextlib.contextmanager
+def laid(file: Path, text: str | None) -> Iterator[None]:
+    """The module with the fault in it on disk, for processes that a test starts."""
+    if text is None:
+        yield
+        return
+    kept = file.read_bytes()
+    try:
+        file.write_text(text, encoding="utf-8")
+        _forget_compiled(file)
+        yield
+    finally:
+        file.write_bytes(kept)
+        _forget_compiled(file)
+
+
+def _forget_compiled(file: Path) -> None:
+    for old in (file.parent / "__pycache__").glob(f"{file.stem}.*.pyc"):
+        old.unlink()
+
+
+def _caught(
+    session: pytest.Session,
+    items: dict[str, Any],
+    one: dict[str, Any],
+    tests: list[str],
+    seconds: dict[str, float],
+) -> dict[str, str]:
+    """How a fault fared: `by` the test that failed, or what else ended it; empty where nothing did."""
+    if not tests:
+        return {"by": "", "how": "no test reaches it"}
+    most = int(20 + 4 * sum(seconds.get(t, 1.0) for t in tests))
+    if one["function"] is None:
+        return _fresh(tests, most)
+    placed = _placed(one)
+    if placed is None:
+        return _fresh(tests, most)
+    read, write = os.pipe()
+    child = os.fork()
+    if not child:
+        os.close(read)
+        _run(session, [items[t] for t in tests], placed, write, most)
+    os.close(write)
+    with os.fdopen(read, "rb") as told:
+        by = _told(told, child, most)
+    _, status = os.waitpid(child, 0)
+    return _judged(by, status)
+
+
+def _told(told: Any, child: int, most: int) -> str:
+    """What the forked process says, which is ended if it stands still."""
+
+    def end(*_: object) -> None:
+        os.kill(child, signal.SIGKILL)
+
+    signal.signal(signal.SIGALRM, end)
+    signal.alarm(10 * most)  # seconds of the clock; of the processor's it may use `most`
+    text: str = told.read().decode()
+    signal.alarm(0)
+    return text
+
+
+def _judged(by: str, status: int) -> dict[str, str]:
+    code = os.waitstatus_to_exitcode(status)
+    if by:
+        return {"by": by, "how": "failed"}
+    return {"by": "", "how": "survived"} if code == 0 else {"by": f"ended by {code}", "how": "time or memory"}
+
+
+def _placed(one: dict[str, Any]) -> tuple[list[FunctionType], CodeType | None] | None:
+    """The functions a fault is to be put into, and their new code; none where there is no fault."""
+    if one["source"] is None:
+        return [], None
+    path, (name, line) = str(Path(one["file"]).resolve()), one["function"]
+    try:
+        code = next(
+            c for c in _codes(_compiled(one, path)) if c.co_qualname == name and c.co_firstlineno == line
+        )
+    except StopIteration:
+        return None
+    found = [
+        f
+        for f in gc.get_objects()
+        if isinstance(f, FunctionType)
+        and f.__code__.co_filename == path
+        and (f.__code__.co_qualname, f.__code__.co_firstlineno) == (name, line)
+    ]
+    loaded = any(getattr(m, "__file__", None) == path for m in list(sys.modules.values()))
+    if (loaded and not found) or any(f.__code__.co_freevars != code.co_freevars for f in found):
+        return None
+    return found, code
+
+
+def _compiled(one: dict[str, Any], path: str) -> CodeType:
+    source = one["original"]
+    site = next(s for s in sites(ast.parse(source)) if s.node == one["node"] and _same(source, s, one))
+    return compile(mutated(source, site), path, "exec")
+
+
+def _same(source: str, site: Any, one: dict[str, Any]) -> bool:
+    return site.operator == one["operator"] and ast.unparse(mutated(source, site)) == one["source"]
+
+
+def _codes(code: CodeType) -> Iterator[CodeType]:
+    for inner in code.co_consts:
+        if isinstance(inner, CodeType):
+            yield inner
+            yield from _codes(inner)
+
+
+def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, most: int) -> None:
+    """In the forked process: the tests one after another until one fails."""
+    by = b""
+    try:
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
+        signal.alarm(0)
+        resource.setrlimit(resource.RLIMIT_CPU, (most, most + 5))
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+        home = Path(f"/tmp/mutant-{os.getpid()}")
+        home.mkdir()
+        session.config._tmp_path_factory._basetemp = home  # type: ignore[attr-defined]
+        functions, code = placed
+        for function in functions:
+            function.__code__ = code
+        quick, rest = items[:FIRST], items[FIRST:]
+        files = list(dict.fromkeys(i.nodeid.split("::")[0] for i in rest))
+        rest.sort(key=lambda i: files.index(i.nodeid.split("::")[0]))
+        order = quick + rest
+        for item, after in zip(order, [*order[1:], None], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            if session.testsfailed:
+                by = item.nodeid.encode()
+                break
+        os.write(write, by)
+        shutil.rmtree(home, ignore_errors=True)
+        os._exit(1 if by else 0)
+    except BaseException as error:
+        with contextlib.suppress(OSError):
+            os.write(write, f"ended by {error!r}".encode())
+        os._exit(3)
+
+
+def _fresh(tests: list[str], most: int) -> dict[str, str]:
+    """A fault that needs the package imported anew: a process of its own, the quickest tests first."""
+    for part in (tests[:FIRST], tests[FIRST:]):
+        if not part:
+            continue
+        listed = Path(f"/tmp/mutant-tests-{os.getpid()}")
+        listed.write_text("\n".join(part), encoding="utf-8")
+        words = [
+            sys.executable,
+            "-m",
+            "pytest",
+            "-x",
+            "-q",
+            "-p",
+            "no:cacheprovider",
+            "--no-header",
+            f"@{listed}",
+        ]
+        environment = {k: v for k, v in os.environ.items() if k != WORK}
+        done = subprocess.Popen(
+            words,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            env=environment,
+            start_new_session=True,
+        )
+        try:
+            out, _ = done.communicate(timeout=10 * most)
+        except subprocess.TimeoutExpired:
+            os.killpg(done.pid, signal.SIGKILL)
+            done.communicate()
+            return {"by": "time", "how": "time or memory"}
+        if done.returncode:
+            failed = [line for line in out.splitlines() if line.startswith(("FAILED", "ERROR"))]
+            return {"by": failed[0] if failed else out[-200:], "how": "failed"}
+    return {"by": "", "how": "survived"}
