@@ -6,8 +6,9 @@ from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
+from examples import few
 from greedy import ConstructiveSolver
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.cutting import CutPlan, Piece, Problem, Stock, plan_problem
@@ -117,7 +118,7 @@ def test_one_piece_a_board_never_costs_less(problem: Problem) -> None:
 
 
 @given(problems())
-@settings(max_examples=20)
+@few(20)
 def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem) -> None:
     for solver in (ExactSolver(), ConstructiveSolver()):
         plan = plan_problem(problem, SECONDS, solver)
@@ -127,6 +128,6 @@ def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem
 
 
 @given(problems())
-@settings(max_examples=20)
+@few(20)
 def test_the_same_list_gives_the_same_plan(problem: Problem) -> None:
     assert solved(problem).boards == solved(problem).boards

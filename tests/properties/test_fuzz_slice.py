@@ -5,6 +5,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
+from examples import few
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -32,7 +33,7 @@ def test_cases_by_seed(kind: str, tmp_path: Path) -> None:
         assert not fault, f"{kind} {seed}: {fault}"
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(few(25), suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(random=st.randoms(use_true_random=False))
 def test_cases_that_shrink(tmp_path: Path, random: Random) -> None:
     case = fuzz_jobs.any_case(random)

@@ -6,7 +6,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from closed_ground import boards, gaps
-from hypothesis import given, settings
+from examples import few
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
@@ -92,7 +93,7 @@ GAPS = st.floats(2.25, 7.0)
 PRICES = st.floats(0.0, 80.0)
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), PRICES, GAPS)
 def test_cheapest_costs_no_more_than_boards_or_soil_alone(line: GroundLine, price: float, gap: float) -> None:
     found = closed(line, price=price, most_gap=gap)
@@ -104,7 +105,7 @@ def test_cheapest_costs_no_more_than_boards_or_soil_alone(line: GroundLine, pric
     assert found.lower_bound == pytest.approx(found.bill.total, abs=1e-6)
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), PRICES, st.tuples(st.integers(0, 40), st.integers(0, 40)), st.integers(1, 30))
 def test_boards_on_hand_never_raise_the_bill(
     line: GroundLine, price: float, held: tuple[int, int], more: int
@@ -122,7 +123,7 @@ def test_boards_on_hand_never_raise_the_bill(
         assert after[1] <= fewer[1] + 1e-6
 
 
-@settings(max_examples=20)
+@few(20)
 @given(swales(), GAPS, GAPS)
 def test_fill_never_grows_when_a_larger_gap_is_allowed(line: GroundLine, one: float, other: float) -> None:
     # over several dips that share boards it may: soil in one can be worth moving to another that saves more
@@ -133,7 +134,7 @@ def test_fill_never_grows_when_a_larger_gap_is_allowed(line: GroundLine, one: fl
         assert wide.bill.total <= tight.bill.total + 1e-6
 
 
-@settings(max_examples=20)
+@few(20)
 @given(swales(), st.floats(0.25, 4.0), st.floats(0.25, 4.0))
 def test_fill_never_grows_when_more_clearance_is_wanted(line: GroundLine, one: float, other: float) -> None:
     # soil comes up to the clearance, so less clearance takes more soil; depth is not limited here
@@ -144,7 +145,7 @@ def test_fill_never_grows_when_more_clearance_is_wanted(line: GroundLine, one: f
     assert more.bill.compacted <= less.bill.compacted + 1e-9
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), GAPS)
 def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, gap: float) -> None:
     pickets = pickets_of(((72.0, 3.6, 7), (84.0, 4.8, 0), (90.0, 6.1, 3)), gap)
@@ -158,7 +159,7 @@ def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, ga
     assert found.runs[0].fills == ()
 
 
-@settings(max_examples=25)
+@few(25)
 @given(grounds(), st.floats(0.0, 20.0), st.sampled_from(list(BottomCut)))
 def test_every_board_keeps_its_clearance_over_the_finished_ground(
     line: GroundLine, price: float, cut: BottomCut
@@ -226,7 +227,7 @@ def test_heights_stay_those_over_the_ground_as_surveyed(line: GroundLine, price:
     assert run.full.tallest.tolist() == low.cuts.tallest.tolist()
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), PRICES)
 def test_moving_the_datum_changes_no_decision(line: GroundLine, price: float) -> None:
     there = closed(line, price=price)
@@ -235,7 +236,7 @@ def test_moving_the_datum_changes_no_decision(line: GroundLine, price: float) ->
     assert moved.stock.used.tolist() == there.stock.used.tolist()
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), PRICES)
 def test_a_line_turned_round_costs_the_same(line: GroundLine, price: float) -> None:
     turned = ground_line(LENGTH - line.stations[::-1], line.elevations[::-1])
@@ -244,7 +245,7 @@ def test_a_line_turned_round_costs_the_same(line: GroundLine, price: float) -> N
     )
 
 
-@settings(max_examples=20)
+@few(20)
 @given(grounds(), st.floats(0.0, 100.0), st.floats(0.0, 100.0))
 def test_dearer_soil_is_used_less(line: GroundLine, one: float, other: float) -> None:
     cheap, dear = (closed(line, price=p) for p in sorted((one, other)))

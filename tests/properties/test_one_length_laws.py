@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import few
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pypdf import PdfReader
@@ -147,7 +148,7 @@ def the_law(plan: FencePlan) -> list[float]:
     return lengths
 
 
-@settings(max_examples=40)
+@few(40)
 @given(yard=yards())
 def test_a_picket_has_one_length_in_every_list(yard: Yard) -> None:
     plan = planned(yard)
@@ -155,7 +156,7 @@ def test_a_picket_has_one_length_in_every_list(yard: Yard) -> None:
         the_law(plan)
 
 
-@settings(max_examples=3)
+@few(3)
 @given(yard=yards())
 def test_a_picket_has_that_length_on_paper_and_on_the_page(yard: Yard) -> None:
     plan = planned(yard)
@@ -223,7 +224,7 @@ def laid(plan: FencePlan, run: RunPlan, full: Cuts) -> Laid:
     return Laid(x=x, ground=ground, top=top)
 
 
-@settings(max_examples=40)
+@few(40)
 @given(yard=yards())
 def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Yard) -> None:
     """Clearance and gap of every board, and the volume of all soil, on a grid of 1/64 in."""
@@ -257,7 +258,7 @@ def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Ya
             assert run.cuts.gap[i] - space.max() <= slack + 0.05
 
 
-@settings(max_examples=25)
+@few(25)
 @given(yard=yards())
 def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
     """Every picket says its chance; a board to be marked reaches its long end, or all of it may be short."""
@@ -288,7 +289,7 @@ def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
     assert mark == MARK
 
 
-@settings(max_examples=15)
+@few(15)
 @given(yard=yards())
 def test_the_total_is_the_sum_of_the_list_as_printed(yard: Yard) -> None:
     plan = planned(yard)

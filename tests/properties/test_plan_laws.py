@@ -8,7 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from examples import few
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from fencegrade.fence.stock import NO_STOCK
@@ -102,7 +103,7 @@ def grounds(draw: st.DrawFn, most: int = 9) -> Case:
     )
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(STYLES), shift=st.integers(-5000, 5000))
 def test_moving_the_datum_changes_no_cut(case: Case, style: str, shift: int) -> None:
     moved = replace(case, elevations=tuple(z + shift for z in case.elevations))
@@ -113,7 +114,7 @@ def test_moving_the_datum_changes_no_cut(case: Case, style: str, shift: int) -> 
     assert other.runs[0].cuts.gap == pytest.approx(plan.runs[0].cuts.gap, abs=1e-6)
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(STYLES), over=st.integers(1, 60))
 def test_a_string_read_downwards_is_the_same_ground_as_elevations(case: Case, style: str, over: int) -> None:
     dropped = replace(case, drops_from=max(case.elevations) + over)
@@ -129,7 +130,7 @@ def divided(case: Case, count: int) -> tuple[Case, Case]:
     return even, replace(even, stations=stations, elevations=tuple(reversed(even.elevations)))
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), count=st.integers(3, 40))
 def test_reversing_a_line_whose_slots_divide_evenly_mirrors_the_cuts(case: Case, count: int) -> None:
     even, back = divided(case, count)
@@ -138,7 +139,7 @@ def test_reversing_a_line_whose_slots_divide_evenly_mirrors_the_cuts(case: Case,
     assert (right[::-1], left[::-1]) == cuts_of(back.plan())
 
 
-@settings(max_examples=6)
+@few(6)
 @given(case=grounds(most=5), count=st.integers(3, 20))
 def test_reversing_mirrors_an_optimised_top_to_a_mark(case: Case, count: int) -> None:
     """The optimum is found to a tolerance, which may fall on either side of a mark."""
@@ -149,7 +150,7 @@ def test_reversing_mirrors_an_optimised_top_to_a_mark(case: Case, count: int) ->
     assert np.abs(np.array(left[::-1]) - mirrored[1]).max() <= 1
 
 
-@settings(max_examples=8)
+@few(8)
 @given(
     length=st.integers(60, 1200),
     level=EIGHTHS,
@@ -171,7 +172,7 @@ def test_level_ground_gives_equal_boards_under_every_top(
         assert set(left) == set(right) == {70 * 8}
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_what_is_kept_and_what_is_cut_off_make_the_board(case: Case, style: str) -> None:
     plan = case.plan(style)
@@ -184,7 +185,7 @@ def test_what_is_kept_and_what_is_cut_off_make_the_board(case: Case, style: str)
     assert plan.stock.used.sum() == served.sum()
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_no_bottom_comes_nearer_the_ground_than_its_clearance(case: Case, style: str) -> None:
     """Checked against the ground itself at two hundred stations under every picket."""
@@ -199,7 +200,7 @@ def test_no_bottom_comes_nearer_the_ground_than_its_clearance(case: Case, style:
     assert np.all(cuts.gap >= open_height.max(axis=1) - 1e-6)
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_rounding_loses_less_than_a_mark(case: Case, style: str) -> None:
     run = replace(case, bottom_cut="square").plan(style).runs[0]
@@ -209,7 +210,7 @@ def test_rounding_loses_less_than_a_mark(case: Case, style: str) -> None:
     assert np.all(lost < MARK)
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(), style=st.sampled_from(["level", "contour"]))
 def test_the_least_height_is_kept_at_every_reading(case: Case, style: str) -> None:
     run = case.plan(style).runs[0]
@@ -251,7 +252,7 @@ def bill(plan: FencePlan) -> float:
     return cost
 
 
-@settings(max_examples=8)
+@few(8)
 @given(stock=STOCKS, more=st.tuples(st.integers(201, 230).map(float), PRICES), short=st.booleans())
 def test_one_more_stock_on_offer_never_raises_the_cost(
     stock: list[tuple[float, float]], more: tuple[float, float], short: bool
@@ -260,7 +261,7 @@ def test_one_more_stock_on_offer_never_raises_the_cost(
     assert bill(priced([*stock, added])) <= bill(priced(stock)) + 1e-9
 
 
-@settings(max_examples=8)
+@few(8)
 @given(stock=STOCKS, there=st.lists(st.integers(0, 60), min_size=4, max_size=4), more=st.integers(0, 30))
 def test_boards_on_hand_never_raise_the_bill(
     stock: list[tuple[float, float]], there: list[int], more: int
@@ -272,7 +273,7 @@ def test_boards_on_hand_never_raise_the_bill(
     assert all(t <= s.on_hand for t, s in zip(taken, few.stock.offered, strict=True))
 
 
-@settings(max_examples=8)
+@few(8)
 @given(stock=STOCKS, wider=st.integers(0, 12))
 def test_a_larger_gap_allowed_never_raises_the_cost(stock: list[tuple[float, float]], wider: int) -> None:
     plan = priced(stock)
@@ -280,7 +281,7 @@ def test_a_larger_gap_allowed_never_raises_the_cost(stock: list[tuple[float, flo
     assert bill(plan_fence(loose)) <= bill(plan) + 1e-9
 
 
-@settings(max_examples=8)
+@few(8)
 @given(case=grounds(most=5), style=st.sampled_from(STYLES), fit=st.sampled_from(["even gaps", "rip last"]))
 def test_metric_and_imperial_versions_of_one_job_agree_to_the_mark(case: Case, style: str, fit: str) -> None:
     imperial = replace(case, fit=fit).plan(style)
@@ -290,7 +291,7 @@ def test_metric_and_imperial_versions_of_one_job_agree_to_the_mark(case: Case, s
     assert plan_totals(imperial).cost == plan_totals(metric).cost
 
 
-@settings(max_examples=7)
+@few(7)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_a_gate_leaves_no_picket_in_its_opening(case: Case, style: str) -> None:
     near, wide = case.stations[-1] * 0.3, case.stations[-1] * 0.2
@@ -299,7 +300,7 @@ def test_a_gate_leaves_no_picket_in_its_opening(case: Case, style: str) -> None:
     assert not np.any((slots.right > near + 1e-9) & (slots.left < near + wide - 1e-9))
 
 
-@settings(max_examples=7)
+@few(7)
 @given(case=grounds(), style=st.sampled_from(STYLES))
 def test_planning_twice_gives_the_same_plan(case: Case, style: str) -> None:
     job = case.job()

@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from examples import few
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
@@ -42,7 +43,7 @@ def total(relay: Relay) -> float:
 
 
 @given(rest=rests)
-@settings(max_examples=200)
+@few(200)
 def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
     for way in lay_again(rest):
         assert total(way) == pytest.approx(rest.room, abs=1e-6)
@@ -55,7 +56,7 @@ def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
 
 
 @given(rest=rests)
-@settings(max_examples=300)
+@few(300)
 def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
     """From the gap that stands and from board to board; a way within the limit keeps it."""
     for way in lay_again(rest):
@@ -67,7 +68,7 @@ def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
 
 
 @given(rest=rests)
-@settings(max_examples=200)
+@few(200)
 def test_the_first_way_keeps_the_limit_if_any_does(rest: Rest) -> None:
     best, *others = lay_again(rest)
     if not best.within:

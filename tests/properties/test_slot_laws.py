@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import few
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.patterns import lay_pattern
@@ -13,7 +14,7 @@ TENTHS = st.integers(0, 4_000).map(lambda n: n / 10 / 0.0254)
 """Stations in inches that were read as tenths of a metre."""
 
 
-@settings(max_examples=400)
+@few(400)
 @given(
     start=TENTHS,
     more=st.integers(1, 300).map(lambda n: n / 10 / 0.0254),
@@ -44,7 +45,7 @@ def test_pickets_on_both_sides_of_a_face_stay_within_the_readings(end: float, wa
     assert slots.left[0] == pytest.approx(0.0)
 
 
-@settings(max_examples=300)
+@few(300)
 @given(
     start=TENTHS,
     more=st.integers(5, 200).map(lambda n: n / 10 / 0.0254),

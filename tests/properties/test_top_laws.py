@@ -7,7 +7,8 @@ from importlib import import_module
 import numpy as np
 import pytest
 import top_wishes
-from hypothesis import given, settings
+from examples import few
+from hypothesis import given
 from hypothesis import strategies as st
 from top_wishes import stepped_slots
 
@@ -25,7 +26,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.records import BottomCut
 
-FEW = settings(max_examples=8)
+FEW = few(8)
 CHOOSERS = {style: import_module(f"fencegrade.fence.tops.{style}").choose for style in TopStyle}
 EVERY = tuple(CHOOSERS.values())
 BY_BAY = {choose for style, choose in CHOOSERS.items() if style.by_bay}
@@ -107,7 +108,7 @@ def test_slopes_keep_their_limit(line, slope):
     assert choose_racked(build(line, posts=posts, limits=limits)).steepest <= slope + 1e-6
 
 
-@settings(max_examples=20)
+@few(20)
 @given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
 def test_sloped_top_never_costs_more_than_a_level_one(line, slope):
     wish = build(line, limits=TopLimits(most_slope=slope))

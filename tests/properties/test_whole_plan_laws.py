@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from examples import few
+from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.stock import NO_STOCK
@@ -116,7 +117,7 @@ def yards(draw: st.DrawFn, most_runs: int = 2) -> Yard:
 ANY_STYLE = st.sampled_from(STYLES)
 
 
-@settings(max_examples=6)
+@few(6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -137,7 +138,7 @@ def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, styl
             assert board.offcut == 0 or lost == kerf * len(board.pieces)
 
 
-@settings(max_examples=6)
+@few(6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_every_piece_is_cut_once_from_a_board_that_is_counted(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -156,7 +157,7 @@ def test_every_piece_is_cut_once_from_a_board_that_is_counted(yard: Yard, style:
     assert plan.stock.used.tolist() == used
 
 
-@settings(max_examples=6)
+@few(6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     plan = yard.plan(style)
@@ -177,7 +178,7 @@ def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     assert money == pytest.approx(sum(float(f.plan.cost) for f in families))
 
 
-@settings(max_examples=6)
+@few(6)
 @given(yard=yards(), style=ANY_STYLE)
 def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
     """Heights, clearances, gaps, rails on their posts, posts in the ground, all against the ground itself."""
@@ -251,7 +252,7 @@ KEYS = {
 }  # fmt: skip
 
 
-@settings(max_examples=6)
+@few(6)
 @given(yard=yards(), style=ANY_STYLE, metric=st.booleans())
 def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style: str, metric: bool) -> None:
     plan = replace(yard, metric=metric).plan(style)
@@ -287,7 +288,7 @@ def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style
     assert {p[0] for p in told} <= {"warning", "note"}
 
 
-@settings(max_examples=5)
+@few(5)
 @given(yard=yards(), style=ANY_STYLE)
 def test_metric_and_imperial_buy_the_same(yard: Yard, style: str) -> None:
     one, two = yard.plan(style), replace(yard, metric=True).plan(style)
@@ -298,7 +299,7 @@ def test_metric_and_imperial_buy_the_same(yard: Yard, style: str) -> None:
     assert buying_list(one).cost == buying_list(two).cost
 
 
-@settings(max_examples=6)
+@few(6)
 @given(ground=grounds())
 def test_a_level_fence_walked_backwards_is_the_same_fence(
     ground: tuple[tuple[float, ...], tuple[float, ...]],

@@ -4,8 +4,8 @@
 
 Works in a copy of this tree under `--work`. The suite runs once under coverage, which tells the tests that
 reach each line (needs the extra `coverage`); then each fault meets those tests alone, the quickest first,
-until one fails. What survives is listed. `--again REPORT --tests PATH ...` puts the survivors of an earlier report
-before some tests of the tree as it is now.
+until one fails. What survives is listed. `--again REPORT --tests PATH ...` puts the survivors of an earlier
+report before some tests of the tree as it is now.
 """
 
 import argparse

@@ -1,6 +1,7 @@
 """A pytest plugin that makes fault after fault, each in a forked process, and runs the tests that reach it.
 
-`-p tests.benchmarks.mutants.worker`, with the file of what to do in FENCEGRADE_MUTANTS: faults, each with its tests in order. All tests are collected once; a fault inside a function is put into the function
+`-p tests.benchmarks.mutants.worker`, with the file of what to do in FENCEGRADE_MUTANTS: faults,
+each with its tests in order. All tests are collected once; a fault inside a function is put into the function
 itself, so that a forked process starts with everything imported. A fault of what runs on import is left to a
 fresh process.
 """
