@@ -17,17 +17,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.job.defaults import default_tables
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import UnitError, UnitSystem, format_length, parse_length
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 MOST_BOARDS = 1000
 """A lean is never spread over more boards than this."""

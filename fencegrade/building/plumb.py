@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.building.lean import (
     LeanQuestion,
@@ -21,6 +20,7 @@ from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
+from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
 
@@ -116,7 +116,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
     return 1, [mistake("after", found, remedy)]
 
 
-def _stretch(plan: FencePlan, row: RunPlan, number: int) -> NDArray[np.bool_]:
+def _stretch(plan: FencePlan, row: RunPlan, number: int) -> Truths:
     """(n,) which pickets stand in the stretch of one of them."""
     faces, posts = row.ground.profile.line.faces, row.layout.bays.posts
     ends = stretches_of(row.run, row.start, row.end, faces, posts, row.layout.style)

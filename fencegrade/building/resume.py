@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.building.resume_ask import Ask
 from fencegrade.fence.pickets.relay import RelayKind
@@ -19,6 +18,7 @@ from fencegrade.planning.row import Again
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words
 
 
@@ -82,7 +82,7 @@ class Resumed:
             return number if number <= before else None
         return number - now + before if number - now + before <= count else None
 
-    def needed_before(self) -> NDArray[np.int64] | None:
+    def needed_before(self) -> Indices | None:
         """Boards of each length the plan had for the pickets to come; None where boards are shared."""
         if self.before.job.pickets.top_end is TopEnd.FLAT:
             return None
@@ -190,6 +190,6 @@ def _as_taped(resumed: Resumed, plan: RunPlan, top: TopLine) -> tuple[TopPoint, 
     return tuple(TopPoint(station=x, elevation=z) for x, z in rows)
 
 
-def _taped(ground: RunGround, level: NDArray[np.float64]) -> NDArray[np.float64]:
+def _taped(ground: RunGround, level: Floats) -> Floats:
     """Level stations (in) as they are taped along the slope."""
     return np.interp(level, ground.stations, ground.taped)

@@ -10,18 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fencegrade.fence.pickets.cuts import Marks
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.fit import GroundProfile
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import WHOLE
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
 
 DRAWS = 200
 CHANCE = 0.95

@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.job.records import Fit, Gate
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

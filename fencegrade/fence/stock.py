@@ -10,15 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_to, marks_down, shortened
+from fencegrade.fence.pickets.cuts import Cuts, cut_to, marks_down, shortened
 from fencegrade.fence.stock_steps import board_costs, cheapest_from
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 
 NO_STOCK = -1
 """Stands where no stock on offer serves."""
@@ -79,7 +75,7 @@ def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -
     )
 
 
-def needs_of_some(needs: Needs, index: NDArray[np.intp]) -> Needs:
+def needs_of_some(needs: Needs, index: Indices) -> Needs:
     """What some pickets ask of their boards."""
     return Needs(
         full=needs.full[index], room=needs.room[index], long_end=needs.long_end[index], mark=needs.mark

@@ -17,16 +17,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.cubics import extremes_about_line
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut, Stock
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
 
 NO_STOCK_CHARGE = 1000.0
 """A picket no stock serves counts as this many of the dearest boards: large, but finite, so that the line

@@ -4,14 +4,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 FROM_CHART = 0.30
 """A board may be cut from the chart where its chance of standing outside its limits is no more: about one in

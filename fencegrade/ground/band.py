@@ -16,15 +16,13 @@ constant below comes from them.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy import special
 
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.sag import SharedSag
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
+from fencegrade.units.arrays import Floats, Indices, Truths
 
 UNIT = 96.0
 """Inches; gaps are measured in these, and roughness is told for ground read this far apart."""
@@ -244,7 +242,7 @@ class GroundBand:
 def ground_band(
     line: GroundLine,
     reading_error: float,
-    at_break: NDArray[np.bool_],
+    at_break: Truths,
     count: ArrayLike = 1.0,
     sags: tuple[SharedSag, ...] = (),
     counted: bool = False,
@@ -288,7 +286,7 @@ def ground_band(
 
 
 def _roughness(
-    line: GroundLine, widths: Floats, variance: Floats, at_break: NDArray[np.bool_]
+    line: GroundLine, widths: Floats, variance: Floats, at_break: Truths
 ) -> tuple[Floats, Floats, float]:
     """Trust v (n,), roughness r (n,) (in) at each reading, zero at ends of pieces; and that of the run.
 

@@ -5,9 +5,8 @@
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from fencegrade.units.arrays import Floats
 
 ON_GRID = 0.04
 """A station this near to a grid point, as a share of the grid's spacing, is on the grid."""

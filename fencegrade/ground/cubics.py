@@ -8,11 +8,10 @@ G ..   highest over the line
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from fencegrade.ground.profile import Floats, GroundLine
-
-Indices = NDArray[np.intp]
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices, Truths
 
 _HALVINGS = 60
 """Steps of a bisection: enough to reach the last bit of a station."""
@@ -30,7 +29,7 @@ class Cubics:
     def __len__(self) -> int:
         return len(self.base)
 
-    def take(self, index: Indices | NDArray[np.bool_]) -> "Cubics":
+    def take(self, index: Indices | Truths) -> "Cubics":
         """Those at `index`."""
         return Cubics(
             cubic=self.cubic[index], base=self.base[index], low=self.low[index], high=self.high[index]

@@ -12,15 +12,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 BAR_SLIP, BAR_ANY = 5.0, 10.0
 """How many times the usual departure a reading must reach: with a slip that explains it, and with none."""

@@ -4,13 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.ground.band import GroundBand, ground_band
 from fencegrade.ground.profile import GroundLine, GroundUnder, ground_line
 from fencegrade.ground.sag import SharedSag
-
-Floats = NDArray[np.float64]
+from fencegrade.units.arrays import Floats
 
 DEFAULT_READING_ERROR = 3 / 16
 """One standard deviation of a reading (in) where nothing else is known: between 1/8 and 1/4 in on a good day

@@ -10,16 +10,14 @@ import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import Reduction
 from fencegrade.job.records import Run
 from fencegrade.job.survey import PointReading, PointSurvey, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 MOST_OFFSET = 24.0
 """A point further off the run than this (in) is refused unless the run says otherwise (own choice)."""
@@ -123,7 +121,7 @@ def _far(
     xy: Floats,
     stations: Floats,
     offsets: Floats,
-    far: NDArray[np.intp],
+    far: Indices,
     limit: float,
     words: Words,
 ) -> Iterator[Problem]:

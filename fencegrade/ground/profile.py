@@ -15,10 +15,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator, PPoly
 
-Floats = NDArray[np.float64]
+from fencegrade.units.arrays import Floats, Truths
 
 LEAST_FOR_CURVE = 4
 """With fewer readings than this in a piece the ground is taken straight between them."""
@@ -133,7 +133,7 @@ class GroundLine:
         curve = PPoly(self.coefficients.T, self.stations, extrapolate=True)
         return np.asarray(curve(x), dtype=float)
 
-    def _before_faces(self, z: Floats, x: Floats, where: NDArray[np.bool_]) -> Floats:
+    def _before_faces(self, z: Floats, x: Floats, where: Truths) -> Floats:
         """Put the ground before a face into `z` for each `x` that is a face and is asked for by `where`."""
         after = np.flatnonzero(np.diff(self.stations) == 0)
         if not len(after):

@@ -5,15 +5,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.job.survey import Mark, Side
 from fencegrade.problems import Problem, mistake, note, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
 """Two readings of one spot further apart than this (in) are a mistake (common practice, no source)."""
@@ -50,7 +48,7 @@ class Levels:
     stations: Floats
     elevations: Floats
     lines: tuple[tuple[int, ...], ...]
-    count: NDArray[np.intp]
+    count: Indices
     raw: Floats
     upward: bool
     marks: tuple[frozenset[Mark], ...]

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.ground.readings import Reading
 from fencegrade.ground.sag import STRAIGHT, Hang
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

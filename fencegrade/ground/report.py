@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
 from fencegrade.ground.fit import GroundProfile
@@ -12,9 +11,8 @@ from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey import RunGround
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 IN_FIVE = 0.8
 """Share of places of which the report says how near the ground is to the line: 4 of 5."""
@@ -64,7 +62,7 @@ class GroundReport:
     worst: float
     worst_at: float
     advice: Advice
-    from_chart: NDArray[np.bool_]
+    from_chart: Truths
     sag_boards: int
     problems: tuple[Problem, ...]
 
@@ -106,7 +104,7 @@ def ground_report(
     )
 
 
-def _sag_boards(profile: GroundProfile, b: Boards, from_chart: NDArray[np.bool_], share: float) -> int:
+def _sag_boards(profile: GroundProfile, b: Boards, from_chart: Truths, share: float) -> int:
     """Boards from the chart that the doubt of sag would bring in doubt."""
     if not profile.spread.sags:
         return 0

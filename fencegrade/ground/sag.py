@@ -10,9 +10,9 @@ Weights are lbf by inch or lbf, pulls lbf, lengths inches; any other consistent 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from fencegrade.units.arrays import Floats
 
 SAG_DECIMALS = 10
 """Sags (in) are rounded to so many decimals: the last bits of a hyperbolic sine differ by processor."""

@@ -14,16 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
 
 from fencegrade.ground.doubt import SLIPS, SlipKind
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 BAR = 5.0
 """How many times the usual step out of line a step must reach."""

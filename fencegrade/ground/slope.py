@@ -8,12 +8,10 @@ taped .-'|
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.problems import Problem, mistake, warning
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 LEVEL_ENOUGH = 0.05
 """Up to this slope the ground may be taped along (FAO Training Series 16/1, Topography, section 2.0)."""

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
 from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
@@ -18,10 +17,9 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sa
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
 from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 TIE_LIMIT = 0.25
 """Two strings should agree on a shared stake within this (in): common practice, no source."""

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
@@ -32,9 +31,8 @@ from fencegrade.job.survey import (
 )
 from fencegrade.problems import Problem, Severity, mistake
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 SLOPE_PASSES = 3
 """Rounds of levelling the stations of string readings, whose heights depend on the stations a little."""

@@ -8,9 +8,9 @@
 
 import numpy as np
 
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 ZERO = "survey's zero"

@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.readings import Levels
 from fencegrade.ground.reduction import StringChord
@@ -17,9 +16,8 @@ from fencegrade.ground.sag import COMMON_LINE, parabola_sag
 from fencegrade.job.records import Run
 from fencegrade.job.survey import ElevationSurvey, LevelBook, StringSurvey, Survey
 from fencegrade.problems import Problem, warning
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 FEWEST = 4
 """Figures from which a column is judged."""

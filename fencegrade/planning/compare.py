@@ -8,7 +8,6 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.posts import NO_POST
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
@@ -20,6 +19,7 @@ from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)

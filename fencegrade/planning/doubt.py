@@ -13,21 +13,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.enough_stock import CHANCE
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.pickets.cuts import Cuts, Marks
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Boards, Needs, by_length, cheapest_serving, shortest_serving
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.advice import or_even_odds
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
 from fencegrade.planning.layout import RunLayout
+from fencegrade.units.arrays import Floats, Marks, Truths
 from fencegrade.units.tolerances import ROUNDING
-
-Truths = NDArray[np.bool_]
 
 LONG_END = 0.99
 """Chance with which a board bought to be marked in place reaches far enough."""

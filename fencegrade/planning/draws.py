@@ -3,19 +3,16 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import needs_of_some, shortest_serving
 from fencegrade.ground.band import NO_MATTER
 from fencegrade.ground.cubics import extremes_about_line
-from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
-
-Counts = NDArray[np.int64]
+from fencegrade.units.arrays import Counts, Floats
 
 MOST_NUMBERS = 20_000_000
 """Draws x picket edges that are held at once; more are refused before they fill the memory."""

@@ -4,14 +4,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
-from fencegrade.fence.pickets.cuts import Marks, marks_down
+from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
+from fencegrade.units.arrays import Marks, Truths
 from fencegrade.units.tolerances import MARK_GRACE
 
 
@@ -98,7 +98,7 @@ class Pieces:
     the length `kept` in tape marks."""
 
     entry: Marks
-    on_hand: NDArray[np.bool_]
+    on_hand: Truths
     kept: Marks
 
 
@@ -108,7 +108,7 @@ def _in_order(boards: Sequence[Board], what: Callable[[Board], Sequence[int]]) -
     return np.concatenate([np.zeros(0, dtype=np.int64), *rows])
 
 
-def _hand_out(asked: Marks, may_lose: Marks, fits: NDArray[np.bool_], boards: Sequence[Board]) -> Marks:
+def _hand_out(asked: Marks, may_lose: Marks, fits: Truths, boards: Sequence[Board]) -> Marks:
     """Which piece (q,) every cut in order gives: each cut goes to a piece of the length it was made for that
     may lose as much as it lost, first come first served."""
     lost = _in_order(boards, lambda b: b.shortened)

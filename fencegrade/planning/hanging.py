@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey_line import ZERO, over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 

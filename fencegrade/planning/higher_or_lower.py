@@ -7,15 +7,14 @@ import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.posts import DepthRule
-from fencegrade.fence.stock import Indices
 from fencegrade.fence.stock_steps import board_costs, cheapest_from
-from fencegrade.ground.profile import Floats
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import MARK_GRACE
 
 FEW = {UnitSystem.IMPERIAL: 4.0, UnitSystem.METRIC: 100 / MM_PER_INCH}

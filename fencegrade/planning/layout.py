@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.given_posts import outside
@@ -21,13 +20,13 @@ from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.read import Job, read_sound_parts
 from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -50,10 +49,10 @@ class Standing:
     agrees.
     """
 
-    up: NDArray[np.bool_]
+    up: Truths
     kept: Floats
     measured: Floats
-    railed: NDArray[np.bool_]
+    railed: Truths
     width: float
     hung: TopLine
     again: Again | None
@@ -75,17 +74,17 @@ class RunLayout:
     bays: Bays
     gates: tuple[GatePlan, ...]
     slots: Slots
-    row: NDArray[np.int64]
+    row: Indices
     zones: Zones
     standing: Standing | None = None
 
     @property
-    def coming(self) -> NDArray[np.bool_]:
+    def coming(self) -> Truths:
         """(n,) which pickets are still to come: all of them before the first is up."""
         return np.ones(len(self.slots), dtype=bool) if self.standing is None else ~self.standing.up
 
     @property
-    def measured(self) -> NDArray[np.bool_]:
+    def measured(self) -> Truths:
         """(n,) which pickets have their ground measured in place."""
         none = np.zeros(len(self.slots), dtype=bool)
         return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
@@ -268,9 +267,7 @@ def stretches_of(
     return [part for a, b in stretches for part in pairwise([a, *posts_within(a, b, posts).tolist(), b])]
 
 
-def lay_stretch(
-    job: Job, style: TopStyle, start: float, end: float, width: float
-) -> tuple[Slots, NDArray[np.int64]]:
+def lay_stretch(job: Job, style: TopStyle, start: float, end: float, width: float) -> tuple[Slots, Indices]:
     """The slots that fill a stretch with boards of a width (in), in order along it, and the row of each."""
     pickets = job.pickets
     if pickets.pattern is Pattern.SIDE_BY_SIDE and style.by_bay:
@@ -285,9 +282,7 @@ def lay_stretch(
     return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int64)
 
 
-def _slots(
-    job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle
-) -> tuple[Slots, NDArray[np.int64]]:
+def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -> tuple[Slots, Indices]:
     """The slots in order along the run, and the row of each."""
     faces = ground.profile.line.faces
     laid = [

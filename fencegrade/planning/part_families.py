@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import LeafPickets
@@ -13,11 +12,11 @@ from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.pieces import RailPieces
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Families, Family, family
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import MARK_GRACE
 
 
@@ -45,7 +44,7 @@ class PostsToSet:
     The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.
     """
 
-    wanted: NDArray[np.bool_]
+    wanted: Truths
     total: Floats
     depth: Floats
     schedule: PostSchedule
@@ -108,7 +107,7 @@ def rail_family(
     job: Job,
     pieces: Sequence[RailPieces],
     names: Sequence[str],
-    coming: Sequence[NDArray[np.bool_]],
+    coming: Sequence[Truths],
     frames: Sequence[LeafFrame] = (),
 ) -> Family:
     """The rails to be cut, several a board where they fit, and after them the `frames` of gate leaves.

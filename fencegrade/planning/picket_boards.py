@@ -13,14 +13,12 @@ from fencegrade.fence.stock import (
     Boards,
     Needs,
     StockChoice,
-    Truths,
     as_hung,
     boards_of,
     choose_stock,
     join_needs,
     needs_of_some,
 )
-from fencegrade.ground.profile import Floats
 from fencegrade.job.read import Job
 from fencegrade.job.records import StopSettings
 from fencegrade.planning.doubt import chances_outside, long_ends
@@ -28,6 +26,7 @@ from fencegrade.planning.families import Family, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.standing import left_over
 from fencegrade.planning.stops import cut_alike
+from fencegrade.units.arrays import Floats, Truths
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

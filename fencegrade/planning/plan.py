@@ -14,7 +14,6 @@ from fencegrade.fence.stock import StockChoice
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import LowGround, Pattern
@@ -36,6 +35,7 @@ from fencegrade.planning.run import finish_run, shared_rows
 from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
 from fencegrade.planning.tops import styles_asked, top_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import numbered
 
 _MOST_LAYINGS = 4

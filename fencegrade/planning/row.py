@@ -12,7 +12,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots
@@ -20,10 +19,9 @@ from fencegrade.job.as_built import PicketUp
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import layout_mark
+from fencegrade.units.arrays import Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
-
-Indices = NDArray[np.int64]
 
 DOUBTED_DRIFT = 0.125
 """Inches a board from which a drift is doubted before it is taken for the boards' width (own choice)."""
@@ -215,7 +213,7 @@ class _Row:
             self.widths.append(width)
         return float(np.mean(self.widths)) if self.widths else self.width
 
-    def _wider_gaps(self, stretch: Stretch, since: NDArray[np.intp], picket: PicketUp) -> float:
+    def _wider_gaps(self, stretch: Stretch, since: Indices, picket: PicketUp) -> float:
         """How much farther the gaps as set bring the edge than those laid."""
         if picket.gap is None or not len(since):
             return 0.0

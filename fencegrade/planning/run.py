@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
@@ -12,7 +11,7 @@ from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
-from fencegrade.fence.pickets.cuts import Cuts, Marks
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.findings import checked_posts
@@ -35,6 +34,7 @@ from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import format_mass, past_limit
+from fencegrade.units.arrays import Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
@@ -111,7 +111,7 @@ class RunPlan:
         return self.layout.zones
 
     @property
-    def rails_coming(self) -> NDArray[np.bool_]:
+    def rails_coming(self) -> Truths:
         """(p,) which rail pieces are still to be cut: all but those in bays whose rails are up."""
         standing = self.layout.standing
         if standing is None:
@@ -320,9 +320,7 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Proble
     return [*problems, *_unread_roots(run, words)]
 
 
-def _left_open(
-    run: RunPlan, gaps: NDArray[np.intp], what: str, remedy: str, words: Words
-) -> Iterator[Problem]:
+def _left_open(run: RunPlan, gaps: Indices, what: str, remedy: str, words: Words) -> Iterator[Problem]:
     """That pickets leave more open below than the job allows."""
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays, bays_as_set
 from fencegrade.fence.bays.given_posts import PostKind
@@ -18,7 +17,7 @@ from fencegrade.fence.slots import Slots, join_slots
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.wood.widths import USUAL_LIMIT
-from fencegrade.ground.profile import Floats, GroundLine, ground_line
+from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import BuiltRun, MeasuredGround, PostSet
 from fencegrade.job.read import Job
@@ -34,6 +33,7 @@ from fencegrade.planning.layout import (
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
 from fencegrade.units import parse_length
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -276,7 +276,7 @@ class _Run:
             moved=abs(shift) > SAME_LENGTH or abs(now[1] - planned[1]) > SAME_LENGTH,
         )
 
-    def _up(self, count: int) -> tuple[NDArray[np.bool_], Floats]:
+    def _up(self, count: int) -> tuple[Truths, Floats]:
         """Which pickets are up (count,), and the length (in) each was cut to, nan where not written."""
         last = max((p.number for p in self.built.pickets), default=0)
         up = np.arange(1, count + 1) <= last
@@ -353,7 +353,7 @@ class _Run:
             )
 
 
-def _last_edge(slots: Slots, up: NDArray[np.bool_]) -> float:
+def _last_edge(slots: Slots, up: Truths) -> float:
     """Station (in) of the last edge that stands; before everything where nothing does."""
     return float(slots.right[up].max()) if up.any() else -np.inf
 

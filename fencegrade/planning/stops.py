@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.pickets.cuts import Cuts, Marks, shortened
+from fencegrade.fence.pickets.cuts import Cuts, shortened
 from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
-from fencegrade.ground.profile import Floats
 from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.layout import RunLayout
+from fencegrade.units.arrays import Floats, Marks
 
 STILL_SURE = 0.10
 """A board is made shorter for a setting only as far as its chance of standing outside its limits stays no

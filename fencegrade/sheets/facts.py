@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.slots import Floats
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.records import HeightRule
 from fencegrade.planning.hanging import pickets_over_line, run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words, plural
 
 

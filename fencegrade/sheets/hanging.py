@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
@@ -16,12 +15,11 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import layout_mark
+from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbers
 
 ROWS = {Pattern.BOARD_ON_BOARD: ("back", "front"), Pattern.SHADOWBOX: ("first face", "other face")}
 """What the two rows of a pattern are called."""
-
-Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

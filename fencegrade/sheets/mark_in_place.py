@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words, numbers
 
 
@@ -18,13 +19,13 @@ def ground_halves(plan: FencePlan) -> list[ArrayLike]:
     return [r.doubt.half for r in plan.runs]
 
 
-def in_place(run: RunPlan) -> NDArray[np.bool_]:
+def in_place(run: RunPlan) -> Truths:
     """(n,) whether each board is left long and marked where it stands."""
     none = np.zeros(len(run.slots), dtype=bool)
     return np.asarray(run.flags.get(PicketFlag.MARK_IN_PLACE, none), dtype=bool)
 
 
-def from_chart(run: RunPlan) -> NDArray[np.bool_]:
+def from_chart(run: RunPlan) -> Truths:
     """(n,) whether each board is cut from the chart: to come, served by a stock, and not marked in place."""
     return np.asarray(run.layout.coming & (run.stock != NO_STOCK) & ~in_place(run), dtype=bool)
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.given_posts import (
     ForcedPost,
@@ -25,14 +24,13 @@ from fencegrade.fence.bays.given_posts import (
 )
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
 from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, RailJoint, Rails, Run
 from fencegrade.problems import Problem, Severity, mistake, warning
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
-
-Indices = NDArray[np.int64]
 
 _IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 
@@ -52,7 +50,7 @@ class Bays:
     posts: Floats
     kinds: tuple[PostKind, ...]
     sizes: Floats
-    standing: NDArray[np.bool_]
+    standing: Truths
     first: Indices
     rail: Floats
     slope: Floats
@@ -126,7 +124,7 @@ def lay_bays(
 def bays_as_set(
     bays: Bays,
     stations: Floats,
-    standing: NDArray[np.bool_],
+    standing: Truths,
     posts: Posts,
     rails: Rails,
     line: GroundLine,

@@ -7,7 +7,7 @@ a      [lo hi]      [lo hi]            b
 
 import numpy as np
 
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats
 
 _CLOSE = 1e-10
 """Inches by which a cut may miss its window before the window is called on."""

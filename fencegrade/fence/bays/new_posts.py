@@ -14,7 +14,7 @@ import numpy as np
 
 from fencegrade.fence.bays.even_division import divide_evenly
 from fencegrade.fence.bays.reach import Span
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _LEAST_POINTS, _MOST_POINTS = 16, 160

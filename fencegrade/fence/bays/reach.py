@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 SlopeOf = Callable[[Floats, Floats], ArrayLike]

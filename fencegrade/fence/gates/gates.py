@@ -14,13 +14,14 @@ from itertools import product
 
 import numpy as np
 
-from fencegrade.fence.pickets.cuts import Marks, marks_down
+from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, Pattern, SwingSide
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
+from fencegrade.units.arrays import Floats, Marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.bill import Bill, Weights, bill_for, scaled, weigh
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun, fill_rows
@@ -14,7 +13,7 @@ from fencegrade.fence.low_ground.finished import Spared, fill_volumes, finished_
 from fencegrade.fence.low_ground.kickboard import Kickboard, StripRows, laid, strip_costs, strip_rows
 from fencegrade.fence.low_ground.search import Closed, FillCosts, best_closing, no_strips
 from fencegrade.fence.low_ground.soil_body import Section
-from fencegrade.fence.pickets.cuts import Cuts, Marks, join_cuts, shortened
+from fencegrade.fence.pickets.cuts import Cuts, join_cuts, shortened
 from fencegrade.fence.stock import (
     Needs,
     StockChoice,
@@ -25,13 +24,10 @@ from fencegrade.fence.stock import (
     shortest_serving,
 )
 from fencegrade.fence.stock_steps import board_costs
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import BottomCut, LowGround, Pickets, Soil, Stock
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
 
 SHARES = (0.75, 0.5, 0.25, 0.0)
 FEW_SHARES = (0.5, 0.0)

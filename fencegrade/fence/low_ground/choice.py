@@ -17,9 +17,6 @@ beside a bound that no plan can undercut.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.cases import Outcome, Question, cheapest, least, pose
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -31,9 +28,8 @@ from fencegrade.fence.stock import Needs, StockChoice
 from fencegrade.job.records import LowGround, Pickets, Soil
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
-
-Truths = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,19 +7,16 @@ of one stock at neighbouring boards join into one fill; at either end the fill t
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.low_ground.taper import Tapers, backward_tapers, stops, tapers
-from fencegrade.fence.pickets.cuts import Cuts, Marks
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Run, Soil
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -239,7 +236,7 @@ def _ends(
     )
 
 
-def _end(found: Tapers, section: Section, board: NDArray[np.intp]) -> End:
+def _end(found: Tapers, section: Section, board: Indices) -> End:
     return End(
         possible=found.possible,
         volume=section.volume(found.moments),

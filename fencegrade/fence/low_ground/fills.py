@@ -6,8 +6,8 @@ import numpy as np
 
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Soil
+from fencegrade.units.arrays import Floats
 
 DAMMED = 0.5
 """Inches the ground must fall to a low point on both sides before it counts as one (own choice)."""

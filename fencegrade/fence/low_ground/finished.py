@@ -14,21 +14,17 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.low_ground.taper import UPRIGHT
-from fencegrade.fence.pickets.cuts import Cuts, Marks, cut_again, cut_lengths, marks_down
+from fencegrade.fence.pickets.cuts import Cuts, cut_again, cut_lengths, marks_down
 from fencegrade.fence.pickets.ground_below import FinishedGround, soil_below
 from fencegrade.fence.stock import shortest_serving
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import BottomCut, Soil
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
-Truths = NDArray[np.bool_]
 
 _PAIRS_AT_ONCE = 200_000
 """Boards beside fills cut at a time, so that memory does not grow with the run."""

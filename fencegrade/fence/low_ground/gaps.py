@@ -11,7 +11,7 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
@@ -68,7 +68,7 @@ def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) 
 def low_ground_gaps(
     low: LowRun,
     fills: Sequence[Fill],
-    boarded: NDArray[np.bool_],
+    boarded: Truths,
     boards: Boards,
     shortest: float,
 ) -> tuple[GapStretch, ...]:

@@ -13,19 +13,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.search import StripCosts
-from fencegrade.fence.pickets.cuts import Marks, marks_down
+from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
 from fencegrade.ground.cubics import extremes_about_line
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Stock
+from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
-
 
 MOST_BEND = 0.25
 """Inches the pickets' bottoms may stray from a straight line in a bay that takes a kickboard (own choice)."""

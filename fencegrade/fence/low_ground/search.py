@@ -12,13 +12,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import FillRows
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_COST
-
-Indices = NDArray[np.int64]
 
 _NEVER = math.inf
 

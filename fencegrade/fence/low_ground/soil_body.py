@@ -14,7 +14,7 @@ d is a cubic and d^2 a polynomial of the sixth degree: four Gauss points integra
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.ground.cubics import (
     Cubics,
@@ -25,9 +25,8 @@ from fencegrade.ground.cubics import (
     over_line,
     together,
 )
-from fencegrade.ground.profile import Floats, GroundLine
-
-Indices = NDArray[np.intp]
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices
 
 CUBIC_FOOT = 1728.0
 """Cubic inches."""

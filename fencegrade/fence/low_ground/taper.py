@@ -15,15 +15,12 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.soil_body import Moments, depth_moments
 from fencegrade.ground.cubics import crossing, cubic_at, monotone_parts, over_line
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
-
-Indices = NDArray[np.intp]
-Truths = NDArray[np.bool_]
 
 UPRIGHT = 1e-6
 """Horizontal to vertical of an end written as upright."""
@@ -42,9 +39,9 @@ class Stops:
     """Stations (k,) in ascending order at which tapers stop, and what stands there."""
 
     stations: Floats
-    kinds: NDArray[np.int64]
+    kinds: Indices
 
-    def next(self, edge: Floats) -> tuple[Floats, NDArray[np.int64]]:
+    def next(self, edge: Floats) -> tuple[Floats, Indices]:
         """The first stop at or after each edge, and its kind."""
         k = np.minimum(np.searchsorted(self.stations, edge - ROUNDING), len(self.stations) - 1)
         return self.stations[k], self.kinds[k]

@@ -11,16 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.ground_below import BareGround, Below
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut
+from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import MARK_GRACE
-
-Marks = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -93,7 +91,7 @@ def cut_lengths(
 
 
 def cut_again(
-    cuts: Cuts, index: NDArray[np.int64], below: Below, clearance: Floats, bottom_cut: BottomCut, mark: float
+    cuts: Cuts, index: Indices, below: Below, clearance: Floats, bottom_cut: BottomCut, mark: float
 ) -> Cuts:
     """The cuts with those of `index` (m,) at full length over other ground, such as soil laid there.
 
@@ -134,7 +132,7 @@ def shortened(cuts: Cuts, least: Marks, mark: float) -> Cuts:
 
 
 def cut_over(
-    cuts: Cuts, index: NDArray[np.intp], edges: Floats, clearance: Floats, bottom_cut: BottomCut, mark: float
+    cuts: Cuts, index: Indices, edges: Floats, clearance: Floats, bottom_cut: BottomCut, mark: float
 ) -> Cuts:
     """The same pickets, those of `index` over ground that was measured at both edges and is straight between.
 

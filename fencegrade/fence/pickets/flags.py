@@ -3,10 +3,7 @@
 from collections.abc import Iterator
 from enum import StrEnum
 
-import numpy as np
-from numpy.typing import NDArray
-
-Truths = NDArray[np.bool_]
+from fencegrade.units.arrays import Truths
 
 
 class PicketFlag(StrEnum):

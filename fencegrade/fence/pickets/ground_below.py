@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.ground.cubics import extremes_about_line
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
 
 
 class Below(Protocol):

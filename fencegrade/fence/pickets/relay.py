@@ -15,13 +15,11 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.job.records import Fit
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
-
-Floats = NDArray[np.float64]
 
 LEAST_BOARD = 0.5
 """Inches; a narrower strip is no board. Common practice, no source."""

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fencegrade.fence.slots import Floats, Slots
+from fencegrade.fence.slots import Slots
 from fencegrade.units import to_marks
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
@@ -47,9 +47,7 @@ class Spacing:
         return self.gap - self.gained(mark, max(count - 1, 0))
 
 
-def laid_spaces(
-    slots: Slots, row: NDArray[np.int64], openings: Sequence[tuple[float, float]]
-) -> tuple[Spacing, ...]:
+def laid_spaces(slots: Slots, row: Indices, openings: Sequence[tuple[float, float]]) -> tuple[Spacing, ...]:
     """The stretches of equal spaces of one run, in order along it, the first row before the second.
 
     slots: the pickets (stations, in); row: (n,) 0 or 1; openings: both edges of each gate (in), across which
@@ -62,7 +60,7 @@ def laid_spaces(
 
 
 def _of_row(
-    slots: Slots, members: NDArray[np.intp], row: int, openings: Sequence[tuple[float, float]]
+    slots: Slots, members: Indices, row: int, openings: Sequence[tuple[float, float]]
 ) -> list[Spacing]:
     left, right = slots.left[members], slots.right[members]
     gaps = left[1:] - right[:-1]
@@ -84,7 +82,7 @@ def _of_row(
     ]
 
 
-def _parted(left: Floats, right: Floats, openings: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+def _parted(left: Floats, right: Floats, openings: Sequence[tuple[float, float]]) -> Truths:
     """Whether a gate stands between each picket and the next."""
     parted = np.zeros(max(len(left) - 1, 0), dtype=bool)
     for start, end in openings:

@@ -7,13 +7,11 @@ one setting serves all whose range it is in                          x
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
-Marks = NDArray[np.int64]
-Keys = NDArray[np.int64]
+from fencegrade.units.arrays import Marks
 
 
-def fewest_settings(full: Marks, least: Marks, kinds: Keys) -> Marks:
+def fewest_settings(full: Marks, least: Marks, kinds: Marks) -> Marks:
     """The lengths of boards that take the fewest settings of the stop.
 
     full, least: (n,) longest and shortest that each board may be, in tape marks, least <= full; kinds: (n,)

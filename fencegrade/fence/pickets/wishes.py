@@ -3,11 +3,11 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Aim, BottomCut, Pickets, Run
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 LEAST_OF_CLEARANCE = 0.5
@@ -22,7 +22,7 @@ class Zones:
     clearance: Floats
     least: Floats
     most_gap: Floats
-    open: NDArray[np.bool_]
+    open: Truths
 
 
 def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:

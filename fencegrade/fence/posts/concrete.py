@@ -11,7 +11,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.figures.concrete import (
     CUBIC_YARD,
@@ -20,8 +19,8 @@ from fencegrade.figures.concrete import (
     WATER_PER_POUND,
     bag_yield,
 )
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Posts
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import WHOLE
 
 CUBIC_FOOT = 1728.0
@@ -39,7 +38,7 @@ class Concrete:
     """
 
     holes: Floats
-    bags: NDArray[np.int64]
+    bags: Indices
     net: float
     ordered: float
     bags_in_all: int
@@ -74,7 +73,7 @@ def hole_volume(diameter: float, depth: Floats | float, width: float, thickness:
     return np.asarray(section * np.asarray(depth, dtype=float) / CUBIC_FOOT)
 
 
-def hole_volumes(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Floats:
+def hole_volumes(depths: Floats, gate: Truths, posts: Posts) -> Floats:
     """Concrete (cubic feet) in the hole of each post (n,).
 
     `depths` in the ground (in); `gate`: gate posts, whose section and hole may be others. Errors: ValueError
@@ -89,7 +88,7 @@ def hole_volumes(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Float
     return found
 
 
-def concrete_for(depths: Floats, gate: NDArray[np.bool_], posts: Posts) -> Concrete:
+def concrete_for(depths: Floats, gate: Truths, posts: Posts) -> Concrete:
     """Concrete for holes filled to the ground.
 
     `depths`, `gate`: (n,) of the posts to be set, as `hole_volumes`. Bags by weight at 0.0075 cubic feet a

@@ -7,19 +7,14 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.posts.posts import (
-    NO_POST,
-    Indices,
-    PostSchedule,
-    crown_at_posts,
-    post_schedule,
-)
+from fencegrade.fence.posts.posts import NO_POST, PostSchedule, crown_at_posts, post_schedule
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_SHARE, SHARE_IN_GROUND
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import marks_up
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
 

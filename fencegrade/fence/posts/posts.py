@@ -13,18 +13,15 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.rails.rails import top_at_posts
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run, Stock
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-
-Indices = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 NO_POST = -1
 """Stands for a stock index where a post already stands, or where none is long enough."""
@@ -66,20 +63,20 @@ class PostSchedule:
 
     station: Floats
     kinds: tuple[PostKind, ...]
-    standing: Mask
-    measured: Mask
+    standing: Truths
+    measured: Truths
     ground: Floats
     top: Floats
     above: Floats
     choices: tuple[DepthChoice, ...]
     rule: Indices
-    eased: Mask
+    eased: Truths
     depth: Floats
     hole: Floats
     total: Floats
     offered: tuple[Stock, ...]
     gate_offered: tuple[Stock, ...]
-    gate: Mask
+    gate: Truths
     stock: Indices
     cut_off: Floats
 
@@ -87,7 +84,7 @@ class PostSchedule:
         return len(self.station)
 
     @property
-    def new(self) -> Mask:
+    def new(self) -> Truths:
         """Posts that are to be set."""
         return ~self.standing
 
@@ -173,7 +170,7 @@ class _Lists:
 
     line: tuple[Stock, ...]
     of_gates: tuple[Stock, ...]
-    gate: Mask
+    gate: Truths
 
     @staticmethod
     def of(posts: Posts, bays: Bays) -> "_Lists":
@@ -243,7 +240,9 @@ def _by_share(above: Floats, share: float) -> Floats:
     return above * share / (1 - share)
 
 
-def _eased(above: Floats, deeper: Floats, posts: Posts, lists: _Lists, strict: Floats) -> tuple[Floats, Mask]:
+def _eased(
+    above: Floats, deeper: Floats, posts: Posts, lists: _Lists, strict: Floats
+) -> tuple[Floats, Truths]:
     """Depth of each post, and whether the share is eased for it to spare a longer post."""
     depth = strict.max(axis=0)
     if posts.share_tolerance <= 0 or posts.depth_share <= 0:

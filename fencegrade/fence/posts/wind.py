@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from fencegrade.fence.bays.bays import Bays
@@ -36,11 +35,11 @@ from fencegrade.figures.wind import (
     Exposure,
     force_coefficient,
 )
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Posts, Run
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
 
@@ -128,8 +127,8 @@ class WindScreen:
     moment: Floats
     depth: Floats
     allowed: Floats
-    stands: NDArray[np.bool_]
-    holds: NDArray[np.bool_]
+    stands: Truths
+    holds: Truths
     assumptions: tuple[str, ...]
 
 

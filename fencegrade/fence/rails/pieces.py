@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
-from fencegrade.fence.rails.rails import BayTops, Indices, RailRows, bay_tops
+from fencegrade.fence.rails.rails import BayTops, RailRows, bay_tops
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
 

@@ -14,18 +14,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.cubics import extremes_about_line
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
-
-Indices = NDArray[np.int64]
 
 TWO_ROWS, THREE_ROWS = 48.0, 84.0
 """Inches of picket up to which two, and three, rows of rails are enough: common practice, no source."""
@@ -178,7 +176,7 @@ def _in_lines(bays: Bays, tops: BayTops, first: _Range, last: _Range) -> tuple[F
     return top, bottom
 
 
-def _where_lines_end(goes_on: NDArray[np.bool_], first: _Range, last: _Range) -> Iterator[int]:
+def _where_lines_end(goes_on: Truths, first: _Range, last: _Range) -> Iterator[int]:
     """Bays with which a new line begins: each line goes on as long as one drop of either row serves it."""
     rows = np.stack([first.low, first.high, last.low, last.high], axis=1).tolist()
     line: list[float] = []

@@ -4,14 +4,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
-from fencegrade.ground.profile import Floats
 from fencegrade.job.records import Pattern
 from fencegrade.job.site import Fasteners
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import ROUNDING, WHOLE
 
 LEAST_BITE = 1.0
@@ -73,7 +72,7 @@ def crossings(middles: Floats, bays: Bays, rows: RailRows) -> int:
 
 
 def picket_screws(
-    crossing: NDArray[np.int64] | int,
+    crossing: Indices | int,
     thickness: float,
     rail_thickness: float,
     pattern: Pattern,

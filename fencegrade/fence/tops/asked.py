@@ -6,12 +6,13 @@ from enum import StrEnum
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock_steps import BoardCost, Truths
+from fencegrade.fence.stock_steps import BoardCost
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, highest_over_chords
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.words import Words
 
 NO_POSTS: Floats = np.empty(0)

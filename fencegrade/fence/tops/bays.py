@@ -3,8 +3,9 @@
 import numpy as np
 
 from fencegrade.fence.tops.asked import TopWish
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem, warning
+from fencegrade.units.arrays import Floats
 
 NEAR = 6.0
 """Inches within which a post counts as standing at the run's end, at a gate, or at a face."""

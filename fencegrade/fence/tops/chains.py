@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.stock_steps import Indices
 from fencegrade.fence.tops.asked import Corner, TopWish
 from fencegrade.fence.tops.line_on_ground import (
     ToClear,
@@ -13,7 +12,7 @@ from fencegrade.fence.tops.line_on_ground import (
     ground_and_boards,
     highest_over_chords,
 )
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices
 
 _LIGHT = 1e-6
 """What an inch of a corner counts at least, so that one with no board about it stands as low as it may."""

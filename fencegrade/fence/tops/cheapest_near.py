@@ -15,13 +15,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.stock_steps import Indices
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.chains import Chain, Meeting, corner_names, highest_needed
 from fencegrade.fence.tops.least_sum import least_sum
 from fencegrade.fence.tops.line_on_ground import touches
 from fencegrade.fence.tops.linear_programme import Aim, solve_chains
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import REACH_GRACE, SAME_COST
 
 _WINDOW = 32

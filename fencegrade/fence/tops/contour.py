@@ -19,8 +19,9 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ToClear, corner_need, ground_alone, highest_over_chords
 from fencegrade.fence.tops.linear_programme import CLEAR, Aim, solve_chains
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.arrays import Floats
 
 NEIGHBOUR_STEP = 1.0
 """Inches between neighbouring picket tops from which the step is named (common practice, no source)."""

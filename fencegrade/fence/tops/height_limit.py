@@ -17,7 +17,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock_steps import Truths
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import (
     deepest_under_chords,
@@ -26,10 +25,11 @@ from fencegrade.fence.tops.line_on_ground import (
     lowest_at,
     pieces_between,
 )
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import HeightRule
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem, past_limit
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 

@@ -14,8 +14,8 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
     touch_pieces,
 )
-from fencegrade.ground.cubics import Cubics, Indices, points, together
-from fencegrade.ground.profile import Floats
+from fencegrade.ground.cubics import Cubics, points, together
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _ROUNDS = 60

@@ -12,8 +12,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from fencegrade.fence.stock_steps import Indices
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices
 
 _Out = Callable[[Indices], int]
 """From the values chosen so far (by corner) to the best one of a corner that was taken out."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

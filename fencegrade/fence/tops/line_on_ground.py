@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.cubics import Cubics, Indices, cubic_at, cubics_under, points, spread, together, turns
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.cubics import Cubics, cubic_at, cubics_under, points, spread, together, turns
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

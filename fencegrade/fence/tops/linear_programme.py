@@ -16,7 +16,6 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csr_array, vstack
 
-from fencegrade.fence.stock_steps import Truths
 from fencegrade.fence.tops.chains import Chain, Meeting
 from fencegrade.fence.tops.line_on_ground import (
     ground_alone,
@@ -24,8 +23,7 @@ from fencegrade.fence.tops.line_on_ground import (
     highest_over_chords,
     pieces_between,
 )
-from fencegrade.ground.cubics import Indices
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats, Indices, Truths
 
 _ROUNDS = 25
 _SAMPLES = 4

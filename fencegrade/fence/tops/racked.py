@@ -22,8 +22,8 @@ from fencegrade.fence.tops.line_on_ground import (
     highest_over_chords,
 )
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.arrays import Floats
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""

@@ -23,7 +23,8 @@ from fencegrade.fence.tops.hull import Support, support
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_COST
 
 _ROUNDS = 80

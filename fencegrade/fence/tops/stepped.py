@@ -10,13 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.stock_steps import Indices, Truths
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import Floats
 from fencegrade.problems import Problem, note, warning
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
 
 _TIE = 1e-3

@@ -10,16 +10,14 @@ cost
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost, cheapest_from
 from fencegrade.fence.tops.asked import least_height_of
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import MARK_GRACE
-
-Indices = NDArray[np.int64]
 
 _SAME = 1e-7
 """Inches; heights nearer than this are one height (far less than the grace of a tape mark)."""
@@ -44,7 +42,7 @@ class StringHeights:
     boards: Indices
     unserved: Indices
     cuts: Indices
-    knee: NDArray[np.bool_]
+    knee: Truths
 
     def __len__(self) -> int:
         return len(self.offset)
@@ -185,7 +183,7 @@ def _by_chosen(counts: Indices, costs: Floats) -> Indices:
     return boards
 
 
-def _knees(offset: Floats, cost: Floats) -> NDArray[np.bool_]:
+def _knees(offset: Floats, cost: Floats) -> Truths:
     """Corners of the lower convex hull of cost by offset."""
     hull: list[int] = []
     for i in range(len(offset)):

@@ -15,17 +15,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import gammaincinv, stdtr, stdtrit
 
 from fencegrade.fence.slots import even_gap_count, fill_stretch
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, note
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 USUAL_LIMIT = {UnitSystem.IMPERIAL: "1/8 in", UnitSystem.METRIC: "3 mm"}
 """The most one gap may taper before the eye catches it. Common practice, no source."""

@@ -8,13 +8,13 @@ import numpy as np
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.slots import Floats
 from fencegrade.job.records import LeafShape
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picture import BLACK, Sketch, fitted, text_width
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
 SIZE = 10.0

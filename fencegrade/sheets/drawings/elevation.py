@@ -11,11 +11,11 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.parts import run_parts
-from fencegrade.sheets.drawings.picket_shapes import Indices
 from fencegrade.sheets.drawings.picture import Picture, Sketch, wrapped
 from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.sheets.facts import open_below, over_height
+from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbers
 
 WIDTH = 740.0

@@ -7,7 +7,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from fencegrade.ground.profile import Floats
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.records import JobTable
@@ -24,6 +23,7 @@ from fencegrade.sheets.drawings.canvas import (
 from fencegrade.sheets.drawings.labels import Label, fitted, over, place_labels, under
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.style import Hatch, house_style
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 

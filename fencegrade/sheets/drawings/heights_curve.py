@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
@@ -18,10 +18,9 @@ from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
-
-Floats = NDArray[np.float64]
 
 _HEIGHT = 4.6
 _LEFT = 1.0

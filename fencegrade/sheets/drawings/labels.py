@@ -13,11 +13,10 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation, Text
 from matplotlib.transforms import Bbox
-from numpy.typing import NDArray
 
 from fencegrade.sheets.drawings import style
+from fencegrade.units.arrays import Floats
 
-Floats = NDArray[np.float64]
 Sideways = Literal["left", "center", "right"]
 Upright = Literal["bottom", "center", "top"]
 

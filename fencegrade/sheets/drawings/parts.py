@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import RunPlan
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 
 
@@ -18,7 +17,7 @@ class Part:
 
     start: float
     end: float
-    pickets: NDArray[np.intp]
+    pickets: Indices
     number: int
     of: int
 

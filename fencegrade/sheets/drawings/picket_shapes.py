@@ -6,20 +6,18 @@ dog-eared    pointed     flat
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.profile import Floats, GroundLine
+from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Pattern, TopEnd
+from fencegrade.units.arrays import Floats, Indices
 
 EAR = 1.0
 """Inches cut off each corner of a dog-eared top, along both edges (common practice, no source)."""
 
 _ACROSS = 7
 """Points taken along the ground under one picket."""
-
-Indices = NDArray[np.intp]
 
 
 def picket_outlines(slots: Slots, cuts: Cuts, top_end: TopEnd) -> Floats:

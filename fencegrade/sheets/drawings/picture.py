@@ -13,7 +13,7 @@ import numpy as np
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-from fencegrade.ground.profile import Floats
+from fencegrade.units.arrays import Floats
 
 BLACK, MIDDLE, PALE, WHITE = 0.0, 0.55, 0.9, 1.0
 """Greys, 0 to 1."""

@@ -9,18 +9,17 @@ import numpy as np
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.rails.rails import bay_tops
-from fencegrade.fence.slots import Floats
 from fencegrade.job.records import HingePost, SwingSide
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picket_shapes import (
-    Indices,
     back_to_front,
     ground_curve,
     open_outlines,
     picket_outlines,
 )
 from fencegrade.sheets.drawings.picture import BLACK, MIDDLE, PALE, WHITE, Sketch
+from fencegrade.units.arrays import Floats, Indices
 
 LOOK_AT = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP, PicketFlag.MARK_IN_PLACE)
 """Flags whose boards are drawn in the accent: someone must do something about them."""

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencegrade.fence.slots import Floats
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import PALE, Shape
 from fencegrade.sheets.paper.page import POINTS, Paper
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, WHOLE
 from fencegrade.units.words import Words, numbers
 
