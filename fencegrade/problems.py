@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NoReturn
 
 
 class Severity(StrEnum):
@@ -34,6 +35,10 @@ class Problem:
     def __str__(self) -> str:
         return f"{self.place}: {self.message}"
 
+    def as_dict(self) -> dict[str, str]:
+        """The finding as an answer in JSON holds it."""
+        return {"severity": str(self.severity), "place": self.place, "message": self.message}
+
 
 def mistake(place: str, found: str, remedy: str) -> Problem:
     """A problem that stops the plan."""
@@ -56,6 +61,11 @@ class JobMistakesError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(p) for p in self.problems))
+
+
+def refuse(place: str, found: str, remedy: str) -> NoReturn:
+    """Raise `JobMistakesError` with one mistake."""
+    raise JobMistakesError([mistake(place, found, remedy)]) from None
 
 
 def raise_mistakes(problems: Iterable[Problem]) -> None:

@@ -13,7 +13,7 @@ Boards stay straight and whole; across a leaning board widths are taken as level
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -91,22 +91,42 @@ class Lean:
         return 1.0 if self.toward is Toward.END else -1.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeanQuestion:
+    """A lean and how it is to be spread: sizes in inches, `boards` None for as many as suit.
+
+    `height`: kept length of the boards, the longest where they differ; `limit`: most a gap may taper;
+    `assumed` holds each part that was not given, with what was taken.
+    """
+
+    lean: Lean
+    width: float
+    spacing: float
+    height: float
+    limit: float
+    boards: int | None
+    system: UnitSystem
+    assumed: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def whole(self) -> float:
+        """The lean over the board's whole height (in)."""
+        return self.lean.at(self.height)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LeanSpread:
     """A lean spread over the next pickets; inches, arrays (boards,) in order along the run.
 
-    `whole` is the lean over the board's `height`; `taper` what every gap is wider at one end than at the
-    other (at the top for a lean toward the start); `left_over` the lean that remains after the last board,
-    zero if it is hidden. `least` is the fewest boards within `limit`, `clear` the fewest that also leave
-    every board's middle where it was planned (0 where boards touch and no count does). `moved` is how much
-    further along the last board's middle stands than planned. Edges are stations at the bottom and at the
-    top of `height`; `leans` is each board's own lean once up, without direction.
+    `taper` is what every gap is wider at one end than at the other (at the top for a lean toward the start);
+    `left_over` the lean that remains after the last board, zero if it is hidden. `least` is the fewest boards
+    within the limit, `clear` the fewest that also leave every board's middle where it was planned (0 where
+    boards touch and no count does). `moved` is how much further along the last board's middle stands than
+    planned. `top` and `bottom` are the edges there, as stations; `leans` is each board's own lean once up,
+    without direction.
     """
 
-    lean: Lean
-    height: float
-    limit: float
-    whole: float
+    question: LeanQuestion
     least: int
     clear: int
     taper: float
@@ -114,10 +134,8 @@ class LeanSpread:
     moved: float
     gap_top: Floats
     gap_bottom: Floats
-    left_top: Floats
-    right_top: Floats
-    left_bottom: Floats
-    right_bottom: Floats
+    top: Slots
+    bottom: Slots
     leans: Floats
 
     @property
@@ -156,24 +174,23 @@ def suggested_boards(whole: float, limit: float, spacing: float) -> int:
     return clear if 0 < clear <= MOST_BOARDS else fewest_boards(whole, limit)
 
 
-def spread_over_slots(
-    slots: Slots, last: int, lean: Lean, *, height: float, limit: float, boards: int | None = None
-) -> LeanSpread:
+def spread_over_slots(slots: Slots, last: int, question: LeanQuestion) -> LeanSpread:
     """New edges of the pickets after number `last` (from 0), which is up and leans, its middle on its slot.
 
-    `slots`: as planned, of one stretch between gates, stations in inches; `height`: kept length of the
-    boards, the longest where they differ (in); `limit`: most a gap may taper (in); `boards`: over how many,
-    as `suggested_boards` if not given, and never more than there are. Every gap gets the same taper, at most
-    the limit. It is laid about the middle of the planned gap; where that gap is too narrow, its narrow end
-    closes and the wide end opens, which moves the rest along by `moved`. Errors: ValueError for sizes that
-    `lean_problems` refuses, or a `last` beyond the slots. Source: own derivation; the limit is common
-    practice, no source.
+    `slots`: as planned, of one stretch between gates, stations in inches; `question`: its `boards`, as
+    `suggested_boards` if not given, are never more than there are; its width and spacing count for nothing.
+    Every gap gets the same taper, at most the limit. It is laid about the middle of the planned gap; where
+    that gap is too narrow, its narrow end closes and the wide end opens, which moves the rest along by
+    `moved`. Errors: ValueError for sizes that `lean_problems` refuses, or a `last` beyond the slots. Source:
+    own derivation; the limit is common practice, no source.
     """
-    if not (0 <= last < len(slots) and lean.amount > 0 and lean.over > 0 and height > 0):
+    lean, limit, whole = question.lean, question.limit, question.whole
+    if not (0 <= last < len(slots) and lean.amount > 0 and lean.over > 0 and question.height > 0):
         raise ValueError("the lean, its heights and the leaning picket must be real ones")
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
-    whole, room = lean.at(height), float(gaps.min(initial=math.inf))
-    count = min(len(gaps), suggested_boards(whole, limit, room) if boards is None else boards)
+    room = float(gaps.min(initial=math.inf))
+    wanted = suggested_boards(whole, limit, room) if question.boards is None else question.boards
+    count = min(len(gaps), wanted)
     taper = min(whole / count, limit) if count else 0.0
     left_over = whole - count * taper
     part = np.arange(1, count + 1)
@@ -183,10 +200,7 @@ def spread_over_slots(
     left, right = (edge[last + 1 : last + 1 + count] + shift for edge in (slots.left, slots.right))
     half = lean.sign * leans / 2
     return LeanSpread(
-        lean=lean,
-        height=height,
-        limit=limit,
-        whole=whole,
+        question=question,
         least=fewest_boards(whole, limit),
         clear=fewest_clear(whole, limit, room) if len(gaps) else 0,
         taper=taper,
@@ -194,29 +208,10 @@ def spread_over_slots(
         moved=float(shift[-1]) if count else 0.0,
         gap_top=middle_gap - lean.sign * taper / 2,
         gap_bottom=middle_gap + lean.sign * taper / 2,
-        left_top=left + half,
-        right_top=right + half,
-        left_bottom=left - half,
-        right_bottom=right - half,
+        top=Slots(left=left + half, right=right + half),
+        bottom=Slots(left=left - half, right=right - half),
         leans=leans,
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeanQuestion:
-    """A lean and how it is to be spread, without a job: sizes in inches, `boards` None for as many as suit.
-
-    `assumed` holds each part that was not given, with what was taken.
-    """
-
-    lean: Lean
-    width: float
-    spacing: float
-    height: float
-    limit: float
-    boards: int | None
-    system: UnitSystem
-    assumed: tuple[tuple[str, str], ...] = ()
 
 
 def spread_over_next(question: LeanQuestion) -> LeanSpread:
@@ -226,52 +221,54 @@ def spread_over_next(question: LeanQuestion) -> LeanSpread:
     Errors: ValueError as there.
     """
     q = question
-    whole = q.lean.at(q.height)
-    count = suggested_boards(whole, q.limit, q.spacing) if q.boards is None else q.boards
-    middle = q.lean.sign * whole / 2
+    count = suggested_boards(q.whole, q.limit, q.spacing) if q.boards is None else q.boards
+    middle = q.lean.sign * q.whole / 2
     right: Floats = middle + np.arange(count + 1, dtype=np.float64) * (q.width + q.spacing)
-    row = Slots(left=right - q.width, right=right)
-    return spread_over_slots(row, 0, q.lean, height=q.height, limit=q.limit, boards=count)
+    return spread_over_slots(Slots(left=right - q.width, right=right), 0, replace(q, boards=count))
 
 
-def read_lean_question(
-    texts: Mapping[str, str | None], toward: Toward | None, boards: int | None, system: UnitSystem
-) -> LeanQuestion:
-    """A lean and how it is to be spread, from lengths as text.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeanTold:
+    """What was said of a lean, as typed.
 
-    `texts`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is
+    `sizes`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is
     then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a job that does not say
-    (common practice, no source). `toward`: the start if None. Errors: JobMistakesError with every part that
-    cannot be read or cannot be.
+    (common practice, no source). `toward`: the start if None; `boards`: as many as suit if None.
+    """
+
+    sizes: Mapping[str, str | None]
+    toward: Toward | None
+    boards: int | None
+
+
+def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
+    """A lean and how it is to be spread.
+
+    `system`: of the answer. Errors: JobMistakesError with every part that cannot be read or cannot be.
     """
     usual = default_tables(system)["pickets"]
     fallback = {
-        "height": str(texts["over"]),
+        "height": str(told.sizes["over"]),
         "limit": USUAL_LIMIT[system],
         "spacing": str(usual["spacing"]),
         "width": str(usual["width"]),
     }
     problems: list[Problem] = []
     sizes: dict[str, float] = {}
-    for option, text in texts.items():
+    for part, text in told.sizes.items():
         try:
-            sizes[option] = parse_length(fallback[option] if text is None else text)
+            sizes[part] = parse_length(fallback[part] if text is None else text)
         except UnitError as error:
             if text is not None:
-                problems.append(mistake(option, error.found.rstrip("."), _remedy(error)))
+                problems.append(mistake(part, *error.halves))
     raise_mistakes(problems)
+    toward = () if told.toward else (("toward", "start, back over the boards that are up"),)
     question = LeanQuestion(
-        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=toward or Toward.START),
-        width=sizes["width"],
-        spacing=sizes["spacing"],
-        height=sizes["height"],
-        limit=sizes["limit"],
-        boards=boards,
+        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=told.toward or Toward.START),
+        **{part: sizes[part] for part in ("width", "spacing", "height", "limit")},
+        boards=told.boards,
         system=system,
-        assumed=(
-            *(() if toward else (("toward", "start, back over the boards that are up"),)),
-            *((option, taken) for option, taken in fallback.items() if texts[option] is None),
-        ),
+        assumed=(*toward, *((part, taken) for part, taken in fallback.items() if told.sizes[part] is None)),
     )
     raise_mistakes(lean_problems(question))
     return question
@@ -299,7 +296,7 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
 
 def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
     """Sizes that are real ones, but do not go together."""
-    whole, words = q.lean.at(q.height), Words.of_layout(q.system)
+    whole, words = q.whole, Words.of_layout(q.system)
     tall, over = (format_length(x, q.system, feet=True) for x in (q.height, q.lean.over))
     if whole > q.width:
         yield mistake(
@@ -320,8 +317,3 @@ def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
         )
     elif q.lean.over > q.height + ROUNDING:
         yield note("over", f"the lean was measured over {over}, more than the board's {tall}")
-
-
-def _remedy(error: UnitError) -> str:
-    """What to do, as it continues a sentence."""
-    return error.remedy[:1].lower() + error.remedy[1:].rstrip(".")

@@ -1,25 +1,17 @@
 """A lean taken from the fence itself: which boards of a run take it up, and where their edges come."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencegrade.building.lean import (
-    LeanQuestion,
-    LeanSpread,
-    Toward,
-    lean_problems,
-    read_lean_question,
-    spread_over_slots,
-)
+from fencegrade.building.lean import LeanSpread, LeanTold, Toward, read_lean_question, spread_over_slots
+from fencegrade.building.resume_ask import named_run
 from fencegrade.fence.slots import Slots
-from fencegrade.job.as_built import PicketUp, nearest_of
-from fencegrade.job.fields import printable
+from fencegrade.job.as_built import PicketUp
 from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
-from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
+from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
 from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
@@ -31,7 +23,6 @@ class JobLean:
     run: str
     after: int
     numbers: tuple[int, ...]
-    question: LeanQuestion
     spread: LeanSpread
 
 
@@ -39,62 +30,42 @@ def job_lean(
     plan: FencePlan,
     run: str | None,
     after: int | None,
-    texts: Mapping[str, str | None],
-    toward: Toward | None,
-    boards: int | None,
+    told: LeanTold,
 ) -> JobLean:
     """Spread the lean of picket number `after` over the next ones of its stretch.
 
-    `texts`: as `read_lean_question` takes them; height, spacing and width are the plan's and must be None. A
-    lean not given, and a board's width, are those written down of the picket; `after` None is the last one
-    up. With two rows the leaning one's row takes it up. Errors: JobMistakesError with every mistake.
+    `told`: its height, spacing and width are the plan's and must be None. A lean not given, and a board's
+    width, are those written down of the picket; `after` None is the last one up. With two rows the leaning
+    one's row takes it up. Errors: JobMistakesError with every mistake.
     """
     system = plan.job.job.units
     said, remedy = "the job already says it", "leave it out, or ask without the job"
     found = [
-        mistake(part, said, remedy) for part in ("height", "spacing", "width") if texts[part] is not None
+        mistake(part, said, remedy) for part in ("height", "spacing", "width") if told.sizes[part] is not None
     ]
-    index, told = _run_index(plan, run)
+    index, unknown = named_run([r.run.name for r in plan.runs], run)
     row = plan.runs[index]
     picket, wrong = _leaning(row, after)
-    raise_mistakes([*found, *told, *([] if told else wrong)])
+    raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     recorded = next((p for p in plan.job.built.run(row.run.name).pickets if p.number == picket), None)
     member = np.flatnonzero((row.layout.row == 0) & _stretch(plan, row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
     last = int(np.flatnonzero(member == picket - 1)[0])
     height = float(row.cuts.kept[member[last:]].max()) * plan.mark
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
-    spacing = float(gaps.min(initial=np.inf))
+    spacing = max(0.0, float(gaps.min())) if len(gaps) else plan.job.pickets.spacing
     width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width
-    filled = {
-        **texts,
-        "height": f"{height!r} in",
-        "spacing": f"{max(0.0, spacing) if len(gaps) else plan.job.pickets.spacing!r} in",
-        "width": f"{width!r} in",
-    }
-    if texts["lean"] is None or texts["over"] is None:
-        toward, filled = _lean_of(recorded, picket, toward, filled)
-    question = read_lean_question(filled, toward, boards, system)
-    question = replace(question, assumed=tuple(a for a in question.assumed if filled.get(a[0]) is None))
-    raise_mistakes(lean_problems(question))
-    spread = spread_over_slots(slots, last, question.lean, height=height, limit=question.limit, boards=boards)
+    known = {"height": f"{height!r} in", "spacing": f"{spacing!r} in", "width": f"{width!r} in"}
+    told = replace(told, sizes={**told.sizes, **known})
+    if told.sizes["lean"] is None or told.sizes["over"] is None:
+        told = _lean_of(recorded, picket, told)
+    question = read_lean_question(told, system)
+    spread = spread_over_slots(slots, last, question)
     if not spread.boards:
         at = Words.of_readings(system).station(float(slots.right[-1]))
-        found = [mistake("after", f"picket {picket} is the last before {at}", "set it plumb again")]
-        raise_mistakes(found)
+        refuse("after", f"picket {picket} is the last before {at}", "set it plumb again")
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
-    return JobLean(run=row.run.name, after=picket, numbers=numbers, question=question, spread=spread)
-
-
-def _run_index(plan: FencePlan, run: str | None) -> tuple[int, list[Problem]]:
-    """The run that is named, or the only one, and what is wrong with the name."""
-    names = [r.run.name for r in plan.runs]
-    if run is None and len(names) > 1:
-        return 0, [mistake("run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")]
-    if run is not None and run not in names:
-        found = f'no run is called "{printable(run, 60)}"'
-        return 0, [mistake("run", found, nearest_of(run, names))]
-    return names.index(run) if run is not None else 0, []
+    return JobLean(run=row.run.name, after=picket, numbers=numbers, spread=spread)
 
 
 def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
@@ -126,14 +97,11 @@ def _stretch(plan: FencePlan, row: RunPlan, number: int) -> Truths:
     return np.asarray((middles >= start) & (middles <= end))
 
 
-def _lean_of(
-    recorded: PicketUp | None, number: int, toward: Toward | None, texts: dict[str, str | None]
-) -> tuple[Toward, dict[str, str | None]]:
-    """The lean as it was written down of the picket. Errors: JobMistakesError where it was not."""
+def _lean_of(recorded: PicketUp | None, number: int, told: LeanTold) -> LeanTold:
+    """What was said, with the lean as it was written down. Errors: JobMistakesError where it was not."""
     if recorded is None or recorded.lean is None:
         found = f"the lean of picket {number} is neither given nor written down"
-        remedy = "say how much over which height, or write lean in built.toml"
-        raise JobMistakesError([mistake("lean", found, remedy)])
+        refuse("lean", found, "say how much over which height, or write lean in built.toml")
     lean, over = recorded.lean
-    leans = Toward.START if lean >= 0 else Toward.END
-    return toward or leans, {**texts, "lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}
+    sizes = {**told.sizes, "lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}
+    return replace(told, sizes=sizes, toward=told.toward or (Toward.START if lean >= 0 else Toward.END))

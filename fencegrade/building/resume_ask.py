@@ -7,7 +7,7 @@ from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.job.as_built import AsBuilt, BoardsLeft, PicketUp, nearest_of
 from fencegrade.job.fields import printable
 from fencegrade.job.read import Job
-from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
+from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
 from fencegrade.units import UnitError, parse_length
 
 MOST_BOARDS = 10_000_000
@@ -43,9 +43,8 @@ def read_ask(
     JobMistakesError with every mistake found, its place the word's name.
     """
     reader = _Reader(job)
-    index = reader.run_index(run)
-    if index is None:
-        raise JobMistakesError(reader.problems)
+    index, unknown = named_run([r.name for r in job.runs], run)
+    raise_mistakes(unknown)
     given = {key: reader.length(key, text) for key, text in (texts or {}).items() if text is not None}
     built = reader.with_left(job.built, left)
     limit = reader.limit(given.get("limit"))
@@ -59,8 +58,18 @@ def read_ask(
         here = replace(here, pickets=tuple(sorted([*kept, picket], key=lambda p: p.number)))
     if not here.pickets and picket is None and after is None:
         found = "it is not said how many pickets are up"
-        raise_mistakes([mistake("after", found, "say how many, or write them in built.toml")])
+        refuse("after", found, "say how many, or write them in built.toml")
     return Ask(run=index, picket=picket, built=built.with_run(here), assumed=tuple(reader.assumed))
+
+
+def named_run(names: Sequence[str], given: str | None) -> tuple[int, list[Problem]]:
+    """Index of the run that is named, or of the only one, and what is wrong with the name."""
+    if given is None and len(names) > 1:
+        return 0, [mistake("run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")]
+    if given is not None and given not in names:
+        found = f'no run is called "{printable(given, 60)}"'
+        return 0, [mistake("run", found, nearest_of(given, names))]
+    return names.index(given) if given is not None else 0, []
 
 
 class _Reader:
@@ -70,16 +79,6 @@ class _Reader:
         self.job = job
         self.problems: list[Problem] = []
         self.assumed: list[tuple[str, str]] = []
-
-    def run_index(self, given: str | None) -> int | None:
-        names = [r.name for r in self.job.runs]
-        if given is None and len(names) > 1:
-            self._wrong("run", f"the job has {len(names)} runs", f"name one: {', '.join(names[:10])}")
-        elif given is not None and given not in names:
-            self._wrong("run", f'no run is called "{printable(given, 60)}"', nearest_of(given, names))
-        else:
-            return names.index(given) if given is not None else 0
-        return None
 
     def picket(self, index: int, after: int | None, given: Mapping[str, float | None]) -> PicketUp | None:
         """What was said of the last picket up; None where nothing was."""
@@ -146,8 +145,7 @@ class _Reader:
         try:
             value = parse_length(text)
         except UnitError as error:
-            remedy = error.remedy.removesuffix(".")
-            self._wrong(place, error.found.removesuffix("."), remedy[:1].lower() + remedy[1:])
+            self._wrong(place, *error.halves)
             return None
         if (place in ("width", "left") and value <= 0) or (place == "gap" and value < 0):
             self._wrong(place, f'"{printable(text, 60)}" cannot be', "check the number and its sign")

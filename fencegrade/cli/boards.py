@@ -1,6 +1,5 @@
 """`fencegrade boards`: a cutting plan for any list of pieces."""
 
-import json as json_text
 from pathlib import Path
 from typing import Annotated
 
@@ -8,7 +7,7 @@ import typer
 
 from fencegrade.cli.options import AsJson, Force, OutFolder
 from fencegrade.cli.progress import steps
-from fencegrade.cli.say import say, say_all
+from fencegrade.cli.say import answer
 
 
 def boards(
@@ -42,11 +41,4 @@ def boards(
 
             step("drawing the boards")
             written = write_boards(plan, out, force)
-    if json:
-        say(json_text.dumps(boards_json(plan)))
-        return
-    say_all(boards_lines(plan))
-    if written:
-        say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
+    answer(json, lambda: boards_json(plan), boards_lines(plan), written)

@@ -1,10 +1,10 @@
 """`fencegrade check`: what is wrong or doubtful in the job and its readings, and how sure the ground is."""
 
-import json as json_text
+from itertools import chain
 
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
 from fencegrade.cli.progress import steps
-from fencegrade.cli.say import say, say_all
+from fencegrade.cli.say import answer
 
 
 def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
@@ -31,13 +31,5 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
 
             step("drawing the ground")
             written = write_check(plan, reports, out, force)
-    if json:
-        say(json_text.dumps(check_json(plan, reports)))
-        return
-    say_all(check_lines(plan, reports))
-    say()
-    say("No mistakes found.")
-    if written:
-        say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
+    lines = chain(check_lines(plan, reports), ("", "No mistakes found."))
+    answer(json, lambda: check_json(plan, reports), lines, written)

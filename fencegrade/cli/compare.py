@@ -1,10 +1,8 @@
 """`fencegrade compare`: the tops side by side."""
 
-import json as json_text
-
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
 from fencegrade.cli.progress import steps
-from fencegrade.cli.say import say, say_all
+from fencegrade.cli.say import answer
 
 
 def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
@@ -27,11 +25,4 @@ def compare(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Fo
 
             step("drawing them")
             written = write_comparison(found, out, force)
-    if json:
-        say(json_text.dumps(comparison_json(found)))
-        return
-    say_all(comparison_lines(found))
-    if written:
-        say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
+    answer(json, lambda: comparison_json(found), comparison_lines(found), written)

@@ -1,9 +1,7 @@
 """`fencegrade heights`: what each lower or higher string would change."""
 
-import json as json_text
-
 from fencegrade.cli.options import AsJson, Details, Force, JobPath, OutFolder
-from fencegrade.cli.say import say, say_all
+from fencegrade.cli.say import answer
 
 
 def heights(
@@ -28,11 +26,5 @@ def heights(
         from fencegrade.sheets.folder import write_heights
 
         written = write_heights(found, out, force)
-    if json:
-        say(json_text.dumps(heights_json(found)))
-        return
-    say_all(heights_lines(found, more="" if details else "its table with --details"))
-    if written:
-        say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
+    more = "" if details else "its table with --details"
+    answer(json, lambda: heights_json(found), heights_lines(found, more=more), written)

@@ -6,16 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fencegrade.cli.say import command_line, complain, say, say_all
+from fencegrade.cli.options import option
+from fencegrade.cli.say import command_line, complain, say, say_all, say_written
 
 if TYPE_CHECKING:
     from fencegrade.cli.job_session import Session
     from fencegrade.units import UnitSystem
 
-FromSurvey = Annotated[
-    Path | None,
-    typer.Option("--survey", metavar="CSV", help="Make the job of a survey.", show_default=False),
-]
+FromSurvey = Annotated[Path | None, option("--survey", "Make the job of a survey.", "CSV")]
 Afresh = Annotated[
     bool, typer.Option("--force", help="Begin afresh; files of before are kept beside, with their date.")
 ]
@@ -61,7 +59,7 @@ def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
     if not force:
         _refuse(folder / "job.toml", unless=template)
     kept = keep_beside(folder, files) if force else []
-    _written([*write_files(folder, files, force), *kept])
+    say_written([*write_files(folder, files, force), *kept])
     say()
     say("Next: measure, with reading_sheet.pdf on paper or readings.html on a phone. Write the readings into")
     say("north.csv and your wishes into job.toml, then")
@@ -185,7 +183,7 @@ def _change(session: "Session") -> None:
 
 def _close(session: "Session") -> None:
     say()
-    _written(session.written)
+    say_written(session.written)
     say()
     say("Next: more readings, if any, by the same command or in the survey; then")
     say(f"  {command_line('check', session.folder)}")
@@ -205,8 +203,3 @@ def _refuse(path: Path, unless: bytes | None = None) -> None:
         remedy = "go on with it by `fencegrade new` at a terminal, choose another folder, or begin afresh "
         remedy += "with --force, which keeps the old files beside"
         raise_mistakes([mistake(str(path), "a job stands here already", remedy)])
-
-
-def _written(paths: list[Path]) -> None:
-    say("Written")
-    say_all(f"  {path}" for path in paths)

@@ -4,24 +4,24 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from fencegrade.fence.tops.table import TopStyle
 
+
+def option(name: str, words: str, metavar: str | None = None) -> Any:
+    """An option for a value; `words`: its help, which says what is taken without it."""
+    return typer.Option(name, metavar=metavar, help=words, show_default=False)
+
+
 JobPath = Annotated[
     Path,
     typer.Argument(metavar="JOB", help="Job folder, its job.toml, or a bare survey CSV.", show_default=False),
 ]
-TopChoice = Annotated[
-    TopStyle | None,
-    typer.Option("--top", help="Top style of every run instead of the job's.", show_default=False),
-]
-OutFolder = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="DIR", help="Folder for the sheets and drawings.", show_default=False),
-]
+TopChoice = Annotated[TopStyle | None, option("--top", "Top style of every run instead of the job's.")]
+OutFolder = Annotated[Path | None, option("--out", "Folder for the sheets and drawings.", "DIR")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the answer as JSON and nothing else.")]
 LayoutStrips = Annotated[
     bool,

@@ -4,8 +4,6 @@ import sys
 from pathlib import Path
 from typing import Annotated, Any
 
-import typer
-
 from fencegrade.cli.options import (
     AsJson,
     Details,
@@ -14,30 +12,22 @@ from fencegrade.cli.options import (
     LayoutStrips,
     OutFolder,
     TopChoice,
+    option,
     options_named,
 )
 from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
 
-LeastHeight = Annotated[
-    str | None,
-    typer.Option("--least-height", metavar="LENGTH", help="Of a bare survey.", show_default=False),
-]
+LeastHeight = Annotated[str | None, option("--least-height", "Of a bare survey.", "LENGTH")]
 Boards = Annotated[
     list[str] | None,
-    typer.Option(
+    option(
         "--boards",
-        metavar="LENGTH[:PRICE]",
-        help='Of a bare survey: boards you can buy, such as "6 ft:4.10"; may be repeated.',
-        show_default=False,
+        'Of a bare survey: boards you can buy, such as "6 ft:4.10"; may be repeated.',
+        "LENGTH[:PRICE]",
     ),
 ]
-Spacing = Annotated[
-    str | None,
-    typer.Option(
-        "--spacing", metavar="LENGTH", help="Of a bare survey: between pickets.", show_default=False
-    ),
-]
+Spacing = Annotated[str | None, option("--spacing", "Of a bare survey: between pickets.", "LENGTH")]
 
 
 def plan(

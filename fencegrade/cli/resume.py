@@ -1,66 +1,33 @@
 """`fencegrade resume`: what is left of a fence, laid again from where the last board really ends."""
 
-import json as json_text
 from typing import Annotated
 
 import typer
 
-from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice, options_named
-from fencegrade.cli.say import say, say_all
+from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder, TopChoice, option, options_named
+from fencegrade.cli.say import answer
 
 Limit = Annotated[
     str | None,
-    typer.Option(
-        "--limit",
-        metavar="LENGTH",
-        help="Most a gap may differ from the one before; else 1/8 in or 3 mm.",
-        show_default=False,
-    ),
+    option("--limit", "Most a gap may differ from the one before; else 1/8 in or 3 mm.", "LENGTH"),
 ]
-Gap = Annotated[
-    str | None,
-    typer.Option(
-        "--gap",
-        metavar="LENGTH",
-        help="Gap the last boards were set to; else the plan's.",
-        show_default=False,
-    ),
-]
+Gap = Annotated[str | None, option("--gap", "Gap the last boards were set to; else the plan's.", "LENGTH")]
 Left = Annotated[
     list[str] | None,
-    typer.Option(
-        "--left",
-        metavar="LENGTH:COUNT",
-        help='Boards left for this run, such as "72 in:14"; may be repeated.',
-        show_default=False,
-    ),
+    option("--left", 'Boards left for this run, such as "72 in:14"; may be repeated.', "LENGTH:COUNT"),
 ]
-At = Annotated[
-    str | None,
-    typer.Option("--at", metavar="STATION", help="Station of the last one's far edge.", show_default=False),
-]
-
-
-Width = Annotated[
-    str | None,
-    typer.Option("--width", metavar="LENGTH", help="Width of the boards, as measured.", show_default=False),
-]
+At = Annotated[str | None, option("--at", "Station of the last one's far edge.", "STATION")]
+Width = Annotated[str | None, option("--width", "Width of the boards, as measured.", "LENGTH")]
+After = Annotated[int | None, option("--after", "Pickets of the run that are up.", "N")]
+RunName = Annotated[str | None, option("--run", "The run; needed where there are several.", "NAME")]
 
 
 def resume(
     job: JobPath,
-    after: Annotated[
-        int | None,
-        typer.Option("--after", metavar="N", help="Pickets of the run that are up.", show_default=False),
-    ] = None,
+    after: After = None,
     at: At = None,
     width: Width = None,
-    run: Annotated[
-        str | None,
-        typer.Option(
-            "--run", metavar="NAME", help="The run; needed where there are several.", show_default=False
-        ),
-    ] = None,
+    run: RunName = None,
     limit: Limit = None,
     gap: Gap = None,
     left: Left = None,
@@ -97,14 +64,7 @@ def resume(
         written = write_resume(resumed, out, force) if out is not None else []
         if built is not None:
             written.append(write_record(built, read.job.units, job_folder(job)))
-    if json:
-        say(json_text.dumps(resume_record(resumed)))
-        return
-    say_all(resume_lines(resumed))
-    if written:
-        say()
-        say("Written")
-        say_all(f"  {path}" for path in written)
+    answer(json, lambda: resume_record(resumed), resume_lines(resumed), written)
 
 
 _OPTIONS = {

@@ -1,10 +1,11 @@
 """Lines on the screen, with nothing in them that a terminal would obey."""
 
+import json
 import os
 import shlex
 import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 import typer
@@ -27,6 +28,25 @@ def say_all(lines: Iterable[str]) -> None:
     """Several lines on standard output."""
     for line in lines:
         say(line)
+
+
+def answer(
+    as_json: bool, record: Callable[[], object], lines: Iterable[str], written: Sequence[Path] = ()
+) -> None:
+    """The answer of a command: as JSON and nothing else, or as lines and the files that were written."""
+    if as_json:
+        say(json.dumps(record()))
+        return
+    say_all(lines)
+    if written:
+        say()
+        say_written(written)
+
+
+def say_written(paths: Iterable[Path]) -> None:
+    """The files that were written."""
+    say("Written")
+    say_all(f"  {path}" for path in paths)
 
 
 def complain(text: str) -> None:

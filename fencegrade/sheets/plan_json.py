@@ -325,7 +325,5 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
         },
         "assumed": [{"key": a.key, "value": a.value} for a in plan.job.assumed],
         "provisional": list(provisional_words(plan)),
-        "problems": [
-            {"severity": str(p.severity), "place": p.place, "message": p.message} for p in plan.problems
-        ],
+        "problems": [p.as_dict() for p in plan.problems],
     }

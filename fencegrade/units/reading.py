@@ -43,6 +43,12 @@ class UnitError(ValueError):
     def __str__(self) -> str:
         return f"{self.found} {self.remedy}"
 
+    @property
+    def halves(self) -> tuple[str, str]:
+        """What was found and what to do, as the two halves of one sentence."""
+        remedy = self.remedy.removesuffix(".")
+        return self.found.removesuffix("."), remedy[:1].lower() + remedy[1:]
+
 
 def shown(text: str) -> str:
     """Return the text on one line and short enough for a message."""

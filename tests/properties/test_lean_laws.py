@@ -56,7 +56,7 @@ def rows(draw: st.DrawFn) -> tuple[Slots, int]:
 
 
 def tapers(spread: LeanSpread) -> np.ndarray:
-    return spread.lean.sign * (spread.gap_bottom - spread.gap_top)
+    return spread.question.lean.sign * (spread.gap_bottom - spread.gap_top)
 
 
 @given(question=questions())
@@ -74,15 +74,15 @@ def test_the_lean_is_hidden_exactly_from_the_least_count_on(question: LeanQuesti
     assert np.all(np.diff(spread.leans) <= 1e-9)
     if spread.hidden:
         assert spread.leans[-1] == 0
-        assert spread.left_top[-1] == spread.left_bottom[-1]
+        assert spread.top.left[-1] == spread.bottom.left[-1]
 
 
 @given(row=rows(), question=questions())
 def test_boards_keep_their_widths_and_never_overlap(row: tuple[Slots, int], question: LeanQuestion) -> None:
     slots, last = row
-    spread = spread_over_slots(slots, last, question.lean, height=question.height, limit=question.limit)
+    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
     here = slice(last + 1, last + 1 + spread.boards)
-    for left, right in ((spread.left_top, spread.right_top), (spread.left_bottom, spread.right_bottom)):
+    for left, right in ((spread.top.left, spread.top.right), (spread.bottom.left, spread.bottom.right)):
         assert right - left == pytest.approx(slots.width[here])
         assert np.all(left[1:] >= right[:-1] - 1e-9)
     assert min(spread.gap_top.min(initial=0.0), spread.gap_bottom.min(initial=0.0)) >= -1e-9
@@ -94,12 +94,12 @@ def test_gaps_and_boards_run_from_the_leaning_board_to_the_last(
 ) -> None:
     """Edges say the same as gaps, at the top and at the bottom, from the leaning board as it stands."""
     slots, last = row
-    spread = spread_over_slots(slots, last, question.lean, height=question.height, limit=question.limit)
+    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
     assume(spread.boards > 0)
-    half = question.lean.sign * spread.whole / 2
+    half = question.lean.sign * spread.question.whole / 2
     for gap, left, right, edge in (
-        (spread.gap_top, spread.left_top, spread.right_top, slots.right[last] + half),
-        (spread.gap_bottom, spread.left_bottom, spread.right_bottom, slots.right[last] - half),
+        (spread.gap_top, spread.top.left, spread.top.right, slots.right[last] + half),
+        (spread.gap_bottom, spread.bottom.left, spread.bottom.right, slots.right[last] - half),
     ):
         before = np.concatenate([[edge], right[:-1]])
         assert left - before == pytest.approx(gap, abs=1e-9)
@@ -110,7 +110,7 @@ def test_boards_move_along_only_where_a_gap_is_too_narrow(
     row: tuple[Slots, int], question: LeanQuestion
 ) -> None:
     slots, last = row
-    spread = spread_over_slots(slots, last, question.lean, height=question.height, limit=question.limit)
+    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
     gaps = (slots.left[last + 1 :] - slots.right[last:-1])[: spread.boards]
     assert spread.moved == pytest.approx(np.maximum(0.0, spread.taper / 2 - gaps).sum(), abs=1e-9)
 
@@ -139,8 +139,8 @@ def test_another_unit_changes_nothing_but_the_numbers(question: LeanQuestion, sc
         spread_over_next(dataclasses.replace(question, lean=lean, **sizes)),
     )
     assert other.boards == one.boards
-    assert other.left_top == pytest.approx(one.left_top * scale, abs=1e-9)
-    assert other.right_bottom == pytest.approx(one.right_bottom * scale, abs=1e-9)
+    assert other.top.left == pytest.approx(one.top.left * scale, abs=1e-9)
+    assert other.bottom.right == pytest.approx(one.bottom.right * scale, abs=1e-9)
 
 
 @given(width=SIZES, now=MOISTURES, service=MOISTURES, group=GROUPS)

@@ -10,6 +10,7 @@ from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
+from fencegrade.sheets.screen.wrapping import paragraph
 from fencegrade.units.words import Words, numbers, plural
 
 FORMAT = "fencegrade-check/1"
@@ -22,11 +23,7 @@ def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[st
     for report in reports:
         yield ""
         yield from _run_lines(report, words)
-    told = _told(plan, reports)
-    if told:
-        yield ""
-        yield "To know and to do"
-        yield from (f"  {p}" for p in told)
+    yield from paragraph("To know and to do", map(str, _told(plan, reports)))
 
 
 def _told(plan: FencePlan, reports: Sequence[GroundReport]) -> list[Problem]:
@@ -93,10 +90,7 @@ def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, An
         "title": plan.job.job.title,
         "length_unit": words.unit,
         "runs": [_json_run(r, words) for r in reports],
-        "problems": [
-            {"severity": str(p.severity), "place": p.place, "message": p.message}
-            for p in _told(plan, reports)
-        ],
+        "problems": [p.as_dict() for p in _told(plan, reports)],
     }
 
 

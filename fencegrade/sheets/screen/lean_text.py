@@ -3,17 +3,13 @@
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from fencegrade.building.lean import (
-    PLUMB_LIMITS,
-    LeanQuestion,
-    LeanSpread,
-    Toward,
-    lean_problems,
-)
+from fencegrade.building.lean import PLUMB_LIMITS, LeanSpread, Toward, lean_problems
+from fencegrade.building.plumb import JobLean
 from fencegrade.fence.wood.drying import GapForecast, MoistureChange, OverlapForecast
 from fencegrade.fence.wood.widths import EASED_GAPS, SpacingChoice, WidthSample, boards_between_checks
 from fencegrade.figures.shrinkage import SHRINKAGE
 from fencegrade.job.records import Fit
+from fencegrade.sheets.screen.wrapping import taken_lines
 from fencegrade.sheets.tables import Column, Kind, Table, text_lines
 from fencegrade.units import (
     default_mark,
@@ -25,66 +21,76 @@ from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-plumb/1"
 
-_COLUMNS = ("gap_top", "gap_bottom", "left_top", "left_bottom", "right_top", "right_bottom", "leans")
+_COLUMNS = ("gap top", "gap bottom", "left top", "left bottom", "right top", "right bottom", "leans")
 
 
-def lean_lines(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> Iterator[str]:
+def _columns(spread: LeanSpread) -> dict[str, list[float]]:
+    """Gaps, edges and leans of the boards by what they are called."""
+    s = spread
+    edges = (s.top.left, s.bottom.left, s.top.right, s.bottom.right)
+    arrays = (s.gap_top, s.gap_bottom, *edges, s.leans)
+    return {name: array.tolist() for name, array in zip(_COLUMNS, arrays, strict=True)}
+
+
+def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str]:
     """A lean and the next boards that take it up, for the screen.
 
-    `pickets`: their numbers in a run, whose stations the edges then are; without them boards count from 1
-    and edges from the leaning board.
+    `where`: the boards of a job, whose stations the edges then are; without it boards count from 1 and edges
+    from the leaning board.
     """
-    lean, words = spread.lean, Words.of_layout(question.system)
+    if where is not None:
+        yield f"{where.run}, picket {where.after}"
+    asked = spread.question
+    lean, words = asked.lean, Words.of_layout(asked.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
-    if abs(spread.height - lean.over) > ROUNDING:
-        yield f"  that is {words.length(spread.whole)} over the whole board of {_tall(spread.height, words)}"
-    yield f"  {_published(spread, words)}"
+    if abs(asked.height - lean.over) > ROUNDING:
+        yield f"  that is {words.length(asked.whole)} over the whole board of {_tall(asked.height, words)}"
+    yield f"  {_published(lean.over, words)}"
     yield ""
     yield from _verdict(spread, words)
-    yield from _narrow(spread, question, words)
+    yield from _narrow(spread, words)
     yield ""
-    yield from text_lines(lean_table(spread, pickets), words)
+    yield from text_lines(lean_table(spread, where), words)
     yield ""
-    if pickets:
+    if where is not None:
         yield "Edges are stations: measure each from the start of the run, so that errors do not add up."
         yield "They hold where the leaning board stands, half way up, in its planned place; else use gaps."
         yield "Check with a level every third board."
     else:
         yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"
         yield "so that errors do not add up; below zero is behind it. Check with a level every third board."
-    yield from (f"{p.severity}: {p}" for p in lean_problems(question))
-    if question.assumed:
-        yield ""
-        yield "Assumed, since it was not given"
-        yield from (f"  {option} = {taken}" for option, taken in question.assumed)
+    yield from (f"{p.severity}: {p}" for p in lean_problems(asked))
+    yield from taken_lines(asked.assumed)
 
 
-def lean_table(spread: LeanSpread, pickets: Sequence[int] = ()) -> Table:
+def lean_table(spread: LeanSpread, where: JobLean | None = None) -> Table:
     """The next boards: gaps and edges at top and bottom, and how much each still leans.
 
-    `pickets`: their numbers in a run, if they are of one.
+    `where`: as in `lean_lines`.
     """
-    lengths = ((name, *(float(x) for x in getattr(spread, name))) for name in _COLUMNS)
-    heads, *rows = zip(*lengths, strict=True)
     return Table(
         name="lean",
         title="Gaps and edges of the next boards",
         columns=(
-            Column(head="picket" if pickets else "board", kind=Kind.COUNT),
-            *(Column(head=str(head).replace("_", " "), kind=_kind(str(head), pickets)) for head in heads),
+            Column(head="picket" if where else "board", kind=Kind.COUNT),
+            *(Column(head=head, kind=_kind(head, where)) for head in _COLUMNS),
         ),
-        rows=[(n, *row) for n, row in zip(pickets or range(1, len(rows) + 1), rows, strict=True)],
+        rows=list(zip(_numbers(spread, where), *_columns(spread).values(), strict=True)),
     )
 
 
-def _kind(head: str, pickets: Sequence[int]) -> Kind:
+def _numbers(spread: LeanSpread, where: JobLean | None) -> Sequence[int]:
+    return where.numbers if where else range(1, spread.boards + 1)
+
+
+def _kind(head: str, where: JobLean | None) -> Kind:
     """Edges of boards in a run are stations; everything else is a length."""
-    return Kind.STATION if pickets and head.startswith(("left", "right")) else Kind.LENGTH
+    return Kind.STATION if where and head.startswith(("left", "right")) else Kind.LENGTH
 
 
-def _published(spread: LeanSpread, words: Words) -> str:
-    allowed = ", ".join(f"{p.name} {words.length(p.at(spread.lean.over))}" for p in PLUMB_LIMITS)
-    return f"published limits over {_tall(spread.lean.over, words)}, none of them for fences: {allowed}"
+def _published(over: float, words: Words) -> str:
+    allowed = ", ".join(f"{p.name} {words.length(p.at(over))}" for p in PLUMB_LIMITS)
+    return f"published limits over {_tall(over, words)}, none of them for fences: {allowed}"
 
 
 def _tall(inches: float, words: Words) -> str:
@@ -94,12 +100,12 @@ def _tall(inches: float, words: Words) -> str:
 
 def _wide_end(spread: LeanSpread) -> tuple[str, str]:
     """The end of the gaps that opens, and the other."""
-    return ("top", "bottom") if spread.lean.toward is Toward.START else ("bottom", "top")
+    return ("top", "bottom") if spread.question.lean.toward is Toward.START else ("bottom", "top")
 
 
 def _verdict(spread: LeanSpread, words: Words) -> Iterator[str]:
     wide, narrow = _wide_end(spread)
-    boards, each = plural(spread.boards, "board"), f"within {words.length(spread.limit)} a board"
+    boards, each = plural(spread.boards, "board"), f"within {words.length(spread.question.limit)} a board"
     if not spread.hidden:
         left = words.length(spread.left_over)
         yield f"CANNOT BE HIDDEN in {boards}: {left} of the lean is left after the last"
@@ -109,61 +115,57 @@ def _verdict(spread: LeanSpread, words: Words) -> Iterator[str]:
     yield f"  {each} it takes at least {plural(spread.least, 'board')}"
 
 
-def _narrow(spread: LeanSpread, question: LeanQuestion, words: Words) -> Iterator[str]:
+def _narrow(spread: LeanSpread, words: Words) -> Iterator[str]:
     """What to do where the gap is too narrow to close at one end."""
     if spread.moved <= ROUNDING:
         return
     wide, narrow = _wide_end(spread)
-    taper, width, length = spread.taper, question.width, words.length
+    taper, asked, length = spread.taper, spread.question, words.length
     if spread.clear:
-        yield f"  gaps of {length(question.spacing)} close at the {narrow} and open more at the {wide}"
+        yield f"  gaps of {length(asked.spacing)} close at the {narrow} and open more at the {wide}"
         yield f"  spread over {plural(spread.clear, 'board')} no board would move along"
     else:
         short = length(spread.boards * taper / 2)
         yield f"  boards touch: gaps stay shut at the {narrow} and open to {length(taper)} at the {wide}"
-        yield f"  or rip each of these boards to a taper and keep them touching: {length(width)} at the"
-        yield f"  {wide}, {length(width - taper)} at the {narrow}; the last then ends {short} short"
+        yield f"  or rip each of these boards to a taper and keep them touching: {length(asked.width)} at the"
+        yield f"  {wide}, {length(asked.width - taper)} at the {narrow}; the last then ends {short} short"
     yield f"  with open gaps the last board's middle ends {length(spread.moved)} further along than planned"
 
 
-def lean_record(spread: LeanSpread, question: LeanQuestion, pickets: Sequence[int] = ()) -> dict[str, Any]:
-    """The same for machines; lengths in the answer's unit. `pickets` as in `lean_lines`."""
-    words, lean = Words.of_layout(question.system), spread.lean
+def lean_record(spread: LeanSpread, where: JobLean | None = None) -> dict[str, Any]:
+    """The same for machines; lengths in the answer's unit. `where` as in `lean_lines`."""
+    asked, words = spread.question, Words.of_layout(spread.question.system)
     number = words.number
     lengths = {
-        "amount": lean.amount,
-        "over": lean.over,
-        "height": spread.height,
-        "lean": spread.whole,
-        "width": question.width,
-        "spacing": question.spacing,
-        "limit": spread.limit,
+        "amount": asked.lean.amount,
+        "over": asked.lean.over,
+        "height": asked.height,
+        "lean": asked.whole,
+        "width": asked.width,
+        "spacing": asked.spacing,
+        "limit": asked.limit,
         "taper": spread.taper,
         "left_over": spread.left_over,
         "moved": spread.moved,
     }
+    columns = {head.replace(" ", "_"): values for head, values in _columns(spread).items()}
     return {
         "format": FORMAT,
         "units": str(words.system),
         "length_unit": words.unit,
-        "toward": str(lean.toward),
+        "toward": str(asked.lean.toward),
         "hidden": spread.hidden,
         "boards": spread.boards,
         "least_boards": spread.least,
         "least_boards_unmoved": spread.clear or None,
         **{key: number(inches) for key, inches in lengths.items()},
         "pickets": [
-            {
-                "number": pickets[k] if pickets else k + 1,
-                **{name: number(getattr(spread, name)[k]) for name in _COLUMNS},
-            }
-            for k in range(spread.boards)
+            {"number": which, **{key: number(values[k]) for key, values in columns.items()}}
+            for k, which in enumerate(_numbers(spread, where))
         ],
-        "assumed": dict(question.assumed),
-        "problems": [
-            {"severity": str(p.severity), "place": p.place, "message": p.message}
-            for p in lean_problems(question)
-        ],
+        "assumed": dict(asked.assumed),
+        "problems": [p.as_dict() for p in lean_problems(asked)],
+        **({"run": where.run, "after": where.after} if where else {}),
     }
 
 

@@ -11,6 +11,7 @@ from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
 from fencegrade.planning.row import Again
+from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
@@ -32,23 +33,16 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     yield ""
     yield from _verdict(resumed)
     yield from _others(resumed)
-    yield ""
-    yield "Boards for the pickets to come"
-    yield from (f"  {line}" for line in text_lines(filled_columns(board_table(resumed)), words))
+    boards = text_lines(filled_columns(board_table(resumed)), words)
+    yield from paragraph("Boards for the pickets to come", boards)
     if resumed.again is not None and len(resumed.again.relay):
         yield ""
         yield "Old and new"
         table = filled_columns(change_table(resumed, stretch_only=True))
         yield from text_lines(table, Words.of_readings(words.system))
     yield from _after_stretch(resumed)
-    if resumed.problems:
-        yield ""
-        yield "Look at"
-        yield from (f"  {p}" for p in resumed.problems)
-    if resumed.ask.assumed:
-        yield ""
-        yield "Assumed, since it was not given"
-        yield from (f"  {what} = {taken}" for what, taken in resumed.ask.assumed)
+    yield from paragraph("Look at", map(str, resumed.problems))
+    yield from taken_lines(resumed.ask.assumed)
     yield ""
     yield "Mark every edge from the start of the run, not from board to board, so that errors do not add up."
 
@@ -276,9 +270,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         ],
         "assumed": dict(resumed.ask.assumed),
         "doubts": [p.found for p in resumed.doubts],
-        "problems": [
-            {"severity": str(p.severity), "place": p.place, "message": p.message} for p in resumed.problems
-        ],
+        "problems": [p.as_dict() for p in resumed.problems],
     }
 
 

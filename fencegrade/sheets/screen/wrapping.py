@@ -29,8 +29,18 @@ def indented(lines: Iterable[str], by: int = 2) -> Iterator[str]:
 
 def section(title: str, lines: Iterable[str]) -> Iterator[str]:
     """A heading and its lines, with an empty line before; nothing where there are none."""
+    return paragraph(title, (text for line in lines for text in wrapped(line, width=WIDTH - 2)))
+
+
+def paragraph(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """As `section`, of lines that are broken already or may not be."""
     told = list(lines)
     if told:
         yield ""
         yield title
-        yield from indented(told)
+        yield from (f"  {line}" for line in told)
+
+
+def taken_lines(assumed: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """What was not given, each with what was taken for it."""
+    return paragraph("Assumed, since it was not given", (f"{part} = {taken}" for part, taken in assumed))

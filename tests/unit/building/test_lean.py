@@ -1,5 +1,7 @@
 """Spreading a lean over the next pickets."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from fencegrade.building.lean import (
     PLUMB_LIMITS,
     Lean,
     LeanQuestion,
+    LeanTold,
     Toward,
     fewest_boards,
     fewest_clear,
@@ -49,7 +52,7 @@ def test_three_eighths_over_six_boards_is_a_sixteenth_each() -> None:
 
 def test_lean_is_scaled_to_the_whole_board() -> None:
     spread = spread_over_next(question(height=72.0))
-    assert spread.whole == 0.5625
+    assert spread.question.whole == 0.5625
     assert spread.least == 5
     assert spread.boards == 5
     assert spread.taper == pytest.approx(0.1125)
@@ -65,10 +68,10 @@ def test_the_gap_opens_at_the_end_the_board_leans_away_from() -> None:
 def test_edges_worked_by_hand() -> None:
     """Leading edge of the leaning board: 0 at the bottom, -3/8 at the top; gaps 5/16 and 3/16."""
     spread = spread_over_next(question(boards=3))
-    assert spread.left_bottom[0] == pytest.approx(0.1875)
-    assert spread.left_top[0] == pytest.approx(-0.375 + 0.3125)
-    assert spread.right_bottom[0] == pytest.approx(5.6875)
-    assert spread.left_top[2] == spread.left_bottom[2]
+    assert spread.bottom.left[0] == pytest.approx(0.1875)
+    assert spread.top.left[0] == pytest.approx(-0.375 + 0.3125)
+    assert spread.bottom.right[0] == pytest.approx(5.6875)
+    assert spread.top.left[2] == spread.bottom.left[2]
 
 
 def test_too_few_boards_leave_some_of_the_lean() -> None:
@@ -114,31 +117,31 @@ def test_fewest_boards(whole: float, limit: float, spacing: float, least: int, c
 
 def test_planned_slots_keep_their_middles() -> None:
     slots = fill_stretch(0.0, 96.0, 5.5, 0.25, Fit.EVEN_GAPS)
-    spread = spread_over_slots(slots, 4, START, height=72.0, limit=0.125)
-    middles = (spread.left_top + spread.right_top + spread.left_bottom + spread.right_bottom) / 4
+    spread = spread_over_slots(slots, 4, question(height=72.0))
+    middles = (spread.top.left + spread.top.right + spread.bottom.left + spread.bottom.right) / 4
     assert middles == pytest.approx(slots.centre[5 : 5 + spread.boards])
-    assert spread.right_top - spread.left_top == pytest.approx([5.5] * spread.boards)
+    assert spread.top.right - spread.top.left == pytest.approx([5.5] * spread.boards)
 
 
 def test_fewer_boards_left_than_needed() -> None:
     slots = fill_stretch(0.0, 96.0, 5.5, 0.25, Fit.EVEN_GAPS)
     last = len(slots) - 3
-    spread = spread_over_slots(slots, last, START, height=72.0, limit=0.125)
+    spread = spread_over_slots(slots, last, question(height=72.0))
     assert spread.boards == 2
     assert spread.left_over == pytest.approx(0.5625 - 0.25)
 
 
 def test_no_board_left_at_all() -> None:
     slots = fill_stretch(0.0, 96.0, 5.5, 0.25, Fit.EVEN_GAPS)
-    spread = spread_over_slots(slots, len(slots) - 1, START, height=72.0, limit=0.125)
+    spread = spread_over_slots(slots, len(slots) - 1, question(height=72.0))
     assert spread.boards == 0
-    assert spread.left_over == spread.whole
+    assert spread.left_over == spread.question.whole
     assert not spread.hidden
 
 
 def test_unequal_gaps_move_boards_only_by_what_they_lack() -> None:
     slots = Slots(left=np.array([0.0, 6.0, 11.5, 18.0]), right=np.array([5.5, 11.5, 17.0, 23.5]))
-    spread = spread_over_slots(slots, 0, START, height=48.0, limit=0.125, boards=3)
+    spread = spread_over_slots(slots, 0, question(height=48.0, boards=3))
     assert spread.moved == pytest.approx(0.0625)
     assert spread.gap_bottom == pytest.approx([0.4375, 0.0, 0.9375])
 
@@ -146,7 +149,7 @@ def test_unequal_gaps_move_boards_only_by_what_they_lack() -> None:
 def test_last_beyond_the_slots_is_refused() -> None:
     slots = fill_stretch(0.0, 24.0, 5.5, 0.25, Fit.EVEN_GAPS)
     with pytest.raises(ValueError, match="leaning picket"):
-        spread_over_slots(slots, len(slots), START, height=48.0, limit=0.125)
+        spread_over_slots(slots, len(slots), question(height=48.0))
 
 
 def test_published_limits_over_four_feet() -> None:
@@ -193,14 +196,13 @@ def test_a_lean_measured_over_more_than_the_board_is_noted() -> None:
     assert found.severity is Severity.NOTE
 
 
-def texts(**changes: str | None) -> dict[str, str | None]:
-    given: dict[str, str | None] = {"lean": "9 mm", "over": "1.2 m"}
-    given |= dict.fromkeys(("height", "limit", "spacing", "width"))
-    return given | {f"{name}": text for name, text in changes.items()}
+def told(**changes: str | None) -> LeanTold:
+    given = {"lean": "9 mm", "over": "1.2 m"} | dict.fromkeys(("height", "limit", "spacing", "width"))
+    return LeanTold(sizes=given | changes, toward=None, boards=None)
 
 
 def test_what_is_not_given_is_assumed_and_said() -> None:
-    read = read_lean_question(texts(), None, None, UnitSystem.METRIC)
+    read = read_lean_question(told(), UnitSystem.METRIC)
     assert read.height == read.lean.over
     assert read.limit * 25.4 == pytest.approx(3.0)
     assert read.lean.toward is Toward.START
@@ -211,10 +213,10 @@ def test_what_is_not_given_is_assumed_and_said() -> None:
         "spacing",
         "width",
     ]
-    assert read_lean_question(texts(), Toward.END, None, UnitSystem.METRIC).lean.toward is Toward.END
+    assert read_lean_question(replace(told(), toward=Toward.END), UnitSystem.METRIC).lean.toward is Toward.END
 
 
 def test_every_option_that_cannot_be_read_is_listed() -> None:
     with pytest.raises(JobMistakesError) as caught:
-        read_lean_question(texts(lean="9", over="tall", width="wide"), None, None, UnitSystem.METRIC)
+        read_lean_question(told(lean="9", over="tall", width="wide"), UnitSystem.METRIC)
     assert [p.place for p in caught.value.problems] == ["lean", "over", "width"]
