@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 
 from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats
@@ -23,7 +22,7 @@ SlopeOf = Callable[[Floats, Floats], ArrayLike]
 """Slope (rise over run) of a rail between two posts, by their stations (in), arrays of one shape."""
 
 _ROUNDS = 12
-"""Rounds of slope and bay before the bay is bracketed instead."""
+"""Rounds of slope and bay before the bay is halved in on instead."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +81,11 @@ class Span:
                 return bay
         if self.rail <= extra:
             return 0.0
-        return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=SAME_LENGTH / 100))
+        low, high = 0.0, most
+        while high - low > SAME_LENGTH / 100:
+            bay = (low + high) / 2
+            low, high = (low, bay) if self._over(slope, bay, extra) > 0 else (bay, high)
+        return low
 
     def _over(self, slope: Callable[[float], float], bay: float, extra: float) -> float:
         """Inches by which the rail of a bay passes the longest stock."""
