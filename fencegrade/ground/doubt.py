@@ -23,8 +23,8 @@ from fencegrade.units.words import Words
 BAR_SLIP, BAR_ANY = 5.0, 10.0
 """How many times the usual departure a reading must reach: with a slip that explains it, and with none."""
 
-ORDINARY = 3.5
-"""Its neighbours must stay under this once it is left out."""
+ORDINARY, PART = 3.5, 0.5
+"""Its neighbours must stay under this many times the usual once it is left out, or this part of its own."""
 
 LEAST_DEPARTURE = 2.5
 """No reading nearer than this (in) to its neighbours' line is doubted."""
@@ -78,7 +78,11 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
     strangeness = np.abs(departure) / _usual(x, departure)
     for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
         raw = float(levels.raw[first + i])
-        if math.isnan(raw) or Mark.CONFIRMED in levels.marks[first + i] or not _alone(x, z, int(i)):
+        if (
+            math.isnan(raw)
+            or Mark.CONFIRMED in levels.marks[first + i]
+            or not _alone(x, z, int(i), float(strangeness[i]))
+        ):
             continue
         wanted = raw + (-departure[i] if levels.upward else departure[i])
         slack = max(1.0, 0.15 * abs(float(departure[i])))
@@ -132,14 +136,14 @@ def _middle_of_near(values: Floats) -> Floats:
     return middle
 
 
-def _alone(x: Floats, z: Floats, i: int) -> bool:
-    """Whether the readings around are ordinary once this one is left out."""
+def _alone(x: Floats, z: Floats, i: int, strangeness: float) -> bool:
+    """Whether the readings around are ordinary, or far more so, once this one is left out."""
     first = max(0, i - _FAR)
     x, z, i = x[first : i + _FAR + 1], z[first : i + _FAR + 1], i - first
     keep = np.arange(len(x)) != i
     departure = _departures(x[keep], z[keep])
     left = np.abs(departure) / _usual(x[keep], departure)
-    return bool(left[max(0, i - 2) : i + 2].max() < ORDINARY)
+    return bool(left[max(0, i - 2) : i + 2].max() < max(ORDINARY, PART * strangeness))
 
 
 class SlipKind(StrEnum):

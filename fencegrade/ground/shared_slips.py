@@ -30,7 +30,7 @@ FLOOR = 0.75
 """The usual step out of line is never taken as less than this (in)."""
 
 NEAR = 1.0
-"""How far from the size of a slip a step may be and still look like it (in)."""
+"""How far from the size of a slip a step may be and still look like it, besides the usual step (in)."""
 
 AROUND = 4
 """Steps on each side that say where a step leads."""
@@ -66,7 +66,7 @@ def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iter
     off = _out_of_line(x, z)
     usual = _usual_of_others(off)
     sizes = np.array([s.by for s in SLIPS[system] if s.kind is SlipKind.ADD and s.by > 0])
-    near = np.abs(np.abs(off)[:, None] - sizes).min(axis=1) <= NEAR + usual / 2
+    near = np.abs(np.abs(off)[:, None] - sizes).min(axis=1) <= NEAR + usual
     hits = np.flatnonzero((np.abs(off) > BAR * usual) & near)
     last = past - first - 1
     if len(hits) == 1:

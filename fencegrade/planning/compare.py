@@ -18,7 +18,7 @@ from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
-from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.problems import JobMistakesError, Problem, Severity
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
@@ -112,7 +112,7 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
             found.append(_measured(plan_on(before, grounds, styles), str(style)))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
-            reason = "; ".join(map(_reason, error.problems))
+            reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
             found.append(ComparedStyle(styles=styles, name=str(style), plan=None, reason=reason))
     if all(s.plan is None for s in found):
         raise JobMistakesError(mistakes)
@@ -134,7 +134,7 @@ def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -
         try:
             yield _measured(plan_on(job, grounds, styles), told)
         except JobMistakesError as error:
-            reason = "; ".join(map(_reason, error.problems))
+            reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
             if styles == styles_asked(job):
                 yield ComparedStyle(styles=styles, name=told, plan=None, reason=reason)
 

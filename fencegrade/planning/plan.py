@@ -34,7 +34,7 @@ from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_rows
 from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
 from fencegrade.planning.tops import styles_asked, top_lines
-from fencegrade.problems import Problem, mistake, raise_mistakes
+from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import numbered
 
@@ -92,8 +92,19 @@ def plan_on(
     """Plan a fence on grounds already worked out; `problems` are those found so far.
 
     `styles`: the top of each run. Boards are laid out from their measured widths where the job gives some.
-    Errors: JobMistakesError where posts cannot stand or the boards as described cannot be.
+    Errors: JobMistakesError where posts cannot stand or the boards as described cannot be, with what is
+    doubted in the job file, which may be the cause.
     """
+    try:
+        return _planned(job, grounds, styles, problems)
+    except JobMistakesError as error:
+        doubted = [p for p in job.notes if p.severity is Severity.WARNING]
+        raise JobMistakesError([*error.problems, *doubted]) from None
+
+
+def _planned(
+    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], problems: Sequence[Problem]
+) -> FencePlan:
     delivered = board_findings(job, grounds)
     raise_mistakes(delivered)
     job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))

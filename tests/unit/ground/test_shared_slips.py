@@ -67,6 +67,23 @@ def test_a_metric_slip_of_200_mm_in_one_drop_is_doubted() -> None:
     assert doubt.line == 6
 
 
+@pytest.mark.parametrize("place", range(1, 10))
+def test_it_is_doubted_beside_a_crest_too(place: int) -> None:
+    """Ground that bends by two inches at a reading: left out, the slip makes all far less strange."""
+    drops = [20.0, 21.0, 22.0, 23.0, 24.0, 22.5, 20.0, 19.0, 18.5, 19.0, 20.0, 21.5]
+    drops[place] += 200 / 25.4
+    (doubt,) = doubts(levels(drops, UnitSystem.METRIC), UnitSystem.METRIC)
+    assert (doubt.spot, doubt.looks_like) == (place, "a slip of 200 mm")
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_half_a_rough_survey_a_foot_off_is_doubted(sign: int) -> None:
+    """The step itself is some inches more or less than a foot there, as the steps around it are."""
+    drops = [20.0, 21.0, 22.0, 23.0, 24.0, 22.5, 20.0, 19.0, 18.5, 19.0, 20.0, 21.5]
+    half = [d + 12 * sign * (k > 7) for k, d in enumerate(drops)]
+    assert len(shared_slips(levels(half), UnitSystem.IMPERIAL)) == 1
+
+
 def test_honest_ground_is_not_doubted() -> None:
     """A wandering ground, and a bank 20 in high over two readings; 200 of each."""
     rng = np.random.default_rng(3)

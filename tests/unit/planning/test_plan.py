@@ -264,3 +264,10 @@ def test_no_board_is_cut_to_nothing(plan: Plan) -> None:
                 0
             ]
             assert min(run.cuts.kept_left.min(), run.cuts.kept_right.min()) > 0
+
+
+def test_what_is_doubted_in_the_job_stands_beside_what_stops_the_plan(plan: Plan) -> None:
+    """A board of 4 in for one of 4 ft leaves no height for the posts: the slip is told with what follows."""
+    stops, *doubted = refused(plan, stock=(("4 in", 4.0), ("6 ft", 6.5)))
+    assert "no post stands above the ground" in stops
+    assert any("[[pickets.stock]] length: 4 in is no usual length of such a board" in d for d in doubted)
