@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy import special
 
-from fencegrade.ground import student
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.sag import SharedSag
@@ -67,11 +67,12 @@ class Spread:
 
     def above(self, chance: ArrayLike) -> Floats:
         """How far (in) above the line the ground stays under with a `chance` (0 to 1); negative below it."""
-        return np.asarray(student.quantile(self.freedom, chance) * self.scale, dtype=np.float64)
+        quantile = special.stdtrit(self.freedom, np.asarray(chance, dtype=float))
+        return np.asarray(quantile * self.scale, dtype=np.float64)
 
     def beyond(self, limit: ArrayLike) -> Floats:
         """Chance that the ground lies more than `limit` (in) above the line."""
-        return student.chance_under(self.freedom, -np.asarray(limit) / self.scale)
+        return np.asarray(special.stdtr(self.freedom, -np.asarray(limit) / self.scale), dtype=float)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,8 +171,6 @@ class GroundBand:
             rest a Brownian bridge, and all of it is stretched by one chi-square quantile a gap; gaps share
             nothing but the reading between them. Source: own derivation.
         """
-        from scipy.special import gammaincinv
-
         x = np.asarray(x, dtype=float)
         rng = np.random.default_rng(seed)
         gap, part = self.place(x)
@@ -185,7 +184,7 @@ class GroundBand:
         first, last = which[: len(used)][own], which[len(used) :][own]
         error += read[:, first] * (1 - part) + read[:, last] * part
         freedom = self.at(x, sag=False).freedom
-        error *= np.sqrt(freedom / (2 * gammaincinv(freedom / 2, level[:, own])))
+        error *= np.sqrt(freedom / (2 * special.gammaincinv(freedom / 2, level[:, own])))
         for common in self._common(sag):
             error += rng.standard_normal((count, 1)) * common.shape(x)
         return np.asarray(self.line.elevation(x) + error, dtype=float)

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.interpolate import PchipInterpolator, PPoly
 
 from fencegrade.units.arrays import Floats, Truths
 
@@ -129,13 +130,8 @@ class GroundLine:
 
     def _evaluate(self, x: Floats) -> Floats:
         """The curve at x, after a face where x is one."""
-        gap = np.clip(np.searchsorted(self.stations, x, side="right") - 1, 0, len(self.coefficients) - 1)
-        t = x - self.stations[gap]
-        z = np.zeros(t.shape)
-        for power in self.coefficients.T:
-            z *= t
-            z += power[gap]
-        return z
+        curve = PPoly(self.coefficients.T, self.stations, extrapolate=True)
+        return np.asarray(curve(x), dtype=float)
 
     def _before_faces(self, z: Floats, x: Floats, where: Truths) -> Floats:
         """Put the ground before a face into `z` for each `x` that is a face and is asked for by `where`."""
@@ -157,10 +153,9 @@ def ground_line(stations: Sequence[float] | Floats, elevations: Sequence[float] 
     """The ground line through readings.
 
     `stations` (n,) inches, ascending, equal only in pairs where a face stands (before, then after);
-    `elevations` (n,) inches. A shape-preserving cubic (PCHIP) in each piece between faces, straight where a
-    piece has fewer than four readings. Errors: ValueError for fewer than two readings, stations out of order,
-    a face at an end. Source: Fritsch & Butland 1984; for the ends Moler, Numerical Computing with MATLAB
-    (SIAM 2004), section 3.6; equal to scipy.interpolate.PchipInterpolator, which a test holds it to.
+    `elevations` (n,) inches. PCHIP in each piece between faces, straight where a piece has fewer than four
+    readings. Errors: ValueError for fewer than two readings, stations out of order, a face at an end. Source:
+    scipy.interpolate.PchipInterpolator (Fritsch & Butland 1984 slopes).
     """
     x = np.array(stations, dtype=float)
     z = np.array(elevations, dtype=float)
@@ -186,37 +181,11 @@ def _refuse_unfit(x: Floats, z: Floats) -> None:
 
 
 def _piece(x: Floats, z: Floats) -> Floats:
-    """(4, n - 1): the cubic of each gap of a piece without faces."""
-    width = np.diff(x)
-    chord = np.diff(z) / width
-    cubic = np.zeros((4, len(width)))
-    cubic[2], cubic[3] = chord, z[:-1]
     if len(x) >= LEAST_FOR_CURVE:
-        slope = _slopes(width, chord)
-        bend = (slope[:-1] + slope[1:] - 2 * chord) / width
-        cubic[0] = bend / width
-        cubic[1] = (chord - slope[:-1]) / width - bend
-        cubic[2] = slope[:-1]
-    return cubic
-
-
-def _slopes(width: Floats, chord: Floats) -> Floats:
-    """Slope at every reading: the weighted harmonic mean of the chords beside it, none where they turn."""
-    before, after = chord[:-1], chord[1:]
-    one, two = 2 * width[1:] + width[:-1], width[1:] + 2 * width[:-1]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        inner = (one + two) / (one / before + two / after)
-    inner = np.where(np.sign(before) * np.sign(after) > 0, inner, 0.0)
-    first = _end_slope(width[0], width[1], chord[0], chord[1])
-    last = _end_slope(width[-1], width[-2], chord[-1], chord[-2])
-    return np.concatenate([[first], inner, [last]])
-
-
-def _end_slope(width: float, next_width: float, chord: float, next_chord: float) -> float:
-    """Slope at an end by the three readings there, held back where the curve would pass them."""
-    slope = ((2 * width + next_width) * chord - width * next_chord) / (width + next_width)
-    if np.sign(slope) != np.sign(chord):
-        return 0.0
-    if np.sign(chord) != np.sign(next_chord) and abs(slope) > 3 * abs(chord):
-        return 3 * chord
-    return slope
+        cubic = np.array(PchipInterpolator(x, z - z[0]).c)
+        cubic[3] = z[:-1]
+        return cubic
+    straight = np.zeros((4, len(x) - 1))
+    straight[2] = np.diff(z) / np.diff(x)
+    straight[3] = z[:-1]
+    return straight

@@ -22,7 +22,7 @@ SlopeOf = Callable[[Floats, Floats], ArrayLike]
 """Slope (rise over run) of a rail between two posts, by their stations (in), arrays of one shape."""
 
 _ROUNDS = 12
-"""Rounds of slope and bay before the bay is halved in on instead."""
+"""Rounds of slope and bay before the bay is bracketed instead."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,11 +81,9 @@ class Span:
                 return bay
         if self.rail <= extra:
             return 0.0
-        low, high = 0.0, most
-        while high - low > SAME_LENGTH / 100:
-            bay = (low + high) / 2
-            low, high = (low, bay) if self._over(slope, bay, extra) > 0 else (bay, high)
-        return low
+        from scipy.optimize import brentq
+
+        return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=SAME_LENGTH / 100))
 
     def _over(self, slope: Callable[[float], float], bay: float, extra: float) -> float:
         """Inches by which the rail of a bay passes the longest stock."""

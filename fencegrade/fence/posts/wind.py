@@ -42,8 +42,8 @@ from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
 
-_ROOT = 1e-12
-"""Part of a depth within which it is found."""
+_ROOT = 1e-10
+"""Feet within which a depth is found."""
 
 _FEET_IN_METRE = 1 / 0.3048
 
@@ -74,28 +74,25 @@ def required_depth(force: float, arm: float, width: float, lateral: float) -> fl
 
     `force` (lbf) at `arm` (ft) above the ground; `width`: diameter of a round post or footing, or the
     diagonal of a square one (ft); `lateral`: soil bearing (psf a foot of depth). d = A/2 (1 + sqrt(1 + 4.36
-    h/A)), A = 2.34 P/(S1 b), with S1 = lateral x min(d, 12)/3, solved for d itself, which to 12 ft is the
-    root of d^3 = k d + 1.09 k h with k = 7.02 P/(lateral b): d counts to 12 ft for the pressure, as the code
-    defines it; some sheets read min(d/3, 12), which asks less of posts deeper than that. Errors: ValueError
-    for widths or bearings not over zero. Source: `FORMULA_SOURCE` in figures.bearing; level ground assumed.
+    h/A)), A = 2.34 P/(S1 b), with S1 = lateral x min(d, 12)/3, solved for d itself: d counts to 12 ft for
+    the pressure, as the code defines it; some sheets read min(d/3, 12), which asks less of posts deeper than
+    that. Errors: ValueError for widths or bearings not over zero. Source: `FORMULA_SOURCE` in
+    figures.bearing; level ground assumed.
     """
     if not (width > 0 and lateral > 0 and arm >= 0 and force >= 0):
         raise ValueError("width and bearing must be over zero, force and arm not below it")
     if force == 0:
         return 0.0
-    k = 3 * 2.34 * force / (lateral * width)
-    depth = _positive_root(k, 4.36 / 4 * arm * k)
-    if depth <= DEEPEST_COUNTED:
-        return depth
-    return depth_with_bearing(force, arm, width, lateral * DEEPEST_COUNTED / 3)
 
+    def missing(depth: float) -> float:
+        return depth - depth_with_bearing(force, arm, width, lateral * min(depth, DEEPEST_COUNTED) / 3)
 
-def _positive_root(k: float, rest: float) -> float:
-    """The positive root of d^3 - k d - rest by Newton's steps, which fall to it from above."""
-    root = math.sqrt(k) + math.cbrt(rest)
-    while (step := (root**3 - k * root - rest) / (3 * root**2 - k)) > _ROOT * root:
-        root -= step
-    return root
+    from scipy.optimize import brentq
+
+    most = 1.0
+    while missing(most) < 0:
+        most *= 2
+    return float(brentq(missing, most / 2**60, most, xtol=_ROOT))
 
 
 def depth_with_bearing(force: float, arm: float, width: float, bearing: float) -> float:

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import gammaincinv, stdtr, stdtrit
 
 from fencegrade.fence.slots import even_gap_count, fill_stretch
-from fencegrade.ground import student
 from fencegrade.job.records import Fit
 from fencegrade.problems import Problem, mistake, note
 from fencegrade.units import UnitSystem
@@ -70,7 +70,7 @@ def sample_widths(widths: Sequence[float]) -> WidthSample:
         raise ValueError("two or more widths are needed, each over zero")
     count, mean, spread = len(values), float(values.mean()), float(values.std(ddof=1))
     free = count - 1
-    reach = float(student.quantile(free, 0.975)) * spread / math.sqrt(count)
+    reach = float(stdtrit(free, 0.975)) * spread / math.sqrt(count)
     return WidthSample(
         count=count,
         mean=mean,
@@ -85,8 +85,6 @@ def sample_widths(widths: Sequence[float]) -> WidthSample:
 
 
 def _chi_square(free: int, share: float) -> float:
-    from scipy.special import gammaincinv
-
     return 2 * float(gammaincinv(free / 2, share))
 
 
@@ -124,7 +122,7 @@ def _below(sample: WidthSample, boards: Floats, error: Floats) -> Floats:
     deviation = end_deviation(sample, boards)
     certain = np.where(error >= 0, np.inf, -np.inf)
     ratio = np.divide(error, deviation, out=certain, where=deviation > 0)
-    return student.chance_under(sample.count - 1, ratio)
+    return np.asarray(stdtr(float(sample.count - 1), ratio))
 
 
 def sliver_chance(length: float, spacing: float, sample: WidthSample, ease: float = 0.0) -> float:
