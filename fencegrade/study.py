@@ -27,7 +27,6 @@ from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.run import RunPlan
 from fencegrade.sheets.tables import Cell, table_records
 from fencegrade.units import MM_PER_INCH
-from fencegrade.units.words import Words
 
 if TYPE_CHECKING:
     from fencegrade.sheets.drawings.canvas import Drawing
@@ -131,7 +130,7 @@ class FencePlan(plan.FencePlan):
         found = dict(plan_tables(self))
         if name not in found:
             raise KeyError(f"no table is called {name!r}; there are {', '.join(found)}")
-        return table_records(found[name], Words.of(self.job.job))
+        return table_records(found[name], self.job.words)
 
     def as_dict(self) -> dict[str, Any]:
         """The plan as `plan.json` holds it, by the schema `fencegrade/sheets/schemas/plan.json`."""
@@ -184,7 +183,7 @@ class Comparison(compare.Comparison):
         """One record a top, with the headings of `comparison.csv`; lengths in the job's unit."""
         from fencegrade.sheets.screen.compare_text import comparison_table
 
-        return table_records(comparison_table(self), Words.of(self.job.job))
+        return table_records(comparison_table(self), self.job.words)
 
     def as_dict(self) -> dict[str, Any]:
         """The comparison as `compare` prints it for programs."""
@@ -218,7 +217,7 @@ class Heights(line_heights.JobHeights):
         """
         from fencegrade.sheets.screen.heights_text import heights_table
 
-        return table_records(heights_table(self, self._entry(style, run)), Words.of(self.job.job))
+        return table_records(heights_table(self, self._entry(style, run)), self.job.words)
 
     def as_dict(self) -> dict[str, Any]:
         """The tables as `heights` prints them for programs."""

@@ -38,7 +38,7 @@ def job_lean(
     width, are those written down of the picket; `after` None is the last one up. With two rows the leaning
     one's row takes it up. Errors: JobMistakesError with every mistake.
     """
-    system = plan.job.job.units
+    system = plan.units
     said, remedy = "the job already says it", "leave it out, or ask without the job"
     found = [
         mistake(part, said, remedy) for part in ("height", "spacing", "width") if told.sizes[part] is not None

@@ -19,7 +19,6 @@ from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
 from fencegrade.units.arrays import Floats, Indices
-from fencegrade.units.words import Words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,7 +122,7 @@ def _out_of_limit(resumed: Resumed) -> list[Problem]:
     again = resumed.again
     if again is None:
         return []
-    words = Words.of(resumed.after.job.job)
+    words = resumed.after.words
     relay, limit = again.relay, words.fine(again.limit)
     place = f"{resumed.new.run.name}, after picket {resumed.last}"
     if not relay.within:
@@ -152,7 +151,7 @@ def _short(resumed: Resumed) -> list[Problem]:
     stock = resumed.after.stock
     if resumed.ask.built.left is None or not stock.bought.sum():
         return []
-    words = Words.of(resumed.after.job.job)
+    words = resumed.after.words
     more = [
         f"{n} of {words.fine(s.length)}"
         for s, n in zip(stock.offered, stock.bought.tolist(), strict=True)

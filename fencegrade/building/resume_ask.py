@@ -111,7 +111,7 @@ class _Reader:
         return None
 
     def limit(self, value: float | None) -> float | None:
-        usual = USUAL_LIMIT[self.job.job.units]
+        usual = USUAL_LIMIT[self.job.units]
         if value is None:
             self.assumed.append(("limit", usual))
         elif value <= 0:

@@ -59,7 +59,6 @@ class MoistureWord:
     """A word for how wet a board is, in per cent moisture content, and where the figure is from."""
 
     per_cent: float
-    meaning: str
     source: str
 
 
@@ -67,18 +66,15 @@ MOISTURE_WORDS: Mapping[str, MoistureWord] = MappingProxyType(
     {
         "wet": MoistureWord(
             per_cent=28.0,
-            meaning="green or soaked through",
             source="FPL-RP-489, moisture content of green wood in its shrinkage line",
         ),
         "damp": MoistureWord(
             per_cent=19.0,
-            meaning="as wet as lumber sold as dry may be",
             source="PS 20 (American Softwood Lumber Standard), limit of dry lumber, not checked against "
             "the document",
         ),
         "dry": MoistureWord(
             per_cent=12.0,
-            meaning="as outdoor wood settles under cover in most of North America",
             source="USDA Wood Handbook, average for exterior wood, not checked against the document",
         ),
     }

@@ -1,42 +1,16 @@
-"""What soil weighs, by how tightly it lies, and the volumes that follow."""
-
-from dataclasses import dataclass
+"""What loose soil weighs, and how much of it a tamped fill takes."""
 
 from fencegrade.figures.sources import Mark, Source
 
 CUBIC_FEET_IN_YARD = 27.0
 
+LOOSE_POUNDS_PER_CUBIC_FOOT = 2700 / CUBIC_FEET_IN_YARD
+"""Weight taken for delivered soil: 100 lb a cubic foot; damp soil weighs more. Source: sand and clay dug and
+loose, 2700 lb a cubic yard, worked earthwork example, expertsmind.com (seen)."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SoilWeight:
-    """Pounds per cubic yard of one soil: in the ground (bank), dug and loose, and compacted."""
+COMPACTED_TO_LOOSE = 1.39
+"""Loose volume over that of common earth tamped; over undisturbed ground it would be 1.25."""
 
-    material: str
-    bank: float
-    loose: float
-    compacted: float
-    source: Source
-
-
-SOIL_WEIGHTS = (
-    SoilWeight(
-        material="sand and clay",
-        bank=3400,
-        loose=2700,
-        compacted=3750,
-        source=Source(
-            document="worked earthwork example, expertsmind.com; compacted weight taken from clay",
-            mark=Mark.SEEN,
-        ),
-    ),
-    SoilWeight(
-        material="clay",
-        bank=3000,
-        loose=2310,
-        compacted=3750,
-        source=Source(document="Nunnally, Construction Methods and Management, soil table", mark=Mark.MEMORY),
-    ),
+SWELL_SOURCE = Source(
+    document="US Army FM 5-434 (2000), chapter 1, soil conversion factors", mark=Mark.MEMORY
 )
-
-LOOSE_POUNDS_PER_CUBIC_FOOT = SOIL_WEIGHTS[0].loose / CUBIC_FEET_IN_YARD
-"""Weight taken for delivered soil: 100 lb a cubic foot; damp soil weighs more."""

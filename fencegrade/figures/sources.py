@@ -11,7 +11,6 @@ class Mark(StrEnum):
     RESTATED = "seen in a source that restates the document"
     MEMORY = "not checked against the document"
     PRACTICE = "common practice, no source"
-    COMPUTED = "computed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from typing import Any
 
 from fencegrade.fence.tops.table import USUAL
 from fencegrade.figures.lumber import Wood
-from fencegrade.figures.soil_volume import COMMON_EARTH
+from fencegrade.figures.soil import COMPACTED_TO_LOOSE
 from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, parse_length
 from fencegrade.units.tolerances import SAME_LENGTH
 
@@ -78,7 +78,7 @@ _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
         "most_depth": ("6 in", "150 mm"),
         "crest": ("12 in", "300 mm"),
         "side_slope": (3.0, 3.0),
-        "loose_factor": (COMMON_EARTH.compacted_to_loose,) * 2,
+        "loose_factor": (COMPACTED_TO_LOOSE,) * 2,
         "end_slope": (7.0, 7.0),
         "least_length": ("24 in", "600 mm"),
         "kickboard_width": ("7-1/4 in", "185 mm"),

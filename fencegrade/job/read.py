@@ -87,6 +87,26 @@ class Job:
     notes: tuple[Problem, ...] = ()
     built: AsBuilt = NOTHING_BUILT
 
+    @property
+    def title(self) -> str:
+        """The job's name."""
+        return self.job.title
+
+    @property
+    def units(self) -> UnitSystem:
+        """The units it is written in."""
+        return self.job.units
+
+    @property
+    def tape(self) -> float:
+        """The finest mark of the tape (in)."""
+        return self.job.tape
+
+    @property
+    def words(self) -> Words:
+        """How its numbers are written."""
+        return Words.of(self.job)
+
 
 def read_job(path: Path | str) -> Job:
     """Read a job: a folder, its `job.toml`, or a bare survey CSV (then everything else is the default).

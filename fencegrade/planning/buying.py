@@ -205,7 +205,7 @@ def _boards(
         spare = math.ceil(need * spare_share - WHOLE)
         yield BuyLine(
             part=timber.part,
-            section=timber.section(plan.job.job.units),
+            section=timber.section(plan.units),
             length=stock.length,
             unit="board",
             need=need,
@@ -220,7 +220,7 @@ def _boards(
 
 def _soil(plan: FencePlan) -> Iterator[BuyLine]:
     """Loose soil for the fills, in bags where the job names a bag, else by the half yard or metre."""
-    soil, system = plan.job.soil, plan.job.job.units
+    soil, system = plan.job.soil, plan.units
     order = soil_order(plan.low_ground.bill.compacted, soil)
     if order.loose <= 0:
         return
@@ -262,7 +262,7 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
         if bags:
             yield BuyLine(
                 part=part,
-                unit=f"bag of {bag_weight_words(weight, job.job.units)}",
+                unit=f"bag of {bag_weight_words(weight, job.units)}",
                 need=bags,
                 spare=0,
                 on_hand=0,
@@ -298,7 +298,7 @@ def _screws(plan: FencePlan) -> Iterator[BuyLine]:
 
 def _hardware(plan: FencePlan) -> Iterator[BuyLine]:
     """What the gates hang on and shut with."""
-    use, system = plan.job.fasteners, plan.job.job.units
+    use, system = plan.job.fasteners, plan.units
     frames = [f for r in plan.runs for f in r.frames]
     if not frames:
         return

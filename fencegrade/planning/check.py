@@ -13,7 +13,7 @@ def ground_reports(plan: FencePlan) -> tuple[GroundReport, ...]:
 def _report(plan: FencePlan, run: RunPlan) -> GroundReport:
     return ground_report(
         run.ground,
-        plan.job.job.units,
+        plan.units,
         plan.mark,
         boards_cut(run.layout, run.closing, run.cuts) if len(run.slots) else None,
         tuple((s.start, s.end) for s in run.run.root),

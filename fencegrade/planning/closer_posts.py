@@ -43,7 +43,7 @@ def closer_posts(
     stock = sorted(job.rails.stock, key=lambda s: s.length)
     if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
         return
-    words = Words.of(job.job)
+    words = job.words
     found: list[tuple[float, int, _Way]] = []
     for way in _ways(job, runs, stock, words):
         try:
@@ -102,7 +102,7 @@ def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:
     """The largest spacing (in), in whole marks, at which a stock reaches in every bay as they slope now."""
     slope = max(float(np.abs(r.layout.bays.slope).max()) for r in runs)
     extra = max(float(r.layout.bays.extra.max()) for r in runs)
-    mark = job.job.tape
+    mark = job.tape
     return math.floor((short.length / math.hypot(1.0, slope) - extra) / mark + MARK_GRACE) * mark
 
 

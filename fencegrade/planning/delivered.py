@@ -82,7 +82,7 @@ def board_findings(job: Job, grounds: Sequence[RunGround] = ()) -> list[Problem]
 
 
 def _width_findings(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
-    pickets, units = job.pickets, job.job.units
+    pickets, units = job.pickets, job.units
     if not pickets.widths:
         return
     place = f"{job.place} [pickets] widths"
@@ -97,7 +97,7 @@ def _width_findings(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]
 
 
 def _moisture_findings(job: Job) -> Iterator[Problem]:
-    pickets, units = job.pickets, job.job.units
+    pickets, units = job.pickets, job.units
     values: dict[str, float] = {}
     for key, text in _moistures(pickets).items():
         place = f"{job.place} [pickets] {key}"
@@ -148,13 +148,13 @@ def widths_of(job: Job, grounds: Sequence[RunGround]) -> Widths:
     `job`: with two or more `widths`. Errors: ValueError for fewer.
     """
     sample = sample_widths(job.pickets.widths)
-    limit = parse_length(USUAL_LIMIT[job.job.units])
+    limit = parse_length(USUAL_LIMIT[job.units])
     ends = tuple(_end(job, name, a, b, sample, limit) for name, a, b in _stretches(job, grounds))
     return Widths(sample=sample, limit=limit, ends=ends)
 
 
 def _end(job: Job, name: str, start: float, end: float, sample: WidthSample, limit: float) -> EndForecast:
-    pickets, mark = job.pickets, layout_mark(job.job.units)
+    pickets, mark = job.pickets, layout_mark(job.units)
     length = end - start
     choice = end_chance(length, pickets.spacing, pickets.fit, sample, limit)
     better: list[SpacingChoice] = []

@@ -284,7 +284,7 @@ def share_boards(
     several, and a picket may be a little shorter within its gap where that saves a board. What is to be
     marked in place is left long as far as `needs` asks.
     """
-    mark, flat = job.job.tape, job.pickets.top_end is TopEnd.FLAT
+    mark, flat = job.tape, job.pickets.top_end is TopEnd.FLAT
     slack = np.minimum(needs.may_lose - (needs.full - choice.kept), choice.kept - 1).clip(0)
     marked = needs.long_end > choice.kept
     shared = family(

@@ -116,7 +116,7 @@ def counts_used(families: Sequence[Family]) -> Counts:
 def _promising(plan: FencePlan) -> Iterator[float]:
     """Moves (in) by which boards would be whole, fall to a shorter stock, or posts would."""
     mark = plan.mark
-    few = int(FEW[plan.job.job.units] / mark + MARK_GRACE)
+    few = int(FEW[plan.units] / mark + MARK_GRACE)
     marks = np.arange(-few, few + 1)
     cost, cuts = _boards_moved(plan, marks)
     here = few

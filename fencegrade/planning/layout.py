@@ -115,7 +115,7 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
     grounds: list[RunGround] = []
     problems: list[Problem] = []
     for run, survey, place in zip(job.runs, job.surveys, job.run_places, strict=True):
-        ground, found = ground_from_survey(run, survey, job.job.units, job.job.tape, place)
+        ground, found = ground_from_survey(run, survey, job.units, job.tape, place)
         problems += found
         if ground is not None:
             grounds.append(ground)
@@ -124,8 +124,8 @@ def _grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
 
 def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]:
     """Joined runs whose surveys give the stake they share different elevations."""
-    words = Words.of(job.job)
-    allowed = CORNER_ALLOWED[job.job.units]
+    words = job.words
+    allowed = CORNER_ALLOWED[job.units]
     by_name = {ground.name: ground for ground in grounds}
     for run, place in zip(job.runs, job.run_places, strict=True):
         before, after = by_name.get(run.join or ""), by_name.get(run.name)
@@ -152,7 +152,7 @@ def lay_out(
     `tops`: top lines found on earlier bays, whose rails did not all reach: the bays are then laid for the
     steeper of ground and top. Errors: JobMistakesError where posts cannot stand.
     """
-    words = Words.of(job.job)
+    words = job.words
     raise_mistakes(_too_many(job, grounds, words))
     layouts: list[RunLayout] = []
     problems = list(_in_no_run(job, grounds, words))

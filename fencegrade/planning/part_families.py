@@ -30,7 +30,7 @@ def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Fam
         np.maximum(np.concatenate([leaf.kept for leaf in leaves]), 1),
         labels.__getitem__,
         [replace(s, on_hand=n) for s, n in zip(pickets.offered, left, strict=True)],
-        job.job.tape,
+        job.tape,
         one_piece=job.pickets.top_end is not TopEnd.FLAT,
         kerf=job.job.kerf,
         least_offcut=job.job.least_offcut,
@@ -75,7 +75,7 @@ def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Seque
     every = [(run, board) for run, boards in zip(names, laid, strict=True) for board in boards]
     if not every:
         return None
-    mark = job.job.tape
+    mark = job.tape
     labels = [f"{run} under pickets {board.first}-{board.last}" for run, board in every]
     return family(
         marks_down(np.array([board.length for _, board in every]), mark),
@@ -94,7 +94,7 @@ def post_family(
 
     `gate`: the gate posts, where they have a stock of their own; else the others, or all.
     """
-    mark, offered = job.job.tape, schedules[0].gate_offered if gate else schedules[0].offered
+    mark, offered = job.tape, schedules[0].gate_offered if gate else schedules[0].offered
     posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
     wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
     totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
@@ -114,7 +114,7 @@ def rail_family(
 
     `coming`: run by run, which pieces are still to be cut.
     """
-    mark = job.job.tape
+    mark = job.tape
     framed = [(f"leaf {n} {name}", own) for n, f in enumerate(frames, 1) for name, own in f.pieces()]
     lengths = [p.length[own] for p, own in zip(pieces, coming, strict=True)]
     lengths.append(np.array([length for _, length in framed], dtype=float))

@@ -50,7 +50,7 @@ def board_pickets(
     costed. Errors: ValueError without a picket stock, JobMistakesError for boards left of a length that is
     not offered.
     """
-    closing = close_low_ground(lows, job.pickets, job.soil, job.job.tape, job.job.units, compare=compare)
+    closing = close_low_ground(lows, job.pickets, job.soil, job.tape, job.units, compare=compare)
     names = picket_names([(low.run.name, len(low.slots)) for low in lows])
     standing = [lay.standing for lay in layouts]
     up = [_up(s, len(low.slots)) for s, low in zip(standing, lows, strict=True)]

@@ -35,8 +35,9 @@ from fencegrade.planning.run import finish_run, shared_rows
 from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
 from fencegrade.planning.tops import styles_asked, top_lines
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
+from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats
-from fencegrade.units.words import numbered
+from fencegrade.units.words import Words, numbered
 
 _MOST_LAYINGS = 4
 """Times bays are laid anew for the slope of the top found on them."""
@@ -61,9 +62,19 @@ class FencePlan:
         return tuple(r.top.style for r in self.runs)
 
     @property
+    def words(self) -> Words:
+        """How its numbers are written."""
+        return self.job.words
+
+    @property
+    def units(self) -> UnitSystem:
+        """The units it is told in."""
+        return self.job.units
+
+    @property
     def mark(self) -> float:
         """The tape mark (in)."""
-        return self.job.job.tape
+        return self.job.tape
 
     @property
     def missing(self) -> tuple[Missing, ...]:
@@ -179,11 +190,11 @@ def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
     """A run with its pickets at full length under its top."""
     line = layout.ground.profile.line
     clearance, bottom_cut = layout.zones.clearance, job.pickets.bottom_cut
-    cuts = cut_pickets(line, layout.slots, top, clearance, bottom_cut, job.job.tape)
+    cuts = cut_pickets(line, layout.slots, top, clearance, bottom_cut, job.tape)
     if layout.standing is not None:
         index = np.flatnonzero(layout.measured)
         edges = layout.standing.measured[index]
-        cuts = cut_over(cuts, index, edges, clearance[index], bottom_cut, job.job.tape)
+        cuts = cut_over(cuts, index, edges, clearance[index], bottom_cut, job.tape)
     bays = zip(layout.bays.left.tolist(), layout.bays.right.tolist(), strict=True)
     return LowRun(
         run=layout.run,
@@ -246,7 +257,7 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
             job.rails.thickness,
             job.pickets.pattern,
             job.fasteners,
-            job.job.units,
+            job.units,
         ),
-        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.job.units, joints),
+        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.units, joints),
     )

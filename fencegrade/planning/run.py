@@ -138,8 +138,8 @@ def finish_run(
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
     they are cut; `rows_of_rails`: see `shared_rows`.
     """
-    line, top, mark = layout.ground.profile.line, choice.top, job.job.tape
-    words = Words.of(job.job)
+    line, top, mark = layout.ground.profile.line, choice.top, job.tape
+    words = job.words
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
     shortest = min(s.length for s in job.pickets.stock)
@@ -165,7 +165,7 @@ def finish_run(
         height_check=check,
         wind=wind,
     )
-    remarks = height_remarks(check, layout.run.name, job.job.units, mark) if check else []
+    remarks = height_remarks(check, layout.run.name, job.units, mark) if check else []
     return run, [
         *rail_found,
         *post_found,
@@ -220,7 +220,7 @@ def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
                 pickets.width,
                 _space_beside(layout, gate, pickets.spacing),
                 pickets.fit,
-                job.job.tape,
+                job.tape,
                 pickets.pattern,
                 job.rails.thickness,
             )
@@ -249,7 +249,7 @@ def _frames(
                 gate, leaf, next(waiting), picket_wood(job.pickets), job.pickets.thickness, job.rails
             )
             frames.append(frame)
-            mass = format_mass(frame.weight, job.job.units, places=0)
+            mass = format_mass(frame.weight, job.units, places=0)
             found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
     return tuple(frames), list(dict.fromkeys(found))
 

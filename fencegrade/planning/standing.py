@@ -108,7 +108,7 @@ class _Run:
     def __init__(self, job: Job, layout: RunLayout, choice: TopChoice) -> None:
         self.job, self.layout, self.choice, self.style = job, layout, choice, layout.style
         self.built = job.built.run(layout.run.name)
-        self.words = Words.of_readings(job.job.units)
+        self.words = Words.of_readings(job.units)
         self.problems: list[Problem] = []
         level = [replace(p, station=self._at(p.station)) for p in self.built.posts]
         self.posts = tuple(p for p in level if self._sound_post(p))
@@ -219,7 +219,7 @@ class _Run:
 
     def _gates(self, run: Run, line: GroundLine) -> tuple[tuple[GatePlan, ...], list[Problem]]:
         """The gates, made to the openings as they stand."""
-        pickets, own = self.job.pickets, Words.of(self.job.job)
+        pickets, own = self.job.pickets, self.job.words
         gates, problems = list(self.layout.gates), list[Problem]()
         for k, (gate, planned) in enumerate(zip(run.gate, self.layout.run.gate, strict=True)):
             if gate is not planned:
@@ -252,7 +252,7 @@ class _Run:
         stretches = [self._stretch(a, b) for a, b in zip(planned, now, strict=True)]
         stepped = self.style.by_bay and job.pickets.pattern is Pattern.SIDE_BY_SIDE
         laying = Laying(
-            limit=self.built.limit or parse_length(USUAL_LIMIT[job.job.units]),
+            limit=self.built.limit or parse_length(USUAL_LIMIT[job.units]),
             fit=job.pickets.fit,
             stepped=stepped,
             width=job.pickets.width,
@@ -406,10 +406,10 @@ def left_over(job: Job, used: Sequence[int]) -> Job:
 
 def _counted(job: Job, lengths: Sequence[float]) -> list[int]:
     """Boards left of each length, by the record."""
-    words = Words.of(job.job)
+    words = job.words
     counts, problems = [0] * len(lengths), list[Problem]()
     for row in job.built.left or ():
-        near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.job.tape / 2]
+        near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.tape / 2]
         if near:
             counts[near[0]] += row.count
         else:

@@ -28,7 +28,7 @@ def top_wish(job: Job, layout: RunLayout) -> TopWish:
         layout.zones.most_gap,
         job.pickets.stock,
         job.pickets.bottom_cut,
-        job.job.tape,
+        job.tape,
         highest_allowed(line, layout.slots, top.most_height, top.measured),
     )
     return TopWish(
@@ -39,8 +39,8 @@ def top_wish(job: Job, layout: RunLayout) -> TopWish:
         end=layout.end,
         least_height=top.least_height,
         cost=cost,
-        mark=job.job.tape,
-        units=job.job.units,
+        mark=job.tape,
+        units=job.units,
         posts=layout.bays.posts,
         most_height=top.most_height,
         limits=TopLimits(most_step=top.most_step, equal_steps=top.equal_steps, most_slope=top.most_slope),

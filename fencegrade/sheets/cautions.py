@@ -260,7 +260,7 @@ def _tall_or_walled(run: RunPlan) -> bool:
 
 def _overhead(plan: FencePlan) -> Caution:
     """The caution for overhead lines, with the distance in the job's unit."""
-    near = "3 m" if plan.job.job.units is UnitSystem.METRIC else f"{NEAREST / 12:.0f} ft"
+    near = "3 m" if plan.units is UnitSystem.METRIC else f"{NEAREST / 12:.0f} ft"
     return replace(OVERHEAD, short=OVERHEAD.short.format(near=near), whole=OVERHEAD.whole.format(near=near))
 
 
@@ -271,6 +271,6 @@ def work_cautions(plan: FencePlan, *works: Work) -> Iterator[Caution]:
 
 def _lifting(plan: FencePlan) -> Caution:
     """The caution for lifting, with the limit in the job's unit."""
-    system = plan.job.job.units
+    system = plan.units
     limit = format_mass(ONE_PERSON_LIFT, system, places=0)
     return replace(HEAVY, whole=HEAVY.whole.format(limit=limit))

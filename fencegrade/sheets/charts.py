@@ -42,7 +42,7 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
 
 def cut_chart_data(plan: FencePlan) -> Table:
     """The cut chart of every run for other programs, with the kept length also as the tape reads."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     columns = (
         Column(head="run"),
         Column(head="picket", kind=Kind.COUNT),
@@ -198,7 +198,7 @@ def saw_list(plan: FencePlan, index: int) -> Table:
             s.toward or None,
             s.stock,
             len(s.pickets),
-            s.names(Words.of(plan.job.job)),
+            s.names(plan.words),
         )
         for s in settings(plan, index)
     ]
@@ -225,8 +225,8 @@ def chart_text(plan: FencePlan) -> str:
 
 
 def _text(plan: FencePlan) -> Iterator[str]:
-    words = Words.of(plan.job.job)
-    yield plan.job.job.title
+    words = plan.words
+    yield plan.job.title
     yield f"{style_words(plan.styles)} top; kept lengths are rounded down to {words.length(plan.mark)}"
     yield CHECK_THREE
     yield SAW.short

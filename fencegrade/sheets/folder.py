@@ -62,7 +62,7 @@ def write_plan_sheets(
     which are written row by row. Result: the paths written. Errors: JobMistakesError where the folder cannot
     be written or a foreign file stands in the way.
     """
-    words = Words.of(plan.job.job)
+    words = plan.words
     files: dict[str, bytes | Writer] = {
         "plan.json": lambda file: _json(plan, file),
     }
@@ -115,7 +115,7 @@ def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Pa
 
 def write_comparison(found: Comparison, folder: Path, force: bool = False) -> list[Path]:
     """Write the comparison's table, drawing and JSON into `folder`; as `write_plan_sheets`."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     files: dict[str, bytes | Writer] = {
         "comparison.json": _dumped(comparison_json(found)),
         "comparison.csv": csv_text(comparison_table(found), words).encode(),
@@ -129,7 +129,7 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
 
 def comparison_drawing(found: Comparison, index: int) -> Picture:
     """The tops that can be built, drawn one under another along one run."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     tops = [
         ComparedTop(name=s.name, plan=s.plan, words=top_words(s, words))
         for s in found.styles
@@ -140,7 +140,7 @@ def comparison_drawing(found: Comparison, index: int) -> Picture:
 
 def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[Path]:
     """Write the heights tables, their drawings and JSON into `folder`; as `write_plan_sheets`."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     files: dict[str, bytes | Writer] = {"heights.json": _dumped(heights_json(found))}
     names = [run.name for run in found.job.runs]
     for entry in found.tables:
@@ -184,7 +184,7 @@ def write_check(
 
 def _reduced(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[tuple[str, bytes]]:
     """The readings reduced, and level books, those of several runs joined."""
-    words, grounds = Words.of(plan.job.job), [r.ground for r in reports]
+    words, grounds = plan.words, [r.ground for r in reports]
     tables = [readings_table(g) for g in grounds]
     yield "readings.csv", csv_text(joined_runs(tables, [g.name for g in grounds]), words).encode()
     books = [(g.name, level_table(g, page)) for g in grounds if (page := g.reduction.page) is not None]
@@ -208,7 +208,7 @@ def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:
 
 def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """Each drawing of cut boards with its file name: rails, and pickets where a board may give several."""
-    words, job = Words.of(plan.job.job), plan.job.job
+    words, job = plan.words, plan.job.job
     drawn = []
     for name, family in plan.families.named().items():
         shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}

@@ -57,7 +57,7 @@ class BayToHang:
 def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
     """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
     run = plan.runs[index]
-    bays, spaces, mark = run.layout.bays, run_spaces(run), layout_mark(plan.job.job.units)
+    bays, spaces, mark = run.layout.bays, run_spaces(run), layout_mark(plan.units)
     found = []
     for k, pickets in _by_bay(run):
         a, b = float(bays.left[k]), float(bays.right[k])
@@ -119,7 +119,7 @@ def _stacks(plan: FencePlan, run: RunPlan, pickets: Indices) -> Iterator[tuple[f
 
 def bay_lines(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[str]:
     """What is said over the boards of a bay: spacers, edges, tops over the string, stacks."""
-    run, words = plan.runs[index], Words.of(plan.job.job)
+    run, words = plan.runs[index], plan.words
     yield f"spacer {spacer_words(bay, words, plan.job.pickets.pattern)}"
     yield from _tops_words(run, bay, words)
     if len(bay.stacks) == 1:
@@ -163,7 +163,7 @@ def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:
 
 def spacing_table(plan: FencePlan, index: int) -> Table:
     """The stretches of equal spaces of a run, with the spacer of each and how far it comes from the plan."""
-    run, mark = plan.runs[index], layout_mark(plan.job.job.units)
+    run, mark = plan.runs[index], layout_mark(plan.units)
     columns = (
         Column(head="row", kind=Kind.COUNT),
         Column(head="first picket", kind=Kind.COUNT),

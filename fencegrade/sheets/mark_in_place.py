@@ -83,7 +83,7 @@ HOW_TO_MARK = (
 
 def how_to_mark(plan: FencePlan) -> list[str]:
     """The steps in the job's figures."""
-    clearance = Words.of(plan.job.job).length(plan.job.pickets.clearance)
+    clearance = plan.words.length(plan.job.pickets.clearance)
     flat = plan.job.pickets.top_end is TopEnd.FLAT
     long = "long: whole, or all that its other pieces leave of it" if flat else "as long as its stock"
     return [step.format(clearance=clearance, long=long) for step in HOW_TO_MARK]
@@ -94,7 +94,7 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
 
     `halves`: as `ground_halves`. Nothing where no board carries the flag.
     """
-    words = Words.of(plan.job.job)
+    words = plan.words
     blocks = [(r.run.name, g) for k, r in enumerate(plan.runs) for g in left_long(plan, k, halves[k])]
     if not blocks:
         return

@@ -56,10 +56,10 @@ def _text(value: Any) -> str:
 
 
 def _head(plan: FencePlan) -> dict[str, Any]:
-    words = Words.of(plan.job.job)
+    words = plan.words
     return {
         "format": FORMAT,
-        "title": plan.job.job.title,
+        "title": plan.job.title,
         "units": str(words.system),
         "length_unit": words.unit,
         "top": style_words(plan.styles),
@@ -74,7 +74,7 @@ def _run(
     rails: list[dict[str, Any]],
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """What stands before and after the pickets of a run."""
-    number = Words.of(plan.job.job).number
+    number = plan.words.number
     gaps = [
         {
             "start": number(g.start),
@@ -110,7 +110,7 @@ def _run(
         "rails": rails,
         "top_line": line,
         "gates": gate_records(run, number),
-        "wind": wind_record(run, plan.job.job.units),
+        "wind": wind_record(run, plan.units),
     }
 
 
@@ -146,7 +146,7 @@ def _known(number: Callable[[float], float], inches: float) -> float | None:
 
 def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
     """The rails of every run, piece by piece, with the board each is cut from; none for those that are up."""
-    number = Words.of(plan.job.job).number
+    number = plan.words.number
     stock = (plan.families.rails.stock_of() * plan.mark).tolist()
     lists, at = [], 0
     for run in plan.runs:
@@ -172,7 +172,7 @@ def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
 
 def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     """Every picket of one run as plain values, lengths in the plan's unit."""
-    run, number = plan.runs[index], Words.of(plan.job.job).number
+    run, number = plan.runs[index], plan.words.number
     cuts, slots = run.cuts, run.slots
     lengths = [number(s.length) for s in plan.stock.offered]
     ripped = run.flags[PicketFlag.RIPPED]
@@ -208,7 +208,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
 
 def soil_unit(plan: FencePlan) -> str:
     """The unit soil is bought in: cubic yards or cubic metres."""
-    return "yd3" if plan.job.job.units is UnitSystem.IMPERIAL else "m3"
+    return "yd3" if plan.units is UnitSystem.IMPERIAL else "m3"
 
 
 def soil_volume(plan: FencePlan, cubic_feet: float) -> float:
@@ -286,7 +286,7 @@ def _concrete(plan: FencePlan, words: Words) -> dict[str, Any]:
 
 
 def _tail(plan: FencePlan) -> dict[str, Any]:
-    words = Words.of(plan.job.job)
+    words = plan.words
     number = words.number
     families = plan.families.named()
     totals, bought = plan_totals(plan), buying_list(plan)

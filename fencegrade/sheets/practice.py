@@ -14,7 +14,7 @@ RAILS_AFTER, GATES_AFTER = 2, 7
 
 def setting_out_practice(plan: FencePlan) -> Iterator[str]:
     """Where the strings stand, how stations are taped, and how corners are checked."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     half = words.length((plan.job.posts.thickness or plan.job.posts.width) / 2)
     yield (
         f"The string along the faces of the posts stands at the setback from the boundary; the middles "
@@ -53,7 +53,7 @@ def _corners(plan: FencePlan, words: Words) -> Iterator[str]:
 
 def post_practice(plan: FencePlan) -> Iterator[str]:
     """Concrete, tops and waiting."""
-    concrete, words = plan.concrete, Words.of(plan.job.job)
+    concrete, words = plan.concrete, plan.words
     if concrete.bags_in_all:
         imperial = words.system is UnitSystem.IMPERIAL
         each, unit = concrete.water / concrete.bags_in_all, "gal" if imperial else "l"
@@ -100,7 +100,7 @@ def saw_practice(plan: FencePlan) -> Iterator[str]:
 
 def season_practice(plan: FencePlan) -> Iterator[str]:
     """What to look at once it stands."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     yield (
         f"After a season: take away soil that has built up into the "
         f"{words.length(plan.job.pickets.clearance)} under "

@@ -9,7 +9,6 @@ from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines, resume_record
 from fencegrade.sheets.tables import csv_text
 from fencegrade.units import UnitSystem
-from fencegrade.units.words import Words
 
 
 def write_resume(resumed: Resumed, folder: Path, force: bool = False) -> list[Path]:
@@ -18,7 +17,7 @@ def write_resume(resumed: Resumed, folder: Path, force: bool = False) -> list[Pa
     `force`: replace files this program did not write. Result: the paths written. Errors: JobMistakesError
     where the folder cannot be written or a foreign file stands in the way.
     """
-    words = Words.of(resumed.after.job.job)
+    words = resumed.after.words
     files: dict[str, bytes | Writer] = {
         "resume.json": (json.dumps(resume_record(resumed), indent=1) + "\n").encode(),
         "resume.txt": ("\n".join(resume_lines(resumed)) + "\n").encode(),

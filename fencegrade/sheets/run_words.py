@@ -39,7 +39,7 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
 
 def frame_lines(plan: FencePlan) -> Iterator[str]:
     """What every leaf of every gate is made of."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     for run in plan.runs:
         for number, frame in enumerate(run.frames, start=1):
             yield f"{run.run.name}, leaf {number}: {frame_words(frame, words)}"
@@ -99,7 +99,7 @@ def pattern_lines(plan: FencePlan) -> Iterator[str]:
     pattern = plan.job.pickets.pattern
     if pattern is Pattern.SIDE_BY_SIDE:
         return
-    words = Words.of(plan.job.job)
+    words = plan.words
     yield DEFINITIONS[pattern]
     overlap = least_overlap(plan)
     if overlap is None:
@@ -132,7 +132,7 @@ def least_overlap(plan: FencePlan) -> float | None:
 
 def corner_lines(plan: FencePlan) -> Iterator[str]:
     """Whether the tops of joined runs meet at their corner, or by how much they step."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     corners = joined_corners([run.layout for run in plan.runs])
     for step in corner_steps([run.top for run in plan.runs], corners):
         before, after = plan.runs[step.before].run.name, plan.runs[step.after].run.name
@@ -147,7 +147,7 @@ def corner_lines(plan: FencePlan) -> Iterator[str]:
 
 def wind_lines(plan: FencePlan) -> Iterator[str]:
     """The screen of wind and soil, run by run, and everything it assumes; nothing where no site is given."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     assumed: dict[str, None] = {}
     for run in plan.runs:
         if run.wind is None:
@@ -176,7 +176,7 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
 
 def run_cost_lines(plan: FencePlan) -> Iterator[str]:
     """What each run's share of the list costs, where there are several and prices."""
-    bought, words = buying_list(plan), Words.of(plan.job.job)
+    bought, words = buying_list(plan), plan.words
     if len(plan.runs) > 1 and bought.cost is not None:
         shares = zip(plan.runs, bought.cost_by_run(len(plan.runs)), strict=True)
         yield f"of it {', '.join(f'{run.run.name} {words.money(cost)}' for run, cost in shares)}"
@@ -184,7 +184,7 @@ def run_cost_lines(plan: FencePlan) -> Iterator[str]:
 
 def concrete_lines(plan: FencePlan) -> Iterator[str]:
     """What the concrete means on site: ready-mix where it is much, two people where a bag is heavy."""
-    concrete, words = plan.concrete, Words.of(plan.job.job)
+    concrete, words = plan.concrete, plan.words
     if concrete.delivered:
         imperial = words.system is UnitSystem.IMPERIAL
         volume = VOLUME.value_in(concrete.ordered, "yd3" if imperial else "m3")

@@ -20,7 +20,7 @@ from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Column, Kind, Table
 from fencegrade.units import format_force, format_moment, format_volume
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import numbers
 
 
 def post_table(plan: FencePlan, index: int) -> Table:
@@ -29,7 +29,7 @@ def post_table(plan: FencePlan, index: int) -> Table:
     Every rule's own depth stands beside the one taken. A post that stands, and the first one of a run that
     joins another, which is the other's last, need no hole.
     """
-    run, words = plan.runs[index], Words.of(plan.job.job)
+    run, words = plan.runs[index], plan.words
     bag = bag_weight_words(plan.job.posts.bag, words.system)
     columns = (
         Column(head="post", kind=Kind.COUNT),
@@ -105,7 +105,7 @@ def _leaves_on(run: RunPlan, station: float) -> str:
 
 def _old_rows(plan: FencePlan, index: int) -> Iterator[tuple[float, str]]:
     """Old posts that come out: the station of each, and where the nearest new post goes."""
-    run, words = plan.runs[index], Words.of(plan.job.job)
+    run, words = plan.runs[index], plan.words
     for old in run.layout.run.existing_post:
         if not old.keep and len(run.posts):
             off = run.posts.station - old.station
@@ -127,7 +127,7 @@ def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
 
 def wind_table(plan: FencePlan, index: int) -> Table:
     """The screen of wind and soil of a run, post by post; no rows where the job has no site."""
-    run, system = plan.runs[index], plan.job.job.units
+    run, system = plan.runs[index], plan.units
     columns = (
         Column(head="post", kind=Kind.COUNT),
         Column(head="force"),
@@ -216,7 +216,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
         Column(head="action"),
         Column(head="fill"),
     )
-    system = plan.job.job.units
+    system = plan.units
     rows: list[tuple[Cell, ...]] = [
         (
             g.start,
@@ -287,7 +287,7 @@ def board_table(plan: FencePlan, name: str, family: Family) -> Table:
 
 
 def _board_rows(plan: FencePlan, family: Family) -> Iterator[tuple[Cell, ...]]:
-    mark, words = plan.mark, Words.of(plan.job.job)
+    mark, words = plan.mark, plan.words
     for number, board in enumerate(traced_boards(plan, family), start=1):
         cuts = "; ".join(
             f"{words.length(p * mark)} {n}" for p, n in zip(board.pieces, board.names, strict=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from fencegrade.figures import bearing, concrete, holes, lumber, wind
 from fencegrade.figures.overhead_lines import NEAREST_SOURCE
-from fencegrade.figures.soil_volume import COMMON_EARTH
+from fencegrade.figures.soil import SWELL_SOURCE
 from fencegrade.figures.sources import PRACTICE
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
@@ -43,7 +43,7 @@ def sources_used(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield (
             "loose soil for a tamped fill (1.39 of it for common earth; 1.25 is loose over undisturbed "
             "ground)",
-            str(COMMON_EARTH.source),
+            str(SWELL_SOURCE),
         )
     if plan.job.site is not None:
         yield "wind on a fence", str(wind.FORCE_SOURCE)

@@ -98,7 +98,7 @@ def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:
 
 def tools(plan: FencePlan) -> Iterator[str]:
     """The tools a plan implies."""
-    words, job = Words.of(plan.job.job), plan.job
+    words, job = plan.words, plan.job
     yield f"auger or spade for holes of {words.length(job.posts.hole_diameter)}"
     yield f"level of {words.height(48.0) if words.unit == 'in' else '1200 mm'}"
     yield "string, stakes and tape"

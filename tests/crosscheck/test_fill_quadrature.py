@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import integrate, optimize
 from scipy.interpolate import PchipInterpolator
+from straight_ground import section_area
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.low_ground.taper import backward_tapers, mirrored, stops, tapers
@@ -63,7 +64,9 @@ def test_a_volume_is_the_integral_of_its_section() -> None:
     line = ground_line([0, 24, 48, 72, 96], [0, -3, -9, -4, 0])
     section = Section(crest=12.0, side_slope=3.0)
     area = integrate.quad(
-        lambda x: float(section.area(-1.0 - float(line.elevation(x)))) * (float(line.elevation(x)) < -1.0),
+        lambda x: (
+            float(section_area(section, -1.0 - float(line.elevation(x)))) * (float(line.elevation(x)) < -1.0)
+        ),
         0,
         96,
         points=[24, 48, 72],

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from straight_ground import straight_ground
+from straight_ground import section_area, straight_ground
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.ground.profile import ground_line
@@ -35,7 +35,9 @@ def test_depth_along_the_fence(ground: list[float], za: float, zb: float) -> Non
 def test_the_section_is_a_trapezoid(depth: float, crest: float, slope: float) -> None:
     foot = crest / 2 + slope * depth
     shape = shapely.Polygon([(-foot, 0), (-crest / 2, depth), (crest / 2, depth), (foot, 0)])
-    assert float(Section(crest=crest, side_slope=slope).area(depth)) == pytest.approx(shape.area, abs=1e-6)
+    assert float(section_area(Section(crest=crest, side_slope=slope), depth)) == pytest.approx(
+        shape.area, abs=1e-6
+    )
 
 
 @given(st.floats(1.0, 12.0), st.floats(1.0, 24.0), st.floats(0.5, 6.0), st.floats(2.0, 10.0))

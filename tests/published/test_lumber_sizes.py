@@ -1,7 +1,7 @@
 """American Softwood Lumber Standard, PS 20 (NIST, US Department of Commerce): dressed sizes.
 
 Dry sizes and whole-millimetre sizes as restated in a lumber dealer's table and, for 6x6, a second table; the
-standard itself was not opened. Green sizes from memory. Exact: the sizes are definitions.
+standard itself was not opened. Exact: the sizes are definitions.
 """
 
 import pytest
@@ -9,18 +9,18 @@ import pytest
 from fencegrade.figures.lumber import LUMBER, WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.timber import section_modulus
 
-# nominal, dry thickness and width (in), the same in whole mm, green thickness and width (in)
+# nominal, dry thickness and width (in), the same in whole mm
 ROWS = [
-    ("1x4", 3 / 4, 3 + 1 / 2, (19, 89), 25 / 32, 3 + 9 / 16),
-    ("1x6", 3 / 4, 5 + 1 / 2, (19, 140), 25 / 32, 5 + 5 / 8),
-    ("1x8", 3 / 4, 7 + 1 / 4, (19, 184), 25 / 32, 7 + 1 / 2),
-    ("5/4x6", 1, 5 + 1 / 2, (25, 140), 1 + 1 / 32, 5 + 5 / 8),
-    ("2x4", 1 + 1 / 2, 3 + 1 / 2, (38, 89), 1 + 9 / 16, 3 + 9 / 16),
-    ("2x6", 1 + 1 / 2, 5 + 1 / 2, (38, 140), 1 + 9 / 16, 5 + 5 / 8),
-    ("2x8", 1 + 1 / 2, 7 + 1 / 4, (38, 184), 1 + 9 / 16, 7 + 1 / 2),
-    ("4x4", 3 + 1 / 2, 3 + 1 / 2, (89, 89), 3 + 9 / 16, 3 + 9 / 16),
-    ("4x6", 3 + 1 / 2, 5 + 1 / 2, (89, 140), 3 + 9 / 16, 5 + 5 / 8),
-    ("6x6", 5 + 1 / 2, 5 + 1 / 2, (140, 140), 5 + 1 / 2, 5 + 1 / 2),
+    ("1x4", 3 / 4, 3 + 1 / 2, (19, 89)),
+    ("1x6", 3 / 4, 5 + 1 / 2, (19, 140)),
+    ("1x8", 3 / 4, 7 + 1 / 4, (19, 184)),
+    ("5/4x6", 1, 5 + 1 / 2, (25, 140)),
+    ("2x4", 1 + 1 / 2, 3 + 1 / 2, (38, 89)),
+    ("2x6", 1 + 1 / 2, 5 + 1 / 2, (38, 140)),
+    ("2x8", 1 + 1 / 2, 7 + 1 / 4, (38, 184)),
+    ("4x4", 3 + 1 / 2, 3 + 1 / 2, (89, 89)),
+    ("4x6", 3 + 1 / 2, 5 + 1 / 2, (89, 140)),
+    ("6x6", 5 + 1 / 2, 5 + 1 / 2, (140, 140)),
 ]
 
 
@@ -29,7 +29,6 @@ def test_dressed_size(row: tuple) -> None:
     size = LUMBER[row[0]]
     assert (size.thickness, size.width) == (row[1], row[2])
     assert (round(size.thickness * 25.4), round(size.width * 25.4)) == row[3]
-    assert (size.green_thickness, size.green_width) == (row[4], row[5])
 
 
 def test_a_2x4_is_of_today_and_not_of_before_1970() -> None:

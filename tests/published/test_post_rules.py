@@ -8,7 +8,7 @@ short of its own third); a newspaper column (5 ft fence, 8 ft post, 3 ft hole). 
 import pytest
 
 from fencegrade.figures.holes import HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
-from fencegrade.figures.soil_volume import COMMON_EARTH, SOIL_VOLUMES
+from fencegrade.figures.soil import COMPACTED_TO_LOOSE
 from fencegrade.job.defaults import default_tables
 from fencegrade.units import UnitSystem
 
@@ -25,15 +25,11 @@ def test_hole_for_a_post() -> None:
 
 
 def test_soil_factors_agree_among_themselves() -> None:
-    """US Army FM 5-434 chapter 1, from memory but for sand: compacted to loose is loose over compacted."""
-    for soil in SOIL_VOLUMES:
-        ratio = soil.bank_to_loose / soil.bank_to_compacted
-        assert ratio == pytest.approx(soil.compacted_to_loose, abs=0.006)
-    assert {s.material: s.compacted_to_loose for s in SOIL_VOLUMES}["common earth"] == 1.39
+    """US Army FM 5-434 chapter 1, common earth, from memory: compacted to loose is loose over compacted."""
+    assert pytest.approx(1.25 / 0.90, abs=0.006) == COMPACTED_TO_LOOSE
 
 
 def test_a_fill_is_ordered_by_loose_over_tamped_not_over_undisturbed() -> None:
     """Trap: 1.25 is common earth loose over undisturbed; a yard tamped under a fence takes 1.39 loose."""
-    assert (COMMON_EARTH.bank_to_loose, COMMON_EARTH.compacted_to_loose) == (1.25, 1.39)
     for system in UnitSystem:
-        assert default_tables(system)["soil"]["loose_factor"] == 1.39
+        assert default_tables(system)["soil"]["loose_factor"] == COMPACTED_TO_LOOSE == 1.39

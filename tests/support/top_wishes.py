@@ -12,19 +12,10 @@ from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
+from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import BottomCut, Fit, Stock
 from fencegrade.units import UnitSystem
-
-
-def straight(x: ArrayLike, z: ArrayLike) -> GroundLine:
-    """Ground straight between readings; two readings at one station are a face."""
-    x, z = np.array(x, dtype=float), np.array(z, dtype=float)
-    run = np.diff(x)
-    coefficients = np.zeros((len(x) - 1, 4))
-    coefficients[:, 2] = np.divide(np.diff(z), run, out=np.zeros(len(run)), where=run > 0)
-    coefficients[:, 3] = z[:-1]
-    return GroundLine(stations=x, elevations=z, coefficients=coefficients)
 
 
 def build(
@@ -71,3 +62,15 @@ def stepped_slots(
         edges = [a, *posts_within(a, b, posts).tolist(), b]
         parts += [bay_slots(p, q, width, spacing) for p, q in pairwise(edges)]
     return join_slots(parts)
+
+
+def bends(top: TopLine) -> NDArray[np.float64]:
+    """Change of slope (rise over run) at every corner between two pieces that meet without a step."""
+    run, rise = np.diff(top.stations), np.diff(top.elevations)
+    both = (run[:-1] > 0) & (run[1:] > 0)
+    return np.asarray(np.diff(rise / np.where(run > 0, run, 1.0))[both])
+
+
+def largest_bend(top: TopLine) -> float:
+    """The largest of `bends`, whichever way."""
+    return float(np.abs(bends(top)).max(initial=0.0))

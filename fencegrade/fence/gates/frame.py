@@ -42,7 +42,7 @@ class LeafFrame:
     """One leaf's frame, of the section of the rails; lengths in inches, weight of the whole leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
-    level (radians), `rises_to_end`: whether it climbs toward the run's end; `hinges` it hangs on;
+    level (radians); `hinges` it hangs on;
     `outer`: width its first and last pickets are ripped to, None where they are whole.
     """
 
@@ -50,7 +50,6 @@ class LeafFrame:
     rails: tuple[float, ...]
     brace: float
     angle: float
-    rises_to_end: bool
     weight: float
     hinges: int
     outer: float | None
@@ -96,7 +95,6 @@ def leaf_frame(
         rails=lengths[2:-1],
         brace=brace,
         angle=math.atan2(rise, across),
-        rises_to_end=hinge_at_start,
         weight=weight,
         hinges=3 if heavy else 2,
         outer=_ripped(pickets),

@@ -49,7 +49,6 @@ class Kickboard:
     length: float
     stock: int
     deepest: float
-    shallowest: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -161,7 +160,7 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
     start, end = low.bays[rows.bay[s]]
     slope, height = _edge(low, int(rows.first[s]), int(rows.last[s]))
     a, b = max(start, low.line.start), min(end, low.line.end)
-    high, deep = extremes_about_line(low.line, a, b, slope)
+    _, deep = extremes_about_line(low.line, a, b, slope)
     left = height(start) - kept * mark
     at_a = left + slope * (a - start)
     return Kickboard(
@@ -174,7 +173,6 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
         length=float(rows.length[s]),
         stock=int(rows.board[s]),
         deepest=float(at_a - deep[0]),
-        shallowest=max(0.0, float(at_a - high[0])),
     )
 
 

@@ -41,11 +41,6 @@ class Section:
     crest: float
     side_slope: float
 
-    def area(self, depth: ArrayLike) -> Floats:
-        """Area (in^2) of the section by its depth (in, any shape). Source: trapezoid, own derivation."""
-        d = np.asarray(depth, dtype=float)
-        return np.asarray(self.crest * d + self.side_slope * d * d, dtype=float)
-
     def volume(self, moments: "Moments") -> Floats:
         """Volume (cubic feet) of each stretch."""
         inches = self.crest * moments.first + self.side_slope * moments.second

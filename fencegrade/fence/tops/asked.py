@@ -88,7 +88,7 @@ class TopChoice:
     (lengths where stock has no price); `counted`: the same with what the search counts for pickets without
     stock and over the height limit; `timber`: total length of the pickets before rounding; `unserved` (n,):
     pickets no stock serves; `least_height`: the least of the line over the ground anywhere on the run, and of
-    the boards over the highest ground under each; `largest_step`, `steepest`, `largest_bend`: of the line.
+    the boards over the highest ground under each; `largest_step`, `steepest`: of the line.
     """
 
     top: TopLine
@@ -100,7 +100,6 @@ class TopChoice:
     least_height: float
     largest_step: float
     steepest: float
-    largest_bend: float
     problems: tuple[Problem, ...]
 
 
@@ -119,7 +118,6 @@ def chosen(wish: TopWish, top: TopLine, proof: Proof, problems: tuple[Problem, .
         least_height=least_height_of(wish.line, wish.slots, top),
         largest_step=_largest(top.steps),
         steepest=_largest(top.slopes),
-        largest_bend=_largest(top.bends),
         problems=problems,
     )
 

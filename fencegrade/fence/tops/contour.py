@@ -16,7 +16,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.chains import Chain, chain_over
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import ToClear, corner_need, ground_alone, highest_over_chords
+from fencegrade.fence.tops.line_on_ground import ToClear, corner_need, highest_over_chords
 from fencegrade.fence.tops.linear_programme import CLEAR, Aim, solve_chains
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
@@ -37,17 +37,6 @@ _AHEAD = 100
 
 _UNDER = 2 * CLEAR[Aim.BEND]
 _NAMED = 6
-
-
-def contour_top(line: GroundLine, slots: Slots, start: float, end: float, least_height: float) -> TopLine:
-    """Ground plus `least_height`, straight from picket to picket, lifted where ground between pierces it.
-
-    `slots`: the pickets, whose middles are the corners; a face within is a step. All inches. Errors:
-    ValueError where the stretch lies outside the readings. Source: own derivation.
-    """
-    x = _corners(line, slots, start, end)
-    heights = _following(ground_alone(line), x, least_height)
-    return TopLine(style=TopStyle.CONTOUR, stations=x, elevations=heights)
 
 
 def choose(wish: TopWish) -> TopChoice:

@@ -19,7 +19,6 @@ import numpy as np
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import (
-    deepest_under_chords,
     ground_alone,
     ground_sides,
     lowest_at,
@@ -41,8 +40,7 @@ class HeightCheck:
     """A top held against the local limit; heights and stations in inches.
 
     `measured` (n,): the height each picket counts with under the rule; `over` (n,): those past the limit.
-    `tallest` of the pickets, its index `picket` and the `station` of the ground that makes it so;
-    `line_tallest`, `line_station`: the same of the line anywhere on the run, gaps between pickets included.
+    `tallest` of the pickets, its index `picket` and the `station` of the ground that makes it so.
     """
 
     rule: HeightRule
@@ -52,8 +50,6 @@ class HeightCheck:
     tallest: float
     picket: int
     station: float
-    line_tallest: float
-    line_station: float
 
 
 def highest_allowed(line: GroundLine, slots: Slots, most_height: float | None, rule: HeightRule) -> Floats:
@@ -88,8 +84,7 @@ def check_heights(
     measured = top.at(slots.centre) - low
     if rule is HeightRule.AVERAGE:
         measured = _averages(line, slots, top, stretches or ((top.stations[0], top.stations[-1]),))
-    deep, where = deepest_under_chords(line, top.stations, top.elevations)
-    tallest, worst = int(measured.argmax()), int(deep.argmax())
+    tallest = int(measured.argmax())
     return HeightCheck(
         rule=rule,
         limit=most_height,
@@ -98,8 +93,6 @@ def check_heights(
         tallest=float(measured[tallest]),
         picket=tallest,
         station=float(at[tallest]),
-        line_tallest=float(deep[worst]),
-        line_station=float(where[worst]),
     )
 
 

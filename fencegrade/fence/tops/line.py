@@ -44,11 +44,3 @@ class TopLine:
     def steps(self) -> Floats:
         """Rise (in) at every step."""
         return np.asarray(np.diff(self.elevations)[np.diff(self.stations) == 0])
-
-    @property
-    def bends(self) -> Floats:
-        """Change of slope (rise over run) at every corner between two pieces that meet without a step."""
-        run, rise = np.diff(self.stations), np.diff(self.elevations)
-        both = (run[:-1] > 0) & (run[1:] > 0)
-        safe = np.where(run > 0, run, 1.0)
-        return np.asarray(np.diff(rise / safe)[both])

@@ -21,9 +21,8 @@ from fencegrade.fence.tops.chains import chain_over, meetings_at
 from fencegrade.fence.tops.cheapest_near import cheapest_meeting
 from fencegrade.fence.tops.hull import Support, support
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
+from fencegrade.fence.tops.line_on_ground import ground_and_boards
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_COST
 
@@ -32,16 +31,6 @@ _STRIDES = (8, 1)
 """Tape marks between the heights tried for runs that join, in one search after the other."""
 
 _ON = 1e-11
-
-
-def sloped_top(line: GroundLine, start: float, end: float, least_height: float) -> TopLine:
-    """The lowest straight line (least mean height) that keeps `least_height` everywhere on [start, end].
-
-    All inches. Errors: ValueError where the stretch lies outside the readings. Source: own derivation: the
-    supporting line of the ground that is lowest over the middle.
-    """
-    hull = support(ground_alone(line), start, end)
-    return _line(hull, hull.lowest_over((start + end) / 2), least_height)
 
 
 def choose(wish: TopWish) -> TopChoice:

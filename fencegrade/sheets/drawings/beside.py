@@ -179,7 +179,7 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
 
 def write_stations(sketch: Sketch, plan: FencePlan, part: Part, view: View, y: float) -> None:
     """The line of stations of a part at a height (points), and what is written along it."""
-    system = plan.job.job.units
+    system = plan.units
     round_ones = stations_between(part.start, part.end, view.along / 72, system)
     ends = [(view.x(s), end_text(s, system, plan.mark)) for s in (part.start, part.end)]
     labels = [*ends, *((view.x(s), station_text(s, system)) for s in round_ones)]

@@ -50,7 +50,7 @@ def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
     pickets = np.concatenate([s.part.pickets for s in strips])
     y = MARGIN
     line = heading_line(run, plan, strips[0].part.start, strips[-1].part.end, pickets)
-    for text, size, bold in ((plan.job.job.title, TITLE, True), (line, _LINE, False)):
+    for text, size, bold in ((plan.job.title, TITLE, True), (line, _LINE, False)):
         for one in wrapped(text, room, size, bold)[:2]:
             y += size
             sketch.text(MARGIN, y, one, size, bold)
@@ -61,7 +61,7 @@ def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
         y += strip.height + 8
     for accent, text in legend(run, plan, pickets):
         y = _write_legend(sketch, accent, text, y, room)
-    title = f"{plan.job.job.title}: {line}"
+    title = f"{plan.job.title}: {line}"
     return Picture(
         width=WIDTH,
         height=round(y + MARGIN, 2),
@@ -85,7 +85,7 @@ def _write_legend(sketch: Sketch, accent: bool, text: str, y: float, room: float
 
 def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, pickets: Indices) -> str:
     """What is seen, in one line: run, stretch, pickets, top, and heights over the ground."""
-    say, job = Words.of(plan.job.job), plan.job.job
+    say, job = plan.words, plan.job.job
     stretch = f"{end_text(start, job.units, plan.mark)} to {end_text(end, job.units, plan.mark)}"
     which = numbers((int(i) + 1 for i in pickets), most=2) or "none"
     line = f"{run.run.name}, {stretch}: pickets {which}, {run.top.style} top"
@@ -97,7 +97,7 @@ def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, picket
 
 def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[bool, str]]:
     """What must be said of some pickets: whether it is told of the accent, and the words."""
-    say = Words.of(plan.job.job)
+    say = plan.words
     for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
         which = pickets[run.flags[flag][pickets]] if flag in run.flags else pickets[:0]
         if len(which):

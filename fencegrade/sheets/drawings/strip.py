@@ -34,7 +34,6 @@ from fencegrade.sheets.drawings.picture import Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_seen, draw_swing
 from fencegrade.sheets.facts import limit_line
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
 
 _SOIL = 8.0
 """Inches of soil drawn under the lowest ground at a glance."""
@@ -74,7 +73,7 @@ def make_strip(
 ) -> Strip:
     """A stretch of a run at a scale: `along`, `up` points to an inch of length and of height."""
     low, high = _reach(run, part, words)
-    brackets = packed(list(brackets_of(run, Words.of(plan.job.job), part)), part, along) if words else ()
+    brackets = packed(list(brackets_of(run, plan.words, part)), part, along) if words else ()
     return Strip(part=part, along=along, up=up, low=low, high=high, words=words, brackets=brackets)
 
 

@@ -51,14 +51,6 @@ POINTS = 72
 class Hatch(StrEnum):
     """Hatches, one for each meaning a surface can have."""
 
-    OPEN = "xxxxx"
-    NO_STOCK = "x"
-    OVER_HEIGHT = "|||||"
-    RIPPED = "\\\\\\\\"
-    OTHER_STOCK = "///"
-    MARK = "++++"
-    FILL = "....."
-    WATER = "-----"
     OFFCUT = "//////"
     DOUBT = "\\\\\\"
 

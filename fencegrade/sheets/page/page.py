@@ -33,7 +33,6 @@ from fencegrade.sheets.page.parts import (
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table
-from fencegrade.units.words import Words
 
 MOST_DRAWINGS = 12
 """Drawings one page shows, 80 ft of fence each."""
@@ -74,12 +73,12 @@ def phone_page(plan: FencePlan, drawings: Sequence[bytes] | None = None, most: i
 
 def _content(plan: FencePlan, most: int) -> dict[str, Any]:
     """Everything the template shows but the drawings."""
-    words, job = Words.of(plan.job.job), plan.job
+    words, job = plan.words, plan.job
     runs, gates = list(run_views(plan, most)), list(gate_views(plan))
     bought = buying_list(plan)
     return {
-        "title": job.job.title,
-        "system": str(job.job.units),
+        "title": job.title,
+        "system": str(job.units),
         "mark": f"{plan.mark:.9g}",
         "clear": f"{job.pickets.clearance:.6g}",
         "scribed": int(job.pickets.bottom_cut is BottomCut.SCRIBED),
@@ -129,7 +128,7 @@ def _per_run(
     plan: FencePlan, make: Callable[[FencePlan, int], Table], key: str, tick: str
 ) -> list[tuple[str, TableView]]:
     """The table of every run, with the run's name."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     return [
         (run.run.name, table_view(make(plan, index), words, f"{key}{index + 1}", tick))
         for index, run in enumerate(plan.runs)

@@ -147,7 +147,7 @@ def table_view(table: Table, words: Words, key: str, tick: str = "") -> TableVie
 
 def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
     """Every run, with no more than `most` pickets on the page in all."""
-    words, left = Words.of(plan.job.job), most
+    words, left = plan.words, most
     to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
     for index, run in enumerate(plan.runs):
         saw, row_of = _saw(plan, index, words)
@@ -276,7 +276,7 @@ def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
 
 def chart_words(plan: FencePlan) -> Iterator[str]:
     """How the cut chart is to be read, as far as this plan has it."""
-    mark = Words.of(plan.job.job).length(plan.mark)
+    mark = plan.words.length(plan.mark)
     yield f"Kept lengths are rounded down to {mark}: cut to the mark, never longer."
     if any(bool((r.cuts.kept_left != r.cuts.kept_right).any()) for r in plan.runs):
         yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
@@ -309,7 +309,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
 
 def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     """The whole plan at a glance."""
-    words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
+    words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
     yield "top", style_words(plan.styles)
     yield "pickets", f"{totals.pickets}, {totals.cuts} of them cut, from {plural(totals.boards, 'board')}"
     limit = plan.job.top.most_height
@@ -334,7 +334,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
 
 def gate_views(plan: FencePlan) -> Iterator[GateView]:
     """Every gate with its leaves."""
-    words, stock = Words.of(plan.job.job), _gate_stock(plan)
+    words, stock = plan.words, _gate_stock(plan)
     number = 0
     for r, run in enumerate(plan.runs, start=1):
         leaves, frames = iter(run.leaves), iter(run.frames)
@@ -362,7 +362,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
 
 def _gate_stock(plan: FencePlan) -> Iterator[str]:
     """The board of each leaf picket, in order."""
-    words, family = Words.of(plan.job.job), plan.families.gate_pickets
+    words, family = plan.words, plan.families.gate_pickets
     for stock in [] if family is None else family.stock_of().tolist():
         yield f"from {words.sold_length(stock * plan.mark)}" if stock else "no board is long enough"
 
@@ -379,7 +379,7 @@ def _leaf(
 
 def board_views(plan: FencePlan) -> Iterator[TableView]:
     """Which board gives which rails, and which gives more than one picket."""
-    words, rails = Words.of(plan.job.job), plan.families.rails
+    words, rails = plan.words, plan.families.rails
     if shared := list(shared_rows(plan, words)):
         title = "Boards that give several pickets (♦: left long, marked in place)"
         heads = ("boards", "of", "pieces, longest first", "left over each")

@@ -35,7 +35,7 @@ _MOST_NOTES = 3
 
 def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The job at a glance."""
-    say = Words.of(plan.job.job)
+    say = plan.words
     yield from title("The fence", place)
     if not is_checked(plan):
         yield boxed(

@@ -21,7 +21,7 @@ _HIGH = 125.0
 
 def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """Every gate of a run."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     leaves = numbered_leaves(plan)
     first = sum(len(r.leaves) for r in plan.runs[:index])
     hung = 0

@@ -25,7 +25,7 @@ _SHORT = {"mark in place": "♦ in place", "no stock long enough": "▲ no stock
 
 def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The boards of one run as they are hung."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     if not len(run.slots):
         return
     count = sum(len(r.slots) for r in plan.runs)

@@ -84,8 +84,8 @@ def story_pole(plan: FencePlan) -> bytes:
 
 def pole_paper(plan: FencePlan) -> Paper:
     """The pages of the layout strips before they become a PDF."""
-    words = Words.of(plan.job.job)
-    paper = Paper(system=plan.job.job.units, title=plan.job.job.title)
+    words = plan.words
+    paper = Paper(system=plan.units, title=plan.job.title)
     for run in plan.runs:
         paper.place = run.run.name
         layouts = pole_layouts(run)

@@ -26,7 +26,7 @@ _RULES = {"share of the post's length": "share", "least depth": "least", "wind a
 
 def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The posts of a run, with the cautions of digging and setting."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     name = "string" if run.ground.strings else ZERO
     several = any(s.id != ONLY_STRING for s in run.ground.strings)
     of_strings = ", over the string named there" if several else ""
@@ -113,7 +113,7 @@ def _over(inches: float | None, say: Words, string: str = "") -> str:
 
 def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The rails of a run, line by line."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     if not len(run.rails):
         return
     name = "string" if run.ground.strings else ZERO

@@ -20,7 +20,7 @@ _KEPT_ROWS = 12
 
 def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The boards of one run as they are cut."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     if not len(run.slots):
         return
     found = settings(plan, index)
@@ -89,7 +89,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
 
 def boards_of_several(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """Boards that give more than one picket, with the pickets they give."""
-    rows = list(shared_rows(plan, Words.of(plan.job.job)))
+    rows = list(shared_rows(plan, plan.words))
     if not rows:
         return
     yield room_for(140)

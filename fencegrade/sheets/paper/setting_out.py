@@ -43,7 +43,7 @@ LAY = (
 
 def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """Where everything stands before a hole is dug."""
-    say = Words.of(plan.job.job)
+    say = plan.words
     yield from title("Setting out", place)
     yield named("Line of the posts", posts_line(plan, say))
     for run in plan.runs:

@@ -51,7 +51,7 @@ _MOST_PAGES = 3
 
 def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The elevation of one run on as few pages as a scale that can be read allows."""
-    run, system = plan.runs[index], plan.job.job.units
+    run, system = plan.runs[index], plan.units
     scale, strips = scaled_strips(plan, run, look)
     yield from title("From the side", place)
     yield words(
@@ -77,8 +77,8 @@ def _drawn(plan: FencePlan, run: RunPlan, strip: Strip) -> Drawn:
 
 def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, list[Strip]]:
     """The largest scale of a scale rule that shows a run on one page if it can be read so, and its strips."""
-    tried = SCALES[plan.job.job.units]
-    usual = _USUAL[plan.job.job.units]
+    tried = SCALES[plan.units]
+    usual = _USUAL[plan.units]
     found: tuple[int, list[Strip]] | None = None
     for scale in tried:
         strips = _strips(plan, run, look, POINTS / scale)
@@ -103,7 +103,7 @@ def _strips(plan: FencePlan, run: RunPlan, look: Look, per: float) -> list[Strip
 
 def _bar(plan: FencePlan, scale: int) -> Picture:
     """A bar of known length, to see whether the printer kept the scale."""
-    system = plan.job.job.units
+    system = plan.units
     imperial = system is UnitSystem.IMPERIAL
     wide = 2 * POINTS if imperial else 50 / MM_PER_INCH * POINTS
     sketch = Sketch()

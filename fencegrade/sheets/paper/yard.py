@@ -32,7 +32,7 @@ _ACTIONS = (
 
 def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """Where gaps stay, are closed by longer boards or soil, or are kept open, if there are any."""
-    run, say = plan.runs[index], Words.of(plan.job.job)
+    run, say = plan.runs[index], plan.words
     if not run.gaps:
         return
     yield room_for(150)
@@ -64,7 +64,7 @@ def table_grid(
 
 def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The list for the yard, and from which boards rails are cut."""
-    say = Words.of(plan.job.job)
+    say = plan.words
     yield from title("The yard's list", place)
     yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width, bold=(0,))
     missing = list(missing_words(plan, say))
@@ -82,7 +82,7 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
 
 def boards_by_family(plan: FencePlan, width: float) -> Iterator[Flowable]:
     """From which boards rails and other long pieces are cut."""
-    say = Words.of(plan.job.job)
+    say = plan.words
     for name, family in plan.families.named().items():
         if name not in {"pickets", "gate_pickets", "posts", "gate_posts"}:
             yield room_for(120)

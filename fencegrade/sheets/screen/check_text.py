@@ -18,8 +18,8 @@ FORMAT = "fencegrade-check/1"
 
 def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[str]:
     """The findings on every run's readings, line by line."""
-    words = Words.of(plan.job.job)
-    yield plan.job.job.title
+    words = plan.words
+    yield plan.job.title
     for report in reports:
         yield ""
         yield from _run_lines(report, words)
@@ -84,10 +84,10 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
 
 def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, Any]:
     """The findings as plain values, lengths in the job's unit."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     return {
         "format": FORMAT,
-        "title": plan.job.job.title,
+        "title": plan.job.title,
         "length_unit": words.unit,
         "runs": [_json_run(r, words) for r in reports],
         "problems": [p.as_dict() for p in _told(plan, reports)],

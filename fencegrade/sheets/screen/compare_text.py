@@ -16,7 +16,7 @@ FORMAT = "fencegrade-comparison/1"
 
 def comparison_table(found: Comparison) -> Table:
     """One row a top."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     columns = (
         Column(head="top"),
         Column(head="picket boards"),
@@ -76,8 +76,8 @@ def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
 
 def comparison_lines(found: Comparison) -> Iterator[str]:
     """The comparison on the screen: a few lines a top, then what each costs against the cheapest."""
-    words = Words.of(found.job.job)
-    yield f"{found.job.job.title}: tops side by side, each the best of its kind"
+    words = found.job.words
+    yield f"{found.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
         yield "Part of the fence stands: these are the plans of before anything did."
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
@@ -135,11 +135,11 @@ def _verdict(found: Comparison, words: Words) -> str:
 
 def comparison_json(found: Comparison) -> dict[str, Any]:
     """The comparison as plain values, lengths in the job's unit."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     more = against_cheapest(found.styles, found.cheapest)
     return {
         "format": FORMAT,
-        "title": found.job.job.title,
+        "title": found.job.title,
         "length_unit": words.unit,
         "cheapest": found.cheapest.name if found.cheapest else None,
         "not_priced": list(found.unpriced),

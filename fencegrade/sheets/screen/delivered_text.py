@@ -23,7 +23,7 @@ def board_lines(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
     if len(job.pickets.widths) > 1:
         yield from _widths(job, grounds)
     if job.pickets.moisture_now is not None:
-        words, drying = Words.of_layout(job.job.units), drying_of(job.pickets)
+        words, drying = Words.of_layout(job.units), drying_of(job.pickets)
         if isinstance(drying.forecast, GapForecast):
             yield from drying_lines(drying.change, drying.forecast, words)
         else:
@@ -31,7 +31,7 @@ def board_lines(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
 
 
 def _widths(job: Job, grounds: Sequence[RunGround]) -> Iterator[str]:
-    words, fit = Words.of_layout(job.job.units), job.pickets.fit
+    words, fit = Words.of_layout(job.units), job.pickets.fit
     found = widths_of(job, grounds)
     for k, end in enumerate(found.ends):
         lines = list(width_lines(found.sample, end.choice, fit, found.limit, words))

@@ -17,7 +17,7 @@ from fencegrade.units.words import Words
 
 def detail_lines(plan: FencePlan) -> Iterator[str]:
     """Everything the summary has no room for, section by section."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     yield from section("Buying", _buying(plan, words))
     yield from section("Pattern", pattern_lines(plan))
     yield from section("Gate leaves", frame_lines(plan))

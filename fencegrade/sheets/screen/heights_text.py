@@ -18,7 +18,7 @@ _MOST_ROWS = 24
 
 def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     """Every height at which a board changes stock, lowest line first."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     priced = all(s.price is not None for s in found.job.pickets.stock)
     lengths = sorted(s.length for s in found.job.pickets.stock)
     columns = (
@@ -54,8 +54,8 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
 
     `more`: how the tables of other tops than the job's are seen, in a few words; all of them where empty.
     """
-    words = Words.of(found.job.job)
-    yield f"{found.job.job.title}: what a lower or higher line would change"
+    words = found.job.words
+    yield f"{found.job.title}: what a lower or higher line would change"
     if found.job.built.begun:
         yield "Part of the fence stands: this is of the line before anything did."
     yield "One picket a board, boards on hand left out; each row holds up to and with its height."
@@ -117,12 +117,12 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
 
 def heights_json(found: JobHeights) -> dict[str, Any]:
     """The tables as plain values, lengths in the job's unit."""
-    words = Words.of(found.job.job)
+    words = found.job.words
     number = words.number
     lengths = [number(s) for s in sorted(s.length for s in found.job.pickets.stock)]
     return {
         "format": FORMAT,
-        "title": found.job.job.title,
+        "title": found.job.title,
         "length_unit": words.unit,
         "stock": lengths,
         "runs": [

@@ -23,7 +23,7 @@ MOST_OTHERS = 3
 
 def resume_lines(resumed: Resumed) -> Iterator[str]:
     """The rest of a run laid again, for the screen; a doubt stands first."""
-    words = Words.of(resumed.after.job.job)
+    words = resumed.after.words
     if resumed.doubts:
         yield "COUNT AGAIN"
         yield from (f"  {p.found}" for p in resumed.doubts)
@@ -49,7 +49,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
 
 def _where(resumed: Resumed) -> Iterator[str]:
     run, again, last = resumed.new, resumed.again, resumed.last
-    edges = Words.of_readings(resumed.after.job.job.units)
+    edges = Words.of_readings(resumed.after.units)
     after = f"after picket {last} of {len(resumed.old.slots)}" if last else "before the first picket"
     yield f"{run.run.name}: {after}, at {edges.station(resumed.at)}"
     if again is None:
@@ -63,7 +63,7 @@ def _where(resumed: Resumed) -> Iterator[str]:
         yield f"  {room} left to fill, up to {end}"
         full = resumed.after.job.pickets.width
         if abs(again.width - full) > SAME_LENGTH:
-            fine = Words.of_layout(resumed.after.job.job.units)
+            fine = Words.of_layout(resumed.after.units)
             yield f"  boards run {fine.length(again.width)} wide on average, planned {fine.length(full)}"
     if last:
         yield f"  pickets 1-{last} are up and stay as they are"
@@ -80,7 +80,7 @@ def _verdict(resumed: Resumed) -> Iterator[str]:
         yield f"As planned: {plural(planned, 'picket')} to come in this stretch"
         return
     if not relay.within:
-        limit = Words.of_layout(resumed.after.job.job.units).length(again.limit)
+        limit = Words.of_layout(resumed.after.units).length(again.limit)
         yield f"CANNOT BE DONE within {limit} a board; this is the best that can"
     if relay.kind is RelayKind.NOTHING:
         yield "No further picket in this stretch"
@@ -91,7 +91,7 @@ def _verdict(resumed: Resumed) -> Iterator[str]:
 
 def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
     """The gaps and rips of one way to lay the rest."""
-    fine = Words.of_layout(resumed.after.job.job.units)
+    fine = Words.of_layout(resumed.after.units)
     gap, last = again.gap, again.gap + relay.departure
     if relay.kind is not RelayKind.NOTHING:
         if abs(relay.departure) < fine.mark / 2:
@@ -231,14 +231,14 @@ def _gaps_before(resumed: Resumed) -> list[float | None]:
 
 def resume_record(resumed: Resumed) -> dict[str, Any]:
     """The same for machines; lengths in the job's unit."""
-    words, again = Words.of(resumed.after.job.job), resumed.again
+    words, again = resumed.after.words, resumed.again
     number = words.number
     table = change_table(resumed)
     keys = [c.head.replace(" ", "_") for c in table.columns]
     lengths = {c.head.replace(" ", "_") for c in table.columns if c.kind in {Kind.LENGTH, Kind.STATION}}
     return {
         "format": FORMAT,
-        "title": resumed.after.job.job.title,
+        "title": resumed.after.job.title,
         "units": str(words.system),
         "length_unit": words.unit,
         "run": resumed.new.run.name,

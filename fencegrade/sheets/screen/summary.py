@@ -75,7 +75,7 @@ def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iter
 
 def title_line(plan: FencePlan) -> str:
     """What the plan is of: `Herb garden: level top, 64' 0", 139 boards, 11 posts, 1 gate`."""
-    words, totals = Words.of(plan.job.job), plan_totals(plan)
+    words, totals = plan.words, plan_totals(plan)
     length = words.station(sum(run.end - run.start for run in plan.runs))
     posts = sum(len(f.asked) for name, f in plan.families.named().items() if name in {"posts", "gate_posts"})
     gates = sum(len(run.run.gate) for run in plan.runs)
@@ -87,7 +87,7 @@ def title_line(plan: FencePlan) -> str:
     ]
     if gates:
         parts.append(plural(gates, "gate"))
-    return f"{plan.job.job.title}: {', '.join(parts)}"
+    return f"{plan.job.title}: {', '.join(parts)}"
 
 
 def _assumed(plan: FencePlan, more: str) -> list[str]:
@@ -114,7 +114,7 @@ def _first_told(key: str) -> tuple[int, bool]:
 
 def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
-    words, totals, bought = Words.of(plan.job.job), plan_totals(plan), buying_list(plan)
+    words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
     yield from wrapped(_together(bought, words))
     yield from indented(provisional_words(plan))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
@@ -178,7 +178,7 @@ def _units(line: BuyLine) -> str:
 
 def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     """One run: its tops, its boards, its spaces, what stays open, its gates."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     yield f"{run.run.name}, {words.station(run.end - run.start)} long, {plural(len(run.slots), 'picket')}"
     if not len(run.slots):
         yield "  no picket stands here"
@@ -204,7 +204,7 @@ def _spaces(run: RunPlan, words: Words) -> str:
 
 def _sure_lines(plan: FencePlan) -> Iterator[str]:
     """Which boards can be cut from the chart now, which are marked in place, and what spares would cover."""
-    words = Words.of(plan.job.job)
+    words = plan.words
     doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
     sure, marked = sum(int(from_chart(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
     if not marked:
@@ -228,5 +228,5 @@ def _to_decide(plan: FencePlan) -> Iterator[str]:
     """A line a little higher or lower where that spares something, and every warning of the plan."""
     moved = better_height(plan)
     if moved is not None:
-        yield f"top {moved_words(moved, Words.of(plan.job.job))}"
+        yield f"top {moved_words(moved, plan.words)}"
     yield from (str(p) for p in plan.problems if p.severity is not Severity.NOTE)

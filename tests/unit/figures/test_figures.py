@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencegrade.figures import bearing, concrete, holes, lumber, soil_volume, timber, wind
+from fencegrade.figures import bearing, concrete, holes, lumber, soil, timber, wind
 from fencegrade.figures.sources import Mark, Source
 
 SOURCES = [
@@ -14,8 +14,7 @@ SOURCES = [
     concrete.LIFT_SOURCE,
     holes.SHARE_SOURCE,
     lumber.DRY_SOURCE,
-    lumber.GREEN_SOURCE,
-    *[s.source for s in soil_volume.SOIL_VOLUMES],
+    soil.SWELL_SOURCE,
     *[value.source for _, value in timber.SMALL_POSTS],
     *[w.source for w in lumber.WOOD_WEIGHTS.values()],
     lumber.USE_SOURCE,
@@ -38,9 +37,3 @@ def test_a_source_names_its_document_and_mark(source: Source) -> None:
 def test_common_practice_says_so() -> None:
     assert str(holes.GRAVEL_SOURCE) == "common practice, no source"
     assert holes.GRAVEL_SOURCE.mark is Mark.PRACTICE
-
-
-def test_green_lumber_is_never_smaller_than_dry() -> None:
-    for size in lumber.LUMBER.values():
-        assert size.green_thickness >= size.thickness
-        assert size.green_width >= size.width

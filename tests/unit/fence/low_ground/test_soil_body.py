@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from numpy.polynomial import Polynomial
-from straight_ground import straight_ground
+from straight_ground import section_area, straight_ground
 
 from fencegrade.fence.low_ground.soil_body import CUBIC_FOOT, Moments, Section, depth_moments
 from fencegrade.fence.low_ground.taper import Stop, backward_tapers, stops, tapers
@@ -90,7 +90,7 @@ class TestWave:
 class TestSection:
     def test_area(self) -> None:
         # 12 wide on top, 3 to 1: 6 deep is 12 * 6 + 3 * 36
-        assert float(Section(crest=12.0, side_slope=3.0).area(6.0)) == 180
+        assert float(section_area(Section(crest=12.0, side_slope=3.0), 6.0)) == 180
 
     def test_volume_in_cubic_feet(self) -> None:
         moments = Moments(first=np.array([CUBIC_FOOT]), second=np.array([CUBIC_FOOT]))

@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from top_wishes import build, straight
+from straight_ground import straight_ground as straight
+from top_wishes import build
 
 
 @pytest.fixture

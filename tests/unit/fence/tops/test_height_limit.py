@@ -25,14 +25,6 @@ def test_every_point_takes_the_lowest_ground_under_the_board():
     assert check.over.tolist() == [False, True, False]
 
 
-def test_line_is_measured_in_gaps_too():
-    apart = Slots(left=np.array([0.0, 54.0]), right=np.array([42.0, 96.0]))
-    check = check_heights(LINE, apart, TOP, 84.0, HeightRule.EVERY_POINT)
-    assert check.tallest < 85.0
-    assert check.line_tallest == pytest.approx(85.0)
-    assert check.line_station == pytest.approx(48.0)
-
-
 def test_average_is_the_exact_mean_over_the_stretch():
     expected = quad(lambda x: 75 - float(LINE.elevation(x)), 0, 96, points=[24, 48, 72])[0] / 96
     assert mean_height(LINE, TOP, 0, 96) == pytest.approx(expected, rel=1e-9)

@@ -10,7 +10,6 @@ from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopLimits
 from fencegrade.fence.tops.height_limit import highest_allowed
 from fencegrade.fence.tops.sloped import choose as choose_sloped
-from fencegrade.fence.tops.sloped import sloped_top
 from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.table import TopStyle, names_of_styles, style_words
 from fencegrade.ground.profile import ground_line
@@ -21,7 +20,6 @@ def test_steady_ground_is_followed(straight_ground, make_wish):
     line = straight_ground([0, 480], [0, 48])
     # a board 5-1/2 in wide needs its least height over the uphill edge, 0.1 x 2.75 in over its middle
     assert choose_sloped(make_wish(line)).top.elevations == pytest.approx([72.275, 120.275])
-    assert sloped_top(line, 0, 480, 72).elevations == pytest.approx([72, 120])
 
 
 def test_tie_goes_to_least_timber(make_wish, straight_ground):
