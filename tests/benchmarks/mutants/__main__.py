@@ -17,7 +17,7 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +26,7 @@ from .sample import Mutant, again, room, sample
 from .worker import WORK
 
 ROOT = Path(__file__).parents[3]
+Users = dict[str, list[tuple[str, int, str]]]
 LEFT_OUT = (".git", "__pycache__", ".*_cache", ".hypothesis", ".venv", "sheets_of_*")
 
 
@@ -90,9 +91,9 @@ def measure(tree: Path, kept_in: Path) -> None:
     subprocess.run(words, cwd=tree, env=_environment(tree, **{KEPT_IN: str(kept_in.resolve())}), check=False)
 
 
-def users(tree: Path) -> dict[str, list[tuple[str, int, str]]]:
+def users(tree: Path) -> Users:
     """For each name the places that read it: file, line, and the name being given a value on import there."""
-    found: dict[str, list[tuple[str, int, str]]] = collections.defaultdict(list)
+    found: Users = collections.defaultdict(list)
     for path in (tree / "fencegrade").rglob("*.py"):
         file = str(path.relative_to(tree))
         for top in ast.parse(path.read_text(encoding="utf-8")).body:
@@ -106,15 +107,21 @@ def users(tree: Path) -> dict[str, list[tuple[str, int, str]]]:
     return found
 
 
-def tests_of(
-    mutant: Mutant, reach: Reach, tree: Path, names: dict[str, list[tuple[str, int, str]]]
-) -> list[str]:
-    """The tests that reach a fault, quickest first; for one outside functions, those that use its names."""
-    if mutant.function:
-        bits = reach.at(mutant.file, [mutant.line]) or reach.at(mutant.file, _statement(mutant, tree))
-    else:
-        bits = _by_names(mutant, reach, names) or reach.at(mutant.file, reach.lines.get(mutant.file, {}))
-    return [reach.tests[k] for k in reach.quickest_first(bits)]
+def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[list[str], list[str]]:
+    """The tests that reach a fault, quickest first, and those whose cases are made by what it is in."""
+    lines: Iterable[int] = [mutant.line]
+    if mutant.function and not (reach.at(mutant.file, lines) or reach.at(mutant.file, lines, collected=True)):
+        lines = _statement(mutant, tree)
+    found = []
+    for collected in (False, True):
+        bits = reach.at(mutant.file, lines, collected=collected)
+        if not mutant.function:
+            bits = _by_names(mutant, reach, names, collected)
+        found.append(bits)
+    if not (mutant.function or any(found)):
+        found[0] = reach.at(mutant.file, reach.lines.get(mutant.file, {}))
+    run = [reach.tests[k] for k in reach.quickest_first(found[0])]
+    return run, [reach.tests[k] for k in reach.quickest_first(found[1])]
 
 
 def _statement(mutant: Mutant, tree: Path) -> Iterable[int]:
@@ -127,13 +134,14 @@ def _statement(mutant: Mutant, tree: Path) -> Iterable[int]:
     return lines
 
 
-def _by_names(mutant: Mutant, reach: Reach, names: dict[str, list[tuple[str, int, str]]]) -> int:
+def _by_names(mutant: Mutant, reach: Reach, names: Users, collected: bool) -> int:
+    """The tests that reach a line which reads one of the names that the fault gives a value to."""
     bits, seen, todo = 0, set(), set(mutant.names)
     while todo:
         name = todo.pop()
         seen.add(name)
         for file, line, holder in names.get(name, []):
-            bits |= reach.at(file, [line])
+            bits |= reach.at(file, [line], collected=collected)
             if holder and holder not in seen:
                 todo.add(holder)
     return bits
@@ -143,7 +151,7 @@ def fared(
     work: Path,
     tree: Path,
     mutants: list[Mutant],
-    tests: list[list[str]],
+    tests: Sequence[tuple[list[str], list[str]]],
     seconds: dict[str, float],
     name: str,
 ) -> list[dict[str, Any]]:
@@ -154,16 +162,24 @@ def fared(
     _work(work, tree, todo, seconds, results)
     told = {one["number"]: one for one in map(json.loads, results.read_text(encoding="utf-8").splitlines())}
     report = [
-        {**m.told(), **told[k], "tests": len(t)} for k, (m, t) in enumerate(zip(mutants, tests, strict=True))
+        {**m.told(), **told.get(k, {"by": "", "how": "not run"}), "tests": len(t[0]) + len(t[1])}
+        for k, (m, t) in enumerate(zip(mutants, tests, strict=True))
     ]
     _without_false_alarms(work, tree, report, seconds)
     (work / f"{name}.json").write_text(json.dumps(report, indent=1), encoding="utf-8")
     return report
 
 
-def _todo(number: int, mutant: Mutant, tests: list[str], tree: Path) -> dict[str, Any]:
+def _todo(number: int, mutant: Mutant, tests: tuple[list[str], list[str]], tree: Path) -> dict[str, Any]:
     original = (tree / mutant.file).read_text(encoding="utf-8")
-    return {**mutant._asdict(), "names": [], "number": number, "tests": tests, "original": original}
+    return {
+        **mutant._asdict(),
+        "names": [],
+        "number": number,
+        "tests": tests[0],
+        "collected": tests[1],
+        "original": original,
+    }
 
 
 def _work(
@@ -193,7 +209,7 @@ def _without_false_alarms(
     """Tests that fail so without any fault are no witnesses: what they saw counts as survived."""
     witnesses = sorted({one["by"] for one in report if one["by"] in seconds})
     todo = [
-        {"number": k, "file": ".", "source": None, "function": [], "tests": [test]}
+        {"number": k, "file": ".", "source": None, "function": [], "tests": [test], "collected": []}
         for k, test in enumerate(witnesses)
     ]
     results = work / "witnesses.results"
@@ -218,7 +234,7 @@ def try_again(work: Path, report: Path, tests: list[str]) -> list[dict[str, Any]
         words, cwd=tree, env=_environment(tree), capture_output=True, text=True, check=False
     )
     nodes = [line for line in done.stdout.splitlines() if "::" in line]
-    return fared(work, tree, made, [nodes] * len(made), dict.fromkeys(nodes, 2.0), "again")
+    return fared(work, tree, made, [(nodes, [])] * len(made), dict.fromkeys(nodes, 2.0), "again")
 
 
 def caught(one: dict[str, Any]) -> bool:

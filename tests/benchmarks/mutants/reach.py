@@ -26,15 +26,19 @@ CONTEXT = "FENCEGRADE_REACH_TEST"
 
 
 class Reach(NamedTuple):
-    """What the suite reaches: tests with their seconds, and for each file and line the tests as bits."""
+    """What the suite reaches: tests with their seconds, and for each file and line the tests as bits.
+
+    `collected`: the same for what runs while a file of tests is collected, such as the making of its cases.
+    """
 
     tests: list[str]
     seconds: list[float]
     lines: dict[str, dict[int, int]]
+    collected: dict[str, dict[int, int]]
 
-    def at(self, file: str, lines: Iterable[int]) -> int:
+    def at(self, file: str, lines: Iterable[int], *, collected: bool = False) -> int:
         """The tests, as bits, that reach any of these lines of `file`."""
-        known, found = self.lines.get(file, {}), 0
+        known, found = (self.collected if collected else self.lines).get(file, {}), 0
         for line in lines:
             found |= known.get(line, 0)
         return found
@@ -47,8 +51,11 @@ class Reach(NamedTuple):
 def read_reach(path: Path) -> Reach:
     """What an earlier run of the suite wrote to `path`."""
     held = json.loads(path.read_text(encoding="utf-8"))
-    lines = {f: {int(n): int(bits, 16) for n, bits in at.items()} for f, at in held["lines"].items()}
-    return Reach(held["tests"], held["seconds"], lines)
+    lines, collected = (
+        {f: {int(n): int(bits, 16) for n, bits in at.items()} for f, at in held[key].items()}
+        for key in ("lines", "collected")
+    )
+    return Reach(held["tests"], held["seconds"], lines, collected)
 
 
 def wide_fixture(name: str, base: str) -> str:
@@ -78,6 +85,7 @@ class Watch:
         self.stack: list[str] = []
         self.caches: list[Any] = []
         self.loaded = 0
+        self.trace = sys.gettrace()
 
     def pytest_collection_finish(self, session: pytest.Session) -> None:
         for item in session.items:
@@ -112,6 +120,10 @@ class Watch:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, Any, Any]:
         self.forget()
+        if sys.gettrace() is not self.trace:  # a test that watches by itself has put this one out
+            self.cov.stop()
+            self.cov.start()
+            self.trace = sys.gettrace()
         self.enter(item.nodeid)
         began = time.process_time()
         try:
@@ -130,6 +142,16 @@ class Watch:
         finally:
             self.leave()
 
+    @pytest.hookimpl(wrapper=True)
+    def pytest_make_collect_report(self, collector: pytest.Collector) -> Generator[None, Any, Any]:
+        if not isinstance(collector, pytest.Module):
+            return (yield)
+        self.enter(f"collected {collector.nodeid}")
+        try:
+            return (yield)
+        finally:
+            self.leave()
+
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.outcome != "passed":
             self.failed.add(report.nodeid)
@@ -143,19 +165,24 @@ class Watch:
         tests = sorted(t for t in self.passed if t not in self.failed)
         bits: dict[str, int] = {}
         for k, test in enumerate(tests):
-            for context in self.uses[test]:
+            for context in (*self.uses[test], f"collected {test.split('::')[0]}"):
                 bits[context] = bits.get(context, 0) | 1 << k
-        data, lines = self.cov.get_data(), {}
-        for file in data.measured_files():
-            at = data.contexts_by_lineno(file)
-            lines[str(Path(file).relative_to(self.root))] = {
-                line: hex(found)
-                for line, contexts in at.items()
-                if (found := functools.reduce(lambda a, c: a | bits.get(c, 0), contexts, 0))
-            }
-        held = {"tests": tests, "seconds": [self.passed[t] for t in tests], "lines": lines}
+        held: dict[str, Any] = {"tests": tests, "seconds": [self.passed[t] for t in tests]}
+        held["lines"] = self.by_line({c: b for c, b in bits.items() if not c.startswith("collected ")})
+        held["collected"] = self.by_line({c: b for c, b in bits.items() if c.startswith("collected ")})
         self.kept_in.write_text(json.dumps(held), encoding="utf-8")
         print(f"\n{len(tests)} tests passed and are used, {len(self.failed)} are not: {sorted(self.failed)}")
+
+    def by_line(self, bits: dict[str, int]) -> dict[str, dict[int, str]]:
+        """For each file and line the tests of the contexts that reached it."""
+        data, lines = self.cov.get_data(), {}
+        for file in data.measured_files():
+            found = {
+                line: functools.reduce(lambda a, c: a | bits.get(c, 0), contexts, 0)
+                for line, contexts in data.contexts_by_lineno(file).items()
+            }
+            lines[str(Path(file).relative_to(self.root))] = {n: hex(b) for n, b in found.items() if b}
+        return lines
 
 
 def pytest_load_initial_conftests(early_config: pytest.Config) -> None:

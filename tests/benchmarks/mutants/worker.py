@@ -79,11 +79,20 @@ def _caught(
     seconds: dict[str, float],
 ) -> dict[str, str]:
     """How a fault fared: `by` the test that failed, or what else ended it; empty where nothing did."""
-    if not tests:
+    anew = one["collected"]
+    if not (tests or anew):
         return {"by": "", "how": "no test reaches it"}
-    most = int(20 + 4 * sum(seconds.get(t, 1.0) for t in tests))
+    most = int(20 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
     if one["function"] is None:
-        return _fresh(tests, most)
+        return _fresh(list(dict.fromkeys([*tests, *anew])), most)
+    done = _forked(session, items, one, tests, most) if tests else {"by": "", "how": "survived"}
+    return _fresh(anew, most) if anew and done["how"] == "survived" else done
+
+
+def _forked(
+    session: pytest.Session, items: dict[str, Any], one: dict[str, Any], tests: list[str], most: int
+) -> dict[str, str]:
+    """The tests in a forked process with the fault put in its place."""
     placed = _placed(one)
     if placed is None:
         return _fresh(tests, most)
