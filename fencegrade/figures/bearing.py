@@ -27,7 +27,7 @@ class Bearing:
 
 
 _TABLE = Source(
-    document="International Building Code 2012, table 1806.2, as reproduced in a geotechnical textbook",
+    document="International Building Code 2012, table 1806.2",
     mark=Mark.RESTATED,
 )
 
@@ -58,14 +58,13 @@ DEEPEST_COUNTED = 12.0
 """Feet: the depth of embedment counts for lateral pressure no farther than this."""
 
 FORMULA_SOURCE = Source(
-    document="International Building Code, section 1807.3.2.1, equation 18-1, as posted calculation sheets "
-    "restate it; that d counts to 12 ft is its definition of d there",
+    document="International Building Code, section 1807.3.2.1, equation 18-1; that d counts to 12 ft is its "
+    "definition of d there",
     mark=Mark.RESTATED,
 )
 
 PAVED_SOURCE = Source(
-    document="International Building Code, section 1807.3.2.2, equation 18-2, as posted calculation sheets "
-    "restate it",
+    document="International Building Code, section 1807.3.2.2, equation 18-2",
     mark=Mark.RESTATED,
 )
 
@@ -76,6 +75,6 @@ flagpoles and signs, may use twice the table. Whether a fence post counts as one
 """
 
 ISOLATED_POLE_SOURCE = Source(
-    document="International Building Code 2012, section 1806.3.4, in posted calculation sheets",
+    document="International Building Code 2012, section 1806.3.4",
     mark=Mark.RESTATED,
 )

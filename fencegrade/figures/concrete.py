@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from fencegrade.figures.sources import Mark, Source
+from fencegrade.figures.sources import PRACTICE, Mark, Source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,14 +14,11 @@ class BagYield:
     source: Source
 
 
-_SEEN = Source(document="constructionwork.com, trade article on columns and posts", mark=Mark.SEEN)
-_MEMORY = Source(document="makers' data sheets", mark=Mark.MEMORY)
-
 BAGS = (
-    BagYield(weight=40, volume=0.30, source=_SEEN),
-    BagYield(weight=50, volume=0.375, source=_MEMORY),
-    BagYield(weight=60, volume=0.45, source=_MEMORY),
-    BagYield(weight=80, volume=0.60, source=_SEEN),
+    BagYield(weight=40, volume=0.30, source=PRACTICE),
+    BagYield(weight=50, volume=0.375, source=PRACTICE),
+    BagYield(weight=60, volume=0.45, source=PRACTICE),
+    BagYield(weight=80, volume=0.60, source=PRACTICE),
 )
 
 YIELD_PER_POUND = 0.0075

@@ -15,9 +15,7 @@ class LumberSize:
     width: float
 
 
-DRY_SOURCE = Source(
-    document="American Softwood Lumber Standard PS 20, dry sizes, in a dealer's table", mark=Mark.RESTATED
-)
+DRY_SOURCE = Source(document="American Softwood Lumber Standard PS 20, dry sizes", mark=Mark.RESTATED)
 
 _ROWS = (
     ("1x4", 0.75, 3.5),

@@ -4,9 +4,8 @@ from fencegrade.figures.sources import Mark, Source
 
 CUBIC_FEET_IN_YARD = 27.0
 
-LOOSE_POUNDS_PER_CUBIC_FOOT = 2700 / CUBIC_FEET_IN_YARD
-"""Weight taken for delivered soil: 100 lb a cubic foot; damp soil weighs more. Source: sand and clay dug and
-loose, 2700 lb a cubic yard, worked earthwork example, expertsmind.com (seen)."""
+LOOSE_POUNDS_PER_CUBIC_FOOT = 100.0
+"""Weight taken for delivered soil, common practice, no source; damp soil weighs more."""
 
 COMPACTED_TO_LOOSE = 1.39
 """Loose volume over that of common earth tamped; over undisturbed ground it would be 1.25."""

@@ -1,7 +1,6 @@
 """Concrete in bags.
 
-40 lb and 80 lb: trade article on columns and posts (constructionwork.com), seen; 50 lb and 60 lb: makers'
-data sheets, from memory. Net hole volumes are geometry, computed.
+Yields of bags: common practice, no source; read the bag. Net hole volumes are geometry, computed.
 """
 
 import math
@@ -54,7 +53,7 @@ def test_bag_yields() -> None:
 
 
 def test_worked_pier() -> None:
-    """12 in across, 2 ft 9 in deep: 7.2 bags of 40 lb, 3.6 of 80 lb; trap: printed 2.15 ft3 is cut off."""
+    """12 in across, 2 ft 9 in deep: 7.2 bags of 40 lb, 3.6 of 80 lb; trap: 2.15 ft3 is cut off. No source."""
     volume = float(hole_volume(12, 33, 0, 0))
     assert volume == pytest.approx(2.160, abs=0.0005)
     assert volume / bag_yield(40) == pytest.approx(7.2, abs=0.05)

@@ -3,9 +3,9 @@
 V. Chvatal, Linear Programming, Freeman 1983, chapter 13 (bound 452.25, 453 bars: from memory, confirmed by
 solving). P. C. Gilmore and R. E. Gomory, Operations Research 9 (1961) 849-859, numerical example with three
 priced lengths (cost 170: from memory). W. Winston, Operations Research: Applications and Algorithms, the
-Woodco example (data from memory; 19 computed). Three management-science exercises (25-ft boards; Bellows
-Lumber Yard; International Cellulose): data seen, answers computed with an integer programme over every
-maximal pattern.
+Woodco example (data from memory; 19 computed). Three exercises of management science (boards of 25 ft,
+twice; a lumber yard; a paper mill): no source, answers computed with an integer programme over every maximal
+pattern.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ CASES = {
     "gilmore_gomory": ([(2, 20), (3, 10), (4, 20)], [(5, 6), (6, 7), (9, 10)], Fraction(170), 170),
     "boards_25_ft": ([(7, 700), (9, 1200), (10, 300)], [(25, 1)], Fraction(775), 775),
     "boards_25_ft_later": ([(7, 700), (9, 1200), (10, 500)], [(25, 1)], Fraction(875), 875),
-    "bellows": ([(7, 5000), (9, 1200), (11, 300)], [(25, 1)], Fraction(6500, 3), 2167),
-    "cellulose": ([(60, 30), (48, 50), (36, 25), (24, 90)], [(100, 1)], Fraction("76.25"), 77),
+    "lumber yard": ([(7, 5000), (9, 1200), (11, 300)], [(25, 1)], Fraction(6500, 3), 2167),
+    "paper mill": ([(60, 30), (48, 50), (36, 25), (24, 90)], [(100, 1)], Fraction("76.25"), 77),
 }
 
 

@@ -2,7 +2,6 @@
 
 Railway cutting: G. L. Vose, Handbook of Railroad Construction (1857), article 108; printed areas are whole
 square feet, and the printed middle areas 236 and 483 should be 234.4 and 484.4.
-Sand and clay by weight: worked earthwork example (expertsmind.com).
 Tolerances are half a unit of the last printed digit.
 """
 
@@ -11,7 +10,6 @@ import pytest
 from straight_ground import section_area, straight_ground
 
 from fencegrade.fence.low_ground.soil_body import CUBIC_FOOT, Section, depth_moments
-from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, LOOSE_POUNDS_PER_CUBIC_FOOT
 
 RAILWAY = Section(crest=20.0, side_slope=1.5)
 
@@ -35,8 +33,3 @@ def test_railway_cutting_exactly() -> None:
     assert middle == pytest.approx([59.375, 234.375, 484.375, 234.375])
     assert abs(middle[1] - 236) > 1.5  # the printed 236 and 483 are wrong
     assert abs(middle[2] - 483) > 1.3
-
-
-def test_sand_and_clay_by_weight() -> None:
-    """A ton of it dug and loose is 0.74 cubic yards."""
-    assert pytest.approx(0.74, abs=0.005) == 2000 / (LOOSE_POUNDS_PER_CUBIC_FOOT * CUBIC_FEET_IN_YARD)

@@ -1,7 +1,6 @@
 """American Softwood Lumber Standard, PS 20 (NIST, US Department of Commerce): dressed sizes.
 
-Dry sizes and whole-millimetre sizes as restated in a lumber dealer's table and, for 6x6, a second table; the
-standard itself was not opened. Exact: the sizes are definitions.
+Sizes from memory, the standard itself was not opened. Exact: the sizes are definitions.
 """
 
 import pytest

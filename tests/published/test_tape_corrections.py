@@ -1,7 +1,7 @@
 """Shortening of a tape hung in spans, C = w^2 L^3 / 24 P^2, and level distance from slope distance.
 
-curioustab.com, 50 m tape (seen); jiskha.com, three exercises (the first prints 0.0498 m because it used L =
-48.88; two print no answer, computed); aptitudecrack.com (seen; its 0.083 m fits neither one span nor five).
+The exercises cannot be looked up again: no source, computed. One prints 0.0498 m because it took 48.88 m, one
+0.083 m, which fits neither one span nor five.
 Slope excess by percent: own arithmetic; level enough up to 5 %: FAO Training Series 16/1, Topography,
 section 2.0 (seen).
 """

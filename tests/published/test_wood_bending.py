@@ -12,18 +12,18 @@ from fencegrade.figures.timber import LARGE_POST, allowable_moment, bending_valu
 def test_section_moduli() -> None:
     assert section_modulus(3.5, 3.5) == pytest.approx(7.146, abs=0.0005)
     assert section_modulus(5.5, 5.5) == pytest.approx(27.73, abs=0.005)
-    assert section_modulus(3.5, 1.5) == pytest.approx(3.063, abs=0.0006)
+    assert section_modulus(3.5, 1.5) == pytest.approx(3.063, abs=0.0005 + 1e-12)
 
 
 def test_allowable_moments() -> None:
     """Computed: 12,577 in lbf or 1,048 ft lbf for a 4x4, 3,143 ft lbf for a 6x6."""
-    assert allowable_moment(3.5, 3.5) * 12 == pytest.approx(12_577, abs=1)
+    assert allowable_moment(3.5, 3.5) * 12 == pytest.approx(12_577, abs=0.5)
     assert allowable_moment(3.5, 3.5) == pytest.approx(1048, abs=0.5)
     assert allowable_moment(5.5, 5.5) == pytest.approx(3143, abs=0.5)
 
 
 def test_the_value_of_before_2012_is_not_used() -> None:
-    """Trap: 1500 psi for southern pine No. 2 was cut by about 30 % (wood-products engineer's article)."""
+    """Trap: the 1500 psi of southern pine No. 2 were cut by about 30 %, from memory."""
     assert bending_value(3.5, 3.5).stress == 1100
 
 
