@@ -31,9 +31,9 @@ from fencegrade.planning.part_families import (
 )
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run, shared_rows
+from fencegrade.planning.run import finish_run, shared_ends, shared_rows
 from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
-from fencegrade.planning.tops import styles_asked, top_lines
+from fencegrade.planning.tops import joined_corners, styles_asked, top_lines
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats
@@ -127,10 +127,11 @@ def _planned(
     runs, more = [], list(boarded.closing.problems)
     tops = [choice.top for choice in choices]
     rows = shared_rows(job, layouts, tops)
-    for lay, choice, low, closing, boards, count in zip(
-        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, strict=True
+    ends = shared_ends(tops, joined_corners(layouts))
+    for lay, choice, low, closing, boards, count, met in zip(
+        layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, ends, strict=True
     ):
-        run, noted = finish_run(job, lay, choice, low, closing, boards, count)
+        run, noted = finish_run(job, lay, choice, low, closing, boards, count, met)
         runs.append(run)
         more += noted
     families = _families(job, runs, boarded.family)

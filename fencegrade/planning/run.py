@@ -132,13 +132,14 @@ def finish_run(
     closing: RunClosing,
     boards: Boards,
     rows_of_rails: int,
+    ends: tuple[float, float],
 ) -> tuple[RunPlan, list[Problem]]:
     """One run once its boards are chosen, and what a builder must see of it.
 
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
-    they are cut; `rows_of_rails`: see `shared_rows`.
+    they are cut; `rows_of_rails`: see `shared_rows`; `ends`: see `shared_ends`.
     """
-    line, top, mark = layout.ground.profile.line, choice.top, job.tape
+    line, top = layout.ground.profile.line, choice.top
     words = job.words
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
@@ -146,7 +147,7 @@ def finish_run(
     rows, rail_found = rail_rows(
         layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, words, rows_of_rails
     )
-    posts, wind, post_found = _posts(job, layout, top, words)
+    posts, wind, post_found = _posts(job, layout, top, words, ends)
     leaves = tuple(_leaves(job, layout, top))
     frames, frame_found = _frames(job, layout, leaves, words)
     run = RunPlan(
@@ -165,12 +166,11 @@ def finish_run(
         height_check=check,
         wind=wind,
     )
-    remarks = height_remarks(check, layout.run.name, job.units, mark) if check else []
     return run, [
         *rail_found,
         *post_found,
         *frame_found,
-        *remarks,
+        *(height_remarks(check, layout.run.name, job.units, job.tape) if check else []),
         *taper_remarks(low, closing.fills, boards.cuts, words),
         *_picket_remarks(run, job.pickets, words),
     ]
@@ -191,8 +191,21 @@ def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
     return rows
 
 
+def shared_ends(tops: Sequence[TopLine], corners: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
+    """Run by run, how high (in) the tops of the runs that meet it stand at its first and at its last post;
+    -inf where none does. `corners`: pairs (run that ends there, run that starts there).
+    """
+    first, last = np.full(len(tops), -np.inf), np.full(len(tops), -np.inf)
+    for before, after in corners:
+        first[after] = max(first[after], tops[before].elevations[-1])
+        last[before] = max(last[before], tops[after].elevations[0])
+    for before, after in corners:
+        first[after] = max(first[after], last[before])
+    return list(zip(first.tolist(), last.tolist(), strict=True))
+
+
 def _posts(
-    job: Job, layout: RunLayout, top: TopLine, words: Words
+    job: Job, layout: RunLayout, top: TopLine, words: Words, ends: tuple[float, float]
 ) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
     """The posts, and the screen of wind and soil where the job has a site."""
     line, bays = layout.ground.profile.line, layout.bays
@@ -200,7 +213,7 @@ def _posts(
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
     asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
-    posts, found = checked_posts(layout.run, bays, top, line, job.posts, words, asked)
+    posts, found = checked_posts(layout.run, bays, top, line, job.posts, words, asked, ends)
     if site is None:
         return posts, None, list(found)
     screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, words)

@@ -14,7 +14,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import marks_up
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
 
@@ -34,13 +34,15 @@ def checked_posts(
     posts: Posts,
     words: Words,
     wind_depth: Floats | None = None,
+    ends: tuple[float, float] = (-np.inf, -np.inf),
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run as `post_schedule` has them, and what a builder must see of them.
 
+    `ends`: see `crown_at_posts`. What concerns the post of a corner is said of the run that ends there.
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
-    schedule = post_schedule(run, bays, top, line, posts, wind_depth)
-    crown = crown_at_posts(top, bays, posts)
+    crown = crown_at_posts(top, bays, posts, ends)
+    schedule = post_schedule(run, bays, crown, line, posts, wind_depth)
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     return schedule, tuple(_findings(run, schedule, bays, posts, crown, words))
 
@@ -78,6 +80,14 @@ def _findings(
             f"{words.fine(posts.hole_diameter)} is less than twice the posts' width",
             "three times the width with concrete, twice with tamped earth is common practice",
         )
+
+
+def _own(run: Run, schedule: PostSchedule) -> Truths:
+    """The posts (n,) set with this run: the first of one that joins another is the other's last."""
+    own = schedule.new.copy()
+    if run.join is not None and len(own):
+        own[0] = False
+    return own
 
 
 def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
@@ -142,7 +152,7 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> I
 
 def _deep_holes(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
     """Holes deeper than a common auger goes."""
-    found = np.flatnonzero(schedule.new & (schedule.hole > COMMON_AUGER + SAME_LENGTH))
+    found = np.flatnonzero(_own(run, schedule) & (schedule.hole > COMMON_AUGER + SAME_LENGTH))
     if len(found):
         deepest = words.fine(float(schedule.hole[found].max()))
         yield note(
@@ -156,9 +166,10 @@ def _spared(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Ite
     """Where a share a little under the one asked spares a longer post: taken, or to be had."""
     taken = posts.share_tolerance > 0
     near = schedule if taken else _nearly(schedule, posts)
-    for stock in np.unique(near.stock[near.eased]).tolist():
+    eased = near.eased & _own(run, schedule)
+    for stock in np.unique(near.stock[eased]).tolist():
         for gate in (False, True):
-            found = np.flatnonzero(near.eased & (near.stock == stock) & (near.gate == gate))
+            found = np.flatnonzero(eased & (near.stock == stock) & (near.gate == gate))
             if len(found):
                 yield _spared_note(run, near, found, taken, words)
 
@@ -198,7 +209,7 @@ def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem
     no shorter
     post was taken for it, which is told apart.
     """
-    share = np.where(schedule.new & ~schedule.eased, schedule.share, np.inf)
+    share = np.where(_own(run, schedule) & ~schedule.eased, schedule.share, np.inf)
     k = int(np.argmin(share))
     if share[k] < SHARE_IN_GROUND - WHOLE:
         yield warning(

@@ -114,11 +114,16 @@ class PostSchedule:
 
 
 def post_schedule(
-    run: Run, bays: Bays, top: TopLine, line: GroundLine, posts: Posts, wind_depth: Floats | None = None
+    run: Run,
+    bays: Bays,
+    crown: Floats,
+    line: GroundLine,
+    posts: Posts,
+    wind_depth: Floats | None = None,
 ) -> PostSchedule:
     """The posts of a run.
 
-    `top`: at a step the post serves the higher side; a post that stands keeps the height it is given with.
+    `crown`: (n,) see `crown_at_posts`; a post that stands keeps the height it is given with.
     `wind_depth`: (n,) depth (in) that wind and soil ask for, where it was asked for. The depth is the
     greatest of `posts.depth_share` of the whole length, `posts.least_depth`, `posts.frost_depth` and
     `wind_depth`, and `posts.gate_deeper` more for gate posts; the stock the shortest that is long enough.
@@ -127,7 +132,6 @@ def post_schedule(
     figures.holes), gate posts 6 in deeper likewise.
     """
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
-    crown = crown_at_posts(top, bays, posts)
     stood = _standing_heights(run, bays)
     above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
     lists = _Lists.of(posts, bays)
@@ -159,9 +163,16 @@ def post_schedule(
     )
 
 
-def crown_at_posts(top: TopLine, bays: Bays, posts: Posts) -> Floats:
-    """Elevation (in) the post tops are to have, (n,)."""
-    return top_at_posts(top, bays.posts) + posts.height
+def crown_at_posts(
+    top: TopLine, bays: Bays, posts: Posts, ends: tuple[float, float] = (-np.inf, -np.inf)
+) -> Floats:
+    """Elevation (in) the post tops are to have, (n,): at a step, and at a corner, by the higher of two tops.
+
+    `ends`: elevation (in) of the tops of the runs that meet this one at its first and at its last post.
+    """
+    tops = top_at_posts(top, bays.posts)
+    tops[0], tops[-1] = max(tops[0], ends[0]), max(tops[-1], ends[1])
+    return tops + posts.height
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -33,7 +33,7 @@ def corner_remarks(wishes: Sequence[TopWish], steps: Sequence[CornerStep]) -> li
         note(
             f"corner of {wishes[s.before].name} and {wishes[s.after].name}",
             f"the top steps {'up' if s.step > 0 else 'down'} {wishes[s.after].words.length(abs(s.step))}",
-            "join the two runs, or leave the corner post long enough for both",
+            "one post serves both and is cut for the higher",
         )
         for s in steps
         if abs(s.step) > SAME_LENGTH

@@ -85,6 +85,22 @@ class TestCornerPost:
         assert own[0].wanted[-1]
         assert not own[1].wanted[0]
 
+    @pytest.mark.parametrize("higher", [0, 1])
+    def test_both_runs_tell_one_height_by_the_higher_top(self, write_job: WriteJob, higher: int) -> None:
+        """Two tops that do not meet: the post they share is cut once, and both sheets say where."""
+        humped = "station [ft],elevation [in]\n0,8\n8,20\n16,8\n"
+        west, north = (CORNER["west"], humped) if higher else (humped, CORNER["north"][0])
+        plan = plan_fence(write_job(west=west, north=(north, 'join = "west"')), "stepped")
+        one, two = plan.runs
+        tops = one.top.elevations[-1], two.top.elevations[0]
+        assert (tops[1] > tops[0] + 1) if higher else (tops[0] > tops[1] + 1)
+        height = plan.job.posts.height
+        assert one.posts.top[-1] == two.posts.top[0] == max(tops) + height
+        assert one.posts.above[-1] == pytest.approx(two.posts.above[0])
+        assert one.posts.total[-1] >= one.posts.above[-1] + plan.job.posts.least_depth
+        told = [p.place for p in plan.problems if "a post of" in p.found and p.place.startswith("north")]
+        assert all("posts 1" not in place and not place.endswith("post 1") for place in told)
+
     @pytest.mark.parametrize("deeper", [0, 1])
     def test_it_is_as_deep_as_the_deeper_run_asks(self, write_job: WriteJob, deeper: int) -> None:
         plan = plan_fence(write_job(**CORNER), "level")

@@ -5,6 +5,7 @@ import itertools
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from importlib import resources
 from typing import Any
 
 import pytest
@@ -54,6 +55,17 @@ def test_the_shape_is_the_one_promised(make_plan: MakePlan) -> None:
         assert gap["action"] in {"none", "fill", "longer board", "leave open"}
     for problem in found["problems"]:
         assert set(problem) >= {"severity", "place", "message"}
+
+
+def test_rails_are_counted_from_the_top_as_their_schema_says(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    rails, rows = as_json(plan)["runs"][0]["rails"], plan.runs[0].rails
+    first = float(rows.drop[rows.row == 0].max())
+    assert first < float(rows.drop[rows.row > 0].min())
+    words = json.loads((resources.files("fencegrade.sheets") / "schemas" / "plan.json").read_text("utf-8"))
+    described = words["properties"]["runs"]["items"]["properties"]["rails"]["items"]["properties"]["row"]
+    assert described["description"] == "1 is the top rail"
+    assert {r["row"] for r in rails} == set(range(1, int(rows.row.max()) + 2))
 
 
 def test_what_is_bought_adds_up_and_everything_taken_is_told(write_job: WriteJob) -> None:
