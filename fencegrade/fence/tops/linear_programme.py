@@ -9,12 +9,11 @@ none does.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
+import highspy
 import numpy as np
-from scipy.optimize import linprog
-from scipy.sparse import csr_array, vstack
 
 from fencegrade.fence.tops.chains import Chain, Meeting
 from fencegrade.fence.tops.line_on_ground import (
@@ -60,24 +59,22 @@ def solve_chains(
 
     `most_slope`: rise over run, over all pieces; `meetings`: corners of one height. Result: the best line
     over ground lower by up to `CLEAR`, lifted so that nothing is pierced. Source: own derivation; solver
-    HiGHS through scipy.optimize.linprog.
+    HiGHS.
     """
     first = np.cumsum([0, *(len(c) for c in chains)])
-    system = _System.of(chains, first, aim, most_slope, meetings)
+    programme = _Programme(chains, first, aim, most_slope, meetings)
     cuts = [
         c for chain, k in zip(chains, first, strict=False) for c in _first_cuts(chain, int(k), CLEAR[aim])
     ]
-    heights: list[Floats] = []
     for _ in range(_ROUNDS):
-        found = system.solve(cuts)
+        programme.cut(cuts)
+        found = programme.solve()
         if found is None:
             return None
         heights = np.split(found, first[1:-1])
-        new, worst = _pierced(chains, heights, first, CLEAR[aim])
+        cuts, worst = _pierced(chains, heights, first, CLEAR[aim])
         if worst <= CLEAR[aim]:
             break
-        cuts += new
-    _, worst = _pierced(chains, heights, first, CLEAR[aim])
     return [z + max(worst, 0.0) for z in heights]
 
 
@@ -154,146 +151,145 @@ def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Rows:
-    """Rows of a programme with their right-hand sides."""
+    """Rows of a programme: `low` (m,) <= sum of `value` (k,) times its `column`, by `row`, <= `high` (m,)."""
 
-    matrix: csr_array
-    sides: Floats
-
-    @staticmethod
-    def stacked(rows: Sequence["_Rows"], width: int) -> "_Rows":
-        """Several sets of rows as one, each widened by empty columns to `width`."""
-        if not rows:
-            return _Rows(matrix=csr_array((0, width)), sides=np.empty(0))
-        matrix = csr_array(vstack([_wide(r.matrix, width) for r in rows]))
-        return _Rows(matrix=matrix, sides=np.concatenate([r.sides for r in rows]))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _System:
-    """The programme without its cuts, in heights over `lower`; columns: corners, bends, the largest."""
-
-    x: Floats
-    lower: Floats
-    room: Floats
-    objective: Floats
-    most: _Rows
-    equal: _Rows
+    row: Indices
+    column: Indices
+    value: Floats
+    low: Floats
+    high: Floats
 
     @staticmethod
     def of(
+        values: Sequence[Floats], columns: Sequence[Indices], low: Floats | float, high: Floats | float
+    ) -> "_Rows":
+        """Rows with one value in each of the given columns; `low` and `high` one for all or each its own."""
+        count = len(columns[0])
+        return _Rows(
+            row=np.tile(np.arange(count), len(columns)),
+            column=np.concatenate(columns),
+            value=np.concatenate(values),
+            low=np.broadcast_to(np.asarray(low, dtype=float), count),
+            high=np.broadcast_to(np.asarray(high, dtype=float), count),
+        )
+
+    def __len__(self) -> int:
+        return len(self.low)
+
+    def above(self, lower: Floats) -> "_Rows":
+        """The same rows where the first columns are measured from `lower`."""
+        known = self.column < len(lower)
+        part = self.value[known] * lower[self.column[known]]
+        there = np.bincount(self.row[known], part, minlength=len(self))
+        return replace(self, low=self.low - there, high=self.high - there)
+
+    def add_to(self, solver: highspy.Highs) -> None:
+        """Hand the rows to a solver."""
+        order = np.argsort(self.row, kind="stable")
+        starts = np.searchsorted(self.row[order], np.arange(len(self)))
+        solver.addRows(
+            len(self),
+            self.low,
+            self.high,
+            len(order),
+            starts.astype(np.int32),
+            self.column[order].astype(np.int32),
+            self.value[order],
+        )
+
+
+class _Programme:
+    """The programme in heights over `lower`, with cuts as found; columns: corners, bends, the largest."""
+
+    def __init__(
+        self,
         chains: Sequence[Chain],
         first: Indices,
         aim: Aim,
         most_slope: float | None,
         meetings: Sequence[Meeting],
-    ) -> "_System":
+    ) -> None:
         x, lower, upper, weight = (
             np.concatenate([getattr(c, name) for c in chains]) for name in ("x", "lower", "upper", "weight")
         )
         joined = np.diff(x) > 0
         joined[first[1:-1] - 1] = False
-        bends = _bend_rows(x, joined)
-        most = _limit_rows(_slope_rows(x, joined), most_slope, lower)
-        meet = _meeting_rows(meetings, first, len(x))
-        equal = [_Rows(matrix=meet, sides=-(meet @ lower))]
+        bends = np.flatnonzero(joined[:-1] & joined[1:]) + 1
         room, objective = np.maximum(upper - lower, 0.0), weight
-        if aim is Aim.BEND and bends.shape[0]:
-            count = bends.shape[0]
-            split, largest = _bend_columns(bends, lower)
-            equal.append(split)
-            most.append(largest)
+        rows = [_meeting_rows(meetings, first), *_slope_rows(x, joined, most_slope)]
+        if aim is Aim.BEND and len(bends):
+            count = len(bends)
+            rows += [_bend_rows(x, bends), _largest_rows(len(x), count)]
             room = np.concatenate([room, np.full(2 * count + 1, np.inf)])
             objective = np.concatenate([0.0 * weight, np.ones(2 * count), [_LARGEST * count]])
-        return _System(
-            x=x,
-            lower=lower,
-            room=room,
-            objective=objective,
-            most=_Rows.stacked(most, len(room)),
-            equal=_Rows.stacked(equal, len(room)),
-        )
+        self._x, self._lower = x, lower
+        self._solver = _solver_with(objective, room)
+        for some in rows:
+            self.add(some)
 
-    def solve(self, cuts: Sequence[_Cuts]) -> Floats | None:
+    def add(self, rows: _Rows) -> None:
+        """Add rows in heights."""
+        rows.above(self._lower).add_to(self._solver)
+
+    def cut(self, cuts: Sequence[_Cuts]) -> None:
+        """Hold pieces over what they must clear."""
+        piece, at, need = (np.concatenate([c[k] for c in cuts]) for k in range(3))
+        share = (at - self._x[piece]) / (self._x[piece + 1] - self._x[piece])
+        self.add(_Rows.of([1 - share, share], [piece, piece + 1], need, np.inf))
+
+    def solve(self) -> Floats | None:
         """Heights (n,) of the corners, or None where nothing fits."""
-        rows = _Rows.stacked([self.most, self._cut_rows(cuts)], len(self.room))
         for tolerance in _TOLERANCES:
-            found = linprog(  # type: ignore[call-overload]  # the stubs know of no sparse matrices
-                self.objective,
-                A_ub=rows.matrix,
-                b_ub=rows.sides,
-                A_eq=self.equal.matrix,
-                b_eq=self.equal.sides,
-                bounds=np.column_stack([np.zeros(len(self.room)), self.room]),
-                method="highs-ds",
-                options={
-                    "primal_feasibility_tolerance": tolerance,
-                    "dual_feasibility_tolerance": tolerance,
-                },
-            )
-            if found.status == 0:
-                return np.asarray(found.x[: len(self.x)] + self.lower)
+            self._solver.setOptionValue("primal_feasibility_tolerance", tolerance)
+            self._solver.setOptionValue("dual_feasibility_tolerance", tolerance)
+            self._solver.run()
+            if self._solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+                found = np.array(self._solver.getSolution().col_value)
+                return np.asarray(found[: len(self._x)] + self._lower)
         return None
 
-    def _cut_rows(self, cuts: Sequence[_Cuts]) -> _Rows:
-        piece, at, need = (np.concatenate([c[k] for c in cuts]) for k in range(3))
-        share = (at - self.x[piece]) / (self.x[piece + 1] - self.x[piece])
-        matrix = _sparse([share - 1, -share], [piece, piece + 1], len(self.x))
-        return _Rows(matrix=matrix, sides=-need - matrix @ self.lower)
+
+def _solver_with(objective: Floats, room: Floats) -> highspy.Highs:
+    """A solver on one thread: columns from 0 to `room` with what each counts.
+
+    Of the class beneath `highspy.Highs`, which prints its name when it is made.
+    """
+    solver: highspy.Highs = highspy._Highs()  # type: ignore[attr-defined]
+    for option, value in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("solver", "simplex")):
+        solver.setOptionValue(option, value)
+    none = np.zeros(0, dtype=np.int32)
+    starts = np.zeros(len(room), dtype=np.int32)
+    solver.addCols(len(room), objective, np.zeros(len(room)), room, 0, starts, none, np.zeros(0))
+    return solver
 
 
-def _limit_rows(matrix: csr_array, limit: float | None, lower: Floats) -> list[_Rows]:
-    """Rows that hold a matrix within a limit, up and down; none without one."""
-    if limit is None or not np.isfinite(limit) or not matrix.shape[0]:
+def _slope_rows(x: Floats, joined: Truths, limit: float | None) -> list[_Rows]:
+    """The slope of every piece from the corner heights, within a limit up and down; none without one."""
+    if limit is None or not np.isfinite(limit):
         return []
-    return [
-        _Rows(matrix=matrix, sides=limit - matrix @ lower),
-        _Rows(matrix=-matrix, sides=limit + matrix @ lower),
-    ]
-
-
-def _bend_columns(bends: csr_array, lower: Floats) -> tuple[_Rows, _Rows]:
-    """Each bend as one column less another, and both together no more than the last column."""
-    count, width = bends.shape
-    k = np.arange(count)
-    one = np.ones(count)
-    parts = _sparse([-one, one], [width + k, width + count + k], width + 2 * count + 1)
-    split = _wide(bends, width + 2 * count + 1) + parts
-    largest = _sparse(
-        [one, one, -one], [width + k, width + count + k, 0 * k + width + 2 * count], parts.shape[1]
-    )
-    return _Rows(matrix=csr_array(split), sides=-(bends @ lower)), _Rows(
-        matrix=largest, sides=np.zeros(count)
-    )
-
-
-def _sparse(values: Sequence[Floats], columns: Sequence[Indices], width: int) -> csr_array:
-    """Rows with one value in each of the given columns."""
-    row = np.tile(np.arange(len(columns[0])), len(columns))
-    return csr_array((np.concatenate(values), (row, np.concatenate(columns))), shape=(len(columns[0]), width))
-
-
-def _wide(matrix: csr_array, width: int) -> csr_array:
-    """The same rows with empty columns up to `width`."""
-    return csr_array((matrix.data, matrix.indices, matrix.indptr), shape=(matrix.shape[0], width))
-
-
-def _slope_rows(x: Floats, joined: Truths) -> csr_array:
-    """Slope of every piece from the corner heights."""
     k = np.flatnonzero(joined)
     rate = 1 / (x[k + 1] - x[k])
-    return _sparse([-rate, rate], [k, k + 1], len(x))
+    return [_Rows.of([-rate, rate], [k, k + 1], -limit, limit)]
 
 
-def _bend_rows(x: Floats, joined: Truths) -> csr_array:
-    """Change of slope at every corner between two pieces."""
-    k = np.flatnonzero(joined[:-1] & joined[1:]) + 1
+def _bend_rows(x: Floats, k: Indices) -> _Rows:
+    """The change of slope at corners between two pieces, as one column less another."""
     left, right = 1 / (x[k] - x[k - 1]), 1 / (x[k + 1] - x[k])
-    return _sparse([left, -left - right, right], [k - 1, k, k + 1], len(x))
+    one, up = np.ones(len(k)), len(x) + np.arange(len(k))
+    values = [left, -left - right, right, -one, one]
+    return _Rows.of(values, [k - 1, k, k + 1, up, up + len(k)], 0.0, 0.0)
 
 
-def _meeting_rows(meetings: Sequence[Meeting], first: Indices, width: int) -> csr_array:
+def _largest_rows(width: int, count: int) -> _Rows:
+    """Both columns of each bend together no more than the last column."""
+    one, up = np.ones(count), width + np.arange(count)
+    last = np.full(count, width + 2 * count)
+    return _Rows.of([one, one, -one], [up, up + count, last], -np.inf, 0.0)
+
+
+def _meeting_rows(meetings: Sequence[Meeting], first: Indices) -> _Rows:
     """One height of corners that meet, less the other."""
     ends = [[int(first[c]) + k if k >= 0 else int(first[c + 1]) + k for c, k in m] for m in meetings]
     pairs = np.array(ends, dtype=np.intp).reshape(-1, 2)
     one = np.ones(len(pairs))
-    return _sparse([one, -one], [pairs[:, 0], pairs[:, 1]], width)
+    return _Rows.of([one, -one], [pairs[:, 0], pairs[:, 1]], 0.0, 0.0)
