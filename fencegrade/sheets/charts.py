@@ -16,7 +16,14 @@ from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.mark_in_place import from_chart, ground_halves, mark_in_place_lines
-from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, plain_rows, text_lines
+from fencegrade.sheets.tables import (
+    Cell,
+    Table,
+    columns_of,
+    filled_columns,
+    plain_rows,
+    text_lines,
+)
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
@@ -24,14 +31,9 @@ from fencegrade.units.words import Words, numbers
 def cut_chart(plan: FencePlan, index: int) -> Table:
     """The cut chart of one run, for people at the saw: one row a picket."""
     run = plan.runs[index]
-    columns = (
-        Column(head="picket", kind=Kind.COUNT),
-        Column(head="kept length", kind=Kind.LENGTH),
-        Column(head="short side", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.SOLD),
-        Column(head="cut"),
-        Column(head="gap below", kind=Kind.LENGTH),
-        Column(head="look"),
+    columns = columns_of(
+        "picket:count | kept length:length | short side:length | from stock:sold | cut | "
+        "gap below:length | look"
     )
     rows = (
         (r[0], r[1], r[2], "none" if r[3] is None and r[4] != "stands" else r[3], *r[4:7])
@@ -43,21 +45,10 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
 def cut_chart_data(plan: FencePlan) -> Table:
     """The cut chart of every run for other programs, with the kept length also as the tape reads."""
     words = plan.words
-    columns = (
-        Column(head="run"),
-        Column(head="picket", kind=Kind.COUNT),
-        Column(head="kept as the tape reads"),
-        Column(head="kept", kind=Kind.LENGTH),
-        Column(head="short side", kind=Kind.LENGTH),
-        Column(head="stock", kind=Kind.LENGTH),
-        Column(head="cut"),
-        Column(head="gap", kind=Kind.LENGTH),
-        Column(head="flags"),
-        Column(head="trim", kind=Kind.LENGTH),
-        Column(head="left edge", kind=Kind.STATION),
-        Column(head="right edge", kind=Kind.STATION),
-        Column(head=f"top over {measured_from(plan)}", kind=Kind.LENGTH),
-        Column(head="string"),
+    columns = columns_of(
+        "run | picket:count | kept as the tape reads | kept:length | short side:length | "
+        "stock:length | cut | gap:length | flags | trim:length | left edge:station | "
+        f"right edge:station | top over {measured_from(plan)}:length | string"
     )
     rows = (
         (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, x))
@@ -181,14 +172,9 @@ def saw_list(plan: FencePlan, index: int) -> Table:
     """The boards of one run that are cut from the chart, stack by stack, longest first, a setting of the stop
     a row; those left whole need none.
     """
-    columns = (
-        Column(head="stop block at", kind=Kind.LENGTH),
-        Column(head="short side", kind=Kind.LENGTH),
-        Column(head="cut"),
-        Column(head="short toward"),
-        Column(head="from stock", kind=Kind.SOLD),
-        Column(head="pieces", kind=Kind.COUNT),
-        Column(head="pickets"),
+    columns = columns_of(
+        "stop block at:length | short side:length | cut | short toward | from stock:sold | "
+        "pieces:count | pickets"
     )
     rows: list[tuple[Cell, ...]] = [
         (

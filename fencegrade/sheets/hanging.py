@@ -13,7 +13,7 @@ from fencegrade.job.records import Pattern
 from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over
-from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbers
@@ -164,16 +164,9 @@ def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:
 def spacing_table(plan: FencePlan, index: int) -> Table:
     """The stretches of equal spaces of a run, with the spacer of each and how far it comes from the plan."""
     run, mark = plan.runs[index], layout_mark(plan.units)
-    columns = (
-        Column(head="row", kind=Kind.COUNT),
-        Column(head="first picket", kind=Kind.COUNT),
-        Column(head="last picket", kind=Kind.COUNT),
-        Column(head="from", kind=Kind.STATION),
-        Column(head="to", kind=Kind.STATION),
-        Column(head="spaces", kind=Kind.COUNT),
-        Column(head="space as laid", kind=Kind.LENGTH),
-        Column(head="spacer", kind=Kind.LENGTH),
-        Column(head="spacer too long over all by", kind=Kind.LENGTH),
+    columns = columns_of(
+        "row:count | first picket:count | last picket:count | from:station | to:station | "
+        "spaces:count | space as laid:length | spacer:length | spacer too long over all by:length"
     )
     rows: list[tuple[Cell, ...]] = [
         (s.row + 1, s.first, s.last, s.start, s.end, s.spaces, s.gap, s.spacer(mark), s.gained(mark))

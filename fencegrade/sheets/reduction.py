@@ -6,7 +6,7 @@ from typing import Any
 from fencegrade.ground.reduction import LevelPage
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
-from fencegrade.sheets.tables import Column, Kind, Table
+from fencegrade.sheets.tables import Kind, Table, columns_of
 from fencegrade.units.words import Words
 
 
@@ -15,17 +15,12 @@ def readings_table(ground: RunGround) -> Table:
 
     `used` is the mean of all readings of the spot, which the line goes through; `marks` as in its note.
     """
-    lengths = [Column(head=h, kind=Kind.LENGTH) for h in ("as written", "elevation", "used")]
     return Table(
         name="readings",
         title=f"Readings reduced: {ground.name}",
-        columns=(
-            Column(head="line", kind=Kind.COUNT),
-            Column(head="station", kind=Kind.LENGTH),
-            Column(head="set-up"),
-            *lengths,
-            Column(head="side"),
-            Column(head="marks"),
+        columns=columns_of(
+            "line:count | station:length | set-up | as written:length | elevation:length | used:length | "
+            "side | marks"
         ),
         rows=list(_reading_rows(ground)),
     )
@@ -43,13 +38,12 @@ def _reading_rows(ground: RunGround) -> Iterator[tuple[Any, ...]]:
 
 def level_table(ground: RunGround, page: LevelPage) -> Table:
     """A level book reduced by height of instrument and by rise and fall, with its sums and their check."""
-    heads = ("backsight", "intermediate", "foresight", "height of instrument", "rise", "fall")
     return Table(
         name="level_book",
         title=f"Level book reduced: {ground.name}",
-        columns=(
-            Column(head="line"),
-            *(Column(head=h, kind=Kind.LENGTH) for h in ("station", *heads, "elevation", "adjusted")),
+        columns=columns_of(
+            "line | station:length | backsight:length | intermediate:length | foresight:length | "
+            "height of instrument:length | rise:length | fall:length | elevation:length | adjusted:length"
         ),
         rows=[*_level_rows(page), *_sum_rows(page)],
     )

@@ -14,7 +14,7 @@ from fencegrade.job.records import HingePost, Pattern
 from fencegrade.planning.buying import SOLD_BY, bag_weight_words, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
-from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import (
     VOLUME,
     UnitSystem,
@@ -59,17 +59,9 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
 
 def gate_table(plan: FencePlan) -> Table:
     """Every way to hang every leaf, the best first, and which is chosen."""
-    columns = (
-        Column(head="run"),
-        Column(head="gate", kind=Kind.COUNT),
-        Column(head="leaf", kind=Kind.COUNT),
-        Column(head="hinge at"),
-        Column(head="opens to"),
-        Column(head="bottom"),
-        Column(head="over ground at hinge", kind=Kind.LENGTH),
-        Column(head="over ground at latch", kind=Kind.LENGTH),
-        Column(head="ground nearest at"),
-        Column(head="chosen"),
+    columns = columns_of(
+        "run | gate:count | leaf:count | hinge at | opens to | bottom | "
+        "over ground at hinge:length | over ground at latch:length | ground nearest at | chosen"
     )
     rows = [
         (run.run.name, number, leaf, *_fit_cells(fit, gate, leaf - 1))

@@ -17,7 +17,7 @@ from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.shared_boards import traced_boards
-from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import format_force, format_moment, format_volume
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import numbers
@@ -31,20 +31,11 @@ def post_table(plan: FencePlan, index: int) -> Table:
     """
     run, words = plan.runs[index], plan.words
     bag = bag_weight_words(plan.job.posts.bag, words.system)
-    columns = (
-        Column(head="post", kind=Kind.COUNT),
-        Column(head="station", kind=Kind.STATION),
-        Column(head="kind"),
-        Column(head="hole", kind=Kind.LENGTH),
-        Column(head="in ground", kind=Kind.LENGTH),
-        Column(head="set by"),
-        *(Column(head=f"by {choice.rule}", kind=Kind.LENGTH) for choice in run.posts.choices),
-        Column(head=f"bags of {bag}", kind=Kind.COUNT),
-        Column(head="top above ground", kind=Kind.HEIGHT),
-        Column(head=f"top over {measured_from(plan)}", kind=Kind.OVER),
-        Column(head="string"),
-        Column(head="length needed", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.SOLD),
+    rules = "".join(f" | by {choice.rule}:length" for choice in run.posts.choices)
+    columns = columns_of(
+        f"post:count | station:station | kind | hole:length | in ground:length | set by{rules} | "
+        f"bags of {bag}:count | top above ground:height | top over {measured_from(plan)}:over | string | "
+        "length needed:length | from stock:sold"
     )
     rows = list(_post_rows(plan, index))
     rows += [("old", station, told, *[None] * (len(columns) - 3)) for station, told in _old_rows(plan, index)]
@@ -128,14 +119,9 @@ def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
 def wind_table(plan: FencePlan, index: int) -> Table:
     """The screen of wind and soil of a run, post by post; no rows where the job has no site."""
     run, system = plan.runs[index], plan.units
-    columns = (
-        Column(head="post", kind=Kind.COUNT),
-        Column(head="force"),
-        Column(head="moment at the ground"),
-        Column(head="the post carries"),
-        Column(head="depth asked", kind=Kind.LENGTH),
-        Column(head="depth planned", kind=Kind.LENGTH),
-        Column(head="passes"),
+    columns = columns_of(
+        "post:count | force | moment at the ground | the post carries | depth asked:length | "
+        "depth planned:length | passes"
     )
     rows: list[tuple[Cell, ...]] = []
     screen = run.wind
@@ -163,17 +149,10 @@ def rail_table(plan: FencePlan, index: int) -> Table:
     A rail that runs over two bays is cut once, with the first of them.
     """
     run, rows = plan.runs[index], plan.runs[index].rails
-    columns = (
-        Column(head="bay", kind=Kind.COUNT),
-        Column(head="row", kind=Kind.COUNT),
-        Column(head="posts"),
-        Column(head="upper edge above ground at left post", kind=Kind.LENGTH),
-        Column(head="at right post", kind=Kind.LENGTH),
-        Column(head="below the top line", kind=Kind.LENGTH),
-        Column(head="length in the bay", kind=Kind.LENGTH),
-        Column(head="cut to", kind=Kind.LENGTH),
-        Column(head="runs over"),
-        Column(head="end cut"),
+    columns = columns_of(
+        "bay:count | row:count | posts | upper edge above ground at left post:length | "
+        "at right post:length | below the top line:length | length in the bay:length | "
+        "cut to:length | runs over | end cut"
     )
     pieces = run.rail_pieces
     cut = marks_down(pieces.length, plan.mark) * plan.mark
@@ -208,14 +187,7 @@ def rail_table(plan: FencePlan, index: int) -> Table:
 def gap_table(plan: FencePlan, index: int) -> Table:
     """The stretches of low ground to walk along, and what is done about each."""
     run = plan.runs[index]
-    columns = (
-        Column(head="from", kind=Kind.STATION),
-        Column(head="to", kind=Kind.STATION),
-        Column(head="pickets"),
-        Column(head="deepest gap", kind=Kind.LENGTH),
-        Column(head="action"),
-        Column(head="fill"),
-    )
+    columns = columns_of("from:station | to:station | pickets | deepest gap:length | action | fill")
     system = plan.units
     rows: list[tuple[Cell, ...]] = [
         (
@@ -233,18 +205,9 @@ def gap_table(plan: FencePlan, index: int) -> Table:
 
 def buying_table(plan: FencePlan) -> Table:
     """Everything to buy, as a yard sells it; counts, prices and weights are numbers."""
-    columns = (
-        Column(head="part"),
-        Column(head="section"),
-        Column(head="length", kind=Kind.SOLD),
-        Column(head="unit"),
-        Column(head="need", kind=Kind.COUNT),
-        Column(head="spare", kind=Kind.COUNT),
-        Column(head="on hand", kind=Kind.COUNT),
-        Column(head="to buy", kind=Kind.COUNT),
-        Column(head="price", kind=Kind.PRICE),
-        Column(head="total", kind=Kind.MONEY),
-        Column(head="weight", kind=Kind.MASS),
+    columns = columns_of(
+        "part | section | length:sold | unit | need:count | spare:count | on hand:count | "
+        "to buy:count | price:price | total:money | weight:mass"
     )
     rows = [_buy_row(line) for line in buying_list(plan).lines]
     return Table(name="buying", title="Buying list", columns=columns, rows=rows)
@@ -272,12 +235,7 @@ def _count(value: float) -> int | float:
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
     """Each board of a family with the pieces cut from it and where they go; ♦: left long."""
-    columns = (
-        Column(head="board", kind=Kind.COUNT),
-        Column(head="from stock", kind=Kind.LENGTH),
-        Column(head="pieces, as cut"),
-        Column(head="left over", kind=Kind.LENGTH),
-    )
+    columns = columns_of("board:count | from stock:length | pieces, as cut | left over:length")
     return Table(
         name=f"{name}_boards",
         title=f"Boards for {name.replace('_', ' ')}",

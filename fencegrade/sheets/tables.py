@@ -55,6 +55,14 @@ class Column:
         return self.kind is not Kind.TEXT
 
 
+def columns_of(heads: str) -> tuple[Column, ...]:
+    """Columns by their headings, ` | ` between them, the kind after a colon: `post:count | kind`."""
+    return tuple(
+        Column(head=head, kind=Kind[kind.upper()] if kind else Kind.TEXT)
+        for head, _, kind in (column.partition(":") for column in heads.split(" | "))
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """A table: `name` for files, `title` for people, columns, and rows as wide as the columns.
