@@ -68,11 +68,16 @@ def refuse(place: str, found: str, remedy: str) -> NoReturn:
     raise JobMistakesError([mistake(place, found, remedy)]) from None
 
 
+def has_mistake(problems: Iterable[Problem]) -> bool:
+    """Whether any of them stops the plan."""
+    return any(p.severity is Severity.MISTAKE for p in problems)
+
+
 def raise_mistakes(problems: Iterable[Problem]) -> None:
     """Raise `JobMistakesError` with all problems if any of them is a mistake.
 
     Errors: JobMistakesError.
     """
     found = tuple(problems)
-    if any(p.severity is Severity.MISTAKE for p in found):
+    if has_mistake(found):
         raise JobMistakesError(p for p in found if p.severity is Severity.MISTAKE)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencegrade.ground.band import GroundBand
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats
@@ -51,6 +52,12 @@ class Boards:
     slope: Floats
     least: Floats
     most: Floats
+
+    def chance_outside(self, spread: GroundBand, **how: bool) -> Floats:
+        """Chance (n,) to stand outside the limits, by a band; `how` as there."""
+        return spread.chance_outside(
+            self.left, self.right, self.foot, self.least, self.most, self.slope, **how
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +116,7 @@ def advise(
         The middle of the gap with the largest mean variance x width comes first; gaps under 27 in are left
         out. Source: own measurements, compared with even re-spacing after 2, 4 and 8 readings.
     """
-    now, then = _chances(profile, boards)
+    now, then = (boards.chance_outside(profile.spread, halved=halved) for halved in (False, True))
     worth = tuple(_worth(profile, boards, now, then, share))
     missing = tuple(_missing(profile.line.stations, marked))
     return Advice(
@@ -149,16 +156,6 @@ def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
         least=(CLEARANCE - MARGIN) * even,
         most=(CLEARANCE + MARGIN) * even,
     )
-
-
-def _chances(profile: GroundProfile, boards: Boards) -> tuple[Floats, Floats]:
-    """Chance of every board to stand outside as it is, and with one more reading in its gap."""
-    b = boards
-    now, then = (
-        profile.spread.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope, halved=halved)
-        for halved in (False, True)
-    )
-    return now, then
 
 
 def _worth(

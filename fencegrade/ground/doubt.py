@@ -13,6 +13,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
@@ -64,12 +65,12 @@ def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
     `levels` the readings in order; `system` decides which slips are everyday ones. Spots read more than once,
     spots whose note says "confirmed" and pieces between faces of fewer than five readings are not judged.
     """
-    cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
-    found = []
-    for first, past in zip([0, *cuts], [*cuts, len(levels.stations)], strict=True):
-        if past - first >= 5:
-            found += list(_doubts_in(levels, int(first), int(past), system))
-    return tuple(found)
+    return tuple(
+        found
+        for first, past in between_faces(levels.stations)
+        if past - first >= 5
+        for found in _doubts_in(levels, first, past, system)
+    )
 
 
 def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[Doubt]:
@@ -224,16 +225,22 @@ def _swapped(value: float) -> Iterator[float]:
             yield int(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :]) + part
 
 
+def doubt_words(doubt: Doubt, words: Words) -> str:
+    """What is doubted, and the slip it looks like."""
+    side = "above" if doubt.departure > 0 else "below"
+    look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
+    return (
+        f"{words.fine(doubt.raw)} at {words.station(doubt.station)} puts the ground "
+        f"{words.fine(abs(doubt.departure))} {side} the line of its neighbours{look}"
+    )
+
+
 def doubt_problems(found: tuple[Doubt, ...], source: str, words: Words) -> Iterator[Problem]:
     """A warning for every doubted reading."""
     for doubt in found:
-        side = "above" if doubt.departure > 0 else "below"
-        look = f", which looks like {doubt.looks_like}" if doubt.looks_like else ""
         yield warning(
             line_place(source, doubt.line),
-            f"{words.fine(doubt.raw)} at {words.station(doubt.station)} puts the ground "
-            f"{words.fine(abs(doubt.departure))} {side} the "
-            f"line of its neighbours{look}",
+            doubt_words(doubt, words),
             f"check it on the page or on the ground; {words.fine(doubt.would_fit)} would fit. If it is "
             "right, read it once more as a row of its own, or write confirmed in its note",
         )

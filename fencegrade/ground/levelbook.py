@@ -15,15 +15,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.ground.readings import Reading, line_place
-from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, misclosure_limit
+from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, closing_on
 from fencegrade.job.records import Run
 from fencegrade.job.survey import LevelBook, LevelRow, marks_of
-from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.problems import Problem, Severity, has_mistake, mistake, note, warning
 from fencegrade.units.words import Words
 
 SETUP_LIMIT = 5 / 25.4
 """Allowed misclosure of one set-up (in): 5 mm, of N set-ups 5 sqrt(N) mm, a construction rule of thumb
 (university teaching notes, "Levelling (continued)", Burnaby Building example)."""
+
+USUAL_CLOSURE = (SETUP_LIMIT, "5 mm times the root of {setups} set-ups, a construction rule of thumb")
 
 THIRD_ORDER = 12.0 / 25.4
 """Third order levelling: 12 mm times the root of the distance in km (US definitions of the orders until
@@ -79,9 +81,9 @@ def level_page(
     set-up, cumulative. Result: the page (None with mistakes) and all problems.
     """
     walk = _walk(book, words)
-    if any(p.severity is Severity.MISTAKE for p in walk.problems):
+    if has_mistake(walk.problems):
         return None, walk.problems
-    rows, closures = _close(walk.rows, book.rows, most_misclosure, words)
+    rows, closures = _close(walk.rows, book.rows, most_misclosure)
     backsights, foresights, rise = _sums(walk.rows, book.rows)
     problems = [*walk.problems, *_closing_problems(closures, len(walk.instrument), book, words)]
     page = LevelPage(
@@ -92,7 +94,7 @@ def level_page(
         rise=rise,
         closures=closures,
     )
-    bad = any(p.severity is Severity.MISTAKE for p in problems)
+    bad = has_mistake(problems)
     return (None if bad else page), tuple(problems)
 
 
@@ -234,7 +236,7 @@ def _sums(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> tuple[float, 
 
 
 def _close(
-    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None, words: Words
+    rows: Sequence[BookRow], written: Sequence[LevelRow], most: float | None
 ) -> tuple[tuple[BookRow, ...], tuple[Closure, ...]]:
     """Hold the page against every known height on it and spread what is missing between them."""
     at = _way(rows, written)
@@ -245,7 +247,7 @@ def _close(
             continue
         if anchors and row.setup > last_setup:
             computed = row.elevation + anchors[-1][1]
-            closures.append(_closure(row, w.known, computed, row.setup - last_setup, most, words))
+            closures.append(closing_on(row, w.known, computed, row.setup - last_setup, most, USUAL_CLOSURE))
         anchors.append((way, w.known - row.elevation))
         last_setup = row.setup
     if not anchors:
@@ -268,25 +270,6 @@ def _way(rows: Sequence[BookRow], written: Sequence[LevelRow]) -> list[float]:
             last = r.station
         ways.append(way)
     return ways if way > 0 else [float(r.setup) for r in rows]
-
-
-def _closure(
-    row: BookRow, known: float, computed: float, setups: int, most: float | None, words: Words
-) -> Closure:
-    if most is not None:
-        allowed, rule = most, "the run's own limit"
-    else:
-        allowed = misclosure_limit(setups, SETUP_LIMIT)
-        rule = f"5 mm times the root of {setups} set-ups, a construction rule of thumb"
-    return Closure(
-        line=row.line,
-        station=row.station,
-        setups=setups,
-        computed=computed,
-        known=known,
-        allowed=allowed,
-        rule=rule,
-    )
 
 
 def third_order_limit(distance: float) -> float:

@@ -15,7 +15,7 @@ from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import Reduction
 from fencegrade.job.records import Run
 from fencegrade.job.survey import PointReading, PointSurvey, marks_of
-from fencegrade.problems import Problem, Severity, mistake, note
+from fencegrade.problems import Problem, has_mistake, mistake, note
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words
 
@@ -49,7 +49,7 @@ def reduce_points(
     limit = MOST_OFFSET if run.most_offset is None else run.most_offset
     far = np.flatnonzero(np.abs(offsets) > limit)
     problems += _far(survey, xy, stations, offsets, far, limit, words)
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, tuple(problems)
     readings = (
         Reading(

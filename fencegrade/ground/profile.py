@@ -13,6 +13,7 @@ nothing of each other; at the face itself the ground has two heights.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -161,11 +162,16 @@ def ground_line(stations: Sequence[float] | Floats, elevations: Sequence[float] 
     z = np.array(elevations, dtype=float)
     _refuse_unfit(x, z)
     coefficients = np.zeros((4, len(x) - 1))
-    cuts = np.flatnonzero(np.diff(x) == 0) + 1
-    for first, past in zip([0, *cuts], [*cuts, len(x)], strict=True):
+    for first, past in between_faces(x):
         if past - first > 1:
             coefficients[:, first : past - 1] = _piece(x[first:past], z[first:past])
     return GroundLine(stations=x, elevations=z, coefficients=coefficients.T)
+
+
+def between_faces(stations: Floats) -> list[tuple[int, int]]:
+    """First index, and the one past the last, of every piece of a survey (n,) between its faces."""
+    cuts = (np.flatnonzero(np.diff(stations) == 0) + 1).tolist()
+    return list(pairwise([0, *cuts, len(stations)]))
 
 
 def _refuse_unfit(x: Floats, z: Floats) -> None:

@@ -58,6 +58,10 @@ class Tie:
     apart: float
 
 
+Allowed = tuple[float, str]
+"""What one set-up may misclose by (in), and the rule in words, with `{setups}` for their number."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closure:
     """How a chain of set-ups closes on a height already known.
@@ -158,6 +162,20 @@ class Reduction:
     page: LevelPage | None = None
 
 
-def misclosure_limit(setups: int, each: float) -> float:
-    """Allowed misclosure of a chain: `each` (in) times the square root of the number of set-ups."""
-    return each * math.sqrt(setups)
+def closing_on(
+    reading: Reading | BookRow, known: float, computed: float, setups: int, own: float | None, usual: Allowed
+) -> Closure:
+    """How `setups` set-ups close on a height `known` (in) where they bring it to `computed` (in).
+
+    `own`: the run's own limit (in); without one the usual limit of a set-up times the root of their number.
+    """
+    each, rule = usual
+    return Closure(
+        line=reading.line,
+        station=reading.station,
+        setups=setups,
+        computed=computed,
+        known=known,
+        allowed=each * math.sqrt(setups) if own is None else own,
+        rule=rule.format(setups=setups) if own is None else "the run's own limit",
+    )

@@ -108,7 +108,7 @@ def _sag_boards(profile: GroundProfile, b: Boards, from_chart: Truths, share: fl
     """Boards from the chart that the doubt of sag would bring in doubt."""
     if not profile.spread.sags:
         return 0
-    levelled = profile.spread.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope, sag=True)
+    levelled = b.chance_outside(profile.spread, sag=True)
     return int((from_chart & (levelled > share)).sum())
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from fencegrade.ground.doubt import SLIPS, SlipKind
+from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
@@ -53,12 +54,12 @@ def shared_slips(levels: Levels, system: UnitSystem) -> tuple[SharedSlip, ...]:
 
     `levels`: the readings in order; `system`: whose everyday slips.
     """
-    cuts = np.flatnonzero(np.diff(levels.stations) == 0) + 1
-    found = []
-    for first, past in zip([0, *cuts], [*cuts, len(levels.stations)], strict=True):
-        if past - first >= 6:
-            found += list(_in_piece(levels, int(first), int(past), system))
-    return tuple(found)
+    return tuple(
+        found
+        for first, past in between_faces(levels.stations)
+        if past - first >= 6
+        for found in _in_piece(levels, first, past, system)
+    )
 
 
 def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[SharedSlip]:

@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
-from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, misclosure_limit
+from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, closing_on
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
-from fencegrade.problems import Problem, Severity, mistake, note, warning
+from fencegrade.problems import Problem, has_mistake, mistake, note, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
@@ -73,7 +73,7 @@ def reduce_strings(
     problems = [*_row_problems(survey, words)]
     setups, found = _setups(run, survey, words, place, level)
     problems += found
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, tuple(problems)
     offsets, loose = _offsets(setups, survey, words)
     if loose:
@@ -81,7 +81,7 @@ def reduce_strings(
     reduction = _raise(setups, offsets)
     reduction, closing = _close(reduction, setups, survey, run, words)
     problems += [*closing, *_tie_problems(reduction.ties, run, words), *_sag_problems(reduction, run, words)]
-    bad = any(p.severity is Severity.MISTAKE for p in problems)
+    bad = has_mistake(problems)
     return (None if bad else reduction), tuple(problems)
 
 
@@ -313,34 +313,19 @@ def _close(
     has_height = any(s.height is not None for s in setups)
     anchors: list[tuple[float, float]] = [(0.0, 0.0)] if has_height else []
     closures = []
+    rule = f"{words.fine(CLOSING_LIMIT)} times the square root of {{setups}} set-ups, common practice"
+    usual = (CLOSING_LIMIT, rule)
     for r in marks:
         wanted = float(known[r.line])
         if not anchors:
             anchors.append((place_of[r.line], wanted - r.elevation))
             continue
         at, so_far = anchors[-1]
-        closures.append(_closure(r, wanted, so_far, place_of[r.line] - at, run, words))
+        passed = max(1, round(place_of[r.line] - at))
+        closures.append(closing_on(r, wanted, r.elevation + so_far, passed, run.most_misclosure, usual))
         anchors.append((place_of[r.line], wanted - r.elevation))
     problems = [_refused(c, survey, words) for c in closures if not c.accepted]
     return _spread(reduction, setups, anchors, place_of, tuple(closures)), problems
-
-
-def _closure(r: Reading, known: float, so_far: float, passed: float, run: Run, words: Words) -> Closure:
-    setups = max(1, round(passed))
-    if run.most_misclosure is not None:
-        allowed, rule = run.most_misclosure, "the run's own limit"
-    else:
-        allowed = misclosure_limit(setups, CLOSING_LIMIT)
-        rule = f"{words.fine(CLOSING_LIMIT)} times the square root of {setups} set-ups, common practice"
-    return Closure(
-        line=r.line,
-        station=r.station,
-        setups=setups,
-        computed=r.elevation + so_far,
-        known=known,
-        allowed=allowed,
-        rule=rule,
-    )
 
 
 def _refused(closure: Closure, survey: StringSurvey, words: Words) -> Problem:

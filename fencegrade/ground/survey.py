@@ -29,7 +29,7 @@ from fencegrade.job.survey import (
     Survey,
     marks_of,
 )
-from fencegrade.problems import Problem, Severity, mistake
+from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
@@ -124,7 +124,7 @@ def ground_from_survey(
     if not isinstance(survey, PointSurvey):
         reduction, levels, found = _levelled(run, survey, reduction, levels, words, place)
         problems += found
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, problems
     slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, words))
     problems += slips
@@ -190,7 +190,7 @@ def _between(station: float, taped: Floats, level: Floats) -> float:
 
 def _plain(survey: ElevationSurvey, words: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
     problems = tuple(along([(r.line, r.station) for r in survey.rows], survey.source, words))
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, problems
     readings = (
         Reading(

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Any
 
 from fencegrade.ground import doubt
-from fencegrade.ground.doubt import doubts, slips
+from fencegrade.ground.doubt import doubt_words, doubts, slips
 from fencegrade.ground.readings import REPEAT_LIMIT, Reading, merge
 from fencegrade.job.survey import Side
 from fencegrade.units import UnitSystem
@@ -126,12 +126,7 @@ def _standing_out(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
     if levels is None:
         return
     for one in doubts(levels, words.system):
-        side = "above" if one.departure > 0 else "below"
-        look = f", which looks like {one.looks_like}" if one.looks_like else ""
-        found = (
-            f"{words.fine(one.raw)} at {words.station(one.station)} puts the ground "
-            f"{words.fine(abs(one.departure))} {side} the line of its neighbours{look}"
-        )
+        found = doubt_words(one, words)
         yield TakenDoubt(index=one.line, stations=(one.station,), found=found, would_fit=one.would_fit)
 
 

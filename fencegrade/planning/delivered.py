@@ -29,7 +29,7 @@ from fencegrade.fence.wood.widths import (
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pattern, Pickets
-from fencegrade.problems import Problem, Severity, mistake
+from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitError, layout_mark, parse_length
 
 SERVICE = "dry"
@@ -88,7 +88,7 @@ def _width_findings(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem]
     place = f"{job.place} [pickets] widths"
     found = list(width_problems(place, pickets.widths, units))
     yield from found
-    if any(p.severity is Severity.MISTAKE for p in found):
+    if has_mistake(found):
         return
     longest = max((b - a for _, a, b in _stretches(job, grounds)), default=0.0)
     boards = max(1, round(longest / (pickets.width + pickets.spacing)))
@@ -109,7 +109,7 @@ def _moisture_findings(job: Job) -> Iterator[Problem]:
             continue
         found = list(moisture_problems(place, values[key], pickets.species))
         yield from found
-        if any(p.severity is Severity.MISTAKE for p in found):
+        if has_mistake(found):
             del values[key]
     if len(values) == 2:
         drying = drying_of(pickets)

@@ -86,7 +86,7 @@ def chances_outside(
     if not len(b.left):
         return np.zeros(0)
     profile = layout.ground.profile
-    chance = profile.chance_outside(b.left, b.right, b.foot, b.least, b.most, b.slope)
+    chance = b.chance_outside(profile.spread)
     return or_even_odds(chance, b, profile, [(s.start, s.end) for s in layout.run.root])
 
 

@@ -31,7 +31,7 @@ from fencegrade.planning.layout import (
     stretches_of,
 )
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
-from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
+from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
 from fencegrade.units import parse_length
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -122,7 +122,7 @@ class _Run:
         top = self._top(stations)
         row = self._row(ends, stations)
         problems = [*self.problems, *row.problems]
-        if any(p.severity is Severity.MISTAKE for p in problems):
+        if has_mistake(problems):
             return self.layout, self.choice, problems
         slots = join_slots([s.slots for s in row.stretches])
         up, kept = self._up(len(slots))

@@ -72,8 +72,8 @@ class _Ground:
         full = self.closing.full
         cuts = shortened(full, kept, self.mark)
         b = boards_cut(self.layout, self.closing, full, as_if_to_come=True)
-        foot = b.foot + (cuts.bottom_left - full.bottom_left)
-        return self.layout.ground.profile.chance_outside(b.left, b.right, foot, b.least, b.most, b.slope)
+        lifted = replace(b, foot=b.foot + (cuts.bottom_left - full.bottom_left))
+        return lifted.chance_outside(self.layout.ground.profile.spread)
 
     def shortest(self, kept: Marks, least: Marks, limit: Floats) -> Marks:
         """The least length (n,), no less than `least`, at which the chance is within `limit`.

@@ -26,7 +26,7 @@ from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
 from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, RailJoint, Rails, Run
-from fencegrade.problems import Problem, Severity, mistake, warning
+from fencegrade.problems import Problem, has_mistake, mistake, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -108,7 +108,7 @@ def lay_bays(
     outs = keep_outs(run, posts.hole_diameter)
     problems += reaching_in(run, forced, outs, posts.hole_diameter, words)
     problems += standing_notes(run, forced, posts.width, words)
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, tuple(problems)
     layout = _Layout.of(posts, rails, line, slope_of)
     inner: list[Floats] = []
@@ -116,7 +116,7 @@ def lay_bays(
         placed, found = _between(run, layout, first, second, outs, words)
         problems += found
         inner.append(placed)
-    if any(p.severity is Severity.MISTAKE for p in problems):
+    if has_mistake(problems):
         return None, tuple(problems)
     return _bays(layout, forced, inner), tuple(problems)
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from fencegrade.ground.reduction import BookRow, Closure, LevelPage, StringChord, misclosure_limit
+from fencegrade.ground.readings import Reading
+from fencegrade.ground.reduction import BookRow, Closure, LevelPage, StringChord, closing_on
 from fencegrade.ground.sag import Hang
 from fencegrade.units import parse_length
 
@@ -29,7 +30,12 @@ def test_twelve_millimetres_are_twelve_millimetres_wherever_they_are_measured() 
 
 
 def test_what_is_allowed_grows_with_the_root_of_the_set_ups() -> None:
-    assert [misclosure_limit(n, 0.25) for n in (1, 4, 9)] == [0.25, 0.5, 0.75]
+    reading, usual = Reading(line=9, station=0.0, elevation=0.0, raw=0.0), (0.25, "{setups} set-ups")
+    closures = [closing_on(reading, 10.0, 10.5, n, None, usual) for n in (1, 4, 9)]
+    assert [c.allowed for c in closures] == [0.25, 0.5, 0.75]
+    assert [c.accepted for c in closures] == [False, True, True]
+    own = closing_on(reading, 10.0, 10.5, 9, 0.4, usual)
+    assert (own.allowed, own.rule, closures[1].rule) == (0.4, "the run's own limit", "4 set-ups")
 
 
 @pytest.mark.parametrize(
