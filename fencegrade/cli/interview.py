@@ -6,7 +6,7 @@ from typing import Any
 from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.interview import Draft, Kind, Question
+from fencegrade.job.interview import Answers, Draft, Kind, Question
 from fencegrade.units import UnitError, UnitSystem, format_money, parse_money
 
 Save = Callable[[Draft], None]
@@ -95,23 +95,35 @@ def ask_question(draft: Draft, question: Question) -> Draft:
     return _ASKERS[question.kind](draft, question)
 
 
-def _told(draft: Draft) -> bool:
-    """Whether something is wrong with a draft; it is said."""
-    wrong = interview.faults(draft)
+def _told(new: Draft, draft: Draft) -> bool:
+    """Whether an answer brings a mistake into the draft; it is said."""
+    known = interview.faults(draft)
+    wrong = [line for line in interview.faults(new) if line not in known]
     for line in wrong:
         say(f"  {line}")
     return bool(wrong)
 
 
-def _value(draft: Draft, q: Question) -> Draft:
-    known = draft.value(q.place)
-    usual = interview.usual_answer(draft, q)
+def _until_right(draft: Draft, q: Question, answers: Callable[[str], Answers]) -> Draft:
+    """Ask until the answer goes with the job; the usual one leaves the key out of a silent question."""
+    known, usual = draft.value(q.place), interview.usual_answer(draft, q)
     while True:
-        answer = ask(q.words, str(known) if isinstance(known, str) else usual, q.help)
-        silent = q.silent and answer == usual
-        new = draft.having(q, {} if silent else {q.place: answer})
-        if not _told(new):
+        text = ask(q.words, known if isinstance(known, str) else usual, q.help)
+        try:
+            new = draft.having(q, {} if q.silent and text == usual else answers(text))
+        except UnitError as error:
+            say(f"  {error}")
+            continue
+        if not _told(new, draft):
             return new
+
+
+def _value(draft: Draft, q: Question) -> Draft:
+    return _until_right(draft, q, lambda text: {q.place: text})
+
+
+def _money(draft: Draft, q: Question) -> Draft:
+    return _until_right(draft, q, lambda text: {q.place: parse_money(text)})
 
 
 def _string(draft: Draft, q: Question) -> Draft:
@@ -129,7 +141,7 @@ def _one_string(draft: Draft, q: Question) -> dict[str, Any]:
         return {}
     while True:
         fall = ask("How much lower is the string's far end (minus if it is higher)")
-        if not _told(draft.having(q, {q.place: [{"fall": fall}]})):
+        if not _told(draft.having(q, {q.place: [{"fall": fall}]}), draft):
             return {"fall": fall}
 
 
@@ -144,22 +156,17 @@ def _set_ups(draft: Draft, q: Question, count: int) -> Iterator[dict[str, Any]]:
             one["start"] = ask(f"  set-up {name} from station", more="Where its first end hangs.")
             one["end"] = ask("    to station", more="Where its far end hangs.")
             one["fall"] = ask("    lower at its far end by", zero)
-            if not _told(draft.having(q, {q.place: [*done, one]})):
+            if not _told(draft.having(q, {q.place: [*done, one]}), draft):
                 break
         done.append(one)
     yield from done
 
 
 def _sag(draft: Draft, q: Question) -> Draft:
-    strings = [dict(s) for s in draft.value(("run", "string")) or [{}]]
-    if len(strings) > 1:
+    first, *others = draft.value(("run", "string")) or [{}]
+    if others:
         return draft.having(q, {})
-    while (answer := ask(q.words, q.default, q.help)) != q.default:
-        strings[0]["sag"] = answer
-        new = draft.having(q, {("run", "string"): strings})
-        if not _told(new):
-            return new
-    return draft.having(q, {})
+    return _until_right(draft, q, lambda text: {("run", "string"): [{**first, "sag": text}]})
 
 
 def _stock(draft: Draft, q: Question) -> Draft:
@@ -178,7 +185,7 @@ def _stock(draft: Draft, q: Question) -> Draft:
             say(f"    {error}")
             continue
         one |= {"on_hand": int(held) if held.isdecimal() else held} if held != "0" else {}
-        if _told(draft.having(q, {q.place: [*stock, one]})):
+        if _told(draft.having(q, {q.place: [*stock, one]}), draft):
             continue
         stock.append(one)
         if sign := price.strip("0123456789., -"):
@@ -196,7 +203,7 @@ def _listed(draft: Draft, q: Question, second: tuple[str, str, str] | None) -> D
         row = {"station": station}
         if second is not None:
             row[second[0]] = ask(f"  {second[1]}", second[2])
-        if not _told(draft.having(q, {q.place: [*rows, row]})):
+        if not _told(draft.having(q, {q.place: [*rows, row]}), draft):
             rows.append(row)
             words = "  next"
     return draft.having(q, {q.place: rows} if rows else {})
@@ -231,26 +238,6 @@ def _prices(draft: Draft, q: Question) -> Draft:
     return draft.having(q, {q.place: stock})
 
 
-def _money(draft: Draft, q: Question) -> Draft:
-    while (text := ask(q.words, q.default, q.help)) != q.default:
-        try:
-            new = draft.having(q, {q.place: parse_money(text)})
-        except UnitError as error:
-            say(f"  {error}")
-            continue
-        if not _told(new):
-            return new
-    return draft.having(q, {})
-
-
-def _corner(draft: Draft, q: Question) -> Draft:
-    while True:
-        name = ask(q.words, q.default, q.help)
-        new = draft.having(q, {} if name == q.default else {q.place: name})
-        if not _told(new):
-            return new
-
-
 _ASKERS: dict[Kind, Callable[[Draft, Question], Draft]] = {
     Kind.VALUE: _value,
     Kind.STRING: _string,
@@ -260,5 +247,4 @@ _ASKERS: dict[Kind, Callable[[Draft, Question], Draft]] = {
     Kind.POSTS: _posts,
     Kind.PRICES: _prices,
     Kind.MONEY: _money,
-    Kind.CORNER: _corner,
 }

@@ -137,25 +137,25 @@ Extent = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH,
 Size = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH, _positive))]
 """A length in inches, more than zero."""
 
-Pull = Annotated[float, BeforeValidator(_quantity(units.parse_force, "10 lbf", _positive))]
+Pull = Annotated[float, BeforeValidator(_quantity(units.FORCE.parse, "10 lbf", _positive))]
 """A force in pounds-force."""
 
-LineWeight = Annotated[float, BeforeValidator(_quantity(units.parse_line_weight, "1.4 g/m", _positive))]
+LineWeight = Annotated[float, BeforeValidator(_quantity(units.LINE_WEIGHT.parse, "1.4 g/m", _positive))]
 """Weight of a line by length, pounds-force per inch."""
 
-Mass = Annotated[float, BeforeValidator(_quantity(units.parse_mass, "15 g", _positive))]
+Mass = Annotated[float, BeforeValidator(_quantity(units.MASS.parse, "15 g", _positive))]
 """A mass in pounds."""
 
-Volume = Annotated[float, BeforeValidator(_quantity(units.parse_volume, "40 l", _positive))]
+Volume = Annotated[float, BeforeValidator(_quantity(units.VOLUME.parse, "40 l", _positive))]
 """A volume in cubic feet."""
 
-Speed = Annotated[float, BeforeValidator(_quantity(units.parse_speed, "115 mph", _positive))]
+Speed = Annotated[float, BeforeValidator(_quantity(units.SPEED.parse, "115 mph", _positive))]
 """A wind speed in miles an hour."""
 
-Pressure = Annotated[float, BeforeValidator(_quantity(units.parse_pressure, "20 psf", _positive))]
+Pressure = Annotated[float, BeforeValidator(_quantity(units.PRESSURE.parse, "20 psf", _positive))]
 """A pressure in pounds-force a square foot."""
 
-Angle = Annotated[float, BeforeValidator(_quantity(units.parse_angle, "90 deg", _positive))]
+Angle = Annotated[float, BeforeValidator(_quantity(units.ANGLE.parse, "90 deg", _positive))]
 """An angle in radians, more than zero."""
 
 Slope = Annotated[float, BeforeValidator(_quantity(units.parse_slope, "6 %"))]

@@ -1,19 +1,23 @@
 """The questions behind a plan in a builder's order, their usual answers, and the job file the answers make.
 
-Nothing is asked or printed here: a question is a record, an answer a text, and `faults` says what is wrong
-with the job so far in the words of the job file's own checks. What was asked already stands in a remark of
-the job file, so that the questions go on where they stopped.
+Nothing is asked or printed here: a question is a record out of `questions.toml`, an answer a text, and
+`faults` says what is wrong with the job so far in the words of the job file's own checks. What was asked
+already stands in a remark of the job file, so that the questions go on where they stopped.
 """
 
 import copy
 import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
+from importlib import resources
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
+from fencegrade.fence.tops.table import TopStyle, names_of_styles
 from fencegrade.job.checks import check_job
 from fencegrade.job.defaults import FROM_BOARDS, bare_survey_stock, default_tables, height_of_whole_boards
 from fencegrade.job.exact import exact_length
@@ -29,7 +33,8 @@ RUN = "side 1"
 SURVEY = "side_1.csv"
 """Names of the run that is asked about first and of its survey."""
 
-NO_LIMIT, NOT_MEASURED, NONE = "no limit", "not measured", "none"
+NONE = "none"
+"""What is answered where there is nothing of it."""
 
 _HEAD = """\
 # Written from the answers to `fencegrade new`. What is not here is taken from common practice and printed
@@ -54,7 +59,6 @@ class Kind(StrEnum):
     MONEY = "money"
     GATES = "gates"
     POSTS = "posts"
-    CORNER = "corner"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,171 +87,39 @@ class Question:
         return f"{self.table}.{self.key}"
 
 
-_QUESTIONS = (
-    Question(
-        table="job",
-        key="title",
-        words="Name of the job",
-        default="{title}",
-        help="It stands on every sheet.",
-    ),
-    Question(
-        table="run",
-        key="end",
-        words="Length of the run",
-        default="as far as the readings go",
-        help="From the centre of its first post to that of its last, along the string.",
-        silent=True,
-    ),
-    Question(
-        table="pickets",
-        key="width",
-        words="Actual width of a picket (measure one)",
-        default="",
-        help="Ten from the pile, and the mean.",
-    ),
-    Question(
-        table="pickets",
-        key="spacing",
-        words="Space between two pickets",
-        default="",
-        help="Edge to edge; 0 where they touch.",
-    ),
-    Question(
-        table="pickets",
-        key="clearance",
-        words="Space to keep between pickets and soil",
-        default="",
-        help="So that their ends stay dry and a mower passes.",
-    ),
-    Question(
-        table="pickets",
-        key="stock",
-        words="Picket lengths you can buy",
-        default="{usual}",
-        help="One by one, with the price of one and how many are there already; an empty line ends.",
-        kind=Kind.STOCK,
-        silent=True,
-    ),
-    Question(
-        table="top",
-        key="least_height",
-        words="Least height of the tops above the ground",
-        default="",
-        help="Nowhere will the fence be lower than this, such as {low}.",
-    ),
-    Question(
-        table="top",
-        key="most_height",
-        words="Local limit on the height",
-        default=NO_LIMIT,
-        help="Ask the permit office; such as {high}. Where the fence passes it, the plan says so.",
-        silent=True,
-    ),
-    Question(
-        table="top",
-        key="style",
-        words="Line of the tops: level, sloped, stepped, racked or contour",
-        default="",
-        help=(
-            "level: one line; sloped: one straight line; stepped: level from post to post; racked: "
-            "straight from post to post; contour: along the ground. `fencegrade compare` shows all "
-            "five."
-        ),
-    ),
-    Question(
-        table="run",
-        key="gate",
-        words="Gates: how far along the first opening begins",
-        default=NONE,
-        help="The near edge of the opening, then its clear width; an empty line ends.",
-        kind=Kind.GATES,
-        silent=True,
-    ),
-    Question(
-        table="run",
-        key="existing_post",
-        words="Posts that stand already and stay: station of the first",
-        default=NONE,
-        help="Stations of their centres, one by one; an empty line ends.",
-        kind=Kind.POSTS,
-        silent=True,
-    ),
-    Question(
-        table="run",
-        key="next",
-        words="Another run that goes on from its far end: its name",
-        default=NONE,
-        help="Round a corner each side is a run of its own, with its own string and readings.",
-        kind=Kind.CORNER,
-        silent=True,
-    ),
-    Question(
-        table="run",
-        key="string",
-        words="Set-ups of the string along the run",
-        default="1",
-        help=(
-            "1 where one string reaches. Of more, neighbours must share a station that is read "
-            "under both: that ties them."
-        ),
-        kind=Kind.STRING,
-        silent=True,
-    ),
-    Question(
-        table="run",
-        key="sag",
-        words="How far it sags in the middle of its span",
-        default=NOT_MEASURED,
-        help="Sight along it, or measure against a straight line; half an inch in 50 ft is nothing unusual.",
-        kind=Kind.SAG,
-        silent=True,
-    ),
-    Question(
-        table="posts",
-        key="stock",
-        words="Price of a post",
-        default=NONE,
-        help="By length; nothing leaves it out of the bill.",
-        kind=Kind.PRICES,
-        silent=True,
-    ),
-    Question(
-        table="rails",
-        key="stock",
-        words="Price of a rail",
-        default=NONE,
-        help="By length; nothing leaves it out of the bill.",
-        kind=Kind.PRICES,
-        silent=True,
-    ),
-    Question(
-        table="posts",
-        key="bag_price",
-        words="Price of a bag of concrete mix",
-        default=NONE,
-        help="Of one bag.",
-        kind=Kind.MONEY,
-        silent=True,
-    ),
-)
-"""In the order a builder thinks of them; an empty usual answer is the default of the units."""
-
-
 def questions(system: UnitSystem, title: str = "My fence") -> tuple[Question, ...]:
     """The questions in order, in a system's units; `title`: what the job is called unless told."""
-    usual = ", ".join(s["length"] for s in bare_survey_stock(system))
     low, high = ("6 ft", "7 ft") if system is UnitSystem.IMPERIAL else ("1.8 m", "2 m")
-    own = {"{title}": title, "{usual}": usual}
+    own = {
+        "title": title,
+        "stock": ", ".join(s["length"] for s in bare_survey_stock(system)),
+        "low": low,
+        "high": high,
+        "styles": names_of_styles(),
+        "told": "; ".join(f"{style}: {style.words}" for style in TopStyle),
+    }
     defaults = default_tables(system)
     return tuple(
-        replace(
-            q,
-            default=own.get(q.default, q.default) or defaults[q.table][q.key],
-            help=q.help.replace("{low}", low).replace("{high}", high),
+        Question(
+            table=table,
+            key=key,
+            kind=Kind(row.get("kind", Kind.VALUE)),
+            words=row["words"].format(**own),
+            default=row["usual"].format(**own) if "usual" in row else defaults[table][key],
+            help=row["help"].format(**own),
+            silent=row.get("silent", "kind" in row),
         )
-        for q in _QUESTIONS
+        for row in _rows()
+        for table, key in [row["key"].split(".")]
     )
+
+
+@cache
+def _rows() -> list[dict[str, Any]]:
+    """The questions as they stand in their file."""
+    text = resources.files("fencegrade.job").joinpath("questions.toml").read_text(encoding="utf-8")
+    rows: list[dict[str, Any]] = tomllib.loads(text)["question"]
+    return rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
-from fencegrade.units import VOLUME, UnitSystem, format_length, format_mass
+from fencegrade.units import MASS, VOLUME, UnitSystem, format_length
 from fencegrade.units.marks import reading_mark
 from fencegrade.units.tolerances import SAME_COST, WHOLE
 
@@ -275,7 +275,7 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
 
 def bag_weight_words(pounds: float, system: UnitSystem) -> str:
     """The weight of a bag as it is printed on it: `80 lb`, `25 kg`, `22.5 kg`."""
-    return format_mass(pounds, system).replace(".0 ", " ")
+    return MASS.format(pounds, system).replace(".0 ", " ")
 
 
 def _screws(plan: FencePlan) -> Iterator[BuyLine]:
@@ -303,7 +303,7 @@ def _hardware(plan: FencePlan) -> Iterator[BuyLine]:
     if not frames:
         return
     heaviest = max(f.weight for f in frames)
-    carries = f"strap or tee, for a leaf of {format_mass(heaviest, system, places=0)}"
+    carries = f"strap or tee, for a leaf of {MASS.format(heaviest, system, places=0)}"
     gates = [[g.gate for g in r.layout.gates] for r in plan.runs]
     for part, section, price, counts in (
         ("gate hinges", carries, use.hinge_price, [sum(f.hinges for f in r.frames) for r in plan.runs]),

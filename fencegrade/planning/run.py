@@ -33,7 +33,7 @@ from fencegrade.job.records import BottomCut, Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
-from fencegrade.units import format_mass, past_limit
+from fencegrade.units import MASS, past_limit
 from fencegrade.units.arrays import Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
@@ -262,7 +262,7 @@ def _frames(
                 gate, leaf, next(waiting), picket_wood(job.pickets), job.pickets.thickness, job.rails
             )
             frames.append(frame)
-            mass = format_mass(frame.weight, job.units, places=0)
+            mass = MASS.format(frame.weight, job.units, places=0)
             found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
     return tuple(frames), list(dict.fromkeys(found))
 

@@ -18,7 +18,7 @@ from fencegrade.sheets.practice import (
     season_practice,
     setting_out_practice,
 )
-from fencegrade.units import UnitSystem, format_mass
+from fencegrade.units import MASS, UnitSystem
 
 CHECK_THREE = (
     "Measured by you, computed from your numbers: check the first three boards before cutting the rest."
@@ -272,5 +272,5 @@ def work_cautions(plan: FencePlan, *works: Work) -> Iterator[Caution]:
 def _lifting(plan: FencePlan) -> Caution:
     """The caution for lifting, with the limit in the job's unit."""
     system = plan.units
-    limit = format_mass(ONE_PERSON_LIFT, system, places=0)
+    limit = MASS.format(ONE_PERSON_LIFT, system, places=0)
     return replace(HEAVY, whole=HEAVY.whole.format(limit=limit))

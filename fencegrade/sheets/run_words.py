@@ -15,15 +15,7 @@ from fencegrade.planning.buying import SOLD_BY, bag_weight_words, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Table, columns_of
-from fencegrade.units import (
-    VOLUME,
-    UnitSystem,
-    format_angle,
-    format_force,
-    format_mass,
-    format_moment,
-    format_pressure,
-)
+from fencegrade.units import FORCE, MASS, PRESSURE, VOLUME, UnitSystem, format_angle, format_moment
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
@@ -48,7 +40,7 @@ def frame_lines(plan: FencePlan) -> Iterator[str]:
 def frame_words(frame: LeafFrame, words: Words) -> str:
     """What the frame of a leaf is made of, which way its brace runs, and what it hangs on."""
     stiles = " and ".join(dict.fromkeys(words.length(s) for s in frame.stiles))
-    weight = format_mass(frame.weight, words.system, places=0)
+    weight = MASS.format(frame.weight, words.system, places=0)
     return (
         f"frame: stiles {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
@@ -148,8 +140,8 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         worst = int(np.argmax(screen.moment))
         deepest = int(np.argmax(screen.depth))
         yield (
-            f"  {run.run.name}: {format_pressure(screen.pressure, words.system)} on the fence; most at post "
-            f"{worst + 1}: {format_force(float(screen.force[worst]), words.system)}, "
+            f"  {run.run.name}: {PRESSURE.format(screen.pressure, words.system)} on the fence; most at post "
+            f"{worst + 1}: {FORCE.format(float(screen.force[worst]), words.system)}, "
             f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
             f"{format_moment(float(screen.allowed[worst]), words.system)}"
         )
@@ -182,7 +174,7 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
         volume = VOLUME.value_in(concrete.ordered, "yd3" if imperial else "m3")
         halves = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
         unit = "cubic yards" if imperial else "cubic metres"
-        weight = format_mass(concrete.weight, words.system, places=0)
+        weight = MASS.format(concrete.weight, words.system, places=0)
         yield f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} ready-mix delivered"
     each = int(concrete.bags.sum())
     if not concrete.delivered and each > concrete.bags_in_all > 0:

@@ -18,7 +18,7 @@ from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
-from fencegrade.units import format_force, format_moment, format_volume
+from fencegrade.units import FORCE, VOLUME, format_moment
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import numbers
 
@@ -132,7 +132,7 @@ def wind_table(plan: FencePlan, index: int) -> Table:
         rows.append(
             (
                 k + 1,
-                format_force(float(screen.force[k]), system),
+                FORCE.format(float(screen.force[k]), system),
                 format_moment(float(screen.moment[k]), system),
                 format_moment(float(screen.allowed[k]), system),
                 float(screen.depth[k]),
@@ -196,7 +196,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
             numbers(range(g.first, g.last + 1)),
             g.deepest,
             str(g.action),
-            format_volume(g.fill_volume, system) if g.fill_volume else None,
+            VOLUME.format(g.fill_volume, system) if g.fill_volume else None,
         )
         for g in run.gaps
     ]

@@ -9,7 +9,7 @@ from typing import Any, TextIO
 
 from numpy.typing import NDArray
 
-from fencegrade.units import format_mass
+from fencegrade.units import MASS
 from fencegrade.units.words import Words, price_digits
 
 Cell = str | int | float | None
@@ -104,7 +104,7 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
         case Kind.OVER:
             return over_line_words(cell, words)
         case Kind.MASS:
-            return format_mass(cell, words.system, places=0)
+            return MASS.format(cell, words.system, places=0)
         case Kind.PRICE:
             return words.price(cell)
         case _:

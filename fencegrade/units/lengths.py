@@ -18,33 +18,21 @@ from fencegrade.units.reading import (
 )
 
 EXAMPLE = "5' 3-1/2\", 63-1/2 in or 1613 mm"
-INCHES_PER = {
-    "in": Fraction(1),
-    "ft": Fraction(12),
-    "yd": Fraction(36),
-    "mm": Fraction(10, 254),
-    "cm": Fraction(100, 254),
-    "m": Fraction(10000, 254),
-}
-LENGTH_NAMES = {
-    "in": ("in", '"', "ins", "inch", "inches"),
-    "ft": ("ft", "'", "foot", "feet"),
-    "yd": ("yd", "yds", "yard", "yards"),
-    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
-    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
-    "m": ("m", "metre", "metres", "meter", "meters"),
-}
-_UNITS = {name: unit for unit, names in LENGTH_NAMES.items() for name in names}
+_UNITS = (
+    ("in", Fraction(1), "inch", "inches", ('"', "ins")),
+    ("ft", Fraction(12), "foot", "feet", ("'",)),
+    ("yd", Fraction(36), "yard", "yards", ("yds",)),
+    ("mm", Fraction(10, 254), "millimetre", "millimetres", ("millimeter", "millimeters")),
+    ("cm", Fraction(100, 254), "centimetre", "centimetres", ("centimeter", "centimeters")),
+    ("m", Fraction(10000, 254), "metre", "metres", ("meter", "meters")),
+)
+"""Each unit of length: its short name, its size (in), the word for one and for many, other spellings."""
+
+INCHES_PER = {unit: inches for unit, inches, *_ in _UNITS}
+LENGTH_NAMES = {unit: (unit, one, many, *others) for unit, _, one, many, others in _UNITS}
+_WORDS = {unit: (one, many) for unit, _, one, many, _ in _UNITS}
+_UNIT_OF = {name: unit for unit, names in LENGTH_NAMES.items() for name in names}
 _IMPERIAL = ("in", "ft", "yd")
-_PLURAL = {
-    "in": "inches",
-    "ft": "feet",
-    "yd": "yards",
-    "mm": "millimetres",
-    "cm": "centimetres",
-    "m": "metres",
-}
-_SINGULAR = {"in": "inch", "ft": "foot", "yd": "yard", "mm": "millimetre", "cm": "centimetre", "m": "metre"}
 _PART = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>[\"']|[a-z]+)\.?")
 _BETWEEN = re.compile(r" ?(?:,|-|and )? ?")
 _BARE = re.compile(NUMBER)
@@ -53,17 +41,12 @@ _BARE_INCHES = re.compile(r"[0-9]+(?:\.[0-9]+|[ -][0-9]+ ?/ ?[0-9]+)?")
 _Part = tuple[Fraction, str]
 
 
-def length_units() -> tuple[str, ...]:
-    """Return the units a column header may name."""
-    return tuple(INCHES_PER)
-
-
 def known_length_unit(text: str) -> str | None:
     """Return the short name of a length unit (`in`, `ft`, `yd`, `mm`, `cm`, `m`), or None for any other text.
 
     text: as in a column header: "inches", "Feet", "ft.", or a foot or inch mark.
     """
-    return _UNITS.get(plain_text(text).rstrip("."))
+    return _UNIT_OF.get(plain_text(text).rstrip("."))
 
 
 def system_of(text: str) -> UnitSystem:
@@ -95,7 +78,7 @@ def parse_length(text: str, unit: str | None = None) -> float:
 def length_in(inches: float, unit: str) -> float:
     """Return a length given in inches in another unit.
 
-    inches: any finite length; unit: one of length_units(). Raises KeyError for another unit.
+    inches: any finite length; unit: its short name. Raises KeyError for another unit.
     """
     return float(Fraction(float(inches)) / INCHES_PER[unit])
 
@@ -137,9 +120,9 @@ def _parts(body: str, text: str) -> list[_Part]:
         found = _PART.match(body, place)
         if found is None:
             return [*parts, _bare_inches(body[place:], parts, text)]
-        if found["unit"] not in _UNITS:
+        if found["unit"] not in _UNIT_OF:
             raise _unknown_unit(found["unit"], text)
-        parts.append((number_value(found["number"], text), _UNITS[found["unit"]]))
+        parts.append((number_value(found["number"], text), _UNIT_OF[found["unit"]]))
         place = _next_part(body, found.end(), text)
     return parts
 
@@ -169,7 +152,7 @@ def _check_order(parts: Sequence[_Part], text: str) -> None:
     """Refuse what does not run from whole larger units to smaller ones in one system."""
     for (larger, name), (smaller, next_name) in pairwise(parts):
         one_system = (name in _IMPERIAL) == (next_name in _IMPERIAL)
-        unit, units, next_units = _SINGULAR[name], _PLURAL[name], _PLURAL[next_name]
+        (unit, units), (_, next_units) = _WORDS[name], _WORDS[next_name]
         if not one_system or INCHES_PER[name] <= INCHES_PER[next_name]:
             raise UnitError(
                 f"{shown(text)} has {next_units} after {units}.",

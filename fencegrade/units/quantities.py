@@ -200,41 +200,6 @@ _SHARE = Quantity(
 _SLOPE_EXAMPLE = "1 in / 8 ft, 12 % or 1:8"
 
 
-def parse_force(text: str, unit: str | None = None) -> float:
-    """Return a force in lbf from text in lbf, N, kN or kgf, or a weight (lb, oz, kg, g). Raises UnitError."""
-    return FORCE.parse(text, unit)
-
-
-def parse_line_weight(text: str, unit: str | None = None) -> float:
-    """Return a string's weight in lbf per inch from a weight over a length (1.4 g/m). Raises UnitError."""
-    return LINE_WEIGHT.parse(text, unit)
-
-
-def parse_volume(text: str, unit: str | None = None) -> float:
-    """Return a volume in cubic feet from text in cubic lengths, litres or US gallons. Raises UnitError."""
-    return VOLUME.parse(text, unit)
-
-
-def parse_mass(text: str, unit: str | None = None) -> float:
-    """Return a weight in pounds from text in lb, oz, kg, g, t (1000 kg), ton (2000 lb). Raises UnitError."""
-    return MASS.parse(text, unit)
-
-
-def parse_speed(text: str, unit: str | None = None) -> float:
-    """Return a speed in mph from text in mph, ft/s, m/s or km/h. Raises UnitError."""
-    return SPEED.parse(text, unit)
-
-
-def parse_pressure(text: str, unit: str | None = None) -> float:
-    """Return a pressure in lbf/ft2 from text in psf, psi, Pa, kPa or MPa. Raises UnitError."""
-    return PRESSURE.parse(text, unit)
-
-
-def parse_angle(text: str, unit: str | None = None) -> float:
-    """Return an angle in radians from text in degrees or radians. Raises UnitError."""
-    return ANGLE.parse(text, unit)
-
-
 def parse_share(value: str | float) -> float:
     """Return a share between 0 and 1 from a number (0.1) or text ("10 %", "0.1"). Raises UnitError."""
     share = _SHARE.parse(str(value), "1")
@@ -316,42 +281,6 @@ def format_slope(slope: float, system: UnitSystem) -> str:
     if system is UnitSystem.IMPERIAL:
         return f"{format_length(12 * slope, system, 1 / 16)} per ft"
     return f"{fixed_text(100 * finite(slope, 'slope'), 1)} %"
-
-
-def format_force(lbf: float, system: UnitSystem, unit: str | None = None, places: int | None = None) -> str:
-    """Return a force given in lbf as text, in lbf or N or another unit."""
-    return FORCE.format(lbf, system, unit, places)
-
-
-def format_line_weight(
-    lbf_per_inch: float, system: UnitSystem, unit: str | None = None, places: int | None = None
-) -> str:
-    """Return a string's weight given in lbf per inch as text, in lb/ft or g/m or another unit."""
-    return LINE_WEIGHT.format(lbf_per_inch, system, unit, places)
-
-
-def format_volume(
-    cubic_feet: float, system: UnitSystem, unit: str | None = None, places: int | None = None
-) -> str:
-    """Return a volume given in cubic feet as text, in cu ft or m3 or another unit (cu yd)."""
-    return VOLUME.format(cubic_feet, system, unit, places)
-
-
-def format_mass(pounds: float, system: UnitSystem, unit: str | None = None, places: int | None = None) -> str:
-    """Return a weight given in pounds as text, in lb or kg or another unit."""
-    return MASS.format(pounds, system, unit, places)
-
-
-def format_speed(mph: float, system: UnitSystem, unit: str | None = None, places: int | None = None) -> str:
-    """Return a speed given in mph as text, in mph or m/s or another unit."""
-    return SPEED.format(mph, system, unit, places)
-
-
-def format_pressure(
-    psf: float, system: UnitSystem, unit: str | None = None, places: int | None = None
-) -> str:
-    """Return a pressure given in lbf/ft2 as text, in psf or kPa or another unit."""
-    return PRESSURE.format(psf, system, unit, places)
 
 
 def format_moment(foot_pounds: float, system: UnitSystem) -> str:

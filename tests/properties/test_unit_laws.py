@@ -126,12 +126,12 @@ def length_or_refusal(text: str) -> float | UnitError:
 
 
 PRINTED = [
-    (units.parse_force, units.format_force),
-    (units.parse_mass, units.format_mass),
-    (units.parse_speed, units.format_speed),
-    (units.parse_volume, units.format_volume),
-    (units.parse_pressure, units.format_pressure),
-    (units.parse_line_weight, units.format_line_weight),
+    (units.FORCE.parse, units.FORCE.format),
+    (units.MASS.parse, units.MASS.format),
+    (units.SPEED.parse, units.SPEED.format),
+    (units.VOLUME.parse, units.VOLUME.format),
+    (units.PRESSURE.parse, units.PRESSURE.format),
+    (units.LINE_WEIGHT.parse, units.LINE_WEIGHT.format),
 ]
 
 
@@ -164,6 +164,6 @@ def test_cents_come_back_exactly(cents: int, currency: str) -> None:
 
 @given(degrees=st.integers(-890, 890).filter(bool))
 def test_an_angle_and_its_tangent_are_one_slope(degrees: int) -> None:
-    radians = units.parse_angle(f"{degrees / 10} deg")
+    radians = units.ANGLE.parse(f"{degrees / 10} deg")
     assert units.format_angle(radians) == f"{degrees / 10} deg"
     assert units.parse_slope(f"{degrees / 10} deg") * degrees > 0

@@ -18,7 +18,7 @@ from fencegrade.ground.sag import (
     hang_of,
     parabola_sag,
 )
-from fencegrade.units import parse_force, parse_line_weight
+from fencegrade.units import FORCE, LINE_WEIGHT
 
 
 def test_conductor_weight_from_its_sag() -> None:
@@ -69,8 +69,8 @@ def test_sag_at_the_nylon_bound(span: float, sags: tuple[float, ...]) -> None:
 
 def test_common_line_at_a_common_pull() -> None:
     """1.4 g/m, 45 N: 8.9 mm at 50 ft, 35 mm at 100 ft; a 15 g level adds 12 and 25 mm (own arithmetic)."""
-    assert pytest.approx(parse_line_weight("1.4 g/m"), rel=1e-9) == COMMON_LINE
-    pull = parse_force("45 N")
+    assert pytest.approx(LINE_WEIGHT.parse("1.4 g/m"), rel=1e-9) == COMMON_LINE
+    pull = FORCE.parse("45 N")
     assert pytest.approx(pull, abs=0.5) == COMMON_PULL
     for span, sag, half, level in ((50, 8.9, 0.05, 12.0), (100, 35.0, 0.5, 25.0)):
         found = 25.4 * parabola_sag(COMMON_LINE, span * 12, pull)

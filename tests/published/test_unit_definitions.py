@@ -22,12 +22,12 @@ from fencegrade.units import FORCE, MASS, PRESSURE, VOLUME, length_in, parse_len
         (length_in(parse_length("1 in"), "mm"), "25.4"),
         (length_in(parse_length("1 ft"), "m"), "0.3048"),
         (length_in(parse_length("1 yd"), "m"), "0.9144"),
-        (VOLUME.value_in(units.parse_volume("1 ft3"), "m3"), "0.028316846592"),
-        (VOLUME.value_in(units.parse_volume("1 yd3"), "m3"), "0.764554857984"),
-        (VOLUME.value_in(units.parse_volume("1 gal"), "in3"), "231"),
-        (MASS.value_in(units.parse_mass("1 lb"), "kg"), "0.45359237"),
-        (FORCE.value_in(units.parse_force("1 lbf"), "N"), "4.4482216152605"),
-        (units.SPEED.value_in(units.parse_speed("1 mph"), "m/s"), "0.44704"),
+        (VOLUME.value_in(units.VOLUME.parse("1 ft3"), "m3"), "0.028316846592"),
+        (VOLUME.value_in(units.VOLUME.parse("1 yd3"), "m3"), "0.764554857984"),
+        (VOLUME.value_in(units.VOLUME.parse("1 gal"), "in3"), "231"),
+        (MASS.value_in(units.MASS.parse("1 lb"), "kg"), "0.45359237"),
+        (FORCE.value_in(units.FORCE.parse("1 lbf"), "N"), "4.4482216152605"),
+        (units.SPEED.value_in(units.SPEED.parse("1 mph"), "m/s"), "0.44704"),
     ],
 )
 def test_nist_sp_811_exact_factors(found: float, exact: str) -> None:
@@ -37,10 +37,10 @@ def test_nist_sp_811_exact_factors(found: float, exact: str) -> None:
 @pytest.mark.parametrize(
     ("found", "printed", "last_digit"),
     [
-        (VOLUME.value_in(units.parse_volume("1 gal"), "l"), 3.785411784, 1e-9),
-        (PRESSURE.value_in(units.parse_pressure("1 psf"), "Pa"), 47.88026, 1e-5),
-        (PRESSURE.value_in(units.parse_pressure("1 psi"), "kPa"), 6.894757, 1e-6),
-        (FORCE.value_in(units.parse_force("1 kgf"), "N"), 9.80665, 1e-12),
+        (VOLUME.value_in(units.VOLUME.parse("1 gal"), "l"), 3.785411784, 1e-9),
+        (PRESSURE.value_in(units.PRESSURE.parse("1 psf"), "Pa"), 47.88026, 1e-5),
+        (PRESSURE.value_in(units.PRESSURE.parse("1 psi"), "kPa"), 6.894757, 1e-6),
+        (FORCE.value_in(units.FORCE.parse("1 kgf"), "N"), 9.80665, 1e-12),
     ],
 )
 def test_nist_sp_811_derived_factors(found: float, printed: float, last_digit: float) -> None:
@@ -58,12 +58,12 @@ def square_yard_in_m2() -> float:
 @pytest.mark.parametrize(
     ("found", "printed", "last_digit"),
     [
-        (VOLUME.value_in(units.parse_volume("1 cu yd"), "m3"), 0.764555, 1e-6),
-        (VOLUME.value_in(units.parse_volume("1 cu ft"), "m3"), 0.028317, 1e-6),
-        (VOLUME.value_in(units.parse_volume("1 gal"), "litres"), 3.78541, 1e-5),
-        (VOLUME.value_in(units.parse_volume("1 in3"), "mm3"), 16387.1, 0.1),
-        (MASS.value_in(units.parse_mass("1 lb"), "kg"), 0.453592, 1e-6),
-        (FORCE.value_in(units.parse_force("1 lbf"), "N"), 4.44822, 1e-5),
+        (VOLUME.value_in(units.VOLUME.parse("1 cu yd"), "m3"), 0.764555, 1e-6),
+        (VOLUME.value_in(units.VOLUME.parse("1 cu ft"), "m3"), 0.028317, 1e-6),
+        (VOLUME.value_in(units.VOLUME.parse("1 gal"), "litres"), 3.78541, 1e-5),
+        (VOLUME.value_in(units.VOLUME.parse("1 in3"), "mm3"), 16387.1, 0.1),
+        (MASS.value_in(units.MASS.parse("1 lb"), "kg"), 0.453592, 1e-6),
+        (FORCE.value_in(units.FORCE.parse("1 lbf"), "N"), 4.44822, 1e-5),
         (lb_per_ft3_in_kg_per_m3(), 16.0185, 1e-4),
         (square_yard_in_m2(), 0.836127, 1e-6),
     ],

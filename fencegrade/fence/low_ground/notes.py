@@ -10,7 +10,7 @@ from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.job.records import LowGround, Pickets, Soil
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import VOLUME, UnitSystem, format_volume
+from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -117,5 +117,5 @@ def _worth(bills: Mapping[LowGround, Bill], system: UnitSystem) -> str:
         return ""
     unit, name = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
     pays = saved / VOLUME.value_in(filled.loose, unit)
-    volume = format_volume(filled.loose, system)
+    volume = VOLUME.format(filled.loose, system)
     return f"; {volume} of loose soil would save {saved:.2f} of boards, which pays below {pays:.2f} a {name}"

@@ -37,7 +37,7 @@ from fencegrade.figures.wind import (
 from fencegrade.job.records import Posts, Run
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import UnitSystem, format_moment, format_pressure, format_speed
+from fencegrade.units import PRESSURE, SPEED, UnitSystem, format_moment
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words
@@ -269,24 +269,24 @@ def _speed_words(speed: float, exposure: Exposure, cf: float, words: Words) -> s
 
 
 def _speed(mph: float, words: Words) -> str:
-    return f"{mph:g} mph" if words.system is UnitSystem.IMPERIAL else format_speed(mph, words.system)
+    return f"{mph:g} mph" if words.system is UnitSystem.IMPERIAL else SPEED.format(mph, words.system)
 
 
 def _pressure(psf: float, words: Words) -> str:
-    return f"{psf:g} psf" if words.system is UnitSystem.IMPERIAL else format_pressure(psf, words.system)
+    return f"{psf:g} psf" if words.system is UnitSystem.IMPERIAL else PRESSURE.format(psf, words.system)
 
 
 def _by_depth(lateral: float, words: Words) -> str:
     """Lateral soil bearing, given in psf a foot of depth."""
     if words.system is UnitSystem.IMPERIAL:
         return f"{lateral:g} psf a foot of depth"
-    return f"{format_pressure(lateral * _FEET_IN_METRE, words.system, places=1)} a metre of depth"
+    return f"{PRESSURE.format(lateral * _FEET_IN_METRE, words.system, places=1)} a metre of depth"
 
 
 def _stress(psi: float, words: Words) -> str:
     if words.system is UnitSystem.IMPERIAL:
         return f"{psi:g} psi"
-    return format_pressure(psi * 144, words.system, "MPa", places=2)
+    return PRESSURE.format(psi * 144, words.system, "MPa", places=2)
 
 
 def _against(moment: float, allowed: float, words: Words) -> str:

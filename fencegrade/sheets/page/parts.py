@@ -33,7 +33,7 @@ from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
-from fencegrade.units import format_mass
+from fencegrade.units import MASS
 from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
@@ -329,7 +329,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:
         yield "no price given for", "; ".join(bought.unpriced)
-    yield "to carry, about", format_mass(bought.weight, words.system, places=0)
+    yield "to carry, about", MASS.format(bought.weight, words.system, places=0)
 
 
 def gate_views(plan: FencePlan) -> Iterator[GateView]:

@@ -26,7 +26,7 @@ from fencegrade.sheets.mark_in_place import from_chart, in_place
 from fencegrade.sheets.paper.blocks import Drawn, boxed, gap, heading, kept, named, title, words
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
-from fencegrade.units import format_mass
+from fencegrade.units import MASS
 from fencegrade.units.words import Words, numbers, plural
 
 _MOST_NOTES = 3
@@ -134,7 +134,7 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     parts += [words(f"NOT ENOUGH: {text}.", bold=True) for text in missing_words(plan, say)]
     without = f"No price given for {'; '.join(bought.unpriced)}. " if bought.unpriced and cost else ""
     parts.append(
-        words(f"{without}{format_mass(bought.weight, say.system, places=0)} to carry in all.", small=True)
+        words(f"{without}{MASS.format(bought.weight, say.system, places=0)} to carry in all.", small=True)
     )
     yield kept(parts)
 

@@ -17,7 +17,7 @@ from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
-from fencegrade.units import format_pressure
+from fencegrade.units import PRESSURE
 from fencegrade.units.words import Words
 
 _RULES = {"share of the post's length": "share", "least depth": "least", "wind and soil": "wind"}
@@ -92,7 +92,7 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
     if screen is None:
         return
     yield heading("Wind and soil: a screen, not a design")
-    yield words(f"Pressure on the fence: {format_pressure(screen.pressure, say.system)}.")
+    yield words(f"Pressure on the fence: {PRESSURE.format(screen.pressure, say.system)}.")
     table = wind_table(plan, index)
     right = frozenset(range(len(table.columns) - 1))
     made = Grid(

@@ -26,7 +26,7 @@ from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
-from fencegrade.units import format_mass
+from fencegrade.units import MASS
 from fencegrade.units.words import Words, numbers, plural
 
 DIG_FIRST = (
@@ -136,7 +136,7 @@ def _together(bought: BuyingList, words: Words) -> str:
     have = "has" if len(bought.unpriced) == 1 else "have"
     without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
     missing = without if bought.unpriced and bought.cost is not None else ""
-    return f"To buy{cost}{missing}; {format_mass(bought.weight, words.system, places=0)} to carry"
+    return f"To buy{cost}{missing}; {MASS.format(bought.weight, words.system, places=0)} to carry"
 
 
 def _cut_words(totals: Totals, words: Words) -> str:

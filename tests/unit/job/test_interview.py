@@ -12,7 +12,6 @@ from fencegrade.job.interview import (
     RUN,
     SURVEY,
     Draft,
-    Kind,
     draft_of,
     drafted_job,
     faults,
@@ -156,7 +155,7 @@ def test_what_was_answered_is_gone_on_with(tmp_path: Path) -> None:
 
 
 def test_a_run_round_the_corner_joins_the_first(tmp_path: Path) -> None:
-    corner = next(q for q in questions(UnitSystem.IMPERIAL) if q.kind is Kind.CORNER)
+    corner = next(q for q in questions(UnitSystem.IMPERIAL) if q.name == "run.next")
     draft = fresh_draft(UnitSystem.IMPERIAL).having(corner, {corner.place: "Long wall"})
     assert not faults(draft)
     assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY), ("Long wall", "long_wall.csv")]

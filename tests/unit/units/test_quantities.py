@@ -15,23 +15,23 @@ IMPERIAL, METRIC = UnitSystem
     ("parse", "texts", "value"),
     [
         (
-            units.parse_force,
+            units.FORCE.parse,
             ["10 lbf", "10 lb", "10 pounds", "160 oz", "44.482216152605 N", "4.5359237 kgf"],
             10.0,
         ),
-        (units.parse_line_weight, ["12 lb/ft", "12 lb per ft", "192 oz/ft", "1 lbf/in", "36 lbs / yd"], 1.0),
+        (units.LINE_WEIGHT.parse, ["12 lb/ft", "12 lb per ft", "192 oz/ft", "1 lbf/in", "36 lbs / yd"], 1.0),
         (
-            units.parse_volume,
+            units.VOLUME.parse,
             ["27 cu ft", "27 ft3", "27 ft³", "27 ft^3", "27 cf", "1 cu yd", "1 cu. yd."],
             27.0,
         ),
-        (units.parse_volume, ["1 yd3", "1 cubic yard", "1 cy", "46656 in3", "46656 cubic inches"], 27.0),
-        (units.parse_volume, ["1728 gal"], 231.0),
-        (units.parse_mass, ["80 lb", "80 lbs", "1280 oz", "36.2873896 kg", "36287.3896 g", "0.04 ton"], 80.0),
-        (units.parse_speed, ["90 mph", "132 ft/s", "40.2336 m/s", "144.84096 km/h"], 90.0),
-        (units.parse_pressure, ["288 psf", "288 lb/ft2", "288 lbf/ft²", "2 psi"], 288.0),
-        (units.parse_angle, ["180 deg", "180°", "180 degrees"], math.pi),
-        (units.parse_angle, ["1.5 rad"], 1.5),
+        (units.VOLUME.parse, ["1 yd3", "1 cubic yard", "1 cy", "46656 in3", "46656 cubic inches"], 27.0),
+        (units.VOLUME.parse, ["1728 gal"], 231.0),
+        (units.MASS.parse, ["80 lb", "80 lbs", "1280 oz", "36.2873896 kg", "36287.3896 g", "0.04 ton"], 80.0),
+        (units.SPEED.parse, ["90 mph", "132 ft/s", "40.2336 m/s", "144.84096 km/h"], 90.0),
+        (units.PRESSURE.parse, ["288 psf", "288 lb/ft2", "288 lbf/ft²", "2 psi"], 288.0),
+        (units.ANGLE.parse, ["180 deg", "180°", "180 degrees"], math.pi),
+        (units.ANGLE.parse, ["1.5 rad"], 1.5),
     ],
 )
 def test_quantities_in_base_units(parse: Callable[[str], float], texts: list[str], value: float) -> None:
@@ -41,12 +41,12 @@ def test_quantities_in_base_units(parse: Callable[[str], float], texts: list[str
 @pytest.mark.parametrize(
     ("first", "second"),
     [
-        (units.parse_volume("1 m3"), units.parse_volume("1000 litres")),
-        (units.parse_volume("1 m³"), units.parse_volume("1,000,000 cm3")),
-        (units.parse_mass("1 t"), units.parse_mass("1000 kg")),
-        (units.parse_pressure("1 kPa"), units.parse_pressure("1000 N/m2")),
-        (units.parse_line_weight("1.4 g/m"), units.parse_line_weight("0.0014 kg/m")),
-        (units.parse_force("10", "N"), units.parse_force("10 newtons")),
+        (units.VOLUME.parse("1 m3"), units.VOLUME.parse("1000 litres")),
+        (units.VOLUME.parse("1 m³"), units.VOLUME.parse("1,000,000 cm3")),
+        (units.MASS.parse("1 t"), units.MASS.parse("1000 kg")),
+        (units.PRESSURE.parse("1 kPa"), units.PRESSURE.parse("1000 N/m2")),
+        (units.LINE_WEIGHT.parse("1.4 g/m"), units.LINE_WEIGHT.parse("0.0014 kg/m")),
+        (units.FORCE.parse("10", "N"), units.FORCE.parse("10 newtons")),
     ],
 )
 def test_two_units_of_one_amount(first: float, second: float) -> None:
@@ -55,7 +55,7 @@ def test_two_units_of_one_amount(first: float, second: float) -> None:
 
 def test_a_string_of_nylon_weighs_what_its_grams_say() -> None:
     """1.4 g/m by hand: 0.0014 kg / 0.45359237 kg per lb / 39.37007874 in."""
-    assert units.parse_line_weight("1.4 g/m") == pytest.approx(
+    assert units.LINE_WEIGHT.parse("1.4 g/m") == pytest.approx(
         0.0014 / 0.45359237 / 39.37007874015748, rel=1e-14
     )
 
@@ -63,23 +63,23 @@ def test_a_string_of_nylon_weighs_what_its_grams_say() -> None:
 @pytest.mark.parametrize(
     ("parse", "text", "message"),
     [
-        (units.parse_force, "10", "10 has no unit. Write it as in 10 lbf or 45 N."),
-        (units.parse_force, "", "The force is empty. Write it as in 10 lbf or 45 N."),
-        (units.parse_force, "ten lbf", "ten lbf cannot be read as a force. Write it as in 10 lbf or 45 N."),
-        (units.parse_force, "10 ft", "10 ft has no unit known for a force. Write it as in 10 lbf or 45 N."),
+        (units.FORCE.parse, "10", "10 has no unit. Write it as in 10 lbf or 45 N."),
+        (units.FORCE.parse, "", "The force is empty. Write it as in 10 lbf or 45 N."),
+        (units.FORCE.parse, "ten lbf", "ten lbf cannot be read as a force. Write it as in 10 lbf or 45 N."),
+        (units.FORCE.parse, "10 ft", "10 ft has no unit known for a force. Write it as in 10 lbf or 45 N."),
         (
-            units.parse_line_weight,
+            units.LINE_WEIGHT.parse,
             "1.4 g",
             "1.4 g has no unit known for a line weight. Write it as in 1.4 g/m or 0.001 lb/ft.",
         ),
         (
-            units.parse_mass,
+            units.MASS.parse,
             "1e12 lb",
             "1e12 lb is larger than any weight known here. Check the number and its unit.",
         ),
-        (units.parse_mass, "nan kg", "nan kg is not a finite number. Write it as in 80 lb or 25 kg."),
+        (units.MASS.parse, "nan kg", "nan kg is not a finite number. Write it as in 80 lb or 25 kg."),
         (
-            units.parse_mass,
+            units.MASS.parse,
             "1,250 kg",
             "1,250 kg may mean 1250 or 1.250. Write 1250 or 1.250, without the comma.",
         ),
@@ -169,19 +169,19 @@ def test_shares_and_prices() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        (units.format_force(10.0, IMPERIAL), "10.0 lbf"),
-        (units.format_force(10.0, METRIC), "44.5 N"),
-        (units.format_line_weight(units.parse_line_weight("1.4 g/m"), METRIC), "1.40 g/m"),
-        (units.format_line_weight(0.001 / 12, IMPERIAL), "0.001000 lb/ft"),
-        (units.format_volume(27.0, IMPERIAL), "27.00 cu ft"),
-        (units.format_volume(27.0, IMPERIAL, "cu yd"), "1.00 cu yd"),
-        (units.format_volume(27.0, METRIC), "0.765 m3"),
-        (units.format_mass(80.0, IMPERIAL), "80.0 lb"),
-        (units.format_mass(80.0, METRIC, places=0), "36 kg"),
-        (units.format_speed(90.0, IMPERIAL), "90.0 mph"),
-        (units.format_speed(90.0, METRIC, "km/h"), "144.8 km/h"),
-        (units.format_pressure(20.0, IMPERIAL), "20.0 psf"),
-        (units.format_pressure(20.0, METRIC), "0.958 kPa"),
+        (units.FORCE.format(10.0, IMPERIAL), "10.0 lbf"),
+        (units.FORCE.format(10.0, METRIC), "44.5 N"),
+        (units.LINE_WEIGHT.format(units.LINE_WEIGHT.parse("1.4 g/m"), METRIC), "1.40 g/m"),
+        (units.LINE_WEIGHT.format(0.001 / 12, IMPERIAL), "0.001000 lb/ft"),
+        (units.VOLUME.format(27.0, IMPERIAL), "27.00 cu ft"),
+        (units.VOLUME.format(27.0, IMPERIAL, "cu yd"), "1.00 cu yd"),
+        (units.VOLUME.format(27.0, METRIC), "0.765 m3"),
+        (units.MASS.format(80.0, IMPERIAL), "80.0 lb"),
+        (units.MASS.format(80.0, METRIC, places=0), "36 kg"),
+        (units.SPEED.format(90.0, IMPERIAL), "90.0 mph"),
+        (units.SPEED.format(90.0, METRIC, "km/h"), "144.8 km/h"),
+        (units.PRESSURE.format(20.0, IMPERIAL), "20.0 psf"),
+        (units.PRESSURE.format(20.0, METRIC), "0.958 kPa"),
         (units.format_moment(1436.2, IMPERIAL), "1,436 ft lbf"),
         (units.format_moment(1000.0, METRIC), "1,356 N m"),
         (units.format_slope(0.12, IMPERIAL), "1-7/16 in per ft"),
