@@ -1,11 +1,8 @@
 """Validation errors of the job file as problems a builder can act on."""
 
-import dataclasses
 import difflib
-from collections.abc import Container, Iterator
-from enum import StrEnum
+from collections.abc import Iterable, Iterator
 from itertools import islice
-from typing import Any, get_args, get_origin
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -13,6 +10,7 @@ from pydantic_core import ErrorDetails
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.fields import printable, shown_value
 from fencegrade.job.records import JobFile
+from fencegrade.job.schema import Key, key_at, keys
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitError, UnitSystem
 
@@ -88,87 +86,60 @@ def _words(detail: ErrorDetails) -> tuple[str, str]:
 def _own_words(error: ValueError) -> tuple[str, str]:
     """The two halves of an error that one of our own readers raised."""
     if isinstance(error, UnitError):
-        remedy = error.remedy.removesuffix(".")
-        return error.found.removesuffix(".").replace("The ", "the "), remedy[:1].lower() + remedy[1:]
+        found, remedy = error.halves
+        return found.replace("The ", "the "), remedy
     found, _, remedy = str(error).rpartition("; ")
     return found, remedy
 
 
 def _missing_remedy(location: Location) -> str:
-    kind, description = _field(location)
-    path = ".".join(str(part) for part in location if isinstance(part, str))
-    if table := _item_table(kind):
-        return f"add [[{path}]] with its {_required(table)}"
-    if dataclasses.is_dataclass(kind):
-        return f"add [{path}] with its {_required(kind, filled=default_tables(UnitSystem.IMPERIAL)[path])}"
-    return f"add {location[-1]} ({description})"
-
-
-def _required(table: Any, filled: Container[str] = ()) -> str:
-    """The keys of a table that have no default; those `filled` are put in by the reader."""
-    fields: list[tuple[str, Any]] = [(f.name, f.default) for f in dataclasses.fields(table)]
-    return " and ".join(name for name, default in fields if default.is_required() and name not in filled)
+    key, path = _key(location)
+    if key.table is None:
+        return f"add {key.name} ({key.description})"
+    filled = () if key.listed else default_tables(UnitSystem.IMPERIAL).get(path, ())
+    required = [inner.name for inner in keys(key.table) if inner.required and inner.name not in filled]
+    heading = f"[[{path}]]" if key.listed else f"[{path}]"
+    return f"add {heading} with its {' and '.join(required)}"
 
 
 def _list_remedy(location: Location) -> str:
-    kind, _ = _field(location)
-    path = ".".join(str(part) for part in location if isinstance(part, str))
-    if _item_table(kind):
+    key, path = _key(location)
+    if key.table is not None:
         return f"write it as [[{path}]], in double brackets"
-    if get_origin(kind) is tuple or any(get_origin(a) is tuple for a in get_args(kind)):
-        two = Ellipsis not in get_args(kind)
-        return (
-            'write one x and one y, such as ["12 ft", "30 ft"]' if two else 'write a list, such as ["0 ft"]'
-        )
-    return "write a list in brackets"
+    if key.count == 2:
+        return 'write one x and one y, such as ["12 ft", "30 ft"]'
+    return f"write a list of {key.count}, in brackets" if key.count else 'write a list, such as ["0 ft"]'
 
 
 def _choices(location: Location) -> str:
-    kind, _ = _field(location)
-    *most, last = (f'"{choice}"' for choice in _enum_of(kind))
+    key, _ = _key(location)
+    *most, last = (f'"{choice}"' for choice in key.kind)
     return f"write {', '.join(most)} or {last}"
-
-
-def _enum_of(kind: Any) -> type[StrEnum]:
-    chosen: type[StrEnum] = next(
-        k for k in (kind, *get_args(kind)) if isinstance(k, type) and issubclass(k, StrEnum)
-    )
-    return chosen
 
 
 def _nearest(location: Location) -> str:
     """A remedy that names the nearest known key, or lists those there are."""
-    known = _known_keys(location[:-1])
+    names = _names(location[:-1])
+    known = [key.name for key in keys(key_at(names).table if names else JobFile)]
     written = str(location[-1])[:60].lower()
     for usual, here in (("min_", "least_"), ("max_", "most_")):
         if (own := here + written.removeprefix(usual)) in known and written.startswith(usual):
             return f'did you mean "{own}"?'
-    close = difflib.get_close_matches(written, known, n=1, cutoff=0.5)
-    if close:
-        return f'did you mean "{close[0]}"?'
-    return f"known here: {', '.join(known)}"
+    return nearest_of(written, known)
 
 
-def _known_keys(location: Location) -> list[str]:
-    """The keys that may stand in the table at `location`."""
-    table = JobFile if not location else _field(location)[0]
-    table = _item_table(table) or table
-    return [f.name for f in dataclasses.fields(table)]
+def nearest_of(name: str, known: Iterable[str]) -> str:
+    """A remedy that names the nearest known name, or lists those there are."""
+    names = list(known)
+    close = difflib.get_close_matches(name[:60], names, n=1, cutoff=0.5)
+    return f'did you mean "{close[0]}"?' if close else f"known here: {', '.join(names)}"
 
 
-def _field(location: Location) -> tuple[Any, str]:
-    """The type of the key at `location`, and the line that documents it."""
-    kind: Any = JobFile
-    description = ""
-    for part in location:
-        if isinstance(part, int):
-            continue
-        table = _item_table(kind) or kind
-        field = next(f for f in dataclasses.fields(table) if f.name == part)
-        kind, description = field.type, getattr(field.default, "description", "") or ""
-    return kind, description
+def _key(location: Location) -> tuple[Key, str]:
+    """The key at a location, and its path with dots."""
+    names = _names(location)
+    return key_at(names), ".".join(names)
 
 
-def _item_table(kind: Any) -> Any:
-    """The table that a list of tables holds, or None for anything else."""
-    return next((a for a in get_args(kind) if isinstance(a, type) and dataclasses.is_dataclass(a)), None)
+def _names(location: Location) -> list[str]:
+    return [part for part in location if isinstance(part, str)]

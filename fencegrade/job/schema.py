@@ -1,10 +1,10 @@
 """The job file's tables and keys as data, read from the records that define them.
 
-One place for whoever walks the whole job file: its writer and its reference.
+One place for whoever walks the whole job file: its writer, its template, its reference and its mistakes.
 """
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, get_args, get_origin
@@ -16,14 +16,16 @@ from fencegrade.job.records import JobFile
 class Key:
     """One key of a table.
 
-    `kind` is the type of one value without `| None`; `listed` whether it holds a list of them; `table` the
-    record it holds where it is a table of its own, else None; `fallback` what is taken where neither the job
-    file nor the defaults say anything, `required` where there is no such value.
+    `kind` is the type of one value without `| None`; `listed` whether it holds a list of them, `count` how
+    many where that is fixed; `table` the record it holds where it is a table of its own, else None;
+    `fallback` what is taken where neither the job file nor the defaults say anything, `required` where there
+    is no such value.
     """
 
     name: str
     kind: Any
     listed: bool
+    count: int | None
     table: Any
     description: str
     fallback: Any
@@ -63,7 +65,8 @@ def keys(record: Any) -> Iterator[Key]:
     for field in dataclasses.fields(record):
         kind = _without_none(field.type)
         listed = get_origin(kind) is tuple
-        one = get_args(kind)[0] if listed else kind
+        args = get_args(kind) if listed else (kind,)
+        one = args[0]
         info: Any = field.default
         known = hasattr(info, "is_required")
         required = info.is_required() if known else info is dataclasses.MISSING
@@ -71,11 +74,21 @@ def keys(record: Any) -> Iterator[Key]:
             name=field.name,
             kind=one,
             listed=listed,
+            count=len(args) if listed and Ellipsis not in args else None,
             table=one if dataclasses.is_dataclass(one) else None,
             description=(getattr(info, "description", "") or "") if known else "",
             fallback=None if required else info.default if known else info,
             required=required,
         )
+
+
+def key_at(path: Sequence[str]) -> Key:
+    """The key at a path of names: `("run", "gate", "width")`."""
+    record = JobFile
+    for name in path:
+        found = next(key for key in keys(record) if key.name == name)
+        record = found.table
+    return found
 
 
 def _without_none(kind: Any) -> Any:

@@ -4,10 +4,10 @@ Nothing is refused: each is doubted by its value, what is usual, and what follow
 lists it under `confirmed`. The bounds are wide, so that odd but honest jobs pass. Common practice, no source.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from statistics import median
+from typing import Any
 
 from fencegrade.job.records import JobFile, Run, Stock
 from fencegrade.problems import Problem, warning
@@ -27,121 +27,41 @@ DEAR = 12.0
 FAR_STRING = 2.5
 """How many times the stretch that was read a string may span before its end is doubted."""
 
-Written = Callable[[float, Words], str]
 
-
-def _length(value: float, words: Words) -> str:
-    return words.fine(value)
-
-
-def _plain(value: float, words: Words) -> str:
+def _plain(value: float, _: UnitSystem) -> str:
     return f"{value:g}"
 
 
-def _mass(value: float, words: Words) -> str:
-    return MASS.format(value, words.system)
-
-
-def _speed(value: float, words: Words) -> str:
-    return SPEED.format(value, words.system)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Usual:
-    """What a key usually holds, `least` to `most` (in, lb, mph or plain), and what `follows` past them."""
-
-    table: str
-    key: str
-    least: float
-    most: float
-    follows: str
-    written: Written = _length
-
-
-USUAL = (
-    Usual(table="job", key="kerf", least=0.0, most=0.3125, follows="every cut would waste that much wood"),
-    Usual(
-        table="top", key="least_height", least=9.0, most=132.0, follows="every board is cut for that height"
-    ),
-    Usual(
-        table="top",
-        key="most_height",
-        least=18.0,
-        most=168.0,
-        follows="the limit is held against every board",
-    ),
-    Usual(table="pickets", key="width", least=0.75, most=12.5, follows="the count of boards comes from it"),
-    Usual(table="pickets", key="thickness", least=0.25, most=2.5, follows="screws and weights come from it"),
-    Usual(table="pickets", key="spacing", least=0.0, most=8.0, follows="the count of boards comes from it"),
-    Usual(table="pickets", key="clearance", least=0.0, most=10.0, follows="every board ends that far up"),
-    Usual(table="pickets", key="most_gap", least=0.25, most=14.0, follows="gaps that wide are left open"),
-    Usual(table="posts", key="width", least=1.5, most=14.0, follows="rails and holes are planned for it"),
-    Usual(
-        table="posts", key="spacing", least=30.0, most=150.0, follows="posts and holes are counted from it"
-    ),
-    Usual(table="posts", key="hole_diameter", least=3.0, most=36.0, follows="concrete is bought for it"),
-    Usual(table="posts", key="least_depth", least=0.0, most=84.0, follows="every hole is dug that deep"),
-    Usual(table="posts", key="gravel", least=0.0, most=24.0, follows="gravel is bought for it"),
-    Usual(table="posts", key="bag", least=18.0, most=130.0, follows="bags are counted by it", written=_mass),
-    Usual(
-        table="posts",
-        key="gravel_bag",
-        least=10.0,
-        most=2500.0,
-        follows="bags are counted by it",
-        written=_mass,
-    ),
-    Usual(
-        table="posts",
-        key="concrete_extra",
-        least=1.0,
-        most=1.6,
-        follows="concrete is bought by it",
-        written=_plain,
-    ),
-    Usual(table="rails", key="height", least=1.0, most=10.0, follows="rails are bought and placed by it"),
-    Usual(table="rails", key="thickness", least=0.5, most=4.0, follows="screws are chosen by it"),
-    Usual(
-        table="rails",
-        key="count",
-        least=1,
-        most=5,
-        follows="that many are bought for every bay",
-        written=_plain,
-    ),
-    Usual(table="soil", key="crest", least=3.0, most=72.0, follows="soil is bought for it"),
-    Usual(
-        table="soil", key="most_depth", least=0.0, most=30.0, follows="soil that deep may lie against boards"
-    ),
-    Usual(
-        table="soil",
-        key="side_slope",
-        least=1.0,
-        most=12.0,
-        follows="soil steeper than one to one slides, and too little of it would be bought",
-        written=_plain,
-    ),
-    Usual(
-        table="soil", key="loose_factor", least=1.0, most=1.9, follows="soil is bought by it", written=_plain
-    ),
-    Usual(
-        table="site",
-        key="wind_speed",
-        least=60.0,
-        most=230.0,
-        follows="posts are screened for it",
-        written=_speed,
-    ),
-    Usual(
-        table="fasteners",
-        key="per_crossing",
-        least=1,
-        most=6,
-        follows="screws are counted by it",
-        written=_plain,
-    ),
+_SLIDES = "soil steeper than one to one slides, and too little of it would be bought"
+_USUAL: tuple[tuple[Any, ...], ...] = (
+    ("job", "kerf", 0.0, 0.3125, "every cut would waste that much wood"),
+    ("top", "least_height", 9.0, 132.0, "every board is cut for that height"),
+    ("top", "most_height", 18.0, 168.0, "the limit is held against every board"),
+    ("pickets", "width", 0.75, 12.5, "the count of boards comes from it"),
+    ("pickets", "thickness", 0.25, 2.5, "screws and weights come from it"),
+    ("pickets", "spacing", 0.0, 8.0, "the count of boards comes from it"),
+    ("pickets", "clearance", 0.0, 10.0, "every board ends that far up"),
+    ("pickets", "most_gap", 0.25, 14.0, "gaps that wide are left open"),
+    ("posts", "width", 1.5, 14.0, "rails and holes are planned for it"),
+    ("posts", "spacing", 30.0, 150.0, "posts and holes are counted from it"),
+    ("posts", "hole_diameter", 3.0, 36.0, "concrete is bought for it"),
+    ("posts", "least_depth", 0.0, 84.0, "every hole is dug that deep"),
+    ("posts", "gravel", 0.0, 24.0, "gravel is bought for it"),
+    ("posts", "bag", 18.0, 130.0, "bags are counted by it", MASS.format),
+    ("posts", "gravel_bag", 10.0, 2500.0, "bags are counted by it", MASS.format),
+    ("posts", "concrete_extra", 1.0, 1.6, "concrete is bought by it", _plain),
+    ("rails", "height", 1.0, 10.0, "rails are bought and placed by it"),
+    ("rails", "thickness", 0.5, 4.0, "screws are chosen by it"),
+    ("rails", "count", 1, 5, "that many are bought for every bay", _plain),
+    ("soil", "crest", 3.0, 72.0, "soil is bought for it"),
+    ("soil", "most_depth", 0.0, 30.0, "soil that deep may lie against boards"),
+    ("soil", "side_slope", 1.0, 12.0, _SLIDES, _plain),
+    ("soil", "loose_factor", 1.0, 1.9, "soil is bought by it", _plain),
+    ("site", "wind_speed", 60.0, 230.0, "posts are screened for it", SPEED.format),
+    ("fasteners", "per_crossing", 1, 6, "screws are counted by it", _plain),
 )
-"""Keys of single tables and their usual range."""
+"""Keys of single tables, what they usually hold from least to most (in, lb, mph or plain), and what follows
+past it; last how it is written, where it is no length."""
 
 STOCK = (
     ("pickets", "stock", 8.0, 194.0),
@@ -172,19 +92,18 @@ Found = tuple[str, str, str, str]
 
 def _all(file: JobFile, words: Words) -> Iterator[Found]:
     yield from _tape(file, words)
-    for rule in USUAL:
-        table = getattr(file, rule.table)
-        value = None if table is None else getattr(table, rule.key)
-        if value is not None and not rule.least - SAME_LENGTH <= value <= rule.most + SAME_LENGTH:
-            yield f"[{rule.table}] {rule.key}", rule.written(value, words), _range(rule, words), rule.follows
-    for table, key, least, most in STOCK:
-        yield from _stock(getattr(getattr(file, table), key), f"[[{table}.{key}]]", least, most, words)
+    for name, key, least, most, follows, *own in _USUAL:
+        table = getattr(file, name)
+        value = None if table is None else getattr(table, key)
+        if value is not None and not least - SAME_LENGTH <= value <= most + SAME_LENGTH:
+            given, low, high = (
+                own[0](x, words.system) if own else words.fine(x) for x in (value, least, most)
+            )
+            yield f"[{name}] {key}", given, f"not the usual {low} to {high}", follows
+    for name, key, least, most in STOCK:
+        yield from _stock(getattr(getattr(file, name), key), f"[[{name}.{key}]]", least, most, words)
     for run in file.run:
         yield from _run(run, words)
-
-
-def _range(rule: Usual, words: Words) -> str:
-    return f"not the usual {rule.written(rule.least, words)} to {rule.written(rule.most, words)}"
 
 
 def _tape(file: JobFile, words: Words) -> Iterator[Found]:
