@@ -47,7 +47,7 @@ def job_lean(
     row = plan.runs[index]
     picket, wrong = _leaning(row, after)
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
-    recorded = next((p for p in plan.job.built.run(row.run.name).pickets if p.number == picket), None)
+    recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
     member = np.flatnonzero((row.layout.row == 0) & _stretch(plan, row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
     last = int(np.flatnonzero(member == picket - 1)[0])

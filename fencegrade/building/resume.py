@@ -105,9 +105,9 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     chosen = styles_asked(job, TopStyle(style) if style else None)
     name = job.runs[ask.run].name
     number = ask.picket.number if ask.picket else 0
-    known = job.built.run(name)
-    so_far = () if ask.picket is None else tuple(p for p in known.pickets if p.number != number)
-    earlier = job.built.with_run(replace(known, pickets=so_far))
+    known = job.built.of(name)
+    so_far = () if ask.picket is None else tuple(p for p in known.picket if p.number != number)
+    earlier = job.built.with_run(replace(known, picket=so_far))
     before = plan_on(replace(job, built=earlier), grounds, chosen, found)
     after = plan_on(replace(job, built=ask.built), grounds, chosen, found)
     resumed = Resumed(ask=ask, before=before, after=after, doubts=(), problems=())
@@ -172,8 +172,8 @@ def record_to_keep(resumed: Resumed) -> AsBuilt:
         raise_mistakes([mistake("keep", found, "say how many are up, and where the last one ends")])
     built = ask.built
     for plan in resumed.after.runs:
-        here = built.run(plan.run.name)
-        if here.pickets and not here.top and plan.layout.standing is not None:
+        here = built.of(plan.run.name)
+        if here.picket and not here.top and plan.layout.standing is not None:
             top = _as_taped(resumed, plan, plan.layout.standing.hung)
             here = replace(here, style=plan.layout.style, top=top)
             built = built.with_run(here)

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fencegrade.fence.wood.widths import USUAL_LIMIT
-from fencegrade.job.as_built import AsBuilt, BoardsLeft, PicketUp, nearest_of
+from fencegrade.job.as_built import AsBuilt, BoardsLeft, PicketUp
+from fencegrade.job.explain import nearest_of
 from fencegrade.job.fields import printable
 from fencegrade.job.read import Job
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
@@ -50,13 +51,13 @@ def read_ask(
     limit = reader.limit(given.get("limit"))
     picket = reader.picket(index, after, given)
     raise_mistakes(reader.problems)
-    here = built.run(job.runs[index].name)
+    here = built.of(job.runs[index].name)
     if limit is not None:
         here = replace(here, limit=limit)
     if picket is not None:
-        kept = [p for p in here.pickets if p.number != picket.number]
-        here = replace(here, pickets=tuple(sorted([*kept, picket], key=lambda p: p.number)))
-    if not here.pickets and picket is None and after is None:
+        kept = [p for p in here.picket if p.number != picket.number]
+        here = replace(here, picket=tuple(sorted([*kept, picket], key=lambda p: p.number)))
+    if not here.picket and picket is None and after is None:
         found = "it is not said how many pickets are up"
         refuse("after", found, "say how many, or write them in built.toml")
     return Ask(run=index, picket=picket, built=built.with_run(here), assumed=tuple(reader.assumed))
@@ -82,8 +83,8 @@ class _Reader:
 
     def picket(self, index: int, after: int | None, given: Mapping[str, float | None]) -> PicketUp | None:
         """What was said of the last picket up; None where nothing was."""
-        here = self.job.built.run(self.job.runs[index].name)
-        last = max((p.number for p in here.pickets), default=0)
+        here = self.job.built.of(self.job.runs[index].name)
+        last = max((p.number for p in here.picket), default=0)
         at = given.get("at")
         if after is None:
             if "at" in given:

@@ -1,8 +1,9 @@
-"""Validation errors of the job file as problems a builder can act on."""
+"""Validation errors of job file and as-built record as problems a builder can act on."""
 
 import difflib
 from collections.abc import Iterable, Iterator
 from itertools import islice
+from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -20,11 +21,14 @@ MOST_LISTED = 50
 """Further mistakes of one job file are only counted."""
 
 
-def explain_errors(error: ValidationError, file: str) -> Iterator[Problem]:
-    """Each validation error as a mistake with its place in `file`, what was found and what to do."""
+def explain_errors(error: ValidationError, file: str, record: Any = JobFile) -> Iterator[Problem]:
+    """Each validation error as a mistake with its place, what was found and what to do.
+
+    `file`: its name; `record`: what it is read into.
+    """
     details = error.errors(include_url=False)
     for detail in islice(details, MOST_LISTED):
-        found, remedy = _words(detail)
+        found, remedy = _words(detail, record)
         yield mistake(key_place(file, detail["loc"]), printable(found), remedy)
     if len(details) > MOST_LISTED:
         more = f"{len(details) - MOST_LISTED:,} more mistakes are not listed"
@@ -54,26 +58,26 @@ def _shown(part: str) -> str:
     return printable(part, 60)
 
 
-def _words(detail: ErrorDetails) -> tuple[str, str]:
+def _words(detail: ErrorDetails, record: Any) -> tuple[str, str]:
     """What was found and what to do."""
     kind, value, location = detail["type"], detail["input"], detail["loc"]
     match kind:
         case "value_error":
             return _own_words(detail["ctx"]["error"])
         case "missing" if isinstance(location[-1], int):
-            return "is missing", _list_remedy(location[:-1])
+            return "is missing", _list_remedy(location[:-1], record)
         case "missing":
-            return "is missing", _missing_remedy(location)
+            return "is missing", _missing_remedy(location, record)
         case "unexpected_keyword_argument":
-            return "is not a key that is known here", _nearest(location)
+            return "is not a key that is known here", _nearest(location, record)
         case "enum":
-            return f"{shown_value(value)} is not one of the choices", _choices(location)
+            return f"{shown_value(value)} is not one of the choices", _choices(location, record)
         case "dataclass_type":
             return f"{shown_value(value)} stands where a table belongs", "write it as a table with its keys"
         case "tuple_type":
-            return f"{shown_value(value)} stands where a list belongs", _list_remedy(location)
+            return f"{shown_value(value)} stands where a list belongs", _list_remedy(location, record)
         case "too_long":
-            return f"a list of {len(value)} is too long", _list_remedy(location)
+            return f"a list of {len(value)} is too long", _list_remedy(location, record)
         case "string_type":
             return f"{shown_value(value)} is not a text", "write it in quotes"
         case "string_too_long":
@@ -92,8 +96,8 @@ def _own_words(error: ValueError) -> tuple[str, str]:
     return found, remedy
 
 
-def _missing_remedy(location: Location) -> str:
-    key, path = _key(location)
+def _missing_remedy(location: Location, record: Any) -> str:
+    key, path = _key(location, record)
     if key.table is None:
         return f"add {key.name} ({key.description})"
     filled = () if key.listed else default_tables(UnitSystem.IMPERIAL).get(path, ())
@@ -102,8 +106,8 @@ def _missing_remedy(location: Location) -> str:
     return f"add {heading} with its {' and '.join(required)}"
 
 
-def _list_remedy(location: Location) -> str:
-    key, path = _key(location)
+def _list_remedy(location: Location, record: Any) -> str:
+    key, path = _key(location, record)
     if key.table is not None:
         return f"write it as [[{path}]], in double brackets"
     if key.count == 2:
@@ -111,16 +115,16 @@ def _list_remedy(location: Location) -> str:
     return f"write a list of {key.count}, in brackets" if key.count else 'write a list, such as ["0 ft"]'
 
 
-def _choices(location: Location) -> str:
-    key, _ = _key(location)
+def _choices(location: Location, record: Any) -> str:
+    key, _ = _key(location, record)
     *most, last = (f'"{choice}"' for choice in key.kind)
     return f"write {', '.join(most)} or {last}"
 
 
-def _nearest(location: Location) -> str:
+def _nearest(location: Location, record: Any) -> str:
     """A remedy that names the nearest known key, or lists those there are."""
     names = _names(location[:-1])
-    known = [key.name for key in keys(key_at(names).table if names else JobFile)]
+    known = [key.name for key in keys(key_at(names, record).table if names else record)]
     written = str(location[-1])[:60].lower()
     for usual, here in (("min_", "least_"), ("max_", "most_")):
         if (own := here + written.removeprefix(usual)) in known and written.startswith(usual):
@@ -135,10 +139,10 @@ def nearest_of(name: str, known: Iterable[str]) -> str:
     return f'did you mean "{close[0]}"?' if close else f"known here: {', '.join(names)}"
 
 
-def _key(location: Location) -> tuple[Key, str]:
+def _key(location: Location, record: Any) -> tuple[Key, str]:
     """The key at a location, and its path with dots."""
     names = _names(location)
-    return key_at(names), ".".join(names)
+    return key_at(names, record), ".".join(names)
 
 
 def _names(location: Location) -> list[str]:

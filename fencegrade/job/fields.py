@@ -4,9 +4,12 @@ import math
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, ConfigDict, Field, ValidationInfo
 
 from fencegrade import units
+
+CLOSED = ConfigDict(extra="forbid", defer_build=True)
+"""How every table of the files is read: a key that it does not know is a mistake."""
 
 FROM_FILE = {"from": "file"}
 """Validation context of values that a builder wrote in a job file."""
@@ -56,6 +59,18 @@ def _quantity(
     return from_text
 
 
+def _drop(value: Any, info: ValidationInfo) -> tuple[float, ...]:
+    """One length, or a list of two."""
+    read = _quantity(units.parse_length, _LENGTH, _positive)
+    if not isinstance(value, list | tuple):
+        return (read(value, info),)
+    if len(value) != 2 and isinstance(value, list):
+        raise ValueError(
+            f'{shown_value(value)} is not a list of 2 lengths; write it so: ["31-1/4 in", "31-3/4 in"]'
+        )
+    return tuple(read(one, info) for one in value)
+
+
 def _positive(value: float) -> str:
     return "" if value > 0 else "is not more than zero; check the number and its sign"
 
@@ -94,6 +109,12 @@ def _count(value: Any) -> int:
     if value > MOST_COUNT:
         raise ValueError(f"{value} is more than {MOST_COUNT}; check the number")
     return value
+
+
+def _number(value: Any) -> int:
+    if _count(value) == 0:
+        raise ValueError("numbers count from 1; write the number on the chart")
+    return int(value)
 
 
 def _text(value: Any) -> str:
@@ -169,6 +190,12 @@ Price = Annotated[float, BeforeValidator(_price)]
 
 Count = Annotated[int, BeforeValidator(_count)]
 """A whole number, zero or more."""
+
+Number = Annotated[int, BeforeValidator(_number)]
+"""The number of a picket or a post, from 1."""
+
+Drop = Annotated[tuple[float, ...], BeforeValidator(_drop)]
+"""Lengths in inches down from a line, at a board's two edges or at one."""
 
 Factor = Annotated[float, BeforeValidator(_within(1.0, 3.0)), BeforeValidator(_plain_number)]
 """A plain factor from 1 to 3."""

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.as_built import FILE as BUILT
-from fencegrade.job.as_built import NOTHING_BUILT, AsBuilt, nearest_of, read_as_built
+from fencegrade.job.as_built import NOTHING_BUILT, AsBuilt, read_as_built
 from fencegrade.job.checks import check_job
 from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import (
@@ -21,7 +21,7 @@ from fencegrade.job.defaults import (
     default_tables,
     height_of_whole_boards,
 )
-from fencegrade.job.explain import explain_errors
+from fencegrade.job.explain import explain_errors, nearest_of
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
 from fencegrade.job.records import (
     JobFile,
@@ -185,7 +185,7 @@ def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
     except JobMistakesError as error:
         return NOTHING_BUILT, list(error.problems)
     names = [_name_of(run) for run in _listed_runs(tree)]
-    strange = [run for run in built.runs if run.name not in names]
+    strange = [run for run in built.run if run.name not in names]
     return built, [
         mistake(f"{run.place}, name", f'no run is called "{run.name}"', nearest_of(run.name, names))
         for run in strange

@@ -6,7 +6,6 @@ reference that users read; `defaults` holds what is taken where a key is left ou
 
 from enum import StrEnum
 
-from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
 from fencegrade.fence.tops.table import TopStyle, names_of_styles
@@ -14,6 +13,7 @@ from fencegrade.figures import holes
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.job.fields import (
+    CLOSED,
     Angle,
     Chance,
     Count,
@@ -36,8 +36,6 @@ from fencegrade.job.fields import (
 )
 from fencegrade.job.site import Crew, Fasteners, Site
 from fencegrade.units import UnitSystem
-
-_CLOSED = ConfigDict(extra="forbid", defer_build=True)
 
 
 class PaperSize(StrEnum):
@@ -144,7 +142,7 @@ class StationsTaped(StrEnum):
     ALONG_SLOPE = "along the slope"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class JobTable:
     """`[job]`: the job as a whole."""
 
@@ -165,7 +163,7 @@ class JobTable:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class StringLine:
     """`[[run.string]]`: one set-up of the string."""
 
@@ -182,7 +180,7 @@ class StringLine:
     line_level: Mass | None = explained("weight of a line level left hanging at mid-span", default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Gate:
     """`[[run.gate]]`: an opening."""
 
@@ -202,7 +200,7 @@ class Gate:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Stretch:
     """`[[run.no_post]]`: a stretch without posts: pipe, root, rock."""
 
@@ -210,7 +208,7 @@ class Stretch:
     end: Length = explained("where the stretch ends")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class OpenStretch:
     """`[[run.keep_open]]`: water must pass: no fill, no post, at least this open height."""
 
@@ -219,7 +217,7 @@ class OpenStretch:
     height: Size = explained("least open height under the pickets")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class ClearanceStretch:
     """`[[run.clearance]]`: another clearance over a stretch: paving, pool side, splash."""
 
@@ -228,7 +226,7 @@ class ClearanceStretch:
     height: Extent = explained("clearance wanted there")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class ExistingPost:
     """`[[run.existing_post]]`: a post that already stands."""
 
@@ -239,7 +237,7 @@ class ExistingPost:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Run:
     """`[[run]]`: one straight fence line between two ends or corners."""
 
@@ -293,7 +291,7 @@ class Run:
     clearance: tuple[ClearanceStretch, ...] = explained("stretches with another clearance", default=())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Stock:
     """A length that can be bought."""
 
@@ -302,7 +300,7 @@ class Stock:
     on_hand: Count = explained("how many are already there; used first at no cost", default=0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Top:
     """`[top]`: the line the tops follow, and the heights it must keep."""
 
@@ -319,7 +317,7 @@ class Top:
     measured: HeightRule = explained("how the local rule measures: every point, average or lower side")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Pickets:
     """`[pickets]`: the boards and how they stand."""
 
@@ -366,7 +364,7 @@ class Pickets:
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Posts:
     """`[posts]`: the posts and their holes."""
 
@@ -414,7 +412,7 @@ class Posts:
         return (gate and self.gate_hole_diameter) or self.hole_diameter
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Rails:
     """`[rails]`: the horizontal pieces pickets are fixed to."""
 
@@ -438,7 +436,7 @@ class Rails:
     stock: tuple[Stock, ...] = explained("lengths that can be bought")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Soil:
     """`[soil]`: what closes low ground, and the shape of a fill."""
 
@@ -461,7 +459,7 @@ class Soil:
     kickboard_width: Size = explained("actual width of a kickboard", default=7.25)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class JobFile:
     """The whole of `job.toml`."""
 

@@ -1,6 +1,6 @@
-"""The job file's tables and keys as data, read from the records that define them.
+"""The tables and keys of job file and as-built record as data, read from the records that define them.
 
-One place for whoever walks the whole job file: its writer, its template, its reference and its mistakes.
+One place for whoever walks a whole file: its writer, its template, its reference and its mistakes.
 """
 
 import dataclasses
@@ -10,6 +10,9 @@ from enum import StrEnum
 from typing import Any, get_args, get_origin
 
 from fencegrade.job.records import JobFile
+
+NO_KEY = "no key"
+"""Marks a field of a record that its file has not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +49,15 @@ class Table:
         dotted = ".".join(self.path)
         return f"[[{dotted}]]" if self.repeated else f"[{dotted}]"
 
+    @property
+    def words(self) -> str:
+        """What the table is, in the line of its record."""
+        return str(self.record.__doc__).splitlines()[0].partition(": ")[2].removesuffix(".")
 
-def tables() -> Iterator[Table]:
-    """Every table of the job file, each followed by the tables within it."""
-    for key in keys(JobFile):
+
+def tables(file: Any = JobFile) -> Iterator[Table]:
+    """Every table of a file, each followed by the tables within it."""
+    for key in keys(file):
         yield from _within((key.name,), key)
 
 
@@ -63,6 +71,8 @@ def _within(path: tuple[str, ...], key: Key) -> Iterator[Table]:
 def keys(record: Any) -> Iterator[Key]:
     """The keys of a table's record, in order."""
     for field in dataclasses.fields(record):
+        if NO_KEY in get_args(field.type):
+            continue
         kind = _without_none(field.type)
         listed = get_origin(kind) is tuple
         args = get_args(kind) if listed else (kind,)
@@ -82,9 +92,9 @@ def keys(record: Any) -> Iterator[Key]:
         )
 
 
-def key_at(path: Sequence[str]) -> Key:
-    """The key at a path of names: `("run", "gate", "width")`."""
-    record = JobFile
+def key_at(path: Sequence[str], file: Any = JobFile) -> Key:
+    """The key at a path of names in a file: `("run", "gate", "width")`."""
+    record = file
     for name in path:
         found = next(key for key in keys(record) if key.name == name)
         record = found.table

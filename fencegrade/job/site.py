@@ -1,16 +1,13 @@
 """Where the fence stands, what holds it together and who builds it, as records beside those of the fence."""
 
-from pydantic import ConfigDict
 from pydantic.dataclasses import dataclass
 
 from fencegrade.figures.bearing import SoilClass
 from fencegrade.figures.wind import Exposure
-from fencegrade.job.fields import Count, Factor, Mass, Pressure, Price, Rate, Speed, explained
-
-_CLOSED = ConfigDict(extra="forbid", defer_build=True)
+from fencegrade.job.fields import CLOSED, Count, Factor, Mass, Pressure, Price, Rate, Speed, explained
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Site:
     """`[site]`: wind and soil, where posts are to be held against them."""
 
@@ -32,7 +29,7 @@ class Site:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Fasteners:
     """`[fasteners]`: screws."""
 
@@ -48,7 +45,7 @@ class Fasteners:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, config=_CLOSED)
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Crew:
     """`[crew]`: your own pace and vehicle, for hours and trips."""
 

@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from fencegrade.job import fields
+from fencegrade.job.as_built import AsBuilt, BuiltRun, TopPoint
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.schema import Key, is_choice, keys, tables
 from fencegrade.units import UnitSystem
@@ -84,16 +85,17 @@ def _others(record: Any, shown: Collection[str], system: UnitSystem) -> Iterator
     """Every key of a table that is not shown yet, as a remark with an example."""
     for key in keys(record):
         if key.name not in shown and key.table is None:
-            yield _line(f"# {key.name}", _example(key, system), _remark(key))
+            yield _line(f"# {key.name}", _example(record, key, system), _remark(key))
 
 
-def _example(key: Key, system: UnitSystem) -> Any:
+def _example(record: Any, key: Key, system: UnitSystem) -> Any:
     """A value a key may have, in the units of the system."""
     if is_choice(key.kind):
         return str(next(iter(key.kind)))
     at = 0 if system is UnitSystem.IMPERIAL else 1
-    if key.name in _OWN_EXAMPLES:
-        return _OWN_EXAMPLES[key.name][at]
+    for name in (f"{record.__name__}.{key.name}", key.name):
+        if name in _OWN_EXAMPLES:
+            return _OWN_EXAMPLES[name][at]
     one = next((values for kind, values in _EXAMPLES if key.kind == kind), ("...", "..."))[at]
     return [one] if key.listed else one
 
@@ -113,7 +115,23 @@ _OWN_EXAMPLES: dict[str, tuple[Any, Any]] = {
     "swing_rise": (["1 in", "1-1/2 in", "2 in"], ["25 mm", "40 mm", "50 mm"]),
     "widths": (["5-1/2 in", "5-9/16 in"], ["140 mm", "141 mm"]),
     "fixed": (["0 ft", "48 ft"], ["0 m", "15 m"]),
+    "BuiltRun.name": ("north side", "north side"),
+    "BoardsLeft.length": ("8 ft", "2.4 m"),
+    "BoardsLeft.count": (14, 14),
+    "PicketUp.width": ("5-9/16 in", "137 mm"),
+    "PostSet.number": (3, 3),
+    "PostSet.station": ("16 ft 1/2 in", "4.89 m"),
+    "PostSet.top": ("66 in", "1680 mm"),
+    "number": (43, 43),
+    "far_edge": ("19 ft 3-1/2 in", "5.88 m"),
+    "kept": ("71-1/4 in", "1810 mm"),
+    "gap": ("7/32 in", "6 mm"),
+    "lean": (["3/8 in", "4 ft"], ["9 mm", "1.2 m"]),
+    "drop": (["71-1/4 in", "71-3/4 in"], ["1810 mm", "1822 mm"]),
+    "first": (12, 12),
+    "last": (18, 18),
 }
+"""Examples by the name of a key, or by record and key where another record has one of that name."""
 
 _EXAMPLES: tuple[tuple[Any, tuple[Any, Any]], ...] = (
     (fields.Length, ("2 ft", "0.6 m")),
@@ -187,49 +205,17 @@ def survey_heading(system: UnitSystem) -> str:
 
 def blank_built(system: UnitSystem) -> str:
     """A `built.toml` with nothing in it yet: every row that what stands may need, as remarks."""
-    lines = _BUILT
-    if system is UnitSystem.METRIC:
-        for imperial, metric in _BUILT_METRIC.items():
-            lines = lines.replace(imperial, metric)
-    return lines
+    lines = [
+        "# What stands, once building begins: every command reads it here, beside job.toml. Take the # away",
+        "# from what you write; `fencegrade resume` can write into it as well.",
+    ]
+    for table in tables(AsBuilt):
+        if table.record is not TopPoint:
+            lines.append(f"# {table.heading:<28} # {table.words}")
+            own = _WRITTEN_BY_PROGRAM if table.record is BuiltRun else ()
+            lines += _others(table.record, own, system)
+    return "\n".join(lines) + "\n"
 
 
-_BUILT = """\
-# What stands, once building begins: every command reads it here, beside job.toml. Take the # away from what
-# you write; `fencegrade resume` can write into it as well.
-# [[run]]
-# name = "north side"              # as in job.toml
-# [[run.picket]]                   # a board that is up and was measured; the largest number is the last one
-# number = 43
-# far_edge = "19 ft 3-1/2 in"      # station of its far edge
-# width = "5-9/16 in"              # boards came narrower or wider: the width of one
-# kept = "71-1/4 in"               # cut short, or another in place of a split one: the length it has
-# gap = "7/32 in"                  # the space those before it were set to, where it is not the plan's
-# lean = ["3/8 in", "4 ft"]        # its top out of plumb toward the start (minus: the end), over a height
-# [[run.post]]                     # a post as set
-# number = 3
-# station = "16 ft 1/2 in"         # of its centre
-# top = "66 in"                    # over the ground beside it
-# [[run.later]]                    # a stretch that was left out on the way
-# first = 12
-# last = 18
-# [[run.measured]]                 # a board to come whose ground was measured in place
-# number = 57
-# drop = ["71-1/4 in", "71-3/4 in"]  # from the line of the tops down at its two edges, or one: the higher
-# [[left]]                         # boards left in the pile
-# length = "8 ft"
-# count = 14
-"""
-
-_BUILT_METRIC = {
-    '"19 ft 3-1/2 in"': '"5.88 m"',
-    '"5-9/16 in"': '"137 mm"',
-    '"71-1/4 in"': '"1810 mm"',
-    '"71-3/4 in"': '"1822 mm"',
-    '"7/32 in"': '"6 mm"',
-    '"3/8 in"': '"9 mm"',
-    '"4 ft"': '"1.2 m"',
-    '"16 ft 1/2 in"': '"4.89 m"',
-    '"66 in"': '"1680 mm"',
-    '"8 ft"': '"2.4 m"',
-}
+_WRITTEN_BY_PROGRAM = ("style", "limit")
+"""Keys of what stands that keeping an edge writes, for nobody to fill in."""

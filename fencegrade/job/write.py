@@ -10,32 +10,29 @@ from fencegrade import units
 from fencegrade.job import fields
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.exact import decimals, exact_length
-from fencegrade.job.read import Job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
 from fencegrade.units import UnitSystem
 
 
-def job_text(job: Job | JobFile, assumed: Collection[str] = ()) -> str:
+def job_text(job: JobFile, assumed: Collection[str] = ()) -> str:
     """The job as TOML text.
 
-    `job`: a job file's records, or a whole job; `assumed`: keys (`[posts] width`) that are left out, to be
-    assumed again when the text is read. Those that a whole job assumed are left out as well.
-    Result: text that `read_job` reads as equal records; lengths are written as the tape reads where that is
-    exact, otherwise in as many decimals as it takes. Surveys are files of their own.
+    `job`: a job file's records; `assumed`: keys (`[posts] width`) that are left out, to be assumed again when
+    the text is read. Result: text that `read_job` reads as equal records; lengths are written as the tape
+    reads where that is exact, otherwise in as many decimals as it takes. Surveys are files of their own.
     """
-    left_out = {*assumed, *(a.key for a in job.assumed)} if isinstance(job, Job) else set(assumed)
-    return "\n".join(_job_lines(job, left_out)).strip() + "\n"
+    return "\n".join(file_lines(job, job.job.units, assumed)).strip() + "\n"
 
 
-def _job_lines(job: Job | JobFile, left_out: Collection[str]) -> Iterator[str]:
-    system = job.job.units
+def file_lines(file: Any, system: UnitSystem, left_out: Collection[str] = ()) -> Iterator[str]:
+    """The lines of a file of tables; `file`: the record it is read into, `left_out`: as in `job_text`."""
     defaults = default_tables(system)
-    for key in keys(JobFile):
-        held = job.runs if key.name == "run" and isinstance(job, Job) else getattr(job, key.name)
+    for key in keys(type(file)):
+        held = getattr(file, key.name)
         filled = frozenset(defaults.get(key.name, ()))
         silent = frozenset(k for k in filled if f"[{key.name}] {k}" in left_out)
-        for record in held if key.listed else [held] if held is not None else []:
+        for record in (held or ()) if key.listed else [held] if held is not None else []:
             lines = list(_table((key.name,), key, record, system, silent, filled))
             if len(lines) > 2 or (key.fallback is None and not key.required):
                 yield from lines
@@ -79,6 +76,9 @@ def value_text(value: Any, kind: Any, system: UnitSystem) -> str:
     """
     if isinstance(value, bool):
         return str(value).lower()
+    if isinstance(value, tuple):
+        shown = [value_text(one, fields.Size, system) for one in value]
+        return shown[0] if len(shown) == 1 else f"[{', '.join(shown)}]"
     if isinstance(value, str):
         return json.dumps(str(value), ensure_ascii=False)
     if kind in (fields.Length, fields.Extent, fields.Size):

@@ -70,7 +70,7 @@ def tops_as_they_hang(
 
 def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
     run, style = layout.run, layout.style
-    built = job.built.run(run.name)
+    built = job.built.of(run.name)
     if built.style not in (None, style):
         found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
         raise_mistakes([mistake(f"{built.place}, style", found, f"plan it with a {built.style} top")])
@@ -90,7 +90,7 @@ def _level(run: Run, ground: RunGround, station: float) -> float:
 
 
 def _is_silent(built: BuiltRun) -> bool:
-    return not (built.pickets or built.posts or built.measured)
+    return not (built.picket or built.post or built.measured)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -107,10 +107,10 @@ class _Run:
 
     def __init__(self, job: Job, layout: RunLayout, choice: TopChoice) -> None:
         self.job, self.layout, self.choice, self.style = job, layout, choice, layout.style
-        self.built = job.built.run(layout.run.name)
+        self.built = job.built.of(layout.run.name)
         self.words = Words.of_readings(job.units)
         self.problems: list[Problem] = []
-        level = [replace(p, station=self._at(p.station)) for p in self.built.posts]
+        level = [replace(p, station=self._at(p.station)) for p in self.built.post]
         self.posts = tuple(p for p in level if self._sound_post(p))
 
     def stood(self) -> tuple[RunLayout, TopChoice, list[Problem]]:
@@ -259,7 +259,7 @@ class _Run:
             spacing=job.pickets.spacing,
             second_row=job.pickets.pattern is not Pattern.SIDE_BY_SIDE,
         )
-        pickets = [replace(p, far_edge=self._at(p.far_edge)) for p in self.built.pickets]
+        pickets = [replace(p, far_edge=self._at(p.far_edge)) for p in self.built.picket]
         return row_as_it_stands(
             stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.words
         )
@@ -278,12 +278,12 @@ class _Run:
 
     def _up(self, count: int) -> tuple[Truths, Floats]:
         """Which pickets are up (count,), and the length (in) each was cut to, nan where not written."""
-        last = max((p.number for p in self.built.pickets), default=0)
+        last = max((p.number for p in self.built.picket), default=0)
         up = np.arange(1, count + 1) <= last
         for out in self.built.later:
             up[out.first - 1 : out.last] = False
         kept = np.full(count, np.nan)
-        for picket in self.built.pickets:
+        for picket in self.built.picket:
             if picket.kept is not None:
                 kept[picket.number - 1] = picket.kept
         return up, kept
@@ -294,7 +294,7 @@ class _Run:
             if m.number > count:
                 found = f"the fence has no picket {m.number}, only {count}"
                 yield mistake(f"{m.place}, number", found, "check the number")
-        last = max((p.number for p in self.built.pickets), default=0)
+        last = max((p.number for p in self.built.picket), default=0)
         for out in self.built.later:
             if out.last >= last:
                 found = f"picket {out.last} is past the last one up, {last}, and comes later anyway"

@@ -48,7 +48,7 @@ def a_job(fit: str, pattern: str) -> tuple[Job, list[RunGround]]:
 
 def planned(case: tuple[str, str, str], *pickets: PicketUp, left: tuple[BoardsLeft, ...] | None = None):
     job, grounds = a_job(case[1], case[2])
-    built = AsBuilt(runs=(BuiltRun(name="lane", pickets=pickets),), left=left)
+    built = AsBuilt(run=(BuiltRun(name="lane", picket=pickets),), left=left)
     return plan_on(replace(job, built=built), grounds, [TopStyle(case[0])])
 
 

@@ -108,12 +108,12 @@ def test_what_is_kept_one_by_one_is_what_is_kept_at_once(tmp_path: Path) -> None
     plan = plan_fence(job)
     first = record_to_keep(resumed(job, plan, 12, 0.6))
     read = parse_as_built(built_text(first, UnitSystem.IMPERIAL))
-    assert read.run("lane side").top
+    assert read.of("lane side").top
     day = replace(job, built=read)
     mid = plan_fence(day)
     last = resumed(day, mid, 40, -0.4)
     second = parse_as_built(built_text(record_to_keep(last), UnitSystem.IMPERIAL))
-    by_hand = replace(second, runs=(replace(second.runs[0], top=(), style=None),))
+    by_hand = replace(second, run=(replace(second.run[0], top=(), style=None),))
     for built in (second, by_hand):
         now = plan_fence(replace(job, built=built))
         assert now.runs[0].slots.left == pytest.approx(last.new.slots.left, abs=1e-9)

@@ -17,10 +17,10 @@ from fencegrade.job.as_built import (
     PostSet,
     TopPoint,
     built_text,
-    nearest_of,
     parse_as_built,
     read_as_built,
 )
+from fencegrade.job.explain import nearest_of
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 
@@ -70,18 +70,18 @@ def faults(text: str) -> list[str]:
 def test_every_key_is_read(tmp_path: Path) -> None:
     (tmp_path / "built.toml").write_text(WHOLE)
     built = read_as_built(tmp_path / "built.toml")
-    run = built.run("lane side")
-    assert [p.number for p in run.pickets] == [12, 20]
-    first, last = run.pickets
+    run = built.of("lane side")
+    assert [p.number for p in run.picket] == [12, 20]
+    first, last = run.picket
     assert (first.width, first.kept, first.gap) == (5.5625, 71.25, 0.21875)
     assert first.far_edge == pytest.approx(1750 / 25.4)
     assert (last.far_edge, last.lean) == (115.0, (0.375, 48.0))
-    assert (run.posts[0].station, run.posts[0].top) == (96.0, 66.0)
+    assert (run.post[0].station, run.post[0].top) == (96.0, 66.0)
     assert [m.drop for m in run.measured] == [(31.25, 31.75), (32.0,)]
     assert (run.later[0].first, run.later[0].last) == (3, 7)
     assert (run.style, run.limit, run.top[0].elevation) == (TopStyle.LEVEL, 0.0625, 38.5)
     assert built.left == (BoardsLeft(length=72.0, count=14, place="built.toml left 1"),)
-    assert built.run("another").pickets == ()
+    assert built.of("another").picket == ()
 
 
 lengths = st.floats(0.1, 5000)
@@ -100,11 +100,11 @@ def ascending(rows: st.SearchStrategy[object]) -> st.SearchStrategy[tuple[object
 
 records = st.builds(
     AsBuilt,
-    runs=st.lists(
+    run=st.lists(
         st.builds(
             BuiltRun,
             name=st.sampled_from(["lane side", 'the "old" wall', "Süd"]),
-            pickets=ascending(
+            picket=ascending(
                 st.builds(
                     PicketUp,
                     number=numbers,
@@ -115,7 +115,7 @@ records = st.builds(
                     lean=st.none() | st.tuples(st.floats(-3, 3), lengths),
                 )
             ),
-            posts=ascending(st.builds(PostSet, number=numbers, station=lengths, top=maybe(lengths))),
+            post=ascending(st.builds(PostSet, number=numbers, station=lengths, top=maybe(lengths))),
             measured=ascending(
                 st.builds(
                     MeasuredGround, number=numbers, drop=st.tuples(lengths) | st.tuples(lengths, lengths)
@@ -140,13 +140,13 @@ def test_a_record_read_and_written_again_is_the_same(built: AsBuilt, system: Uni
     text = built_text(built, system)
     again = parse_as_built(text)
     assert built_text(again, system) == text
-    assert [r.name for r in again.runs] == [r.name for r in built.runs]
-    for old, new in zip(built.runs, again.runs, strict=True):
-        assert [(p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in new.pickets] == [
-            (p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in old.pickets
+    assert [r.name for r in again.run] == [r.name for r in built.run]
+    for old, new in zip(built.run, again.run, strict=True):
+        assert [(p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in new.picket] == [
+            (p.number, p.far_edge, p.width, p.kept, p.gap, p.lean) for p in old.picket
         ]
-        assert [(p.number, p.station, p.top) for p in new.posts] == [
-            (p.number, p.station, p.top) for p in old.posts
+        assert [(p.number, p.station, p.top) for p in new.post] == [
+            (p.number, p.station, p.top) for p in old.post
         ]
         assert [(m.number, m.drop) for m in new.measured] == [(m.number, m.drop) for m in old.measured]
         assert (new.style, new.limit, len(new.later)) == (old.style, old.limit, len(old.later))
@@ -162,7 +162,8 @@ def test_the_older_form_is_refused_with_what_to_write() -> None:
 def test_every_mistake_at_once_as_a_person_counts() -> None:
     found = faults(
         '[[run]]\nname = "a"\nwidth = "5 in"\n'
-        '[[run.picket]]\nnumber = 3\nfar_edge = "16"\n[[run.picket]]\nnumber = 3\nfar_edge = "2 ft"\n'
+        '[[run.picket]]\nnumber = 2\nfar_edge = "16"\n[[run.picket]]\nnumber = 3\nfar_edge = "1 ft"\n'
+        '[[run.picket]]\nnumber = 3\nfar_edge = "2 ft"\n'
         '[[run.picket]]\nnumber = 0\n[[run.post]]\nnumber = 1.5\nstation = "1 ft"\n'
         '[[run.measured]]\nnumber = 4\ndrop = ["1 in"]\n[[run.later]]\nfirst = 8\nlast = 5\n'
         '[[run]]\nname = "a"\nstyle = "flat"\n[[left]]\nlength = "-1 ft"\n'
@@ -170,14 +171,14 @@ def test_every_mistake_at_once_as_a_person_counts() -> None:
     wanted = [
         "run 1, width: is not a key that is known here",
         "run 1, picket 1, far_edge: 16 has no unit",
-        "run 1, picket 3, far_edge: is missing",
-        "run 1, picket 3, number: numbers count from 1",
-        "run 1, picket 2: number 3 comes twice",
+        "run 1, picket 4, far_edge: is missing",
+        "run 1, picket 4, number: numbers count from 1",
+        "run 1, picket 3: number 3 comes twice",
         "run 1, post 1, number: 1.5 is not a count",
         'run 1, measured 1, drop: a list is not a list of 2 lengths; write it so: ["31-1/4 in", "31-3/4 in"]',
         "run 1, later 1, last: 5 comes before 8",
         'run 2: "a" comes twice',
-        'run 2, style: "flat" is not one of the tops',
+        'run 2, style: "flat" is not one of the choices',
         'left 1, length: "-1 ft" is not more than zero',
         "left 1, count: is missing",
     ]

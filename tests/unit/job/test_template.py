@@ -95,9 +95,9 @@ def test_a_blank_record_holds_every_row_and_nothing_yet(system: UnitSystem) -> N
     text = blank_built(system)
     assert parse_as_built(text) == NOTHING_BUILT
     built = parse_as_built(re.sub(r"^# (?=\[|\w+ = )", "", text, flags=re.MULTILINE))
-    run = built.runs[0]
-    assert run.pickets[0].lean
-    assert all((run.pickets[0].width, run.pickets[0].kept, run.pickets[0].gap, run.posts[0].top))
+    run = built.run[0]
+    assert run.picket[0].lean
+    assert all((run.picket[0].width, run.picket[0].kept, run.picket[0].gap, run.post[0].top))
     assert run.measured[0].drop
     assert run.later
     assert built.left

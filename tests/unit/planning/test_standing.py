@@ -40,7 +40,7 @@ def a_job(folder: Path, survey: str = HOLLOW, pickets: str = "", run: str = "", 
 def standing(
     job: Job, under: str | None = None, left: tuple[BoardsLeft, ...] | None = None, **run: Any
 ) -> FencePlan:
-    built = AsBuilt(runs=(BuiltRun(name="lane side", **run),), left=left)
+    built = AsBuilt(run=(BuiltRun(name="lane side", **run),), left=left)
     return plan_fence(replace(job, built=built), under)
 
 
@@ -61,7 +61,7 @@ def faults(job: Job, **run: Any) -> list[str]:
 def test_what_stands_is_neither_cut_nor_bought_again(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
-    plan = standing(job, pickets=(up(first, 30, 0.9),))
+    plan = standing(job, picket=(up(first, 30, 0.9),))
     run, count = plan.runs[0], len(plan.runs[0].slots)
     assert np.flatnonzero(run.flags[PicketFlag.STANDS]).tolist() == list(range(30))
     assert not run.flags[PicketFlag.NO_STOCK].any()
@@ -81,7 +81,7 @@ def test_boards_that_run_wide_or_narrow_are_believed(tmp_path: Path) -> None:
     first = plan_fence(job)
 
     def width(*pickets: PicketUp) -> float:
-        standing_now = standing(job, pickets=pickets).runs[0].layout.standing
+        standing_now = standing(job, picket=pickets).runs[0].layout.standing
         assert standing_now is not None
         return standing_now.width
 
@@ -89,7 +89,7 @@ def test_boards_that_run_wide_or_narrow_are_believed(tmp_path: Path) -> None:
     assert width(up(first, 9, 0.27)) == pytest.approx(5.5)
     assert width(up(first, 9, -0.9, width=5.4)) == pytest.approx(5.4)
     assert width(up(first, 9, 0.0, width=2.0)) == pytest.approx(5.5)
-    plan = standing(job, pickets=(up(first, 9, -1.0625, width=5.382),))
+    plan = standing(job, picket=(up(first, 9, -1.0625, width=5.382),))
     told = [str(p) for p in plan.problems]
     assert not any("boards end at" in t for t in told)
     assert not plan.runs[0].flags[PicketFlag.RIPPED].any()
@@ -101,7 +101,7 @@ def test_a_board_cut_short_stands_with_the_gap_it_leaves(tmp_path: Path) -> None
     job = a_job(tmp_path)
     first = plan_fence(job)
     was = float(first.runs[0].cuts.kept[11] * first.mark)
-    plan = standing(job, pickets=(up(first, 12, kept=was - 4.0), up(first, 20)))
+    plan = standing(job, picket=(up(first, 12, kept=was - 4.0), up(first, 20)))
     cuts, before = plan.runs[0].cuts, first.runs[0].cuts
     assert cuts.kept[11] * plan.mark == was - 4.0
     assert cuts.gap[11] == pytest.approx(before.gap[11] + 4.0)
@@ -116,7 +116,7 @@ def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
     doubted = np.flatnonzero(first.runs[0].flags[PicketFlag.MARK_IN_PLACE])
     assert {29, 30, 31} <= set(doubted.tolist())
     rows = (MeasuredGround(number=30, drop=(70.0, 70.75)), MeasuredGround(number=31, drop=(79.5,)))
-    plan = standing(job, pickets=(up(first, 4),), measured=rows)
+    plan = standing(job, picket=(up(first, 4),), measured=rows)
     run = plan.runs[0]
     assert run.cuts.kept[29] * plan.mark == 68.0
     assert run.cuts.gap[29] == pytest.approx(2.75)
@@ -132,7 +132,7 @@ def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
     first = plan_fence(job)
     station = first.runs[0].posts.station.copy()
     station[2] += 1.5
-    plan = standing(job, posts=(PostSet(number=3, station=float(station[2]), top=70.0),))
+    plan = standing(job, post=(PostSet(number=3, station=float(station[2]), top=70.0),))
     run = plan.runs[0]
     assert run.posts.station.tolist() == station.tolist()
     assert run.layout.bays.width[1] == pytest.approx(station[2] - station[1])
@@ -151,7 +151,7 @@ def test_an_end_post_and_a_gate_post_move_what_lies_against_them(tmp_path: Path)
     number = int(np.flatnonzero(np.abs(first.posts.station - (192.0 - 1.75)) < 1e-6)[0]) + 1
     last = len(first.posts)
     posts = (PostSet(number=number, station=189.25), PostSet(number=last, station=479.0))
-    plan = standing(job, posts=posts)
+    plan = standing(job, post=posts)
     run = plan.runs[0]
     assert run.run.gate[0].station == 191.0
     assert run.run.gate[0].width == 49.0
@@ -166,7 +166,7 @@ def test_steps_and_bends_go_where_their_posts_were_set(tmp_path: Path, style: st
     job = a_job(tmp_path)
     first = plan_fence(job, style)
     station = float(first.runs[0].posts.station[2])
-    plan = standing(job, style, posts=(PostSet(number=3, station=station + 2.0),))
+    plan = standing(job, style, post=(PostSet(number=3, station=station + 2.0),))
     assert (np.abs(plan.runs[0].top.stations - station - 2.0) < 1e-6).any()
     assert not (np.abs(plan.runs[0].top.stations - station) < 1e-6).any()
     assert (plan.runs[0].top.elevations == first.runs[0].top.elevations).all()
@@ -181,13 +181,13 @@ def test_steps_and_bends_go_where_their_posts_were_set(tmp_path: Path, style: st
 def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
-    plan = standing(job, pickets=(up(first, 10), up(first, 30)), later=(LeftOut(first=11, last=14),))
+    plan = standing(job, picket=(up(first, 10), up(first, 30)), later=(LeftOut(first=11, last=14),))
     coming = plan.runs[0].layout.coming
     assert np.flatnonzero(~coming).tolist() == [*range(10), *range(14, 30)]
     assert len(plan.families.pickets.asked) == int(coming.sum())
     name = plan.families.pickets.name_of
     assert [name(0), name(4)] == ["picket 11", "picket 31"]
-    found = faults(job, pickets=(up(first, 10),), later=(LeftOut(first=9, last=12),))
+    found = faults(job, picket=(up(first, 10),), later=(LeftOut(first=9, last=12),))
     assert found == [
         "built.toml, last: picket 12 is past the last one up, 10, and comes later anyway; keep what was left "
         "out below the last one up"
@@ -206,7 +206,7 @@ def test_a_reading_taken_later_moves_no_top(tmp_path: Path) -> None:
     )
     later = a_job(tmp_path, survey=HOLLOW.replace("40,20", "37,19\n40,20"))
     assert plan_fence(later).runs[0].top.elevations[0] != top[0].elevation
-    record: dict[str, Any] = {"pickets": (up(first, 12),), "style": TopStyle.LEVEL, "top": top}
+    record: dict[str, Any] = {"picket": (up(first, 12),), "style": TopStyle.LEVEL, "top": top}
     plan = standing(later, **record)
     assert plan.runs[0].top.elevations.tolist() == [p.elevation for p in top]
     with pytest.raises(JobMistakesError, match="lane side stands under a level top, and a sloped one is"):
@@ -217,25 +217,25 @@ def test_boards_delivered_in_other_counts(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
     left = (BoardsLeft(length=72.0, count=0), BoardsLeft(length=96.0, count=500))
-    plan = standing(job, left=left, pickets=(up(first, 30),))
+    plan = standing(job, left=left, picket=(up(first, 30),))
     assert not plan.stock.bought.any()
     assert plan.stock.used.tolist() == [0, len(plan.runs[0].slots) - 30]
     with pytest.raises(JobMistakesError, match="no picket stock of 84 in, only 72 in, 96 in"):
-        standing(job, left=(BoardsLeft(length=84.0, count=3),), pickets=(up(first, 30),))
+        standing(job, left=(BoardsLeft(length=84.0, count=3),), picket=(up(first, 30),))
 
 
 def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
-    assert faults(job, pickets=(up(first, 5), PicketUp(number=6, far_edge=20.0))) == [
+    assert faults(job, picket=(up(first, 5), PicketUp(number=6, far_edge=20.0))) == [
         "built.toml, far_edge: 1' 8\" is not past 2' 4-3/8\", where the edge before it lies; check number "
         "and station"
     ]
-    assert faults(job, pickets=(PicketUp(number=200, far_edge=300.0),)) == [
+    assert faults(job, picket=(PicketUp(number=200, far_edge=300.0),)) == [
         f"built.toml, number: the plan has no picket 200, only {len(first.runs[0].slots)}; check the number"
     ]
     posts = (PostSet(number=2, station=300.0), PostSet(number=99, station=20.0))
-    found = faults(job, posts=posts, measured=(MeasuredGround(number=5, drop=(40.0,)),))
+    found = faults(job, post=posts, measured=(MeasuredGround(number=5, drop=(40.0,)),))
     assert [line.split(":")[0] for line in found] == ["built.toml, station", "built.toml, number"]
     assert "has no picket 300" in faults(job, measured=(MeasuredGround(number=300, drop=(40.0,)),))[0]
 
@@ -243,9 +243,9 @@ def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:
 def test_two_rows_are_laid_again_together(tmp_path: Path) -> None:
     job = a_job(tmp_path, pickets='pattern = "board on board"\nspacing = "3-1/2 in"')
     first = plan_fence(job)
-    plan = standing(job, pickets=(up(first, 21, 1.5),))
+    plan = standing(job, picket=(up(first, 21, 1.5),))
     layout = plan.runs[0].layout
     one, two = layout.row == 0, layout.row == 1
     middle = (layout.slots.right[one][:-1] + layout.slots.left[one][1:]) / 2
     assert layout.slots.centre[two][-5:] == pytest.approx(middle[-5:])
-    assert "picket 22 is of the second row" in faults(job, pickets=(up(first, 22),))[0]
+    assert "picket 22 is of the second row" in faults(job, picket=(up(first, 22),))[0]
