@@ -1,5 +1,6 @@
 """While the fence is going up: what a new edge changes, as two plans of the same fence side by side."""
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,9 +10,10 @@ from fencegrade.fence.pickets.relay import RelayKind
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
-from fencegrade.job.as_built import AsBuilt, TopPoint
+from fencegrade.job.as_built import AsBuilt, CutAlike, TopPoint
 from fencegrade.job.read import Job
 from fencegrade.job.records import StationsTaped, TopEnd
+from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.row import Again
@@ -19,6 +21,7 @@ from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
 from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.words import numbers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,12 +112,57 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     so_far = () if ask.picket is None else tuple(p for p in known.picket if p.number != number)
     earlier = job.built.with_run(replace(known, picket=so_far))
     before = plan_on(replace(job, built=earlier), grounds, chosen, found)
+    last = max((p.number for p in known.picket), default=0)
+    ask, taken = _off_the_pile(before, replace(ask, built=_with_lists(ask.built, before)), last)
     after = plan_on(replace(job, built=ask.built), grounds, chosen, found)
     resumed = Resumed(ask=ask, before=before, after=after, doubts=(), problems=())
     fresh = [p for p in after.problems if p not in before.problems and p.severity is not Severity.NOTE]
     doubts = tuple(p for p in fresh if ask.picket is not None and p.place.startswith(ask.picket.place))
     told = [p for p in fresh if p not in doubts]
-    return replace(resumed, doubts=doubts, problems=(*_out_of_limit(resumed), *_short(resumed), *told))
+    return replace(
+        resumed, doubts=doubts, problems=(*_out_of_limit(resumed), *taken, *_short(resumed), *told)
+    )
+
+
+def _with_lists(built: AsBuilt, before: FencePlan) -> AsBuilt:
+    """The record with the lengths of the saw list: what stands was cut to them, what is to come may be."""
+    for run in before.runs:
+        built = built.with_run(replace(built.of(run.run.name), cut=_as_listed(run)))
+    return built
+
+
+def _as_listed(run: RunPlan) -> tuple[CutAlike, ...]:
+    boards, mark = run.boards, run.boards.needs.mark
+    listed = run.doubt.from_chart & ~boards.unserved & ~run.layout.measured
+    kept = np.where(listed, boards.cuts.kept, 0)
+    return tuple(
+        CutAlike(kept=length * mark, pickets=numbers(np.flatnonzero(kept == length) + 1, most=len(kept)))
+        for length in np.unique(kept[listed])[::-1].tolist()
+    )
+
+
+def _off_the_pile(before: FencePlan, ask: Ask, last: int) -> tuple[Ask, list[Problem]]:
+    """A pile counted when picket `last` was up, less the boards that those up since were planned from."""
+    rows, picket = ask.built.left, ask.picket
+    if ask.counted or not rows or picket is None:
+        return ask, []
+    name_of = picket_names([(run.run.name, len(run.slots)) for run in before.runs])
+    first = sum(len(run.slots) for run in before.runs[: ask.run])
+    new = np.zeros(len(before.runs[ask.run].slots), dtype=bool)
+    new[last : picket.number] = True
+    for out in ask.built.of(before.runs[ask.run].run.name).later:
+        new[out.first - 1 : out.last] = False
+    up = {name_of(first + k) for k in np.flatnonzero(new).tolist()}
+    used = Counter(b.stock for b in before.families.pickets.traced() if up.intersection(b.names))
+    taken = [min(used[round(row.length / before.mark)], row.count) for row in rows]
+    if not any(taken):
+        return ask, []
+    left = tuple(replace(row, count=row.count - n) for row, n in zip(rows, taken, strict=True))
+    words = before.words
+    told = ", ".join(f"{n} of {words.sold_length(r.length)}" for r, n in zip(rows, taken, strict=True) if n)
+    found = f"{told} are taken off what was left, for the pickets that went up since"
+    remedy = "count the pile, and say what is left where it differs"
+    return replace(ask, built=replace(ask.built, left=left)), [note("boards left", found, remedy)]
 
 
 def _out_of_limit(resumed: Resumed) -> list[Problem]:
@@ -153,7 +201,7 @@ def _short(resumed: Resumed) -> list[Problem]:
         return []
     words = resumed.after.words
     more = [
-        f"{n} of {words.fine(s.length)}"
+        f"{n} of {words.sold_length(s.length)}"
         for s, n in zip(stock.offered, stock.bought.tolist(), strict=True)
         if n
     ]
@@ -162,7 +210,8 @@ def _short(resumed: Resumed) -> list[Problem]:
 
 
 def record_to_keep(resumed: Resumed) -> AsBuilt:
-    """The record with the new edge, and with the line of the tops as it hangs, which is written down once.
+    """The record with the new edge, with the line of the tops as it hangs, written down once, and with the
+    lengths that boards were cut to.
 
     Errors: JobMistakesError where nothing was said of a picket.
     """

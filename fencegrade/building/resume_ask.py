@@ -19,12 +19,14 @@ class Ask:
     """A question about the rest of a run.
 
     `run`: its index; `picket`: what was said of the last one up, None where the record alone is asked about;
-    `built`: the record with that in it; `assumed`: what was not said, and what was taken.
+    `built`: the record with that in it; `counted`: whether the boards left were counted now; `assumed`: what
+    was not said, and what was taken.
     """
 
     run: int
     picket: PicketUp | None
     built: AsBuilt
+    counted: bool = False
     assumed: tuple[tuple[str, str], ...] = ()
 
 
@@ -60,7 +62,13 @@ def read_ask(
     if not here.picket and picket is None and after is None:
         found = "it is not said how many pickets are up"
         refuse("after", found, "say how many, or write them in built.toml")
-    return Ask(run=index, picket=picket, built=built.with_run(here), assumed=tuple(reader.assumed))
+    return Ask(
+        run=index,
+        picket=picket,
+        built=built.with_run(here),
+        counted=bool(left),
+        assumed=tuple(reader.assumed),
+    )
 
 
 def named_run(names: Sequence[str], given: str | None) -> tuple[int, list[Problem]]:
@@ -137,7 +145,7 @@ class _Reader:
         size, colon, number = text.rpartition(":")
         if not colon or not number.strip().isdecimal() or int(number) > MOST_BOARDS:
             found = f'"{printable(text, 60)}" is no length with a count'
-            self._wrong("left", found, 'write such as "72 in:14" for 14 boards of 72 in')
+            self._wrong("left", found, 'write such as "6 ft:14" for 14 boards of 6 ft')
             return None
         length = self.length("left", size)
         return None if length is None else BoardsLeft(length=length, count=int(number), place="left")

@@ -14,7 +14,7 @@ Limit = Annotated[
 Gap = Annotated[str | None, option("--gap", "Gap the last boards were set to; else the plan's.", "LENGTH")]
 Left = Annotated[
     list[str] | None,
-    option("--left", 'Boards left for this run, such as "72 in:14"; may be repeated.', "LENGTH:COUNT"),
+    option("--left", 'Boards left for this run, such as "6 ft:14"; may be repeated.', "LENGTH:COUNT"),
 ]
 At = Annotated[str | None, option("--at", "Station of the last one's far edge.", "STATION")]
 Width = Annotated[str | None, option("--width", "Width of the boards, as measured.", "LENGTH")]

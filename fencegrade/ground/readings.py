@@ -103,13 +103,24 @@ def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Itera
 
 
 def _appended(rows: Sequence[tuple[int, float]]) -> Sequence[tuple[int, float]]:
-    """Rows at the end that were read later, between others: few, in order, within the rest."""
+    """Rows at the end that were read later, between others: few, in order, within the rest. A station that is
+    read again may stand anywhere among them.
+    """
+    rows = _first_of_each(rows)
     stations = [s for _, s in rows]
     at = next((k for k, (a, b) in enumerate(pairwise(stations), start=1) if b < a), len(rows))
     head, tail = stations[:at], stations[at:]
     in_order = all(b > a for a, b in pairwise(tail))
-    inside = bool(tail) and head[0] < tail[0] and tail[-1] < head[-1] and not set(tail) & set(head)
+    inside = bool(tail) and head[0] < tail[0] and tail[-1] < head[-1]
     return rows[at:] if in_order and inside and at >= max(LEAST_IN_ORDER, 3 * len(tail)) else ()
+
+
+def _first_of_each(rows: Sequence[tuple[int, float]]) -> list[tuple[int, float]]:
+    """The rows (line, station) without those at a station that came before."""
+    first: dict[float, tuple[int, float]] = {}
+    for line, station in rows:
+        first.setdefault(station, (line, station))
+    return list(first.values())
 
 
 def exchanged(stations: Sequence[float], drops: Sequence[float]) -> bool:

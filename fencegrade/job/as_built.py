@@ -23,8 +23,10 @@ last = 18
 length = "8 ft"
 count = 14
 
-Keeping an edge writes three more keys of a run: `style` and `[[run.top]]` (station, elevation), the line of
-the tops as it hangs, so that a reading taken later moves no top, and `limit`, where one was asked for.
+Keeping an edge writes more of a run: `style` and `[[run.top]]` (station, elevation), the line of the tops as
+it hangs, so that a reading taken later moves no top; `[[run.cut]]`, the lengths of the saw list with their
+pickets, so that what stands keeps them, and what is to come its own where it still serves; and `limit`, where
+one was asked for.
 """
 
 from collections.abc import Iterator
@@ -56,6 +58,7 @@ from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import file_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import numbers_of
 
 FILE = "built.toml"
 """Its name, beside the job file."""
@@ -114,6 +117,20 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
+class CutAlike:
+    """`[[run.cut]]`: boards that were cut to one length by the saw list."""
+
+    kept: Size = explained("the length they were cut to")
+    pickets: Text = explained('their numbers, such as "1-9, 14"')
+    place: Place = FILE
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The numbers of its pickets; none where the text is no list of them."""
+        return numbers_of(self.pickets, MOST_ROWS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class TopPoint:
     """`[[run.top]]`: a point of the line of the tops as it hangs; written by the program."""
 
@@ -135,6 +152,7 @@ class BuiltRun:
     top: tuple[TopPoint, ...] = explained("the line of the tops", default=())
     post: tuple[PostSet, ...] = explained("posts as set", default=())
     later: tuple[LeftOut, ...] = explained("pickets that come later", default=())
+    cut: tuple[CutAlike, ...] = explained("boards as they were cut", default=())
     measured: tuple[MeasuredGround, ...] = explained("ground measured in place", default=())
     picket: tuple[PicketUp, ...] = explained("pickets that are up", default=())
     place: Place = FILE
@@ -253,6 +271,10 @@ def _contradictions(built: AsBuilt) -> Iterator[Problem]:
             if out.last < out.first:
                 found = f"{out.last} comes before {out.first}"
                 yield mistake(f"{out.place}, last", found, "write the lower number first")
+        for alike in run.cut:
+            if not alike.numbers:
+                found = f'"{printable(alike.pickets)}" is no list of pickets'
+                yield mistake(f"{alike.place}, pickets", found, 'write them as the saw list does: "1-9, 14"')
         for key in _NUMBERED:
             numbers: set[int] = set()
             for row in getattr(run, key):

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from fencegrade.job import fields
-from fencegrade.job.as_built import AsBuilt, BuiltRun, TopPoint
+from fencegrade.job.as_built import AsBuilt, BuiltRun, CutAlike, TopPoint
 from fencegrade.job.defaults import bare_survey_stock, default_tables
 from fencegrade.job.schema import Key, is_choice, keys, tables
 from fencegrade.units import UnitSystem
@@ -210,7 +210,7 @@ def blank_built(system: UnitSystem) -> str:
         "# from what you write; `fencegrade resume` can write into it as well.",
     ]
     for table in tables(AsBuilt):
-        if table.record is not TopPoint:
+        if table.record not in (TopPoint, CutAlike):
             lines.append(f"# {table.heading:<28} # {table.words}")
             own = _WRITTEN_BY_PROGRAM if table.record is BuiltRun else ()
             lines += _others(table.record, own, system)

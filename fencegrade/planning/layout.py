@@ -42,7 +42,8 @@ MOST_BAYS = 500_000
 class Standing:
     """What stands of a run, over all its pickets (n,) as they now lie.
 
-    `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written;
+    `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written; `cut`:
+    the length boards to come had on the list they may be cut from already (in), nan likewise;
     `measured` (n, 2): ground (in) at both edges of boards where it was measured in place, else nan;
     `railed`: bays (m,) whose rails are up; `width` of the boards to come (in); `hung`: the line of the tops
     with its steps and bends where posts were planned; `again`: how the rest was laid again, None where all
@@ -51,6 +52,7 @@ class Standing:
 
     up: Truths
     kept: Floats
+    cut: Floats
     measured: Floats
     railed: Truths
     width: float

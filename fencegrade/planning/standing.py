@@ -90,7 +90,7 @@ def _level(run: Run, ground: RunGround, station: float) -> float:
 
 
 def _is_silent(built: BuiltRun) -> bool:
-    return not (built.picket or built.post or built.measured)
+    return not (built.picket or built.post or built.measured or built.cut)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,7 +125,7 @@ class _Run:
         if has_mistake(problems):
             return self.layout, self.choice, problems
         slots = join_slots([s.slots for s in row.stretches])
-        up, kept = self._up(len(slots))
+        up, kept, cut = self._up(len(slots))
         problems = [*problems, *self._numbers(len(slots))]
         ground, measured = self._ground(slots, top)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.profile.line)
@@ -146,6 +146,7 @@ class _Run:
             standing=Standing(
                 up=up,
                 kept=kept,
+                cut=cut,
                 measured=measured,
                 railed=bays.left < _last_edge(slots, up) - SAME_LENGTH,
                 width=row.width,
@@ -276,17 +277,21 @@ class _Run:
             moved=abs(shift) > SAME_LENGTH or abs(now[1] - planned[1]) > SAME_LENGTH,
         )
 
-    def _up(self, count: int) -> tuple[Truths, Floats]:
-        """Which pickets are up (count,), and the length (in) each was cut to, nan where not written."""
+    def _up(self, count: int) -> tuple[Truths, Floats, Floats]:
+        """Which pickets are up (count,), the length (in) each was cut to, and that on the list of those to
+        come; nan where not written."""
         last = max((p.number for p in self.built.picket), default=0)
         up = np.arange(1, count + 1) <= last
         for out in self.built.later:
             up[out.first - 1 : out.last] = False
-        kept = np.full(count, np.nan)
+        listed = np.full(count, np.nan)
+        for alike in self.built.cut:
+            listed[[n - 1 for n in alike.numbers if n <= count]] = alike.kept
+        kept = np.where(up, listed, np.nan)
         for picket in self.built.picket:
             if picket.kept is not None:
                 kept[picket.number - 1] = picket.kept
-        return up, kept
+        return up, kept, np.where(up, np.nan, listed)
 
     def _numbers(self, count: int) -> Iterator[Problem]:
         """Rows of the record for pickets that are not there."""

@@ -35,7 +35,8 @@ def cut_alike(
     layouts, closings: run by run the pickets over their ground, and what closes it; needs, choice: of all
     runs in order, one picket a board; most_chance: up to which a board is cut from the chart. No board
     becomes longer, none leaves its gap or its stock, and those that are left whole, marked or measured in
-    place stay as they are. Source: own derivation.
+    place stay as they are. A board that may be cut already keeps the length it has on its list where that
+    still serves. Source: own derivation.
     """
     kept, mark = choice.kept.copy(), needs.mark
     least, kinds = np.zeros_like(kept), np.zeros_like(kept)
@@ -51,10 +52,13 @@ def cut_alike(
         ground = _Ground(layout=layout, closing=closing, mark=mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
-        own = whole | layout.measured
-        may[here] = (choice.stock[here] != NO_STOCK) & ~own & (chance <= most_chance)
+        may[here] = (choice.stock[here] != NO_STOCK) & ~layout.measured & (chance <= most_chance)
         least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE))
         kinds[here] = off
+        listed = ground.listed()
+        held = may[here] & (listed >= least[here]) & (listed <= kept[here])
+        kept[here] = np.where(held, listed, kept[here])
+        may[here] &= ~(held | whole)
     kept[may] = fewest_settings(kept[may], least[may], kinds[may])
     return replace(choice, kept=kept)
 
@@ -74,6 +78,13 @@ class _Ground:
         b = boards_cut(self.layout, self.closing, full, as_if_to_come=True)
         lifted = replace(b, foot=b.foot + (cuts.bottom_left - full.bottom_left))
         return lifted.chance_outside(self.layout.ground.profile.spread)
+
+    def listed(self) -> Marks:
+        """Lengths (n,) on the list that boards to come may be cut from already; 0 where there is none."""
+        standing = self.layout.standing
+        if standing is None:
+            return np.zeros(len(self.layout.slots), dtype=np.int64)
+        return np.round(np.nan_to_num(standing.cut) / self.mark).astype(np.int64)
 
     def shortest(self, kept: Marks, least: Marks, limit: Floats) -> Marks:
         """The least length (n,), no less than `least`, at which the chance is within `limit`.

@@ -235,7 +235,7 @@ def _count(value: float) -> int | float:
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
     """Each board of a family with the pieces cut from it and where they go; ♦: left long."""
-    columns = columns_of("board:count | from stock:length | pieces, as cut | left over:length")
+    columns = columns_of("board:count | from stock:sold | pieces, as cut | left over:length")
     return Table(
         name=f"{name}_boards",
         title=f"Boards for {name.replace('_', ' ')}",

@@ -1,5 +1,6 @@
 """Lengths, stations, money and counts as they are written, from the first complaint to the last sheet."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
@@ -131,6 +132,20 @@ def numbers(values: Iterable[int], most: int = _MOST_RANGES) -> str:
     rest = len(texts) - most
     more = f" and {plural(rest, 'more stretch', 'more stretches')}" if rest > 0 else ""
     return ", ".join(texts[:most]) + more
+
+
+def numbers_of(text: str, most: int) -> tuple[int, ...]:
+    """The ascending whole numbers of a text as `numbers` writes them; none where it is no such text, counts
+    from 0 or names more than `most`.
+    """
+    found: list[int] = []
+    for part in text.split(","):
+        match = re.fullmatch(r"\s*([1-9]\d{0,8})(?:\s*-\s*([1-9]\d{0,8}))?\s*", part, re.ASCII)
+        first, last = (int(match[1]), int(match[2] or match[1])) if match else (1, 0)
+        if not last >= first > (found[-1] if found else 0) or last - first >= most - len(found):
+            return ()
+        found += range(first, last + 1)
+    return tuple(found)
 
 
 def numbered(noun: str, indices: Iterable[int]) -> str:

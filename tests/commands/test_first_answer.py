@@ -82,6 +82,9 @@ def test_a_row_read_later_stands_in_its_place_and_is_told(run: Run, tmp_path: Pa
     survey.write_text(LATE)
     told = json.loads(run("plan", survey, "--json").out)["problems"]
     assert any(p["place"] == "yard.csv line 6" and "stands at the end" in p["message"] for p in told)
+    survey.write_text(LATE.replace("2,20.5", "4,21.25,\n0,20.1,\n2,20.5"))
+    told = json.loads(run("plan", survey, "--json").out)["problems"]
+    assert any(p["place"] == "yard.csv line 8" and "stands at the end" in p["message"] for p in told)
     survey.write_text(LATE.replace("2,20.5", "14,20.5"))
     assert "stands at the end" not in run("plan", survey, "--json").out
     survey.write_text(LATE.replace("8,22", "5,22").replace("4,21", "6,21"))

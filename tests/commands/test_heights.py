@@ -25,7 +25,7 @@ def test_the_screen(run: Run, job: Path) -> None:
     done = run("heights", job)
     assert (done.status, done.err) == (0, "")
     assert "HEIGHTS OF THE LEVEL LINE, LANE SIDE" in done.out
-    assert "boards of 72 in" in done.out
+    assert "boards of 6 ft" in done.out
 
 
 def test_out(run: Run, job: Path, tmp_path: Path) -> None:

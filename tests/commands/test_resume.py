@@ -31,7 +31,7 @@ def test_boards_left_say_what_to_buy(run: Run, job: Path) -> None:
     done = run("resume", job, "--after", "20", "--at", "9 ft 7 in", "--left", "6 ft:5", "--left", "8 ft:4")
     assert done.status == 0
     # 30 to come, of which 29 are too tall for a board of 6 ft or need wood to mark
-    assert "fewer boards are left than are needed: 25 more, 25 of 96 in" in done.out
+    assert "fewer boards are left than are needed: 25 more, 25 of 8 ft" in done.out
 
 
 def test_json_is_the_answer_alone(run: Run, job: Path) -> None:

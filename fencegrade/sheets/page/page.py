@@ -83,7 +83,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "clear": f"{job.pickets.clearance:.6g}",
         "scribed": int(job.pickets.bottom_cut is BottomCut.SCRIBED),
         "stock_lengths": [
-            (words.length(s.length), exact_length(s.length, words.system)) for s in plan.stock.offered
+            (words.sold_length(s.length), exact_length(s.length, words.system)) for s in plan.stock.offered
         ],
         "facts": list(plan_facts(plan)),
         "check_three": CHECK_THREE,

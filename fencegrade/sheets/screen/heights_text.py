@@ -23,7 +23,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     lengths = sorted(s.length for s in found.job.pickets.stock)
     columns = (
         Column(head="moved by", kind=Kind.LENGTH),
-        *(Column(head=f"boards of {words.length(length)}", kind=Kind.COUNT) for length in lengths),
+        *(Column(head=f"boards of {words.sold_length(length)}", kind=Kind.COUNT) for length in lengths),
         Column(head="without board", kind=Kind.COUNT),
         Column(head="cut", kind=Kind.COUNT),
         Column(head="cost", kind=Kind.MONEY if priced else Kind.LENGTH),

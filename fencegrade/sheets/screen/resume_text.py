@@ -145,7 +145,7 @@ def board_table(resumed: Resumed) -> Table:
     family, before = resumed.after.families.pickets, resumed.needed_before()
     counted = resumed.ask.built.left is not None
     columns = (
-        Column(head="length", kind=Kind.LENGTH),
+        Column(head="length", kind=Kind.SOLD),
         Column(head="planned", kind=Kind.COUNT),
         Column(head="needed", kind=Kind.COUNT),
         Column(head="boards left", kind=Kind.COUNT),
@@ -178,7 +178,7 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
         Column(head="kept", kind=Kind.LENGTH),
         Column(head="planned kept", kind=Kind.LENGTH),
         Column(head="change", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.LENGTH),
+        Column(head="from stock", kind=Kind.SOLD),
         Column(head="look"),
     )
     rows = list(_change_rows(resumed, stretch_only))

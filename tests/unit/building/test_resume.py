@@ -2,6 +2,7 @@
 
 import importlib.util
 import sys
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -172,3 +173,50 @@ def test_builds_end_at_the_post_when_laid_again_at_every_bay() -> None:
     assert np.abs(never).min() > 2.0
     assert np.abs(spaced).max() < 0.6
     assert np.abs(taped).max() <= 0.125
+
+
+class TestListsAndPiles:
+    """What was on the saw list stays what is cut, and a pile counted once goes down with what is hung."""
+
+    @staticmethod
+    def kept(job: Job, plan: FencePlan, after: int, beyond: float = 0.0, left: tuple[str, ...] = ()) -> Job:
+        at = float(plan.runs[0].slots.right[after - 1]) + beyond
+        ask = read_ask(job, after=after, texts={"at": f"{at!r} in"}, left=left)
+        record = built_text(record_to_keep(resume_fence(job, ask)), job.units)
+        return replace(job, built=parse_as_built(record))
+
+    def test_no_board_changes_that_need_not(self, tmp_path: Path) -> None:
+        """An edge an eighth off its plan, and a ground that turns out to lie a little lower past it: what
+        stands keeps its lengths, and a board to come has another only where its own leaves its limits."""
+        job = a_job(tmp_path, more='[pickets]\nmost_gap = "4 in"\n')
+        plan = plan_fence(job)
+        was = plan.runs[0].boards
+        now = self.kept(job, plan, 30, 0.125)
+        (tmp_path / "lane.csv").write_text(HOLLOW + "8,21.25\n22,28.5\n")
+        again = plan_fence(replace(read_job(tmp_path), built=now.built)).runs[0]
+        assert (again.boards.cuts.kept[:30] == was.cuts.kept[:30]).all()
+        tail = slice(30, min(len(again.slots), len(was)))
+        same = again.boards.cuts.kept[tail] == was.cuts.kept[tail]
+        assert same.mean() > 0.8
+        alone = plan_fence(replace(read_job(tmp_path), built=replace(now.built, run=(
+            replace(now.built.run[0], cut=()),)))).runs[0]  # fmt: skip
+        assert (alone.boards.cuts.kept[tail] == was.cuts.kept[tail]).mean() < same.mean()
+        assert again.boards.cuts.gap[30:][again.doubt.from_chart[30:]].max() <= job.pickets.most_gap + 0.2
+
+    @pytest.mark.parametrize("ends", ["pointed", "flat"])
+    def test_a_pile_goes_down_by_what_went_up_since(self, tmp_path: Path, ends: str) -> None:
+        job = a_job(tmp_path, more=f'[pickets]\ntop_end = "{ends}"\n')
+        plan = plan_fence(job)
+        first = self.kept(job, plan, 20, left=("6 ft:40", "8 ft:30"))
+        before = plan_fence(first)
+        second = self.kept(first, plan, 40)
+        used = Counter(
+            board.stock
+            for board in before.families.pickets.traced()
+            if {f"picket {k}" for k in range(21, 41)}.intersection(board.names)
+        )
+        assert sum(used.values()) == 20
+        rows = {row.length: row.count for row in second.built.left or ()}
+        assert rows == {72.0: 40 - used[576], 96.0: 30 - used[768]}
+        assert self.kept(second, plan, 40).built.left == second.built.left
+        assert self.kept(first, plan, 40, left=("6 ft:7",)).built.left[0].count == 7  # type: ignore[index]

@@ -11,6 +11,7 @@ from fencegrade.job.as_built import (
     AsBuilt,
     BoardsLeft,
     BuiltRun,
+    CutAlike,
     LeftOut,
     MeasuredGround,
     PicketUp,
@@ -122,6 +123,7 @@ records = st.builds(
                 )
             ),
             later=st.just(()) | st.just((LeftOut(first=3, last=5),)),
+            cut=st.just(()) | st.just((CutAlike(kept=70.125, pickets="1-3, 9, 40"),)),
             style=st.none() | st.sampled_from(list(TopStyle)),
             top=st.just(()) | st.just((TopPoint(station=0.0, elevation=-3.25),)),
             limit=maybe(lengths),
@@ -149,6 +151,7 @@ def test_a_record_read_and_written_again_is_the_same(built: AsBuilt, system: Uni
             (p.number, p.station, p.top) for p in old.post
         ]
         assert [(m.number, m.drop) for m in new.measured] == [(m.number, m.drop) for m in old.measured]
+        assert [(c.kept, c.pickets) for c in new.cut] == [(c.kept, c.pickets) for c in old.cut]
         assert (new.style, new.limit, len(new.later)) == (old.style, old.limit, len(old.later))
     assert (again.left is None) == (built.left is None)
     assert [(b.length, b.count) for b in again.left or ()] == [(b.length, b.count) for b in built.left or ()]

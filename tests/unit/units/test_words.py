@@ -3,7 +3,7 @@
 import pytest
 
 from fencegrade.units import UnitSystem
-from fencegrade.units.words import Words, numbered, numbers, plural
+from fencegrade.units.words import Words, numbered, numbers, numbers_of, plural
 
 IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
 METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="")
@@ -53,6 +53,20 @@ def test_money_has_the_jobs_sign() -> None:
 )
 def test_numbers_as_ranges(values: list[int], most: int, text: str) -> None:
     assert numbers(values, most) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("1-3", (1, 2, 3)), ("1, 3 - 4,9", (1, 3, 4, 9)), ("3", (3,))]
+    + [
+        (wrong, ())
+        for wrong in ("", "0-2", "3-1", "2, 2", "5, 3", "1-30", "a", "1;3", "1-2-3", "-4", "\u0663")
+    ],
+)
+def test_numbers_are_read_as_they_are_written(text: str, found: tuple[int, ...]) -> None:
+    assert numbers_of(text, 10) == found
+    if found:
+        assert numbers_of(numbers(found), 10) == found
 
 
 def test_counts_with_their_word() -> None:

@@ -36,7 +36,7 @@ def test_json_holds_every_row(found: JobHeights) -> None:
 def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
     table = heights_table(found, found.tables[0])
     assert table.heads == (
-        "moved by", "boards of 72 in", "boards of 96 in", "without board", "cut", "cost", "lowest",
+        "moved by", "boards of 6 ft", "boards of 8 ft", "without board", "cut", "cost", "lowest",
         "tallest", "mark",
     )  # fmt: skip
     rows = list(table.rows)
