@@ -1,6 +1,6 @@
 """What sheets are made of: headings, paragraphs, boxes, lists to tick, cautions, tables and pictures."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 from xml.sax.saxutils import escape
@@ -73,12 +73,18 @@ def heading(text: str) -> Paragraph:
     return made
 
 
+def set_out(rows: list[list[Any]], widths: list[Any], *more: tuple[Any, ...], **whole: Any) -> Table:
+    """Rows of blocks side by side; `whole`: what holds for all of them, `more`: commands for some."""
+    made = Table(rows, colWidths=widths)
+    commands = [(name, (0, 0), (-1, -1), value) for name, value in whole.items()]
+    made.setStyle(TableStyle([_FACE, *commands, *more]))
+    return made
+
+
 def boxed(text: str) -> Table:
     """A paragraph in a frame, for what must not be missed."""
-    made = Table([[words(text, bold=True)]], colWidths=["100%"])
-    made.setStyle(
-        TableStyle([_FACE, ("BOX", (0, 0), (-1, -1), 1.5, black), ("BOTTOMPADDING", (0, 0), (-1, -1), 2)])
-    )
+    frame = ("BOX", (0, 0), (-1, -1), 1.5, black)
+    made = set_out([[words(text, bold=True)]], ["100%"], frame, BOTTOMPADDING=2)
     made.spaceBefore, made.spaceAfter = 3, 5
     return made
 
@@ -117,19 +123,8 @@ class Tick(Flowable):
 def to_tick(texts: Iterable[str], width: float, ticked: bool = False) -> Table:
     """A list of lines behind boxes to tick."""
     rows = [[Tick(TICK, ticked), words(text)] for text in texts]
-    made = Table(rows, colWidths=[TICK + 10, width - TICK - 10])
-    made.setStyle(
-        TableStyle(
-            [
-                _FACE,
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-                ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
-                ("TOPPADDING", (0, 0), (-1, -1), 1),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-            ]
-        )
-    )
-    return made
+    widths = [TICK + 10, width - TICK - 10]
+    return set_out(rows, widths, LEFTPADDING=0, VALIGN="MIDDLE", TOPPADDING=1, BOTTOMPADDING=2)
 
 
 def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
@@ -137,21 +132,10 @@ def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
     texts = [c.whole for c in work_cautions(plan, *works)]
     if not texts:
         return []
-    made = Table([[heading("Take care")], *([words(text, small=True)] for text in texts)], colWidths=["100%"])
-    made.setStyle(
-        TableStyle(
-            [
-                _FACE,
-                ("LINEBEFORE", (0, 1), (0, -1), 2.2, black),
-                ("NOSPLIT", (0, 0), (0, 1)),
-                ("LEFTPADDING", (0, 0), (0, 0), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 1),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-            ]
-        )
-    )
-    return [made]
+    rows = [[heading("Take care")], *([words(text, small=True)] for text in texts)]
+    bar, whole_first = ("LINEBEFORE", (0, 1), (0, -1), 2.2, black), ("NOSPLIT", (0, 0), (0, 1))
+    at_edge = ("LEFTPADDING", (0, 0), (0, 0), 0)
+    return [set_out(rows, ["100%"], bar, whole_first, at_edge, TOPPADDING=1, BOTTOMPADDING=1, RIGHTPADDING=0)]
 
 
 def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
@@ -164,61 +148,64 @@ def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Grid:
-    """A table ready to be set.
-
-    `right`: columns whose cells line up on the right; `bold`: columns in bold; `tick`: a box ends every row;
-    `over`: lines that stand over the headings and come again with them; `size`: type size; `row`: least
-    height of a row; `notes`: words under a row, by its place.
-    """
+class _Grid:
+    """A table ready to be set; `right`, `bold`: columns that line up on the right, and that are in bold."""
 
     heads: tuple[str, ...]
     rows: Sequence[Sequence[str]]
-    right: frozenset[int] = frozenset()
-    bold: frozenset[int] = frozenset()
-    tick: bool = False
-    over: tuple[Flowable, ...] = ()
-    size: float = BODY
-    row: float = 17.0
-    notes: Mapping[int, str] | None = None
+    right: frozenset[int]
+    bold: frozenset[int]
+    tick: bool
+    size: float
+    row: float
 
 
-def grid(made: Grid, width: float) -> Table:
-    """A grid as a table `width` points wide: rows stay whole, headings come again on every page."""
-    made, widths = _fitted(made, width)
+def grid(
+    width: float,
+    heads: tuple[str, ...],
+    rows: Sequence[Sequence[str]],
+    *,
+    left: Collection[str] = (),
+    bold: Collection[str] = (),
+    tick: bool = False,
+    over: Sequence[Flowable] = (),
+    size: float = BODY,
+    row: float = 17.0,
+    notes: Mapping[int, str] | None = None,
+) -> Table:
+    """A table `width` points wide: rows stay whole, headings come again on every page.
+
+    `left`, `bold`: headings of columns whose cells begin at the left, the others line up on the right, and of
+    those in bold; `tick`: a box ends every row; `over`: lines that stand over the headings and come again
+    with them; `size`: type size; `row`: least height of a row; `notes`: words under a row, by its place.
+    """
+    right = frozenset(k for k, head in enumerate(heads) if head not in left)
+    strong = frozenset(k for k, head in enumerate(heads) if head in bold)
+    made, widths = _fitted(
+        _Grid(heads=heads, rows=rows, right=right, bold=strong, tick=tick, size=size, row=row), width
+    )
     columns = len(widths)
-    rows: list[list[Any]] = [[over, *[""] * (columns - 1)] for over in made.over]
-    rows.append([*(_head(h, k in made.right) for k, h in enumerate(made.heads)), *[""] * made.tick])
-    first = len(rows)
+    body: list[list[Any]] = [[line, *[""] * (columns - 1)] for line in over]
+    body.append([*(_head(h, k in right) for k, h in enumerate(heads)), *[""] * tick])
+    first = len(body)
     style: list[tuple[Any, ...]] = _base(made, first)
-    style += [("SPAN", (0, k), (-1, k)) for k in range(len(made.over))]
-    for place, row in enumerate(made.rows):
-        cells = [_cell(made, k, text, widths[k]) for k, text in enumerate(row)]
-        rows.append([*cells, *([Tick()] if made.tick else [])])
-        fifth = place % 5 == 4
-        style.append(
-            (
-                "LINEBELOW",
-                (0, len(rows) - 1),
-                (-1, len(rows) - 1),
-                0.9 if fifth else 0.4,
-                black if fifth else _PALE,
-            )
-        )
-        if made.notes and place in made.notes:
-            style += [
-                ("SPAN", (1, len(rows)), (-1, len(rows))),
-                ("NOSPLIT", (0, len(rows) - 1), (0, len(rows))),
-            ]
-            rows.append(["", words(made.notes[place], small=True), *[""] * (columns - 2)])
-    table = Table(rows, colWidths=widths, repeatRows=first)
+    style += [("SPAN", (0, k), (-1, k)) for k in range(len(over))]
+    for place, cells in enumerate(rows):
+        at, fifth = len(body), place % 5 == 4
+        body.append([*(_cell(made, k, text, widths[k]) for k, text in enumerate(cells)), *[Tick()] * tick])
+        line = (0.9, black) if fifth else (0.4, _PALE)
+        style.append(("LINEBELOW", (0, at), (-1, at), *line))
+        if notes and place in notes:
+            style += [("SPAN", (1, at + 1), (-1, at + 1)), ("NOSPLIT", (0, at), (0, at + 1))]
+            body.append(["", words(notes[place], small=True), *[""] * (columns - 2)])
+    table = Table(body, colWidths=widths, repeatRows=first)
     table.setStyle(TableStyle(style))
     table.hAlign = "LEFT"
     table.spaceAfter = 6
     return table
 
 
-def _base(made: Grid, first: int) -> list[tuple[Any, ...]]:
+def _base(made: _Grid, first: int) -> list[tuple[Any, ...]]:
     pad = max(0.5, (made.row - LINE * made.size) / 2)
     style: list[tuple[Any, ...]] = [
         ("FONT", (0, 0), (-1, -1), REGULAR, made.size, LINE * made.size),
@@ -252,7 +239,7 @@ def _head(text: str, right: bool) -> Paragraph:
     return Paragraph(escape(text), _HEADS[2 if right else 0])
 
 
-def _cell(made: Grid, column: int, text: str, width: float) -> Any:
+def _cell(made: _Grid, column: int, text: str, width: float) -> Any:
     """A cell: plain where it fits on a line, else a paragraph."""
     text, bold = plain(text), column in made.bold
     if text_width(text, made.size, bold) <= width - 1.5 * PAD:
@@ -261,7 +248,7 @@ def _cell(made: Grid, column: int, text: str, width: float) -> Any:
     return Paragraph(escape(text), style)
 
 
-def _fitted(made: Grid, width: float) -> tuple[Grid, list[float]]:
+def _fitted(made: _Grid, width: float) -> tuple[_Grid, list[float]]:
     """The grid in the largest type that breaks no word or figure, and its columns; as it is if none does."""
     for size in (made.size, SMALL):
         smaller = replace(made, size=min(size, made.size))
@@ -270,7 +257,7 @@ def _fitted(made: Grid, width: float) -> tuple[Grid, list[float]]:
     return made, _widths(made, width, crowded=True) or []
 
 
-def _widths(made: Grid, width: float, *, crowded: bool = False) -> list[float] | None:
+def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] | None:
     """Columns as wide as they like; where that is too much, texts give way; what is left over is shared.
 
     None where a word or a figure would have to be broken, which only a `crowded` grid may.

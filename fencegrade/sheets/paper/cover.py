@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import numpy as np
-from reportlab.platypus import Flowable, Table, TableStyle
+from reportlab.platypus import Flowable
 
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.part_families import posts_to_set
@@ -12,7 +12,6 @@ from fencegrade.problems import Problem, Severity
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.drawings.elevation import legend, small_elevation
-from fencegrade.sheets.drawings.picture import REGULAR
 from fencegrade.sheets.facts import (
     board_words,
     height_words,
@@ -23,7 +22,7 @@ from fencegrade.sheets.facts import (
     tops_words,
 )
 from fencegrade.sheets.mark_in_place import from_chart, in_place
-from fencegrade.sheets.paper.blocks import Drawn, boxed, gap, heading, kept, named, title, words
+from fencegrade.sheets.paper.blocks import Drawn, boxed, gap, heading, kept, named, set_out, title, words
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.units import MASS
@@ -118,18 +117,8 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     lines = [words(buy_words(line, say), small=True) for line in bought.lines]
     half = (len(lines) + 1) // 2
     rows = [[a, b] for a, b in zip(lines[:half], [*lines[half:], ""], strict=False)]
-    made = Table(rows, colWidths=[look.width / 2] * 2)
-    made.setStyle(
-        TableStyle(
-            [
-                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 0),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
-            ]
-        )
-    )
+    halves = [look.width / 2] * 2
+    made = set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP")
     parts: list[Flowable] = [heading(f"To buy{cost}"), made]
     parts += [words(f"NOT ENOUGH: {text}.", bold=True) for text in missing_words(plan, say)]
     without = f"No price given for {'; '.join(bought.unpriced)}. " if bought.unpriced and cost else ""

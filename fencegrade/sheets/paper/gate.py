@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from reportlab.platypus import Flowable, Table, TableStyle
+from reportlab.platypus import Flowable
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.drawings.picture import REGULAR, Picture, Sketch
+from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
-from fencegrade.sheets.paper.blocks import Drawn, Grid, grid, kept, named, title, words
+from fencegrade.sheets.paper.blocks import Drawn, grid, kept, named, set_out, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.units.words import Words
@@ -83,29 +83,17 @@ def _leaf(
         )
         for k, (kept_marks, board) in enumerate(zip(leaf.kept.tolist(), stock, strict=True))
     ]
-    title_row = (
-        words("Boards of the leaf" if len(gate.chosen) == 1 else f"Boards of leaf {which + 1}", bold=True),
-    )
-    heads = ("no.", "left edge", "keep", "stock")
-    made = Grid(
-        heads=heads,
-        rows=rows,
-        right=frozenset({0, 1, 2, 3}),
-        bold=frozenset({0, 2}),
+    name = "Boards of the leaf" if len(gate.chosen) == 1 else f"Boards of leaf {which + 1}"
+    boards = grid(
+        look.width * 0.52,
+        ("no.", "left edge", "keep", "stock"),
+        rows,
+        bold=("no.", "keep"),
         tick=True,
-        over=title_row,
+        over=[words(name, bold=True)],
     )
-    boards = grid(made, look.width * 0.52)
-    both = Table([[Drawn(_picture(plan, run, gate, which, leaf, look.width * 0.44)), boards]])
-    both.setStyle(
-        TableStyle(
-            [
-                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-            ]
-        )
-    )
+    picture = Drawn(_picture(plan, run, gate, which, leaf, look.width * 0.44))
+    both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)
     both.hAlign = "LEFT"
     return both
 

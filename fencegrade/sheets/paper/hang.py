@@ -9,7 +9,7 @@ from reportlab.platypus import Flowable
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.hanging import ROWS, BayToHang, bay_lines, bays_to_hang, look_at, short_side
-from fencegrade.sheets.paper.blocks import Grid, cautions_once, grid, named, title, words
+from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.words import Words, numbered
 
@@ -98,14 +98,14 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
     over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
     over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]
-    made = Grid(
-        heads=heads,
-        rows=rows,
-        right=frozenset({0, keep - 1, keep}),
-        bold=frozenset({0, keep}),
+    return grid(
+        width,
+        heads,
+        rows,
+        left=(*row_name, *tail),
+        bold=("no.", kept),
         tick=True,
-        over=tuple(over),
+        over=over,
         size=_SIZE,
         notes=notes,
     )
-    return grid(made, width)

@@ -12,7 +12,7 @@ from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
-from fencegrade.sheets.paper.blocks import Grid, cautions_once, gap, grid, heading, kept, title, words
+from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
@@ -79,11 +79,8 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
         f"post over {name}",
         f"tops over {name}",
     )
-    right = frozenset({0, 1, 3, 5, 6, 7, 8, 9})
-    return grid(
-        Grid(heads=heads, rows=rows, right=right, bold=frozenset({0, 1, 3}), tick=True, size=10.0, row=19.0),
-        look.width,
-    )
+    bold = ("post", "station", "hole")
+    return grid(look.width, heads, rows, left=("kind", "by"), bold=bold, tick=True, size=10.0, row=19.0)
 
 
 def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowable]:
@@ -94,11 +91,8 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
     yield heading("Wind and soil: a screen, not a design")
     yield words(f"Pressure on the fence: {PRESSURE.format(screen.pressure, say.system)}.")
     table = wind_table(plan, index)
-    right = frozenset(range(len(table.columns) - 1))
-    made = Grid(
-        heads=table.heads, rows=list(table.written(say)), right=right, bold=frozenset({0, 4}), size=10.0
-    )
-    yield grid(made, look.width)
+    heads, rows = table.heads, list(table.written(plan.words))
+    yield grid(look.width, heads, rows, left=heads[-1:], bold=(heads[0], heads[4]), size=10.0)
     yield words(f"Taken: {'; '.join(screen.assumptions)}.", small=True)
 
 
@@ -138,8 +132,7 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         for r in rail_lines(plan, index)
     ]
     heads = ("line", "bays", "pieces", "cut to", "from stock", "below the tops", "ends")
-    made = Grid(heads=heads, rows=rows, right=frozenset({0, 2, 3, 4, 5}), bold=frozenset({0, 3}), tick=True)
-    yield grid(made, look.width)
+    yield grid(look.width, heads, rows, left=("bays", "ends"), bold=("line", "cut to"), tick=True)
     marks = rail_marks(run)
     count = max((len(m) for m in marks.values()), default=0)
     named = any(s.id != ONLY_STRING for s in run.ground.strings)
@@ -155,11 +148,8 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     told = f"Marks at the posts: the rail's upper edge over the {name}"
     if any(len(values) > 1 for each in marks.values() for values in each):
         told += "; two marks are for the bay before and the bay after"
-    yield kept([heading(told)] if len(body) > 24 else [heading(told), _marks(lines, body, look)])
+    table = grid(look.width, lines, body, left=("string",), bold=("post",), tick=True)
     if len(body) > 24:
-        yield _marks(lines, body, look)
-
-
-def _marks(heads: tuple[str, ...], body: list[tuple[str, ...]], look: Look) -> Flowable:
-    right = frozenset(k for k, head in enumerate(heads) if head != "string")
-    return grid(Grid(heads=heads, rows=body, right=right, bold=frozenset({0}), tick=True), look.width)
+        yield from (kept([heading(told)]), table)
+    else:
+        yield kept([heading(told), table])

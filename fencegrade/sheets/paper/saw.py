@@ -9,7 +9,7 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
 from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, short_words
-from fencegrade.sheets.paper.blocks import Grid, boxed, cautions_once, grid, heading, kept, title, words
+from fencegrade.sheets.paper.blocks import boxed, cautions_once, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.shared_boards import HOW_TO_CUT, shared_rows
 from fencegrade.units.words import Words, numbers, plural
@@ -55,10 +55,9 @@ def _stack(plan: FencePlan, found: list[Setting], stock: float, look: Look, say:
             cells += [angle_words(s), short, s.toward]
         rows.append([*cells, f"{len(s.pickets)}", s.names(say)])
     heads = ("stop at", *(("angle", "short side", "short to") if slanted else ()), "count", "pickets")
-    right = frozenset(k for k, head in enumerate(heads) if head not in {"pickets", "short to"})
     over = (words(f"From {say.sold_length(stock)} boards, {plural(count, 'piece')}", bold=True),)
     return grid(
-        Grid(heads=heads, rows=rows, right=right, bold=frozenset({0}), tick=True, over=over), look.width
+        look.width, heads, rows, left=("pickets", "short to"), bold=("stop at",), tick=True, over=over
     )
 
 
@@ -80,7 +79,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
     heads = ("pickets", "count", "stock", "outer edges", "length to expect")
     steps = words(" ".join(f"{k}. {s}." for k, s in enumerate(how_to_mark(plan), start=1)), small=True)
     told = [heading("Not at the saw: leave long, mark in place"), steps]
-    table = grid(Grid(heads=heads, rows=rows, right=frozenset({1, 2}), bold=frozenset({0})), look.width)
+    table = grid(look.width, heads, rows, left=("pickets", *heads[3:]), bold=("pickets",))
     if len(rows) <= _KEPT_ROWS:
         yield kept([*told, table])
     else:
@@ -98,6 +97,4 @@ def boards_of_several(plan: FencePlan, look: Look, place: str) -> Iterator[Flowa
     if any("♦" in pieces for _, _, pieces, _ in rows):
         yield words(HOW_TO_CUT)
     heads = ("boards", "of", "pieces, as cut", "left over each")
-    yield grid(
-        Grid(heads=heads, rows=rows, right=frozenset({0, 1, 3}), bold=frozenset({0}), tick=True), look.width
-    )
+    yield grid(look.width, heads, rows, left=("pieces, as cut",), bold=("boards",), tick=True)

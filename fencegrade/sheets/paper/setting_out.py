@@ -12,7 +12,6 @@ from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.facts import tops_words
 from fencegrade.sheets.hanging import ROWS
 from fencegrade.sheets.paper.blocks import (
-    Grid,
     cautions_of,
     grid,
     heading,
@@ -109,7 +108,7 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
     ]
     heads = ("pickets", "outer edges", "spaces", "spacer to cut", "over all spaces")
     if rows:
-        yield grid(Grid(heads=heads, rows=rows, right=frozenset({2, 3, 4}), bold=frozenset({3})), look.width)
+        yield grid(look.width, heads, rows, left=("pickets", "outer edges"), bold=("spacer to cut",))
         if run is plan.runs[0]:
             yield words(LAY, small=True)
     for o in openings(run):

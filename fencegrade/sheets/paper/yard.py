@@ -10,7 +10,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work, work_cautions
 from fencegrade.sheets.facts import missing_words
-from fencegrade.sheets.paper.blocks import Grid, grid, heading, named, title, words
+from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for, two_columns
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
@@ -45,28 +45,18 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     yield table_grid(filled_columns(gap_table(plan, index)), say, look.width)
 
 
-def table_grid(
-    table: Table, say: Words, width: float, bold: tuple[int, ...] = (0,), tick: bool = True
-) -> Flowable:
-    """A table as data, set as a grid."""
-    right = frozenset(k for k, c in enumerate(table.columns) if c.kind is not Kind.TEXT)
-    made = Grid(
-        heads=table.heads,
-        rows=list(table.written(say)),
-        right=right,
-        bold=frozenset(bold),
-        tick=tick,
-        size=10.0,
-        row=16.0,
-    )
-    return grid(made, width)
+def table_grid(table: Table, say: Words, width: float) -> Flowable:
+    """A table as data, set as a grid with its first column in bold."""
+    left = [c.head for c in table.columns if c.kind is Kind.TEXT]
+    rows = list(table.written(say))
+    return grid(width, table.heads, rows, left=left, bold=table.heads[:1], tick=True, size=10.0, row=16.0)
 
 
 def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The list for the yard, and from which boards rails are cut."""
     say = plan.words
     yield from title("The yard's list", place)
-    yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width, bold=(0,))
+    yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width)
     missing = list(missing_words(plan, say))
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
     if not missing:
@@ -106,9 +96,7 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
         for (stock, pieces, offcut), count in sorted(counted.items(), reverse=True)
     ]
     heads = ("boards", "of", "pieces, as cut", "left over each")
-    return grid(
-        Grid(heads=heads, rows=rows, right=frozenset({0, 1, 3}), bold=frozenset({2}), tick=True), width
-    )
+    return grid(width, heads, rows, left=("pieces, as cut",), bold=("pieces, as cut",), tick=True)
 
 
 def assumed(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:

@@ -26,7 +26,7 @@ from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.paper import hang
-from fencegrade.sheets.paper.blocks import Grid, grid
+from fencegrade.sheets.paper.blocks import grid
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
 from fencegrade.sheets.paper.sheet import SMALL
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
@@ -507,10 +507,9 @@ def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines() -> None:
     """The bays of a slanted pattern in metres are the widest rows of a column."""
     row = ["177", "other", "13.5745", "1436", "to start", "♦"]
     heads = ("no.", "face", "left edge [m]", "keep [mm]", "short", "look")
-    made = Grid(
-        heads=heads, rows=[row], right=frozenset({0, 2, 3}), bold=frozenset({0, 3}), tick=True, size=10.5
-    )
-    assert vars(grid(made, 253))["_cellvalues"][1][:6] == row
+    bold = ("no.", "keep [mm]")
+    made = grid(253, heads, [row], left=("face", "short", "look"), bold=bold, tick=True, size=10.5)
+    assert vars(made)["_cellvalues"][1][:6] == row
 
 
 def test_the_words_of_scales_are_true() -> None:
