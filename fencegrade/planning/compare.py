@@ -1,7 +1,7 @@
 """Tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -21,41 +21,61 @@ from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import JobMistakesError, Problem, Severity
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import plural
 
 _BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
 _CENT = 0.005
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Used:
+    """What a top takes: `boards`, `posts`, `rails` as (length in, count).
+
+    `unserved`: pickets without stock; `cost` of the buying list, None without prices; `timber`: length of the
+    picket boards used (in); `cut`: pickets that are cut, and `trimmed` the length cut off them (in).
+    """
+
+    boards: Counts = ()
+    posts: Counts = ()
+    rails: Counts = ()
+    unserved: int = 0
+    cost: float | None = None
+    timber: float = 0.0
+    cut: int = 0
+    trimmed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """How a top stands over all runs, inches.
+
+    `shortest`, `tallest` height over the ground; `worst_gap` under a picket; `largest_step`; `steepest` rail
+    as rise over run.
+    """
+
+    shortest: float = 0.0
+    tallest: float = 0.0
+    worst_gap: float = 0.0
+    largest_step: float = 0.0
+    steepest: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ComparedStyle:
     """One top, or one for each run: its plan, or None with the `reason` why there is none.
 
-    Lengths in inches over all runs. `name`: the style, or that of each run by name; `boards`, `posts`,
-    `rails`: (length, count) used; `unserved` pickets without stock, `missing` pieces of every kind; `cost` of
-    the buying list, None without prices; `timber` length of picket boards used; `cut` pickets that are cut
-    and `trimmed` length cut off; `worst_gap`; `shortest`, `tallest` height over the ground; `largest_step`;
-    `steepest` rail as rise over run; `broken`: wishes that it breaks, in words; `moved`: the line a little
-    higher or lower, where that spares something.
+    `name`: the style, or that of each run by name; `used`: what it takes; `seen`: how it stands; `missing`
+    pieces of every kind that no stock serves; `broken`: wishes that it breaks, in words; `moved`: the line a
+    little higher or lower, where that spares something.
     """
 
     styles: tuple[TopStyle, ...]
     name: str
     plan: FencePlan | None
     reason: str = ""
-    boards: Counts = ()
-    posts: Counts = ()
-    rails: Counts = ()
-    unserved: int = 0
+    used: Used = field(default_factory=Used)
+    seen: Seen = field(default_factory=Seen)
     missing: tuple[Missing, ...] = ()
-    cost: float | None = None
-    timber: float = 0.0
-    cut: int = 0
-    trimmed: float = 0.0
-    worst_gap: float = 0.0
-    shortest: float = 0.0
-    tallest: float = 0.0
-    largest_step: float = 0.0
-    steepest: float = 0.0
     broken: tuple[str, ...] = ()
     moved: LineMoved | None = None
 
@@ -67,7 +87,7 @@ class ComparedStyle:
     @property
     def price(self) -> float:
         """What tops are ranked by: cost, or timber where there are no prices."""
-        return self.timber if self.cost is None else self.cost
+        return self.used.timber if self.used.cost is None else self.used.cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,27 +190,33 @@ def _reason(problem: Problem) -> str:
 def _measured(plan: FencePlan, name: str) -> ComparedStyle:
     runs, stock = plan.runs, plan.stock
     trims = np.concatenate(plan.trims)
-    used = zip(stock.offered, stock.used.tolist(), strict=True)
-    boards = tuple((s.length, n) for s, n in used if n)
+    counts = zip(stock.offered, stock.used.tolist(), strict=True)
+    boards = tuple((s.length, n) for s, n in counts if n)
     families = plan.families.named()
-    return ComparedStyle(
-        styles=plan.styles,
-        name=name,
-        plan=plan,
+    used = Used(
         boards=boards,
         posts=counts_used([family for part, family in families.items() if part.endswith("posts")]),
         rails=counts_used([plan.families.rails]),
-        unserved=_count(plan, PicketFlag.NO_STOCK),
-        missing=plan.missing,
+        unserved=plan.flagged(PicketFlag.NO_STOCK),
         cost=buying_list(plan).cost,
         timber=sum(length * n for length, n in boards),
         cut=int((np.nan_to_num(trims) > SAME_LENGTH).sum()),
         trimmed=float(np.nansum(trims)),
-        worst_gap=max((float(r.cuts.gap.max(initial=0.0)) for r in runs), default=0.0),
+    )
+    seen = Seen(
         shortest=min(float(r.cuts.height.min()) if len(r.slots) else r.choice.least_height for r in runs),
         tallest=max(float(r.cuts.tallest.max(initial=0.0)) for r in runs),
+        worst_gap=max(float(r.cuts.gap.max(initial=0.0)) for r in runs),
         largest_step=max(r.choice.largest_step for r in runs),
         steepest=max(float(np.abs(np.tan(r.rails.angle)).max(initial=0.0)) for r in runs),
+    )
+    return ComparedStyle(
+        styles=plan.styles,
+        name=name,
+        plan=plan,
+        used=used,
+        seen=seen,
+        missing=plan.missing,
         broken=tuple(_broken(plan)),
         moved=better_height(plan),
     )
@@ -198,25 +224,15 @@ def _measured(plan: FencePlan, name: str) -> ComparedStyle:
 
 def _broken(plan: FencePlan) -> Iterator[str]:
     """The wishes a plan breaks, in words."""
-    over = _count(plan, PicketFlag.OVER_HEIGHT)
-    if over:
-        yield f"{over} {_pickets(over)} over the height limit"
+    if over := plan.flagged(PicketFlag.OVER_HEIGHT):
+        yield f"{plural(over, 'picket')} over the height limit"
     low = min(r.choice.least_height for r in plan.runs)
     if low < plan.job.top.least_height - SAME_LENGTH:
         yield "lower than the least height"
-    gaps = _count(plan, PicketFlag.GAP)
-    if gaps:
-        yield f"{gaps} {_pickets(gaps)} with too large a gap"
+    if gaps := plan.flagged(PicketFlag.GAP):
+        yield f"{plural(gaps, 'picket')} with too large a gap"
     for lacking in plan.missing:
-        yield f"no stock for {lacking.count} {lacking.part}{'' if lacking.count == 1 else 's'}"
-
-
-def _pickets(count: int) -> str:
-    return "picket" if count == 1 else "pickets"
-
-
-def _count(plan: FencePlan, flag: PicketFlag) -> int:
-    return sum(int(r.flags[flag].sum()) for r in plan.runs)
+        yield f"no stock for {plural(lacking.count, lacking.part)}"
 
 
 def against_cheapest(styles: Sequence[ComparedStyle], cheapest: ComparedStyle | None) -> list[float | None]:

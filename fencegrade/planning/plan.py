@@ -8,6 +8,7 @@ import numpy as np
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import cut_over, cut_pickets
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
 from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
 from fencegrade.fence.stock import StockChoice
@@ -75,6 +76,10 @@ class FencePlan:
     def mark(self) -> float:
         """The tape mark (in)."""
         return self.job.tape
+
+    def flagged(self, flag: PicketFlag) -> int:
+        """How many pickets carry a flag."""
+        return sum(int(r.flags[flag].sum()) for r in self.runs)
 
     @property
     def missing(self) -> tuple[Missing, ...]:

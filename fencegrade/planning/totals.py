@@ -37,7 +37,7 @@ def plan_totals(plan: FencePlan) -> Totals:
         pickets=len(trims),
         boards=int(plan.stock.used.sum()),
         to_buy=int(plan.stock.bought.sum()),
-        unserved=sum(int(r.flags[PicketFlag.NO_STOCK].sum()) for r in plan.runs),
+        unserved=plan.flagged(PicketFlag.NO_STOCK),
         cuts=int((trims[served] > SAME_LENGTH).sum()),
         waste=plan.families.pickets.plan.waste * plan.mark,
         offcuts=plan.families.pickets.plan.kept * plan.mark,

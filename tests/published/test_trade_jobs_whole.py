@@ -148,15 +148,15 @@ length = "10 ft"
             TopStyle.RACKED: (((72.0, 95), (96.0, 5)), 95 * 3.60 + 5 * 6.10),
         }
         for style, (boards, cost) in bought.items():
-            assert rows[style].boards == boards
-            assert rows[style].cost == pytest.approx(cost)
+            assert rows[style].used.boards == boards
+            assert rows[style].used.cost == pytest.approx(cost)
             plan = rows[style].plan
             assert plan is not None
             assert plan.runs[0].choice.least_height >= 72 - 1e-6
         level = rows[TopStyle.LEVEL]
         assert level.plan is not None
         open_wide = int((level.plan.runs[0].cuts.gap > 2 + 1e-6).sum())
-        assert level.cost == 525.00
+        assert level.used.cost == 525.00
         assert level.broken == (
             "30 pickets over the height limit",
             f"{open_wide} pickets with too large a gap",

@@ -43,31 +43,32 @@ def comparison_table(found: Comparison) -> Table:
 def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -> tuple[Cell, ...]:
     if style.plan is None:
         return (style.name, *([None] * (columns - 2)), style.reason)
-    priced = style.cost is not None
+    used, seen = style.used, style.seen
+    priced = used.cost is not None
     return (
         style.name,
-        _counts(style.boards, words),
-        style.cost,
+        _counts(used.boards, words),
+        used.cost,
         more if priced else None,
-        style.cut,
-        style.trimmed,
-        style.worst_gap,
-        style.shortest,
-        style.tallest,
-        style.largest_step or None,
-        format_slope(style.steepest, words.system) if style.steepest > LEVEL else "level",
-        _counts(style.posts, words),
-        _counts(style.rails, words),
+        used.cut,
+        used.trimmed,
+        seen.worst_gap,
+        seen.shortest,
+        seen.tallest,
+        seen.largest_step or None,
+        format_slope(seen.steepest, words.system) if seen.steepest > LEVEL else "level",
+        _counts(used.posts, words),
+        _counts(used.rails, words),
         ", ".join(style.broken) or None,
     )
 
 
 def top_words(style: ComparedStyle, words: Words) -> str:
     """One line about a top, for its drawing."""
-    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
+    cost = "" if style.used.cost is None else f"; all to buy {words.money(style.used.cost)}"
     broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
-    heights = f"{words.height(style.shortest)} to {words.height(style.tallest)}"
-    return f"{_counts(style.boards, words)}{cost}; {heights}{broken}"
+    heights = f"{words.height(style.seen.shortest)} to {words.height(style.seen.tallest)}"
+    return f"{_counts(style.used.boards, words)}{cost}; {heights}{broken}"
 
 
 def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
@@ -84,7 +85,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
         yield ""
         yield from _style_lines(style, more, words)
     yield ""
-    if found.unpriced and found.styles[0].cost is not None:
+    if found.unpriced and found.styles[0].used.cost is not None:
         yield f"Not priced, and counted for no top: {'; '.join(found.unpriced)}."
     yield _verdict(found, words)
     if any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles):
@@ -96,13 +97,14 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
         yield f"{style.name}: cannot be built"
         yield f"  {style.reason}"
         return
-    cost = "" if style.cost is None else f"; all to buy {words.money(style.cost)}"
-    yield f"{style.name}: pickets {_counts(style.boards, words)}{cost}{_against(style, more, words)}"
-    yield f"  {words.height(style.shortest)} to {words.height(style.tallest)} above the ground"
-    step = f"; largest step {words.length(style.largest_step)}" if style.largest_step > SAME_LENGTH else ""
-    rail = f"; steepest rail {format_slope(style.steepest, words.system)}" if style.steepest > LEVEL else ""
-    yield f"  {plural(style.cut, 'picket')} cut; worst gap {words.length(style.worst_gap)}{step}{rail}"
-    yield f"  posts {_counts(style.posts, words)}; rails {_counts(style.rails, words)}"
+    used, seen = style.used, style.seen
+    cost = "" if used.cost is None else f"; all to buy {words.money(used.cost)}"
+    yield f"{style.name}: pickets {_counts(used.boards, words)}{cost}{_against(style, more, words)}"
+    yield f"  {words.height(seen.shortest)} to {words.height(seen.tallest)} above the ground"
+    step = f"; largest step {words.length(seen.largest_step)}" if seen.largest_step > SAME_LENGTH else ""
+    rail = f"; steepest rail {format_slope(seen.steepest, words.system)}" if seen.steepest > LEVEL else ""
+    yield f"  {plural(used.cut, 'picket')} cut; worst gap {words.length(seen.worst_gap)}{step}{rail}"
+    yield f"  posts {_counts(used.posts, words)}; rails {_counts(used.rails, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
     yield f"  best of its kind: {', '.join(proofs)}"
     if len(set(style.styles)) > 1:
@@ -118,7 +120,7 @@ def _against(style: ComparedStyle, more: float | None, words: Words) -> str:
         return ""
     if abs(more) < 0.005:
         return ", the least" if style.sound else ""
-    amount = words.money(abs(more)) if style.cost is not None else f"{words.length(abs(more))} of boards"
+    amount = words.money(abs(more)) if style.used.cost is not None else f"{words.length(abs(more))} of boards"
     return f", {amount} {'more' if more > 0 else 'less'} than the cheapest sound one"
 
 
@@ -126,7 +128,11 @@ def _verdict(found: Comparison, words: Words) -> str:
     best = found.cheapest
     if best is None:
         return "No top keeps every wish with the stock on offer; see what each breaks."
-    what = words.money(best.cost) if best.cost is not None else f"{words.length(best.timber)} of boards"
+    what = (
+        words.money(best.used.cost)
+        if best.used.cost is not None
+        else f"{words.length(best.used.timber)} of boards"
+    )
     return (
         f"The cheapest that keeps every wish is the {best.name} top, {what}. "
         "The eye decides the rest: look at the drawing."
@@ -151,28 +157,29 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
     number = words.number
     if style.plan is None:
         return {"top": style.name, "feasible": False, "reason": style.reason}
+    used, seen = style.used, style.seen
     return {
         "top": style.name,
         "runs": [str(s) for s in style.styles],
         "feasible": not style.missing,
-        "boards": [{"length": number(length), "count": n} for length, n in style.boards],
-        "unserved": style.unserved,
+        "boards": [{"length": number(length), "count": n} for length, n in used.boards],
+        "unserved": used.unserved,
         "missing": [
             {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
             for m in style.missing
         ],
-        "cost": style.cost,
-        "timber": number(style.timber),
-        "more_than_cheapest": more if style.cost is not None or more is None else number(more),
-        "cut": style.cut,
-        "trimmed": number(style.trimmed),
-        "worst_gap": number(style.worst_gap),
-        "lowest": number(style.shortest),
-        "tallest": number(style.tallest),
-        "largest_step": number(style.largest_step),
-        "steepest_rail": round(style.steepest, 6),
-        "posts": [{"length": number(length), "count": n} for length, n in style.posts],
-        "rails": [{"length": number(length), "count": n} for length, n in style.rails],
+        "cost": used.cost,
+        "timber": number(used.timber),
+        "more_than_cheapest": more if used.cost is not None or more is None else number(more),
+        "cut": used.cut,
+        "trimmed": number(used.trimmed),
+        "worst_gap": number(seen.worst_gap),
+        "lowest": number(seen.shortest),
+        "tallest": number(seen.tallest),
+        "largest_step": number(seen.largest_step),
+        "steepest_rail": round(seen.steepest, 6),
+        "posts": [{"length": number(length), "count": n} for length, n in used.posts],
+        "rails": [{"length": number(length), "count": n} for length, n in used.rails],
         "worth_moving": moved_words(style.moved, words) if style.moved else None,
         "breaks": list(style.broken),
         "proof": [str(r.choice.proof) for r in style.plan.runs],

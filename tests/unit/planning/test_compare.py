@@ -37,16 +37,18 @@ def test_each_row_is_what_plan_gives(rolling: Comparison) -> None:
     for row in rolling.styles:
         plan = plan_fence(rolling.job, row.styles[0])
         run = plan.runs[0]
-        assert row.cost == buying_list(plan).cost
+        assert row.used.cost == buying_list(plan).cost
         used = plan.stock.used.tolist()
-        assert dict(row.boards) == {s.length: n for s, n in zip(plan.stock.offered, used, strict=True) if n}
-        assert row.worst_gap == run.cuts.gap.max()
-        assert row.tallest == run.cuts.tallest.max()
-        assert row.shortest == run.cuts.height.min()
-        assert row.trimmed == pytest.approx(np.nansum(plan.trims[0]))
-        assert row.cut == (plan.trims[0] > 1e-6).sum()
-        assert sum(n for _, n in row.posts) == len(run.posts)
-        assert sum(n for _, n in row.rails) == plan.families.rails.plan.board_count
+        assert dict(row.used.boards) == {
+            s.length: n for s, n in zip(plan.stock.offered, used, strict=True) if n
+        }
+        assert row.seen.worst_gap == run.cuts.gap.max()
+        assert row.seen.tallest == run.cuts.tallest.max()
+        assert row.seen.shortest == run.cuts.height.min()
+        assert row.used.trimmed == pytest.approx(np.nansum(plan.trims[0]))
+        assert row.used.cut == (plan.trims[0] > 1e-6).sum()
+        assert sum(n for _, n in row.used.posts) == len(run.posts)
+        assert sum(n for _, n in row.used.rails) == plan.families.rails.plan.board_count
 
 
 def test_the_cheapest_is_sound_and_no_sound_one_costs_less(rolling: Comparison) -> None:
@@ -69,23 +71,23 @@ def test_order_laws(rolling: Comparison) -> None:
     """Sloped is no dearer than level; a contour needs no more long boards than level."""
     rows = {s.styles[0]: s for s in rolling.styles}
     assert rows[TopStyle.SLOPED].price <= rows[TopStyle.LEVEL].price + 1e-9
-    long = {k: dict(v.boards).get(96.0, 0) for k, v in rows.items()}
+    long = {k: dict(v.used.boards).get(96.0, 0) for k, v in rows.items()}
     assert long[TopStyle.CONTOUR] <= long[TopStyle.LEVEL]
 
 
 def test_on_level_ground_all_agree_but_for_the_steps_gaps(write_job: WriteJob) -> None:
     rows = compare_tops(write_job(lane=LEVEL)).styles
-    assert {(r.shortest, r.tallest, r.largest_step) for r in rows} == {(74.0, 74.0, 0.0)}
-    assert len({r.cost for r in rows if r.styles[0] is not TopStyle.STEPPED}) == 1
+    assert {(r.seen.shortest, r.seen.tallest, r.seen.largest_step) for r in rows} == {(74.0, 74.0, 0.0)}
+    assert len({r.used.cost for r in rows if r.styles[0] is not TopStyle.STEPPED}) == 1
 
 
 def test_a_top_without_boards_for_every_picket_is_not_weighed(write_job: WriteJob) -> None:
     """What a plan leaves out makes it no cheaper."""
     found = compare_tops(write_job(lane=STEEP))
     level = found.styles[0]
-    assert level.unserved > 0
+    assert level.used.unserved > 0
     assert not level.sound
-    assert f"no stock for {level.unserved} pickets" in level.broken
+    assert f"no stock for {level.used.unserved} pickets" in level.broken
     assert against_cheapest(found.styles, found.styles[3])[0] is None
     assert against_cheapest(found.styles, None) == [None] * len(TopStyle)
 
@@ -99,9 +101,9 @@ def test_posts_that_no_length_serves_break_a_wish(write_job: WriteJob) -> None:
 def test_without_prices_timber_decides(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     found = compare_tops(write_job(stock=stock, lane=ROLLING))
-    assert all(s.cost is None for s in found.styles)
+    assert all(s.used.cost is None for s in found.styles)
     for row in found.styles:
-        assert row.price == row.timber == sum(length * n for length, n in row.boards)
+        assert row.price == row.used.timber == sum(length * n for length, n in row.used.boards)
     assert found.cheapest is not None
     more = against_cheapest(found.styles, found.cheapest)
     assert min(m for m in more if m is not None) == 0.0
@@ -138,7 +140,7 @@ def test_a_corner_post_counts_once(write_job: WriteJob) -> None:
     north = "station [ft],elevation [in]\n0,8\n8,2\n16,-2\n"
     for row in compare_tops(write_job(west=west, north=(north, 'join = "west"'))).styles:
         assert row.plan is not None
-        assert sum(n for _, n in row.posts) == sum(len(r.posts) for r in row.plan.runs) - 1
+        assert sum(n for _, n in row.used.posts) == sum(len(r.posts) for r in row.plan.runs) - 1
 
 
 HILL = "station [ft],elevation [in]\n0,0\n8,9\n16,20\n24,33\n32,40\n"

@@ -37,9 +37,12 @@ def test_json_holds_every_figure(rolling: Comparison) -> None:
     assert [t["top"] for t in found["tops"]] == list(TopStyle)
     for row, style in zip(found["tops"], rolling.styles, strict=True):
         assert row["feasible"] is True
-        assert row["cost"] == style.cost
-        assert sum(b["count"] for b in row["boards"]) == sum(n for _, n in style.boards)
-        assert (row["lowest"], row["tallest"]) == (round(style.shortest, 4), round(style.tallest, 4))
+        assert row["cost"] == style.used.cost
+        assert sum(b["count"] for b in row["boards"]) == sum(n for _, n in style.used.boards)
+        assert (row["lowest"], row["tallest"]) == (
+            round(style.seen.shortest, 4),
+            round(style.seen.tallest, 4),
+        )
         assert row["breaks"] == list(style.broken)
     assert min(t["more_than_cheapest"] for t in found["tops"] if not t["breaks"]) == 0
 
@@ -50,7 +53,7 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
     assert [p.split(":")[0] for p in paragraphs[1 : 1 + len(TopStyle)]] == list(TopStyle)
     best = rolling.cheapest
     assert best is not None
-    assert f"the {best.name} top, ${best.cost:.2f}" in paragraphs[-1]
+    assert f"the {best.name} top, ${best.used.cost:.2f}" in paragraphs[-1]
     level = rolling.styles[0]
     assert f"breaks: {', '.join(level.broken)}" in paragraphs[1]
     assert f"${level.price - best.price:.2f} more than the cheapest sound one" in paragraphs[1]
