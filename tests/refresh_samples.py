@@ -23,6 +23,10 @@ LIST_BEGIN, LIST_END = (
     "<!-- list of the first sample, made by python -m tests.refresh_samples -->",
     "<!-- end of list -->",
 )
+SURVEYS_BEGIN, SURVEYS_END = (
+    "<!-- kinds of survey, made by python -m tests.refresh_samples -->",
+    "<!-- end of kinds -->",
+)
 FORMATS_BEGIN, FORMATS_END = (
     "<!-- formats reference, made by python -m tests.refresh_samples -->",
     "<!-- end of formats reference -->",
@@ -85,10 +89,12 @@ def with_reference(readme: str) -> str:
     sys.path.append(str(Path(__file__).parent / "support"))
     from format_reference import formats_markdown
     from job_reference import reference_markdown
+    from survey_reference import surveys_markdown
 
     listed = _between(readme, LIST_BEGIN, LIST_END, first_list())
     known = _between(listed, FORMATS_BEGIN, FORMATS_END, formats_markdown())
-    return _between(known, BEGIN, END, reference_markdown())
+    surveyed = _between(known, SURVEYS_BEGIN, SURVEYS_END, surveys_markdown())
+    return _between(surveyed, BEGIN, END, reference_markdown())
 
 
 def first_list() -> str:

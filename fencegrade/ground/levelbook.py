@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.ground.readings import Reading, line_place
-from fencegrade.ground.reduction import BookRow, Closure, LevelPage, Reduction, closing_on
+from fencegrade.ground.reduction import BookRow, Closure, Level, LevelPage, Reduced, Reduction, closing_on
 from fencegrade.job.records import Run
 from fencegrade.job.survey import LevelBook, LevelRow, marks_of
 from fencegrade.problems import Problem, Severity, has_mistake, mistake, note, warning
@@ -43,18 +43,17 @@ class _Walk:
     problems: tuple[Problem, ...]
 
 
-def reduce_level_book(
-    run: Run, book: LevelBook, words: Words
-) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def reduce(run: Run, survey: LevelBook, words: Words, place: str, level: Level) -> Reduced:
     """Elevations of every station in a level book.
 
-    `run` may set the misclosure to accept; `book` the rows (in). Result: the reduction with its page (None
-    with mistakes), and all problems. Rows without a station are turning points off the line.
+    `run` may set the misclosure to accept; `survey` the rows (in); else as `strings.reduce`. Result: the
+    reduction with its page (None with mistakes), and all problems. Rows without a station are turning points
+    off the line.
     """
-    page, problems = level_page(book, words, run.most_misclosure)
+    page, problems = level_page(survey, words, run.most_misclosure)
     if page is None:
         return None, problems
-    written = {row.line: row for row in book.rows}
+    written = {row.line: row for row in survey.rows}
     readings = tuple(
         Reading(
             line=r.line,

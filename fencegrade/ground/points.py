@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from fencegrade.ground.readings import Reading, line_place
-from fencegrade.ground.reduction import Reduction
+from fencegrade.ground.reduction import Level, Reduced, Reduction
 from fencegrade.job.records import Run
 from fencegrade.job.survey import PointReading, PointSurvey, marks_of
 from fencegrade.problems import Problem, has_mistake, mistake, note
@@ -32,14 +32,12 @@ NAMED = 5
 """No more far points than this are named one by one."""
 
 
-def reduce_points(
-    run: Run, survey: PointSurvey, words: Words, place: str
-) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def reduce(run: Run, survey: PointSurvey, words: Words, place: str, level: Level) -> Reduced:
     """Stations and elevations of points along the run.
 
     `run` with `from_xy` (station 0) and `to_xy` further along, else the first and the last point; `survey`
-    the points (in). Result: the reduction with the offset of every point (None with mistakes), and all
-    problems: ends missing or alike, points too far off the line, points along two lines.
+    the points (in); else as `strings.reduce`. Result: the reduction with the offset of every point (None with
+    mistakes), and all problems: ends missing or alike, points too far off the line, points along two lines.
     """
     ends, problems = _ends(run, survey, place)
     if ends is None:

@@ -1,6 +1,7 @@
 """What every kind of survey is reduced to: heights at stations, and how well they close."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -9,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from fencegrade.ground.readings import Reading
 from fencegrade.ground.sag import STRAIGHT, Hang
+from fencegrade.problems import Problem
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
@@ -160,6 +162,13 @@ class Reduction:
     closures: tuple[Closure, ...] = ()
     offsets: tuple[float, ...] = ()
     page: LevelPage | None = None
+
+
+Reduced = tuple[Reduction | None, tuple[Problem, ...]]
+"""What a survey comes to, None with mistakes, and all problems."""
+
+Level = Callable[[float], float]
+"""From a station as it was taped to a level one (in)."""
 
 
 def closing_on(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
-from fencegrade.ground.reduction import Closure, Reduction, StringChord, Tie, closing_on
+from fencegrade.ground.reduction import Closure, Level, Reduced, Reduction, StringChord, Tie, closing_on
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
@@ -58,9 +58,7 @@ def as_taped(station: float) -> float:
     return station
 
 
-def reduce_strings(
-    run: Run, survey: StringSurvey, words: Words, place: str, level: Callable[[float], float] = as_taped
-) -> tuple[Reduction | None, tuple[Problem, ...]]:
+def reduce(run: Run, survey: StringSurvey, words: Words, place: str, level: Level) -> Reduced:
     """Elevations of every reading under one string or several.
 
     `run` gives the set-ups, `survey` the readings (in) at level stations, `place` how the job file names this

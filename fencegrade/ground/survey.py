@@ -1,34 +1,25 @@
 """From a run and its survey to the ground of that run: the one door into this floor."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from importlib import import_module
 
 import numpy as np
 
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
-from fencegrade.ground.levelbook import reduce_level_book
-from fencegrade.ground.points import reduce_points
 from fencegrade.ground.profile import ground_line
-from fencegrade.ground.readings import Levels, Reading, along, merge
-from fencegrade.ground.reduction import Reduction, StringChord
+from fencegrade.ground.readings import Levels, merge
+from fencegrade.ground.reduction import Level, Reduced, Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
-from fencegrade.ground.strings import as_taped, reduce_strings
+from fencegrade.ground.strings import as_taped
 from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
 from fencegrade.job.records import Run, StationsTaped
-from fencegrade.job.survey import (
-    ElevationSurvey,
-    LevelBook,
-    Mark,
-    PointSurvey,
-    StringSurvey,
-    Survey,
-    marks_of,
-)
+from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats
@@ -113,15 +104,15 @@ def ground_from_survey(
     reduction, problems = _reduce(run, survey, words, place, as_taped)
     if reduction is None:
         return None, problems
-    sided, chained = not isinstance(survey, PointSurvey), isinstance(survey, StringSurvey)
-    levels, found = merge(reduction.readings, survey.source, words, sided=sided, chained=chained)
+    columns, chained = survey.kind.columns, bool(reduction.strings)
+    levels, found = merge(reduction.readings, survey.source, words, sided="side" in columns, chained=chained)
     problems += found
     if levels is None:
         return None, problems
     problems += tuple(_too_long(run, levels, survey.source, words, place))
     problems += tuple(_cliffs(levels, survey.source, words))
     taped = levels.stations
-    if not isinstance(survey, PointSurvey):
+    if "station" in columns:
         reduction, levels, found = _levelled(run, survey, reduction, levels, words, place)
         problems += found
     if has_mistake(problems):
@@ -141,16 +132,11 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     yield from pull_doubts(run, reduction.strings, words)
 
 
-def _reduce(
-    run: Run, survey: Survey, words: Words, place: str, level: Callable[[float], float]
-) -> tuple[Reduction | None, tuple[Problem, ...]]:
-    if isinstance(survey, StringSurvey):
-        return reduce_strings(run, survey, words, place, level)
-    if isinstance(survey, LevelBook):
-        return reduce_level_book(run, survey, words)
-    if isinstance(survey, PointSurvey):
-        return reduce_points(run, survey, words, place)
-    return _plain(survey, words)
+def _reduce(run: Run, survey: Survey, words: Words, place: str, level: Level) -> Reduced:
+    """The survey as heights, by the module that the table of kinds names."""
+    module = import_module(f"{__package__}.{survey.kind.reduced_by}")
+    found: Reduced = module.reduce(run, survey, words, place, level)
+    return found
 
 
 def _levelled(
@@ -169,7 +155,7 @@ def _levelled(
     for _ in range(SLOPE_PASSES):
         level = level_stations(taped, levels.elevations)
         moved = replace(levels, stations=level)
-        if not isinstance(survey, StringSurvey):
+        if not reduction.strings:
             return reduction, moved, ()
         rows = tuple(replace(r, station=_between(r.station, taped, level)) for r in survey.rows)
         again, _ = _reduce(
@@ -186,25 +172,6 @@ def _between(station: float, taped: Floats, level: Floats) -> float:
     """The level station (in) of a taped one (in); beyond the readings the two run on alike."""
     beyond = min(0.0, station - float(taped[0])) + max(0.0, station - float(taped[-1]))
     return float(np.interp(station, taped, level)) + beyond
-
-
-def _plain(survey: ElevationSurvey, words: Words) -> tuple[Reduction | None, tuple[Problem, ...]]:
-    problems = tuple(along([(r.line, r.station) for r in survey.rows], survey.source, words))
-    if has_mistake(problems):
-        return None, problems
-    readings = (
-        Reading(
-            line=r.line,
-            station=r.station,
-            elevation=r.elevation,
-            raw=r.elevation,
-            upward=True,
-            side=r.side,
-            marks=marks_of(r.note),
-        )
-        for r in survey.rows
-    )
-    return Reduction(readings=tuple(readings)), problems
 
 
 def _too_long(run: Run, levels: Levels, source: str, words: Words, place: str) -> list[Problem]:

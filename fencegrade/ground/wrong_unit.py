@@ -14,7 +14,7 @@ from fencegrade.ground.readings import Levels
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.sag import COMMON_LINE, parabola_sag
 from fencegrade.job.records import Run
-from fencegrade.job.survey import ElevationSurvey, LevelBook, StringSurvey, Survey
+from fencegrade.job.survey import Survey
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
@@ -109,9 +109,8 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
 
 def _column(survey: Survey, levels: Levels) -> _Column | None:
     once = ~np.isnan(levels.raw)
-    kinds = {StringSurvey: "drop", LevelBook: "sight", ElevationSurvey: "elevation"}
-    what = kinds.get(type(survey))
-    if what is None:
+    what = survey.kind.figure
+    if not what:
         return None
     return _Column(what=what, stations=levels.stations[once], values=levels.raw[once])
 

@@ -1,11 +1,12 @@
-"""The readings of one run as they stand in the survey file, one record a row.
+"""The readings of one run as they stand in the survey file, one record a row, and the table of their kinds.
 
 Nothing is computed here: stations, drops and sights are inches, exactly as read, and each row keeps its
 line number so that a doubt can point at it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
+from typing import Any, Generic, TypeVar
 
 
 class Side(StrEnum):
@@ -77,36 +78,120 @@ class PointReading:
     note: str = ""
 
 
+Row = TypeVar("Row")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StringSurvey:
+class SurveyOf(Generic[Row]):
+    """The readings of one run, in the order of the file `source`."""
+
+    source: str
+    rows: tuple[Row, ...]
+
+    @property
+    def kind(self) -> "SurveyKind":
+        """Its row in the table of kinds."""
+        return next(kind for kind in KINDS if isinstance(self, kind.survey))
+
+
+Survey = SurveyOf[Any]
+
+
+class StringSurvey(SurveyOf[StringReading]):
     """Readings under one or several strings."""
 
-    source: str
-    rows: tuple[StringReading, ...]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LevelBook:
+class LevelBook(SurveyOf[LevelRow]):
     """A level book."""
 
-    source: str
-    rows: tuple[LevelRow, ...]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ElevationSurvey:
+class ElevationSurvey(SurveyOf[ElevationReading]):
     """Plain elevations."""
 
-    source: str
-    rows: tuple[ElevationReading, ...]
+
+class PointSurvey(SurveyOf[PointReading]):
+    """Points to be projected on the run."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PointSurvey:
-    """Points to be projected on the run."""
+class SurveyKind:
+    """One kind of survey, one row of the table.
 
-    source: str
-    rows: tuple[PointReading, ...]
+    `name` in messages, `when` it is used; `survey` and the `record` of one row, whose fields are the columns;
+    `tells`: columns that no other kind has; `needs`: those that must be there, and `one_of` these; `figure`:
+    what one number read is called, empty for coordinates; `reduced_by`: the module of `ground/` whose
+    `reduce` makes heights of it.
+    """
+
+    name: str
+    when: str
+    survey: type[Survey]
+    record: type[Any]
+    tells: tuple[str, ...]
+    needs: tuple[str, ...]
+    one_of: tuple[str, ...] = ()
+    figure: str
+    reduced_by: str
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Every column of this kind, needed ones first."""
+        own = (f.name for f in fields(self.record) if f.name != "line")
+        return tuple(dict.fromkeys((*self.needs, *self.tells, *own)))
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Columns that hold words, not lengths."""
+        lengths = (float, float | None)
+        return tuple(f.name for f in fields(self.record) if f.name != "line" and f.type not in lengths)
+
+    @property
+    def filled(self) -> tuple[str, ...]:
+        """Columns that no row may leave empty."""
+        return tuple(f.name for f in fields(self.record) if f.type is float)
 
 
-Survey = StringSurvey | LevelBook | ElevationSurvey | PointSurvey
+KINDS = (
+    SurveyKind(
+        name="string readings",
+        when="the usual way, with a string and a tape",
+        survey=StringSurvey,
+        record=StringReading,
+        tells=("drop", "string"),
+        needs=("station", "drop"),
+        figure="drop",
+        reduced_by="strings",
+    ),
+    SurveyKind(
+        name="a level book",
+        when="a builder's level and a staff",
+        survey=LevelBook,
+        record=LevelRow,
+        tells=("backsight", "intermediate", "foresight"),
+        needs=("station", "backsight"),
+        one_of=("intermediate", "foresight"),
+        figure="sight",
+        reduced_by="levelbook",
+    ),
+    SurveyKind(
+        name="elevations",
+        when="heights that are worked out already",
+        survey=ElevationSurvey,
+        record=ElevationReading,
+        tells=("elevation",),
+        needs=("station", "elevation"),
+        figure="elevation",
+        reduced_by="elevations",
+    ),
+    SurveyKind(
+        name="points",
+        when="a total station or a satellite receiver; the run then needs `from_xy` and `to_xy`",
+        survey=PointSurvey,
+        record=PointReading,
+        tells=("x", "y", "z"),
+        needs=("x", "y", "z"),
+        figure="",
+        reduced_by="points",
+    ),
+)
+"""Every kind of survey. The reader, the words of its mistakes, the reduction and the reference go by this."""

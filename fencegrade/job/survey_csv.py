@@ -12,10 +12,9 @@ from typing import Any
 
 from fencegrade.job.csv_text import CellTable, FileMistakes, printable, read_text, shown, split_table
 from fencegrade.job.fields import MOST_TEXT
-from fencegrade.job.survey import LevelRow, Side, Survey
+from fencegrade.job.survey import Side, Survey
 from fencegrade.job.survey_header import (
     COLUMN_NAMES,
-    SIGHTS,
     WORDS,
     Layout,
     name_and_unit,
@@ -244,7 +243,7 @@ def _read_rows(
     """The records of all sound rows; what is wrong with the others goes to `mistakes`."""
     unnamed = {index for index, name in enumerate(layout.names) if not name}
     record = layout.kind.record
-    level_book = record is LevelRow
+    may_be_empty = not layout.kind.filled
     empty = True
     for number, (line, cells) in enumerate(table.rows):
         empty = False
@@ -264,9 +263,10 @@ def _read_rows(
             values = _row_values(line, cells, columns, mistakes)
             if values is None:
                 continue
-            if level_book and _no_sight(values, layout):
-                remedy = "give a backsight, an intermediate sight or a foresight, or delete the row"
-                mistakes.add(line, "no sight in this row", remedy)
+            if may_be_empty and _no_figure(values, layout):
+                *most, last = layout.kind.tells
+                remedy = f"fill in {', '.join(most)} or {last}, or delete the row"
+                mistakes.add(line, f"no {layout.kind.figure} in this row", remedy)
             elif layout.whole:
                 yield record(line=line, **values)
     if empty:
@@ -320,9 +320,10 @@ def _row_values(
     return values if mistakes.count == before else None
 
 
-def _no_sight(values: Mapping[str, Any], layout: Layout) -> bool:
-    """Whether a row of a level book holds no sight, as far as its sights can be read."""
-    return all(values.get(name) is None and (name in values or name not in layout.names) for name in SIGHTS)
+def _no_figure(values: Mapping[str, Any], layout: Layout) -> bool:
+    """Whether a row holds none of the figures that tell its kind, as far as they can be read."""
+    names = layout.kind.tells
+    return all(values.get(name) is None and (name in values or name not in layout.names) for name in names)
 
 
 def _report_bare(columns: Sequence[_Column], mistakes: FileMistakes) -> None:

@@ -1,85 +1,17 @@
 """The header of a survey CSV: which kind of survey it is, and what each column holds."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any
 
 from fencegrade.job.csv_text import CellTable, FileMistakes, shown
-from fencegrade.job.survey import (
-    ElevationReading,
-    ElevationSurvey,
-    LevelBook,
-    LevelRow,
-    PointReading,
-    PointSurvey,
-    StringReading,
-    StringSurvey,
-    Survey,
-)
+from fencegrade.job.survey import KINDS, SurveyKind
 from fencegrade.units import UnitError, known_length_unit, parse_length
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
-    """One kind of survey: its columns, those that tell it, those it needs, and what is built from it."""
-
-    name: str
-    tells: tuple[str, ...]
-    needs: tuple[str, ...]
-    filled: tuple[str, ...]
-    may: tuple[str, ...]
-    record: Callable[..., Any]
-    survey: Callable[..., Survey]
-
-    @property
-    def columns(self) -> tuple[str, ...]:
-        """Every column of this kind, needed ones first."""
-        return tuple(dict.fromkeys((*self.needs, *self.tells, *self.may)))
-
-
-KINDS = (
-    Kind(
-        name="string readings",
-        tells=("drop", "string"),
-        needs=("station", "drop"),
-        filled=("station", "drop"),
-        may=("string", "side", "known", "note"),
-        record=StringReading,
-        survey=StringSurvey,
-    ),
-    Kind(
-        name="a level book",
-        tells=("backsight", "intermediate", "foresight"),
-        needs=("station", "backsight"),
-        filled=(),
-        may=("side", "known", "note"),
-        record=LevelRow,
-        survey=LevelBook,
-    ),
-    Kind(
-        name="elevations",
-        tells=("elevation",),
-        needs=("station", "elevation"),
-        filled=("station", "elevation"),
-        may=("side", "note"),
-        record=ElevationReading,
-        survey=ElevationSurvey,
-    ),
-    Kind(
-        name="points",
-        tells=("x", "y", "z"),
-        needs=("x", "y", "z"),
-        filled=("x", "y", "z"),
-        may=("note",),
-        record=PointReading,
-        survey=PointSurvey,
-    ),
-)
-SIGHTS = ("backsight", "intermediate", "foresight")
-WORDS = ("string", "side", "note")
 COLUMN_NAMES = tuple(dict.fromkeys(name for kind in KINDS for name in kind.columns))
+WORDS = frozenset(name for kind in KINDS for name in kind.words)
+"""Columns that hold words, not lengths."""
 _OTHER_NAMES = {
     "depth": "drop",
     "reading": "drop",
@@ -109,7 +41,7 @@ class Layout:
     whole: the header has no mistake, so that records can be built.
     """
 
-    kind: Kind
+    kind: SurveyKind
     names: tuple[str, ...]
     columns: tuple[tuple[str, int, str | None], ...]
     whole: bool
@@ -216,7 +148,7 @@ def _nearest(name: str) -> str:
     return _OTHER_NAMES.get(name) or next(iter(get_close_matches(name, COLUMN_NAMES, n=1)), "")
 
 
-def _kind(names: Sequence[str], line: int, mistakes: FileMistakes, *, sure: bool) -> Kind | None:
+def _kind(names: Sequence[str], line: int, mistakes: FileMistakes, *, sure: bool) -> SurveyKind | None:
     """The one kind the columns tell; where none does, that is only reported if every name is known."""
     told = {kind.name: name for kind in reversed(KINDS) for name in kind.tells if name in names}
     if len(told) == 1:
@@ -225,16 +157,19 @@ def _kind(names: Sequence[str], line: int, mistakes: FileMistakes, *, sure: bool
         listed = " and ".join(f'"{told[k.name]}" ({k.name})' for k in KINDS if k.name in told)
         mistakes.add(line, f"columns of different kinds: {listed}", "keep one kind of reading in a file")
     elif sure:
-        mistakes.add(
-            line,
-            "no column holds a reading",
-            'add "drop", or "elevation", or "backsight" and "foresight", or "x", "y" and "z"',
-        )
+        wanted = (_named(n for n in (*kind.needs, *kind.one_of[-1:]) if n != "station") for kind in KINDS)
+        mistakes.add(line, "no column holds a reading", f"add {', or '.join(wanted)}")
     return None
 
 
+def _named(columns: Iterable[str]) -> str:
+    """Columns in words: `"x", "y" and "z"`."""
+    *most, last = (f'"{name}"' for name in columns)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def _report_needs(
-    kind: Kind, names: Sequence[str], meant: set[str | None], line: int, mistakes: FileMistakes
+    kind: SurveyKind, names: Sequence[str], meant: set[str | None], line: int, mistakes: FileMistakes
 ) -> None:
     """Report needed columns that are missing, unless named wrongly, and columns of no use with this kind."""
     for name in kind.needs:
@@ -244,11 +179,11 @@ def _report_needs(
                 f'column "{name}" is missing, and {kind.name} need it',
                 f"add it, such as {unit_examples(name)}",
             )
-    if kind.record is LevelRow and not {"intermediate", "foresight"} & {*names, *meant}:
+    if kind.one_of and not {*kind.one_of} & {*names, *meant}:
         mistakes.add(
             line,
-            'columns "intermediate" and "foresight" are both missing, and a level book needs one',
-            f"add one, such as {unit_examples('foresight')}",
+            f"columns {_named(kind.one_of)} are both missing, and {kind.name} needs one",
+            f"add one, such as {unit_examples(kind.one_of[-1])}",
         )
     for name in dict.fromkeys(names):
         if name in COLUMN_NAMES and name not in kind.columns:

@@ -2,6 +2,7 @@
 
 import warnings
 from dataclasses import replace
+from importlib import import_module
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 from fencegrade.ground.slope import slope_doubt
 from fencegrade.ground.survey import ground_from_survey
 from fencegrade.job.records import Run, StringLine
-from fencegrade.job.survey import ElevationReading, ElevationSurvey
+from fencegrade.job.survey import KINDS, ElevationReading, ElevationSurvey, SurveyKind
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
@@ -245,3 +246,11 @@ def test_level_ground_is_quiet() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         assert not list(slope_doubt(x, np.zeros(8), "a", Words(system=UnitSystem.IMPERIAL, mark=0.125)))
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.reduced_by)
+def test_every_kind_of_survey_has_its_reduction(kind: SurveyKind) -> None:
+    assert callable(import_module(f"fencegrade.ground.{kind.reduced_by}").reduce)
+    assert {*kind.needs, *kind.tells, *kind.one_of, *kind.filled} <= {*kind.columns}
+    assert "line" not in kind.columns
+    assert [k for k in KINDS if k is not kind and {*kind.tells} & {*k.columns}] == []

@@ -17,6 +17,7 @@ from fencegrade.job.survey import (
     Survey,
 )
 from fencegrade.job.survey_csv import read_survey
+from fencegrade.job.survey_header import COLUMN_NAMES
 from fencegrade.units import parse_length
 
 
@@ -164,8 +165,7 @@ HEADER_FAULTS = [
     (
         "station [ft],drop [in],weather\n0,1,wet\n",
         'north.csv line 1: column "weather" is not known; '
-        'delete it, or move its text to "note"; the columns are '
-        "station, drop, string, side, known, note, backsight, intermediate, foresight, elevation, x, y, z",
+        'delete it, or move its text to "note"; the columns are ' + ", ".join(COLUMN_NAMES),
     ),
     (
         "drop [in],note\n1,a\n",
@@ -180,7 +180,7 @@ HEADER_FAULTS = [
     (
         "station [ft],note\n1,a\n",
         "north.csv line 1: no column holds a reading; "
-        'add "drop", or "elevation", or "backsight" and "foresight", or "x", "y" and "z"',
+        'add "drop", or "backsight" and "foresight", or "elevation", or "x", "y" and "z"',
     ),
     (
         "station [ft],drop [in],elevation [ft]\n0,1,2\n",
@@ -350,7 +350,7 @@ def test_a_row_of_a_level_book_without_a_sight(tmp_path: Path) -> None:
     text = "station [ft],backsight [ft],foresight [ft],note\n0,5,,\n3,,,stump\n5,,4,\n"
     assert mistakes_of(tmp_path, text) == [
         "north.csv line 3: no sight in this row; "
-        "give a backsight, an intermediate sight or a foresight, or delete the row"
+        "fill in backsight, intermediate or foresight, or delete the row"
     ]
 
 
