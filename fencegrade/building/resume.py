@@ -5,14 +5,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fencegrade.building.record import as_it_hangs, with_lists
 from fencegrade.building.resume_ask import Ask
 from fencegrade.fence.pickets.relay import RelayKind
-from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.survey import RunGround
-from fencegrade.job.as_built import AsBuilt, CutAlike, TopPoint
+from fencegrade.job.as_built import AsBuilt
 from fencegrade.job.read import Job
-from fencegrade.job.records import StationsTaped, TopEnd
+from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
@@ -20,8 +19,7 @@ from fencegrade.planning.row import Again
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
-from fencegrade.units.arrays import Floats, Indices
-from fencegrade.units.words import numbers
+from fencegrade.units.arrays import Indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,7 +111,7 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     earlier = job.built.with_run(replace(known, picket=so_far))
     before = plan_on(replace(job, built=earlier), grounds, chosen, found)
     last = max((p.number for p in known.picket), default=0)
-    ask, taken = _off_the_pile(before, replace(ask, built=_with_lists(ask.built, before)), last)
+    ask, taken = _off_the_pile(before, replace(ask, built=with_lists(ask.built, before)), last)
     after = plan_on(replace(job, built=ask.built), grounds, chosen, found)
     resumed = Resumed(ask=ask, before=before, after=after, doubts=(), problems=())
     fresh = [p for p in after.problems if p not in before.problems and p.severity is not Severity.NOTE]
@@ -121,23 +119,6 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     told = [p for p in fresh if p not in doubts]
     return replace(
         resumed, doubts=doubts, problems=(*_out_of_limit(resumed), *taken, *_short(resumed), *told)
-    )
-
-
-def _with_lists(built: AsBuilt, before: FencePlan) -> AsBuilt:
-    """The record with the lengths of the saw list: what stands was cut to them, what is to come may be."""
-    for run in before.runs:
-        built = built.with_run(replace(built.of(run.run.name), cut=_as_listed(run)))
-    return built
-
-
-def _as_listed(run: RunPlan) -> tuple[CutAlike, ...]:
-    boards, mark = run.boards, run.boards.needs.mark
-    listed = run.doubt.from_chart & ~boards.unserved & ~run.layout.measured
-    kept = np.where(listed, boards.cuts.kept, 0)
-    return tuple(
-        CutAlike(kept=length * mark, pickets=numbers(np.flatnonzero(kept == length) + 1, most=len(kept)))
-        for length in np.unique(kept[listed])[::-1].tolist()
     )
 
 
@@ -220,24 +201,7 @@ def record_to_keep(resumed: Resumed) -> AsBuilt:
         found = "nothing is said that could be kept"
         raise_mistakes([mistake("keep", found, "say how many are up, and where the last one ends")])
     built = ask.built
-    for plan in resumed.after.runs:
-        here = built.of(plan.run.name)
-        if here.picket and not here.top and plan.layout.standing is not None:
-            top = _as_taped(resumed, plan, plan.layout.standing.hung)
-            here = replace(here, style=plan.layout.style, top=top)
-            built = built.with_run(here)
+    for k, run in enumerate(resumed.after.runs):
+        if built.of(run.run.name).picket:
+            built = built.with_run(as_it_hangs(built, resumed.after, k))
     return built
-
-
-def _as_taped(resumed: Resumed, plan: RunPlan, top: TopLine) -> tuple[TopPoint, ...]:
-    """A line of tops as points, its stations as this run's are taped."""
-    index = [r.run.name for r in resumed.after.runs].index(plan.run.name)
-    sloped = resumed.after.job.runs[index].stations_taped is StationsTaped.ALONG_SLOPE
-    stations = _taped(plan.ground, top.stations) if sloped else top.stations
-    rows = zip(stations.tolist(), top.elevations.tolist(), strict=True)
-    return tuple(TopPoint(station=x, elevation=z) for x, z in rows)
-
-
-def _taped(ground: RunGround, level: Floats) -> Floats:
-    """Level stations (in) as they are taped along the slope."""
-    return np.interp(level, ground.stations, ground.taped)

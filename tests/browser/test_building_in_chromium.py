@@ -270,3 +270,60 @@ def test_a_board_measured_on_the_page_is_cut_as_the_plan_then_has_it(
         left, right = (float(side[k] * before.mark) for side in (after.kept_left, after.kept_right))
         if left != right:
             assert text.endswith(f"left side {words.length(left)}, right side {words.length(right)}")
+
+
+RECORD = """
+[[run]]
+name = 'east "side"'
+[[run.later]]
+first = 2
+last = 3
+[[run.post]]
+number = 2
+station = "96-1/2 in"
+[[run.picket]]
+number = 4
+far_edge = "22-1/8 in"
+kept = "5 ft"
+gap = "1/4 in"
+[[run.measured]]
+number = 30
+drop = "50 in"
+[[left]]
+length = "6 ft"
+count = 40
+"""
+
+
+def test_what_stood_before_stays_in_the_record(phone: Any, tmp_path: Path) -> None:
+    """The page's text takes the place of `built.toml`, so it carries on all that this has, adds what was
+    typed, and keeps the line of the tops and the lengths of boards once one hangs."""
+    planned(tmp_path)
+    (tmp_path / "built.toml").write_text(RECORD)
+    before = plan_fence(read_job(tmp_path))
+    page = tmp_path / "again.html"
+    page.write_bytes(phone_page(before, []))
+    phone.open(page)
+    shown = "document.querySelector('[data-built]').value"
+    known, same = tomllib.loads(RECORD), tomllib.loads(phone.run(shown))
+    for key in ("later", "post", "picket", "measured"):
+        assert same["run"][0][key] == known["run"][0][key]
+    assert [row["count"] for row in same["left"]] == [40]
+    edge = float(before.runs[0].slots.right[11])
+    tick(phone, 12, "hung")
+    put(phone, 12, edge=f"{edge} in")
+    put(phone, 4, edge="22-1/8 in", width="5-7/16 in")
+    text = phone.run(shown)
+    now = tomllib.loads(text)
+    (run,) = now["run"]
+    assert run["picket"][0] == {**known["run"][0]["picket"][0], "width": "5-7/16 in"}
+    assert [p["number"] for p in run["picket"]] == [4, 12]
+    assert "left" not in now
+    assert "count what is left" in text
+    assert run["style"] == "level"
+    assert run["top"]
+    (tmp_path / "built.toml").write_text(text)
+    after = plan_fence(read_job(tmp_path)).runs[0].boards.cuts.kept[:12]
+    assert after.tolist() == before.runs[0].boards.cuts.kept[:12].tolist()
+    phone.run(SET % ("'7'", "[data-left]"))
+    assert tomllib.loads(phone.run(shown))["left"] == [{"length": "6 ft", "count": 7}]

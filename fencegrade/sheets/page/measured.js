@@ -15,23 +15,33 @@ const measuredLength = (drops, edges, clearance, mark, scribed) => {
   return scribed ? { left: down[0], right: down[1], kept: Math.max(...down) } : { kept: Math.min(...down) };
 };
 const tomlText = (text) => JSON.stringify(text);
-// What stands, as the text of built.toml: runs in the page's order, each with its boards, posts and measured ground.
-const builtText = (title, runs, left) => {
+// What stands, as the text of built.toml: what the job's record has, and what was typed here in its place or beside
+// it. `runs`: typed, in the page's order; `left`: boards counted here; `record`: see record.py.
+const builtText = (title, runs, left, record) => {
   const lines = ["# What stands of " + title.replace(/\s+/g, " ") + ". Save as built.toml beside job.toml."];
-  const table = (name, pairs) => {
-    lines.push("", "[[" + name + "]]");
-    for (const [key, value] of pairs) if (value !== "") lines.push(key + " = " + value);
-  };
-  const quoted = (text) => (text ? tomlText(text) : "");
+  const table = (name, pairs) => lines.push("", "[[" + name + "]]", ...pairs.map(([key, value]) => key + " = " + value));
+  const filled = (pairs) => pairs.filter(([, text]) => text).map(([key, text]) => [key, tomlText(text)]);
+  const last = (numbers) => Math.max(0, ...numbers.map(Number));
+  let hung = false;
   for (const run of runs) {
-    if (!run.pickets.length && !run.posts.length && !run.measured.length) continue;
-    table("run", [["name", tomlText(run.name)]]);
-    for (const p of run.pickets)
-      table("run.picket", [["number", p.number], ["far_edge", quoted(p.edge)], ["width", quoted(p.width)], ["kept", quoted(p.kept)]]);
-    for (const p of run.posts) table("run.post", [["number", p.number], ["station", quoted(p.station)], ["top", quoted(p.top)]]);
+    const known = record.runs[run.name];
+    const rows = { post: new Map(), measured: new Map(), picket: new Map() };
+    for (const name of Object.keys(rows))
+      for (const [n, pairs] of Object.entries(known[name])) rows[name].set(Number(n), pairs);
+    hung = hung || last(run.pickets.map((p) => p.number)) > last(Object.keys(known.picket));
+    const take = (name, n, pairs) => rows[name].set(n, { ...(rows[name].get(n) || {}), ...Object.fromEntries(pairs) });
+    for (const p of run.posts) take("post", p.number, filled([["station", p.station], ["top", p.top]]));
+    for (const p of run.pickets) take("picket", p.number, filled([["far_edge", p.edge], ["width", p.width]]));
     for (const m of run.measured)
-      table("run.measured", [["number", m.number], ["drop", m.drop.length === 2 ? "[" + m.drop.map(tomlText).join(", ") + "]" : tomlText(m.drop[0])]]);
+      take("measured", m.number, [["drop", m.drop.length === 2 ? "[" + m.drop.map(tomlText).join(", ") + "]" : tomlText(m.drop[0])]]);
+    if (!Object.values(rows).some((found) => found.size)) continue;
+    lines.push("", rows.picket.size ? known.text : known.bare);
+    for (const [name, found] of Object.entries(rows))
+      for (const n of [...found.keys()].sort((a, b) => a - b)) table("run." + name, [["number", n], ...Object.entries(found.get(n))]);
   }
-  for (const one of left) table("left", [["length", tomlText(one.length)], ["count", one.count]]);
+  const counted = left.map((one) => [tomlText(one.length), one.count]);
+  const before = (record.left || []).map((row) => [row.length, row.count]).filter(([length]) => !counted.some(([own]) => own === length));
+  if (hung && before.length) lines.push("", "# Boards were counted before these went up: count what is left, above.");
+  for (const [length, count] of hung ? counted : [...counted, ...before]) table("left", [["length", length], ["count", count]]);
   return lines.join("\n") + "\n";
 };

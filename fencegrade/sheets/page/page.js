@@ -9,6 +9,7 @@
   const cards = all(".picket[data-number]");
   const store = keptOf("fencegrade " + root.job);
   const placeName = "fencegrade place " + root.job;
+  const record = JSON.parse(root.record);
 
   const members = new Map();
   for (const box of all("input[data-row]")) {
@@ -205,7 +206,7 @@
         name,
         pickets: mine
           .filter((card) => length("edge", card) >= 0)
-          .map((card) => ({ number: Number(card.dataset.number), edge: written("edge", card), width: written("width", card), kept: "" })),
+          .map((card) => ({ number: Number(card.dataset.number), edge: written("edge", card), width: written("width", card) })),
         posts: posts
           .filter((row) => length("station", row) >= 0)
           .map((row) => ({ number: Number(row.dataset.post), station: written("station", row), top: written("top", row) })),
@@ -221,7 +222,7 @@
       .filter((one) => /^\d+$/.test(one.count));
   const showStands = () => {
     for (const box of all("[data-left]")) if (box !== document.activeElement) box.value = store.textOf(box.dataset.text);
-    one("[data-built]").value = builtText(root.job, standing(), leftOver());
+    one("[data-built]").value = builtText(root.job, standing(), leftOver(), record);
   };
   const copy = async (box, told) => {
     try {

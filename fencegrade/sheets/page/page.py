@@ -1,5 +1,6 @@
 """The page for the phone: the whole plan as one HTML file that needs nothing else, no network either."""
 
+import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -30,6 +31,7 @@ from fencegrade.sheets.page.parts import (
     run_views,
     table_view,
 )
+from fencegrade.sheets.page.record import record_view
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table
@@ -85,6 +87,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "stock_lengths": [
             (words.sold_length(s.length), exact_length(s.length, words.system)) for s in plan.stock.offered
         ],
+        "record": json.dumps(record_view(plan), ensure_ascii=False),
         "facts": list(plan_facts(plan)),
         "check_three": CHECK_THREE,
         "chart_words": [end_to_cut(plan), *chart_words(plan)],
