@@ -1,5 +1,6 @@
 """The `fencegrade` command: every subcommand, and how a builder's mistakes leave the program."""
 
+import os
 import sys
 from typing import Annotated, Any
 
@@ -57,6 +58,8 @@ def _root(
 
 def main() -> None:
     """Run the command; exit 0 when done, 1 when the job has mistakes, 2 for wrong usage."""
+    # the command uses no pydantic plugins, and to look for some reads the list of everything installed
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     open_streams()
     try:
         with answers_alone():

@@ -4,6 +4,7 @@ Lengths are inches, forces pounds-force, money the job's currency. The field des
 reference that users read; `defaults` holds what is taken where a key is left out.
 """
 
+from dataclasses import field
 from enum import StrEnum
 
 from pydantic.dataclasses import dataclass
@@ -471,5 +472,5 @@ class JobFile:
     rails: Rails
     soil: Soil
     site: Site | None = None
-    fasteners: Fasteners = Fasteners()
-    crew: Crew = Crew()
+    fasteners: Fasteners = field(default_factory=Fasteners)
+    crew: Crew = field(default_factory=Crew)

@@ -54,11 +54,10 @@ def closer_posts(
         timber = _rails_cost(layouts, runs, way.job.rails.stock)
         if timber is not None:
             found.append((timber + more * _dearest_post(job), more, way))
-    if not found:
+    cost, more, way = min(found, key=lambda f: f[0], default=(math.inf, 0, None))
+    if way is None or _one_board_each(runs, stock) <= cost:
         return
-    now = rails or _rails_alone(job, runs)
-    cost, more, way = min(found, key=lambda f: f[0])
-    saving = now.plan.cost - cost
+    saving = (rails or _rails_alone(job, runs)).plan.cost - cost
     if saving > 0.005:
         posts = "the same posts" if more <= 0 else f"{more} more post{'s' if more > 1 else ''}"
         yield note(
@@ -108,6 +107,13 @@ def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:
 
 def _to_set(layouts: Sequence[RunLayout]) -> int:
     return sum(int((~lay.bays.standing).sum()) for lay in layouts)
+
+
+def _one_board_each(runs: Sequence[RunPlan], stock: Sequence[Stock]) -> float:
+    """What the rails as planned would cost were none cut with another: at least what they do cost."""
+    lengths = [x for r in runs for x in r.rail_pieces.length[r.rails_coming].tolist()]
+    prices = ([s.price or 0.0 for s in stock if s.length >= x - SAME_LENGTH] for x in lengths)
+    return sum(min(p, default=math.inf) for p in prices)
 
 
 def _rails_cost(

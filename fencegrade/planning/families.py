@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from fencegrade.job.records import Stock as JobStock
 from fencegrade.job.records import TopEnd
 from fencegrade.units.arrays import Marks, Truths
 from fencegrade.units.tolerances import MARK_GRACE
+
+_KNOWN = 16
+"""Lists whose cut plan is kept in case the same list comes again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,12 +249,15 @@ def family(
     longest = int(marks_down(np.array([max(s.length for s in offered)]), mark)[0])
     fits = asked - loose <= longest
     kinds, counts = np.unique(np.stack([asked[fits], loose[fits]]), axis=1, return_counts=True)
-    plan = cut_plan(
-        [Piece(length=int(a), slack=int(b), count=int(n)) for (a, b), n in zip(kinds.T, counts, strict=True)],
-        [_stock(s, mark) for s in offered],
+    plan = _cut(
+        tuple(
+            Piece(length=int(a), slack=int(b), count=int(n))
+            for (a, b), n in zip(kinds.T, counts, strict=True)
+        ),
+        tuple(_stock(s, mark) for s in offered),
         int(np.ceil(kerf / mark - MARK_GRACE)),
-        least_offcut=int(np.ceil(least_offcut / mark - MARK_GRACE)),
-        one_piece=one_piece,
+        int(np.ceil(least_offcut / mark - MARK_GRACE)),
+        one_piece,
     )
     placed = _hand_out(asked, loose, fits, plan.boards)
     plan, placed = _less_left_on(plan, placed, extra, int(np.ceil(kerf / mark - MARK_GRACE)))
@@ -264,6 +271,14 @@ def family(
         plan=plan,
         placed=placed,
     )
+
+
+@lru_cache(maxsize=_KNOWN)
+def _cut(
+    pieces: tuple[Piece, ...], stock: tuple[Stock, ...], kerf: int, least_offcut: int, one_piece: bool
+) -> CutPlan:
+    """The cut plan of a list: the rails of a fence whose line is moved are the same, and so is their plan."""
+    return cut_plan(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)
 
 
 def _stock(stock: JobStock, mark: float) -> Stock:

@@ -123,7 +123,8 @@ def _planned(
 ) -> FencePlan:
     delivered = board_findings(job, grounds)
     raise_mistakes(delivered)
-    job = replace(job, pickets=replace(job.pickets, width=board_width(job.pickets)))
+    if job.pickets.width != (width := board_width(job.pickets)):
+        job = replace(job, pickets=replace(job.pickets, width=width))
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
     layouts, choices, told = as_it_stands(job, layouts, choices)
     lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
