@@ -54,8 +54,10 @@ def closer_posts(
         timber = _rails_cost(layouts, runs, way.job.rails.stock)
         if timber is not None:
             found.append((timber + more * _dearest_post(job), more, way))
-    cost, more, way = min(found, key=lambda f: f[0], default=(math.inf, 0, None))
-    if way is None or _one_board_each(runs, stock) <= cost:
+    if not found:
+        return
+    cost, more, way = min(found, key=lambda f: f[0])
+    if _one_board_each(runs, stock) <= cost:
         return
     saving = (rails or _rails_alone(job, runs)).plan.cost - cost
     if saving > 0.005:

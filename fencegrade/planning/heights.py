@@ -1,18 +1,18 @@
 """What a lower or higher string would change, for every top style."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
 from fencegrade.fence.tops.styles import choose_top
-from fencegrade.fence.tops.table import TopStyle
+from fencegrade.fence.tops.table import StyleName, TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.higher_or_lower import LineMoved, better_height
 from fencegrade.planning.layout import lay_out
-from fencegrade.planning.plan import plan_on
+from fencegrade.planning.plan import as_delivered, full_length, plan_on
 from fencegrade.planning.tops import styles_asked, top_wish
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
 
@@ -29,17 +29,27 @@ class RunHeights:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class JobHeights:
-    """The heights tables of a job, style by style, run by run.
-
-    `moved`: by style, the whole fence's line a little higher or lower, where that spares something.
-    """
+    """The heights tables of a job, style by style, run by run; `grounds` of its runs."""
 
     job: Job
+    grounds: tuple[RunGround, ...]
     tables: tuple[RunHeights, ...]
-    moved: Mapping[TopStyle, LineMoved]
+
+    def moved(self, style: TopStyle | StyleName | None = None) -> LineMoved | None:
+        """The line of the whole fence a little higher or lower, where that spares something.
+
+        `style`: its top, that of the job if None. The fence is planned for it, a few times over. Result: None
+        where no move is worth telling, or that top cannot be planned. Errors: ValueError for another word.
+        """
+        before = replace(self.job, built=NOTHING_BUILT)
+        styles = styles_asked(before, TopStyle(style) if style else None)
+        try:
+            return better_height(plan_on(before, list(self.grounds), styles))
+        except JobMistakesError:
+            return None
 
 
-def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
+def heights_on(job: Job, grounds: Sequence[RunGround]) -> JobHeights:
     """Every height of the line of each run, in every top style, at which a board changes stock.
 
     `grounds`: of its runs. Heights under half of the least height are left out, and a style that cannot be
@@ -47,28 +57,26 @@ def heights_on(job: Job, grounds: list[RunGround]) -> JobHeights:
     planned.
     """
     tables: list[RunHeights] = []
-    moved: dict[TopStyle, LineMoved] = {}
     mistakes: dict[Problem, None] = {}
-    before = replace(job, built=NOTHING_BUILT)
+    before, _ = as_delivered(replace(job, built=NOTHING_BUILT), grounds)
     for style in TopStyle:
-        styles = styles_asked(before, style)
         try:
-            plan = plan_on(before, grounds, styles)
-            better = better_height(plan)
-            layouts, _ = lay_out(plan.job, grounds, styles)
+            tables += _run_tables(before, grounds, style)
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
-            continue
-        if better is not None:
-            moved[style] = better
-        for layout in layouts:
-            if not len(layout.slots):
-                continue
-            wish = top_wish(plan.job, layout)
-            top = choose_top(style, wish).top
-            lowest = wish.least_height / 2
-            table = string_heights(wish.line, wish.slots, top, wish.cost, lowest, wish.mark)
-            tables.append(RunHeights(run=wish.name, style=style, top=top, table=table))
     if not tables:
         raise_mistakes(mistakes)
-    return JobHeights(job=job, tables=tuple(tables), moved=moved)
+    return JobHeights(job=job, grounds=tuple(grounds), tables=tuple(tables))
+
+
+def _run_tables(job: Job, grounds: Sequence[RunGround], style: TopStyle) -> Iterator[RunHeights]:
+    """The tables of one style, run by run, of the best line of each run by itself."""
+    layouts, _ = lay_out(job, list(grounds), styles_asked(job, style))
+    for layout in layouts:
+        if not len(layout.slots):
+            continue
+        wish = top_wish(job, layout)
+        top = choose_top(style, wish).top
+        full_length(job, [layout], [top])
+        table = string_heights(wish.line, wish.slots, top, wish.cost, wish.least_height / 2, wish.mark)
+        yield RunHeights(run=wish.name, style=style, top=top, table=table)

@@ -121,17 +121,13 @@ def plan_on(
 def _planned(
     job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], problems: Sequence[Problem]
 ) -> FencePlan:
-    delivered = board_findings(job, grounds)
-    raise_mistakes(delivered)
-    if job.pickets.width != (width := board_width(job.pickets)):
-        job = replace(job, pickets=replace(job.pickets, width=width))
+    job, delivered = as_delivered(job, grounds)
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
     layouts, choices, told = as_it_stands(job, layouts, choices)
-    lows = [_low_run(job, lay, choice.top) for lay, choice in zip(layouts, choices, strict=True)]
-    raise_mistakes(_nothing_left(lows, styles))
+    tops = [choice.top for choice in choices]
+    lows = full_length(job, layouts, tops)
     boarded = board_pickets(job, layouts, lows, _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
-    tops = [choice.top for choice in choices]
     rows = shared_rows(job, layouts, tops)
     ends = shared_ends(tops, joined_corners(layouts))
     for lay, choice, low, closing, boards, count, met in zip(
@@ -154,6 +150,29 @@ def _planned(
         screws=_screws(job, runs),
         problems=(*job.notes, *problems, *delivered, *found, *told, *more),
     )
+
+
+def as_delivered(job: Job, grounds: Sequence[RunGround]) -> tuple[Job, list[Problem]]:
+    """The job with the boards as they were measured, and what is to be said of them.
+
+    Errors: JobMistakesError where they cannot be as described.
+    """
+    found = board_findings(job, grounds)
+    raise_mistakes(found)
+    width = board_width(job.pickets)
+    if width == job.pickets.width:
+        return job, found
+    return replace(job, pickets=replace(job.pickets, width=width)), found
+
+
+def full_length(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> list[LowRun]:
+    """Every run with its pickets at full length under its top.
+
+    Errors: JobMistakesError where nothing is left of a picket.
+    """
+    lows = [_low_run(job, layout, top) for layout, top in zip(layouts, tops, strict=True)]
+    raise_mistakes(_nothing_left(lows, [layout.style for layout in layouts]))
+    return lows
 
 
 def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:

@@ -1,10 +1,11 @@
 """The heights tables: at which height of the line boards change stock, and what that saves or costs."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
@@ -65,8 +66,6 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     for entry in sorted(found.tables, key=lambda e: e.style is own[e.run]) if more else found.tables:
         whole = not more or entry.style is own[entry.run]
         advice = list(_advice(found, entry, words))
-        if entry.style in found.moved:
-            advice.append(f"Worth a look: {moved_words(found.moved[entry.style], words)}.")
         if whole:
             yield ""
             yield from _table_lines(found, entry, words)
@@ -75,6 +74,17 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
             yield f"{heights_table(found, entry).title} ({more})"
         for line in advice:
             yield from wrapped(line)
+    yield from _worth_a_look(found, [None] if more else list(TopStyle), words)
+
+
+def _worth_a_look(found: JobHeights, styles: Sequence[TopStyle | None], words: Words) -> Iterator[str]:
+    """What the line of the whole fence a little higher or lower spares, under the job's top or others."""
+    for style in styles:
+        moved = found.moved(style)
+        if moved is not None:
+            yield ""
+            under = "The fence as asked for" if style is None else f"The fence with a {style} top"
+            yield from wrapped(f"{under}, worth a look: {moved_words(moved, words)}.")
 
 
 def _table_lines(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
