@@ -19,6 +19,13 @@ def test_the_rest_is_laid_again(run: Run, job: Path) -> None:
     assert "Old and new" in done.out
     assert "planned right" in done.out
     assert "limit = 1/8 in" in done.out
+    assert "CANNOT BE DONE" not in done.out
+
+
+def test_what_no_gap_within_the_limit_hides_is_said(run: Run, job: Path) -> None:
+    done = run("resume", job, "--after", "49", "--at", "23 ft 6 in")
+    assert "CANNOT BE DONE within 1/8 in a board; this is the best that can\n" in done.out
+    assert "Set 1 picket in this stretch (planned 1)\n  gap from 1/4 in to 1/2 in\n" in done.out
 
 
 def test_as_planned_says_so(run: Run, job: Path) -> None:

@@ -1,5 +1,6 @@
 """Level books: turning points, misread pages, closing and spreading."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -8,6 +9,7 @@ from fencegrade.ground.levelbook import level_page
 from fencegrade.ground.survey import ground_from_survey
 from fencegrade.job.survey import LevelBook, LevelRow
 from fencegrade.problems import Severity
+from fencegrade.sheets.reduction import level_check_line
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
@@ -142,3 +144,14 @@ def test_one_station_read_from_two_set_ups(a_run: Any) -> None:
         assert (ground is None) == bool(wrong)
     assert found[0].place == "book.csv lines 4 and 6"
     assert "before and after in a side column" in found[0].remedy
+
+
+def test_a_page_whose_sums_do_not_agree_says_so() -> None:
+    page, _ = level_page(book(GOOD), SAY)
+    assert page is not None
+    assert level_check_line(page, SAY).endswith(": they agree")
+    *rows, last = page.rows
+    wrong_rows = (*rows, replace(last, elevation=last.elevation + 1))
+    for wrong in (replace(page, rise=page.rise + 1), replace(page, rows=wrong_rows)):
+        assert not wrong.checks
+        assert level_check_line(wrong, SAY).endswith(": they do not agree")

@@ -271,3 +271,17 @@ def test_what_is_doubted_in_the_job_stands_beside_what_stops_the_plan(plan: Plan
     stops, *doubted = refused(plan, stock=(("4 in", 4.0), ("6 ft", 6.5)))
     assert "no post stands above the ground" in stops
     assert any("[[pickets.stock]] length: 4 in is no usual length of such a board" in d for d in doubted)
+
+
+def test_no_soil_is_laid_over_a_root(plan: Plan) -> None:
+    """The dip is filled, but not where a root lies; the boards there stand over it as over bare ground."""
+    soil = '[soil]\nlow_ground = "soil"\nmost_depth = "16 in"'
+    more = {"survey": DIP, "top": f'style = "level"\n{soil}'}
+    free = plan(**more)
+    rooted = plan(**more, run='[[run.root]]\nstart = "11 ft"\nend = "13 ft"')
+    over = [
+        [g for g in p.runs[0].gaps if g.action is GapAction.FILL and g.start < 156 and g.end > 132]
+        for p in (free, rooted)
+    ]
+    assert over[0]
+    assert not over[1]

@@ -158,7 +158,9 @@ def test_slopes(text: str, slope: float) -> None:
 
 
 def test_shares_and_prices() -> None:
-    assert [units.parse_share(share) for share in ("10 %", "10 percent", 0.1, "0.1", "0,1")] == [0.1] * 5
+    assert [
+        units.parse_share(share) for share in ("10 %", "10 percent", "10 per cent", 0.1, "0.1", "0,1")
+    ] == [0.1] * 6
     assert [units.parse_share(share) for share in (0, 1, "100 %")] == [0.0, 1.0, 1.0]
     amounts = ("$ 4.10", "$4.10", "4,10 €", "4.10 EUR", "USD 4.10", "4.10 zł", 4.1, "4.1")
     assert [units.parse_money(amount) for amount in amounts] == [4.1] * 8

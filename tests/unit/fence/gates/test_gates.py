@@ -221,3 +221,27 @@ def test_two_leaves_are_of_one_shape(make: SimpleNamespace) -> None:
     plan, _ = plan_gate("g", Gate(station="100 in", width="96 in", leaves=2), line, 2.0, make.say)
     assert len({f.shape for f in plan.chosen}) == 1
     assert len({f.swing for f in plan.chosen}) == 1
+
+
+def test_two_leaves_open_to_the_side_where_the_worse_hangs_lower(make: SimpleNamespace) -> None:
+    """Each side by itself: none leaves less open under its worse leaf than what is chosen."""
+    rng = np.random.default_rng(1)
+    for _ in range(8):
+        across = f"{rng.uniform(-2, 2):.2f} %"
+        line = ground_line([0, 100, 130, 150, 196, 300], [0, 0, *rng.uniform(-6, 6, 3), 0])
+        asked = {
+            "station": "100 in",
+            "width": "96 in",
+            "leaves": 2,
+            "slope_across": across,
+        }
+        opened = {
+            side: [
+                f.open_height
+                for f in plan_gate("g", Gate(**asked, swing=side), line, 2.0, make.say)[0].chosen
+            ]
+            for side in (None, SwingSide.LEFT, SwingSide.RIGHT)
+        }
+        chosen, left, right = opened.values()
+        assert max(chosen) == min(max(left), max(right))
+        assert max(left) != max(right)

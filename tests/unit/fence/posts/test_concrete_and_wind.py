@@ -157,3 +157,17 @@ def test_constrained_depth_past_the_cap() -> None:
     deep = constrained_depth(1e6, 10, 1, 100)
     assert deep == pytest.approx((4.25 * 1e6 * 10 / (100 * 12)) ** 0.5)
     assert deep > 12
+
+
+def test_the_post_that_needs_the_deepest_hole_is_named(make: SimpleNamespace) -> None:
+    """The fourth post stands a foot taller: it alone takes more than the others."""
+    bays, schedule = _six_foot_fence(make)
+    heights = np.full(9, 72.0)
+    heights[3] = 84.0
+    site = Site(wind_speed="115 mph", soil="sand")
+    screen, problems = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
+    deepest = make.say.fine(float(screen.depth[3]))
+    assert screen.depth[3] > np.delete(screen.depth, 3).max()
+    assert problems[0].found == (
+        f"9 of 9 posts do not pass the soil screen: up to {deepest} is asked for, at post 4"
+    )

@@ -147,3 +147,9 @@ def test_face_inside_a_bay_is_said(straight_ground, make_wish):
     line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
     said = choose_stepped(make_wish(line, posts=(0, 128, 256, 384))).problems
     assert any("no post stands at it" in p.found for p in said)
+
+
+def test_equal_steps_are_proven_only_where_every_size_was_tried(wish, monkeypatch):
+    assert with_limits(wish, equal_steps=True).proof is Proof.COST_ON_TAPE
+    monkeypatch.setattr("fencegrade.fence.tops.stepped._TRIED", 1)
+    assert with_limits(wish, equal_steps=True).proof is Proof.NONE

@@ -1,5 +1,7 @@
 """Every string height at which a board changes stock."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -105,3 +107,15 @@ def test_the_row_that_holds_is_the_next_one_up():
 )
 def test_sharpest_lies_farthest_under_the_straight_share(offset, cost, row):
     assert rows(offset, cost).sharpest == row
+
+
+def test_a_longer_board_that_costs_less_is_taken_and_cut(straight_ground, make_wish):
+    """Boards of 8 ft for less than those of 6 ft: every picket takes one, and none of them is used whole."""
+    line = straight_ground([0, 30], [0, 0])
+    slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
+    wish = make_wish(line, slots=slots, least=60.0)
+    cheap = replace(wish.cost, stock_costs=np.array([6.1, 3.6]))
+    heights = string_heights(line, slots, choose_level(wish).top, cheap)
+    assert heights.boards.tolist() == [[0, 3], [0, 3]]
+    assert heights.cost == pytest.approx([3 * 3.6] * 2)
+    assert heights.cuts.tolist() == [3, 0], "72 in boards would be whole in the first row, 96 in ones are cut"
