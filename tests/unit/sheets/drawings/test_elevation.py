@@ -22,7 +22,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.sheets.drawings.elevation import LONGEST, elevation_figures, small_elevation
 from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picket_shapes import back_to_front, ground_curve, picket_outlines
-from fencegrade.sheets.drawings.picture import MIDDLE, WHITE, Picture, Shape, Text
+from fencegrade.sheets.drawings.picture import BLACK, MIDDLE, WHITE, Picture, Shape, Text
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.units.words import Words
 
@@ -279,6 +279,20 @@ def test_gates_strings_and_water_are_named(drawn: dict[str, Drawn]) -> None:
     strings = {t for picture in drawn["many strings"][1] for t in svg_texts(picture)}
     assert len({f"string {s}" for s in "ABCDE"} & strings) >= 2
     assert "open for water" in svg_texts(drawn["water"][1][0])
+
+
+@pytest.mark.parametrize("name", ["20 ft", "metric", "gates"])
+def test_every_board_of_fence_and_gates_is_drawn_and_how_leaves_hang_and_open(
+    drawn: dict[str, Drawn], name: str
+) -> None:
+    plan, (picture,) = drawn[name]
+    run = plan.runs[0]
+    shapes = [s for s in picture.items if isinstance(s, Shape)]
+    boards = sum(len(s.outlines) for s in shapes if s.fill == WHITE or s.accent)
+    explained = any(s.accent for s in shapes)  # one more, beside the words for it
+    assert boards == len(run.slots) + sum(len(leaf.slots) for leaf in run.leaves) + explained
+    assert sum(len(s.outlines) for s in shapes if s.fill == BLACK) == 2 * len(run.leaves), "hinges"
+    assert sum(s.dashes == (2.5, 2.0) for s in shapes) == 2 * len(run.leaves), "open leaf and its arc"
 
 
 def test_markup_in_names_stays_text(drawn: dict[str, Drawn]) -> None:
