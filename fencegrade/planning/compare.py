@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.posts.posts import NO_POST
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
@@ -179,7 +179,7 @@ def _costs_by_run(plan: FencePlan) -> Floats:
 
 def _keeps_wishes(run: RunPlan) -> bool:
     """Whether every picket and post of a run has its stock, and no picket breaks a wish."""
-    without = run.posts.new & (run.posts.stock == NO_POST)
+    without = run.posts.new & (run.posts.stock == NO_STOCK)
     return not without.any() and not any(run.flags[flag].any() for flag in _BREAKING)
 
 

@@ -158,7 +158,7 @@ def _posts_shorter(plan: FencePlan) -> float | None:
         posts = run.posts
         fixed = [c.depth for c in posts.choices if c.rule is not DepthRule.SHARE]
         for i in np.flatnonzero(posts.stock > 0).tolist():
-            shorter = posts.offered_for(i)[int(posts.stock[i]) - 1].length
+            shorter = posts.sold.of(i)[int(posts.stock[i]) - 1].length
             depth = max([share * shorter, *(float(d[i]) for d in fixed)])
             lower.append(float(posts.above[i]) + depth - shorter)
     return max(0.0, float(np.quantile(lower, 0.5, method="higher"))) if lower else None

@@ -94,7 +94,7 @@ def post_family(
 
     `gate`: the gate posts, where they have a stock of their own; else the others, or all.
     """
-    mark, offered = job.tape, schedules[0].gate_offered if gate else schedules[0].offered
+    mark, offered = job.tape, schedules[0].sold.of_gates if gate else schedules[0].sold.line
     posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
     wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
     totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])

@@ -106,7 +106,7 @@ def _run(
     return before, {
         "gaps": gaps,
         "spacing": spacing,
-        "posts": list(_posts(run, own, stock, number)),
+        "posts": list(_posts(plan, run, own, stock)),
         "rails": rails,
         "top_line": line,
         "gates": gate_records(run, number),
@@ -115,10 +115,10 @@ def _run(
 
 
 def _posts(
-    run: RunPlan, own: PostsToSet, stock: list[Stock | None], number: Callable[[float], float]
+    plan: FencePlan, run: RunPlan, own: PostsToSet, stock: list[Stock | None]
 ) -> Iterator[dict[str, Any]]:
     """The posts of a run; one that stands, or that another run sets, has no depth and stock."""
-    posts = run.posts
+    posts, number = run.posts, plan.words.number
     over, tops = posts_over_line(run), tops_over_line(run, posts.station)
     for i in range(len(posts)):
         bought, dug = stock[i], bool(own.wanted[i])
@@ -132,7 +132,7 @@ def _posts(
             "tops_over_string": _known(number, tops[i]),
             "above_ground": number(posts.above[i]),
             "depth": number(own.depth[i]) if dug else None,
-            "hole": number(own.depth[i] + posts.hole[i] - posts.depth[i]) if dug else None,
+            "hole": number(own.depth[i] + plan.job.posts.gravel) if dug else None,
             "stock": number(bought.length) if bought else None,
             "standing": bool(posts.standing[i]),
             "shared_with": run.run.join if i == 0 else None,

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.findings import checked_posts
-from fencegrade.fence.posts.posts import NO_POST
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import rail_rows
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
@@ -130,8 +130,8 @@ def test_posts_are_as_deep_as_every_rule_asks_and_stock_serves(
         assert (schedule.depth >= choice.depth - 1e-9).all()
     assert (schedule.depth >= share * schedule.total - 1e-6).all()
     assert schedule.total == pytest.approx(schedule.above + schedule.depth)
-    served = schedule.stock != NO_POST
-    lengths = np.array([s.length for s in schedule.offered])[schedule.stock[served]]
+    served = schedule.stock != NO_STOCK
+    lengths = np.array([s.length for s in schedule.sold.line])[schedule.stock[served]]
     assert lengths - schedule.cut_off[served] == pytest.approx(schedule.total[served])
     assert (schedule.total[~served] > 120).all()
 

@@ -122,7 +122,7 @@ length = "10 ft"
 
     def test_all_rules_are_shown(self) -> None:
         posts = plan_fence(self.job(share=1 / 3), "level").runs[0].posts
-        total = {str(c.rule): c.total[3] for c in posts.choices}
+        total = {str(c.rule): posts.above[3] + c.depth[3] for c in posts.choices}
         assert total["least depth"] == pytest.approx(113, abs=1e-3)
         assert total["share of the post's length"] == pytest.approx(133.5, abs=1e-3)
 

@@ -7,7 +7,8 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
-from fencegrade.fence.posts.posts import NO_POST, PostSchedule, crown_at_posts, post_schedule
+from fencegrade.fence.posts.posts import PostSchedule, crown_at_posts, post_schedule
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_SHARE, SHARE_IN_GROUND
 from fencegrade.ground.profile import GroundLine
@@ -42,7 +43,7 @@ def checked_posts(
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
     crown = crown_at_posts(top, bays, posts, ends)
-    schedule = post_schedule(run, bays, crown, line, posts, wind_depth)
+    schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     return schedule, tuple(_findings(run, schedule, bays, posts, crown, words))
 
@@ -63,13 +64,13 @@ def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words
 def _findings(
     run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, words: Words
 ) -> Iterator[Problem]:
-    if not schedule.offered:
+    if not schedule.sold.line:
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
         yield from _too_long(run, schedule, words)
     yield from _standing_off(run, schedule, crown, words)
     yield from _one_hole(run, schedule, posts, words)
-    yield from _deep_holes(run, schedule, words)
+    yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)
     yield from _shallow(run, schedule, words)
     yield from _tall(run, schedule, bays, posts, words)
@@ -91,11 +92,11 @@ def _own(run: Run, schedule: PostSchedule) -> Truths:
 
 
 def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
-    found = np.flatnonzero(schedule.new & (schedule.stock == NO_POST))
+    found = np.flatnonzero(schedule.new & (schedule.stock == NO_STOCK))
     if not len(found):
         return
     k = int(found[np.argmax(schedule.total[found])])
-    longest = schedule.offered_for(k)[-1].length
+    longest = schedule.sold.of(k)[-1].length
     total = marks_up(float(schedule.total[k]), words.mark) * words.mark
     yield warning(
         f"{run.name}, {numbered('post', found)}",
@@ -150,11 +151,11 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> I
             )
 
 
-def _deep_holes(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem]:
+def _deep_holes(run: Run, schedule: PostSchedule, holes: Floats, words: Words) -> Iterator[Problem]:
     """Holes deeper than a common auger goes."""
-    found = np.flatnonzero(_own(run, schedule) & (schedule.hole > COMMON_AUGER + SAME_LENGTH))
+    found = np.flatnonzero(_own(run, schedule) & (holes > COMMON_AUGER + SAME_LENGTH))
     if len(found):
-        deepest = words.fine(float(schedule.hole[found].max()))
+        deepest = words.fine(float(holes[found].max()))
         yield note(
             f"{run.name}, {numbered('post', found)}",
             f"holes up to {deepest} deep with their gravel; a common auger drills {words.fine(COMMON_AUGER)}",
@@ -181,7 +182,7 @@ def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
 
 def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, words: Words) -> Problem:
     k = int(found[np.argmin(near.share[found])])
-    asked, own = float(near.choices[near.rule[k]].depth[k]), near.offered_for(k)
+    asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
     left = f"{words.fine(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"

@@ -9,6 +9,7 @@ ground ~~~~~~~|    |~~~~~~
                ::::    gravel
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -17,14 +18,12 @@ import numpy as np
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.rails.rails import top_at_posts
+from fencegrade.fence.stock import NO_STOCK, by_length, shortest_serving
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run, Stock
-from fencegrade.units.arrays import Floats, Indices, Truths
-from fencegrade.units.tolerances import SAME_LENGTH
-
-NO_POST = -1
-"""Stands for a stock index where a post already stands, or where none is long enough."""
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
+from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH
 
 
 class DepthRule(StrEnum):
@@ -38,14 +37,52 @@ class DepthRule(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DepthChoice:
-    """One rule's answer for every post (n,): depth in the ground, whole length of the post (in), and the
-    index of the shortest stock that serves, or NO_POST.
-    """
+    """One rule's answer: the depth (n,) in the ground it asks of every post (in)."""
 
     rule: DepthRule
     depth: Floats
-    total: Floats
-    stock: Indices
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PostStock:
+    """What posts are sold in: `line` posts, and those `of_gates`, which are the posts `gate` (n,) says.
+
+    `mark`: tape mark (in). A length on offer counts to the mark below, as for whatever is cut.
+    """
+
+    line: tuple[Stock, ...]
+    of_gates: tuple[Stock, ...]
+    gate: Truths
+    mark: float
+
+    def of(self, post: int) -> tuple[Stock, ...]:
+        """The lengths a post is bought in, shortest first."""
+        return self.of_gates if self.gate[post] else self.line
+
+    def shortest(self, total: Floats) -> Indices:
+        """Index of the shortest stock as long as each total (n,) (in) in the post's own list, or NO_STOCK."""
+        asked = np.ceil(total / self.mark - MARK_GRACE).astype(np.int64)
+        line, gates = (
+            np.append(np.arange(len(lengths)), NO_STOCK)[shortest_serving(lengths, asked)]
+            for lengths in self._lengths
+        )
+        return np.where(self.gate, gates, line)
+
+    def lengths(self, stock: Indices) -> Floats:
+        """Length (in), to the mark, of the stock of each post; nan for NO_STOCK."""
+        return self._by(stock, [np.multiply(lengths, self.mark) for lengths in self._lengths])
+
+    def prices(self, stock: Indices) -> Floats:
+        """Price of the stock of each post, 0 where none is given; nan for NO_STOCK."""
+        return self._by(stock, [np.array([s.price or 0.0 for s in o]) for o in (self.line, self.of_gates)])
+
+    @property
+    def _lengths(self) -> list[Marks]:
+        return [by_length(offered, self.mark)[1] for offered in (self.line, self.of_gates)]
+
+    def _by(self, stock: Indices, values: Sequence[Floats]) -> Floats:
+        line, gates = (np.append(v, np.nan)[np.minimum(stock, len(v))] for v in values)
+        return np.where(self.gate, gates, line)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,12 +90,9 @@ class PostSchedule:
     """Every post (n,): stations, elevations and lengths in inches.
 
     `ground`: at a face the lower side; `top` of the post; `above` ground; `measured`: whether that is known
-    of a post that stands; `choices`: each rule on its own; `rule`: which of `choices` asks the greatest
-    depth; `eased`: a little less than that rule asks, as deep as the next shorter post goes; `depth` of the
-    post in the ground, `hole` with gravel; `total` length needed; `gate`: gate posts, which are bought from
-    `gate_offered`, the others from `offered`; `stock`: index in the post's own list (by length),
-    NO_POST for a post that stands already and
-    where no stock serves; `cut_off`: what a post of that stock is too long.
+    of a post that stands; `choices`: each rule on its own; `eased`: a little less than the greatest of them,
+    as deep as the next shorter post goes; `depth` of the post in the ground; `sold`: what posts are bought
+    in; `stock`: index in the post's own list, NO_STOCK for a post that stands already and where none serves.
     """
 
     station: Floats
@@ -69,16 +103,10 @@ class PostSchedule:
     top: Floats
     above: Floats
     choices: tuple[DepthChoice, ...]
-    rule: Indices
     eased: Truths
     depth: Floats
-    hole: Floats
-    total: Floats
-    offered: tuple[Stock, ...]
-    gate_offered: tuple[Stock, ...]
-    gate: Truths
+    sold: PostStock
     stock: Indices
-    cut_off: Floats
 
     def __len__(self) -> int:
         return len(self.station)
@@ -93,18 +121,31 @@ class PostSchedule:
         """Share of each post's length that stands in the ground."""
         return self.depth / self.total
 
-    def offered_for(self, post: int) -> tuple[Stock, ...]:
-        """The lengths a post is bought in, shortest first."""
-        return self.gate_offered if self.gate[post] else self.offered
+    @property
+    def total(self) -> Floats:
+        """The whole length each post needs."""
+        return self.above + self.depth
+
+    @property
+    def gate(self) -> Truths:
+        """Gate posts."""
+        return self.sold.gate
+
+    @property
+    def rule(self) -> Indices:
+        """Which of `choices` asks the greatest depth of each."""
+        return np.asarray(np.stack([c.depth for c in self.choices]).argmax(axis=0))
+
+    @property
+    def cut_off(self) -> Floats:
+        """What a post of its stock is too long."""
+        return np.nan_to_num(np.maximum(self.sold.lengths(self.stock) - self.total, 0.0))
 
     def eased_by(self, posts: Posts) -> "PostSchedule":
         """The same posts with another `posts.share_tolerance`."""
-        lists = _Lists(line=self.offered, of_gates=self.gate_offered, gate=self.gate)
-        deeper = np.where(self.gate, posts.gate_deeper, 0.0)
-        depth, eased = _eased(self.above, deeper, posts, lists, np.stack([c.depth for c in self.choices]))
-        total = self.above + depth
-        stock = np.where(self.standing, NO_POST, lists.shortest(total))
-        return replace(self, depth=depth, total=total, eased=eased & ~self.standing, stock=stock)
+        depth, eased = _eased(self.above, posts, self.sold, self.choices)
+        stock = np.where(self.standing, NO_STOCK, self.sold.shortest(self.above + depth))
+        return replace(self, depth=depth, eased=eased & ~self.standing, stock=stock)
 
     def set_by(self, post: int) -> str:
         """What decides the depth of a post, in words."""
@@ -119,11 +160,13 @@ def post_schedule(
     crown: Floats,
     line: GroundLine,
     posts: Posts,
+    mark: float,
     wind_depth: Floats | None = None,
 ) -> PostSchedule:
     """The posts of a run.
 
-    `crown`: (n,) see `crown_at_posts`; a post that stands keeps the height it is given with.
+    `crown`: (n,) see `crown_at_posts`; a post that stands keeps the height it is given with; `mark`: tape
+    mark (in).
     `wind_depth`: (n,) depth (in) that wind and soil ask for, where it was asked for. The depth is the
     greatest of `posts.depth_share` of the whole length, `posts.least_depth`, `posts.frost_depth` and
     `wind_depth`, and `posts.gate_deeper` more for gate posts; the stock the shortest that is long enough.
@@ -134,13 +177,14 @@ def post_schedule(
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
     stood = _standing_heights(run, bays)
     above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
-    lists = _Lists.of(posts, bays)
-    deeper = np.where(lists.gate, posts.gate_deeper, 0.0)
-    choices = _choices(above, deeper, posts, lists, wind_depth)
-    strict = np.stack([c.depth for c in choices])
-    depth, eased = _eased(above, deeper, posts, lists, strict)
-    total = above + depth
-    stock = np.where(bays.standing, NO_POST, lists.shortest(total))
+    sold = PostStock(
+        line=by_length(posts.stock, mark)[0],
+        of_gates=by_length(posts.gate_stock or posts.stock, mark)[0],
+        gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
+        mark=mark,
+    )
+    choices = _choices(above, posts, sold, wind_depth)
+    depth, eased = _eased(above, posts, sold, choices)
     return PostSchedule(
         station=bays.posts,
         kinds=bays.kinds,
@@ -150,16 +194,10 @@ def post_schedule(
         top=np.where(np.isnan(stood), crown, ground + stood),
         above=above,
         choices=choices,
-        rule=np.argmax(strict, axis=0).astype(np.int64),
         eased=eased & ~bays.standing,
         depth=depth,
-        hole=depth + posts.gravel,
-        total=total,
-        offered=lists.line,
-        gate_offered=lists.of_gates,
-        gate=lists.gate,
-        stock=stock,
-        cut_off=np.nan_to_num(np.maximum(lists.lengths(stock) - total, 0.0)),
+        sold=sold,
+        stock=np.where(bays.standing, NO_STOCK, sold.shortest(above + depth)),
     )
 
 
@@ -175,47 +213,6 @@ def crown_at_posts(
     return tops + posts.height
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Lists:
-    """The lengths on offer: for line posts, for gate posts, and which posts (n,) are cut from the latter."""
-
-    line: tuple[Stock, ...]
-    of_gates: tuple[Stock, ...]
-    gate: Truths
-
-    @staticmethod
-    def of(posts: Posts, bays: Bays) -> "_Lists":
-        return _Lists(
-            line=tuple(sorted(posts.stock, key=lambda s: s.length)),
-            of_gates=tuple(sorted(posts.gate_stock or posts.stock, key=lambda s: s.length)),
-            gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
-        )
-
-    def shortest(self, total: Floats) -> Indices:
-        """Index of the shortest stock as long as each total, in the post's own list; NO_POST past the
-        longest.
-        """
-        found = [_shortest(total, offered) for offered in (self.line, self.of_gates)]
-        return np.where(self.gate, found[1], found[0])
-
-    def lengths(self, stock: Indices) -> Floats:
-        """Length (in) of the stock of each post; nan for NO_POST."""
-        return self._by(stock, [[s.length for s in offered] for offered in (self.line, self.of_gates)])
-
-    def prices(self, stock: Indices) -> Floats:
-        """Price of the stock of each post, 0 where none is given; nan for NO_POST."""
-        return self._by(stock, [[s.price or 0.0 for s in offered] for offered in (self.line, self.of_gates)])
-
-    def _by(self, stock: Indices, values: list[list[float]]) -> Floats:
-        line, gates = (np.array([*v, np.nan])[np.minimum(stock, len(v))] for v in values)
-        return np.where(self.gate, gates, line)
-
-
-def _shortest(total: Floats, offered: tuple[Stock, ...]) -> Indices:
-    found = np.searchsorted(np.array([s.length for s in offered]), total - SAME_LENGTH)
-    return np.where(found < len(offered), found, NO_POST).astype(np.int64)
-
-
 def _standing_heights(run: Run, bays: Bays) -> Floats:
     """Height (in) over the ground of each post that stands and whose height is given; nan for the others."""
     heights = np.full(len(bays.posts), np.nan)
@@ -226,25 +223,18 @@ def _standing_heights(run: Run, bays: Bays) -> Floats:
 
 
 def _choices(
-    above: Floats, deeper: Floats, posts: Posts, lists: _Lists, wind_depth: Floats | None
+    above: Floats, posts: Posts, sold: PostStock, wind_depth: Floats | None
 ) -> tuple[DepthChoice, ...]:
-    asked = {
+    asked: dict[DepthRule, Floats | float] = {
         DepthRule.SHARE: _by_share(above, posts.depth_share),
-        DepthRule.LEAST: np.full(len(above), posts.least_depth),
+        DepthRule.LEAST: posts.least_depth,
     }
     if posts.frost_depth > 0:
-        asked[DepthRule.FROST] = np.full(len(above), posts.frost_depth)
+        asked[DepthRule.FROST] = posts.frost_depth
     if wind_depth is not None:
-        asked[DepthRule.WIND] = np.asarray(wind_depth, dtype=float)
-    return tuple(
-        DepthChoice(
-            rule=rule,
-            depth=depth + deeper,
-            total=above + depth + deeper,
-            stock=lists.shortest(above + depth + deeper),
-        )
-        for rule, depth in asked.items()
-    )
+        asked[DepthRule.WIND] = wind_depth
+    deeper = np.where(sold.gate, posts.gate_deeper, 0.0)
+    return tuple(DepthChoice(rule=rule, depth=depth + deeper) for rule, depth in asked.items())
 
 
 def _by_share(above: Floats, share: float) -> Floats:
@@ -252,15 +242,16 @@ def _by_share(above: Floats, share: float) -> Floats:
 
 
 def _eased(
-    above: Floats, deeper: Floats, posts: Posts, lists: _Lists, strict: Floats
+    above: Floats, posts: Posts, sold: PostStock, choices: Sequence[DepthChoice]
 ) -> tuple[Floats, Truths]:
     """Depth of each post, and whether the share is eased for it to spare a longer post."""
+    strict = np.stack([c.depth for c in choices])
     depth = strict.max(axis=0)
     if posts.share_tolerance <= 0 or posts.depth_share <= 0:
         return depth, np.zeros(len(above), dtype=bool)
-    least = _by_share(above, max(posts.depth_share - posts.share_tolerance, 0.0)) + deeper
-    least = np.vstack([least, strict[1:]]).max(axis=0)
-    shorter, longer = lists.shortest(above + least), lists.shortest(above + depth)
-    spared = np.isnan(lists.prices(longer)) | (lists.prices(shorter) <= lists.prices(longer))
-    taken = (shorter != NO_POST) & ((longer == NO_POST) | (shorter < longer)) & spared
-    return np.where(taken, lists.lengths(shorter) - above, depth), taken
+    least = _by_share(above, max(posts.depth_share - posts.share_tolerance, 0.0))
+    least = np.vstack([least + np.where(sold.gate, posts.gate_deeper, 0.0), strict[1:]]).max(axis=0)
+    shorter, longer = sold.shortest(above + least), sold.shortest(above + depth)
+    spared = np.isnan(sold.prices(longer)) | (sold.prices(shorter) <= sold.prices(longer))
+    taken = (shorter != NO_STOCK) & ((longer == NO_STOCK) | (shorter < longer)) & spared
+    return np.where(taken, sold.lengths(shorter) - above, depth), taken

@@ -7,10 +7,10 @@ from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
-    NO_POST,
     DepthRule,
     PostSchedule,
 )
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
@@ -41,19 +41,17 @@ def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
     assert schedule.above == pytest.approx([70, 72, 80, 89, 81, 72, 70])
     share, least = schedule.choices
     assert (share.rule, least.rule) == (DepthRule.SHARE, DepthRule.LEAST)
-    assert least.total == pytest.approx([94, 96, 104, 113, 105, 96, 94])
-    assert [schedule.offered[k].length for k in least.stock] == [96, 96, 120, 120, 120, 96, 96]
-    assert share.total == pytest.approx([105, 108, 120, 133.5, 121.5, 108, 105])
-    assert [schedule.offered[k].length for k in share.stock] == [120, 120, 120, 144, 144, 120, 120]
-    assert schedule.total == pytest.approx(share.total)
+    assert least.depth == pytest.approx(np.full(7, 24.0))
+    assert schedule.total == pytest.approx([105, 108, 120, 133.5, 121.5, 108, 105])
+    assert schedule.depth == pytest.approx(share.depth)
+    assert [schedule.sold.line[k].length for k in schedule.stock] == [120, 120, 120, 144, 144, 120, 120]
     assert schedule.cut_off == pytest.approx([15, 12, 0, 10.5, 22.5, 12, 15])
-    assert schedule.hole == pytest.approx(schedule.depth + 6)
     assert any("posts 3-1/2 in wide" in p.found for p in problems)
 
 
 def test_thirty_inches_everywhere_needs_ten_foot_posts(make: SimpleNamespace) -> None:
     schedule, problems = _schedule(make, make.posts(least_depth="30 in", depth_share=0))
-    assert [s.length for s in schedule.offered] == [96, 120, 144]
+    assert [s.length for s in schedule.sold.line] == [96, 120, 144]
     assert schedule.stock.tolist() == [1] * 7
     shallow = next(p for p in problems if "less than the third" in p.found)
     assert "24' 0\"" in shallow.place
@@ -67,7 +65,7 @@ def test_the_tallest_post_in_a_2_ft_hole_is_a_fifth_in_the_ground(make: SimpleNa
 
 def test_depth_beyond_the_stock_is_named_with_the_missing_length(make: SimpleNamespace) -> None:
     schedule, problems = _schedule(make, make.posts("8 ft", "10 ft"))
-    assert schedule.stock.tolist() == [1, 1, 1, NO_POST, NO_POST, 1, 1]
+    assert schedule.stock.tolist() == [1, 1, 1, NO_STOCK, NO_STOCK, 1, 1]
     (missing,) = [p for p in problems if "no stock serves" in p.found]
     assert missing.place == "herb garden, posts 4-5"
     assert "post 4 at 24' 0\"" in missing.found
@@ -98,7 +96,7 @@ def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(ma
     schedule, problems = _schedule(make, make.posts(), existing_post=standing)
     k = int(np.flatnonzero(schedule.station == 288)[0])
     assert schedule.standing[k]
-    assert schedule.stock[k] == NO_POST
+    assert schedule.stock[k] == NO_STOCK
     assert any("stands here is 9 in too short" in p.found for p in problems)
     assert (schedule.above[k], schedule.top[k] - schedule.ground[k]) == pytest.approx((80, 80))
 
@@ -157,7 +155,7 @@ def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:
 
 def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:
     schedule, problems = _schedule(make, make.posts(stock=[]))
-    assert (schedule.stock == NO_POST).all()
+    assert (schedule.stock == NO_STOCK).all()
     assert sum("no post length is offered" in p.found for p in problems) == 1
 
 
@@ -220,7 +218,7 @@ def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespa
     assert told.found.endswith("(31%), 27.00 less")
     share = float(told.remedy.split("depth_share = ")[1].split()[0])
     again, _ = _level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
-    assert {again.offered[k].length for k in again.stock} == {96.0}
+    assert {again.sold.line[k].length for k in again.stock} == {96.0}
 
 
 def test_the_least_depth_and_the_frost_are_never_eased(make: SimpleNamespace) -> None:
@@ -237,7 +235,7 @@ def test_gate_posts_of_their_own_section_stand_clear_of_the_opening(make: Simple
     schedule, problems = _schedule(make, posts, gate=[{"station": "192 in", "width": "48 in"}])
     left, right = np.flatnonzero(schedule.gate)
     assert schedule.station[[left, right]] == pytest.approx([192 - 2.75, 240 + 2.75])
-    assert schedule.offered_for(int(left))[int(schedule.stock[left])].length == 144
+    assert schedule.sold.of(int(left))[int(schedule.stock[left])].length == 144
     assert posts.section(gate=True) == (5.5, 5.5)
     assert any("a common auger drills 36 in" in p.found for p in problems)
 

@@ -14,7 +14,7 @@ from PIL import Image
 
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.posts import PostSchedule, PostStock
 from fencegrade.fence.slots import Slots
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Pattern, TopEnd
@@ -144,17 +144,11 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         top=top,
         above=top - ground,
         choices=(),
-        rule=none,
         depth=np.full(len(x), depth),
-        hole=np.full(len(x), depth + 6),
-        total=top - ground + depth,
-        offered=(),
+        sold=PostStock(line=(), of_gates=(), gate=np.zeros(len(x), dtype=bool), mark=0.125),
         stock=none,
-        cut_off=np.zeros(len(x)),
         measured=np.ones(len(x), dtype=bool),
         eased=np.zeros(len(x), dtype=bool),
-        gate_offered=(),
-        gate=np.zeros(len(x), dtype=bool),
     )
     return dataclasses.replace(run, posts=schedule)
 

@@ -149,9 +149,13 @@ def test_every_post_is_the_plans(make_plan: MakePlan) -> None:
     for i, row in enumerate(rows):
         cells = {n.attrs["data-head"]: n.text for n in row.find() if "data-head" in n.attrs}
         assert int(cells["post"]) == i + 1
-        for head, value in (("station", posts.station), ("hole", posts.hole), ("in ground", posts.depth)):
+        for head, value in (
+            ("station", posts.station),
+            ("hole", posts.depth + plan.job.posts.gravel),
+            ("in ground", posts.depth),
+        ):
             assert parse_length(cells[head]) == pytest.approx(value[i], abs=plan.mark / 2 + 1e-6)
-        assert parse_length(cells["from stock"]) == posts.offered[posts.stock[i]].length
+        assert parse_length(cells["from stock"]) == posts.sold.line[posts.stock[i]].length
 
 
 @pytest.mark.parametrize("bottom", ["square", "scribed"])
