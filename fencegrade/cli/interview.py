@@ -1,13 +1,16 @@
 """Questions at the terminal: one after another, back at any time, and saved as they are answered."""
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any
 
 from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.interview import Answers, Draft, Kind, Question
-from fencegrade.units import UnitError, UnitSystem, format_money, parse_money
+from fencegrade.units import UnitError, UnitSystem, format_money, parse_length, parse_money
+
+Rows = list[dict[str, Any]]
 
 Save = Callable[[Draft], None]
 """Writes the job as far as it is known, whole or not at all."""
@@ -38,6 +41,18 @@ def ask(words: str, default: str = "", more: str = "") -> str:
             raise SkipError
         else:
             return text or default
+
+
+def ask_length(words: str, default: str = "", more: str = "", *, or_else: str = "") -> str:
+    """A length with its unit, as it was typed, or the word that is taken for none."""
+    while (text := ask(words, default, more)) != or_else or not text:
+        try:
+            parse_length(text)
+        except UnitError as error:
+            say(f"  {error}")
+        else:
+            return text
+    return text
 
 
 def ask_yes(words: str, default: str = "yes", more: str = "") -> bool:
@@ -153,9 +168,10 @@ def _set_ups(draft: Draft, q: Question, count: int) -> Iterator[dict[str, Any]]:
         name = "ABCDEFGHI"[k]
         while True:
             one: dict[str, Any] = {"id": name} | ({"height": zero} if k == 0 else {})
-            one["start"] = ask(f"  set-up {name} from station", more="Where its first end hangs.")
-            one["end"] = ask("    to station", more="Where its far end hangs.")
-            one["fall"] = ask("    lower at its far end by", zero)
+            one["start"] = ask_length(f"  set-up {name} from station", more="Where its first end hangs.")
+            one["end"] = ask_length("    to station", more="Where its far end hangs.")
+            fall = "Of the string itself, not of the ground; minus if its far end is higher."
+            one["fall"] = ask_length("    lower at its far end by", zero, fall)
             if not _told(draft.having(q, {q.place: [*done, one]}), draft):
                 break
         done.append(one)
@@ -177,6 +193,9 @@ def _stock(draft: Draft, q: Question) -> Draft:
     while length := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
         if length == q.default:
             return draft.having(q, {})
+        whole = {"length": length} | ({"price": 1.0} if stock and "price" in stock[0] else {})
+        if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
+            continue
         price = ask("    price of one, or nothing") if not stock or "price" in stock[0] else ""
         held = ask("    how many are there already", "0")
         try:
@@ -195,30 +214,54 @@ def _stock(draft: Draft, q: Question) -> Draft:
     return draft.having(q, {q.place: stock, **more})
 
 
-def _listed(draft: Draft, q: Question, second: tuple[str, str, str] | None) -> Draft:
-    """Stations one by one, each with a second length where one belongs to it."""
-    rows: list[dict[str, Any]] = []
-    words = q.words
-    while (station := ask(words, NONE_OR_DONE[bool(rows)], q.help)) not in (interview.NONE, "done"):
+def _listed(draft: Draft, q: Question, having: Callable[[Rows], Draft], words: str, wide: str = "") -> Draft:
+    """Stations one by one, each with the clear width of its opening where `wide` is the usual one."""
+    rows: Rows = []
+    while True:
+        none = "done" if rows else interview.NONE
+        if (station := ask_length(words, none, q.help, or_else=none)) == none:
+            return having(rows) if rows else draft
         row = {"station": station}
-        if second is not None:
-            row[second[0]] = ask(f"  {second[1]}", second[2])
-        if not _told(draft.having(q, {q.place: [*rows, row]}), draft):
+        if wide:
+            row["width"] = ask_length("  clear width of the opening", wide)
+        if not _told(having([*rows, row]), draft):
             rows.append(row)
             words = "  next"
-    return draft.having(q, {q.place: rows} if rows else {})
-
-
-NONE_OR_DONE = {False: interview.NONE, True: "done"}
 
 
 def _gates(draft: Draft, q: Question) -> Draft:
-    wide = "4 ft" if draft.system is UnitSystem.IMPERIAL else "1.2 m"
-    return _listed(draft, q, ("width", "clear width of the opening", wide))
+    none = draft.having(q, {})
+    return _listed(none, q, lambda rows: draft.having(q, {q.place: rows}), q.words, _gate_width(draft))
+
+
+def _gate_width(draft: Draft) -> str:
+    return "4 ft" if draft.system is UnitSystem.IMPERIAL else "1.2 m"
 
 
 def _posts(draft: Draft, q: Question) -> Draft:
-    return _listed(draft, q, None)
+    return _listed(draft.having(q, {}), q, lambda rows: draft.having(q, {q.place: rows}), q.words)
+
+
+def _run(draft: Draft, q: Question) -> Draft:
+    """Another run: its name, and where there is one its length and its gates."""
+    draft = _until_right(draft, q, lambda text: {q.place: {"name": text}})
+    run = draft.value(q.place)
+    if run is None:
+        return draft
+    far, help_words = "as far as its readings go", "From the middle of the corner's post to that of its last."
+    while (end := ask_length(f"  length of {run['name']}", far, help_words, or_else=far)) != far:
+        new = draft.having(q, {q.place: {**run, "end": end}})
+        if not _told(new, draft):
+            draft, run = new, {**run, "end": end}
+            break
+    opening = f"  gates in {run['name']}: how far along the first opening begins"
+    gates = next(g for g in interview.questions(draft.system) if g.kind is Kind.GATES)
+    having = partial(_with_gates, draft, q, run)
+    return _listed(draft, gates, having, opening, _gate_width(draft))
+
+
+def _with_gates(draft: Draft, q: Question, run: dict[str, Any], rows: Rows) -> Draft:
+    return draft.having(q, {q.place: {**run, "gate": rows}})
 
 
 def _prices(draft: Draft, q: Question) -> Draft:
@@ -232,9 +275,11 @@ def _prices(draft: Draft, q: Question) -> Draft:
                 return draft.having(q, {})
             try:
                 one["price"] = parse_money(text)
-                break
             except UnitError as error:
                 say(f"  {error}")
+                continue
+            if not _told(draft.having(q, {q.place: stock[: k + 1]}), draft):
+                break
     return draft.having(q, {q.place: stock})
 
 
@@ -245,6 +290,7 @@ _ASKERS: dict[Kind, Callable[[Draft, Question], Draft]] = {
     Kind.STOCK: _stock,
     Kind.GATES: _gates,
     Kind.POSTS: _posts,
+    Kind.RUN: _run,
     Kind.PRICES: _prices,
     Kind.MONEY: _money,
 }

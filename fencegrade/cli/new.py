@@ -136,9 +136,8 @@ def _go_on(session: "Session") -> None:
     """What the builder wants of a job that is there: questions, readings, a change, until done."""
     from fencegrade.cli.interview import BackError, SkipError, ask
 
+    usual = "questions" if session.open_questions() else "readings"
     while True:
-        open_ones = session.open_questions()
-        usual = "questions" if open_ones else "readings"
         try:
             answer = ask("Go on with: questions, readings, change or done", usual, _HELP).lower()
         except (BackError, SkipError):
@@ -157,6 +156,7 @@ def _go_on(session: "Session") -> None:
             continue
         if not sys.stdin.isatty():
             return
+        usual = "readings" if answer and "questions".startswith(answer) else "done"
 
 
 _HELP = "questions: those still open; readings: more of them; change: an answer given before; done: nothing."

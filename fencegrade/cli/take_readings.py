@@ -1,6 +1,7 @@
 """Readings at the terminal, one by one: doubted while looking again costs a minute, each saved."""
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from fencegrade.cli.interview import BackError, SkipError, ask, ask_yes
@@ -27,10 +28,10 @@ class Reader:
         keep: Keep,
         *,
         end: str | None = None,
-        strings: Sequence[str] = (),
+        strings: Mapping[str, tuple[float, float]] | None = None,
     ) -> None:
         self.rows, self.system, self.keep = list(rows), system, keep
-        self.end, self.strings = end, list(strings)
+        self.end, self.strings = end, dict(strings or {})
         self.words = Words.of_readings(system)
         self.along, self.down = ("ft", "in") if system is UnitSystem.IMPERIAL else ("m", "mm")
 
@@ -90,10 +91,21 @@ class Reader:
         """Which set-up it was read under, where there are several."""
         if not self.strings:
             return None
-        known = [r.string for r in self.rows if r.string]
-        while (name := ask("  string", known[-1] if known else self.strings[0]).upper()) not in self.strings:
-            say(f"  write one of {', '.join(self.strings)}")
-        return name
+        reach = [name for name, (a, b) in self.strings.items() if a <= station <= b]
+        read = [r.string for r in self.rows if r.station == station]
+        usual = next((name for name in reach if name not in read), (reach or list(self.strings))[0])
+        while True:
+            if (name := ask("  string", usual).upper()) not in self.strings:
+                say(f"  write one of {', '.join(self.strings)}")
+            elif name in reach or ask_yes(f"  {self._hangs(name)}, which is not there; keep it", "no"):
+                return name
+
+    def _hangs(self, name: str) -> str:
+        """Where a set-up hangs, in words."""
+        start, end = self.strings[name]
+        ends = [f"from {self.words.station(start)}"] if math.isfinite(start) else []
+        ends += [f"to {self.words.station(end)}"] if math.isfinite(end) else []
+        return f"string {name} hangs {' '.join(ends)}"
 
     def _echo(self, typed: str, shown: str) -> str:
         """What was typed, with what it comes to where it carried a unit of its own."""

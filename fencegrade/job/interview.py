@@ -6,6 +6,7 @@ already stands in a remark of the job file, so that the questions go on where th
 """
 
 import copy
+import math
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -59,6 +60,7 @@ class Kind(StrEnum):
     MONEY = "money"
     GATES = "gates"
     POSTS = "posts"
+    RUN = "run"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,11 +222,12 @@ def _tree(draft: Draft) -> dict[str, Any]:
     runs = tree.setdefault("run", [{"name": RUN, "survey": SURVEY}])
     for (table, key), value in draft.answers.items():
         if (table, key) == ("run", "next"):
-            runs.append({"name": value, "survey": survey_name(value), "join": runs[0]["name"]})
+            runs.append({"survey": survey_name(value["name"]), "join": runs[0]["name"], **value})
         else:
             (runs[0] if table == "run" else tree.setdefault(table, {}))[key] = value
-    if runs[0].get("end") is not None and "start" not in runs[0]:
-        runs[0]["start"] = "0 m" if draft.system is UnitSystem.METRIC else "0 ft"
+    for run in runs:
+        if run.get("end") is not None and "start" not in run:
+            run["start"] = "0 m" if draft.system is UnitSystem.METRIC else "0 ft"
     if "most_gap" not in given.get("pickets", {}) or ("pickets", "clearance") in draft.answers:
         tree["pickets"]["most_gap"] = _wider_gap(tree["pickets"], draft.system)
     return tree
@@ -240,10 +243,14 @@ def runs_of(draft: Draft) -> list[tuple[str, str, str | None]]:
     return [(str(r["name"]), str(r["survey"]), r.get("end")) for r in _tree(draft)["run"]]
 
 
-def strings_of(draft: Draft, run: int) -> list[str]:
-    """The set-ups of a run's string by name, where there are several."""
-    names = [s.get("id") for s in _tree(draft)["run"][run].get("string", [])]
-    return [str(n) for n in names if n] if len(names) > 1 else []
+def strings_of(draft: Draft, run: int) -> dict[str, tuple[float, float]]:
+    """The set-ups of a run's string by name, where there are several: the stations (in) each is between."""
+    strings = [s for s in _tree(draft)["run"][run].get("string", []) if s.get("id")]
+    ends = [(s["id"], s.get("start"), s.get("end")) for s in strings] if len(strings) > 1 else []
+    return {
+        str(name): (parse_length(a) if a else -math.inf, parse_length(b) if b else math.inf)
+        for name, a, b in ends
+    }
 
 
 def _wider_gap(pickets: Mapping[str, Any], system: UnitSystem) -> str:

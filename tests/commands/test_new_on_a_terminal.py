@@ -128,10 +128,10 @@ BOARDS = ("Actual width", "Space between", "Space to keep")
 AFTER_STOCK = (
     "Gates: how far",
     "Posts that stand",
-    "Another run",
     "Set-ups of the string",
     "Is the string level",
     "How far it sags",
+    "Another run",
     "Price of a post",
     "Price of a rail",
     "Price of a bag",
@@ -194,11 +194,16 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     at.answer("next")
     at.answer("Posts that stand", "0 m")
     at.answer("next")
-    at.answer("Another run")
     at.answer("Set-ups of the string", "1")
     at.answer("Is the string level", "no")
     at.answer("How much lower", "-250 mm")
     assert "has no unit" in at.answer("How far it sags", "9") + at.answer("How far it sags", "9 mm")
+    at.answer("Another run", "headland")
+    at.answer("length of headland", "6")
+    assert "6 has no unit" in at.answer("length of headland", "6 m")
+    at.answer("gates in headland", "2 m")
+    at.answer("clear width", "1 m")
+    at.answer("next")
     at.answer("Price of a post", "11.20")
     at.answer("Price of a post", "13")
     at.answer("Price of a post", "15")
@@ -207,9 +212,12 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     read(at, 1, "0", "300")
     read(at, 2, "11,5", "310")
     assert "11.500 m along, 310 mm down" in at.answer("station 3")
-    status, shown = at.rest()
-    assert status == 0
+    shown = at.answer("station 1", "0")
     assert "the readings end at 11.500 m, the run at 12.000 m" in shown.lower()
+    at.answer("drop", "310")
+    read(at, 2, "6", "330")
+    at.answer("station 3")
+    assert at.rest()[0] == 0
     from fencegrade.units import parse_length
 
     job = read_job(tmp_path / "lane")
@@ -219,6 +227,9 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     assert (run.string[0].fall, run.string[0].sag) == (parse_length("-250 mm"), parse_length("9 mm"))
     assert (run.gate[0].station, run.gate[0].width) == (parse_length("4 m"), parse_length("1 m"))
     assert [p.station for p in run.existing_post] == [0]
+    beyond = job.runs[1]
+    assert (beyond.name, beyond.join, beyond.start) == ("headland", "side 1", 0)
+    assert (beyond.end, beyond.gate[0].station) == (parse_length("6 m"), parse_length("2 m"))
     assert (str(job.top.style), job.top.most_height) == ("sloped", parse_length("1.8 m"))
     assert (boards.clearance, boards.most_gap) == (parse_length("90 mm"), parse_length("115 mm"))
     assert [(s.price, s.on_hand) for s in boards.stock] == [(2.4, 12), (3.1, 0)]
@@ -239,20 +250,56 @@ def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
     at.answer("Space between")
     at.answer("Space to keep", "7 ft")
     assert "no picket is left" in at.answer("Space to keep")
-    at.answer("length 1", "6 ft")
+    at.answer("length 1", "4.35")
+    assert "4.35 has no unit" in at.answer("length 1", "6 ft")
     at.answer("price of one", "cheap")
     at.answer("how many")
     assert "cannot be read as a price" in at.answer("length 1")
     at.answer("Least height of the tops above the ground [")
     for prompt in HEIGHTS[1:]:
         at.answer(prompt)
-    at.answer("Gates", "70 ft")
+    at.answer("Gates", "70")
+    assert "70 has no unit" in at.answer("Gates", "70 ft")
     assert "job.toml" not in at.answer("clear width")
     at.answer("Gates")
-    for prompt in AFTER_STOCK[1:4]:
+    for prompt in AFTER_STOCK[1:3]:
         at.answer(prompt)
     at.answer("Is the string level", "maybe")
     assert "yes or no" in at.answer("Is the string level", "y")
+    at.answer("How far it sags")
+    at.answer("Another run")
+    at.answer("Price of a post", "0")
+    assert "would make every board free" in at.answer("Price of a post of 8 ft", "11")
+
+
+def test_readings_under_several_strings_are_asked_with_the_one_that_hangs_there(
+    start: Any, tmp_path: Path
+) -> None:
+    at = start("new", "yard")
+    at.answer("Units")
+    at.answer("Name of the job")
+    at.answer("Length of the run", "20 ft")
+    for prompt in (*BOARDS, "length 1", *HEIGHTS, *AFTER_STOCK[:2]):
+        at.answer(prompt)
+    at.answer("Set-ups of the string", "2")
+    for name, start_of, end_of in (("A", "0 ft", "12 ft"), ("B", "12 ft", "20 ft")):
+        at.answer(f"set-up {name} from", start_of)
+        at.answer("to station", end_of)
+        at.answer("lower at its far end")
+    at.answer("Another run", "skip")
+    for number, (station, drop, string) in enumerate(
+        [("0", "20", "A"), ("8", "24", "A"), ("12", "26", "A"), ("12", "6", "B"), ("20", "9", "B")], start=1
+    ):
+        read(at, number, station, drop)
+        if number == 2:
+            at.answer("string [A]", "b")
+            at.answer("string B hangs from 12' 0\" to 20' 0\", which is not there; keep it: yes or no [no]")
+        at.answer(f"string [{string}]")
+    at.answer("station 6")
+    at.answer("break 1")
+    assert at.rest()[0] == 0
+    rows = read_job(tmp_path / "yard").surveys[0].rows
+    assert [r.string for r in rows] == ["A", "A", "A", "B", "B"]
 
 
 def test_back_help_and_skip_at_any_question(start: Any, tmp_path: Path) -> None:

@@ -156,8 +156,10 @@ def test_what_was_answered_is_gone_on_with(tmp_path: Path) -> None:
 
 def test_a_run_round_the_corner_joins_the_first(tmp_path: Path) -> None:
     corner = next(q for q in questions(UnitSystem.IMPERIAL) if q.name == "run.next")
-    draft = fresh_draft(UnitSystem.IMPERIAL).having(corner, {corner.place: "Long wall"})
+    draft = fresh_draft(UnitSystem.IMPERIAL).having(
+        corner, {corner.place: {"name": "Long wall", "end": "20 ft"}}
+    )
     assert not faults(draft)
     assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY), ("Long wall", "long_wall.csv")]
-    assert 'join = "side 1"' in drafted_job(draft)
-    assert "names two runs" in faults(draft.having(corner, {corner.place: RUN}))[0]
+    assert 'join = "side 1"\nstart = "0 in"\nend = "20 ft"' in drafted_job(draft)
+    assert "names two runs" in faults(draft.having(corner, {corner.place: {"name": RUN}}))[0]
