@@ -1,38 +1,62 @@
-"""How long the command takes before it does anything, beside the libraries it stands on.
+"""How long each command takes beside the libraries it stands on, of which no answer can be quicker.
 
-Processor time of fresh processes, least of several: pytest tests/benchmarks/bench_startup.py -m benchmark -s
+Processor time of fresh processes in turn, least of seven:
+pytest tests/benchmarks/bench_startup.py -m benchmark -s
 """
+
+from pathlib import Path
 
 import pytest
 
 pytestmark = pytest.mark.benchmark
 
-MAIN = "from fencegrade.cli.main import main; main()"
-LIBRARIES = "import numpy, typer, pydantic, scipy.interpolate, scipy.optimize, scipy.sparse, scipy.special"
+SAMPLES = Path(__file__).parents[2] / "sample_runs"
+GARDEN = str(SAMPLES / "herb_garden")
+LIBRARIES = "import numpy, scipy.interpolate, scipy.optimize, pydantic"
+EMPTY_SHEETS = f"""{LIBRARIES}, jinja2, io
+from matplotlib.figure import Figure
+from reportlab.pdfgen.canvas import Canvas
+figure = Figure()
+figure.add_subplot()
+for kind in ("svg", "png"):
+    figure.savefig(io.BytesIO(), format=kind)
+page = Canvas(io.BytesIO())
+page.drawString(72, 72, "empty")
+page.save()
+"""
 
 
-def ratio(what, one, other, than):
-    found = one.seconds / other.seconds
-    print(f"\n{what}: {one.seconds * 1000:.0f} ms, {found:.2f} x {than} ({other.seconds * 1000:.0f} ms)")
-    return found
+def command(*words: str) -> str:
+    return f"import sys; from fencegrade.cli.main import main; sys.argv = ['fencegrade', *{words!r}]; main()"
 
 
-@pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["--version"]])
-def test_help(cost_of, words):
-    """Aim of the first: under 2 x importing typer."""
-    took = cost_of("-c", f"import sys; sys.argv = ['fencegrade', *{words!r}]; {MAIN}", times=9)
-    found = ratio(" ".join(words), took, cost_of("-c", "import typer", times=9), "importing typer")
-    assert words != ["--help"] or found < 2
+ANSWERS = {
+    "plan --json": ("plan", GARDEN, "--json"),
+    "check": ("check", GARDEN),
+    "heights": ("heights", GARDEN),
+    "heights --json": ("heights", GARDEN, "--json"),
+    "resume": ("resume", GARDEN, "--after", "43", "--at", "18 ft 8-1/2 in"),
+    "boards": ("boards", str(SAMPLES / "planter_boards.json")),
+}
 
 
-def test_libraries(cost_of):
-    """What the parts of the package add to the libraries they import."""
-    libraries = cost_of("-c", LIBRARIES)
-    for part in ("job.read", "ground.survey", "cutting", "plan", "compare", "sheets.plan_json"):
-        took = cost_of("-c", f"import fencegrade.{part}")
-        ratio(f"import fencegrade.{part}", took, libraries, "importing its libraries")
+def test_help(ratio_of):
+    """Aim: under 2 x importing typer."""
+    assert ratio_of("--help over importing typer", command("--help"), "import typer") < 2
 
 
-def test_python_package(cost_of):
+@pytest.mark.parametrize("what", ANSWERS)
+def test_answers(ratio_of, what):
+    """Aim: 1.5 x the libraries for `plan --json`, 1.6 x for the others."""
+    assert ratio_of(f"{what} over its libraries", command(*ANSWERS[what]), LIBRARIES) < 3
+
+
+def test_sheets(ratio_of, tmp_path):
+    """Aim: 2.2 x the libraries with an empty figure and an empty page."""
+    words = command("plan", GARDEN, "--out", str(tmp_path / "sheets"))
+    assert ratio_of("plan --out over empty sheets", words, EMPTY_SHEETS) < 4
+
+
+def test_python_package(ratio_of):
     """Importing the package alone loads nothing: its names come when they are used."""
-    ratio("import fencegrade", cost_of("-c", "import fencegrade"), cost_of("-c", "pass"), "an empty program")
+    assert ratio_of("import fencegrade over an empty program", "import fencegrade", "pass") < 2

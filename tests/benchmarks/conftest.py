@@ -49,26 +49,46 @@ class Cost:
 
 
 @pytest.fixture(scope="session")
-def cost_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Cost]:
-    """Least processor time and memory of several runs of a fresh interpreter with some arguments."""
+def run_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Cost]:
+    """What a fresh interpreter takes with some arguments; modules stay compiled from one run to the next."""
     outside = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
     compiled = str(tmp_path_factory.mktemp("compiled"))
     environment = outside | {"PYTHONPYCACHEPREFIX": compiled, "OMP_NUM_THREADS": "1"}
 
-    def once(arguments: Sequence[str]) -> Cost:
+    def once(*arguments: str) -> Cost:
         process = subprocess.Popen([sys.executable, *arguments], env=environment, stdout=subprocess.DEVNULL)
         _, status, used = os.wait4(process.pid, 0)
         process.returncode = os.waitstatus_to_exitcode(status)
         assert process.returncode == 0, arguments
         return Cost(seconds=used.ru_utime + used.ru_stime, memory=used.ru_maxrss / 1024)
 
+    return once
+
+
+@pytest.fixture(scope="session")
+def cost_of(run_once: Callable[..., Cost]) -> Callable[..., Cost]:
+    """Least processor time and memory of several runs of a fresh interpreter with some arguments."""
+
     def cost(*arguments: str, times: int = 5) -> Cost:
         if times > 1:
-            once(arguments)  # compiles what it imports
-        costs = [once(arguments) for _ in range(times)]
+            run_once(*arguments)  # compiles what it imports
+        costs = [run_once(*arguments) for _ in range(times)]
         return Cost(seconds=min(c.seconds for c in costs), memory=min(c.memory for c in costs))
 
     return cost
+
+
+@pytest.fixture(scope="session")
+def ratio_of(run_once: Callable[..., Cost]) -> Callable[[str, str, str], float]:
+    """Processor time of one program over that of another, run in turn seven times; least of each, printed."""
+
+    def ratio(what: str, one: str, other: str) -> float:
+        pairs = [[run_once("-c", code).seconds for code in (one, other)] for _ in range(8)]
+        least, than = (min(took) for took in zip(*pairs[1:], strict=True))
+        print(f"\n{what}: {least * 1000:.0f} ms over {than * 1000:.0f} ms, {least / than:.2f}")
+        return least / than
+
+    return ratio
 
 
 @pytest.fixture
