@@ -12,7 +12,7 @@ from fencegrade.job.records import BottomCut
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Severity
-from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work, cautions
+from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work
 from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
@@ -32,6 +32,7 @@ from fencegrade.sheets.page.parts import (
     table_view,
 )
 from fencegrade.sheets.page.record import record_view
+from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table

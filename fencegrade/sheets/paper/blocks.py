@@ -10,10 +10,11 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
 
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.cautions import Work, work_cautions
+from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.drawings.picture import BOLD, REGULAR, Picture, plain, text_width
 from fencegrade.sheets.paper.pen import draw_items
 from fencegrade.sheets.paper.sheet import SMALL, Section
+from fencegrade.sheets.plan_cautions import work_cautions
 
 BODY = 11.0
 """Type size of paragraphs and rows, points."""

@@ -8,10 +8,11 @@ from reportlab.platypus import Flowable
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.cautions import Work, work_cautions
+from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import missing_words
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for, two_columns
+from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import buying_table, gap_table

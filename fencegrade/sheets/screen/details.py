@@ -6,7 +6,8 @@ from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import Severity
-from fencegrade.sheets.cautions import CHECK_THREE, short_cautions
+from fencegrade.sheets.cautions import CHECK_THREE
+from fencegrade.sheets.plan_cautions import short_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines, frame_lines, pattern_lines, wind_lines
 from fencegrade.sheets.screen.delivered_text import board_lines

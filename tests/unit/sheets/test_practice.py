@@ -5,7 +5,8 @@ from collections.abc import Callable
 
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.cautions import Work, cautions, short_cautions, work_cautions
+from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.plan_cautions import cautions, short_cautions, work_cautions
 from fencegrade.sheets.sources import sources_used
 
 WriteJob = Callable[..., Job]

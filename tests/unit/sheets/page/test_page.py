@@ -16,11 +16,12 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.cautions import CHECK_THREE, Work, cautions
+from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.units import parse_length
 from fencegrade.units.words import Words
 

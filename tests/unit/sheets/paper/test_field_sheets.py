@@ -20,7 +20,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate, PaperSize
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.cautions import CHECK_THREE, cautions
+from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang
@@ -30,6 +30,7 @@ from fencegrade.sheets.paper.blocks import grid
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
 from fencegrade.sheets.paper.sheet import SMALL
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
+from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import buying_table, post_table
