@@ -18,7 +18,7 @@ from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.row import Again
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
-from fencegrade.problems import Problem, Severity, mistake, note, raise_mistakes, warning
+from fencegrade.problems import Problem, Severity, note, refuse, warning
 from fencegrade.units.arrays import Indices
 
 
@@ -199,7 +199,7 @@ def record_to_keep(resumed: Resumed) -> AsBuilt:
     ask = resumed.ask
     if ask.picket is None:
         found = "nothing is said that could be kept"
-        raise_mistakes([mistake("keep", found, "say how many are up, and where the last one ends")])
+        refuse("keep", found, "say how many are up, and where the last one ends")
     built = ask.built
     for k, run in enumerate(resumed.after.runs):
         if built.of(run.run.name).picket:

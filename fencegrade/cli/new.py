@@ -197,9 +197,9 @@ def _name(folder: Path) -> str:
 
 def _refuse(path: Path, unless: bytes | None = None) -> None:
     """Refuse to write over a job that stands there. Errors: JobMistakesError."""
-    from fencegrade.problems import mistake, raise_mistakes
+    from fencegrade.problems import refuse
 
     if path.is_file() and (unless is None or path.read_bytes() != unless):
         remedy = "go on with it by `fencegrade new` at a terminal, choose another folder, or begin afresh "
         remedy += "with --force, which keeps the old files beside"
-        raise_mistakes([mistake(str(path), "a job stands here already", remedy)])
+        refuse(str(path), "a job stands here already", remedy)

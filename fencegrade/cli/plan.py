@@ -84,7 +84,7 @@ def plan(
 
 def _said(least_height: str | None, boards: list[str], spacing: str | None) -> dict[tuple[str, str], Any]:
     """What is told beside a bare survey, as a job file would have it."""
-    from fencegrade.problems import JobMistakesError, mistake
+    from fencegrade.problems import refuse
     from fencegrade.units import UnitError, parse_money
 
     said: dict[tuple[str, str], Any] = {}
@@ -98,7 +98,7 @@ def _said(least_height: str | None, boards: list[str], spacing: str | None) -> d
         try:
             stock.append({"length": length} | ({"price": parse_money(price)} if price else {}))
         except UnitError as error:
-            raise JobMistakesError([mistake("--boards", str(error), "")]) from None
+            refuse("--boards", str(error), "")
     return said | ({("pickets", "stock"): stock} if stock else {})
 
 

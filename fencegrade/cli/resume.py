@@ -47,7 +47,7 @@ def resume(
     from fencegrade.building.resume import record_to_keep, resume_fence
     from fencegrade.building.resume_ask import read_ask
     from fencegrade.job.read import job_folder, read_job
-    from fencegrade.problems import JobMistakesError, mistake
+    from fencegrade.problems import refuse
     from fencegrade.sheets.resume_files import write_record, write_resume
     from fencegrade.sheets.screen.resume_text import resume_lines, resume_record
 
@@ -60,7 +60,7 @@ def resume(
         if keep and resumed.doubts and not sure:
             found = f"nothing is kept: {resumed.doubts[0].found}"
             remedy = "count again; if both are right add --width, or --sure"
-            raise JobMistakesError([mistake("--keep", found, remedy)])
+            refuse("--keep", found, remedy)
         written = write_resume(resumed, out, force) if out is not None else []
         if built is not None:
             written.append(write_record(built, read.job.units, job_folder(job)))

@@ -39,7 +39,6 @@ from pydantic.dataclasses import dataclass
 from pydantic_core import ErrorDetails
 
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.job.csv_text import printable, read_text
 from fencegrade.job.explain import Location, explain_errors
 from fencegrade.job.fields import (
     CLOSED,
@@ -54,6 +53,7 @@ from fencegrade.job.fields import (
     explained,
 )
 from fencegrade.job.schema import NO_KEY, key_at
+from fencegrade.job.text_file import PLAIN_FILE, printable, sound_text
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import file_lines
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
@@ -201,11 +201,7 @@ _NUMBERED = ("post", "measured", "picket")
 def read_as_built(path: Path) -> AsBuilt:
     """Read what stands. Errors: JobMistakesError with every mistake of the file, each with its place."""
     place = printable(path.name or str(path))
-    text = read_text(path, place)
-    if isinstance(text, Problem):
-        remedy = text.remedy.replace("the survey CSV inside it", "the file inside it")
-        refuse(text.place, text.found, remedy.replace("a survey CSV", "a file"))
-    return parse_as_built(text, place)
+    return parse_as_built(sound_text(path, place, PLAIN_FILE), place)
 
 
 def parse_as_built(text: str, place: str = FILE) -> AsBuilt:

@@ -1,20 +1,16 @@
-"""A CSV file to rows of cells, as spreadsheets and people write them.
+"""A CSV text to rows of cells, as spreadsheets and people write them.
 
 The standard csv reader is not used, because it eats the inch marks of cells such as `63 1/2"`: here a
 quotation mark means quoting only where it opens a cell and its partner ends it.
 """
 
 import re
-import stat
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice
-from pathlib import Path
 
+from fencegrade.job.text_file import at_line, printable
 from fencegrade.problems import Problem, mistake
 
-MOST_BYTES = 200_000_000
-MOST_LINES = 2_000_000
 MOST_LINE = 100_000
 MOST_LISTED = 50
 MOST_COUNTED = 100_000
@@ -26,14 +22,11 @@ Row = tuple[int, list[str] | Problem]
 """A row's first line in the file, counted from one, and its cells, or the mistake that hides them."""
 
 _SEPARATORS = {"\t": "a tab", ";": "a semicolon", ",": "a comma"}
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
-_MARKS = {b"\xef\xbb\xbf": "utf-8", b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be"}
 _FORMULA_ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|#+)", re.IGNORECASE)
 _QUOTED_TEXT = re.compile(r'[^"]*+(?:""[^"]*+)*+"')
 _SEPARATOR_LINE = re.compile(r'"?sep=([,;\t])"?[,;\t]*', re.IGNORECASE)
 _NAME_AND_UNIT = re.compile(r"([^\[(]*)(?:[\[(][^\])]*[\])]?)?")
 _MORE_TEXT = -1
-_SAVE_AS = "save it as CSV UTF-8 from the spreadsheet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,100 +81,10 @@ class FileMistakes:
         return (*ordered[:FIRST_LISTED], more)
 
 
-def at_line(place: str, line: int) -> str:
-    """The place of a line of a file."""
-    return f"{place} line {line}"
-
-
 def shown(text: str, most: int = 40) -> str:
     """Text from the file in quotation marks, fit for a message: printable and short."""
     clean = printable(text)
     return f'"{clean}"' if len(clean) <= most else f'"{clean[: most - 3]}..."'
-
-
-def printable(text: str) -> str:
-    """The text with every character that cannot be printed turned into a space."""
-    return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text).strip()
-
-
-def read_text(path: Path, place: str) -> str | Problem:
-    """The file's text with plain line feeds, or the one mistake that keeps it from being read.
-
-    path: the file; UTF-8 with or without byte order mark, or UTF-16 with one.
-    place: how messages name the file.
-    Result: the text, or a mistake (missing, not a file, not readable, too large, not text).
-    """
-    data = _read_bytes(path, place)
-    if isinstance(data, Problem):
-        return data
-    if data.startswith(_WORKBOOKS):
-        return mistake(place, "this is a spreadsheet workbook, not a CSV file", _SAVE_AS)
-    text = _decoded(data, place)
-    if isinstance(text, Problem):
-        return text
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return _text_fault(text, place) or text
-
-
-def _read_bytes(path: Path, place: str) -> bytes | Problem:
-    try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
-            return mistake(place, "this is a folder, not a file", "name the survey CSV inside it")
-        if not stat.S_ISREG(mode):
-            return mistake(place, "this is not an ordinary file", "name a survey CSV")
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except FileNotFoundError:
-        return mistake(place, "there is no such file", _near(path) or "check the name and the folder")
-    except PermissionError:
-        return mistake(place, "the file may not be read", "check its permissions")
-    except (OSError, ValueError, MemoryError) as error:
-        reason = getattr(error, "strerror", None) or error
-        return mistake(place, f"the file cannot be read ({reason})", "check the name and the disk")
-    if len(data) > MOST_BYTES:
-        return mistake(
-            place,
-            f"the file is larger than {MOST_BYTES // 1_000_000} MB",
-            "split the survey into several runs",
-        )
-    return data
-
-
-def _near(path: Path) -> str:
-    """A word on a file of nearly this name, as a capital letter or a second ending makes it."""
-    try:
-        names = sorted(entry.name for entry in islice(path.parent.iterdir(), MOST_LISTED))
-    except OSError:
-        return ""
-    wanted = path.name.lower()
-    near = [n for n in names if n.lower() == wanted or n.lower().removesuffix(".txt") == wanted]
-    return f'the folder holds "{printable(near[0])}": write the same name in both places' if near else ""
-
-
-def _decoded(data: bytes, place: str) -> str | Problem:
-    codec, mark = next(((c, m) for m, c in _MARKS.items() if data.startswith(m)), ("utf-8", b""))
-    body = data.removeprefix(mark)
-    try:
-        return body.decode(codec)
-    except UnicodeDecodeError as error:
-        before = body[: error.start].decode(codec, "ignore")
-        line = 1 + before.replace("\r\n", "\n").replace("\r", "\n").count("\n")
-        name = "UTF-8" if codec == "utf-8" else "UTF-16"
-        return mistake(at_line(place, line), f"byte 0x{body[error.start]:02X} is not {name} text", _SAVE_AS)
-
-
-def _text_fault(text: str, place: str) -> Problem | None:
-    """What makes the whole text unfit to be split, if anything."""
-    zero = text.find("\0")
-    if zero >= 0:
-        line = 1 + text.count("\n", 0, zero)
-        return mistake(at_line(place, line), "a zero character: this is not a text file", _SAVE_AS)
-    if text.count("\n") > MOST_LINES:
-        return mistake(
-            place, f"the file has more than {MOST_LINES:,} lines", "split the survey or keep fewer readings"
-        )
-    return None
 
 
 def split_table(text: str, place: str, names: Collection[str]) -> CellTable | Problem:

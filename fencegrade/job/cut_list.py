@@ -8,9 +8,9 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from fencegrade.job.csv_text import printable, read_text
 from fencegrade.job.cut_list_csv import cut_list_tree
-from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
+from fencegrade.job.text_file import PLAIN_FILE, printable, sound_text
+from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
 from fencegrade.units import UnitError, UnitSystem, parse_length, system_of
 
 MOST_LENGTH = 1e7
@@ -73,9 +73,7 @@ def read_cut_list(path: Path) -> CutList:
     Errors: JobMistakesError with every mistake of the file, each with its place.
     """
     place = printable(path.name or str(path))
-    text = read_text(path, place)
-    if isinstance(text, Problem):
-        raise JobMistakesError([text])
+    text = sound_text(path, place, PLAIN_FILE)
     if text.lstrip()[:1] in {"{", "["}:
         return _ListReader(place, None).whole_list(_json(text, place))
     tree, lines = cut_list_tree(text, place)
@@ -87,14 +85,11 @@ def _json(text: str, place: str) -> Any:
         return json.loads(text)
     except json.JSONDecodeError as error:
         found = f"is not valid JSON: {error.msg} at column {error.colno}"
-        raise JobMistakesError(
-            [mistake(f"{place} line {error.lineno}", found, "check quotes, commas and brackets there")]
-        ) from None
+        refuse(f"{place} line {error.lineno}", found, "check quotes, commas and brackets there")
     except RecursionError:
-        raise JobMistakesError([mistake(place, "is nested too deeply", "write the plain list")]) from None
+        refuse(place, "is nested too deeply", "write the plain list")
     except ValueError:
-        found = "holds a number of thousands of digits"
-        raise JobMistakesError([mistake(place, found, "take it out")]) from None
+        refuse(place, "holds a number of thousands of digits", "take it out")
 
 
 class _ListReader:

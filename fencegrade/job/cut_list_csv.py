@@ -8,8 +8,9 @@ kerf,1/8,,,
 
 from typing import Any
 
-from fencegrade.job.csv_text import FileMistakes, printable, shown, split_table
+from fencegrade.job.csv_text import FileMistakes, shown, split_table
 from fencegrade.job.survey_header import name_and_unit
+from fencegrade.job.text_file import printable
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
 from fencegrade.units import UnitError, known_length_unit, parse_length
 

@@ -11,7 +11,7 @@ from fencegrade.job.read import Job, sound_parts_of
 from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import survey_of
 from fencegrade.job.toml_text import toml_tree
-from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
+from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes, refuse
 
 Columns = Mapping[str, Sequence[Any]]
 """Columns of a survey by their headings, such as `station [ft]`, one after another as in the CSV."""
@@ -60,7 +60,7 @@ def _csv_text(named: str, columns: Columns) -> str:
     lengths = {len(column) for column in columns.values()}
     if len(lengths) > 1:
         found = f"columns of {' and '.join(map(str, sorted(lengths)))} values"
-        raise JobMistakesError([mistake(named, found, "give every column a value for each reading")])
+        refuse(named, found, "give every column a value for each reading")
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\n")
     write.writerow(columns)

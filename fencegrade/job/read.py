@@ -1,7 +1,6 @@
 """From a job folder to one whole `Job`, with every mistake of job file and surveys reported together."""
 
 import re
-import stat
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -13,7 +12,6 @@ from pydantic import TypeAdapter, ValidationError
 from fencegrade.job.as_built import FILE as BUILT
 from fencegrade.job.as_built import NOTHING_BUILT, AsBuilt, read_as_built
 from fencegrade.job.checks import check_job
-from fencegrade.job.csv_text import read_text
 from fencegrade.job.defaults import (
     FROM_BOARDS,
     ONLY_BESIDE,
@@ -36,14 +34,12 @@ from fencegrade.job.records import (
 from fencegrade.job.site import Crew, Fasteners, Site
 from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey
+from fencegrade.job.text_file import JOB_FILE, SURVEY_FILE, read_text
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.unusual import far_string, unusual
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, system_of
 from fencegrade.units.words import Words
-
-MOST_JOB_BYTES = 2_000_000
-"""A larger job file is refused: no fence needs it."""
 
 MOST_RUNS = 1_000
 MOST_ENTRIES = 10_000
@@ -325,53 +321,27 @@ def _surveys(tree: dict[str, Any], name: str, read: SurveyNamed) -> tuple[dict[i
 
 def _load(path: Path) -> dict[str, Any]:
     """The raw tree of a job file. Errors: JobMistakesError for a file that cannot be read as TOML."""
-    data, name = _read_bytes(path), printable(path.name)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        remedy = "save the file as UTF-8 in a plain text editor"
-        raise _one(f"{name} line {line}", "is not UTF-8 text", remedy) from None
+    name = printable(path.name)
+    text = read_text(path, name, JOB_FILE)
+    if isinstance(text, Problem):
+        raise JobMistakesError([_no_job(path) if _is_missing(path) else text])
     return toml_tree(text, name)
 
 
-def _read_bytes(path: Path) -> bytes:
+def _is_missing(path: Path) -> bool:
     try:
-        status = path.stat()
-        if not stat.S_ISREG(status.st_mode) and not path.is_dir():
-            raise _one(
-                str(path), "is not an ordinary file", "give a job folder, its job.toml or a survey CSV"
-            )
-        if status.st_size > MOST_JOB_BYTES:
-            raise _one(
-                path.name, f"is larger than {MOST_JOB_BYTES:,} bytes", "keep readings in the survey CSV"
-            )
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise _no_job(path) from None
-    except IsADirectoryError:
-        raise _one(str(path), "is a folder, not a job file", "give the folder that holds job.toml") from None
-    except PermissionError:
-        raise _one(str(path), "may not be read", "change the file's permissions") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise _one(str(path), f"cannot be read ({reason})", "check the path") from None
+        return not path.exists()
+    except (OSError, ValueError):
+        return False
 
 
-def _no_job(path: Path) -> JobMistakesError:
+def _no_job(path: Path) -> Problem:
     start = "start one with: fencegrade new FOLDER"
     if path.name != "job.toml" or not path.parent.is_dir():
-        return _one(str(path), "there is no such file or folder", f"check the path, or {start}")
+        return mistake(str(path), "there is no such file or folder", f"check the path, or {start}")
     surveys = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() == ".csv")
-    if surveys:
-        return _one(
-            str(path), "the folder holds no job.toml", f"give the survey {surveys[0]} itself, or {start}"
-        )
-    return _one(str(path), "the folder holds no job.toml", f"check the path, or {start}")
-
-
-def _one(place: str, found: str, remedy: str) -> JobMistakesError:
-    return JobMistakesError([mistake(place, found, remedy)])
+    remedy = f"give the survey {surveys[0]} itself" if surveys else "check the path"
+    return mistake(str(path), "the folder holds no job.toml", f"{remedy}, or {start}")
 
 
 def _units_of(tree: dict[str, Any]) -> UnitSystem:
@@ -407,7 +377,7 @@ def _as_text(value: Any) -> str:
 
 def system_of_survey(path: Path) -> UnitSystem:
     """Metric if the survey's header names a metric unit or, without one, its first values carry one."""
-    text = read_text(path, path.name)
+    text = read_text(path, path.name, SURVEY_FILE)
     if isinstance(text, Problem):
         return UnitSystem.IMPERIAL
     lines = (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#"))

@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from fencegrade.job.csv_text import CellTable, FileMistakes, printable, read_text, shown, split_table
+from fencegrade.job.csv_text import CellTable, FileMistakes, shown, split_table
 from fencegrade.job.fields import MOST_TEXT
 from fencegrade.job.survey import Side, Survey
 from fencegrade.job.survey_header import (
@@ -21,6 +21,7 @@ from fencegrade.job.survey_header import (
     read_header,
     unit_examples,
 )
+from fencegrade.job.text_file import SURVEY_FILE, printable, read_text
 from fencegrade.problems import Problem
 from fencegrade.units import UnitError, parse_length
 from fencegrade.units.lengths import INCHES_PER
@@ -47,7 +48,7 @@ def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tu
     Range: up to 200 MB, 100,000 readings, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
     """
     named = printable(path.name or str(path)) if place is None else place
-    return survey_of(read_text(path, named), named)
+    return survey_of(read_text(path, named, SURVEY_FILE), named)
 
 
 def survey_of(text: str | Problem, named: str) -> tuple[Survey | None, tuple[Problem, ...]]:

@@ -8,7 +8,7 @@ import re
 import tomllib
 from typing import Any
 
-from fencegrade.problems import JobMistakesError, mistake
+from fencegrade.problems import refuse
 
 MOST_PARTS = 100
 """Parts of a dotted key; the reader's time grows with their square."""
@@ -28,7 +28,7 @@ def toml_tree(text: str, place: str) -> dict[str, Any]:
     Errors: JobMistakesError, with the line where one is known.
     """
     if _LONG_KEY.search(text):
-        raise _one(place, "is nested too deeply", "write the tables of the job reference")
+        refuse(place, "is nested too deeply", "write the tables of the job reference")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -36,14 +36,12 @@ def toml_tree(text: str, place: str) -> dict[str, Any]:
         where = f"{place} line {line.partition(',')[0]}" if line else place
         remedy = _remedy(text, line.partition(",")[0])
         if found == _AGAIN or found.startswith("Cannot declare"):
-            raise _one(
-                where, f"{_again(text, line, found)} is written a second time", "keep one of the two"
-            ) from None
-        raise _one(where, f"is not valid TOML: {found}", remedy) from None
+            refuse(where, f"{_again(text, line, found)} is written a second time", "keep one of the two")
+        refuse(where, f"is not valid TOML: {found}", remedy)
     except ValueError:
-        raise _one(place, "holds a number of thousands of digits", "take it out") from None
+        refuse(place, "holds a number of thousands of digits", "take it out")
     except RecursionError:
-        raise _one(place, "is nested too deeply", "write the tables of the job reference") from None
+        refuse(place, "is nested too deeply", "write the tables of the job reference")
 
 
 def _remedy(text: str, line: str) -> str:
@@ -53,10 +51,6 @@ def _remedy(text: str, line: str) -> str:
     if number := re.search(r"=\s*([-+]?\d{1,9}),(\d{1,9})\s*(?:#|$)", told):
         return f"write the number with a point: {number[1]}.{number[2]}"
     return 'write key = "value", with texts and lengths in quotes'
-
-
-def _one(place: str, found: str, remedy: str) -> JobMistakesError:
-    return JobMistakesError([mistake(place, found, remedy)])
 
 
 def _again(text: str, line: str, found: str) -> str:

@@ -104,8 +104,7 @@ def _moisture_findings(job: Job) -> Iterator[Problem]:
         try:
             values[key] = read_moisture(text)
         except UnitError as error:
-            remedy = error.remedy.removesuffix(".")
-            yield mistake(place, error.found.removesuffix("."), remedy[:1].lower() + remedy[1:])
+            yield mistake(place, *error.halves)
             continue
         found = list(moisture_problems(place, values[key], pickets.species))
         yield from found

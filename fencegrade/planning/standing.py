@@ -31,7 +31,7 @@ from fencegrade.planning.layout import (
     stretches_of,
 )
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
-from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
+from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, refuse, warning
 from fencegrade.units import parse_length
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -73,13 +73,13 @@ def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
     built = job.built.of(run.name)
     if built.style not in (None, style):
         found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
-        raise_mistakes([mistake(f"{built.place}, style", found, f"plan it with a {built.style} top")])
+        refuse(f"{built.place}, style", found, f"plan it with a {built.style} top")
     if not built.top:
         return choice
     stations = np.array([_level(run, layout.ground, p.station) for p in built.top])
     if len(stations) < 2 or (np.diff(stations) < 0).any():
         found = "the line of the tops does not run forward from point to point"
-        raise_mistakes([mistake(f"{built.place}, top", found, "list two points or more in order")])
+        refuse(f"{built.place}, top", found, "list two points or more in order")
     elevations = np.array([p.elevation for p in built.top])
     return replace(choice, top=replace(choice.top, stations=stations, elevations=elevations))
 

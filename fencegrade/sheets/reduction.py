@@ -6,7 +6,7 @@ from typing import Any
 from fencegrade.ground.reduction import LevelPage
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
-from fencegrade.sheets.tables import Kind, Table, columns_of
+from fencegrade.sheets.tables import Table, columns_of, json_records
 from fencegrade.units.words import Words
 
 
@@ -81,12 +81,7 @@ def level_check_line(page: LevelPage, words: Words) -> str:
 
 def table_json(table: Table, words: Words) -> list[dict[str, Any]]:
     """A table's rows as plain values by heading, lengths in the job's unit; empty cells are left out."""
-    lengths = [c.kind is Kind.LENGTH for c in table.columns]
     return [
-        {
-            head.replace(" ", "_").replace("-", "_"): words.number(float(cell)) if length else cell
-            for head, cell, length in zip(table.heads, row, lengths, strict=True)
-            if cell is not None and cell != ""
-        }
-        for row in table.rows
+        {key: cell for key, cell in row.items() if cell is not None and cell != ""}
+        for row in json_records(table, words)
     ]

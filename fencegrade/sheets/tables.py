@@ -155,6 +155,16 @@ def table_records(table: Table, words: Words) -> list[dict[str, Cell]]:
     ]
 
 
+def json_records(table: Table, words: Words) -> list[dict[str, Cell]]:
+    """The rows as an answer in JSON holds them: numbers in the job's unit by the headings as single words."""
+    keys = [head.replace(" ", "_").replace("-", "_") for head in table.heads]
+    kinds = [c.kind for c in table.columns]
+    return [
+        {key: _plain(cell, kind, words) for key, cell, kind in zip(keys, row, kinds, strict=True)}
+        for row in table.rows
+    ]
+
+
 def _plain(cell: Cell, kind: Kind, words: Words) -> Cell:
     """A cell as a number of its column's unit, or as it is."""
     if cell is None or isinstance(cell, str):

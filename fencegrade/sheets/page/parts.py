@@ -32,7 +32,7 @@ from fencegrade.sheets.facts import (
 from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.shared_boards import shared_rows
-from fencegrade.sheets.tables import Column, Kind, Table, filled_columns
+from fencegrade.sheets.tables import Kind, Table, columns_of, filled_columns
 from fencegrade.units import MASS
 from fencegrade.units.words import Words, plural
 
@@ -165,10 +165,7 @@ def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
 
 def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[int, str]]:
     """The saw list, and from a picket's number to the key of its row; those left long have none."""
-    table = saw_list(plan, index)
-    rows = [tuple(row) for row in table.rows]
-    fresh = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
-    view = table_view(fresh, words, f"s{index + 1}", "cut")
+    view = table_view(saw_list(plan, index), words, f"s{index + 1}", "cut")
     counts = tuple(len(s.pickets) for s in settings(plan, index))
     return replace(view, counts=counts), {
         number: shown.id
@@ -382,11 +379,10 @@ def board_views(plan: FencePlan) -> Iterator[TableView]:
     words, rails = plan.words, plan.families.rails
     if shared := list(shared_rows(plan, words)):
         title = "Boards that give several pickets (♦: left long, marked in place)"
-        heads = ("boards", "of", "pieces, longest first", "left over each")
-        columns = tuple(Column(head=head) for head in heads)
+        columns = columns_of("boards | of | pieces, longest first | left over each")
         yield table_view(Table(name="wp", title=title, columns=columns, rows=shared), words, "wp", "cut")
     if rows := list(_board_rows(rails, plan.mark, words)):
-        columns = (Column(head="board"), Column(head="pieces, longest first"), Column(head="left over"))
+        columns = columns_of("board | pieces, longest first | left over")
         table = Table(name="wr", title="Boards for rails", columns=columns, rows=rows)
         yield table_view(table, words, "wr", "cut")
 

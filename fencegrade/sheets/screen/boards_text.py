@@ -1,12 +1,13 @@
 """The cutting plan of a list: its tables, the words on the screen, and JSON."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from fencegrade.planning.boards import ListPlan, stop_settings, usable_offcuts
 from fencegrade.sheets.cautions import SAW
 from fencegrade.sheets.proof import proof_words
-from fencegrade.sheets.tables import Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.tables import Table, columns_of, filled_columns, text_lines
 from fencegrade.units import format_money
 from fencegrade.units.tolerances import MARK_GRACE
 from fencegrade.units.words import Words, numbers, plural
@@ -68,13 +69,8 @@ def boards_json(listed: ListPlan) -> dict[str, Any]:
 def pattern_table(listed: ListPlan) -> Table:
     """Each way of cutting a board: what comes out of it, in the order of its cuts."""
     unit = listed.mark or 1.0
-    columns = (
-        Column(head="pattern", kind=Kind.COUNT),
-        Column(head="boards", kind=Kind.COUNT),
-        Column(head="stock", kind=Kind.LENGTH),
-        Column(head="pieces, from one end"),
-        Column(head="left over", kind=Kind.LENGTH),
-        Column(head="from"),
+    columns = columns_of(
+        "pattern:count | boards:count | stock:length | pieces, from one end | left over:length | from"
     )
     rows = [
         (
@@ -93,12 +89,7 @@ def pattern_table(listed: ListPlan) -> Table:
 def stop_table(listed: ListPlan) -> Table:
     """Pieces by length, longest first: one setting of the stop block a row."""
     unit = listed.mark or 1.0
-    columns = (
-        Column(head="stop block at", kind=Kind.LENGTH),
-        Column(head="pieces", kind=Kind.COUNT),
-        Column(head="for"),
-        Column(head="in patterns"),
-    )
+    columns = columns_of("stop block at:length | pieces:count | for | in patterns")
     rows = [
         (length * unit, count, _for(listed, length), _patterns_with(listed, length))
         for length, count in stop_settings(listed.plan).items()
@@ -110,7 +101,7 @@ def offcut_table(listed: ListPlan) -> Table:
     """What is left of the boards, longest first; where the list names a least offcut none under it."""
     unit = listed.mark or 1.0
     least = int(listed.listed.least_offcut / unit + MARK_GRACE)
-    columns = (Column(head="length", kind=Kind.LENGTH), Column(head="offcuts", kind=Kind.COUNT))
+    columns = columns_of("length:length | offcuts:count")
     rows = [(length * unit, count) for length, count in usable_offcuts(listed.plan, least).items()]
     return Table(name="offcuts", title="Offcuts", columns=columns, rows=rows)
 
@@ -124,8 +115,7 @@ def boards_lines(listed: ListPlan) -> Iterator[str]:
         if rows:
             yield ""
             yield table.title
-            whole = Table(name=table.name, title=table.title, columns=table.columns, rows=rows)
-            yield from text_lines(filled_columns(whole), words)
+            yield from text_lines(filled_columns(replace(table, rows=rows)), words)
     yield ""
     if plan.priced:
         yield f"cost {format_money(float(plan.cost), '')}"

@@ -6,7 +6,7 @@ from typing import Any
 from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
-from fencegrade.sheets.tables import Cell, Column, Kind, Table
+from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import format_slope
 from fencegrade.units.tolerances import LEVEL, SAME_LENGTH
 from fencegrade.units.words import Words, plural
@@ -17,21 +17,10 @@ FORMAT = "fencegrade-comparison/1"
 def comparison_table(found: Comparison) -> Table:
     """One row a top."""
     words = found.job.words
-    columns = (
-        Column(head="top"),
-        Column(head="picket boards"),
-        Column(head="cost", kind=Kind.MONEY),
-        Column(head="more than cheapest", kind=Kind.MONEY),
-        Column(head="pickets cut", kind=Kind.COUNT),
-        Column(head="cut off", kind=Kind.LENGTH),
-        Column(head="worst gap", kind=Kind.LENGTH),
-        Column(head="lowest", kind=Kind.HEIGHT),
-        Column(head="tallest", kind=Kind.HEIGHT),
-        Column(head="largest step", kind=Kind.LENGTH),
-        Column(head="steepest rail"),
-        Column(head="posts"),
-        Column(head="rails"),
-        Column(head="breaks"),
+    columns = columns_of(
+        "top | picket boards | cost:money | more than cheapest:money | pickets cut:count | cut off:length | "
+        "worst gap:length | lowest:height | tallest:height | largest step:length | steepest rail | posts | "
+        "rails | breaks"
     )
     more = against_cheapest(found.styles, found.cheapest)
     rows = [_row(s, m, words, len(columns)) for s, m in zip(found.styles, more, strict=True)]

@@ -1,6 +1,7 @@
 """The heights tables: at which height of the line boards change stock, and what that saves or costs."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
-from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
@@ -22,15 +23,10 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     words = found.job.words
     priced = all(s.price is not None for s in found.job.pickets.stock)
     lengths = sorted(s.length for s in found.job.pickets.stock)
-    columns = (
-        Column(head="moved by", kind=Kind.LENGTH),
-        *(Column(head=f"boards of {words.sold_length(length)}", kind=Kind.COUNT) for length in lengths),
-        Column(head="without board", kind=Kind.COUNT),
-        Column(head="cut", kind=Kind.COUNT),
-        Column(head="cost", kind=Kind.MONEY if priced else Kind.LENGTH),
-        Column(head="lowest", kind=Kind.HEIGHT),
-        Column(head="tallest", kind=Kind.HEIGHT),
-        Column(head="mark"),
+    stocks = "".join(f" | boards of {words.sold_length(length)}:count" for length in lengths)
+    columns = columns_of(
+        f"moved by:length{stocks} | without board:count | cut:count | "
+        f"cost:{'money' if priced else 'length'} | lowest:height | tallest:height | mark"
     )
     table = entry.table
     rows: list[tuple[Cell, ...]] = [
@@ -96,8 +92,7 @@ def _table_lines(found: JobHeights, entry: RunHeights, words: Words) -> Iterator
         here = entry.table.row_at(0.0)
         rows = [r for i, r in enumerate(rows) if entry.table.knee[i] or abs(i - here) <= 4]
         yield f"{len(rows)} of {len(entry.table)} heights: the knees, and those about the present line"
-    shown = Table(name=full.name, title=full.title, columns=full.columns, rows=rows)
-    yield from text_lines(filled_columns(shown), words)
+    yield from text_lines(filled_columns(replace(full, rows=rows)), words)
 
 
 def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:

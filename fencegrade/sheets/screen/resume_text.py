@@ -12,7 +12,7 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.records import Pattern
 from fencegrade.planning.row import Again
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
-from fencegrade.sheets.tables import Cell, Column, Kind, Table, filled_columns, text_lines
+from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
@@ -144,13 +144,8 @@ def board_table(resumed: Resumed) -> Table:
     """Boards by length: planned for the pickets to come, needed, left, to buy, and left over."""
     family, before = resumed.after.families.pickets, resumed.needed_before()
     counted = resumed.ask.built.left is not None
-    columns = (
-        Column(head="length", kind=Kind.SOLD),
-        Column(head="planned", kind=Kind.COUNT),
-        Column(head="needed", kind=Kind.COUNT),
-        Column(head="boards left", kind=Kind.COUNT),
-        Column(head="to buy", kind=Kind.COUNT),
-        Column(head="left over", kind=Kind.COUNT),
+    columns = columns_of(
+        "length:sold | planned:count | needed:count | boards left:count | to buy:count | left over:count"
     )
     rows: list[tuple[Cell, ...]] = []
     for k, stock in enumerate(family.offered):
@@ -168,18 +163,9 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
     `stretch_only`: leave out those past the stretch that was laid again. A picket of the plan that falls away
     has a row without new edges.
     """
-    columns = (
-        Column(head="picket", kind=Kind.COUNT),
-        Column(head="in the plan", kind=Kind.COUNT),
-        Column(head="gap before", kind=Kind.LENGTH),
-        Column(head="left edge", kind=Kind.STATION),
-        Column(head="right edge", kind=Kind.STATION),
-        Column(head="planned right", kind=Kind.STATION),
-        Column(head="kept", kind=Kind.LENGTH),
-        Column(head="planned kept", kind=Kind.LENGTH),
-        Column(head="change", kind=Kind.LENGTH),
-        Column(head="from stock", kind=Kind.SOLD),
-        Column(head="look"),
+    columns = columns_of(
+        "picket:count | in the plan:count | gap before:length | left edge:station | right edge:station | "
+        "planned right:station | kept:length | planned kept:length | change:length | from stock:sold | look"
     )
     rows = list(_change_rows(resumed, stretch_only))
     return Table(
@@ -233,9 +219,6 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
     """The same for machines; lengths in the job's unit."""
     words, again = resumed.after.words, resumed.again
     number = words.number
-    table = change_table(resumed)
-    keys = [c.head.replace(" ", "_") for c in table.columns]
-    lengths = {c.head.replace(" ", "_") for c in table.columns if c.kind in {Kind.LENGTH, Kind.STATION}}
     return {
         "format": FORMAT,
         "title": resumed.after.job.title,
@@ -250,23 +233,10 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         "stretch_end": number(again.end) if again else None,
         "chosen": _relay_record(again.relay, words) if again else None,
         "others": [_relay_record(r, words) for r in again.others] if again else [],
-        "pickets": [
-            {
-                key: number(cell) if key in lengths and isinstance(cell, float) else cell
-                for key, cell in zip(keys, row, strict=True)
-            }
-            for row in table.rows
-        ],
+        "pickets": json_records(change_table(resumed), words),
         "boards": [
-            {
-                "length": number(float(str(r[0]))),
-                "planned": r[1],
-                "needed": r[2],
-                "left": r[3],
-                "buy": r[4],
-                "over": r[5],
-            }
-            for r in board_table(resumed).rows
+            dict(zip(("length", "planned", "needed", "left", "buy", "over"), row.values(), strict=True))
+            for row in json_records(board_table(resumed), words)
         ],
         "assumed": dict(resumed.ask.assumed),
         "doubts": [p.found for p in resumed.doubts],

@@ -2,12 +2,13 @@
 
 import codecs
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from fencegrade.job import csv_text
-from fencegrade.job.csv_text import FileMistakes, printable, read_text, shown, split_table
+from fencegrade.job.csv_text import FileMistakes, shown, split_table
+from fencegrade.job.text_file import MOST_LINES, SURVEY_FILE, printable, read_text
 from fencegrade.problems import Problem, mistake
 
 NAMES = ("station", "drop", "side", "note")
@@ -27,7 +28,7 @@ def rows_of(text: str) -> list[tuple[int, list[str]]]:
 def fault_of(data: bytes, tmp_path: Path) -> str:
     path = tmp_path / "north.csv"
     path.write_bytes(data)
-    text = read_text(path, "north.csv")
+    text = read_text(path, "north.csv", SURVEY_FILE)
     assert isinstance(text, Problem)
     return str(text)
 
@@ -139,7 +140,7 @@ def test_an_error_mark_of_a_spreadsheet_is_not_a_comment(cell: str) -> None:
 def test_encodings_and_line_ends(data: bytes, tmp_path: Path) -> None:
     path = tmp_path / "north.csv"
     path.write_bytes(data)
-    assert read_text(path, "north.csv") == "é,1\n2"
+    assert read_text(path, "north.csv", SURVEY_FILE) == "é,1\n2"
 
 
 @pytest.mark.parametrize(
@@ -150,22 +151,21 @@ def test_encodings_and_line_ends(data: bytes, tmp_path: Path) -> None:
         (codecs.BOM_UTF16_LE + b"a\0\n\0\x00\xd8b\0", "north.csv line 2: byte 0x00 is not UTF-16 text"),
         (codecs.BOM_UTF16_LE + b"a\0\n\0b", "north.csv line 2: byte 0x62 is not UTF-16 text"),
         ("a\nb".encode("utf-16-le"), "north.csv line 1: a zero character: this is not a text file"),
-        (b"PK\x03\x04rest", "north.csv: this is a spreadsheet workbook, not a CSV file"),
+        (b"PK\x03\x04rest", "north.csv: this is a spreadsheet workbook, not a text file"),
     ],
 )
 def test_what_is_not_text_is_named_with_its_line(data: bytes, words: str, tmp_path: Path) -> None:
     assert fault_of(data, tmp_path) == f"{words}; save it as CSV UTF-8 from the spreadsheet"
 
 
-def test_limits_are_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    many = b"\n" * (csv_text.MOST_LINES + 1)
+def test_limits_are_named(tmp_path: Path) -> None:
+    many = b"\n" * (MOST_LINES + 1)
     assert fault_of(many, tmp_path) == (
-        "north.csv: the file has more than 2,000,000 lines; split the survey or keep fewer readings"
+        "north.csv: the file has more than 2,000,000 lines; split the survey into several runs"
     )
-    monkeypatch.setattr(csv_text, "MOST_BYTES", 3_000_000)
-    assert fault_of(b"x" * 3_000_001, tmp_path) == (
-        "north.csv: the file is larger than 3 MB; split the survey into several runs"
-    )
+    (tmp_path / "north.csv").write_bytes(b"x" * 3_000_001)
+    found = read_text(tmp_path / "north.csv", "north.csv", replace(SURVEY_FILE, most_bytes=3_000_000))
+    assert str(found) == ("north.csv: the file is larger than 3 MB; split the survey into several runs")
 
 
 def test_a_line_that_is_too_long_is_named_and_the_rest_is_read() -> None:
@@ -182,17 +182,19 @@ def test_a_line_that_is_too_long_is_named_and_the_rest_is_read() -> None:
 
 
 def test_what_is_no_file_is_named(tmp_path: Path) -> None:
-    assert str(read_text(tmp_path / "no.csv", "no.csv")) == (
+    assert str(read_text(tmp_path / "no.csv", "no.csv", SURVEY_FILE)) == (
         "no.csv: there is no such file; check the name and the folder"
     )
-    assert str(read_text(tmp_path, "job")) == (
-        "job: this is a folder, not a file; name the survey CSV inside it"
+    assert str(read_text(tmp_path, "job", SURVEY_FILE)) == (
+        "job: this is a folder, not a file; name a survey CSV"
     )
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    assert str(read_text(pipe, "pipe")) == "pipe: this is not an ordinary file; name a survey CSV"
-    assert isinstance(read_text(Path("a\0b"), "a b"), Problem)
-    assert isinstance(read_text(tmp_path / ("n" * 5000), "n"), Problem)
+    assert (
+        str(read_text(pipe, "pipe", SURVEY_FILE)) == "pipe: this is not an ordinary file; name a survey CSV"
+    )
+    assert isinstance(read_text(Path("a\0b"), "a b", SURVEY_FILE), Problem)
+    assert isinstance(read_text(tmp_path / ("n" * 5000), "n", SURVEY_FILE), Problem)
 
 
 def test_a_file_that_may_not_be_read_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -203,7 +205,9 @@ def test_a_file_that_may_not_be_read_is_named(tmp_path: Path, monkeypatch: pytes
         raise PermissionError(13, "denied")
 
     monkeypatch.setattr(Path, "open", refuse)
-    assert str(read_text(path, "north.csv")) == ("north.csv: the file may not be read; check its permissions")
+    assert str(read_text(path, "north.csv", SURVEY_FILE)) == (
+        "north.csv: the file may not be read; check its permissions"
+    )
 
 
 def test_text_for_messages_is_printable_and_short() -> None:

@@ -161,12 +161,12 @@ class TestNothingToRead:
     def test_a_job_file_that_is_a_folder(self, tmp_path: Path) -> None:
         (tmp_path / "job.toml").mkdir()
         assert mistakes(tmp_path) == [
-            f"{tmp_path}/job.toml: is a folder, not a job file; give the folder that holds job.toml"
+            "job.toml: this is a folder, not a file; give a job folder, its job.toml or a survey CSV"
         ]
 
     def test_a_device_is_not_read_for_ever(self) -> None:
         assert mistakes(Path("/dev/zero")) == [
-            "/dev/zero: is not an ordinary file; give a job folder, its job.toml or a survey CSV"
+            "zero: this is not an ordinary file; give a job folder, its job.toml or a survey CSV"
         ]
 
     def test_a_pipe_is_not_waited_for(self, tmp_path: Path) -> None:
@@ -176,15 +176,15 @@ class TestNothingToRead:
     def test_a_file_that_may_not_be_read(self, write: Write, monkeypatch: pytest.MonkeyPatch) -> None:
         folder = write()
 
-        def refuse(path: Path) -> bytes:
+        def refuse(path: Path, *_: object) -> bytes:
             raise PermissionError(13, "Permission denied", str(path))
 
-        monkeypatch.setattr(Path, "read_bytes", refuse)
-        assert mistakes(folder) == [f"{folder}/job.toml: may not be read; change the file's permissions"]
+        monkeypatch.setattr(Path, "open", refuse)
+        assert mistakes(folder) == ["job.toml: the file may not be read; check its permissions"]
 
     def test_wrong_encoding_names_the_line(self, write: Write) -> None:
         assert mistakes(write(JOB.replace("Herb", "Kräuter").encode("latin-1"))) == [
-            "job.toml line 3: is not UTF-8 text; save the file as UTF-8 in a plain text editor"
+            "job.toml line 3: byte 0xE4 is not UTF-8 text; save it as UTF-8 in a plain text editor"
         ]
 
     def test_a_slip_of_syntax_names_the_line(self, write: Write) -> None:
@@ -198,8 +198,8 @@ class TestNothingToRead:
         [
             ("x = " + "[" * 5000, "is nested too deeply"),
             ("x = " + "1" * 5000, "holds a number of thousands of digits"),
-            ("#" * 2_000_001, "is larger than 2,000,000 bytes"),
-            ("\0", "is not valid TOML"),
+            ("#" * 2_000_001, "is larger than 2 MB"),
+            ("\0", "a zero character"),
         ],
     )
     def test_hostile_files_are_refused_in_words(self, write: Write, text: str, found: str) -> None:
