@@ -23,6 +23,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.read import Job, read_sound_parts
 from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
+from fencegrade.job.survey import StringSurvey
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units import MM_PER_INCH, UnitSystem
@@ -142,8 +143,18 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
                 f"and {words.fine(starts)} by {after.source}: {words.fine(abs(starts - ends))} apart, "
                 f"{words.fine(allowed)} allowed",
                 "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
-                "again",
+                f"again{_height_of_string(job, run, ends - starts)}",
             )
+
+
+def _height_of_string(job: Job, run: Run, higher: float) -> str:
+    """What ties a run's one string to the stake, where it hangs `higher` (in) than it is taken to."""
+    survey = job.surveys[job.runs.index(run)]
+    if not isinstance(survey, StringSurvey) or len(run.string) > 1:
+        return ""
+    height = (run.string[0].height or 0.0) if run.string else 0.0
+    written = Words.of_readings(job.units).fine(height + higher)
+    return f'; where only its string hangs at another height: height = "{written}" in its [[run.string]]'
 
 
 def lay_out(

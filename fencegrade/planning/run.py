@@ -259,7 +259,13 @@ def _frames(
     for number, gate in enumerate(layout.gates, start=1):
         for leaf in range(len(gate.chosen)):
             frame = leaf_frame(
-                gate, leaf, next(waiting), picket_wood(job.pickets), job.pickets.thickness, job.rails
+                gate,
+                leaf,
+                next(waiting),
+                picket_wood(job.pickets),
+                job.pickets.thickness,
+                job.rails,
+                job.tape,
             )
             frames.append(frame)
             mass = MASS.format(frame.weight, job.units, places=0)

@@ -39,10 +39,11 @@ def frame_lines(plan: FencePlan) -> Iterator[str]:
 
 def frame_words(frame: LeafFrame, words: Words) -> str:
     """What the frame of a leaf is made of, which way its brace runs, and what it hangs on."""
-    stiles = " and ".join(dict.fromkeys(words.length(s) for s in frame.stiles))
+    hinge, latch = (words.length(s) for s in frame.stiles)
+    stiles = f"stiles {hinge} at the hinges and {latch} at the latch" if hinge != latch else f"stiles {hinge}"
     weight = MASS.format(frame.weight, words.system, places=0)
     return (
-        f"frame: stiles {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
+        f"frame: {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
         f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
         + (f"; first and last picket ripped to {words.length(frame.outer)}" if frame.outer else "")

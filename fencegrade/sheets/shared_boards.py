@@ -122,7 +122,9 @@ def _places(names: Sequence[str]) -> str:
 
 
 def _of_run(run: str, own: list[int]) -> str:
-    return f"{run or ('picket' if len(own) == 1 else 'pickets')} {numbers(own, 60)}"
+    word = "picket" if len(own) == 1 else "pickets"
+    said = f"{run} {word}" if run.startswith("leaf ") else run or word
+    return f"{said} {numbers(own, 60)}"
 
 
 HOW_TO_CUT = (

@@ -16,6 +16,7 @@ from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
 from fencegrade.job.records import HingePost, Posts, Rails
 from fencegrade.problems import Problem, note
+from fencegrade.units import marks_down
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -39,7 +40,7 @@ CUBIC_FOOT = 1728.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeafFrame:
-    """One leaf's frame, of the section of the rails; lengths in inches, weight of the whole leaf in pounds.
+    """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
     level (radians); `hinges` it hangs on;
@@ -68,12 +69,13 @@ class LeafFrame:
 
 
 def leaf_frame(
-    plan: GatePlan, leaf: int, pickets: LeafPickets, board: Wood, thickness: float, rails: Rails
+    plan: GatePlan, leaf: int, pickets: LeafPickets, board: Wood, thickness: float, rails: Rails, mark: float
 ) -> LeafFrame:
     """The frame of a leaf.
 
-    `leaf`: which one; `board`: wood of the pickets and their `thickness` (in). The frame begins a rail's
-    height under the picket tops and ends two over their bottoms. Source: own derivation.
+    `leaf`: which one; `board`: wood of the pickets and their `thickness` (in); `mark` of the tape (in), down
+    to which pieces are cut. The frame begins a rail's height under the picket tops and ends two over
+    their bottoms. Source: own derivation.
     """
     wide, hinge_at_start = rails.height, plan.chosen[leaf].hinge is HingePost.START
     hinge, latch = (0, -1) if hinge_at_start else (-1, 0)
@@ -84,16 +86,17 @@ def leaf_frame(
     count = 3 if max(stiles) > MIDDLE_RAIL_OVER else 2
     rise = max(float(high[latch] - low[hinge]) - 5 * wide, wide)
     brace = math.hypot(across, rise) + wide
-    lengths = (*stiles, *[across * math.hypot(1.0, slope)] * count, brace)
+    exact = (*stiles, *[across * math.hypot(1.0, slope)] * count, brace)
+    lengths = tuple(marks_down(x, mark) * mark for x in exact)
     boards = float((pickets.slots.width * (high - low)).sum()) * thickness * WOOD_WEIGHTS[board].pounds
     timber = sum(lengths) * wide * rails.thickness * WOOD_WEIGHTS[rails.wood].pounds
     weight = (boards + timber) / CUBIC_FOOT
     tall = max(float(high[k] - low[k]) for k in (hinge, latch))
     heavy = tall > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
     return LeafFrame(
-        stiles=(stiles[0], stiles[1]),
+        stiles=(lengths[0], lengths[1]),
         rails=lengths[2:-1],
-        brace=brace,
+        brace=lengths[-1],
         angle=math.atan2(rise, across),
         weight=weight,
         hinges=3 if heavy else 2,

@@ -364,12 +364,21 @@ def _gate_stock(plan: FencePlan) -> Iterator[str]:
         yield f"from {words.sold_length(stock * plan.mark)}" if stock else "no board is long enough"
 
 
+def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
+    """Where each picket's left edge lies on the leaf."""
+    return (
+        f"left edge {words.space(x)} from the leaf's" for x in (leaf.slots.left - leaf.slots.left[0]).tolist()
+    )
+
+
 def _leaf(
     key: str, number: int, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
 ) -> Group:
     cards = [
-        Card(id=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),))
-        for i, kept in enumerate(leaf.kept.tolist(), start=1)
+        Card(
+            id=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),), where=(edge,)
+        )
+        for i, (kept, edge) in enumerate(zip(leaf.kept.tolist(), _leaf_edges(leaf, words), strict=True), 1)
     ]
     return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))
 

@@ -137,6 +137,17 @@ class TestJoinedCorners:
             "(height in [[run.string]], or one benchmark), or read it again"
         )
 
+    @pytest.mark.parametrize("held", ["", '[[run.string]]\nheight = "3 in"'])
+    def test_a_string_at_another_height_is_told_the_height_that_ties_it(
+        self, write_job: WriteJob, held: str
+    ) -> None:
+        west = "station [ft],drop [in]\n0,20\n8,26\n16,30\n"
+        north = "station [ft],drop [in]\n0,14\n8,15.5\n16,12\n"
+        (words,) = refused(write_job(west=west, north=(north, f'join = "west"\n{held}')))
+        assert words.endswith('at another height: height = "-16 in" in its [[run.string]]')
+        tied = 'join = "west"\n[[run.string]]\nheight = "-16 in"'
+        assert len(survey_grounds(write_job(west=west, north=(north, tied)))[0]) == 2
+
     def test_a_run_that_ends_at_a_wall_meets_the_next_before_it(self, write_job: WriteJob) -> None:
         wall = "station [ft],elevation [in],side\n0,0,\n8,3,\n16,8,before\n16,-20,after\n24,-20,\n"
         west = (wall, 'end = "16 ft"')
