@@ -48,11 +48,11 @@ def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     if marked.charted and marked.charted_more:
         yield (
             f"{plural(marked.charted, 'board')} from longer stock than the least needed, for "
-            f"{words.money(marked.charted_more)}, so that the chart is sure enough of them."
+            f"{words.money(marked.charted_more)}, to be sure enough."
         )
     if risk is None:
         return
-    parts = [f"Marked in place, where the chart is not sure enough: {plural(marked.count, 'picket')}"]
+    parts = [f"Marked in place: {plural(marked.count, 'picket')}"]
     if marked.longer:
         more = f", for {words.money(marked.more)}" if marked.more else ""
         parts.append(

@@ -288,10 +288,7 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
 
 def describe(fit: LeafFit) -> str:
     """A way to hang a leaf, in words."""
-    return (
-        f"a {fit.shape} leaf hinged on the post nearer the {fit.hinge}, opening to the {fit.swing} looking "
-        "along the run"
-    )
+    return f"a {fit.shape} leaf hinged nearer the {fit.hinge}, opening to the {fit.swing}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -348,7 +348,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
             ]
             for k, fit in enumerate(gate.chosen, start=1):
                 name = f"leaf {k}" if len(groups) > 1 else "hang it"
-                facts.append((name, describe(fit)))
+                facts.append((name, f"{describe(fit)}, looking along the run"))
                 facts.append(("bottom above ground at the hinge", words.length(fit.hinge_height)))
                 facts.append(("bottom above ground at the latch", words.length(fit.latch_height)))
                 facts.append(("frame", frame_words(next(frames), words).removeprefix("frame: ")))

@@ -45,7 +45,7 @@ def gate_said(gate: GatePlan, frames: Sequence[LeafFrame], say: Words) -> Iterat
     where = f"{say.edge(a)} to {say.edge(a + wide)}: {say.space(wide)} clear between posts"
     yield "Opening", f"{where}; {leaves} {say.space(gate.leaf_width)} wide"
     for k, fit in enumerate(gate.chosen, start=1):
-        yield (f"Leaf {k}" if count > 1 else "Hang it as"), describe(fit)
+        yield (f"Leaf {k}" if count > 1 else "Hang it as"), f"{describe(fit)}, looking along the run"
         yield (
             "Its bottom, shut",
             f"{say.length(fit.hinge_height)} over the ground at the hinge, "

@@ -6,7 +6,7 @@ import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
-from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
+from fencegrade.planning.buying import SCREW_KIND, BuyingList, BuyLine, buying_list
 from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -47,7 +47,7 @@ _FIRST_TOLD = (
 )
 """Keys told first when they are assumed, since they shape what is bought."""
 
-_ASSUMED_LINES = 3
+_ASSUMED_LINES = 2
 
 
 def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iterator[str]:
@@ -56,7 +56,6 @@ def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iter
     `more`: how all of it is shown, in a few words; `written`: where the sheets are.
     """
     yield from wrapped(title_line(plan))
-    yield ""
     yield from _assumed(plan, more)
     if not is_checked(plan):
         yield from wrapped(DIG_FIRST)
@@ -153,11 +152,12 @@ def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
 def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     """A line of the buying list as a short text: `72 pickets of 5 ft, 1x4 (5/8 x 3-1/2 in), pointed`.
 
-    `count`: with how many to buy in front and how many are on hand behind.
+    `count`: with how many to buy in front and how many are on hand behind; without, what all screws are of is
+    left to the list.
     """
     pile = f" ({line.on_hand:g}{' more' if line.to_buy else ''} on hand)" if line.on_hand and count else ""
     spare = f", {line.spare:g} of them spare" if line.spare else ""
-    kind = f", {line.section}" if line.section else ""
+    kind = f", {line.section}" if line.section and (count or line.section != SCREW_KIND) else ""
     length = "" if line.length is None else words.sold_length(line.length)
     many = f"{line.to_buy:g} " if count else ""
     part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
