@@ -6,7 +6,7 @@ import numpy as np
 
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import AsBuilt, BuiltRun, CutAlike, TopPoint
-from fencegrade.job.records import StationsTaped
+from fencegrade.job.choices import StationsTaped
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.units import parse_length

@@ -10,8 +10,8 @@ from fencegrade.building.resume_ask import Ask
 from fencegrade.fence.pickets.relay import RelayKind
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import AsBuilt
+from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on

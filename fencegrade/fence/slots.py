@@ -12,7 +12,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from fencegrade.job.records import Fit, Gate
+from fencegrade.job.choices import Fit
+from fencegrade.job.records import Gate
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 

@@ -21,7 +21,8 @@ import numpy as np
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import BottomCut, Stock
+from fencegrade.job.choices import BottomCut
+from fencegrade.job.records import Stock
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
 

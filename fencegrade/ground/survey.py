@@ -18,7 +18,8 @@ from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
 from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
-from fencegrade.job.records import Run, StationsTaped
+from fencegrade.job.choices import StationsTaped
+from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitSystem

@@ -4,21 +4,12 @@ import math
 from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
-from fencegrade.job.records import (
-    Gate,
-    JobFile,
-    Pickets,
-    Posts,
-    RailJoint,
-    Run,
-    Soil,
-    Stock,
-    StringLine,
-    Top,
-)
+from fencegrade.job.choices import RailJoint
+from fencegrade.job.records import JobFile, Pickets, Posts, Soil, Stock, Top
+from fencegrade.job.run_checks import check_runs
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, mistake
-from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 FINEST_TAPE = 0.001
@@ -33,9 +24,6 @@ LEAST_WIDTH = 0.25
 LEAST_STOCK, MOST_STOCK = 1.0, 1_200.0
 """Inches; a shorter or a longer board is a slip of the unit."""
 
-MOST_RUN = 12.0 * 5280 * 200
-"""Two hundred miles: a longer run is a slip of the decimal point."""
-
 
 def check_job(
     file: JobFile, name: str, numbers: Sequence[int], broken: Collection[str] = ()
@@ -47,10 +35,7 @@ def check_job(
     """
     words = Words(system=file.job.units, mark=max(file.job.tape, FINEST_TAPE))
     yield from _tape(file, name)
-    yield from _names(file.run, numbers, name)
-    yield from _joins(file.run, numbers, name, broken)
-    for number, run in zip(numbers, file.run, strict=True):
-        yield from _run(run, f"{name} run {number + 1}", words)
+    yield from check_runs(file.run, numbers, name, broken, words)
     yield from _top(file.top, name, words)
     yield from _pickets(file.pickets, name, words)
     for table, stock in (("posts", file.posts.stock), ("rails", file.rails.stock)):
@@ -73,123 +58,6 @@ def _tape(file: JobFile, name: str) -> Iterator[Problem]:
             f"{name} [job] tape",
             f"nobody cuts to a mark of {file.job.tape:g} in",
             "write the finest mark you cut to, such as 1/8 in or 1 mm",
-        )
-
-
-def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[Problem]:
-    seen: set[str] = set()
-    for number, run in zip(numbers, runs, strict=True):
-        if run.name in seen:
-            found, remedy = f'"{run.name}" names two runs', "give each run its own name"
-            yield mistake(f"{name} run {number + 1}, name", found, remedy)
-        seen.add(run.name)
-
-
-def _joins(
-    runs: Sequence[Run], numbers: Sequence[int], name: str, broken: Collection[str]
-) -> Iterator[Problem]:
-    names = [run.name for run in runs]
-    for number, run in zip(numbers, runs, strict=True):
-        place = f"{name} run {number + 1}, join"
-        others = ", ".join(f'"{n}"' for n in dict.fromkeys(names) if n != run.name)
-        if run.join is None or run.join in broken:
-            continue
-        if run.join == run.name:
-            yield mistake(
-                place,
-                f'"{run.name}" joins itself',
-                "name the run at whose far end it starts, or take join out",
-            )
-        elif run.join not in names:
-            remedy = f"write one of {others}" if others else "add that run, or take join out"
-            yield mistake(place, f'there is no run "{run.join}" to join', remedy)
-
-
-def _run(run: Run, place: str, words: Words) -> Iterator[Problem]:
-    start, end = run.start, run.end
-    if start is not None and end is not None:
-        if end <= start:
-            yield mistake(
-                f"{place}, end",
-                f"the run ends at {words.station(end)}, before its start at {words.station(start)}",
-                "write stations that grow along the run",
-            )
-        elif end - start > MOST_RUN:
-            yield mistake(
-                f"{place}, end", f"the run is longer than {MOST_RUN / 63360:.0f} miles", "check the unit"
-            )
-    for key in ("no_post", "root", "keep_open", "clearance"):
-        for i, stretch in enumerate(getattr(run, key)):
-            if stretch.end <= stretch.start:
-                yield mistake(
-                    f"{place}, {key} {i + 1}, end",
-                    f"the stretch ends at {words.station(stretch.end)}, not after its start at "
-                    f"{words.station(stretch.start)}",
-                    "write the nearer station as start",
-                )
-    yield from _overlaps(run, "keep_open", place, words)
-    yield from _overlaps(run, "clearance", place, words)
-    yield from _gates(run, place, words)
-    for i, line in enumerate(run.string):
-        yield from _string(line, f"{place}, string {i + 1}", len(run.string))
-    ids = [line.id for line in run.string if line.id is not None]
-    for twice in sorted({i for i in ids if ids.count(i) > 1}):
-        yield mistake(f"{place}, string", f'two strings have the id "{twice}"', "give each set-up its own id")
-
-
-def _overlaps(run: Run, key: str, place: str, words: Words) -> Iterator[Problem]:
-    stretches = sorted(getattr(run, key), key=lambda s: s.start)
-    for first, second in pairwise(stretches):
-        if second.start < first.end:
-            yield mistake(
-                f"{place}, {key}",
-                f"two stretches overlap between {words.station(second.start)} and {words.station(first.end)}",
-                "let one end where the next begins",
-            )
-
-
-def _gates(run: Run, place: str, words: Words) -> Iterator[Problem]:
-    for i, gate in enumerate(run.gate):
-        yield from _swing(gate, f"{place}, gate {i + 1}")
-        far = gate.station + gate.width
-        if run.start is not None and gate.station < run.start:
-            yield mistake(
-                f"{place}, gate {i + 1}, station",
-                f"the gate begins at {words.station(gate.station)}, before the run at "
-                f"{words.station(run.start)}",
-                "move the gate into the run",
-            )
-        if run.end is not None and far > run.end:
-            yield mistake(
-                f"{place}, gate {i + 1}, width",
-                f"the gate reaches {words.station(far)}, past the run's end at {words.station(run.end)}",
-                "move the gate into the run or make it narrower",
-            )
-    for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
-        if second.station < first.station + first.width:
-            yield mistake(
-                f"{place}, gate",
-                f"two gates overlap at {words.station(second.station)}",
-                "move one gate or make it narrower",
-            )
-
-
-def _string(line: StringLine, place: str, count: int) -> Iterator[Problem]:
-    if (line.weight is None) != (line.pull is None):
-        given, wanted = ("weight", "pull") if line.pull is None else ("pull", "weight")
-        yield mistake(
-            f"{place}, {given}", f"{given} is given without {wanted}", f"add {wanted}, or take {given} out"
-        )
-    if line.weight is not None and line.sag is not None:
-        yield mistake(
-            f"{place}, sag", "sag is given twice, as measured and by weight and pull", "keep one of the two"
-        )
-    if count > 1 and line.id is None:
-        remedy = 'name each set-up, such as id = "A"'
-        yield mistake(f"{place}, id", "one of several strings has no id", remedy)
-    if line.start is not None and line.end is not None and line.end <= line.start:
-        yield mistake(
-            f"{place}, end", "the string ends before it starts", "write stations that grow along the run"
         )
 
 
@@ -287,19 +155,6 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], words: Words
                 "picket is left",
                 "open less, or raise [top] least_height",
             )
-
-
-def _swing(gate: Gate, place: str) -> Iterator[Problem]:
-    if gate.open_angle is not None and gate.open_angle > math.pi + ROUNDING:
-        yield mistake(
-            f"{place}, open_angle", "a leaf opens by half a turn at most", "write an angle up to 180 deg"
-        )
-    if gate.swing_rise is not None and (gate.hinge is None or gate.swing is None or gate.leaves == 2):
-        yield mistake(
-            f"{place}, swing_rise",
-            "readings in the swing belong to one leaf, one hinge post and one side",
-            "add hinge and swing, with one leaf; or write slope_across instead",
-        )
 
 
 def _posts(posts: Posts, name: str, words: Words) -> Iterator[Problem]:

@@ -21,16 +21,7 @@ from fencegrade.job.defaults import (
 )
 from fencegrade.job.explain import explain_errors, nearest_of
 from fencegrade.job.fields import FROM_FILE, MOST_TEXT, printable, shown_value
-from fencegrade.job.records import (
-    JobFile,
-    JobTable,
-    Pickets,
-    Posts,
-    Rails,
-    Run,
-    Soil,
-    Top,
-)
+from fencegrade.job.records import JobFile, JobTable, Pickets, Posts, Rails, Run, Soil, Top
 from fencegrade.job.site import Crew, Fasteners, Site
 from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey

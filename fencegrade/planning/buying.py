@@ -13,8 +13,8 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
+from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
-from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Family
 from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan

@@ -27,8 +27,9 @@ from fencegrade.fence.wood.widths import (
     width_problems,
 )
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
-from fencegrade.job.records import Pattern, Pickets
+from fencegrade.job.records import Pickets
 from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitError, layout_mark, parse_length
 

@@ -9,9 +9,9 @@ import numpy as np
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
+from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.job.records import TopEnd
 from fencegrade.units.arrays import Marks, Truths
 from fencegrade.units.tolerances import MARK_GRACE
 

@@ -21,8 +21,9 @@ from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround, ground_from_survey
+from fencegrade.job.choices import Pattern, StationsTaped
 from fencegrade.job.read import Job, read_sound_parts
-from fencegrade.job.records import Pattern, Posts, Run, StationsTaped
+from fencegrade.job.records import Posts, Run
 from fencegrade.job.survey import StringSurvey
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes

@@ -12,9 +12,9 @@ from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.pieces import RailPieces
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.job.records import TopEnd
 from fencegrade.planning.families import Families, Family, family
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import MARK_GRACE

@@ -19,8 +19,8 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
 )
+from fencegrade.job.choices import StopSettings
 from fencegrade.job.read import Job
-from fencegrade.job.records import StopSettings
 from fencegrade.planning.doubt import chances_outside, long_ends
 from fencegrade.planning.families import Family, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing

@@ -16,8 +16,8 @@ from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.choices import LowGround, Pattern
 from fencegrade.job.read import Job
-from fencegrade.job.records import LowGround, Pattern
 from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import Families, Family, Missing

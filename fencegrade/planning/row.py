@@ -16,7 +16,7 @@ import numpy as np
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots
 from fencegrade.job.as_built import PicketUp
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Indices

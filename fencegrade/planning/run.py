@@ -28,8 +28,9 @@ from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.choices import BottomCut
 from fencegrade.job.read import Job
-from fencegrade.job.records import BottomCut, Pickets, Run
+from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning

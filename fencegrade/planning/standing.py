@@ -20,8 +20,9 @@ from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import BuiltRun, MeasuredGround, PostSet
+from fencegrade.job.choices import Pattern, StationsTaped
 from fencegrade.job.read import Job
-from fencegrade.job.records import ExistingPost, Gate, Pattern, Run, StationsTaped
+from fencegrade.job.records import ExistingPost, Gate, Run
 from fencegrade.planning.layout import (
     RunLayout,
     Standing,

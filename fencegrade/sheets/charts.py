@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import string_at
-from fencegrade.job.records import TopEnd
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW

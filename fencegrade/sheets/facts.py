@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.survey_line import ZERO
-from fencegrade.job.records import HeightRule
+from fencegrade.job.choices import HeightRule
 from fencegrade.planning.hanging import pickets_over_line, run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit

@@ -10,7 +10,7 @@ from typing import Any, BinaryIO, TextIO
 from matplotlib.figure import Figure
 
 from fencegrade.ground.report import GroundReport
-from fencegrade.job.records import Pattern, TopEnd
+from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.planning.boards import ListPlan
 from fencegrade.planning.compare import Comparison
 from fencegrade.planning.heights import JobHeights, RunHeights

@@ -9,7 +9,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line
-from fencegrade.job.records import Pattern
+from fencegrade.job.choices import Pattern
 from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.job.records import TopEnd
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words, numbers

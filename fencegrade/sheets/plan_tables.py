@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from fencegrade.job.records import TopEnd
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import cut_chart_data
 from fencegrade.sheets.hanging import spacing_table

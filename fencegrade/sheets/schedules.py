@@ -10,7 +10,7 @@ from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.survey_line import string_at
-from fencegrade.job.records import HingePost
+from fencegrade.job.choices import HingePost
 from fencegrade.planning.buying import BuyLine, bag_weight_words, buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import measured_from, posts_over_line

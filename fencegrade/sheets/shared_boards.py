@@ -6,7 +6,7 @@ from itertools import groupby
 
 import numpy as np
 
-from fencegrade.job.records import TopEnd
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.families import Family, TracedBoard, picket_names
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.mark_in_place import in_place

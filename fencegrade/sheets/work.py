@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from fencegrade.fence.enough_stock import StockRisk
-from fencegrade.job.records import BottomCut, LowGround
+from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, marked_pickets, plan_risk, trips
 from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.plan import FencePlan

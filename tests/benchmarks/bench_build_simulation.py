@@ -11,7 +11,7 @@ import pytest
 
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.planning.row import FEW_UP
 
 LENGTH, WIDTH, SPACING, LIMIT = 1152.0, 5.5, 0.25, 0.125

@@ -16,7 +16,8 @@ from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.job.choices import BottomCut, Fit
+from fencegrade.job.records import Stock
 from fencegrade.units import UnitSystem
 
 pytestmark = pytest.mark.benchmark

@@ -15,7 +15,7 @@ from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.relay import RelayKind
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.job.records import HingePost, LeafShape, LowGround, SwingSide
+from fencegrade.job.choices import HingePost, LeafShape, LowGround, SwingSide
 from fencegrade.job.survey import Side
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem

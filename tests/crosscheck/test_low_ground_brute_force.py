@@ -20,7 +20,8 @@ from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, LowGround, OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
 MARK = 0.125

@@ -10,7 +10,7 @@ from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit
+from fencegrade.job.choices import BottomCut, Fit
 
 Floats = NDArray[np.float64]
 

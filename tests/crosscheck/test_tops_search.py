@@ -26,7 +26,8 @@ from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.job.choices import BottomCut, Fit
+from fencegrade.job.records import Stock
 
 STOCK = ((72, 3.6), (84, 5.0), (96, 6.1), (120, 9.0))
 

@@ -24,7 +24,7 @@ from fencegrade.fence.wood.drying import (
 )
 from fencegrade.fence.wood.widths import off_chance, sample_widths, sliver_chance, spacing_choices
 from fencegrade.figures.shrinkage import SpeciesGroup
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.units import UnitSystem
 
 TOWARD = st.sampled_from(Toward)

@@ -18,7 +18,8 @@ from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock import choose_stock, needs_of
 from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import BottomCut, Fit, LowGround, OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
 MARK = 0.125

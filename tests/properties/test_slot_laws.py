@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.slots import closed_stretches, fill_stretch, join_slots
-from fencegrade.job.records import Fit, Pattern
+from fencegrade.job.choices import Fit, Pattern
 
 TENTHS = st.integers(0, 4_000).map(lambda n: n / 10 / 0.0254)
 """Stations in inches that were read as tenths of a metre."""

@@ -16,8 +16,8 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import AsBuilt, BoardsLeft, BuiltRun, PicketUp
+from fencegrade.job.choices import Fit
 from fencegrade.job.read import Job, read_job
-from fencegrade.job.records import Fit
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on

@@ -26,7 +26,7 @@ from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut
+from fencegrade.job.choices import BottomCut
 
 FEW = few(8)
 CHOOSERS = {style: import_module(f"fencegrade.fence.tops.{style}").choose for style in TopStyle}

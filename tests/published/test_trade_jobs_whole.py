@@ -18,8 +18,8 @@ import pytest
 
 from fencegrade.fence.gates.gates import LeafFit
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.choices import HingePost, LeafShape, SwingSide
 from fencegrade.job.read import Job, read_job
-from fencegrade.job.records import HingePost, LeafShape, SwingSide
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.compare import compare_tops
 from fencegrade.planning.plan import FencePlan, plan_fence

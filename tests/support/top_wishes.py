@@ -14,7 +14,8 @@ from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.job.choices import BottomCut, Fit
+from fencegrade.job.records import Stock
 from fencegrade.units import UnitSystem
 
 

@@ -25,7 +25,8 @@ from fencegrade.fence.bays.given_posts import (
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
 from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import Posts, RailJoint, Rails, Run
+from fencegrade.job.choices import RailJoint
+from fencegrade.job.records import Posts, Rails, Run
 from fencegrade.problems import Problem, has_mistake, mistake, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats, Indices, Truths

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
-from fencegrade.job.records import HingePost, Posts, Rails
+from fencegrade.job.choices import HingePost
+from fencegrade.job.records import Posts, Rails
 from fencegrade.problems import Problem, note
 from fencegrade.units import marks_down
 from fencegrade.units.tolerances import SAME_LENGTH

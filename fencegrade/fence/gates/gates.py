@@ -18,7 +18,8 @@ from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, Pattern, SwingSide
+from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern, SwingSide
+from fencegrade.job.records import Gate
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
 from fencegrade.units.arrays import Floats, Marks

@@ -13,7 +13,8 @@ import numpy as np
 from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
 from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, LOOSE_POUNDS_PER_CUBIC_FOOT
-from fencegrade.job.records import LowGround, Soil, Stock
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import WHOLE

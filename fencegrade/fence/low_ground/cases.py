@@ -24,7 +24,8 @@ from fencegrade.fence.stock import (
     shortest_serving,
 )
 from fencegrade.fence.stock_steps import board_costs
-from fencegrade.job.records import BottomCut, LowGround, Pickets, Soil, Stock
+from fencegrade.job.choices import BottomCut, LowGround
+from fencegrade.job.records import Pickets, Soil, Stock
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH

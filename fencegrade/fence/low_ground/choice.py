@@ -25,7 +25,8 @@ from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.low_ground.notes import closing_notes
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Needs, StockChoice
-from fencegrade.job.records import LowGround, Pickets, Soil
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Truths

@@ -22,7 +22,8 @@ from fencegrade.fence.low_ground.taper import UPRIGHT
 from fencegrade.fence.pickets.cuts import Cuts, cut_again, cut_lengths, marks_down
 from fencegrade.fence.pickets.ground_below import FinishedGround, soil_below
 from fencegrade.fence.stock import shortest_serving
-from fencegrade.job.records import BottomCut, Soil
+from fencegrade.job.choices import BottomCut
+from fencegrade.job.records import Soil
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 

@@ -8,7 +8,8 @@ from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.job.records import LowGround, Pickets, Soil
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.tolerances import SAME_LENGTH

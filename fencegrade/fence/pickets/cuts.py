@@ -16,7 +16,7 @@ from fencegrade.fence.pickets.ground_below import BareGround, Below
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import BottomCut
+from fencegrade.job.choices import BottomCut
 from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import MARK_GRACE
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.job.records import Fit, Pattern
+from fencegrade.job.choices import Fit, Pattern
 
 DEFINITIONS = {
     Pattern.SIDE_BY_SIDE: "Side by side: one row of pickets on one face of the rails.",

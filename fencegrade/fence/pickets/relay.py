@@ -17,7 +17,7 @@ from enum import StrEnum
 import numpy as np
 
 from fencegrade.fence.slots import Slots
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import Aim, BottomCut, Pickets, Run
+from fencegrade.job.choices import Aim, BottomCut
+from fencegrade.job.records import Pickets, Run
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 

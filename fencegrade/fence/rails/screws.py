@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
-from fencegrade.job.records import Pattern
+from fencegrade.job.choices import Pattern
 from fencegrade.job.site import Fasteners
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats, Indices

@@ -25,7 +25,7 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
 )
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import HeightRule
+from fencegrade.job.choices import HeightRule
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem, past_limit
 from fencegrade.units.arrays import Floats, Truths

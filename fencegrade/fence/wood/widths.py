@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike
 from scipy.special import gammaincinv, stdtr, stdtrit
 
 from fencegrade.fence.slots import even_gap_count, fill_stretch
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.problems import Problem, mistake, note
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats

@@ -8,7 +8,7 @@ import numpy as np
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.job.records import LeafShape
+from fencegrade.job.choices import LeafShape
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
 from fencegrade.sheets.drawings.parts import Part, posts_in

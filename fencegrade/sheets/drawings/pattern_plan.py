@@ -19,7 +19,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from fencegrade.fence.pickets.patterns import DEFINITIONS, lay_pattern
-from fencegrade.job.records import Fit, Pattern
+from fencegrade.job.choices import Fit, Pattern
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under

@@ -10,7 +10,7 @@ import numpy as np
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import Pattern, TopEnd
+from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.units.arrays import Floats, Indices
 
 EAR = 1.0

@@ -9,7 +9,7 @@ import numpy as np
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.rails.rails import bay_tops
-from fencegrade.job.records import HingePost, SwingSide
+from fencegrade.job.choices import HingePost, SwingSide
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picket_shapes import (

@@ -7,8 +7,8 @@ from typing import Any
 from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
+from fencegrade.job.choices import BottomCut
 from fencegrade.job.exact import exact_length
-from fencegrade.job.records import BottomCut
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Severity

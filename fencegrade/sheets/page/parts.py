@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import line_name
-from fencegrade.job.records import Pattern
+from fencegrade.job.choices import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from reportlab.platypus import Flowable
 
-from fencegrade.job.records import PaperSize
+from fencegrade.job.choices import PaperSize
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.digging import NOT_CHECKED, is_checked
 from fencegrade.sheets.drawings.picture import known_fonts

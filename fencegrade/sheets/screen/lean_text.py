@@ -8,7 +8,7 @@ from fencegrade.building.plumb import JobLean
 from fencegrade.fence.wood.drying import GapForecast, MoistureChange, OverlapForecast
 from fencegrade.fence.wood.widths import EASED_GAPS, SpacingChoice, WidthSample, boards_between_checks
 from fencegrade.figures.shrinkage import SHRINKAGE
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.sheets.screen.wrapping import taken_lines
 from fencegrade.sheets.tables import Column, Kind, Table, text_lines
 from fencegrade.units import (

@@ -9,7 +9,7 @@ from fencegrade.building.resume import Resumed
 from fencegrade.fence.pickets.flags import flags_of
 from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.job.records import Pattern
+from fencegrade.job.choices import Pattern
 from fencegrade.planning.row import Again
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines

@@ -20,7 +20,7 @@ from fencegrade.building.lean import (
     suggested_boards,
 )
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.units import UnitSystem
 

@@ -9,7 +9,8 @@ from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock import StockChoice, choose_stock, needs_of
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.fit import fit_ground
-from fencegrade.job.records import BottomCut, Fit, Stock
+from fencegrade.job.choices import BottomCut, Fit
+from fencegrade.job.records import Stock
 
 COSTS = np.array([3.0, 5.0])
 

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.slots import Slots, closed_stretches, even_gap_count, fill_stretch, join_slots
-from fencegrade.job.records import Fit, Gate
+from fencegrade.job.choices import Fit
+from fencegrade.job.records import Gate
 
 LENGTHS = st.floats(1.0, 2000.0)
 WIDTHS = st.floats(0.5, 12.0)

@@ -6,7 +6,8 @@ import pytest
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import board_cost, cheapest_from
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, Stock
+from fencegrade.job.choices import BottomCut
+from fencegrade.job.records import Stock
 
 FLAT = ground_line([0, 100], [10, 10])
 ONE = Slots(left=np.array([10.0]), right=np.array([15.5]))

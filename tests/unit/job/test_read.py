@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.choices import Fit
 from fencegrade.job.read import Job, read_job, read_sound_parts
-from fencegrade.job.records import Fit
 from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 

@@ -6,9 +6,10 @@ import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.job.checks import check_job
+from fencegrade.job.choices import LowGround
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.fields import FROM_FILE
-from fencegrade.job.records import JobFile, LowGround
+from fencegrade.job.records import JobFile
 from fencegrade.units import UnitSystem
 
 ADAPTER = TypeAdapter(JobFile)

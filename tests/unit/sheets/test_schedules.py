@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.patterns import DEFINITIONS
+from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
-from fencegrade.job.records import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.run_words import (

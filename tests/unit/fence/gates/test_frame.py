@@ -10,7 +10,8 @@ from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import leaf_pickets, plan_gate
 from fencegrade.figures.lumber import Wood
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import Fit, Gate, Pattern
+from fencegrade.job.choices import Fit, Pattern
+from fencegrade.job.records import Gate
 
 
 def framed(

@@ -13,7 +13,8 @@ from fencegrade.fence.gates.gates import (
     plane_of_readings,
 )
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import Fit, Gate, HingePost, LeafShape, SwingSide
+from fencegrade.job.choices import Fit, HingePost, LeafShape, SwingSide
+from fencegrade.job.records import Gate
 
 # A leaf of 48 in; the ground rises 10 % along the run and 6 % to the left; 2 in of clearance; a quarter turn.
 HEIGHTS = {

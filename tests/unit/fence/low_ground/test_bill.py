@@ -7,7 +7,8 @@ import pytest
 
 from fencegrade.fence.low_ground.bill import scaled, weigh
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE
-from fencegrade.job.records import LowGround, Soil, Stock
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import Soil, Stock
 from fencegrade.units import UnitSystem
 
 STOCK = (Stock(length=72.0, price=4.0), Stock(length=96.0, price=6.0), Stock(length=108.0, price=9.0))

@@ -20,18 +20,8 @@ from fencegrade.fence.tops.level import level_at, level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import (
-    BottomCut,
-    Fit,
-    Gate,
-    LowGround,
-    OpenStretch,
-    Pattern,
-    Pickets,
-    Run,
-    Soil,
-    Stock,
-)
+from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern
+from fencegrade.job.records import Gate, OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
 MARK = 0.125

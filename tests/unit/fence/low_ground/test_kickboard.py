@@ -16,7 +16,8 @@ from fencegrade.fence.tops.level import level_at
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.records import BottomCut, Fit, Gate, LowGround, OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.records import Gate, OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
 MARK = 0.125

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fencegrade.fence.pickets.cuts import Cuts, cut_pickets, join_cuts, marks_down, shortened
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import BottomCut
+from fencegrade.job.choices import BottomCut
 
 MARK = 0.125
 

@@ -7,7 +7,7 @@ import pytest
 
 from fencegrade.fence.pickets.relay import Relay, RelayKind, Rest, lay_again
 from fencegrade.fence.slots import Slots, fill_stretch
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 
 NONE = Slots(left=np.empty(0), right=np.empty(0))
 

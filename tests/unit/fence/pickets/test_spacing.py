@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.spacing import laid_spaces
 from fencegrade.fence.slots import Slots, fill_stretch, join_slots
-from fencegrade.job.records import Fit, Pattern
+from fencegrade.job.choices import Fit, Pattern
 
 WIDTH = 3.5
 

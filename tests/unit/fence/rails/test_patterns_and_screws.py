@@ -9,7 +9,7 @@ from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle, lay_pat
 from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length
 from fencegrade.fence.tops.level import level_top
-from fencegrade.job.records import Fit, Pattern
+from fencegrade.job.choices import Fit, Pattern
 from fencegrade.job.site import Fasteners
 from fencegrade.units import UnitSystem
 

@@ -9,7 +9,7 @@ from fencegrade.fence.tops.height_limit import check_heights, height_remarks, hi
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import HeightRule
+from fencegrade.job.choices import HeightRule
 from fencegrade.units import UnitSystem
 
 LINE = ground_line([0, 24, 48, 72, 96], [0, -4, -10, -3, 0])

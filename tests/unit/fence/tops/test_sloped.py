@@ -13,7 +13,8 @@ from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.table import TopStyle, names_of_styles, style_words
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import BottomCut, HeightRule, Stock
+from fencegrade.job.choices import BottomCut, HeightRule
+from fencegrade.job.records import Stock
 
 
 def test_steady_ground_is_followed(straight_ground, make_wish):

@@ -21,7 +21,7 @@ from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.records import Fit, HeightRule
+from fencegrade.job.choices import Fit, HeightRule
 
 FINE = 0.001
 POSTS = np.arange(7) * 96.0

@@ -20,7 +20,7 @@ from fencegrade.fence.wood.widths import (
     spacing_choices,
     width_problems,
 )
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
 

@@ -10,8 +10,8 @@ import pytest
 from matplotlib.figure import Figure
 
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job, read_job
-from fencegrade.job.records import Pattern
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.drawings.cut_boards import CutPattern, cut_board_figures

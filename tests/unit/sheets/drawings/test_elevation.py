@@ -16,8 +16,8 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.posts import PostSchedule, PostStock
 from fencegrade.fence.slots import Slots
+from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.job.read import read_job
-from fencegrade.job.records import Pattern, TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.sheets.drawings.elevation import LONGEST, elevation_figures, small_elevation
 from fencegrade.sheets.drawings.parts import run_parts

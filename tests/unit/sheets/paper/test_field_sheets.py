@@ -17,8 +17,9 @@ from pypdf.generic import DictionaryObject
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.choices import PaperSize
 from fencegrade.job.read import read_job
-from fencegrade.job.records import Gate, PaperSize
+from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED

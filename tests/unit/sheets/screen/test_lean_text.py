@@ -5,7 +5,7 @@ import pytest
 from fencegrade.building.lean import Lean, LeanQuestion, Toward, spread_over_next
 from fencegrade.fence.wood.drying import forecast_gap, forecast_overlap, moisture_change
 from fencegrade.fence.wood.widths import end_chance, sample_widths, spacing_choices
-from fencegrade.job.records import Fit
+from fencegrade.job.choices import Fit
 from fencegrade.sheets.screen.lean_text import (
     drying_lines,
     lean_table,
