@@ -93,9 +93,15 @@ class BoardCost:
         return np.asarray(np.minimum(dearer.min(axis=1, initial=np.inf), np.maximum(full, top)))
 
 
+def counted(stock: Stock) -> float | None:
+    """What one board counts wherever stock is chosen: its price; None where it has none."""
+    return stock.price
+
+
 def board_costs(stock: Sequence[Stock]) -> Floats:
-    """What one board of each stock counts in a search: its price, or its length where it has none."""
-    return np.array([s.length if s.price is None else s.price for s in stock])
+    """What one board of each stock counts in a search, as `counted`, or its length where that is None."""
+    costs = ((counted(s), s.length) for s in stock)
+    return np.array([length if cost is None else cost for cost, length in costs])
 
 
 def cheapest_from(costs: Floats) -> Floats:

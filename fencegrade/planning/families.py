@@ -9,6 +9,7 @@ import numpy as np
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
+from fencegrade.fence.stock_steps import counted
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
@@ -284,7 +285,7 @@ def _cut(
 def _stock(stock: JobStock, mark: float) -> Stock:
     return Stock(
         length=int(marks_down(np.array([stock.length]), mark)[0]),
-        price=stock.price,
+        price=counted(stock),
         on_hand=stock.on_hand,
     )
 

@@ -1,9 +1,11 @@
-"""`fencegrade compare`: five tops, one page, and what goes wrong in words."""
+"""`fencegrade compare`: every top, one page, and what goes wrong in words."""
 
 import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+
+from fencegrade.fence.tops.table import TopStyle
 
 Run = Callable[..., Any]
 
@@ -13,7 +15,7 @@ def test_json_alone(run: Run, job: Path) -> None:
     assert (done.status, done.err) == (0, "")
     tree = json.loads(done.out)
     assert tree["format"] == "fencegrade-comparison/1"
-    assert len(tree["tops"]) == 5
+    assert [top["top"] for top in tree["tops"]] == [str(style) for style in TopStyle]
 
 
 def test_the_screen_and_the_files_say_the_same(run: Run, job: Path, tmp_path: Path) -> None:
