@@ -164,6 +164,8 @@ def as_hung(boards: Boards, up: Truths, kept: Floats) -> Boards:
 
     `up` (n,): which; `kept` (n,): the length each of those was cut to (in), nan where it is that of the plan.
     """
+    if not up.any():
+        return boards
     known, mark = up & ~np.isnan(kept), boards.needs.mark
     marks = np.where(known, np.round(np.nan_to_num(kept) / mark), boards.cuts.kept).astype(np.int64)
     return replace(boards, cuts=cut_to(boards.cuts, marks, mark), up=up)
@@ -187,7 +189,7 @@ def cheapest_serving(stock: Sequence[Stock]) -> Indices:
     """For each stock (k,) the cheapest that is at least as long, and NO_STOCK after the last; by length."""
     costs = board_costs(stock)
     shortest_of = np.where(costs == cheapest_from(costs), np.arange(len(stock)), len(stock))
-    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int64)
+    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int16)
 
 
 def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
@@ -221,7 +223,7 @@ def _count(chosen: Indices, kinds: int) -> Indices:
 
 def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> Indices:
     """The on-hand stock each picket takes, or NO_STOCK: dearest pickets first, shortest board that serves."""
-    taken = np.full(len(shortest), NO_STOCK, dtype=np.int64)
+    taken = np.full(len(shortest), NO_STOCK, dtype=np.int16)
     left = [s.on_hand for s in stock]
     if not any(left):
         return taken

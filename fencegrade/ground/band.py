@@ -47,6 +47,8 @@ NO_VARIANCE = 1e-18
 
 CHANCE_DECIMALS = 9
 """Chances are rounded to so many decimals: the last bits of a special function differ by processor."""
+BLOCK = 50_000
+"""Boards whose chances are worked out at once, so that memory stays small over a hundred miles of them."""
 COMMON_SHARE = 0.75
 """Share of a gap's rough variance in draws that is one bow of the whole gap; the rest is a Brownian bridge.
 With it neighbouring points of a draw differ as the tilts of boards do (own derivation)."""
@@ -223,12 +225,30 @@ class GroundBand:
             Level error by the law at the board's middle, and a tilt across it by three points; 1/16 in more
             or less at a limit does not count. Source: own derivation.
         """
-        a, b, bottom, low_limit, high_limit, m = np.broadcast_arrays(
+        parts = np.broadcast_arrays(
             *(np.asarray(v, dtype=float) for v in (left, right, foot, least, most, slope))
         )
+        chance = np.empty(parts[0].shape)
+        for k in range(0, chance.size, BLOCK):
+            some = (part.reshape(-1)[k : k + BLOCK] for part in parts)
+            chance.reshape(-1)[k : k + BLOCK] = self._chance_outside(*some, sag=sag, halved=halved)
+        return chance
+
+    def _chance_outside(
+        self,
+        a: Floats,
+        b: Floats,
+        bottom: Floats,
+        low_limit: Floats,
+        high_limit: Floats,
+        slope: Floats,
+        *,
+        sag: bool | None,
+        halved: bool,
+    ) -> Floats:
         spread = self.halved((a + b) / 2) if halved else self.at((a + b) / 2, sag)
         deviation = self.tilt(a, b)
-        at_left, at_right, high, low = _against(self.line, a, b, m)
+        at_left, at_right, high, low = _against(self.line, a, b, slope)
         chance = np.zeros(a.shape)
         for tilt, weight in zip(TILTS, TILT_WEIGHTS, strict=True):
             half = tilt * deviation / 2

@@ -64,7 +64,7 @@ class Family:
         """Every piece with the board it is cut from and the length it is cut to."""
         boards = self.plan.boards
         sizes = [len(b.pieces) * b.count for b in boards]
-        entry = np.full(len(self.asked), NO_STOCK, dtype=np.int64)
+        entry = np.full(len(self.asked), NO_STOCK, dtype=np.int16)
         on_hand, kept = np.zeros(len(self.asked), dtype=bool), self.asked.copy()
         entry[self.placed] = np.repeat([b.entry for b in boards], sizes)
         on_hand[self.placed] = np.repeat([b.on_hand for b in boards], sizes)
@@ -244,8 +244,8 @@ def family(
     shorter each may be made, in marks; `one_piece`: a board gives one piece only; `left_long` (p,) marks left
     on a piece, which count as left over in the plan.
     """
-    loose = np.zeros_like(asked) if slack is None else slack
-    extra = np.zeros_like(asked) if left_long is None else left_long
+    none = np.broadcast_to(np.int64(0), len(asked))
+    loose, extra = none if slack is None else slack, none if left_long is None else left_long
     given, asked = asked, asked + extra
     longest = int(marks_down(np.array([max(s.length for s in offered)]), mark)[0])
     fits = asked - loose <= longest

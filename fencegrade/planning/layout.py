@@ -286,14 +286,14 @@ def lay_stretch(job: Job, style: TopStyle, start: float, end: float, width: floa
     pickets = job.pickets
     if pickets.pattern is Pattern.SIDE_BY_SIDE and style.by_bay:
         slots = bay_slots(start, end, width, pickets.spacing)
-        return slots, np.zeros(len(slots), dtype=np.int64)
+        return slots, np.zeros(len(slots), dtype=np.int8)
     facing = lay_pattern(
         pickets.pattern, start, end, width, pickets.spacing, pickets.fit, job.rails.thickness
     )
     slots = join_slots([facing.first, facing.second])
     row = np.repeat([0, 1], [len(facing.first), len(facing.second)])
     order = np.argsort(slots.left, kind="stable")
-    return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int64)
+    return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int8)
 
 
 def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -> tuple[Slots, Indices]:
@@ -303,7 +303,8 @@ def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -
         lay_stretch(job, style, a, b, job.pickets.width)
         for a, b in stretches_of(run, ground.start, ground.end, faces, bays.posts, style)
     ]
-    return join_slots([slots for slots, _ in laid]), np.concatenate([np.zeros(0, int), *(r for _, r in laid)])
+    rows = [np.zeros(0, np.int8), *(row for _, row in laid)]
+    return join_slots([slots for slots, _ in laid]), np.concatenate(rows)
 
 
 def _level_posts(posts: Posts, run: Run, ground: RunGround) -> Posts:

@@ -1,17 +1,18 @@
 """Boards cut alike: lengths brought to as few settings of the stop as their gaps and the ground allow."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.pickets.cuts import Cuts, shortened
+from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
+from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.layout import RunLayout
-from fencegrade.units.arrays import Floats, Marks
+from fencegrade.units.arrays import Floats, Indices, Marks
 
 STILL_SURE = 0.10
 """A board is made shorter for a setting only as far as its chance of standing outside its limits stays no
@@ -49,7 +50,8 @@ def cut_alike(
         if here.start == here.stop:
             continue
         off = kinds_of(closing.full)
-        ground = _Ground(layout=layout, closing=closing, mark=mark)
+        cut = boards_cut(layout, closing, closing.full, as_if_to_come=True)
+        ground = _Ground(layout=layout, full=closing.full, cut=cut, mark=mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
         may[here] = (choice.stock[here] != NO_STOCK) & ~layout.measured & (chance <= most_chance)
@@ -68,16 +70,15 @@ class _Ground:
     """The pickets of one run over ground that is not known to the hair."""
 
     layout: RunLayout
-    closing: RunClosing
+    full: Cuts
+    cut: BoardsCut
     mark: float
 
-    def chance(self, kept: Marks) -> Floats:
-        """Chance (n,) that boards of these lengths stand outside their limits."""
-        full = self.closing.full
-        cuts = shortened(full, kept, self.mark)
-        b = boards_cut(self.layout, self.closing, full, as_if_to_come=True)
-        lifted = replace(b, foot=b.foot + (cuts.bottom_left - full.bottom_left))
-        return lifted.chance_outside(self.layout.ground.profile.spread)
+    def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
+        """Chance that boards of these lengths stand outside their limits; of those at `index`."""
+        lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
+        some = BoardsCut(**{f.name: getattr(self.cut, f.name)[index] for f in fields(BoardsCut)})
+        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.profile.spread)
 
     def listed(self) -> Marks:
         """Lengths (n,) on the list that boards to come may be cut from already; 0 where there is none."""
@@ -94,9 +95,9 @@ class _Ground:
         """
         low, high = np.minimum(least, kept), kept.copy()
         sound = self.chance(low) <= limit
-        high = np.where(sound, low, high)
-        while bool((high - low > 1).any()):
-            middle = (low + high) // 2
-            sound = self.chance(middle) <= limit
-            low, high = np.where(sound, low, middle), np.where(sound, middle, high)
-        return np.asarray(high, dtype=np.int64)
+        high[sound] = low[sound]
+        while len(wide := np.flatnonzero(high - low > 1)):
+            middle = (low[wide] + high[wide]) // 2
+            sound = self.chance(middle, wide) <= limit[wide]
+            high[wide[sound]], low[wide[~sound]] = middle[sound], middle[~sound]
+        return high

@@ -51,9 +51,9 @@ def cut_chart_data(plan: FencePlan) -> Table:
         f"right edge:station | top over {measured_from(plan)}:length | string"
     )
     rows = (
-        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, x))
+        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, (r[8] + r[9]) / 2))
         for index, run in enumerate(plan.runs)
-        for r, x in zip(_rows(plan, index), run.slots.centre.tolist(), strict=True)
+        for r in _rows(plan, index)
     )
     return Table(name="cut_chart", title="Cut chart", columns=columns, rows=rows)
 

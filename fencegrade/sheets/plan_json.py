@@ -22,6 +22,7 @@ from fencegrade.sheets.facts import provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
 FORMAT = "fencegrade-plan/1"
@@ -44,7 +45,9 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
         for number, picket in enumerate(picket_records(plan, index)):
             out.write((",\n    " if number else "\n    ") + _text(picket))
         out.write("]")
-        out.writelines(f",\n   {json.dumps(k)}: {_text(v)}" for k, v in after.items())
+        for key, value in after.items():
+            out.write(f",\n   {json.dumps(key)}: ")
+            out.writelines(_parts(value))
         out.write("}")
     out.write("]")
     out.writelines(f",\n {json.dumps(k)}: {_text(v)}" for k, v in tail.items())
@@ -53,6 +56,17 @@ def write_plan_json(plan: FencePlan, out: TextIO) -> None:
 
 def _text(value: Any) -> str:
     return _ENCODE(value)
+
+
+def _parts(value: Any) -> Iterator[str]:
+    """The text of a value; that of an iterator is a list, one of its values after another."""
+    if not isinstance(value, Iterator):
+        yield _text(value)
+        return
+    yield "["
+    for index, one in enumerate(value):
+        yield (", " if index else "") + _text(one)
+    yield "]"
 
 
 def _head(plan: FencePlan) -> dict[str, Any]:
@@ -71,11 +85,11 @@ def _run(
     run: RunPlan,
     own: PostsToSet,
     stock: list[Stock | None],
-    rails: list[dict[str, Any]],
+    rails: Iterator[dict[str, Any]],
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """What stands before and after the pickets of a run."""
+    """What stands before and after the pickets of a run; what there is much of as iterators."""
     number = plan.words.number
-    gaps = [
+    gaps = (
         {
             "start": number(g.start),
             "end": number(g.end),
@@ -84,9 +98,9 @@ def _run(
             "fill_volume": soil_volume(plan, g.fill_volume),
         }
         for g in run.gaps
-    ]
-    line = [[number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True)]
-    spacing = [
+    )
+    line = ([number(x), number(z)] for x, z in zip(run.top.stations, run.top.elevations, strict=True))
+    spacing = (
         {
             "row": s.row + 1,
             "first": s.first,
@@ -96,7 +110,7 @@ def _run(
             "gap": round(s.gap * number(1.0), 9),
         }
         for s in run_spaces(run)
-    ]
+    )
     before = {
         "name": run.run.name,
         "top": str(run.top.style),
@@ -106,7 +120,7 @@ def _run(
     return before, {
         "gaps": gaps,
         "spacing": spacing,
-        "posts": list(_posts(plan, run, own, stock)),
+        "posts": _posts(plan, run, own, stock),
         "rails": rails,
         "top_line": line,
         "gates": gate_records(run, number),
@@ -144,30 +158,27 @@ def _known(number: Callable[[float], float], inches: float) -> float | None:
     return number(inches) if math.isfinite(inches) else None
 
 
-def _rails(plan: FencePlan) -> list[list[dict[str, Any]]]:
+def _rails(plan: FencePlan) -> list[Iterator[dict[str, Any]]]:
     """The rails of every run, piece by piece, with the board each is cut from; none for those that are up."""
-    number = plan.words.number
-    stock = (plan.families.rails.stock_of() * plan.mark).tolist()
-    lists, at = [], 0
-    for run in plan.runs:
-        pieces, coming = run.rail_pieces, run.rails_coming
-        lengths = marks_down(pieces.length, plan.mark) * plan.mark
-        place = at + np.cumsum(coming) - 1
-        lists.append(
-            [
-                {
-                    "bay": int(pieces.first_bay[k]) + 1,
-                    "last_bay": int(pieces.last_bay[k]) + 1,
-                    "row": int(pieces.row[k]) + 1,
-                    "length": number(lengths[k]),
-                    "stock": number(stock[place[k]]) or None if coming[k] else None,
-                    "standing": not coming[k],
-                }
-                for k in range(len(pieces))
-            ]
-        )
-        at += int(coming.sum())
-    return lists
+    stock = plan.families.rails.stock_of() * plan.mark
+    ends = np.cumsum([int(run.rails_coming.sum()) for run in plan.runs])[:-1]
+    return [_run_rails(plan, run, own) for run, own in zip(plan.runs, np.split(stock, ends), strict=True)]
+
+
+def _run_rails(plan: FencePlan, run: RunPlan, stock: Floats) -> Iterator[dict[str, Any]]:
+    """The rails of one run; `stock` (in): the boards of those to be cut, and after them of gate frames."""
+    pieces, coming, number = run.rail_pieces, run.rails_coming, plan.words.number
+    lengths = marks_down(pieces.length, plan.mark) * plan.mark
+    place = np.cumsum(coming) - 1
+    for k in range(len(pieces)):
+        yield {
+            "bay": int(pieces.first_bay[k]) + 1,
+            "last_bay": int(pieces.last_bay[k]) + 1,
+            "row": int(pieces.row[k]) + 1,
+            "length": number(lengths[k]),
+            "stock": number(float(stock[place[k]])) or None if coming[k] else None,
+            "standing": not coming[k],
+        }
 
 
 def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
@@ -178,11 +189,11 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     ripped = run.flags[PicketFlag.RIPPED]
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
-    over = pickets_over_line(run)
-    sure = zip(run.doubt.outside.tolist(), run.doubt.from_chart.tolist(), strict=True)
-    rows = zip(plain_rows(*columns, *more, over), every_flags(run.flags, len(slots)), sure, strict=True)
-    for place, (row, flags, (outside, from_chart)) in enumerate(rows, start=1):
-        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, over_line = row
+    sure = (pickets_over_line(run), run.doubt.outside, run.doubt.from_chart)
+    rows = zip(plain_rows(*columns, *more, *sure), every_flags(run.flags, len(slots)), strict=True)
+    for place, (row, flags) in enumerate(rows, start=1):
+        left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, *rest = row
+        over_line, outside, from_chart = rest
         served = stock != NO_STOCK
         yield {
             "number": place,

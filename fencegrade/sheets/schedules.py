@@ -37,10 +37,15 @@ def post_table(plan: FencePlan, index: int) -> Table:
         f"bags of {bag}:count | top above ground:height | top over {measured_from(plan)}:over | string | "
         "length needed:length | from stock:sold"
     )
-    rows = list(_post_rows(plan, index))
-    rows += [("old", station, told, *[None] * (len(columns) - 3)) for station, told in _old_rows(plan, index)]
-    rows.sort(key=lambda row: (row[1], row[0] == "old"))
+    rows = _all_post_rows(plan, index, len(columns))
     return Table(name="posts", title=f"Posts, {run.run.name}", columns=columns, rows=rows)
+
+
+def _all_post_rows(plan: FencePlan, index: int, width: int) -> Iterator[tuple[Cell, ...]]:
+    """New posts and old ones in order of station."""
+    rows = list(_post_rows(plan, index))
+    rows += [("old", station, told, *[None] * (width - 3)) for station, told in _old_rows(plan, index)]
+    yield from sorted(rows, key=lambda row: (row[1], row[0] == "old"))
 
 
 def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
@@ -148,40 +153,38 @@ def rail_table(plan: FencePlan, index: int) -> Table:
 
     A rail that runs over two bays is cut once, with the first of them.
     """
-    run, rows = plan.runs[index], plan.runs[index].rails
     columns = columns_of(
         "bay:count | row:count | posts | upper edge above ground at left post:length | "
         "at right post:length | below the top line:length | length in the bay:length | "
         "cut to:length | runs over | end cut"
     )
-    pieces = run.rail_pieces
+    run = plan.runs[index]
+    return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=_rail_rows(plan, run))
+
+
+def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
+    rows, pieces = run.rails, run.rail_pieces
     cut = marks_down(pieces.length, plan.mark) * plan.mark
-    piece_of = {
-        (int(bay), int(pieces.row[k])): k
-        for k in range(len(pieces))
-        for bay in range(int(pieces.first_bay[k]), int(pieces.last_bay[k]) + 1)
-    }
-    body: list[tuple[Cell, ...]] = []
+    piece = np.zeros((len(run.layout.bays), int(rows.row.max(initial=-1)) + 1), dtype=np.int64)
+    for bay in (pieces.first_bay, pieces.last_bay):
+        piece[bay, pieces.row] = np.arange(len(pieces))
     for i in range(len(rows)):
         first = int(run.layout.bays.first[rows.bay[i]]) + 1
         angle = math.degrees(float(rows.angle[i]))
-        k = piece_of[int(rows.bay[i]), int(rows.row[i])]
+        k = piece[rows.bay[i], rows.row[i]]
         starts, ends = int(pieces.first_bay[k]), int(pieces.last_bay[k])
-        body.append(
-            (
-                int(rows.bay[i]) + 1,
-                int(rows.row[i]) + 1,
-                f"{first} to {first + 1}",
-                float(rows.left_mark[i]),
-                float(rows.right_mark[i]),
-                float(rows.drop[i]),
-                float(rows.length[i]),
-                float(cut[k]) if rows.bay[i] == starts else None,
-                f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
-                f"{abs(angle):.1f} deg off square" if abs(angle) >= 0.05 else "square",
-            )
+        yield (
+            int(rows.bay[i]) + 1,
+            int(rows.row[i]) + 1,
+            f"{first} to {first + 1}",
+            float(rows.left_mark[i]),
+            float(rows.right_mark[i]),
+            float(rows.drop[i]),
+            float(rows.length[i]),
+            float(cut[k]) if rows.bay[i] == starts else None,
+            f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
+            f"{abs(angle):.1f} deg off square" if abs(angle) >= 0.05 else "square",
         )
-    return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=body)
 
 
 def gap_table(plan: FencePlan, index: int) -> Table:

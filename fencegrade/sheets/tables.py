@@ -236,7 +236,7 @@ def without(table: Table, heads: Collection[str]) -> Table:
 
 def joined_runs(tables: Sequence[Table], runs: Sequence[str]) -> Table:
     """Tables of one kind, a run each, as one with the run's name in the first column."""
-    rows = [(run, *row) for table, run in zip(tables, runs, strict=True) for row in table.rows]
+    rows = ((run, *row) for table, run in zip(tables, runs, strict=True) for row in table.rows)
     return Table(
         name=tables[0].name,
         title=tables[0].title,

@@ -37,7 +37,10 @@ def timed(work):
 
 
 def test_a_million_boards_from_job_to_files(cost_of, long_job, tmp_path):
-    """About 100 miles over 100,000 readings: tables and JSON, written row by row."""
+    """About 100 miles over 100,000 readings: tables and JSON, written row by row.
+
+    Aim: under 60 s of processor time and 600 MB.
+    """
     words = ["fencegrade", "plan", str(long_job(HUNDRED_MILES)), "--out", str(tmp_path / "sheets")]
     took = cost_of("-c", f"import sys; sys.argv = {words!r}; {MAIN}", times=1)
     written = sorted((tmp_path / "sheets").glob("[a-z]*"))
@@ -46,7 +49,7 @@ def test_a_million_boards_from_job_to_files(cost_of, long_job, tmp_path):
         print(f"  {path.name:18} {path.stat().st_size / 1e6:8.1f} MB")
     with (tmp_path / "sheets" / "cut_chart.csv").open() as chart:
         assert sum(1 for _ in chart) == HUNDRED_MILES + 1
-    assert took.memory < 1500
+    assert took.memory < 700
 
 
 def test_growth_of_a_plan(long_job, growth):

@@ -33,6 +33,8 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     to a stretch kept open if any part of it stands over that. The gap allowed keeps the job's margin over the
     clearance wanted there, and the least is the same share of it everywhere.
     """
+    if not run.clearance and not run.keep_open:
+        return _everywhere(len(slots), pickets)
     clearance, outside = np.zeros(len(slots)), slots.width
     for stretch in run.clearance:
         over = np.minimum(slots.right, stretch.end) - np.maximum(slots.left, stretch.start)
@@ -49,6 +51,17 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     most_gap = clearance + (pickets.most_gap - pickets.clearance)
     return Zones(
         clearance=clearance, least=clearance * _least_share(pickets), most_gap=most_gap, open=kept_open
+    )
+
+
+def _everywhere(count: int, pickets: Pickets) -> Zones:
+    """The job's own wishes for every picket, held once."""
+    least = pickets.clearance * _least_share(pickets)
+    return Zones(
+        clearance=np.broadcast_to(pickets.clearance, count),
+        least=np.broadcast_to(least, count),
+        most_gap=np.broadcast_to(pickets.most_gap, count),
+        open=np.broadcast_to(False, count),
     )
 
 

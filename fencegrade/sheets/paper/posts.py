@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from reportlab.platypus import Flowable
@@ -53,7 +54,7 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
     over, bags = (next(h for h in table.heads if h.startswith(s)) for s in ("top over", "bags of"))
     tops = tops_over_line(run, run.posts.station).tolist()
     raw, rows = list(table.rows), []
-    for cells, values in zip(table.written(say), raw, strict=True):
+    for cells, values in zip(replace(table, rows=raw).written(say), raw, strict=True):
         own, stock, number = values[at[over]], values[at["from stock"]], values[at["post"]]
         top = tops[number - 1] if isinstance(number, int) else math.nan
         rows.append(
