@@ -24,8 +24,11 @@ def pickets_over_line(run: RunPlan) -> Floats:
 
 
 def posts_over_line(run: RunPlan) -> Floats:
-    """(p,) how far (in) each post's own top stands over the line readings were taken from."""
-    return over_line(run.ground, run.posts.station, run.posts.top)
+    """(p,) how far (in) each post's own top stands over the line readings were taken from; nan of a post that
+    stands and whose height nobody measured.
+    """
+    top = np.where(run.posts.measured, run.posts.top, np.nan)
+    return over_line(run.ground, run.posts.station, top)
 
 
 def tops_over_line(run: RunPlan, stations: Floats) -> Floats:

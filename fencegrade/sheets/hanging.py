@@ -134,7 +134,7 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
     """How far the tops pass over the line of the readings at both posts, and over which."""
     if not np.isfinite(bay.tops).all():
         return
-    a, b = (words.height(abs(t)) for t in bay.tops)
+    a, b = (words.length(abs(t)) for t in bay.tops)
     way_a, way_b = (
         f"{under_or_over(t, words)} {line_name(run.ground, x)}"
         for t, x in zip(bay.tops, (bay.start, bay.end), strict=True)

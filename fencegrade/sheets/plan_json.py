@@ -11,6 +11,7 @@ from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
+from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family
@@ -144,6 +145,7 @@ def _posts(
             "top": number(posts.top[i]),
             "top_over_string": _known(number, over[i]),
             "tops_over_string": _known(number, tops[i]),
+            "string": string_at(run.ground, float(posts.station[i])),
             "above_ground": number(posts.above[i]),
             "depth": number(own.depth[i]) if dug else None,
             "hole": number(own.depth[i] + plan.job.posts.gravel) if dug else None,
@@ -189,6 +191,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     ripped = run.flags[PicketFlag.RIPPED]
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
+    several = len(run.ground.strings) > 1
     sure = (pickets_over_line(run), run.doubt.outside, run.doubt.from_chart)
     rows = zip(plain_rows(*columns, *more, *sure), every_flags(run.flags, len(slots)), strict=True)
     for place, (row, flags) in enumerate(rows, start=1):
@@ -211,6 +214,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
             "height": number(height),
             "tallest": number(tallest),
             "top_over_string": _known(number, over_line),
+            "string": string_at(run.ground, (left + right) / 2) if several else None,
             "chance_outside": round(outside, 4),
             "from_chart": from_chart,
             "flags": flags,

@@ -16,9 +16,10 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
-from fencegrade.units import FORCE, VOLUME, format_moment
+from fencegrade.units import VOLUME
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import numbers
 
@@ -123,23 +124,27 @@ def _bags(plan: FencePlan, own: PostsToSet) -> list[int]:
 
 def wind_table(plan: FencePlan, index: int) -> Table:
     """The screen of wind and soil of a run, post by post; no rows where the job has no site."""
-    run, system = plan.runs[index], plan.units
+    run, record = plan.runs[index], wind_record(plan.runs[index], plan.units)
+    units = record["units"] if record else {"force": "", "moment": ""}
+    force, moment = units["force"], units["moment"]
     columns = columns_of(
-        "post:count | force | moment at the ground | the post carries | depth asked:length | "
-        "depth planned:length | passes"
+        f"post:count | force [{force}]:count | moment at the ground [{moment}]:count"
+        f" | the post carries [{moment}]:count | depth asked:length | depth planned:length | passes"
     )
     rows: list[tuple[Cell, ...]] = []
     screen = run.wind
     for k in range(len(run.posts) if screen is not None else 0):
         assert screen is not None
+        assert record is not None
+        own = record["posts"][k]
         fails = [] if screen.stands[k] else ["not in the soil"]
         fails += [] if screen.holds[k] else ["not in bending"]
         rows.append(
             (
                 k + 1,
-                FORCE.format(float(screen.force[k]), system),
-                format_moment(float(screen.moment[k]), system),
-                format_moment(float(screen.allowed[k]), system),
+                own["force"],
+                own["moment"],
+                own["carried"],
                 float(screen.depth[k]),
                 None if run.posts.standing[k] else float(run.posts.depth[k]),
                 ", ".join(fails) or "yes",

@@ -242,7 +242,8 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, words: W
         *wind,
         "ends of the run take more wind than this (case C of the figure); air through gaps between pickets "
         "is not counted",
-        f"resultant at {ARM.value:g} of the height ({ARM.source})",
+        "each post takes half of the bays beside it, as high as the tops stand over the ground there; "
+        f"resultant at {ARM.value:g} of that height ({ARM.source})",
         f"soil {_by_depth(lateral_bearing(site), words)}"
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
@@ -263,7 +264,7 @@ def _speed_words(speed: float, exposure: Exposure, cf: float, words: Words) -> s
         f"wind {_speed(speed, words)}, exposure {exposure}: q = {factor:.3g} Kz Kzt Kd Ke V^2 in {units} "
         f"({VELOCITY_FACTOR.source}), Kz {kz.value:g} ({kz.source}), Kzt 1 for no hill or escarpment that "
         f"speeds the wind up, Kd {KD.value:g} ({KD.source}), Ke 1 for sea level; the pressure is q G Cf, "
-        f"G {GUST.value:g} ({GUST.source}), Cf {cf:.2f} ({FORCE_SOURCE}), "
+        f"G {GUST.value:g} ({GUST.source}), Cf {cf:.3f} ({FORCE_SOURCE}), "
         f"times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
     )
 

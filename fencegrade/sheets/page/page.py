@@ -33,7 +33,7 @@ from fencegrade.sheets.page.parts import (
 )
 from fencegrade.sheets.page.record import record_view
 from fencegrade.sheets.plan_cautions import cautions
-from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table
+from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table, wind_table
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Table
 
@@ -98,6 +98,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "gates": gates,
         "gate_cautions": GATE_CAUTIONS,
         "posts": _per_run(plan, post_table, "o", "set"),
+        "wind": _per_run(plan, wind_table, "w", "") if plan.job.site else [],
         "rails": _per_run(plan, rail_table, "l", ""),
         "gaps": _per_run(plan, gap_table, "g", "closed"),
         "buying": table_view(buying_table(plan), words, "b", "bought"),

@@ -39,8 +39,8 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         "mark its top "
         f"from the {name} and cut there; the tops of the fence pass it as high as the column of the tops "
         f"says{of_strings}. Depths are by "
-        "the share of a post's length that stands in the ground, the least depth of the job, or wind "
-        "and soil."
+        "the share of a post's length that stands in the ground, the least depth of the job, frost, or "
+        "wind and soil."
     )
     yield from cautions_once(plan, index, Work.POSTS, Work.LIFTING)
     yield gap(6)
@@ -107,7 +107,7 @@ def _over(inches: float | None, say: Words, string: str = "") -> str:
 
 
 def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
-    """The rails of a run, line by line."""
+    """The rails of a run, row by row."""
     run, say = plan.runs[index], plan.words
     if not len(run.rails):
         return
@@ -115,7 +115,7 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     yield room_for(230)
     yield from title("Rails", place)
     yield words(
-        "Line 1 is the top rail. Cut the pieces, mark every post, and fix each rail with its upper "
+        "Row 1 is the top rail. Cut the pieces, mark every post, and fix each rail with its upper "
         "edge at the marks; "
         f"joints {'run past each other' if str(plan.job.rails.joint) == 'lapped' else 'meet on a post'}. "
         "Cut to length only after the posts stand: measure each bay."
@@ -132,8 +132,8 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         )
         for r in rail_lines(plan, index)
     ]
-    heads = ("line", "bays", "pieces", "cut to", "from stock", "below the tops", "ends")
-    yield grid(look.width, heads, rows, left=("bays", "ends"), bold=("line", "cut to"), tick=True)
+    heads = ("row", "bays", "pieces", "cut to", "from stock", "below the tops", "ends")
+    yield grid(look.width, heads, rows, left=("bays", "ends"), bold=("row", "cut to"), tick=True)
     marks = rail_marks(run)
     count = max((len(m) for m in marks.values()), default=0)
     named = any(s.id != ONLY_STRING for s in run.ground.strings)
@@ -145,7 +145,7 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         )
         for post, each in marks.items()
     ]
-    lines = ("post", *(f"line {k + 1}" for k in range(count)), *(("string",) if named else ()))
+    lines = ("post", *(f"row {k + 1}" for k in range(count)), *(("string",) if named else ()))
     told = f"Marks at the posts: the rail's upper edge over the {name}"
     if any(len(values) > 1 for each in marks.values() for values in each):
         told += "; two marks are for the bay before and the bay after"

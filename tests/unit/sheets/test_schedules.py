@@ -14,6 +14,8 @@ from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.gates_and_wind_json import wind_record
+from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.run_words import (
     concrete_lines,
     corner_lines,
@@ -315,7 +317,23 @@ def test_the_screen_of_wind_stands_in_its_table(write_job: WriteJob) -> None:
     assert screen is not None
     assert [r["depth asked"] for r in rows] == screen.depth.tolist()
     assert {"not in the soil" in r["passes"] for r in rows} == {True}
+    told = wind_record(plan.runs[0], plan.units)
+    assert told is not None
+    for row, post in zip(rows, told["posts"], strict=True):
+        assert row["force [lbf]"] == post["force"]
+        assert row["moment at the ground [ft lbf]"] == post["moment"]
+        assert row["the post carries [ft lbf]"] == post["carried"]
+    page = phone_page(plan, []).decode()
+    assert all(f">{post['force']}<" in page for post in told["posts"])
     assert records(wind_table(plan_fence(write_job(lane=LANE)), 0)) == []
+
+
+def test_a_post_nobody_measured_has_no_height_over_the_string(write_job: WriteJob) -> None:
+    stands = '[[run.existing_post]]\nstation = "8 ft"\n'
+    for known in ("", 'height = "50 in"\n'):
+        plan = plan_fence(write_job(lane=(LANE, stands + known)))
+        (row,) = [r for r in records(post_table(plan, 0)) if "existing" in r["kind"]]
+        assert (row["top above ground"] == "not measured") == (row["top over string"] is None) == (not known)
 
 
 class TestBuying:

@@ -168,7 +168,7 @@ class TestHanging:
         bay = next(b for b in bays_to_hang(garden.plan, 0) if 28 in b.pickets)
         space = next(s for s in tree["spacing"] if s["first"] <= 29 <= s["last"])
         posts = [tree["posts"][k - 1]["tops_over_string"] for k in bay.posts]
-        low, high = (say.height(top) for top in posts)
+        low, high = (say.length(top) for top in posts)
         both = low if low == high else f"{low} at post {bay.posts[0]}, {high} at {bay.posts[1]}"
         where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
         wanted = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]} {where} "
