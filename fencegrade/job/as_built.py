@@ -206,7 +206,11 @@ def read_as_built(path: Path) -> AsBuilt:
 
 def parse_as_built(text: str, place: str = FILE) -> AsBuilt:
     """What stands, from the text of a `built.toml`; `place` names it. Errors: as `read_as_built`."""
-    tree = toml_tree(text, place)
+    return as_built_of(toml_tree(text, place), place)
+
+
+def as_built_of(tree: dict[str, Any], place: str = FILE) -> AsBuilt:
+    """What stands, from the tables of a `built.toml`, into which places are written. Errors: as above."""
     if _OLD & tree.keys() or isinstance(tree.get("run"), str):
         remedy = "write [[run]] with its name, and in it [[run.picket]] and [[run.post]]"
         refuse(place, "is written in an older form", remedy)

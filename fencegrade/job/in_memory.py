@@ -5,9 +5,12 @@ import io
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from copy import deepcopy
+from dataclasses import replace
 from typing import Any
 
-from fencegrade.job.read import Job, sound_parts_of
+from fencegrade.job.as_built import FILE as BUILT
+from fencegrade.job.as_built import as_built_of
+from fencegrade.job.read import Job, sound_parts_of, what_stands
 from fencegrade.job.survey import Survey
 from fencegrade.job.survey_csv import survey_of
 from fencegrade.job.toml_text import toml_tree
@@ -19,7 +22,11 @@ Columns = Mapping[str, Sequence[Any]]
 _NAME = "job.toml"
 
 
-def job_from(job: str | Mapping[str, Any], surveys: Mapping[str, str | Columns]) -> Job:
+def job_from(
+    job: str | Mapping[str, Any],
+    surveys: Mapping[str, str | Columns],
+    built: str | Mapping[str, Any] | None = None,
+) -> Job:
     """Make a job without any file: the same checks, defaults and mistakes as for a folder.
 
     Parameters
@@ -29,18 +36,28 @@ def job_from(job: str | Mapping[str, Any], surveys: Mapping[str, str | Columns])
     surveys : mapping
         By the name a run's `survey` gives: the text of the CSV, or its columns, each (n,), by heading with
         the unit in it (`station [ft]`). None and nan are empty cells.
+    built : text or mapping
+        What stands, as `built.toml` would hold it: its text or its tables. Nothing stands if None.
 
     Returns
     -------
     Job
-        As `read_job` gives it, with nothing standing. Its tables are frozen records in inches, pounds and the
-        job's money; `dataclasses.replace` makes another job of it. Errors: JobMistakesError with every
-        mistake, each with its place.
+        As `read_job` gives it. Its tables are frozen records in inches, pounds and the job's money;
+        `dataclasses.replace` makes another job of it. Errors: JobMistakesError with every mistake, each with
+        its place.
     """
-    tree = toml_tree(job, _NAME) if isinstance(job, str) else deepcopy(dict(job))
+    tree = _tables(job, _NAME)
     made, problems = sound_parts_of(tree, _NAME, lambda named: _survey(named, surveys))
+    if built is not None:
+        stands, wrong = what_stands(lambda: as_built_of(_tables(built, BUILT)), tree)
+        made, problems = replace(made, built=stands), (*problems, *wrong)
     raise_mistakes(problems)
     return made
+
+
+def _tables(given: str | Mapping[str, Any], name: str) -> dict[str, Any]:
+    """The tables of a text or a mapping, which may be written into."""
+    return toml_tree(given, name) if isinstance(given, str) else deepcopy(dict(given))
 
 
 def _survey(named: str, surveys: Mapping[str, str | Columns]) -> tuple[Survey | None, tuple[Problem, ...]]:

@@ -167,8 +167,16 @@ def _built(path: Path, tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
     """What stands by the file beside the job, nothing where there is none, and the mistakes in it."""
     if not path.exists():
         return NOTHING_BUILT, []
+    return what_stands(lambda: read_as_built(path), tree)
+
+
+def what_stands(read: Callable[[], AsBuilt], tree: dict[str, Any]) -> tuple[AsBuilt, list[Problem]]:
+    """What a record says that stands, and the mistakes in it; nothing where it cannot be read.
+
+    `read` gives it; `tree` of the job file, whose runs alone can stand.
+    """
     try:
-        built = read_as_built(path)
+        built = read()
     except JobMistakesError as error:
         return NOTHING_BUILT, list(error.problems)
     names = [_name_of(run) for run in _listed_runs(tree)]

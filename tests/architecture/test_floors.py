@@ -64,6 +64,7 @@ LIGHT = {
 """What the commands need of the house before any job is read."""
 
 HEAVY = {"matplotlib", "scipy", "numpy"}
+DRAWING = {"matplotlib", "reportlab", "jinja2", "PIL"}
 
 
 def name_of(path: Path) -> str:
@@ -337,15 +338,19 @@ def loaded_by(code: str) -> set[str]:
     return set(names)
 
 
+def running(*words: str) -> str:
+    """Code that runs the command and goes on."""
+    return (
+        f"sys.argv = ['fencegrade', *{words!r}]\nfrom fencegrade.cli.main import main\n"
+        "try:\n main()\nexcept SystemExit: pass"
+    )
+
+
 @pytest.mark.parametrize(
     "words", [["--help"], ["plan", "--help"], ["check", "--help"], ["--version"], ["nonsense"]]
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
-    code = (
-        f"sys.argv = ['fencegrade', *{words!r}]\nfrom fencegrade.cli.main import main\n"
-        "try:\n main()\nexcept SystemExit: pass"
-    )
-    loaded = loaded_by(code)
+    loaded = loaded_by(running(*words))
     assert not {name for name in loaded if name.split(".")[0] in HEAVY}
     assert not {name for name in loaded if name.startswith("fencegrade.") and floor(name) < 8} - LIGHT
 
@@ -354,8 +359,12 @@ def test_the_package_itself_loads_nothing_heavy() -> None:
     assert not {name for name in loaded_by("import fencegrade") if name.split(".")[0] in HEAVY}
 
 
-def test_a_plan_without_sheets_loads_no_drawing_library() -> None:
-    assert not {n for n in loaded_by("import fencegrade.planning.plan") if n.split(".")[0] == "matplotlib"}
+def test_a_first_plan_of_a_bare_survey_loads_no_drawing_library(tmp_path: Path) -> None:
+    survey = tmp_path / "yard.csv"
+    survey.write_text("station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n")
+    loaded = loaded_by(running("plan", str(survey), "--details"))
+    assert "fencegrade.planning.plan" in loaded
+    assert not {name for name in loaded if name.split(".")[0] in DRAWING}
 
 
 class TestTheRulesThemselves:

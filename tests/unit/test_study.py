@@ -22,6 +22,18 @@ GARDEN = ROOT / "sample_runs" / "herb_garden"
 LANE = ROOT / "sample_runs" / "paddock_lane"
 
 
+STANDS = """
+[[run]]
+name = "south side"
+[[run.picket]]
+number = 43
+far_edge = "18 ft 8-1/2 in"
+[[left]]
+length = "5 ft"
+count = 12
+"""
+
+
 @pytest.fixture(scope="module")
 def garden() -> fencegrade.FencePlan:
     return fencegrade.plan_fence(fencegrade.read_job(GARDEN))
@@ -66,6 +78,24 @@ class TestAJobInMemory:
     def test_has_the_same_mistakes(self, surveys: Any, found: str) -> None:
         with pytest.raises(fencegrade.JobMistakesError, match=found):
             fencegrade.job_from((GARDEN / "job.toml").read_text(), surveys)
+
+    @pytest.mark.parametrize("as_tables", [True, False])
+    def test_takes_what_stands(self, tmp_path: Path, as_tables: bool) -> None:
+        for name in ("job.toml", "south.csv"):
+            (tmp_path / name).write_text((GARDEN / name).read_text())
+        (tmp_path / "built.toml").write_text(STANDS)
+        job, survey = (GARDEN / "job.toml").read_text(), (GARDEN / "south.csv").read_text()
+        made = fencegrade.job_from(job, {"south.csv": survey}, tomllib.loads(STANDS) if as_tables else STANDS)
+        assert made.built == fencegrade.read_job(tmp_path).built
+        assert made.built.run[0].picket[0].far_edge == 224.5
+
+    def test_finds_mistakes_in_what_stands(self) -> None:
+        job, survey = (GARDEN / "job.toml").read_text(), (GARDEN / "south.csv").read_text()
+        with pytest.raises(fencegrade.JobMistakesError) as raised:
+            fencegrade.job_from(job, {"south.csv": survey}, STANDS.replace("south side", "south slope"))
+        (problem,) = raised.value.problems
+        assert 'no run is called "south slope"' in problem.found
+        assert "built.toml" in problem.place
 
     def test_is_changed_by_replacing(self, garden: fencegrade.FencePlan) -> None:
         job = garden.job
