@@ -1,33 +1,24 @@
 """`fencegrade plumb` as it is typed."""
 
 import json
-import sys
+from collections.abc import Callable
 
 import pytest
 
-from fencegrade.cli import main
+from .conftest import Run
 
 RISE = ("--lean", "3/8 in", "--over", "4 ft")
 
 
-def run(
-    arguments: tuple[str, ...], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> tuple[int, str, str]:
-    """Exit status, standard output and standard error of `fencegrade plumb`."""
-    monkeypatch.setattr(sys, "argv", ["fencegrade", "plumb", *arguments])
-    try:
-        main.main()
-        status = 0
-    except SystemExit as stop:
-        status = int(stop.code or 0)
-    shown = capsys.readouterr()
-    return status, shown.out, shown.err
-
-
 @pytest.fixture
-def plumb(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
-    """The command, as a function of its arguments."""
-    return lambda *arguments: run(arguments, capsys, monkeypatch)
+def plumb(run: Run) -> Callable[..., tuple[int, str, str]]:
+    """The command, as a function of its arguments: exit status, standard output and standard error."""
+
+    def plumbed(*arguments: str) -> tuple[int, str, str]:
+        done = run("plumb", *arguments)
+        return done.status, done.out, done.err
+
+    return plumbed
 
 
 def test_six_boards_a_sixteenth_each(plumb) -> None:  # type: ignore[no-untyped-def]

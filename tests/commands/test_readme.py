@@ -1,31 +1,21 @@
 """The README is in step: its commands run, its Python runs, its reference is that of the code."""
 
 import doctest
-import importlib.util
 import json
 import re
 import shlex
 import shutil
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
+from refreshed import refresh_samples
 
 from fencegrade.job.as_built import built_text, parse_as_built
 from fencegrade.units import UnitSystem
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-
-
-def loaded() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("refresh_samples", ROOT / "tests" / "refresh_samples.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 def between(text: str, begin: str, end: str) -> str:
@@ -159,13 +149,13 @@ def test_every_public_function_is_shown() -> None:
 
 
 def test_what_is_made_between_marks_is_in_step() -> None:
-    assert loaded().with_reference(README) == README, "run python -m tests.refresh_samples"
+    assert refresh_samples().with_reference(README) == README, "run python -m tests.refresh_samples"
 
 
 def test_every_key_of_the_job_file_is_in_the_reference_once() -> None:
     from fencegrade.job.schema import keys, tables
 
-    refresh = loaded()
+    refresh = refresh_samples()
     reference = between(README, refresh.BEGIN, refresh.END)
     for table in tables():
         own = between(reference + "**`", f"**`{table.heading}`**", "**`")

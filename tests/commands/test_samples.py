@@ -7,16 +7,15 @@ say nearly the same words.
 """
 
 import hashlib
-import importlib.util
 import io
 import json
 import re
 from collections import Counter
 from pathlib import Path
-from types import ModuleType
 from xml.etree import ElementTree
 
 import pytest
+from refreshed import refresh_samples
 
 ROOT = Path(__file__).parents[2]
 WRITTEN = ".fencegrade-written.json"
@@ -24,16 +23,7 @@ ALIKE = 0.9
 """Share of the words that must be the same where another library made them (own choice)."""
 
 
-def loaded() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("refresh_samples", ROOT / "tests" / "refresh_samples.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-REFRESH = loaded()
+REFRESH = refresh_samples()
 
 
 def same_libraries() -> bool:

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from small_job import mistakes_of
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import (
@@ -22,7 +23,6 @@ from fencegrade.job.as_built import (
     read_as_built,
 )
 from fencegrade.job.explain import nearest_of
-from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 
 WHOLE = """
@@ -63,9 +63,7 @@ count = 14
 
 
 def faults(text: str) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        parse_as_built(text)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(parse_as_built, text)
 
 
 def test_every_key_is_read(tmp_path: Path) -> None:

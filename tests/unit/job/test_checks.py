@@ -4,9 +4,9 @@ import tomllib
 
 import pytest
 from pydantic import TypeAdapter
+from small_job import filled
 
 from fencegrade.job.checks import check_job
-from fencegrade.job.defaults import default_tables
 from fencegrade.job.records import JobFile
 from fencegrade.units import UnitSystem
 
@@ -19,10 +19,7 @@ def found(
 ) -> list[str]:
     head = f'[job]\ntitle = "x"\nunits = "{units}"\n{job}\n[[run]]\nname = "lane"\nsurvey = "a.csv"'
     text = f"{head}\n{run}\n{rest}"
-    tree = tomllib.loads(text)
-    for table, keys in default_tables(UnitSystem(units)).items():
-        tree[table] = keys | tree.get(table, {})
-    file = ADAPTER.validate_python(tree)
+    file = ADAPTER.validate_python(filled(tomllib.loads(text), UnitSystem(units)))
     return [str(p) for p in check_job(file, "job.toml", numbers or range(len(file.run)))]
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.job.cut_list import CutList, read_cut_list
 from fencegrade.problems import JobMistakesError
@@ -23,9 +24,7 @@ def read(folder: Path, text: str, name: str = "list.json") -> CutList:
 
 
 def refused(folder: Path, text: str, name: str = "list.json") -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        read(folder, text, name)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(read, folder, text, name)
 
 
 def changed(**keys: Any) -> str:

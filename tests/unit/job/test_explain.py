@@ -8,30 +8,15 @@ from typing import Any
 
 import pytest
 from pydantic import TypeAdapter, ValidationError
+from small_job import JOB, filled
 
-from fencegrade.job.defaults import default_tables
 from fencegrade.job.explain import MOST_LISTED, explain_errors, key_place
 from fencegrade.job.fields import FROM_FILE, shown_value
 from fencegrade.job.records import Gate, JobFile
-from fencegrade.units import UnitSystem
-
-SOUND = """
-[job]
-title = "Herb garden"
-units = "imperial"
-[[run]]
-name = "lane side"
-survey = "lane.csv"
-[[pickets.stock]]
-length = "6 ft"
-"""
 
 
 def sound_tree() -> dict[str, Any]:
-    tree = tomllib.loads(SOUND)
-    for table, keys in default_tables(UnitSystem.IMPERIAL).items():
-        tree[table] = keys | tree.get(table, {})
-    return tree
+    return filled(tomllib.loads(JOB))
 
 
 def explained(tree: dict[str, Any]) -> list[str]:

@@ -5,24 +5,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from small_job import JOB, SURVEY, mistakes_of
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.choices import Fit
 from fencegrade.job.read import Job, read_job, read_sound_parts
-from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
-
-JOB = """
-[job]
-title = "Herb garden"
-units = "imperial"
-[[run]]
-name = "lane side"
-survey = "lane.csv"
-[[pickets.stock]]
-length = "6 ft"
-"""
-SURVEY = "station [ft],drop [in]\n0,20\n8,22\n16,21\n24,20\n"
 
 Write = Callable[..., Path]
 
@@ -41,9 +29,7 @@ def write(tmp_path: Path) -> Write:
 
 
 def mistakes(path: Path) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        read_job(path)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(read_job, path)
 
 
 def test_a_folder_and_its_job_file_are_the_same_job(write: Write) -> None:

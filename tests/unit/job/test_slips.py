@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.ground.readings import exchanged
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import plan_fence
-from fencegrade.problems import JobMistakesError
 
 JOB = '[job]\ntitle = "x"\nunits = "imperial"\n[[run]]\nname = "a"\nsurvey = "north.csv"\n'
 STOCK = '[[pickets.stock]]\nlength = "6 ft"\nprice = {price}\n'
@@ -15,9 +15,7 @@ SURVEY = "station [ft],drop [in]\n0,30\n4,31\n8,33\n"
 
 
 def told(folder: Path) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        plan_fence(read_job(folder))
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(lambda: plan_fence(read_job(folder)))
 
 
 def write(folder: Path, survey: str = SURVEY, name: str = "north.csv", price: str = "2.85") -> Path:

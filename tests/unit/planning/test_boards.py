@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.job.cut_list import read_cut_list
 from fencegrade.planning.boards import ListPlan, plan_cut_list, stop_settings, usable_offcuts
-from fencegrade.problems import JobMistakesError
 
 
 def plan(folder: Path, pieces: list[dict[str, Any]], stock: list[dict[str, Any]], **keys: Any) -> ListPlan:
@@ -17,9 +17,7 @@ def plan(folder: Path, pieces: list[dict[str, Any]], stock: list[dict[str, Any]]
 
 
 def refused(folder: Path, *args: Any, **keys: Any) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        plan(folder, *args, **keys)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(lambda: plan(folder, *args, **keys))
 
 
 def test_pieces_kerfs_and_offcuts_fill_every_board(tmp_path: Path) -> None:

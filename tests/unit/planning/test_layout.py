@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
@@ -24,9 +25,7 @@ def laid(job: Job, style: TopStyle = TopStyle.LEVEL, tops: tuple[TopLine, ...] =
 
 
 def refused(job: Job) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        survey_grounds(job)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(survey_grounds, job)
 
 
 def test_pickets_fill_from_gate_to_gate_and_posts_stand_beside_openings(write_job: WriteJob) -> None:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -45,9 +46,7 @@ def plan(tmp_path: Path) -> Plan:
 
 
 def refused(plan: Plan, *args: object, **kwargs: object) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        plan(*args, **kwargs)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(lambda: plan(*args, **kwargs))
 
 
 def test_level_ground_takes_one_length(plan: Plan) -> None:

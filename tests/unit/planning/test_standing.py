@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from small_job import mistakes_of
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
@@ -53,9 +54,7 @@ def up(plan: FencePlan, number: int, beyond: float = 0.0, **more: Any) -> Picket
 
 
 def faults(job: Job, **run: Any) -> list[str]:
-    with pytest.raises(JobMistakesError) as caught:
-        standing(job, **run)
-    return [str(p) for p in caught.value.problems]
+    return mistakes_of(lambda: standing(job, **run))
 
 
 def test_what_stands_is_neither_cut_nor_bought_again(tmp_path: Path) -> None:
