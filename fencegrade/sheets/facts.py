@@ -163,5 +163,12 @@ def limit_line(run: RunPlan, limit: float, ground: Floats, x: Floats) -> Floats:
 
 
 def open_below(run: RunPlan, picket: int, words: Words) -> str:
-    """The gap under a picket where more stays open than the job allows."""
-    return past_limit(float(run.cuts.gap[picket]), float(run.zones.most_gap[picket]), words.length)
+    """The gap under a picket, told as over the limit where more stays open than the job allows."""
+    gap, most = float(run.cuts.gap[picket]), float(run.zones.most_gap[picket])
+    return past_limit(gap, most, words.length) if run.flags[PicketFlag.GAP][picket] else words.length(gap)
+
+
+def widest_open(plan: FencePlan, words: Words) -> str:
+    """The largest gap of a whole plan, as `open_below` tells it."""
+    run = max((r for r in plan.runs if len(r.slots)), key=lambda r: float(r.cuts.gap.max()), default=None)
+    return words.length(0.0) if run is None else open_below(run, int(run.cuts.gap.argmax()), words)

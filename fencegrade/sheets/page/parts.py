@@ -300,7 +300,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     yield "longest kept", f"{words.length(long)}, picket {facts.longest}"
     yield "space between pickets", space_words(run, words)
     yield "tops", tops_words(run, words)
-    yield "largest gap below", f"{words.length(facts.gap)}, picket {facts.open_widest}"
+    yield "largest gap below", f"{open_below(run, facts.open_widest - 1, words)}, picket {facts.open_widest}"
     yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
 
 

@@ -16,6 +16,7 @@ from fencegrade.sheets.facts import (
     board_words,
     height_words,
     missing_words,
+    open_below,
     provisional_words,
     run_facts,
     space_words,
@@ -89,12 +90,15 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
     if not count:
         return
     facts = run_facts(plan, run)
-    yield "Tops", f"{tops_words(run, say)}, {height_words(plan, facts, say)} over the ground"
+    yield "Tops", f"{tops_words(run, say)}; over the ground {height_words(plan, facts, say)}"
     yield (
         "Boards",
         f"{board_words(facts, say)}; spaces {space_words(run, say)}",
     )
-    yield "Below them", f"at most {say.length(facts.gap)} (picket {facts.open_widest}) open"
+    yield (
+        "Below them",
+        f"at most {open_below(run, facts.open_widest - 1, say)} (picket {facts.open_widest}) open",
+    )
     soil = [k for g in run.gaps if g.fill_volume for k in range(g.first, g.last + 1)]
     if soil:
         yield "Soil", f"under pickets {numbers(soil, 12)}"

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
+from fencegrade.sheets.facts import widest_open
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -53,11 +54,12 @@ def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -
 
 
 def top_words(style: ComparedStyle, words: Words) -> str:
-    """One line about a top, for its drawing."""
+    """One line about a top, for its drawing, which shows one run: what is told of all of them says so."""
     cost = "" if style.used.cost is None else f"; all to buy {words.money(style.used.cost)}"
     broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
     heights = f"{words.height(style.seen.shortest)} to {words.height(style.seen.tallest)}"
-    return f"{_counts(style.used.boards, words)}{cost}; {heights}{broken}"
+    whole = "all runs: " if style.plan is not None and len(style.plan.runs) > 1 else ""
+    return f"{whole}{_counts(style.used.boards, words)}{cost}; {heights}{broken}"
 
 
 def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
@@ -92,7 +94,7 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
     yield f"  {words.height(seen.shortest)} to {words.height(seen.tallest)} above the ground"
     step = f"; largest step {words.length(seen.largest_step)}" if seen.largest_step > SAME_LENGTH else ""
     rail = f"; steepest rail {format_slope(seen.steepest, words.system)}" if seen.steepest > LEVEL else ""
-    yield f"  {plural(used.cut, 'picket')} cut; worst gap {words.length(seen.worst_gap)}{step}{rail}"
+    yield f"  {plural(used.cut, 'picket')} cut; worst gap {widest_open(style.plan, words)}{step}{rail}"
     yield f"  posts {_counts(used.posts, words)}; rails {_counts(used.rails, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
     yield f"  best of its kind: {', '.join(proofs)}"

@@ -17,6 +17,7 @@ from fencegrade.sheets.facts import (
     board_words,
     height_words,
     missing_words,
+    open_below,
     provisional_words,
     run_facts,
     tops_words,
@@ -188,7 +189,8 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     yield f"  height above the ground {height_words(plan, facts, words)}"
     yield (f"  boards {board_words(facts, words)}; spaces {_spaces(run, words)}")
     at = words.station(facts.station)
-    yield f"  largest gap under a picket {words.length(facts.gap)}, picket {facts.open_widest}, station {at}"
+    gap = open_below(run, facts.open_widest - 1, words)
+    yield f"  largest gap under a picket {gap}, picket {facts.open_widest}, station {at}"
     yield from gate_lines(run, words)
 
 

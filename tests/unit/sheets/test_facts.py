@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
@@ -25,11 +26,12 @@ from fencegrade.sheets.facts import (
     provisional_words,
     run_facts,
     space_words,
+    widest_open,
 )
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.parts import run_views
-from fencegrade.sheets.paper.cover import sure_words
+from fencegrade.sheets.paper.cover import run_said, sure_words
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import picket_records, write_plan_json
 from fencegrade.sheets.screen.summary import summary_lines
@@ -92,6 +94,24 @@ def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
     assert f"largest gap under a picket {gap}, picket {facts.open_widest}" in screen
     assert f"{gap} (picket {facts.open_widest})" in paper
     assert page["largest gap below"] == f"{gap}, picket {facts.open_widest}"
+
+
+def test_a_gap_a_hair_over_its_limit_is_told_so_everywhere(make_plan: MakePlan) -> None:
+    """A limit a hair under the gap as it comes, so that both read the same on the tape."""
+    plan = make_plan()
+    run = plan.runs[0]
+    worst = int(run.cuts.gap.argmax())
+    most = np.full(len(run.slots), float(run.cuts.gap[worst]) - 0.01)
+    zones = replace(run.layout.zones, most_gap=most)
+    over = replace(
+        run, layout=replace(run.layout, zones=zones), flags={**run.flags, PicketFlag.GAP: run.cuts.gap > most}
+    )
+    plan = replace(plan, runs=(over,))
+    told = f"just over {plan.words.length(float(run.cuts.gap[worst]))}"
+    assert widest_open(plan, plan.words) == told
+    assert f"under a picket {told}, picket {worst + 1}" in "\n".join(summary_lines(plan))
+    assert dict(next(iter(run_views(plan))).facts)["largest gap below"] == f"{told}, picket {worst + 1}"
+    assert dict(run_said(plan, over, 0, plan.words))["Below them"].startswith(f"at most {told} ")
 
 
 @pytest.mark.parametrize("style", list(TopStyle))
