@@ -8,7 +8,7 @@ import pytest
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.compare import Comparison, against_cheapest, compare_on, compare_tops
+from fencegrade.planning.compare import Comparison, _measured, against_cheapest, compare_on, compare_tops
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
@@ -175,3 +175,11 @@ def test_what_has_no_price_counts_for_no_top(write_job: WriteJob) -> None:
         assert row.plan is not None
         lines = [line for line in buying_list(row.plan).lines if line.part not in found.unpriced]
         assert row.price == pytest.approx(sum(line.total or 0.0 for line in lines))
+
+
+def test_the_steepest_rail_is_that_of_all_runs(write_job: WriteJob) -> None:
+    """Racked over a lane that is level for a bay and then climbs, beside a level run: the climb counts."""
+    climbing = "station [ft],elevation [in]\n0,0\n8,0\n16,12\n24,24\n"
+    for runs in ({"west": climbing, "north": LEVEL}, {"west": LEVEL, "north": climbing}):
+        racked = _measured(plan_fence(write_job(**runs), TopStyle.RACKED), "racked")
+        assert racked.seen.steepest == pytest.approx(12 / 96, abs=0.02)
