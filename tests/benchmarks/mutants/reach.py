@@ -121,8 +121,10 @@ class Watch:
     def pytest_runtest_protocol(self, item: pytest.Item) -> Generator[None, Any, Any]:
         self.forget()
         if sys.gettrace() is not self.trace:  # a test that watches by itself has put this one out
+            for_processes = {k: v for k, v in os.environ.items() if k.startswith("COVERAGE_")}
             self.cov.stop()
             self.cov.start()
+            os.environ.update(for_processes)
             self.trace = sys.gettrace()
         self.enter(item.nodeid)
         began = time.process_time()
