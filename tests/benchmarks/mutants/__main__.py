@@ -11,13 +11,14 @@ report before some tests of the tree as it is now.
 import argparse
 import ast
 import collections
+import itertools
 import json
 import os
 import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,9 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--only", default="", help="files whose path holds this")
     parser.add_argument(
+        "--most", type=float, default=25.0, help="seconds of tests that a fault is put before"
+    )
+    parser.add_argument(
         "--work", type=Path, default=Path("/tmp/fencegrade-mutants"), help="folder to work in"
     )
     parser.add_argument(
@@ -59,8 +63,8 @@ def main() -> None:
     print(f"seed {asked.seed}: {asked.count} faults in {asked.only or 'the package'}", flush=True)
     mutants = sample(tree, asked.count, asked.seed, asked.only)
     names = users(tree)
-    tests = [tests_of(m, reach, tree, names) for m in mutants]
     seconds = dict(zip(reach.tests, reach.seconds, strict=True))
+    tests = [within(asked.most, tests_of(m, reach, tree, names), seconds) for m in mutants]
     print_report(fared(asked.work, tree, mutants, tests, seconds, f"seed-{asked.seed}"), asked.work)
 
 
@@ -122,6 +126,26 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
         found[0] = reach.at(mutant.file, reach.lines.get(mutant.file, {}))
     run = [reach.tests[k] for k in reach.quickest_first(found[0])]
     return run, [reach.tests[k] for k in reach.quickest_first(found[1])]
+
+
+def within(
+    most: float, tests: tuple[list[str], list[str]], seconds: dict[str, float]
+) -> tuple[list[str], list[str]]:
+    """The quickest of the tests that together take `most` seconds: a fault that they miss counts as missed."""
+    run, anew = (list(itertools.takewhile(_summed(most, seconds), some)) for some in tests)
+    return run, anew
+
+
+def _summed(most: float, seconds: dict[str, float]) -> Callable[[str], bool]:
+    """Whether a test, and all that were asked about before it, take no longer than `most` seconds."""
+    spent = 0.0
+
+    def still(test: str) -> bool:
+        nonlocal spent
+        spent += seconds[test]
+        return spent <= most
+
+    return still
 
 
 def _statement(mutant: Mutant, tree: Path) -> Iterable[int]:
