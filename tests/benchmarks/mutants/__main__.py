@@ -131,7 +131,7 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
 def within(
     most: float, tests: tuple[list[str], list[str]], seconds: dict[str, float]
 ) -> tuple[list[str], list[str]]:
-    """The quickest of the tests that together take `most` seconds: a fault that they miss counts as missed."""
+    """The quickest tests that together take `most` seconds: a fault that they miss counts as missed."""
     run, anew = (list(itertools.takewhile(_summed(most, seconds), some)) for some in tests)
     return run, anew
 
