@@ -39,9 +39,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=int(time.time()), help="of the sample; printed")
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--only", default="", help="files whose path holds this")
-    parser.add_argument(
-        "--most", type=float, default=25.0, help="seconds of tests that a fault is put before"
-    )
+    parser.add_argument("--most", type=float, default=8.0, help="seconds of tests that a fault is put before")
     parser.add_argument(
         "--work", type=Path, default=Path("/tmp/fencegrade-mutants"), help="folder to work in"
     )
@@ -124,8 +122,9 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
         found.append(bits)
     if not (mutant.function or any(found)):
         found[0] = reach.at(mutant.file, reach.lines.get(mutant.file, {}))
-    run = [reach.tests[k] for k in reach.quickest_first(found[0])]
-    return run, [reach.tests[k] for k in reach.quickest_first(found[1])]
+    near = str(Path(mutant.file).parent).replace("fencegrade", "tests/unit", 1) + "/"
+    run = [reach.tests[k] for k in reach.quickest_first(found[0], near)]
+    return run, [reach.tests[k] for k in reach.quickest_first(found[1], near)]
 
 
 def within(

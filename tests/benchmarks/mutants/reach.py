@@ -43,9 +43,13 @@ class Reach(NamedTuple):
             found |= known.get(line, 0)
         return found
 
-    def quickest_first(self, bits: int) -> list[int]:
-        """Numbers of the tests in `bits`."""
-        return sorted((k for k in range(len(self.tests)) if bits >> k & 1), key=self.seconds.__getitem__)
+    def quickest_first(self, bits: int, near: str) -> list[int]:
+        """Numbers of the tests in `bits`; a test whose path begins with `near` may be four times as slow."""
+
+        def key(k: int) -> float:
+            return self.seconds[k] * (0.25 if self.tests[k].startswith(near) else 1)
+
+        return sorted((k for k in range(len(self.tests)) if bits >> k & 1), key=key)
 
 
 def read_reach(path: Path) -> Reach:

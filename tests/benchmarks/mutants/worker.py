@@ -28,6 +28,9 @@ from .sites import mutated, sites
 
 WORK = "FENCEGRADE_MUTANTS"
 MOST_MEMORY = 6 << 30
+FILES = 5
+"""A fresh process collects so many files of tests, the nearest and quickest; what they miss counts as missed."""
+
 FIRST = 25
 """So many of the quickest tests are run by themselves before the rest, which goes file by file."""
 
@@ -38,6 +41,10 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
         return None
     work = json.loads(Path(os.environ[WORK]).read_text(encoding="utf-8"))
     items = {item.nodeid: item for item in session.items}
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # so that no fault is left on disk
+    _note_functions()
+    gc.collect()
+    gc.freeze()  # forked processes share what is there, and do not search it
     with Path(work["results"]).open("a", encoding="utf-8") as results:
         for one in work["mutants"]:
             began = time.monotonic()
@@ -48,6 +55,17 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
             results.write(json.dumps(told) + "\n")
             results.flush()
     return True
+
+
+FUNCTIONS: dict[tuple[str, str, int], list[FunctionType]] = {}
+"""By file, qualified name and first line, those of the package."""
+
+
+def _note_functions() -> None:
+    for f in gc.get_objects():
+        if isinstance(f, FunctionType) and str(f.__module__).startswith("fencegrade"):
+            code = f.__code__
+            FUNCTIONS.setdefault((code.co_filename, code.co_qualname, code.co_firstlineno), []).append(f)
 
 
 @contextlib.contextmanager
@@ -139,13 +157,7 @@ def _placed(one: dict[str, Any]) -> tuple[list[FunctionType], CodeType | None] |
         )
     except StopIteration:
         return None
-    found = [
-        f
-        for f in gc.get_objects()
-        if isinstance(f, FunctionType)
-        and f.__code__.co_filename == path
-        and (f.__code__.co_qualname, f.__code__.co_firstlineno) == (name, line)
-    ]
+    found = FUNCTIONS.get((path, name, line), [])
     loaded = any(getattr(m, "__file__", None) == path for m in list(sys.modules.values()))
     if (loaded and not found) or any(f.__code__.co_freevars != code.co_freevars for f in found):
         return None
@@ -203,6 +215,8 @@ def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, mos
 
 def _fresh(tests: list[str], most: int) -> dict[str, str]:
     """A fault that needs the package imported anew: a process of its own, the quickest tests first."""
+    files = list(dict.fromkeys(t.split("::")[0] for t in tests))[:FILES]
+    tests = [t for t in tests if t.split("::")[0] in files]
     for part in (tests[:FIRST], tests[FIRST:]):
         if not part:
             continue
