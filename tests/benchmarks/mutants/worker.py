@@ -29,7 +29,7 @@ from .sites import mutated, sites
 WORK = "FENCEGRADE_MUTANTS"
 MOST_MEMORY = 6 << 30
 FILES = 5
-"""A fresh process collects so many files of tests, the nearest and quickest; what they miss counts as missed."""
+"""A fresh process collects so many files of tests; what they miss counts as missed."""
 
 FIRST = 25
 """So many of the quickest tests are run by themselves before the rest, which goes file by file."""
