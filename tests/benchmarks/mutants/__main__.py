@@ -18,7 +18,7 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +62,7 @@ def main() -> None:
     mutants = sample(tree, asked.count, asked.seed, asked.only)
     names = users(tree)
     seconds = dict(zip(reach.tests, reach.seconds, strict=True))
-    tests = [within(asked.most, tests_of(m, reach, tree, names), seconds) for m in mutants]
+    tests = [within(asked.most, tests_of(m, reach, tree, names), reach) for m in mutants]
     print_report(fared(asked.work, tree, mutants, tests, seconds, f"seed-{asked.seed}"), asked.work)
 
 
@@ -127,24 +127,18 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
     return run, [reach.tests[k] for k in reach.quickest_first(found[1], near)]
 
 
-def within(
-    most: float, tests: tuple[list[str], list[str]], seconds: dict[str, float]
-) -> tuple[list[str], list[str]]:
+def within(most: float, tests: tuple[list[str], list[str]], reach: Reach) -> tuple[list[str], list[str]]:
     """The quickest tests that together take `most` seconds: a fault that they miss counts as missed."""
-    run, anew = (list(itertools.takewhile(_summed(most, seconds), some)) for some in tests)
+    run, anew = (_first(most, some, reach) for some in tests)
     return run, anew
 
 
-def _summed(most: float, seconds: dict[str, float]) -> Callable[[str], bool]:
-    """Whether a test, and all that were asked about before it, take no longer than `most` seconds."""
-    spent = 0.0
-
-    def still(test: str) -> bool:
-        nonlocal spent
-        spent += seconds[test]
-        return spent <= most
-
-    return still
+def _first(most: float, tests: list[str], reach: Reach) -> list[str]:
+    number = {test: k for k, test in enumerate(reach.tests)}
+    charge = reach.charged(sum(1 << number[t] for t in tests))
+    spent = itertools.accumulate(charge[number[t]] for t in tests)
+    kept = [t for t, sum_ in zip(tests, spent, strict=True) if sum_ <= most]
+    return kept or tests[:1]
 
 
 def _statement(mutant: Mutant, tree: Path) -> Iterable[int]:
