@@ -106,7 +106,17 @@ def test_one_length_in_millimetres_centimetres_and_metres(tenths: int) -> None:
     )
 
 
-@given(text=st.text(st.sampled_from("0123456789.,/-'\" ½¾eftinmcyd"), max_size=14))
+SIGNS = st.text(st.sampled_from("0123456789.,/-'\" ½¾eftinmcyd"), max_size=14)
+NEARLY = st.tuples(
+    st.from_regex(r"-?[0-9]{1,3}([ -][0-9]/[0-9]{1,2}|[.,][0-9]{1,4})?", fullmatch=True)
+).flatmap(
+    lambda n: st.sampled_from(["in", "ft", "'", '"', "mm", "cm", "m", "yd"]).map(
+        lambda unit: f"{n[0]} {unit}"
+    )
+)
+
+
+@given(text=SIGNS | NEARLY)
 def test_any_text_is_a_length_or_a_refusal(text: str) -> None:
     inches = length_or_refusal(text)
     event("refused" if isinstance(inches, UnitError) else "read")

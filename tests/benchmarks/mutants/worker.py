@@ -32,7 +32,7 @@ FILES = 5
 """A fresh process collects so many files of tests; what they miss counts as missed."""
 
 FIRST = 25
-"""So many of the quickest tests are run by themselves before the rest, which goes file by file."""
+"""So many of the quickest tests go to a fresh process by themselves before the rest."""
 
 
 def pytest_runtestloop(session: pytest.Session) -> bool | None:
@@ -100,7 +100,7 @@ def _caught(
     anew = one["collected"]
     if not (tests or anew):
         return {"by": "", "how": "no test reaches it"}
-    most = int(20 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
+    most = int(60 + 8 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
     if one["function"] is None:
         return _fresh(list(dict.fromkeys([*tests, *anew])), most)
     done = _forked(session, items, one, tests, most) if tests else {"by": "", "how": "survived"}
@@ -195,10 +195,7 @@ def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, mos
         functions, code = placed
         for function in functions:
             function.__code__ = code
-        quick, rest = items[:FIRST], items[FIRST:]
-        files = list(dict.fromkeys(i.nodeid.split("::")[0] for i in rest))
-        rest.sort(key=lambda i: files.index(i.nodeid.split("::")[0]))
-        order = quick + rest
+        order = _by_file(session, items)
         for item, after in zip(order, [*order[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
@@ -211,6 +208,13 @@ def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, mos
         with contextlib.suppress(OSError):
             os.write(write, f"ended by {error!r}".encode())
         os._exit(3)
+
+
+def _by_file(session: pytest.Session, items: list[Any]) -> list[Any]:
+    """Files as they come first, within a file the order of collection, which makes each fixture once."""
+    place = {item.nodeid: k for k, item in enumerate(session.items)}
+    files = {i.nodeid.split("::")[0]: k for k, i in reversed(list(enumerate(items)))}
+    return sorted(items, key=lambda i: (files[i.nodeid.split("::")[0]], place[i.nodeid]))
 
 
 def _fresh(tests: list[str], most: int) -> dict[str, str]:
