@@ -89,7 +89,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
 
 def _stretch(plan: FencePlan, row: RunPlan, number: int) -> Truths:
     """(n,) which pickets stand in the stretch of one of them."""
-    faces, posts = row.ground.profile.line.faces, row.layout.bays.posts
+    faces, posts = row.ground.line.faces, row.layout.bays.posts
     ends = stretches_of(row.run, row.start, row.end, faces, posts, row.layout.style)
     middles = row.slots.centre
     here = float(middles[number - 1])

@@ -130,5 +130,5 @@ def _between_readings(starts: Floats, gaps: Floats) -> Floats:
 
 
 def _sags(ground: RunGround) -> list[SagReport]:
-    left = {(s.start, s.end): s.doubt for s in ground.profile.spread.sags}
+    left = {(s.start, s.end): s.doubt for s in ground.spread.sags}
     return [SagReport(string=c, sag=c.sag, doubt=left.get((c.start, c.end), 0.0)) for c in ground.strings]

@@ -7,10 +7,11 @@ from importlib import import_module
 
 import numpy as np
 
+from fencegrade.ground.band import GroundBand
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
-from fencegrade.ground.profile import ground_line
+from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.readings import Levels, merge
 from fencegrade.ground.reduction import Level, Reduced, Reduction, StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
@@ -65,6 +66,16 @@ class RunGround:
     def provisional(self) -> bool:
         """Whether something looks like a slip that nobody has confirmed: nothing should be bought yet."""
         return bool(self.slips)
+
+    @property
+    def line(self) -> GroundLine:
+        """The ground line."""
+        return self.profile.line
+
+    @property
+    def spread(self) -> GroundBand:
+        """How sure the line is."""
+        return self.profile.spread
 
     @property
     def strings(self) -> tuple[StringChord, ...]:

@@ -170,5 +170,5 @@ def _end(job: Job, name: str, start: float, end: float, sample: WidthSample, lim
 def _stretches(job: Job, grounds: Sequence[RunGround]) -> Iterator[tuple[str, float, float]]:
     """Run, start and end (in) of every stretch between gates, faces and ends."""
     for run, ground in zip(job.runs, grounds, strict=False):
-        for a, b in closed_stretches(ground.start, ground.end, run.gate, ground.profile.line.faces):
+        for a, b in closed_stretches(ground.start, ground.end, run.gate, ground.line.faces):
             yield run.name, a, b

@@ -95,7 +95,7 @@ def run_doubt(layout: RunLayout, closing: RunClosing, boards: Boards, most_chanc
     outside = chances_outside(layout, closing, boards.cuts)
     if not len(outside):
         return Doubt(outside=outside, from_chart=outside <= 1, half=outside, short=outside)
-    spread = layout.ground.profile.spread.at(layout.slots.centre)
+    spread = layout.ground.spread.at(layout.slots.centre)
     needs = boards.needs
     spare = needs.room + (boards.wood - needs.full) * needs.mark
     return Doubt(
@@ -121,7 +121,7 @@ def long_ends(
     index = np.flatnonzero(doubtful)
     if not len(index):
         return asked
-    spread = layout.ground.profile.spread.at(layout.slots.centre[index])
+    spread = layout.ground.spread.at(layout.slots.centre[index])
     lower = np.zeros(len(asked))
     lower[index] = spread.above(LONG_END)
     reach = needs.over_higher_ground(-lower).least[index]

@@ -115,7 +115,7 @@ def _outside(run: RunPlan, rises: Floats) -> Counts:
         return np.zeros(len(rises), dtype=np.int64)
     boards = boards_cut(run.layout, run.closing, run.cuts)
     left, right, foot, slope = (v[cut] for v in (boards.left, boards.right, boards.foot, boards.slope))
-    line, risen = run.ground.profile.line, rises[:, cut]
+    line, risen = run.ground.line, rises[:, cut]
     highest, lowest = extremes_about_line(line, left, right, slope)
     under = line.under(left, right)
     ends = np.stack([foot - under.left, foot + slope * (right - left) - under.right], axis=1) - risen

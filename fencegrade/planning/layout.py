@@ -135,8 +135,8 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
         before, after = by_name.get(run.join or ""), by_name.get(run.name)
         if before is None or after is None or before is after:
             continue
-        ends = float(before.profile.line.elevation(before.end, before=True))
-        starts = float(after.profile.line.elevation(after.start))
+        ends = float(before.line.elevation(before.end, before=True))
+        starts = float(after.line.elevation(after.start))
         if abs(starts - ends) > allowed + SAME_LENGTH:
             yield mistake(
                 f"{place}, join",
@@ -213,7 +213,7 @@ def _in_no_run(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator
 def _lay_run(
     job: Job, run: Run, ground: RunGround, style: TopStyle, slope: SlopeOf | None, words: Words
 ) -> tuple[RunLayout | None, list[Problem]]:
-    line, start, end = ground.profile.line, ground.start, ground.end
+    line, start, end = ground.line, ground.start, ground.end
     posts = _level_posts(job.posts, run, ground)
     bays, found = lay_bays(run, posts, job.rails, line, start, end, slope, words=words)
     if bays is None:
@@ -249,7 +249,7 @@ def no_slope(left: Floats, right: Floats) -> Floats:
 
 def steeper(ground: RunGround, top: TopLine) -> SlopeOf:
     """Slope between two posts: that of the ground or of a top line, whichever is steeper."""
-    line = ground.profile.line
+    line = ground.line
 
     def slope(left: Floats, right: Floats) -> Floats:
         width = right - left
@@ -298,7 +298,7 @@ def lay_stretch(job: Job, style: TopStyle, start: float, end: float, width: floa
 
 def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -> tuple[Slots, Indices]:
     """The slots in order along the run, and the row of each."""
-    faces = ground.profile.line.faces
+    faces = ground.line.faces
     laid = [
         lay_stretch(job, style, a, b, job.pickets.width)
         for a, b in stretches_of(run, ground.start, ground.end, faces, bays.posts, style)

@@ -214,7 +214,7 @@ def _laid_and_topped(
 
 def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
     """A run with its pickets at full length under its top."""
-    line = layout.ground.profile.line
+    line = layout.ground.line
     clearance, bottom_cut = layout.zones.clearance, job.pickets.bottom_cut
     cuts = cut_pickets(line, layout.slots, top, clearance, bottom_cut, job.tape)
     if layout.standing is not None:

@@ -140,7 +140,7 @@ def finish_run(
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
     they are cut; `rows_of_rails`: see `shared_rows`; `ends`: see `shared_ends`.
     """
-    line, top = layout.ground.profile.line, choice.top
+    line, top = layout.ground.line, choice.top
     words = job.words
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
@@ -181,7 +181,7 @@ def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
     """Run by run, the rows of rails: as many as the tallest picket of all runs that meet it asks for."""
     clearance = job.pickets.clearance
     rows = [
-        rows_wanted(lay.bays, top, lay.ground.profile.line, job.rails, clearance)
+        rows_wanted(lay.bays, top, lay.ground.line, job.rails, clearance)
         for lay, top in zip(layouts, tops, strict=True)
     ]
     index = {lay.run.name: k for k, lay in enumerate(layouts)}
@@ -209,7 +209,7 @@ def _posts(
     job: Job, layout: RunLayout, top: TopLine, words: Words, ends: tuple[float, float]
 ) -> tuple[PostSchedule, WindScreen | None, list[Problem]]:
     """The posts, and the screen of wind and soil where the job has a site."""
-    line, bays = layout.ground.profile.line, layout.bays
+    line, bays = layout.ground.line, layout.bays
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
@@ -222,7 +222,7 @@ def _posts(
 
 
 def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
-    pickets, line = job.pickets, layout.ground.profile.line
+    pickets, line = job.pickets, layout.ground.line
     for gate in layout.gates:
         edges = np.array([gate.gate.station, gate.gate.station + gate.gate.width])
         for leaf in range(len(gate.chosen)):
@@ -282,7 +282,7 @@ def picket_wood(pickets: Pickets) -> Wood:
 def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
     if job.top.most_height is None or not len(layout.slots):
         return None
-    line = layout.ground.profile.line
+    line = layout.ground.line
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
 
 

@@ -129,8 +129,8 @@ class _Run:
         up, kept, cut = self._up(len(slots))
         problems = [*problems, *self._numbers(len(slots))]
         ground, measured = self._ground(slots, top)
-        bays = self._bays(stations, _last_edge(slots, up), top, ground.profile.line)
-        gates, told = self._gates(ends.run, ground.profile.line)
+        bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
+        gates, told = self._gates(ends.run, ground.line)
         layout = replace(
             self.layout,
             run=ends.run,
@@ -142,7 +142,7 @@ class _Run:
             slots=slots,
             row=np.concatenate([s.row for s in row.stretches]),
             zones=aimed(
-                picket_zones(slots, ends.run, self.job.pickets), self.job.pickets, slots, ground.profile.line
+                picket_zones(slots, ends.run, self.job.pickets), self.job.pickets, slots, ground.line
             ),
             standing=Standing(
                 up=up,
@@ -246,7 +246,7 @@ class _Run:
     def _row(self, ends: _Ends, stations: Floats) -> Row:
         """The row of pickets: as planned up to what was measured, then laid again."""
         layout, job = self.layout, self.job
-        faces = layout.ground.profile.line.faces
+        faces = layout.ground.line.faces
         at_face = np.array([k is PostKind.FACE for k in layout.bays.kinds])
         split = np.where(at_face, layout.bays.posts, stations)
         planned = stretches_of(layout.run, layout.start, layout.end, faces, layout.bays.posts, self.style)
@@ -315,11 +315,11 @@ class _Run:
         ground, measured = self.layout.ground, np.full((len(slots), 2), np.nan)
         if not rows:
             return ground, measured
-        line = ground.profile.line
+        line = ground.line
         for row in rows:
             k = row.number - 1
             a, b = float(slots.left[k]), float(slots.right[k])
-            measured[k] = _edges_of_ground(ground.profile.line, a, b, top, row)
+            measured[k] = _edges_of_ground(ground.line, a, b, top, row)
             line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
         profile = replace(ground.profile, line=line)
         return replace(ground, profile=profile), measured

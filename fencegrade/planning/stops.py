@@ -78,7 +78,7 @@ class _Ground:
         """Chance that boards of these lengths stand outside their limits; of those at `index`."""
         lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
         some = BoardsCut(**{f.name: getattr(self.cut, f.name)[index] for f in fields(BoardsCut)})
-        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.profile.spread)
+        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
 
     def listed(self) -> Marks:
         """Lengths (n,) on the list that boards to come may be cut from already; 0 where there is none."""

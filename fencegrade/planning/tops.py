@@ -20,7 +20,7 @@ def styles_asked(job: Job, style: TopStyle | None = None) -> tuple[TopStyle, ...
 
 def top_wish(job: Job, layout: RunLayout) -> TopWish:
     """What the job asks of the top line over one run."""
-    line, top = layout.ground.profile.line, job.top
+    line, top = layout.ground.line, job.top
     cost = board_cost(
         line,
         layout.slots,

@@ -32,14 +32,14 @@ class Totals:
 def plan_totals(plan: FencePlan) -> Totals:
     """The sums of a plan's pickets."""
     trims = np.concatenate(plan.trims)
-    served = ~np.isnan(trims)
+    served, cut = ~np.isnan(trims), plan.families.pickets.plan
     return Totals(
         pickets=len(trims),
         boards=int(plan.stock.used.sum()),
         to_buy=int(plan.stock.bought.sum()),
         unserved=plan.flagged(PicketFlag.NO_STOCK),
         cuts=int((trims[served] > SAME_LENGTH).sum()),
-        waste=plan.families.pickets.plan.waste * plan.mark,
-        offcuts=plan.families.pickets.plan.kept * plan.mark,
+        waste=cut.waste * plan.mark,
+        offcuts=cut.kept * plan.mark,
         cost=buying_list(plan).cost,
     )

@@ -86,7 +86,7 @@ def short_cautions(plan: FencePlan) -> Iterator[str]:
 
 
 def _tall_or_walled(run: RunPlan) -> bool:
-    faces = run.ground.profile.line.faces
+    faces = run.ground.line.faces
     return float(run.cuts.tallest.max(initial=0.0)) > TALL_FROM or len(faces) > 0
 
 

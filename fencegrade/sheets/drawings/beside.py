@@ -55,7 +55,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
         if b > a and gap.action in told:
             deep = f" {words.length(gap.deepest)}" if gap.action is GapAction.FILL else ""
             yield Bracket(start=a, end=b, text=f"{told[gap.action]}{deep}")
-    line = run.ground.profile.line
+    line = run.ground.line
     for face in line.faces:
         if part.start < face < part.end:
             rise = abs(float(line.elevation(face)) - float(line.elevation(face, before=True)))

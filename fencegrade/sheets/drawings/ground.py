@@ -62,7 +62,7 @@ def stretch_text(start: float, end: float, job: JobTable) -> str:
 
 def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Sequence[Stretch]) -> Figure:
     start, end = stretch
-    x, z = ground_curve(ground.profile.line, start, end)
+    x, z = ground_curve(ground.line, start, end)
     inner = np.unique(x)
     low, high = ground.profile.band(inner, LEVEL)
     reach = _reach(ground, stretch, z, low, high)

@@ -77,7 +77,7 @@ def draw_seen(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view: V
 
 
 def _draw_ground(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
-    x, z = ground_curve(run.ground.profile.line, part.start, part.end)
+    x, z = ground_curve(run.ground.line, part.start, part.end)
     edge = np.array([(x[-1], view.low), (x[0], view.low)])
     soil = np.concatenate([np.stack([x, z], axis=-1), edge])
     sketch.surfaces([view.points(soil)], fill=PALE, width=0)
@@ -94,7 +94,7 @@ def _draw_posts(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view:
 
 def _draw_added(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
     """Soil that is added, and what stays open where more does than the job allows."""
-    line = run.ground.profile.line
+    line = run.ground.line
     sketch.surfaces([view.points(one) for one in _soil_bodies(run, part)], _ADDED, 0)
     over = part.pickets[run.flags[PicketFlag.GAP][part.pickets]] if PicketFlag.GAP in run.flags else None
     if over is not None and len(over):
@@ -104,7 +104,7 @@ def _draw_added(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
 
 def _soil_bodies(run: RunPlan, part: Part) -> Iterator[Floats]:
     """Outline of every fill, (k, 2): from foot to foot along the ground, and back along its surface."""
-    line = run.ground.profile.line
+    line = run.ground.line
     surface = np.minimum(run.cuts.bottom_left, run.cuts.bottom_right) - run.zones.clearance
     for fill in run.closing.fills:
         a, b = max(fill.foot_start, part.start), min(fill.foot_end, part.end)
@@ -206,7 +206,7 @@ def draw_swing(
     fit = gate.chosen[which]
     a, b = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     reach = min(0.45 * (b - a) * view.along, 26.0)
-    ground = view.y(float(run.ground.profile.line.lowest(a, b)))
+    ground = view.y(float(run.ground.line.lowest(a, b)))
     middle, y = view.x((a + b) / 2), min(ground + reach + 6, view.base - 2)
     away = fit.swing is SwingSide.LEFT
     y = y if away else y - reach

@@ -97,7 +97,7 @@ def draw_strip(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, left
 
 def _reach(run: RunPlan, part: Part, whole: bool) -> tuple[float, float]:
     """Lowest and highest elevation drawn of a part; posts down to their feet where it is drawn whole."""
-    x, ground = ground_curve(run.ground.profile.line, part.start, part.end)
+    x, ground = ground_curve(run.ground.line, part.start, part.end)
     inner = (run.top.stations >= part.start) & (run.top.stations <= part.end)
     marks = [float(ground.min()), float(ground.max()), float(run.top.at(x).max())]
     marks += run.top.elevations[inner].tolist()
@@ -128,7 +128,7 @@ def _draw_gates(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
 def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, view: View) -> None:
     """The ground, strings, and the local limit where boards pass it, with their names at the left."""
     part = strip.part
-    x, z = ground_curve(run.ground.profile.line, part.start, part.end)
+    x, z = ground_curve(run.ground.line, part.start, part.end)
     sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)
     names = [(view.y(float(z[0])), "ground"), (view.y(float(run.top.at(x[:1])[0])), "tops")]
     for string in run.ground.strings:

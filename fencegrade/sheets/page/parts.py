@@ -217,7 +217,7 @@ def _edges(run: RunPlan) -> list[str]:
     that top the ground of the plan lies at both (in).
     """
     left, right = run.slots.left, run.slots.right
-    ground = run.ground.profile.line
+    ground = run.ground.line
     own, offsets = run.cuts.top, (run.top.sides(left)[1], run.top.sides(right)[0])
     depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
     columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]

@@ -104,14 +104,14 @@ def _picture(
     left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     low, high = float(leaf.bottom.min()), float(leaf.top.max())
     scale = min(_HIGH / (high - low), (width - 14) / (right - left))
-    ground = float(run.ground.profile.line.lowest(left, right))
+    ground = float(run.ground.line.lowest(left, right))
     foot = (low - ground) * scale + 44
     tall = (high - low) * scale + 8
     view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)
     sketch = Sketch()
     draw_leaf(sketch, leaf, gate, which, plan, view)
     x = np.array([left, right])
-    z = run.ground.profile.line.elevation(x)
+    z = run.ground.line.elevation(x)
     sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)
     draw_swing(sketch, run, leaf, gate, which, view)
     return Picture(width=(right - left) * scale + 12, height=tall + foot, items=tuple(sketch.items))
