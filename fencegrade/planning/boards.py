@@ -1,6 +1,7 @@
 """A cutting plan for any list of pieces: the list's lengths in tape marks, the plan, and back again."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from fencegrade.cutting import (
@@ -41,9 +42,7 @@ class ListPlan:
 
     def length(self, marks: int) -> str:
         """A length in marks as the tape reads, or the bare number."""
-        if self.mark is None:
-            return str(marks)
-        return format_length(marks * self.mark, self.system, self.mark)
+        return _said(marks, self.mark, self.listed)
 
     def number(self, marks: float) -> float | int:
         """A length in marks as a number: inches, millimetres, or bare."""
@@ -101,6 +100,14 @@ def plan_cut_list(listed: CutList, seconds: float = 5.0) -> ListPlan:
     )
 
 
+def _said(marks: int, mark: float | None, listed: CutList) -> str:
+    """A length in marks as the tape reads, or the bare number."""
+    if mark is None:
+        return str(marks)
+    system = UnitSystem.METRIC if listed.metric else UnitSystem.IMPERIAL
+    return format_length(marks * mark, system, mark)
+
+
 class _Marks:
     """The lengths of a list in whole marks of the tape."""
 
@@ -126,10 +133,7 @@ class _Marks:
         return self.say_marks(self.up(length))
 
     def say_marks(self, marks: int) -> str:
-        if self.mark is None:
-            return str(marks)
-        system = UnitSystem.METRIC if self.listed.metric else UnitSystem.IMPERIAL
-        return format_length(marks * self.mark, system, self.mark)
+        return _said(marks, self.mark, self.listed)
 
     def notes(self, pieces: list[int]) -> Iterator[Problem]:
         """What the rounding to marks changed."""
@@ -202,17 +206,17 @@ def _named(names: dict[str, int]) -> str:
 
 def usable_offcuts(plan: CutPlan, least: int) -> dict[int, int]:
     """How many offcuts of each length (marks) are left, longest first; none shorter than `least` marks."""
-    counts: dict[int, int] = {}
-    for board in sorted(plan.boards, key=lambda b: -b.offcut):
-        if board.offcut >= max(least, 1):
-            counts[board.offcut] = counts.get(board.offcut, 0) + board.count
-    return counts
+    kept = (b for b in plan.boards if b.offcut >= max(least, 1))
+    return _longest_first((b.offcut, b.count) for b in kept)
 
 
 def stop_settings(plan: CutPlan) -> dict[int, int]:
     """How many pieces of each length (marks) are cut, longest first: one setting of the stop block each."""
-    counts: dict[int, int] = {}
-    for board in plan.boards:
-        for piece in board.pieces:
-            counts[piece] = counts.get(piece, 0) + board.count
+    return _longest_first((piece, b.count) for b in plan.boards for piece in b.pieces)
+
+
+def _longest_first(counted: Iterable[tuple[int, int]]) -> dict[int, int]:
+    counts = Counter[int]()
+    for length, count in counted:
+        counts[length] += count
     return dict(sorted(counts.items(), reverse=True))

@@ -45,9 +45,9 @@ class BuyLine:
     part: str
     unit: str
     need: float
-    spare: float
-    on_hand: float
     to_buy: float
+    spare: float = 0
+    on_hand: float = 0
     section: str = ""
     length: float | None = None
     price: float | None = None
@@ -237,8 +237,6 @@ def _soil(plan: FencePlan) -> Iterator[BuyLine]:
         section="loose",
         unit=word,
         need=round(volume, 3),
-        spare=0,
-        on_hand=0,
         to_buy=count,
         price=price,
         weight=bought * LOOSE_POUNDS_PER_CUBIC_FOOT,
@@ -264,8 +262,6 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
                 part=part,
                 unit=f"bag of {bag_weight_words(weight, job.units)}",
                 need=bags,
-                spare=0,
-                on_hand=0,
                 to_buy=bags,
                 price=price,
                 weight=bags * weight,
@@ -288,8 +284,6 @@ def _screws(plan: FencePlan) -> Iterator[BuyLine]:
             length=screw.length,
             unit=f"box of {use.box}",
             need=screw.boxes,
-            spare=0,
-            on_hand=0,
             to_buy=screw.boxes,
             price=use.box_price if framing is None else framing,
             shares=tuple(float(len(r.slots)) for r in plan.runs),
@@ -316,8 +310,6 @@ def _hardware(plan: FencePlan) -> Iterator[BuyLine]:
                 section=section,
                 unit="piece",
                 need=count,
-                spare=0,
-                on_hand=0,
                 to_buy=count,
                 price=price,
                 shares=tuple(float(c) for c in counts),

@@ -183,7 +183,7 @@ _TABLES = {
     "gate_posts": "[[posts.gate_stock]]",
     "rails": "[[rails.stock]]",
 }
-"""The table of the job file that offers the stock of each family."""
+"""The families in the order a builder needs them, and the table of the job file that offers their stock."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -201,15 +201,8 @@ class Families:
 
     def named(self) -> dict[str, Family]:
         """The families by name, in the order a builder needs them."""
-        every = {
-            "pickets": self.pickets,
-            "gate_pickets": self.gate_pickets,
-            "kickboards": self.kickboards,
-            "posts": self.posts,
-            "gate_posts": self.gate_posts,
-            "rails": self.rails,
-        }
-        return {name: family for name, family in every.items() if family is not None}
+        every = ((name, getattr(self, name)) for name in _TABLES)
+        return {name: family for name, family in every if family is not None}
 
     def missing(self, mark: float) -> tuple["Missing", ...]:
         """What no stock serves, part by part, and so is in no list of boards; `mark`: tape mark (in)."""

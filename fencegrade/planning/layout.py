@@ -319,12 +319,10 @@ def _level_stations(run: Run, ground: RunGround) -> Run:
     if run.stations_taped is not StationsTaped.ALONG_SLOPE:
         return run
     at = ground.station
-    return replace(
-        run,
-        gate=tuple(replace(g, station=at(g.station)) for g in run.gate),
-        existing_post=tuple(replace(p, station=at(p.station)) for p in run.existing_post),
-        no_post=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.no_post),
-        root=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.root),
-        keep_open=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.keep_open),
-        clearance=tuple(replace(s, start=at(s.start), end=at(s.end)) for s in run.clearance),
-    )
+    kept: dict[str, Any] = {
+        name: tuple(replace(s, start=at(s.start), end=at(s.end)) for s in getattr(run, name))
+        for name in ("no_post", "root", "keep_open", "clearance")
+    }
+    gates = tuple(replace(g, station=at(g.station)) for g in run.gate)
+    posts = tuple(replace(p, station=at(p.station)) for p in run.existing_post)
+    return replace(run, gate=gates, existing_post=posts, **kept)

@@ -6,7 +6,7 @@ prices and soil has none, soil is never set against a board that serves: it only
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -138,14 +138,7 @@ def weigh(
 def scaled(weights: Weights, stock: Sequence[Stock], shares: Floats) -> Weights:
     """The same weights with each stock length counted at a share (k,) of its cost, as if partly on hand."""
     costs = board_costs(stock) * shares
-    return Weights(
-        boards=np.append(cheapest_from(costs), weights.boards[-1]),
-        soil=weights.soil,
-        per_board=weights.per_board,
-        kickboards=weights.kickboards,
-        fills=weights.fills,
-        strips=weights.strips,
-    )
+    return replace(weights, boards=np.append(cheapest_from(costs), weights.boards[-1]))
 
 
 def bill_for(

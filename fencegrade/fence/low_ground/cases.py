@@ -95,9 +95,9 @@ class RunOutcome:
     boarded: Truths
     volumes: Floats
 
-    def fills(self, case: Case, soil: Soil) -> tuple[Fill, ...]:
+    def fills(self, case: Case) -> tuple[Fill, ...]:
         """The fills, in order."""
-        return fills_made(case.low, case.rows, self.closed, self.volumes, soil)
+        return fills_made(case.low, case.rows, self.closed, self.volumes)
 
     def kickboards(self, case: Case, lengths: Marks, mark: float) -> tuple[Kickboard, ...]:
         """The kickboards, in order; `lengths` of the picket stock, in tape marks of `mark` inches."""

@@ -129,6 +129,6 @@ def _closing(question: Question, made: Outcome, run: int) -> RunClosing:
         needs=done.needs,
         on_soil=done.on_soil,
         boarded=done.boarded,
-        fills=done.fills(question.cases[run], question.soil),
+        fills=done.fills(question.cases[run]),
         kickboards=done.kickboards(question.cases[run], question.lengths, question.mark),
     )

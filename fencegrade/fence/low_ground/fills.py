@@ -6,7 +6,6 @@ import numpy as np
 
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
-from fencegrade.job.records import Soil
 from fencegrade.units.arrays import Floats
 
 DAMMED = 0.5
@@ -20,7 +19,7 @@ class Fill:
     `first` to `last` picket, counted from 1; `start`, `end`: stations (in) of the outer edges of those
     boards, over which the soil comes up to the clearance; `foot_start`, `foot_end`: where its tapers run out
     (the run's end where one goes on beyond it); `surface_start`, `surface_end`: elevation (in) of its top at
-    `start` and `end`; `deepest` in inches; `compacted`, `loose` in cubic feet; `low_point`: station (in) of a
+    `start` and `end`; `deepest` in inches; `compacted` in cubic feet; `low_point`: station (in) of a
     low point of the ground that it closes, or None.
     """
 
@@ -35,11 +34,10 @@ class Fill:
     surface_end: float
     deepest: float
     compacted: float
-    loose: float
     low_point: float | None
 
 
-def fills_made(low: LowRun, rows: FillRows, closed: Closed, volumes: Floats, soil: Soil) -> tuple[Fill, ...]:
+def fills_made(low: LowRun, rows: FillRows, closed: Closed, volumes: Floats) -> tuple[Fill, ...]:
     """The fills of a run, in order; `volumes` (f,): compacted soil of each (cubic feet)."""
     if not closed.fills:
         return ()
@@ -47,14 +45,12 @@ def fills_made(low: LowRun, rows: FillRows, closed: Closed, volumes: Floats, soi
     feet = np.column_stack([rows.before.reach[ends[:, 0]], rows.after.reach[ends[:, 1]]])
     points = _low_points(low, feet)
     return tuple(
-        _fill(low, rows, soil, a, b, volume, point)
+        _fill(low, rows, a, b, volume, point)
         for (a, b), volume, point in zip(closed.fills, volumes.tolist(), points, strict=True)
     )
 
 
-def _fill(
-    low: LowRun, rows: FillRows, soil: Soil, a: int, b: int, volume: float, point: float | None
-) -> Fill:
+def _fill(low: LowRun, rows: FillRows, a: int, b: int, volume: float, point: float | None) -> Fill:
     return Fill(
         first=int(rows.board[a]) + 1,
         last=int(rows.board[b]) + 1,
@@ -67,7 +63,6 @@ def _fill(
         surface_end=float(rows.right_surface[b]),
         deepest=float(rows.deepest[a : b + 1].max()),
         compacted=volume,
-        loose=volume * soil.loose_factor,
         low_point=point,
     )
 

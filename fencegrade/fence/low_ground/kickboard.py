@@ -9,7 +9,7 @@
 post                  post
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -161,7 +161,7 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
     slope, height = _edge(low, int(rows.first[s]), int(rows.last[s]))
     a, b = max(start, low.line.start), min(end, low.line.end)
     _, deep = extremes_about_line(low.line, a, b, slope)
-    left = height(start) - kept * mark
+    left = float(height(start)) - kept * mark
     at_a = left + slope * (a - start)
     return Kickboard(
         start=start,
@@ -176,24 +176,11 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
     )
 
 
-def _edge(low: LowRun, first: int, last: int) -> tuple[float, "_Height"]:
-    """Slope of the tops over the boards, and the straight line along them."""
-    ends = np.array([first, last])
-    x, z = (low.slots.left[ends] + low.slots.right[ends]) / 2, low.cuts.top[ends]
+def _edge(low: LowRun, first: int, last: int) -> tuple[float, Callable[[Floats | float], Floats | float]]:
+    """Slope of the tops over the boards, and the straight line along them: elevation (in) by station."""
+    x, z = low.slots.centre[[first, last]], low.cuts.top[[first, last]]
     slope = float((z[1] - z[0]) / (x[1] - x[0])) if last > first else 0.0
-    return slope, _Height(station=float(x[0]), elevation=float(z[0]), slope=slope)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Height:
-    """A straight line by one of its points."""
-
-    station: float
-    elevation: float
-    slope: float
-
-    def __call__(self, x: float) -> float:
-        return self.elevation + self.slope * (x - self.station)
+    return slope, lambda station: float(z[0]) + slope * (station - float(x[0]))
 
 
 def _served(low: LowRun) -> dict[int, tuple[int, int]]:
@@ -215,11 +202,10 @@ def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int
     last = int(np.searchsorted(low.slots.right, end + POST_COVER + SAME_LENGTH, side="right")) - 1
     if last < first:
         return None
-    slope, height = _edge(low, first, last)
+    _, height = _edge(low, first, last)
     inside = slice(first, last + 1)
-    x, z = (low.slots.left[inside] + low.slots.right[inside]) / 2, low.cuts.top[inside]
-    straight = height.elevation + slope * (x - height.station)
-    return (first, last) if float(np.abs(z - straight).max()) <= MOST_BEND else None
+    off = low.cuts.top[inside] - height(low.slots.centre[inside])
+    return (first, last) if float(np.abs(off).max()) <= MOST_BEND else None
 
 
 def _open_height(low: LowRun, kept: int, mark: float) -> Floats:

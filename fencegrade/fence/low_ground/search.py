@@ -142,9 +142,7 @@ class _Search:
                 best, began = cost, self.start_row[i]
         if best < _NEVER:
             self.fill[r], self.began[r] = best, began
-            end, cost = self.end_board[r] + 1, best + self.end_cost[r]
-            if cost < self.offer[end]:
-                self.offer[end], self.chosen[end] = cost, r
+            self._offer(self.end_board[r] + 1, best + self.end_cost[r], r)
 
     def _strip(self, s: int) -> None:
         best = self.clean[int(self.strips.first[s])] + float(self.strips.alone[s])

@@ -14,7 +14,7 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
     touch_pieces,
 )
-from fencegrade.ground.cubics import Cubics, points, together
+from fencegrade.ground.cubics import Cubics, cubic_at, points, together
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
@@ -123,10 +123,9 @@ def _end_slopes(pieces: Cubics) -> Floats:
 
 def _knot_slopes(pieces: Cubics) -> Floats:
     """Slopes between neighbours among all ends of pieces and points, the highest at each station taken."""
-    a, b, c, d = (pieces.cubic[:, k] for k in range(4))
-    ends = [pieces.low, pieces.high]
+    ends = (pieces.low, pieces.high)
     x = np.concatenate([pieces.base + t for t in ends])
-    z = np.concatenate([((a * t + b) * t + c) * t + d for t in ends])
+    z = np.concatenate([cubic_at(pieces.cubic, t) for t in ends])
     order = np.argsort(x, kind="stable")
     x, z = x[order], z[order]
     first = np.flatnonzero(np.append(True, np.diff(x) > SAME_LENGTH))

@@ -22,6 +22,7 @@ from fencegrade.fence.tops.line_on_ground import (
     highest_over_chords,
     pieces_between,
 )
+from fencegrade.ground.cubics import cubic_at
 from fencegrade.units.arrays import Floats, Indices, Truths
 
 _ROUNDS = 25
@@ -108,13 +109,12 @@ def _on_curves(chain: Chain, offset: int, clear: float) -> _Cuts:
         return rises, np.empty(0), np.empty(0)
     curves, owner, _ = pieces_between(ground, chain.x[rises], chain.x[rises + 1])
     share = np.arange(1, _SAMPLES + 1) / (_SAMPLES + 1)
-    t = curves.low[:, None] + (curves.high - curves.low)[:, None] * share
-    a, b, c, d = (curves.cubic[:, k, None] for k in range(4))
-    z = ((a * t + b) * t + c) * t + d + chain.height
-    bent = (np.abs(a) + np.abs(b) > 0).ravel()
+    t = curves.low + (curves.high - curves.low) * share[:, None]
+    z = cubic_at(curves.cubic, t) + chain.height
+    bent = np.abs(curves.cubic[:, 0]) + np.abs(curves.cubic[:, 1]) > 0
     piece = np.repeat(rises[owner], _SAMPLES) + offset
     keep = np.repeat(bent, _SAMPLES)
-    return piece[keep], (curves.base[:, None] + t).ravel()[keep], z.ravel()[keep]
+    return piece[keep], (curves.base + t).T.ravel()[keep], z.T.ravel()[keep]
 
 
 def _pierced(
