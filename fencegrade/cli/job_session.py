@@ -27,7 +27,7 @@ from fencegrade.units.words import Words
 @dataclass(slots=True, kw_only=True)
 class Session:
     """The state of one sitting; `surveys`: rows of each string survey by file, `given`: files taken as they
-    are; `saved`: whether something was written, `written` the files."""
+    are; `saved`: whether something was written, `written` the files; `on_page`: the runs its page has."""
 
     folder: Path
     draft: Draft
@@ -36,6 +36,7 @@ class Session:
     given: dict[str, bytes] = field(default_factory=dict)
     written: list[Path] = field(default_factory=list)
     saved: bool = False
+    on_page: list[tuple[str, str]] = field(default_factory=list)
 
     @staticmethod
     def fresh(folder: Path, system: UnitSystem, force: bool, survey: Path | None = None) -> "Session":
@@ -91,16 +92,18 @@ class Session:
         from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
         system = self.draft.system
+        title = self.folder.resolve().name or "My fence"
+        runs = [(name, survey) for name, survey, _ in self.runs()]
         files = {"job.toml": drafted_job(self.draft).encode()}
+        if runs != self.on_page:
+            files["readings.html"] = readings_page(title, system, runs)
+            self.on_page = runs
         for _, name, _ in self.runs():
             rows = self.surveys.get(name, [])
             text = readings_text(rows, system) if rows else blank_survey(system)
             files[name] = self.given.get(name) or text.encode()
         if not self.written:
-            first = self.runs()[0][1]
-            title = self.folder.resolve().name or "My fence"
             files |= {"reading_sheet.pdf": reading_sheet(system)}
-            files |= {"readings.html": readings_page(title, system, first)}
             if not (self.folder / "built.toml").exists():
                 files["built.toml"] = blank_built(system).encode()
             kept = (keep_beside if self.force and not self.saved else keep_foreign)(self.folder, files)

@@ -54,7 +54,7 @@ def _blank(folder: Path, system: "UnitSystem", force: bool) -> None:
         "north.csv": blank_survey(system).encode(),
         "built.toml": blank_built(system).encode(),
         "reading_sheet.pdf": reading_sheet(system),
-        "readings.html": readings_page(_name(folder), system, "north.csv"),
+        "readings.html": readings_page(_name(folder), system, [("north side", "north.csv")]),
     }
     if not force:
         _refuse(folder / "job.toml", unless=template)

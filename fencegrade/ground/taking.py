@@ -88,6 +88,7 @@ def rules(system: UnitSystem) -> dict[str, Any]:
         "barSlip": doubt.BAR_SLIP,
         "barAny": doubt.BAR_ANY,
         "ordinary": doubt.ORDINARY,
+        "part": doubt.PART,
         "leastDeparture": doubt.LEAST_DEPARTURE,
         "floor": doubt.FLOOR,
         "around": doubt.AROUND,

@@ -27,7 +27,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[UnitSystem, Path]:
     made = {}
     for system in UnitSystem:
         path = folder / f"{system}.html"
-        path.write_bytes(readings_page("Goat <b>paddock", system, "north.csv"))
+        path.write_bytes(readings_page("Goat <b>paddock", system, [("north", "north.csv")]))
         made[system] = path
     return made
 
@@ -193,3 +193,45 @@ def test_nothing_is_cut_off_on_a_phone(
     enter(tab, along_ft="104", along_in="11 15/16", down_in="131 15/16", note="Quince" * 12)
     tab.run(f"document.documentElement.style.fontSize = '{16 * scale}px'")
     assert tab.run("document.documentElement.scrollWidth") <= width
+
+
+def test_strings_and_runs_are_told_apart(phone: Any, tmp_path: Path) -> None:
+    """A string that is moved begins a set-up of its own, judged by itself; each run keeps its own."""
+    page = tmp_path / "yard.html"
+    runs = [("back", "back.csv"), ("side", "side.csv")]
+    page.write_bytes(readings_page("Goat yard", UnitSystem.IMPERIAL, runs))
+    phone.open(page)
+    for far, down in (("0", "7"), ("4", "9"), ("8", "13"), ("12", "17"), ("16", "21"), ("20", "30")):
+        enter(phone, along_ft=far, down_in=down)
+    assert text_of(phone).startswith("station,drop,note\n")
+    phone.click("[data-next-string]")
+    phone.click("input[name=string][value=A]")
+    assert phone.run("document.querySelector('[data-strings]').hidden"), "pressed by mistake and taken back"
+    phone.click("[data-next-string]")
+    for far, down in (("20", "6"), ("24", "7"), ("28", "11 1/2"), ("32", "13"), ("36", "15"), ("40", "18")):
+        enter(phone, along_ft=far, down_in=down)
+    assert phone.run("document.querySelector('[data-doubt]').hidden")
+    phone.click("input[name=string][value=A]")
+    enter(phone, along_ft="2", down_in="8")
+    text = text_of(phone)
+    phone.reload()
+    assert text_of(phone) == text
+    lines = text.splitlines()
+    assert lines[:3] == ["station,drop,string,note", "0 ft,7 in,A,", "2 ft,8 in,A,"]
+    assert [line for line in lines if line.startswith("20 ft")] == ["20 ft,30 in,A,", "20 ft,6 in,B,"]
+    (tmp_path / "back.csv").write_text(text)
+    (tmp_path / "job.toml").write_text(
+        '[job]\ntitle = "Yard"\nunits = "imperial"\n[[run]]\nname = "back"\nsurvey = "back.csv"\n'
+        '[[run.string]]\nid = "A"\nend = "20 ft"\nheight = "0 in"\n'
+        '[[run.string]]\nid = "B"\nstart = "20 ft"\n[[pickets.stock]]\nlength = "6 ft"\n'
+    )
+    survey = read_job(tmp_path).surveys[0]
+    assert isinstance(survey, StringSurvey)
+    assert [r.string for r in survey.rows] == ["A"] * 7 + ["B"] * 6
+    phone.click("input[name=run][value='side.csv']")
+    assert text_of(phone) == "station,drop,note\n"
+    enter(phone, along_ft="0", down_in="14")
+    assert phone.run("document.querySelector('[data-survey-name]').textContent") == "side.csv"
+    phone.click("input[name=run][value='back.csv']")
+    assert text_of(phone) == text
+    assert not phone.complaints()

@@ -3,9 +3,12 @@
   const all = (query, from = document) => Array.from(from.querySelectorAll(query));
   const form = one("[data-entry]");
   const rulesOf = JSON.parse(one("[data-rules]").textContent);
-  const storeName = "fencegrade readings " + document.documentElement.dataset.readings;
+  const root = document.documentElement.dataset;
+  let survey = root.survey;
+  const storeName = () => "fencegrade readings " + root.readings + " " + survey;
   const sideOf = { "wall, before": "before", "wall, after": "after" };
-  let state = { system: document.documentElement.dataset.system, rows: [] };
+  const fresh = () => ({ system: root.system, rows: [], strings: 1, string: "A" });
+  let state = fresh();
   let keeps = true;
   let doubted = -1;
 
@@ -13,19 +16,21 @@
   const rules = () => rulesOf[state.system];
 
   const tidy = (text) => text.trim().replace(/-/g, " ").replace(/\s+/g, " ").replace(/\.$/, "");
+  const several = () => state.strings > 1;
+  const stringOf = (row) => row.string || "A";
   const taken = () => state.rows.map((row) => ({ station: inchesOf(row.along), drop: inchesOf(row.down), side: row.side }));
 
   const read = () => {
     try {
-      const kept = JSON.parse(window.localStorage.getItem(storeName) || "null");
-      if (kept && Array.isArray(kept.rows) && rulesOf[kept.system]) state = kept;
+      const kept = JSON.parse(window.localStorage.getItem(storeName()) || "null");
+      if (kept && Array.isArray(kept.rows) && rulesOf[kept.system]) state = { ...fresh(), ...kept };
     } catch (error) {
       keeps = !(error instanceof DOMException);
     }
   };
   const write = () => {
     try {
-      window.localStorage.setItem(storeName, JSON.stringify(state));
+      window.localStorage.setItem(storeName(), JSON.stringify(state));
     } catch {
       keeps = false;
     }
@@ -40,14 +45,25 @@
     const order = { before: 0, "": 1, after: 2 };
     return state.rows.map((_, i) => i).sort((a, b) => at[a].station - at[b].station || order[at[a].side] - order[at[b].side] || a - b);
   };
+  // Readings are judged under their own string alone; what is found gets the place its reading has in the list.
+  const own = (name) => state.rows.map((_, i) => i).filter((i) => stringOf(state.rows[i]) === name);
+  const doubts = () => {
+    const at = taken();
+    return Array.from("ABCDEFGHI").flatMap((name) => {
+      const mine = own(name);
+      return everyDoubt(mine.map((i) => at[i]), rules(), metric()).map((d) => ({ ...d, index: mine[d.index] }));
+    });
+  };
   const surveyText = () => {
     const sides = state.rows.some((row) => row.side);
-    const head = ["station", "drop", ...(sides ? ["side"] : []), "note"];
+    const named = several() ? ["string"] : [];
+    const head = ["station", "drop", ...named, ...(sides ? ["side"] : []), "note"];
     const lines = sorted().map((i) => {
       const row = state.rows[i];
-      return [row.along, row.down, ...(sides ? [row.side] : []), cell(noteOf(row))].join(",");
+      return [row.along, row.down, ...named.map(() => stringOf(row)), ...(sides ? [row.side] : []), cell(noteOf(row))].join(",");
     });
-    return [head.join(","), ...lines, ""].join("\n");
+    const told = several() ? ["# Each string needs a [[run.string]] in job.toml: id, start and end."] : [];
+    return [head.join(","), ...lines, ...told, ""].join("\n");
   };
 
   const svgPart = (name, words, text) => {
@@ -70,8 +86,11 @@
     const ink = "currentColor";
     picture.append(svgPart("line", { x1: 8, x2: 352, y1: 22, y2: 22, stroke: ink, "stroke-dasharray": "5 3" }));
     picture.append(svgPart("text", { x: 10, y: 16, "font-size": 11, fill: ink }, "string"));
-    const points = order.map((i) => x(at[i].station).toFixed(1) + "," + y(at[i].drop).toFixed(1));
-    picture.append(svgPart("polyline", { points: points.join(" "), fill: "none", stroke: ink, "stroke-width": 2 }));
+    for (const name of new Set(order.map((i) => stringOf(state.rows[i])))) {
+      const mine = order.filter((i) => stringOf(state.rows[i]) === name);
+      const points = mine.map((i) => x(at[i].station).toFixed(1) + "," + y(at[i].drop).toFixed(1));
+      picture.append(svgPart("polyline", { points: points.join(" "), fill: "none", stroke: ink, "stroke-width": 2 }));
+    }
     for (const i of order)
       picture.append(svgPart("circle", { cx: x(at[i].station).toFixed(1), cy: y(at[i].drop).toFixed(1), r: i === at.length - 1 ? 5 : 3, fill: ink }));
     picture.append(svgPart("text", { x: 10, y: 144, "font-size": 11, fill: ink }, stationText(near, metric())));
@@ -87,7 +106,7 @@
   const list = () => {
     const place = one("[data-taken]");
     place.textContent = "";
-    const odd = new Set(everyDoubt(taken(), rules(), metric()).map((d) => d.index));
+    const odd = new Set(doubts().map((d) => d.index));
     for (const i of sorted()) {
       const row = state.rows[i];
       const line = element("li", "");
@@ -95,7 +114,7 @@
       line.append(element("span", row.along), element("span", row.down + " down", look));
       line.append(element("button", "Correct", { type: "button", class: "quiet", "data-correct": i, "aria-label": "Correct the reading at " + row.along }));
       line.append(element("button", "✕", { type: "button", class: "quiet", "data-drop": i, "aria-label": "Take out the reading at " + row.along }));
-      const more = [row.side ? "wall or kerb, " + row.side + " it" : "", noteOf(row), look.class ? "looks wrong" : ""].filter(Boolean).join(", ");
+      const more = [several() ? "string " + stringOf(row) : "", row.side ? "wall or kerb, " + row.side + " it" : "", noteOf(row), look.class ? "looks wrong" : ""].filter(Boolean).join(", ");
       if (more) line.append(element("span", more, { class: "more" }));
       place.append(line);
     }
@@ -106,6 +125,10 @@
     for (const part of all("[data-for]")) part.hidden = part.dataset.for !== state.system;
     one("input[name=system][value=" + state.system + "]").checked = true;
     one("[data-units]").hidden = state.rows.length > 0;
+    one("[data-strings]").hidden = !several();
+    all("[data-strings] label").forEach((label, k) => (label.hidden = k >= state.strings));
+    form.elements.string.value = state.string;
+    one("[data-survey-name]").textContent = survey;
     one("[data-text]").value = surveyText();
     draw();
     list();
@@ -144,7 +167,11 @@
     else if (here && "back" in button.dataset) here.value = here.value.slice(0, -1);
     else if (here && "fraction" in button.dataset) addFraction(button.dataset.fraction);
     else if (here && "sixteenth" in button.dataset) addSixteenth();
-    else if ("correct" in button.dataset) correct(Number(button.dataset.correct));
+    else if ("nextString" in button.dataset) {
+      state.strings = Math.min(state.strings + 1, 9);
+      state.string = "ABCDEFGHI"[state.strings - 1];
+      settle();
+    } else if ("correct" in button.dataset) correct(Number(button.dataset.correct));
     else if ("drop" in button.dataset) {
       state.rows.splice(Number(button.dataset.drop), 1);
       settle();
@@ -159,7 +186,7 @@
     if (Number.isNaN(inchesOf(along))) return { wrong: "How far along: type a number, such as " + (metric() ? "3.6" : "12, or 12 and 6 1/2") + "." };
     if (Number.isNaN(inchesOf(down))) return { wrong: "How far down: type a number, such as " + (metric() ? "815" : "31, or 31 1/2") + "." };
     const mark = value("mark");
-    return { along: along.replace(/ ft 0 in$/, " ft"), down, side: sideOf[mark] || "", mark, note: value("note").trim() };
+    return { along: along.replace(/ ft 0 in$/, " ft"), down, string: several() ? state.string : "", side: sideOf[mark] || "", mark, note: value("note").trim() };
   };
   const empty = () => {
     for (const box of all(".boxes input")) box.value = "";
@@ -179,6 +206,7 @@
   const correct = (index) => {
     const [row] = state.rows.splice(index, 1);
     fill(row);
+    state.string = stringOf(row);
     settle();
     goTo(boxes().find((box) => box.name.startsWith("down")));
     form.scrollIntoView({ block: "start", behavior: "instant" });
@@ -186,7 +214,7 @@
 
   // The first doubt that nobody has answered stays in sight until it is.
   const doubtNow = () => {
-    const doubt = everyDoubt(taken(), rules(), metric()).find((d) => !state.rows[d.index].sure);
+    const doubt = doubts().find((d) => !state.rows[d.index].sure);
     const fits = doubt && doubt.wouldFit !== null ? "; " + lengthText(doubt.wouldFit, metric()) + " would fit" : "";
     return doubt ? { index: doubt.index, words: "Look again: " + doubt.found + fits + "." } : { index: -1, words: "" };
   };
@@ -204,7 +232,10 @@
     one("[data-wrong]").textContent = row.wrong || "";
     if (row.wrong) return;
     const read = { station: inchesOf(row.along), drop: inchesOf(row.down), side: row.side };
-    const other = disagreesWith(taken(), read, rules());
+    const mine = own(stringOf(row));
+    const at = taken();
+    const near = disagreesWith(mine.map((i) => at[i]), read, rules());
+    const other = near < 0 ? near : mine[near];
     state.rows.push(row);
     empty();
     const before = other >= 0 ? state.rows[other].down : "";
@@ -217,6 +248,20 @@
     settle();
   });
   form.addEventListener("change", (event) => {
+    if (event.target.name === "string") {
+      state.string = event.target.value;
+      const used = [state.string, ...state.rows.map(stringOf)].sort().pop();
+      state.strings = "ABCDEFGHI".indexOf(used) + 1;
+      settle();
+      return;
+    }
+    if (event.target.name === "run") {
+      survey = event.target.value;
+      state = fresh();
+      read();
+      settle();
+      return;
+    }
     if (event.target.name !== "system") return;
     state.system = event.target.value;
     write();

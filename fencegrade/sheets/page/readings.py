@@ -1,6 +1,7 @@
 """The page that takes readings on a phone: one HTML file, no network, and the doubts of `ground`."""
 
 import json
+from collections.abc import Sequence
 
 from markupsafe import Markup
 
@@ -20,20 +21,19 @@ MARKS = (
 """What may stand at a reading: the value kept with it, and the words of the page."""
 
 
-def readings_page(title: str, system: UnitSystem, survey: str) -> bytes:
+def readings_page(title: str, system: UnitSystem, runs: Sequence[tuple[str, str]]) -> bytes:
     """The page that takes readings, one self-contained HTML file.
 
-    `title`: the job's name; `system`: the units it begins with; `survey`: the file its text is meant for. The
-    same words give the same bytes.
+    `title`: the job's name; `system`: the units it begins with; `runs`: the name of each, and the file its
+    text is meant for. The same words give the same bytes.
     """
     css = asset("page.css") + asset("readings.css")
     script = asset("lengths.js") + asset("readings_rules.js") + asset("readings.js")
     table = json.dumps({str(s): rules(s) for s in UnitSystem}, sort_keys=True)
     html = template("readings.html.jinja").render(
         title=title,
-        name=f"{title} {survey}",
         system=str(system),
-        survey=survey,
+        runs=runs,
         marks=MARKS,
         rules=Markup(table.replace("<", "\\u003c")),
         css=Markup(css),

@@ -55,13 +55,13 @@ const usualDepartures = (x, departure, rules) => {
     return Math.max(1.4826 * median(near) * r, rules.floor);
   });
 };
-const standsAlone = (x, z, i, rules) => {
+const standsAlone = (x, z, i, strange, rules) => {
   const others = x.map((_, j) => j).filter((j) => j !== i);
   const left = others.map((j) => x[j]);
   const departure = departures(left, others.map((j) => z[j]));
   const usual = usualDepartures(left, departure, rules);
   const near = departure.map((d, j) => Math.abs(d) / usual[j]).slice(Math.max(0, i - 2), i + 2);
-  return Math.max(...near) < rules.ordinary;
+  return Math.max(...near) < Math.max(rules.ordinary, rules.part * strange);
 };
 
 // One elevation a spot, in order of station; null where sides or repeats contradict each other.
@@ -117,7 +117,7 @@ const doubtsIn = (spots, rules, metric) => {
     const off = departure[i];
     const strange = Math.abs(off) / usual[i];
     if (!(strange > rules.barSlip && Math.abs(off) > rules.leastDeparture)) return;
-    if (Number.isNaN(spot.raw) || !standsAlone(x, z, i, rules)) return;
+    if (Number.isNaN(spot.raw) || !standsAlone(x, z, i, strange, rules)) return;
     const wanted = spot.raw + off;
     const slack = Math.max(1, 0.15 * Math.abs(off));
     let best = null;
