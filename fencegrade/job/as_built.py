@@ -32,17 +32,13 @@ one was asked for.
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
-from pydantic_core import ErrorDetails
 
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.job.explain import Location, explain_errors
 from fencegrade.job.fields import (
     CLOSED,
-    FROM_FILE,
     Count,
     Drop,
     Extent,
@@ -52,21 +48,17 @@ from fencegrade.job.fields import (
     Text,
     explained,
 )
-from fencegrade.job.schema import NO_KEY, key_at
+from fencegrade.job.rows import MOST_ROWS, records_of
+from fencegrade.job.schema import Place
 from fencegrade.job.text_file import PLAIN_FILE, printable, sound_text
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import file_lines
-from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
+from fencegrade.problems import Problem, mistake, refuse
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import numbers_of
 
 FILE = "built.toml"
 """Its name, beside the job file."""
-
-MOST_ROWS = 100_000
-
-Place = Annotated[str, NO_KEY]
-"""Where a row stands in the file, for what is found of it later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
@@ -193,7 +185,6 @@ class AsBuilt:
 NOTHING_BUILT = AsBuilt()
 """Before the first post."""
 
-_FILE = TypeAdapter(AsBuilt)
 _OLD = {"checked_by", "checked_on", "tops", "tolerance", "widths", "spacing", "board", "post"}
 _NUMBERED = ("post", "measured", "picket")
 
@@ -214,50 +205,8 @@ def as_built_of(tree: dict[str, Any], place: str = FILE) -> AsBuilt:
     if _OLD & tree.keys() or isinstance(tree.get("run"), str):
         remedy = "write [[run]] with its name, and in it [[run.picket]] and [[run.post]]"
         refuse(place, "is written in an older form", remedy)
-    problems = list(_put_places(tree, place, ""))
-    try:
-        built = _FILE.validate_python(tree, context=FROM_FILE)
-    except ValidationError as error:
-        problems += explain_errors(error, place, AsBuilt)
-        built = _FILE.validate_python(_sound(tree, error), context=FROM_FILE)
-    raise_mistakes([*problems, *_contradictions(built)])
+    built = records_of(AsBuilt, tree, place, _contradictions)
     return replace(built, run=tuple(_in_order(run) for run in built.run))
-
-
-def _put_places(table: dict[str, Any], place: str, within: str) -> Iterator[Problem]:
-    """Write into every row where it stands; yields the mistake of a file that has such a key itself."""
-    if "place" in table:
-        yield mistake(f"{place} {within}place", "is not a key that is known here", "take it out")
-    table["place"] = f"{place} {within.removesuffix(', ')}".rstrip()
-    for key, rows in table.items():
-        if isinstance(rows, list):
-            if len(rows) > MOST_ROWS:
-                found = f"{len(rows):,} entries are too many"
-                refuse(f"{place} {within}{key}", found, f"keep to {MOST_ROWS:,}")
-            for k, row in enumerate(rows, start=1):
-                if isinstance(row, dict):
-                    yield from _put_places(row, place, f"{within}{key} {k}, ")
-
-
-def _sound(tree: dict[str, Any], error: ValidationError) -> dict[str, Any]:
-    """The tree without what holds mistakes, so that the rest is looked at as well."""
-    details = error.errors(include_url=False, include_context=False)
-    for *path, last in sorted({_broken(detail) for detail in details}, reverse=True):
-        table: Any = tree
-        for part in path:
-            table = table[part]
-        del table[last]
-    return tree
-
-
-def _broken(detail: ErrorDetails) -> Location:
-    """The place of what must go with a mistake: its key, or the row that needs the key."""
-    place = detail["loc"]
-    while isinstance(place[-1], int):
-        place = place[:-1]
-    unknown = detail["type"] == "unexpected_keyword_argument"
-    needed = not unknown and key_at([p for p in place if isinstance(p, str)], AsBuilt).required
-    return place[:-1] if needed else place
 
 
 def _contradictions(built: AsBuilt) -> Iterator[Problem]:

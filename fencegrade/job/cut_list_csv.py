@@ -9,6 +9,8 @@ kerf,1/8,,,
 from typing import Any
 
 from fencegrade.job.csv_text import FileMistakes, shown, split_table
+from fencegrade.job.explain import Location
+from fencegrade.job.rows import Lines
 from fencegrade.job.survey_header import name_and_unit
 from fencegrade.job.text_file import printable
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
@@ -36,7 +38,7 @@ _ROWS = {
 _KINDS = {spelling: kind for kind, spellings in _ROWS.items() for spelling in spellings}
 
 
-def cut_list_tree(text: str, place: str) -> tuple[dict[str, Any], dict[str, int]]:
+def cut_list_tree(text: str, place: str) -> tuple[dict[str, Any], Lines]:
     """A CSV list as the tree its JSON form would give.
 
     `text` of the file; `place`: how messages name it. Result: the tree, and the line of each of its rows by
@@ -51,7 +53,7 @@ def cut_list_tree(text: str, place: str) -> tuple[dict[str, Any], dict[str, int]
     _missing([name for name, _ in heads], line, mistakes)
     raise_mistakes(mistakes.problems())
     tree: dict[str, Any] = {"pieces": [], "stock": []}
-    lines: dict[str, int] = {}
+    lines: dict[Location, int] = {}
     for line, cells in table.rows:
         if isinstance(cells, Problem):
             mistakes.keep(line, cells)
@@ -109,7 +111,7 @@ def _length(cell: str, unit: str | None) -> str | int:
 
 
 def _place_row(
-    tree: dict[str, Any], lines: dict[str, int], row: dict[str, Any], line: int, mistakes: FileMistakes
+    tree: dict[str, Any], lines: dict[Location, int], row: dict[str, Any], line: int, mistakes: FileMistakes
 ) -> None:
     what = str(row.pop("what", "piece")).lower()
     kind = _KINDS.get(what)
@@ -121,10 +123,10 @@ def _place_row(
             row.pop("name", None)
             if "count" in row and "on_hand" not in row:
                 row["on_hand"] = row.pop("count")
-        lines[f"{kind}[{len(tree[kind])}]"] = line
+        lines[kind, len(tree[kind])] = line
         tree[kind].append(row)
     elif kind in tree:
         mistakes.add(line, f"{kind} stands there twice", "keep one of them")
     else:
-        lines[kind] = line
+        lines[(kind,)] = line
         tree[kind] = row.get("length")

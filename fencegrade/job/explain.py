@@ -1,7 +1,7 @@
 """Validation errors of job file and as-built record as problems a builder can act on."""
 
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 from typing import Any
 
@@ -21,15 +21,21 @@ MOST_LISTED = 50
 """Further mistakes of one job file are only counted."""
 
 
-def explain_errors(error: ValidationError, file: str, record: Any = JobFile) -> Iterator[Problem]:
+def explain_errors(
+    error: ValidationError,
+    file: str,
+    record: Any = JobFile,
+    place_of: Callable[[Location], str] | None = None,
+) -> Iterator[Problem]:
     """Each validation error as a mistake with its place, what was found and what to do.
 
-    `file`: its name; `record`: what it is read into.
+    `file`: its name; `record`: what it is read into; `place_of`: how places are told, else as `key_place`.
     """
     details = error.errors(include_url=False)
     for detail in islice(details, MOST_LISTED):
         found, remedy = _words(detail, record)
-        yield mistake(key_place(file, detail["loc"]), printable(found), remedy)
+        place = key_place(file, detail["loc"]) if place_of is None else place_of(detail["loc"])
+        yield mistake(place, printable(found), remedy)
     if len(details) > MOST_LISTED:
         more = f"{len(details) - MOST_LISTED:,} more mistakes are not listed"
         yield mistake(file, more, "cure those above, then try again")
@@ -43,11 +49,12 @@ def key_place(file: str, location: Location) -> str:
     if not rest:
         return f"{file} [{_shown(str(head))}]"
     if isinstance(rest[0], str):
-        return f"{file} [{head}] {_dotted(tuple(rest))}"
-    return f"{file} {_dotted(location)}"
+        return f"{file} [{head}] {in_words(tuple(rest))}"
+    return f"{file} {in_words(location)}"
 
 
-def _dotted(location: Location) -> str:
+def in_words(location: Location) -> str:
+    """A place within a file as a person counts: `run 1, gate 2, width`."""
     text = ""
     for part in location:
         text += f" {part + 1}" if isinstance(part, int) else f", {_shown(part)}" if text else _shown(part)

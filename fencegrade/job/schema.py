@@ -7,12 +7,15 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, get_args, get_origin
+from typing import Annotated, Any, get_args, get_origin
 
 from fencegrade.job.records import JobFile
 
 NO_KEY = "no key"
 """Marks a field of a record that its file has not."""
+
+Place = Annotated[str, NO_KEY]
+"""Where a row stands in its file, for what is found of it later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

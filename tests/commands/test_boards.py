@@ -66,11 +66,11 @@ def test_mistakes_are_listed_one_a_line(run: Run, tmp_path: Path) -> None:
     done = run("boards", path)
     assert (done.status, done.out) == (1, "")
     assert done.errors == [
-        'frame.json pieces[1].length: "-1 in" is not more than zero; write the length of the board'
+        'frame.json pieces 2, length: "-1 in" is not more than zero; write the length of the board'
     ]
     path.write_text(json.dumps(LIST | {"pieces": [{"length": "10 ft", "name": "sill"}]}))
     assert run("boards", path).errors == [
-        'frame.json pieces[0]: "sill", 120 in, is longer than the longest board, 96 in; '
+        'frame.json pieces 1: "sill", 120 in, is longer than the longest board, 96 in; '
         "offer a longer board, or make the piece shorter"
     ]
 

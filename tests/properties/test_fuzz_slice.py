@@ -108,7 +108,7 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
         fuzz_jobs.Case(words=["plan", "no\nwhere"]),
     ),
     "a key without end": (
-        "is not known here",
+        "is not a key that is known here",
         fuzz_jobs.Case(words=["boards", "l.json"], files={"l.json": b'{"' + b"k" * 5_000 + b'": 1}'}),
     ),
 }

@@ -39,7 +39,7 @@ def test_a_json_list(tmp_path: Path) -> None:
         (120.0, 9, 0, None),
     ]
     assert (found.kerf, found.least_offcut, found.whole, found.metric) == (0.125, 12.0, False, False)
-    assert [p.place for p in found.pieces] == ["list.json pieces[0]", "list.json pieces[1]"]
+    assert [p.place for p in found.pieces] == ["list.json pieces 1", "list.json pieces 2"]
 
 
 def test_whole_numbers_alone_have_no_unit(tmp_path: Path) -> None:
@@ -109,41 +109,43 @@ MISTAKES = {
     "no pieces": ({"pieces": []}, 'list.json pieces: there is none; write "pieces": [{...}, ...]'),
     "no stock": ({"stock": ...}, 'list.json stock: there is none; write "stock": [{...}, ...]'),
     "not a list": ({"stock": {"a": 1}}, 'list.json stock: is not a list; write "stock": [{...}, ...]'),
-    "not a table": ({"pieces": [3]}, 'list.json pieces[0]: 3 is not a table; write {"length": ..., ...}'),
+    "not a table": (
+        {"pieces": [3]},
+        "list.json pieces 1: 3 stands where a table belongs; write it as a table with its keys",
+    ),
     "zero": (
         {"pieces": [{"length": "0 in"}]},
-        'list.json pieces[0].length: "0 in" is not more than zero; write the length of the board',
+        'list.json pieces 1, length: "0 in" is not more than zero; write the length of the board',
     ),
     "negative": (
         {"pieces": [{"length": "-3 in"}]},
-        'list.json pieces[0].length: "-3 in" is not more than zero; write the length of the board',
+        'list.json pieces 1, length: "-3 in" is not more than zero; write the length of the board',
     ),
     "bare among units": (
         {"pieces": [{"length": 31}]},
-        "list.json pieces[0].length: 31 has no unit though other lengths have one; give every length a unit",
+        "list.json pieces 1, length: 31 has no unit though other lengths have one; give every length a unit",
     ),
     "half a number": (
         {"pieces": [{"length": 31.5}]},
-        "list.json pieces[0].length: 31.5 is not a length; "
+        "list.json pieces 1, length: 31.5 is not a length; "
         'write "31-1/2 in", or whole numbers alone throughout',
     ),
     "no length": (
         {"pieces": [{"count": 3}]},
-        "list.json pieces[0].length: nothing is not a length; "
-        'write "31-1/2 in", or whole numbers alone throughout',
+        "list.json pieces 1, length: is missing; add length",
     ),
     "half a piece": (
         {"pieces": [{"length": "3 in", "count": 1.5}]},
-        "list.json pieces[0].count: 1.5 is not a count; write a whole number from 0 to 10,000,000",
+        "list.json pieces 1, count: 1.5 is not a count; write a whole number, zero or more",
     ),
     "price of nothing": (
         {"stock": [{"length": "8 ft", "price": 0}]},
-        "list.json stock[0].price: 0 is not a price; "
+        "list.json stock 1, price: 0 is not a price; "
         "write a number above zero; count boards that cost nothing as on_hand",
     ),
     "some prices": (
         {"stock": [{"length": "8 ft", "price": 3}, {"length": "9 ft"}]},
-        "list.json stock[1]: has no price but other lengths have one; give every length a price, or none",
+        "list.json stock 2: has no price but other lengths have one; give every length a price, or none",
     ),
     "no board at all": (
         {"stock": [{"length": "8 ft", "limit": 0}]},
@@ -151,11 +153,12 @@ MISTAKES = {
     ),
     "a slip of a key": (
         {"stock": [{"lenght": "8 ft", "length": "8 ft"}]},
-        'list.json stock[0].lenght: is not known here; did you mean "length"?',
+        'list.json stock 1, lenght: is not a key that is known here; did you mean "length"?',
     ),
     "an unknown key": (
         {"colour": 1},
-        "list.json colour: is not known here; known: kerf, least_offcut, one_piece, pieces, stock",
+        "list.json colour: is not a key that is known here; "
+        "known here: stock, pieces, kerf, least_offcut, one_piece",
     ),
     "a word for a truth": (
         {"one_piece": "yes"},
@@ -163,7 +166,7 @@ MISTAKES = {
     ),
     "too long": (
         {"pieces": [{"length": "1e9 m"}]},
-        "list.json pieces[0].length: ",
+        "list.json pieces 1, length: ",
     ),
 }
 
@@ -181,9 +184,9 @@ def test_all_mistakes_come_together(tmp_path: Path) -> None:
         tmp_path, changed(pieces=[{"length": "x"}, {"length": "-1 in", "count": -1}], kerf="-1 in")
     )
     assert [w.split(": ")[0] for w in found] == [
-        "list.json pieces[0].length",
-        "list.json pieces[1].length",
-        "list.json pieces[1].count",
+        "list.json pieces 1, length",
+        "list.json pieces 2, length",
+        "list.json pieces 2, count",
         "list.json kerf",
     ]
 
@@ -207,9 +210,9 @@ def test_numbers_that_are_none(tmp_path: Path) -> None:
     text = '{"stock": [{"length": 9, "price": NaN}], "pieces": [{"length": Infinity, "count": 1e400}]}'
     found = refused(tmp_path, text)
     assert [w.split(": ")[0] for w in found] == [
-        "list.json stock[0].price",
-        "list.json pieces[0].length",
-        "list.json pieces[0].count",
+        "list.json stock 1, price",
+        "list.json pieces 1, length",
+        "list.json pieces 1, count",
     ]
 
 

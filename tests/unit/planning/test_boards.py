@@ -53,7 +53,7 @@ def test_lengths_between_marks_are_rounded_to_the_safe_side_and_said(tmp_path: P
     assert [str(n) for n in found.notes] == [
         "list.json: 2 lengths lie between two marks; "
         "pieces are rounded up to 1/32 in, so none comes out short",
-        "list.json stock[0]: a board between two marks counts as 96 in",
+        "list.json stock 1: a board between two marks counts as 96 in",
     ]
 
 
@@ -93,9 +93,9 @@ class TestRefused:
             [{"length": "8 ft"}, {"length": "20 ft", "limit": 0}],
         )
         assert words == [
-            'list.json pieces[0]: "bench slat", 150 in, is longer than the longest board, 96 in; '
+            'list.json pieces 1: "bench slat", 150 in, is longer than the longest board, 96 in; '
             "offer a longer board, or make the piece shorter",
-            "list.json pieces[1]: 97 in, is longer than the longest board, 96 in; "
+            "list.json pieces 2: 97 in, is longer than the longest board, 96 in; "
             "offer a longer board, or make the piece shorter",
         ]
 
@@ -125,7 +125,7 @@ class TestRefused:
 
     def test_whole_numbers_have_no_unit(self, tmp_path: Path) -> None:
         (words,) = refused(tmp_path, [{"length": 120}], [{"length": 100}])
-        assert words.startswith("list.json pieces[0]: 120, is longer than the longest board, 100; ")
+        assert words.startswith("list.json pieces 1: 120, is longer than the longest board, 100; ")
 
 
 def test_stop_settings_count_every_piece_longest_first(tmp_path: Path) -> None:
