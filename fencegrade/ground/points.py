@@ -60,7 +60,7 @@ def reduce(run: Run, survey: PointSurvey, words: Words, place: str, level: Level
         )
         for row, s in zip(survey.rows, spots(stations), strict=True)
     )
-    return Reduction(readings=tuple(readings), offsets=tuple(float(o) for o in offsets)), tuple(problems)
+    return Reduction(readings=tuple(readings)), tuple(problems)
 
 
 def spots(stations: Floats) -> Floats:

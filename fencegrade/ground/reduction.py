@@ -152,15 +152,13 @@ class LevelPage:
 class Reduction:
     """A survey as heights at stations.
 
-    `readings` in file order; `strings` as they hung; `ties` and `closures` as found; `offsets` (in) of points
-    from the run's line, in file order; `page` of a level book.
+    `readings` in file order; `strings` as they hung; `ties` and `closures` as found; `page` of a level book.
     """
 
     readings: tuple[Reading, ...]
     strings: tuple[StringChord, ...] = ()
     ties: tuple[Tie, ...] = ()
     closures: tuple[Closure, ...] = ()
-    offsets: tuple[float, ...] = ()
     page: LevelPage | None = None
 
 

@@ -36,15 +36,13 @@ class Family:
     """Pieces of one kind and the plan that cuts them.
 
     `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks, and
-    `may_lose` (p,) how much shorter each may be made; `left_long` (p,) marks left on a piece to mark it in
-    place; `name_of`: from a piece's index to where it goes;
-    `unserved`: indices of pieces longer than any stock, which the plan leaves out; `placed`: (q,) indices of
-    the others in the order they are cut, board by board as in the plan.
+    `left_long` (p,) marks left on a piece to mark it in place; `name_of`: from a piece's index to where it
+    goes; `unserved`: indices of pieces longer than any stock, which the plan leaves out; `placed`: (q,)
+    indices of the others in the order they are cut, board by board as in the plan.
     """
 
     offered: tuple[JobStock, ...]
     asked: Marks
-    may_lose: Marks
     left_long: Marks
     name_of: Callable[[int], str]
     unserved: tuple[int, ...]
@@ -258,7 +256,6 @@ def family(
     return Family(
         offered=tuple(offered),
         asked=given,
-        may_lose=loose,
         left_long=extra,
         name_of=name_of,
         unserved=tuple(int(i) for i in np.flatnonzero(~fits)),

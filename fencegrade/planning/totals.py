@@ -15,8 +15,7 @@ class Totals:
     """Counts and sums of a plan.
 
     `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` pickets that are cut;
-    `waste` of picket boards and `offcuts` of them worth keeping (in); `cost` of the buying list, None
-    without prices.
+    `waste` of picket boards (in); `cost` of the buying list, None without prices.
     """
 
     pickets: int
@@ -25,7 +24,6 @@ class Totals:
     unserved: int
     cuts: int
     waste: float
-    offcuts: float
     cost: float | None
 
 
@@ -40,6 +38,5 @@ def plan_totals(plan: FencePlan) -> Totals:
         unserved=plan.flagged(PicketFlag.NO_STOCK),
         cuts=int((trims[served] > SAME_LENGTH).sum()),
         waste=cut.waste * plan.mark,
-        offcuts=cut.kept * plan.mark,
         cost=buying_list(plan).cost,
     )

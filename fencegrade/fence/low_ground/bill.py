@@ -12,7 +12,7 @@ import numpy as np
 
 from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
-from fencegrade.figures.soil import CUBIC_FEET_IN_YARD, LOOSE_POUNDS_PER_CUBIC_FOOT
+from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
@@ -66,13 +66,10 @@ class Bill:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SoilOrder:
-    """Soil to bring: cubic feet in place and loose, cubic yards and metres loose, whole bags (0 if not in
-    bags), and weight in pounds."""
+    """Soil to bring: cubic feet in place and loose, whole bags (0 if not in bags), and weight in pounds."""
 
     compacted: float
     loose: float
-    yards: float
-    metres: float
     bags: int
     weight: float
 
@@ -83,8 +80,6 @@ def soil_order(compacted: float, soil: Soil) -> SoilOrder:
     return SoilOrder(
         compacted=compacted,
         loose=loose,
-        yards=loose / CUBIC_FEET_IN_YARD,
-        metres=VOLUME.value_in(loose, "m3"),
         bags=0 if soil.bag is None else int(np.ceil(loose / soil.bag - WHOLE)),
         weight=loose * LOOSE_POUNDS_PER_CUBIC_FOOT,
     )

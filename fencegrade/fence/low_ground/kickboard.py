@@ -35,17 +35,14 @@ choice)."""
 class Kickboard:
     """One kickboard: `first` to `last` picket it serves, counted from 1; stations, length, heights in inches.
 
-    `left_top`, `right_top`: elevation of its top edge at the posts' centres; `length`: along its slope,
-    centre to centre; `stock`: index into the kickboard lengths sorted by length; `deepest`, `shallowest`:
-    greatest and least height of it after scribing (0: it runs out on the ground).
+    `length`: along its slope, centre to centre; `stock`: index into the kickboard lengths sorted by length;
+    `deepest`: greatest height of it after scribing.
     """
 
     start: float
     end: float
     first: int
     last: int
-    left_top: float
-    right_top: float
     length: float
     stock: int
     deepest: float
@@ -168,8 +165,6 @@ def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickb
         end=end,
         first=int(rows.first[s]) + 1,
         last=int(rows.last[s]) + 1,
-        left_top=left,
-        right_top=left + slope * (end - start),
         length=float(rows.length[s]),
         stock=int(rows.board[s]),
         deepest=float(at_a - deep[0]),

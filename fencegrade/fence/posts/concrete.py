@@ -31,13 +31,12 @@ CUBIC_FOOT = 1728.0
 class Concrete:
     """Concrete and gravel of a job; volumes in cubic feet, weights in pounds.
 
-    `holes` (n,) net volume of each hole and `bags` (n,) whole bags for it; `net` is all holes, `ordered` with
+    `bags` (n,): whole bags for each hole; `net`: all holes, `ordered` with
     the extra; `bags_in_all` whole bags for `ordered`; `bag_weight` of one and `weight` of all of them;
     `gravel` loose volume and `gravel_bags` whole bags of it. `delivered`: over a cubic yard, where
     ready-mix is worth asking for.
     """
 
-    holes: Floats
     bags: Indices
     net: float
     ordered: float
@@ -102,7 +101,6 @@ def concrete_for(depths: Floats, gate: Truths, posts: Posts) -> Concrete:
     wide = np.where(gate, posts.hole(True), posts.hole(False))
     gravel = float((math.pi / 4 * wide**2 * posts.gravel / CUBIC_FOOT).sum())
     return Concrete(
-        holes=holes,
         bags=np.ceil(holes / per_bag - WHOLE).astype(np.int64),
         net=net,
         ordered=ordered,

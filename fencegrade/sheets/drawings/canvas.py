@@ -29,6 +29,9 @@ LARGER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 """How many times larger heights may be drawn than lengths."""
 MOST_FENCE = 4.0
 """A single fence is drawn no more than this many times too high, so that it still looks like one."""
+ONE_LINE = 34.0
+"""Points under a heading for a second line of one line alone."""
+
 STATION_LINE = 0.27
 """Inches of paper from the foot of the axes up to the line of stations."""
 SOIL_FOOT = 0.36
@@ -133,17 +136,26 @@ def new_drawing(height: float, title: str, description: str) -> Drawing:
     return drawing
 
 
-def headed_drawing(scale: Scale, heading: str, line: str, description: str) -> tuple[Drawing, Axes]:
-    """A sheet with its heading, cut short if it must be, and bare axes at `scale` beneath it."""
+def titled_drawing(
+    body: float, heading: str, line: str, description: str, foot: float | None = None
+) -> tuple[Drawing, float]:
+    """A sheet with its heading, cut short if it must be, over `body` inches of paper; and its height (in).
+
+    `foot`: inches under the heading where the second line is one line alone; by its own height if absent.
+    """
     room = (WIDTH - 2 * MARGIN) * style.POINTS
     first = fitted(heading, room, style.TITLE_SIZE, bold=True, lines=2)
-    second = fitted(line, room, style.SUBTITLE_SIZE, lines=2)
-    head = (
-        text_size(first, style.TITLE_SIZE, bold=True)[1] + text_size(second, style.SUBTITLE_SIZE)[1] + 14
-    ) / style.POINTS
-    height = head + scale.height + MARGIN
+    second = fitted(line, room, style.SUBTITLE_SIZE, lines=2 if foot is None else 1)
+    under = text_size(second, style.SUBTITLE_SIZE)[1] + 14 if foot is None else foot
+    height = (text_size(first, style.TITLE_SIZE, bold=True)[1] + under) / style.POINTS + body
     drawing = new_drawing(height, f"{heading}: {line}", description)
     write_heading(drawing, first, second)
+    return drawing, height
+
+
+def headed_drawing(scale: Scale, heading: str, line: str, description: str) -> tuple[Drawing, Axes]:
+    """A sheet with its heading and bare axes at `scale` beneath it."""
+    drawing, height = titled_drawing(scale.height + MARGIN, heading, line, description)
     axes = drawing.add_axes((MARGIN / WIDTH, MARGIN / 2 / height, scale.width / WIDTH, scale.height / height))
     bare(axes)
     axes.set_xlim(scale.left, scale.right)

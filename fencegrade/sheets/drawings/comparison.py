@@ -9,7 +9,7 @@ from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.elevation import MARGIN, TITLE, WIDTH
 from fencegrade.sheets.drawings.parts import run_parts
-from fencegrade.sheets.drawings.picture import Picture, Sketch, fitted, text_width, wrapped
+from fencegrade.sheets.drawings.picture import Picture, Sketch, fitted, text_width
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.units.words import plural
@@ -39,12 +39,8 @@ def comparison_figure(choices: Sequence[ComparedTop], index: int) -> Picture:
     stretch = f"{end_text(run.start, job.units, job.tape)} to {end_text(run.end, job.units, job.tape)}"
     how = "heights and lengths alike" if larger == 1 else f"heights drawn {larger:g} × the lengths"
     line = f"{run.run.name}, {stretch}: every top to one scale, {how}"
-    sketch, y = Sketch(), MARGIN
-    for text, size, bold in ((job.title, TITLE, True), (line, _WORDS, False)):
-        for one in wrapped(text, WIDTH - 2 * MARGIN, size, bold)[:2]:
-            y += size
-            sketch.text(MARGIN, y, one, size, bold)
-            y += 0.3 * size
+    sketch = Sketch()
+    y = sketch.head(MARGIN, MARGIN, WIDTH - 2 * MARGIN, ((job.title, TITLE, True), (line, _WORDS, False)))
     for choice, strip in zip(choices, strips, strict=True):
         y = _draw_one(sketch, choice, index, strip, y + 12)
     y = _draw_foot(sketch, choices[0].plan, run, strips[0], y)

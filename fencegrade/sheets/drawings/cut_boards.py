@@ -12,7 +12,13 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from fencegrade.sheets.drawings import style
-from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.canvas import (
+    MARGIN,
+    ONE_LINE,
+    WIDTH,
+    bare,
+    titled_drawing,
+)
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, place_labels, text_size
 from fencegrade.sheets.drawings.style import Hatch, house_style
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -67,13 +73,8 @@ def _which(k: int, of: int) -> str:
 def _drawing(
     patterns: Sequence[CutPattern], before: int, longest: float, title: str, line: str, words: Words
 ) -> Figure:
-    room = (WIDTH - 2 * MARGIN) * style.POINTS
-    first = fitted(title, room, style.TITLE_SIZE, bold=True, lines=2)
-    head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
-    height = head + _PITCH * len(patterns) + MARGIN
     told = ". ".join(f"Pattern {before + k + 1}: {_told(p, words)}" for k, p in enumerate(patterns))
-    drawing = new_drawing(height, f"{title}: {line}", told)
-    write_heading(drawing, first, fitted(line, room, style.SUBTITLE_SIZE))
+    drawing, height = titled_drawing(_PITCH * len(patterns) + MARGIN, title, line, told, ONE_LINE)
     bars = WIDTH - 2 * MARGIN - _NUMBER - _COUNT
     axes = drawing.add_axes(
         ((MARGIN + _NUMBER) / WIDTH, MARGIN / height, bars / WIDTH, _PITCH * len(patterns) / height)

@@ -1,10 +1,11 @@
 """Cutting plans as patterns to be drawn: one a way of cutting a board."""
 
+from collections.abc import Sequence
 from itertools import islice
 
 from fencegrade.cutting import Board
 from fencegrade.planning.boards import ListPlan
-from fencegrade.planning.families import Family
+from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.drawings.cut_boards import CutPattern
 from fencegrade.sheets.shared_boards import alike
@@ -17,7 +18,7 @@ def list_patterns(listed: ListPlan) -> list[CutPattern]:
     """The patterns of a cut list, with the names of pieces whose length has one name alone."""
     unit = listed.mark or 1.0
     return [
-        _pattern(b, unit, listed.kerf * unit, tuple(_only_name(listed, p) for p in b.pieces))
+        _pattern(b, unit, listed.kerf * unit, b.count, [_only_name(listed, p) for p in b.pieces])
         for b in listed.plan.boards[:MOST_PATTERNS]
     ]
 
@@ -34,24 +35,19 @@ def family_patterns(plan: FencePlan, family: Family) -> list[CutPattern]:
     """
     mark, kerf = plan.mark, plan.job.job.kerf
     return [
-        CutPattern(
-            stock=boards[0].stock * mark,
-            pieces=tuple(p * mark for p in boards[0].pieces),
-            offcut=boards[0].offcut * mark,
-            count=len(boards),
-            kerf=kerf,
-            names=boards[0].names if len(boards) == 1 else (),
-        )
+        _pattern(boards[0], mark, kerf, len(boards), boards[0].names if len(boards) == 1 else ())
         for boards in islice(alike(plan, family), MOST_PATTERNS)
     ]
 
 
-def _pattern(board: Board, unit: float, kerf: float, names: tuple[str, ...]) -> CutPattern:
+def _pattern(
+    board: Board | TracedBoard, unit: float, kerf: float, count: int, names: Sequence[str]
+) -> CutPattern:
     return CutPattern(
         stock=board.stock * unit,
         pieces=tuple(p * unit for p in board.pieces),
         offcut=board.offcut * unit,
-        count=board.count,
+        count=count,
         kerf=kerf,
-        names=names if any(names) else (),
+        names=tuple(names) if any(names) else (),
     )

@@ -48,25 +48,19 @@ def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Picture]:
 def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
     sketch, room = Sketch(), WIDTH - 2 * MARGIN
     pickets = np.concatenate([s.part.pickets for s in strips])
-    y = MARGIN
     line = heading_line(run, plan, strips[0].part.start, strips[-1].part.end, pickets)
-    for text, size, bold in ((plan.job.title, TITLE, True), (line, _LINE, False)):
-        for one in wrapped(text, room, size, bold)[:2]:
-            y += size
-            sketch.text(MARGIN, y, one, size, bold)
-            y += 0.3 * size
-    y += 8
+    title = plan.job.title
+    y = 8 + sketch.head(MARGIN, MARGIN, room, ((title, TITLE, True), (line, _LINE, False)))
     for strip in strips:
         draw_strip(sketch, run, plan, strip, MARGIN, y)
         y += strip.height + 8
     for accent, text in legend(run, plan, pickets):
         y = _write_legend(sketch, accent, text, y, room)
-    title = f"{plan.job.title}: {line}"
     return Picture(
         width=WIDTH,
         height=round(y + MARGIN, 2),
         items=tuple(sketch.items),
-        title=title,
+        title=f"{title}: {line}",
         description=described(run, plan, pickets),
     )
 

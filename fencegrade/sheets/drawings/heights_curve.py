@@ -14,8 +14,14 @@ from numpy.typing import ArrayLike
 
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
-from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
-from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
+from fencegrade.sheets.drawings.canvas import (
+    ONE_LINE,
+    WIDTH,
+    Drawing,
+    bare,
+    titled_drawing,
+)
+from fencegrade.sheets.drawings.labels import Label, Spot, over, place_labels, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats
@@ -61,13 +67,8 @@ def _drawing(
 ) -> Drawing:
     words = Words.of(job)
     line = f"cost of boards against {what}"
-    room = (WIDTH - 2 * MARGIN) * style.POINTS
-    first = fitted(job.title, room, style.TITLE_SIZE, bold=True, lines=2)
-    head = (text_size(first, style.TITLE_SIZE, bold=True)[1] + 34) / style.POINTS
-    height = head + _HEIGHT + _FOOT
     told = " ".join(f"Up to {words.height(x[k])}: {words.money(y[k])}." for k in knees)
-    drawing = new_drawing(height, f"{job.title}: {line}", told)
-    write_heading(drawing, first, line)
+    drawing, height = titled_drawing(_HEIGHT + _FOOT, job.title, line, told, ONE_LINE)
     axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
     bare(axes)
     _limits(axes, x, y, planned)

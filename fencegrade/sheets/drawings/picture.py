@@ -142,6 +142,16 @@ class Sketch:
                 )
             )
 
+    def head(self, left: float, top: float, width: float, lines: Iterable[tuple[str, float, bool]]) -> float:
+        """Texts of their size, bold or not, under one another, two lines each at most; where they end."""
+        y = top
+        for text, size, bold in lines:
+            for one in wrapped(text, width, size, bold)[:2]:
+                y += size
+                self.text(left, y, one, size, bold)
+                y += 0.3 * size
+        return y
+
 
 def _rounded(points: Iterable[Point]) -> tuple[Point, ...]:
     """To a hundredth of a point, so that a last bit that machines work out differently is never drawn."""

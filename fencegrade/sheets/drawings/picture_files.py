@@ -19,7 +19,7 @@ _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 
 def picture_svg(drawing: Picture) -> bytes:
     """A picture as SVG with real text, its title and description; UTF-8 bytes."""
-    title, description = (escape(_NOT_XML.sub(" ", t)) for t in (drawing.title, drawing.description))
+    title, description = (escape(xml_text(t)) for t in (drawing.title, drawing.description))
     head = (
         f'<svg role="img" xmlns="http://www.w3.org/2000/svg" width="{_number(drawing.width)}pt" '
         f'height="{_number(drawing.height)}pt" viewBox="0 0 {_number(drawing.width)} '
@@ -29,6 +29,11 @@ def picture_svg(drawing: Picture) -> bytes:
     parts = [_svg_text(i) if isinstance(i, Text) else _svg_shape(i) for i in drawing.items]
     body = "\n".join((ground, *parts))
     return f"{head}\n<title>{title}</title>\n<desc>{description}</desc>\n{body}\n</svg>\n".encode()
+
+
+def xml_text(text: str) -> str:
+    """The text with a space for every character that XML cannot hold."""
+    return _NOT_XML.sub(" ", text)
 
 
 def _number(value: float) -> str:
@@ -64,7 +69,7 @@ def _svg_text(text: Text) -> str:
     """A text kept to the width it was placed with, whatever face the reader's machine has."""
     anchor = {0.0: "", 0.5: ' text-anchor="middle"', 1.0: ' text-anchor="end"'}[text.anchor]
     weight = ' font-weight="bold"' if text.bold else ""
-    words = escape(_NOT_XML.sub(" ", text.text))
+    words = escape(xml_text(text.text))
     return (
         f'<text x="{_number(text.x)}" y="{_number(text.y)}" font-size="{_number(text.size)}"{weight}{anchor} '
         f'textLength="{_number(text.wide)}" lengthAdjust="spacingAndGlyphs">{words}</text>'

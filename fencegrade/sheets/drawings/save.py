@@ -14,7 +14,7 @@ from matplotlib.text import Annotation
 
 from fencegrade.sheets.drawings.canvas import Drawing
 from fencegrade.sheets.drawings.picture import Picture
-from fencegrade.sheets.drawings.picture_files import picture_figure, picture_svg
+from fencegrade.sheets.drawings.picture_files import picture_figure, picture_svg, xml_text
 from fencegrade.sheets.drawings.style import house_style
 
 _SQUEEZE = 3
@@ -25,7 +25,6 @@ _DECIMALS = 6
 must neither move a pixel nor name a path."""
 
 _ID = re.compile(r"(?<=\bid=\")[a-z][0-9a-f]{10}(?=\")")
-_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def svg_bytes(drawing: Figure | Picture) -> bytes:
@@ -101,7 +100,7 @@ def _named(svg: str) -> str:
 def _words(figure: Figure) -> tuple[str, str]:
     if not isinstance(figure, Drawing):
         return "drawing", ""
-    return _NOT_XML.sub(" ", figure.title), _NOT_XML.sub(" ", figure.description)
+    return xml_text(figure.title), xml_text(figure.description)
 
 
 def _described(svg: str, title: str, description: str) -> str:

@@ -84,7 +84,7 @@ class TestPosts:
         tables = '[posts]\nleast_depth = "30 in"\ndepth_share = 0'
         plan = plan_fence(write_job(tables, lane=LANE))
         assert {r["bags of 80 lb"] for r in records(post_table(plan, 0))} == {2}
-        assert plan.concrete.holes == pytest.approx(np.full(len(plan.runs[0].posts), 1.151), abs=5e-4)
+        assert plan.concrete.net == pytest.approx(1.151 * len(plan.runs[0].posts), abs=5e-3)
 
     def test_a_post_that_stands_needs_no_hole(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job(lane=(LANE, '[[run.existing_post]]\nstation = "8 ft"')))
