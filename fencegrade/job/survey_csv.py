@@ -212,11 +212,15 @@ class _Column:
         if _CHAINAGE.fullmatch(text):
             return _CellError(found, 'write the distance from the start of the run, such as "125 ft"')
         if error.found.endswith("cannot be read as a length."):
-            example = "63.5, 63 1/2 or 5' 3 1/2\"" if self.unit else "63.5 in, 63 1/2 in or 5' 3 1/2\""
+            bare = _METRIC_EXAMPLES.get(self.unit or "", "63.5, 63 1/2 or 5' 3 1/2\"")
+            example = bare if self.unit else "63.5 in, 63 1/2 in or 5' 3 1/2\""
             return _CellError(found, f"write it like {example}")
         remedy = printable(error.remedy).removesuffix(".")
         found = printable(f"{self.name} {error.found}").removesuffix(".")
         return _CellError(found, remedy[:1].lower() + remedy[1:])
+
+
+_METRIC_EXAMPLES = {"mm": "1613 or 1613.5", "cm": "161.3", "m": "1.613"}
 
 
 @lru_cache(maxsize=10_000)

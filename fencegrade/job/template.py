@@ -30,7 +30,8 @@ def _template_lines(system: UnitSystem) -> Iterator[str]:
     yield "# A fence job. Lengths are texts with their unit: " + (
         '"6 ft", "5-1/2 in", "5\' 3-1/2\\""' if imperial else '"1.8 m", "95 mm"'
     )
-    yield "# Lines that start with # are remarks; take the # away to use them."
+    yield "# Lines that start with # are remarks, and a value in one is an example, not what is taken:"
+    yield "# write your own as you take the # away."
     yield ""
     yield "[job]"
     yield 'title = "My fence"'

@@ -404,3 +404,10 @@ def test_more_readings_than_any_run_has_are_refused_once(
         "north.csv line 5: more than 3 readings; keep a reading every foot or so, or divide the run and its "
         "survey into several"
     ]
+
+
+@pytest.mark.parametrize(("unit", "like"), [("mm", "1613 or 1613.5"), ("m", "1.613"), ("cm", "161.3")])
+def test_a_metric_column_is_shown_a_metric_number(unit: str, like: str, tmp_path: Path) -> None:
+    assert mistakes_of(tmp_path, f"station [m],drop [{unit}]\n0,1 420\n2,1500\n") == [
+        f'north.csv line 2: drop "1 420" is not a length; write it like {like}'
+    ]
