@@ -96,6 +96,9 @@ class MeasuredGround:
 
     number: Number = explained("as it stands on the chart")
     drop: Drop = explained("from the line of the tops down at its two edges, or one: the higher")
+    left_edge: Length | None = explained(
+        "station of its left edge then: its number may be another where boards are laid again", default=None
+    )
     place: Place = FILE
 
 

@@ -127,7 +127,7 @@ class _Run:
             return self.layout, self.choice, problems
         slots = join_slots([s.slots for s in row.stretches])
         up, kept, cut = self._up(len(slots))
-        problems = [*problems, *self._numbers(len(slots))]
+        problems = [*problems, *self._numbers(slots)]
         ground, measured = self._ground(slots, top)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
         gates, told = self._gates(ends.run, ground.line)
@@ -294,12 +294,17 @@ class _Run:
                 kept[picket.number - 1] = picket.kept
         return up, kept, np.where(up, np.nan, listed)
 
-    def _numbers(self, count: int) -> Iterator[Problem]:
+    def _numbers(self, slots: Slots) -> Iterator[Problem]:
         """Rows of the record for pickets that are not there."""
         for m in self.built.measured:
-            if m.number > count:
-                found = f"the fence has no picket {m.number}, only {count}"
+            if self._board_of(m, slots) is not None:
+                continue
+            if m.left_edge is None:
+                found = f"the fence has no picket {m.number}, only {len(slots)}"
                 yield mistake(f"{m.place}, number", found, "check the number")
+            else:
+                found = f"no board begins at {self.words.station(m.left_edge)}, where this one did"
+                yield warning(f"{m.place}, left_edge", found, "measure the boards there again")
         last = max((p.number for p in self.built.picket), default=0)
         for out in self.built.later:
             if out.last >= last:
@@ -311,18 +316,25 @@ class _Run:
 
         How sure the rest is stays as the survey has it.
         """
-        rows = [m for m in self.built.measured if m.number <= len(slots)]
+        rows = {k: m for m in self.built.measured if (k := self._board_of(m, slots)) is not None}
         ground, measured = self.layout.ground, np.full((len(slots), 2), np.nan)
         if not rows:
             return ground, measured
         line = ground.line
-        for row in rows:
-            k = row.number - 1
+        for k, row in rows.items():
             a, b = float(slots.left[k]), float(slots.right[k])
             measured[k] = _edges_of_ground(ground.line, a, b, top, row)
             line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
         profile = replace(ground.profile, line=line)
         return replace(ground, profile=profile), measured
+
+    def _board_of(self, measured: MeasuredGround, slots: Slots) -> int | None:
+        """The board (index) that a measurement is of: by where it stood then, else by its number."""
+        if measured.left_edge is None:
+            return measured.number - 1 if measured.number <= len(slots) else None
+        off = np.abs(slots.left - self._at(measured.left_edge))
+        k = int(np.argmin(off))
+        return k if off[k] <= self.job.pickets.width / 2 else None
 
     def _bays(self, stations: Floats, last: float, top: TopLine, line: GroundLine) -> Bays:
         """The bays between the posts as set; those behind the last board (in) stand too."""

@@ -149,7 +149,7 @@ def test_two_phones_merge_without_loss(new_tab: Open, browser: Any, tmp_path: Pa
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
 def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units: str) -> None:
-    _, page = planned(tmp_path, units=units)
+    plan, page = planned(tmp_path, units=units)
     phone.open(page)
     tick(phone, 4, "hung")
     far, width, drop = (
@@ -168,7 +168,9 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     assert run["name"] == 'east "side"'
     assert run["picket"] == [{"number": 4, "far_edge": far, "width": f"{width} {unit}"}]
     assert run["post"] == [{"number": 2, "station": "8 ft 1/2 in"}]
-    assert run["measured"] == [{"number": 9, "drop": [f"{drop} {unit}", f"{drop} {unit}"]}]
+    (measured,) = run["measured"]
+    assert (measured["number"], measured["drop"]) == (9, [f"{drop} {unit}", f"{drop} {unit}"])
+    assert parse_length(measured["left_edge"]) == pytest.approx(plan.runs[0].slots.left[8], abs=1 / 50)
     assert record["left"][0]["count"] == 14
     assert parse_length(record["left"][0]["length"]) == 72
     assert phone.complaints() == []

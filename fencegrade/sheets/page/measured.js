@@ -33,7 +33,10 @@ const builtText = (title, runs, left, record) => {
     for (const p of run.posts) take("post", p.number, filled([["station", p.station], ["top", p.top]]));
     for (const p of run.pickets) take("picket", p.number, filled([["far_edge", p.edge], ["width", p.width]]));
     for (const m of run.measured)
-      take("measured", m.number, [["drop", m.drop.length === 2 ? "[" + m.drop.map(tomlText).join(", ") + "]" : tomlText(m.drop[0])]]);
+      take("measured", m.number, [
+        ["drop", m.drop.length === 2 ? "[" + m.drop.map(tomlText).join(", ") + "]" : tomlText(m.drop[0])],
+        ["left_edge", tomlText(m.edge)],
+      ]);
     if (!Object.values(rows).some((found) => found.size)) continue;
     lines.push("", rows.picket.size ? known.text : known.bare);
     for (const [name, found] of Object.entries(rows))

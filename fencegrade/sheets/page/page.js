@@ -212,7 +212,7 @@
           .map((row) => ({ number: Number(row.dataset.post), station: written("station", row), top: written("top", row) })),
         measured: mine
           .filter((card) => dropsOf(card).length && !isHung(card))
-          .map((card) => ({ number: Number(card.dataset.number), drop: dropsOf(card).map((name) => written(name, card)) })),
+          .map((card) => ({ number: Number(card.dataset.number), edge: card.dataset.leftEdge, drop: dropsOf(card).map((name) => written(name, card)) })),
       };
     });
   };

@@ -61,6 +61,7 @@ class Card:
     remarks: tuple[str, ...] = ()
     row: str = ""
     line: str = ""
+    left_edge: str = ""
     clearance: str = ""
     board: str = ""
 
@@ -204,6 +205,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             where=where[i],
             remarks=tuple(_remarks(run, i, words)),
             line=lines[i],
+            left_edge=words.edge(float(run.slots.left[i])),
             clearance=f"{float(run.zones.clearance[i]):.6g}",
             board=_board(plan, run, i),
             row=row_of.get(i + 1, ""),

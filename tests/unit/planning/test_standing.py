@@ -108,6 +108,27 @@ def test_a_board_cut_short_stands_with_the_gap_it_leaves(tmp_path: Path) -> None
     assert plan.runs[0].flags[PicketFlag.GAP][11]
 
 
+def test_a_measured_board_is_found_where_it_stood(tmp_path: Path) -> None:
+    """Of boards laid again there is one fewer: by its edge a measurement stays at its place."""
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    last = up(first, 10, beyond=4.5)
+    k = 29
+    edge = float(first.runs[0].slots.left[k])
+    drop = (float(first.runs[0].cuts.tallest[k]) + 3.0,)
+    plan = standing(job, picket=(last,))
+    moved = int(np.argmin(np.abs(plan.runs[0].slots.left - edge)))
+    assert moved == k - 1
+    between = float(plan.runs[0].slots.left[k : k + 2].mean())
+    rows = (MeasuredGround(number=k + 1, drop=drop, left_edge=edge),)
+    plan = standing(job, picket=(last,), measured=rows)
+    assert np.flatnonzero(plan.runs[0].layout.measured).tolist() == [moved]
+    rows = (MeasuredGround(number=300, drop=drop, left_edge=between),)
+    gone = standing(job, picket=(last,), measured=rows)
+    assert not gone.runs[0].layout.measured.any()
+    assert any("no board begins at" in p.found for p in gone.problems)
+
+
 def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
     """Top less drop is the ground: a board of 70 in down to the higher edge is 68 in long, past doubt."""
     job = a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n")
