@@ -48,7 +48,7 @@ def job_lean(
     picket, wrong = _leaning(row, after)
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
-    member = np.flatnonzero((row.layout.row == 0) & _stretch(plan, row, picket))
+    member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
     last = int(np.flatnonzero(member == picket - 1)[0])
     height = float(row.cuts.kept[member[last:]].max()) * plan.mark
@@ -87,7 +87,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
     return 1, [mistake("after", found, remedy)]
 
 
-def _stretch(plan: FencePlan, row: RunPlan, number: int) -> Truths:
+def _stretch(row: RunPlan, number: int) -> Truths:
     """(n,) which pickets stand in the stretch of one of them."""
     faces, posts = row.ground.line.faces, row.layout.bays.posts
     ends = stretches_of(row.run, row.start, row.end, faces, posts, row.layout.style)

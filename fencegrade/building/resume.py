@@ -12,6 +12,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import AsBuilt
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
+from fencegrade.job.records import Pickets
 from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
@@ -45,6 +46,11 @@ class Resumed:
     def new(self) -> RunPlan:
         """The run now."""
         return self.after.runs[self.ask.run]
+
+    @property
+    def boards(self) -> Pickets:
+        """What the job says of its pickets."""
+        return self.after.job.pickets
 
     @property
     def last(self) -> int:
@@ -84,7 +90,7 @@ class Resumed:
 
     def needed_before(self) -> Indices | None:
         """Boards of each length the plan had for the pickets to come; None where boards are shared."""
-        if self.before.job.pickets.top_end is TopEnd.FLAT:
+        if self.boards.top_end is TopEnd.FLAT:
             return None
         parts = []
         for k, run in enumerate(self.before.runs):

@@ -39,15 +39,15 @@ _POINT = re.compile(r"\.\d")
 _COMMA_IN_NUMBER = re.compile(r"\d,\d|(?<!\S)[+-]?,\d")
 
 
-def read_survey(path: Path, place: str | None = None) -> tuple[Survey | None, tuple[Problem, ...]]:
+def read_survey(path: Path) -> tuple[Survey | None, tuple[Problem, ...]]:
     """Read one run's survey CSV.
 
-    path: the file. place: how messages and the survey name it; the file's own name if absent.
+    path: the file; messages and the survey go by its own name.
     Result: the survey, lengths in inches and rows in file order, or None where anything is wrong; and every
     mistake of the file in order of lines (the first 20 and their number where there are more than 50).
     Range: up to 200 MB, 100,000 readings, and lengths to 1,000,000 ft (x and y to 80,000,000 ft).
     """
-    named = printable(path.name or str(path)) if place is None else place
+    named = printable(path.name or str(path))
     return survey_of(read_text(path, named, SURVEY_FILE), named)
 
 

@@ -1,8 +1,7 @@
 """A job as the text of its `job.toml`: read again it is the same job, every length exact."""
 
 import json
-from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
 from fractions import Fraction
 from typing import Any
 
@@ -85,48 +84,31 @@ def value_text(value: Any, kind: Any, system: UnitSystem) -> str:
         return json.dumps(exact_length(value, system))
     if kind == fields.Price and float(f"{value:.2f}") == value:
         return f"{value:.2f}"
-    for known, measure in _MEASURES:
+    if kind == fields.Slope:
+        percents = decimals(float(Fraction(value) * 100), "%")
+        return json.dumps(next((t for t in percents if units.parse_slope(t) == value), f"{value!r}:1"))
+    for known, quantity in _QUANTITIES:
         if kind == known:
-            return json.dumps(measure.text(value, system))
+            return json.dumps(_quantity_text(value, quantity, system))
     return repr(value)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Measure:
-    """How one kind of measurement is written: its reader, a handy unit of each system, one always exact."""
-
-    parse: Callable[[str], float]
-    number_in: Callable[[float, str], float]
-    imperial: str
-    metric: str
-    exact: str
-
-    def text(self, value: float, system: UnitSystem) -> str:
-        unit = self.imperial if system is UnitSystem.IMPERIAL else self.metric
-        handy = decimals(self.number_in(value, unit), unit)
-        return next((t for t in handy if self.parse(t) == value), f"{value!r}{self.exact}")
+def _quantity_text(value: float, quantity: units.Quantity, system: UnitSystem) -> str:
+    """A quantity in a handy unit of the system where that is exact, otherwise in its base unit."""
+    unit = _HANDY.get((quantity.name, system), quantity.printed[system][0])
+    base = next(name for name, factor in quantity.units.items() if factor == 1)
+    handy = decimals(quantity.value_in(value, unit), unit)
+    return next((text for text in handy if quantity.parse(text) == value), f"{value!r} {base}")
 
 
-def _percent(slope: float, _: str) -> float:
-    return float(Fraction(slope) * 100)
-
-
-def _measure(quantity: units.Quantity, imperial: str, metric: str, exact: str) -> _Measure:
-    return _Measure(
-        parse=quantity.parse, number_in=quantity.value_in, imperial=imperial, metric=metric, exact=exact
-    )
-
-
-_MEASURES: tuple[tuple[Any, _Measure], ...] = (
-    (fields.Pull, _measure(units.FORCE, "lbf", "N", " lbf")),
-    (fields.LineWeight, _measure(units.LINE_WEIGHT, "lb/ft", "g/m", " lb/in")),
-    (fields.Mass, _measure(units.MASS, "lb", "kg", " lb")),
-    (fields.Volume, _measure(units.VOLUME, "cu ft", "l", " cu ft")),
-    (fields.Speed, _measure(units.SPEED, "mph", "m/s", " mph")),
-    (fields.Pressure, _measure(units.PRESSURE, "psf", "kPa", " psf")),
-    (fields.Angle, _measure(units.ANGLE, "deg", "deg", " rad")),
-    (
-        fields.Slope,
-        _Measure(parse=units.parse_slope, number_in=_percent, imperial="%", metric="%", exact=":1"),
-    ),
+_QUANTITIES: tuple[tuple[Any, units.Quantity], ...] = (
+    (fields.Pull, units.FORCE),
+    (fields.LineWeight, units.LINE_WEIGHT),
+    (fields.Mass, units.MASS),
+    (fields.Volume, units.VOLUME),
+    (fields.Speed, units.SPEED),
+    (fields.Pressure, units.PRESSURE),
+    (fields.Angle, units.ANGLE),
 )
+_HANDY = {(units.VOLUME.name, UnitSystem.METRIC): "l"}
+"""Units that are written where others are printed: bags are sold by the litre."""

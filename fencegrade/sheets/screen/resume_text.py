@@ -61,7 +61,7 @@ def _where(resumed: Resumed) -> Iterator[str]:
             yield f"  planned at {edges.station(again.planned)}: {edges.length(abs(shift))} {toward}"
         room, end = edges.station(again.end - again.at), edges.station(again.end)
         yield f"  {room} left to fill, up to {end}"
-        full = resumed.after.job.pickets.width
+        full = resumed.boards.width
         if abs(again.width - full) > SAME_LENGTH:
             fine = Words.of_layout(resumed.after.units)
             yield f"  boards run {fine.length(again.width)} wide on average, planned {fine.length(full)}"
@@ -117,7 +117,7 @@ def _others(resumed: Resumed) -> Iterator[str]:
     if again is None or not again.others:
         return
     yield "Next best"
-    row = "" if resumed.after.job.pickets.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
+    row = "" if resumed.boards.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
     for relay in again.others[:MOST_OTHERS]:
         words = "; ".join(_relay_words(resumed, again, relay)) or "nothing more"
         beyond = "" if relay.within else ", over the limit"
@@ -229,7 +229,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         "at": number(resumed.at),
         "shift": number(again.at - again.planned) if again else 0.0,
         "limit": number(again.limit) if again else None,
-        "board_width": number(again.width if again else resumed.after.job.pickets.width),
+        "board_width": number(again.width if again else resumed.boards.width),
         "stretch_end": number(again.end) if again else None,
         "chosen": _relay_record(again.relay, words) if again else None,
         "others": [_relay_record(r, words) for r in again.others] if again else [],

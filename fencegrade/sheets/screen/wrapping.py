@@ -21,10 +21,10 @@ def wrapped(text: str, *, width: int = WIDTH, hang: int = 4) -> list[str]:
     )
 
 
-def indented(lines: Iterable[str], by: int = 2) -> Iterator[str]:
+def indented(lines: Iterable[str]) -> Iterator[str]:
     """Lines further in, each broken where it must be."""
     for line in lines:
-        yield from wrapped(" " * by + line)
+        yield from wrapped(f"  {line}")
 
 
 def section(title: str, lines: Iterable[str]) -> Iterator[str]:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from fencegrade.job import survey_csv
 from fencegrade.job.survey import (
     ElevationReading,
     ElevationSurvey,
@@ -109,13 +110,12 @@ def test_notes_lose_nothing_but_control_characters(tmp_path: Path) -> None:
     assert [r.note for r in survey.rows] == ["=1+1", 'a b c, "d" é ½', "-x @y 5' 3\""]
 
 
-def test_the_place_given_names_the_file(tmp_path: Path) -> None:
-    path = written(tmp_path, "station [ft],drop [in]\n0,1\n")
-    survey, _ = read_survey(path, "garden/north.csv")
+def test_the_place_given_names_the_file() -> None:
+    survey, _ = survey_csv.survey_of("station [ft],drop [in]\n0,1\n", "garden/north.csv")
     assert survey is not None
     assert survey.source == "garden/north.csv"
-    path.write_text("station [ft],drop [in]\n0,x\n")
-    assert read_survey(path, "garden/north.csv")[1][0].place == "garden/north.csv line 2"
+    _, problems = survey_csv.survey_of("station [ft],drop [in]\n0,x\n", "garden/north.csv")
+    assert problems[0].place == "garden/north.csv line 2"
 
 
 HEADER_FAULTS = [
