@@ -21,7 +21,7 @@ from pydantic import TypeAdapter, ValidationError
 from fencegrade.fence.tops.table import TopStyle, names_of_styles
 from fencegrade.job.checks import check_job
 from fencegrade.job.defaults import FROM_BOARDS, bare_survey_stock, default_tables, height_of_whole_boards
-from fencegrade.job.exact import exact_length
+from fencegrade.job.exact_text import exact_length
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.records import JobFile

@@ -36,4 +36,4 @@ from fencegrade.units.quantities import (
     parse_share,
     parse_slope,
 )
-from fencegrade.units.reading import UnitError, UnitSystem
+from fencegrade.units.typed import UnitError, UnitSystem

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
-from fencegrade.units.reading import (
+from fencegrade.units.typed import (
     NUMBER,
     UnitError,
     UnitSystem,

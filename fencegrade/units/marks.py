@@ -6,8 +6,8 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 
-from fencegrade.units.reading import UnitSystem, finite
 from fencegrade.units.tolerances import MARK_GRACE
+from fencegrade.units.typed import UnitSystem, finite
 
 MM_PER_INCH = 25.4
 _FINEST_FRACTION = 128

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from fencegrade.units.lengths import INCHES_PER, LENGTH_NAMES, parse_length
 from fencegrade.units.marks import fixed_text, format_length
-from fencegrade.units.reading import (
+from fencegrade.units.typed import (
     NUMBER,
     UnitError,
     UnitSystem,

@@ -9,7 +9,7 @@ import numpy as np
 
 from fencegrade.units.marks import MM_PER_INCH, fixed_text, format_length, layout_mark, reading_mark, to_marks
 from fencegrade.units.quantities import MASS, format_money
-from fencegrade.units.reading import UnitSystem
+from fencegrade.units.typed import UnitSystem
 
 _MOST_RANGES = 6
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from fencegrade import units
 from fencegrade.job import fields, records
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.exact import exact_length
+from fencegrade.job.exact_text import exact_length
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys

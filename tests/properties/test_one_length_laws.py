@@ -26,7 +26,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.charts import chart_text, cut_chart_data, saw_list
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.page.parts import plan_facts, run_views
+from fencegrade.sheets.page.views import plan_facts, run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.screen.compare_text import comparison_json

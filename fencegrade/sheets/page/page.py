@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
 from fencegrade.job.choices import BottomCut
-from fencegrade.job.exact import exact_length
+from fencegrade.job.exact_text import exact_length
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Severity
@@ -20,7 +20,8 @@ from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import provisional_words
 from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
-from fencegrade.sheets.page.parts import (
+from fencegrade.sheets.page.record import record_view
+from fencegrade.sheets.page.views import (
     MOST_PICKETS,
     RunView,
     TableView,
@@ -31,7 +32,6 @@ from fencegrade.sheets.page.parts import (
     run_views,
     table_view,
 )
-from fencegrade.sheets.page.record import record_view
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table, wind_table
 from fencegrade.sheets.sources import sources_used

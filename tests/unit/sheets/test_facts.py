@@ -30,7 +30,7 @@ from fencegrade.sheets.facts import (
 )
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.page.views import run_views
 from fencegrade.sheets.paper.cover import run_said, sure_words
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.plan_json import picket_records, write_plan_json

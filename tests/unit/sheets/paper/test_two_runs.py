@@ -11,7 +11,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.hanging import bay_lines, bays_to_hang
 from fencegrade.sheets.mark_in_place import in_place
-from fencegrade.sheets.page.parts import run_views
+from fencegrade.sheets.page.views import run_views
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.schedules import post_table
 from fencegrade.sheets.shared_boards import pieces_words, shared_boards
