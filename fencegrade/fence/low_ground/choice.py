@@ -78,17 +78,16 @@ def close_low_ground(
     soil: Soil,
     mark: float,
     system: UnitSystem,
-    choice: LowGround | None = None,
     compare: bool = True,
 ) -> LowGroundPlan:
     """Decide what closes the low ground of a job.
 
-    `runs`: every run with its pickets at full length; `mark`: tape mark (in); `choice`: instead of the one in
-    `soil`; `compare`: whether the other choices are costed too. Result: the plan. With `boards` it takes the
+    `runs`: every run with its pickets at full length; `mark`: tape mark (in);
+    `compare`: whether the other choices are costed too. Result: the plan. With `boards` it takes the
     stock that `choose_stock` takes. Errors: ValueError without a picket stock, or where a picket stands
     outside the readings. Source: own derivation.
     """
-    asked = LowGround(choice or soil.low_ground)
+    asked = soil.low_ground
     question = pose(runs, pickets, soil, mark, system)
     outcomes, bound = _outcomes(question, asked, compare)
     made = outcomes[asked]

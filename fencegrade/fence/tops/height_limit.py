@@ -11,7 +11,6 @@ lower side     as every point, but beside a face the lower ground counts on both
         '------+
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,13 +68,11 @@ def check_heights(
     top: TopLine,
     most_height: float,
     rule: HeightRule,
-    stretches: Sequence[tuple[float, float]] = (),
 ) -> HeightCheck:
     """How high the fence counts under the local rule.
 
     `line`: the ground as surveyed; `slots`: one picket or more; `top`: their top line; `most_height`: the
-    limit (in); `stretches`: (start, end) stations of straight stretches an average is taken over, the whole
-    line where none is given. Errors: ValueError without pickets or outside the readings. Source: own
+    limit (in). Errors: ValueError without pickets or outside the readings. Source: own
     derivation; rules differ by place, and only the permit office decides.
     """
     if not len(slots):
@@ -83,7 +80,7 @@ def check_heights(
     low, at = _counted_ground(line, slots, rule)
     measured = top.at(slots.centre) - low
     if rule is HeightRule.AVERAGE:
-        measured = _averages(line, slots, top, stretches or ((top.stations[0], top.stations[-1]),))
+        measured = np.full(len(slots), mean_height(line, top, top.stations[0], top.stations[-1]))
     tallest = int(measured.argmax())
     return HeightCheck(
         rule=rule,
@@ -142,17 +139,6 @@ def _counted_ground(line: GroundLine, slots: Slots, rule: HeightRule) -> tuple[F
             if ground < low[k]:
                 low[k], at[k] = ground, face
     return low, at
-
-
-def _averages(
-    line: GroundLine, slots: Slots, top: TopLine, stretches: Sequence[tuple[float, float]]
-) -> Floats:
-    """Mean height (in) over each picket's stretch; minus infinity for a picket in none."""
-    result = np.full(len(slots), -np.inf)
-    for a, b in stretches:
-        inside = (slots.centre >= a) & (slots.centre <= b)
-        result[inside] = mean_height(line, top, a, b)
-    return result
 
 
 def mean_height(line: GroundLine, top: TopLine, a: float, b: float) -> float:

@@ -73,12 +73,6 @@ def under(
     return tuple(Spot(right=shift, up=-gap - row * step, base="top") for row, shift in places)
 
 
-def beside(gap: float = 4.0, ups: Sequence[float] = (0.0,)) -> tuple[Spot, ...]:
-    """Spots right of an anchor, then left of it, each tried at the heights `ups`."""
-    sides: tuple[tuple[float, Sideways], ...] = ((gap, "left"), (-gap, "right"))
-    return tuple(Spot(right=right, up=up, side=side) for up in ups for right, side in sides)
-
-
 def place_labels(
     figure: Figure, axes: Axes, labels: Iterable[Label], lines: Iterable[Floats] = ()
 ) -> list[Label]:

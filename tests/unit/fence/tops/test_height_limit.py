@@ -48,13 +48,6 @@ def test_average_of_a_part_that_begins_and_ends_between_readings():
         assert mean_height(LINE, TOP, a, b) == pytest.approx(whole / (b - a), rel=1e-9)
 
 
-def test_average_is_taken_stretch_by_stretch():
-    check = check_heights(LINE, SLOTS, TOP, 79.0, HeightRule.AVERAGE, ((0, 30), (40, 96)))
-    assert check.measured[0] == pytest.approx(mean_height(LINE, TOP, 0, 30))
-    assert check.measured[1] == check.measured[2] == pytest.approx(mean_height(LINE, TOP, 40, 96))
-    assert check.measured[0] < check.measured[1]
-
-
 def test_mean_height_of_a_stepped_top():
     top = TopLine(
         style=TopStyle.STEPPED,
