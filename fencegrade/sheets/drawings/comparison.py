@@ -9,7 +9,7 @@ from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.elevation import MARGIN, TITLE, WIDTH
 from fencegrade.sheets.drawings.parts import run_parts
-from fencegrade.sheets.drawings.picture import Picture, Sketch, fitted, text_width
+from fencegrade.sheets.drawings.picture import Picture, Sketch, text_width, wrapped
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.units.words import plural
@@ -76,7 +76,11 @@ def _draw_one(sketch: Sketch, choice: ComparedTop, index: int, strip: Strip, y: 
     name = f"{choice.name}:"
     after = MARGIN + text_width(name, _WORDS, True) + 5
     sketch.text(MARGIN, y, name, _WORDS, bold=True)
-    sketch.text(after, y, fitted(choice.words, WIDTH - MARGIN - after, _WORDS), _WORDS)
+    first, *more = wrapped(choice.words, WIDTH - MARGIN - after, _WORDS)
+    sketch.text(after, y, first, _WORDS)
+    for line in more:
+        y += 1.25 * _WORDS
+        sketch.text(after, y, line, _WORDS)
     draw_strip(sketch, run, choice.plan, strip, MARGIN + NAMES, y + 5)
     y += 5 + strip.height
     if told := _flagged(run):

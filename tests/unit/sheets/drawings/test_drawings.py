@@ -159,14 +159,16 @@ def test_comparison_says_each_top_and_draws_all_to_one_scale(tmp_path: Path, fee
     job = make_job(tmp_path, feet, slope)
     styles = (TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.CONTOUR)
     choices = [
-        ComparedTop(name=s, plan=plan_fence(job, s), words=f"costs ${k}00 <b>less</b>")
+        ComparedTop(
+            name=s, plan=plan_fence(job, s), words="; ".join([f"costs ${k}00 <b>less</b>"] * (1 + 5 * k))
+        )
         for k, s in enumerate(styles)
     ]
     picture = comparison_figure(choices, 0)
     texts = svg_texts(picture)
     for choice in choices:
         assert f"{choice.name}:" in texts
-        assert choice.words in texts
+        assert choice.words in " ".join(texts), "in as many lines as it takes"
     boxes = [t.box for t in picture.texts]
     assert not [
         1 for a, b in combinations(boxes, 2) if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
