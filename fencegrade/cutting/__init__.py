@@ -14,16 +14,19 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 2. Too few boards on offer is a question of its own: the same search with every offered board free. Only
    what is proven is refused.
 3. *One kind of board* (`search.OneKind`): value correction (Belov and Scheithauer 2007, `correction`);
-   column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`), whose values
-   rounded to whole numbers make the bound exact (Farley 1990); rounding; dives that fix part of the
+   column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the programme
+   of `master` goes on from its last basis, and at first a piece may stand for the next shorter one, which
+   halves the rounds: Valério de Carvalho 2005), whose values rounded to whole numbers make the bound exact
+   (Farley 1990); rounding; dives that fix part of the
    fractional plan (`diving`); values from the middle of the best ones (`central`), so that few fillings
    can still be used, all of which `patterns` lists and an integer programme chooses from (`master`).
 4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
    The cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy
-   (`filling`: sums of lengths as bits); the fillings made on the way start the column generation of the
-   root, whose values are the next row. Then set after set is checked by column generation: either its
-   values make a row that cuts it off (Benders 1962), or it is filled by rounding and dives. No set below
-   the plan: the plan is proven. Most fence lists end here, half of them before any linear programme.
+   (`filling`: sums of lengths as bits; `mending`: a few boards emptied and filled again, Schrimpf and others
+   2000); the fillings made on the way start the column generation of the root, whose values are the next
+   row. Then set after set is checked by column generation: either its values make a row that cuts it off
+   (Benders 1962), or it is filled by rounding, mending and a dive. No set below the plan: the plan is
+   proven. Most fence lists end here, half of them before any linear programme.
 5. What is still open: the listing of step 3 under the rows, dives of the whole.
 
 **When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done.

@@ -9,19 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import Any, cast
 
+import highspy
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize
-from scipy.sparse import coo_array, csc_array, eye_array, hstack, vstack
 
 from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.columns import Generator
-from fencegrade.cutting.master import lp_work
+from fencegrade.cutting.master import LP_PIVOT, LP_START, silent
 from fencegrade.units.tolerances import WHOLE
-
-_OPTIMIZE: Any = optimize
 
 
 def central_values(
@@ -46,23 +42,35 @@ def central_values(
 
 
 def _inner_prices(generator: Generator, value: float, distance: float) -> NDArray[np.float64] | None:
+    """Prices of the rows for which all fillings known, and all prices, keep most distance in sum."""
     pool, model = generator.pool, generator.model
-    columns = csc_array(pool.matrix().T)
-    costs = pool.costs()
-    needs = pool.needs(model.demands, [bar.limit for bar in model.bars])
-    count, rows = columns.shape
-    typical = float(np.mean(costs))
-    slack_rows = hstack([columns, eye_array(count), coo_array((count, rows))])
-    price_rows = hstack([-eye_array(rows), coo_array((rows, count)), eye_array(rows)])
-    bound_row = hstack([coo_array(-needs[np.newaxis, :]), coo_array((1, count + rows))])
-    rows_used = csc_array(vstack([slack_rows, price_rows, bound_row]))
-    answer = _OPTIMIZE.linprog(
-        np.concatenate([np.zeros(rows), -np.ones(count + rows)]),
-        A_ub=rows_used,
-        b_ub=np.concatenate([costs, np.zeros(rows), [-value * (1 - WHOLE)]]),
-        bounds=[(0, None)] * rows + [(0, distance * typical)] * (count + rows),
-        method="highs",
-        options={"time_limit": generator.effort.clock_left},
-    )
-    generator.effort.spend(lp_work(answer, rows_used))
-    return None if answer.status != 0 else cast(NDArray[np.float64], answer.x[:rows])
+    costs, needs = pool.costs(), pool.needs(model.demands, [bar.limit for bar in model.bars])
+    starts, index, data = pool.entries(0)
+    count, rows = len(pool), pool.rows
+    every, own = np.arange(count, dtype=np.int32), np.arange(rows, dtype=np.int32)
+    ends = np.append(starts[1:], len(index))
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = 2 * rows + count, count + rows + 1
+    lp.col_cost_ = np.concatenate([np.zeros(rows), -np.ones(count + rows)])
+    lp.col_lower_ = np.zeros(lp.num_col_)
+    lp.col_upper_ = np.concatenate([np.full(rows, np.inf), np.full(count + rows, distance * costs.mean())])
+    lp.row_lower_ = np.concatenate([np.full(count + rows, -np.inf), [value * (1 - WHOLE)]])
+    lp.row_upper_ = np.concatenate([costs, np.zeros(rows), [np.inf]])
+    matrix = lp.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kRowwise
+    matrix.start_ = np.concatenate(
+        [starts + every, len(index) + count + 2 * np.append(own, rows), [len(index) + count + 3 * rows]]
+    ).astype(np.int32)
+    matrix.index_ = np.concatenate(
+        [np.insert(index, ends, rows + every), np.stack([own, rows + count + own], axis=1).reshape(-1), own]
+    ).astype(np.int32)
+    matrix.value_ = np.concatenate([np.insert(data, ends, 1.0), np.tile([-1.0, 1.0], rows), needs])
+    solver = silent()
+    solver.passModel(lp)
+    solver.setOptionValue("time_limit", generator.effort.clock_left)
+    solver.run()
+    pivots = max(0, solver.getInfo().simplex_iteration_count)
+    generator.effort.spend(LP_START + LP_PIVOT * pivots * lp.num_row_)
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    return np.array(solver.getSolution().col_value[:rows])

@@ -13,7 +13,7 @@ from fencegrade.cutting.bounds import dual_bound
 from fencegrade.cutting.constructive import ceil_of
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.master import Relaxed, relax
+from fencegrade.cutting.master import Programme, Relaxed
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
 from fencegrade.units.tolerances import WHOLE
@@ -28,7 +28,7 @@ FINER = 1 << 16
 """How much finer the last values are, which give the bound."""
 
 MOST_ADDED = 30
-"""Fillings added after one programme; more at a time spare programmes, which cost more than fillings."""
+"""Fillings added after one programme; 60 at a time made the programmes dearer by a third and no fewer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +61,8 @@ class Generator:
         self.model, self.pool, self.knapsack = model, pool, knapsack
         self.effort = knapsack.effort
         self.scale = value_scale(model)
+        self.weights = np.array(model.weights)
+        self.programme = Programme(pool, self.effort)
 
     def run(
         self,
@@ -80,7 +82,7 @@ class Generator:
         relaxed = None
         complete = False
         for _ in range(rounds):
-            fresh = relax(self.pool, demands, limits, self.effort)
+            fresh = self.programme.solve(demands, limits)
             if fresh is None:
                 break
             relaxed = fresh
@@ -97,8 +99,13 @@ class Generator:
                 if added:
                     break
             complete = not added
-            if complete or self.effort.over or self._enough(best, relaxed.value, goal):
+            if self.effort.over or (goal is not None and ceil_of(best) >= goal):
                 break
+            if complete or self._enough(best, relaxed.value, goal):
+                if not self.programme.swapping:
+                    break
+                self.programme.end_swaps()
+                complete = False
         if relaxed is None:
             return None
         if complete:
@@ -117,18 +124,60 @@ class Generator:
     def add_fillings(
         self, demands: Sequence[int], limits: Sequence[int | None], prices: NDArray[np.float64]
     ) -> int:
-        """Add the best filling of each bar kind, then fillings of what those leave, while they pay."""
-        added = 0
+        """Add the best filling of each bar kind, and for pieces in none of these the best that holds them."""
         charge = self._charges(prices, len(demands))
-        order = sorted(range(len(self.model.bars)), key=lambda b: charge[b] / self.model.bars[b].capacity)
-        for bar in order:
-            if limits[bar] == 0:
-                continue
+        bars = [b for b, limit in enumerate(limits) if limit != 0]
+        held: set[int] = set()
+        added = 0
+        for bar in bars:
             numbers = self.knapsack.filling(self.model.bars[bar].capacity)
-            worth = sum(prices[i] * n for i, n in numbers.items())
-            if worth > charge[bar] + WHOLE * max(1.0, charge[bar]):
+            if self._pays(bar, numbers, charge, prices):
                 added += self.pool.add(bar, numbers)
-        return added + (self._add_rest(demands, limits, prices, charge, order) if added else 0)
+                held |= numbers.keys()
+        if added:
+            added += self._add_holding(demands, bars, charge, prices, held)
+        return added
+
+    def _add_holding(
+        self,
+        demands: Sequence[int],
+        bars: Sequence[int],
+        charge: list[float],
+        prices: NDArray[np.float64],
+        held: set[int],
+    ) -> int:
+        """Add for piece after piece that is not yet held the best filling with it, most gain first."""
+        model, knapsack = self.model, self.knapsack
+        gains = np.full((len(bars), len(demands)), -np.inf)
+        for row, bar in enumerate(bars):
+            room = model.bars[bar].capacity - self.weights
+            worth = knapsack.best[np.maximum(room, 0)] / self.scale + prices[: len(demands)]
+            gains[row] = np.where((room >= 0) & self.wanted(demands), worth - charge[bar], -np.inf)
+            gains[row] /= max(charge[bar], WHOLE)
+        chosen, most = gains.argmax(axis=0), gains.max(axis=0)
+        added = 0
+        for i in np.argsort(-most, kind="stable").tolist():
+            if most[i] <= 0 or added >= MOST_ADDED:
+                break
+            if i in held:
+                continue
+            bar = bars[int(chosen[i])]
+            numbers = knapsack.filling(model.bars[bar].capacity - model.weights[i])
+            numbers[i] = numbers.get(i, 0) + 1
+            if numbers[i] <= demands[i] and self._pays(bar, numbers, charge, prices):
+                added += self.pool.add(bar, numbers)
+                held |= numbers.keys()
+        return added
+
+    def wanted(self, demands: Sequence[int]) -> NDArray[np.bool_]:
+        """Pieces that are still wanted."""
+        return np.array(demands) > 0
+
+    def _pays(
+        self, bar: int, numbers: dict[int, int], charge: list[float], prices: NDArray[np.float64]
+    ) -> bool:
+        worth = sum(float(prices[i]) * n for i, n in numbers.items())
+        return worth > charge[bar] + WHOLE * max(1.0, charge[bar])
 
     def _charges(self, prices: NDArray[np.float64], size: int) -> list[float]:
         charge, row = [], size
@@ -138,40 +187,3 @@ class Generator:
                 charge[-1] += float(prices[row])
                 row += 1
         return charge
-
-    def _add_rest(
-        self,
-        demands: Sequence[int],
-        limits: Sequence[int | None],
-        prices: NDArray[np.float64],
-        charge: list[float],
-        order: list[int],
-    ) -> int:
-        left = list(demands)
-        added = 0
-        numbers: dict[int, int] = {}
-        values = self._whole(prices[: len(demands)])
-        for _ in range(MOST_ADDED):
-            bar, numbers = self._best(limits, charge, prices, order)
-            if bar < 0:
-                break
-            times = min(left[i] // n for i, n in numbers.items())
-            for i, n in numbers.items():
-                left[i] -= n * max(times, 1)
-            added += self.pool.add(bar, numbers)
-            self.knapsack.fill(values, [max(0, n) for n in left])
-        return added
-
-    def _best(
-        self, limits: Sequence[int | None], charge: list[float], prices: NDArray[np.float64], order: list[int]
-    ) -> tuple[int, dict[int, int]]:
-        best, chosen, found = WHOLE, -1, {}
-        for bar in order:
-            if limits[bar] == 0:
-                continue
-            numbers = self.knapsack.filling(self.model.bars[bar].capacity)
-            worth = sum(float(prices[i]) * n for i, n in numbers.items())
-            gain = (worth - charge[bar]) / max(charge[bar], WHOLE)
-            if gain > best:
-                best, chosen, found = gain, bar, numbers
-        return chosen, found

@@ -7,7 +7,7 @@ generation is rounded and the rest filled in the same way, then by value correct
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 from random import Random
@@ -36,24 +36,22 @@ def fitting_model(model: Model, numbers: Numbers) -> Model:
     return replace(model, bars=tuple(bars))
 
 
-def fill_exactly(
+def fill_boards(
     model: Model,
     numbers: Numbers,
     demands: Sequence[int],
     tries: int,
     effort: Effort,
     pool: Pool | None = None,
-) -> tuple[Cut, ...] | None:
-    """Fill boards of these numbers with the pieces; None if no try holds all of them.
+) -> tuple[Cut, ...]:
+    """Fill boards of these numbers with the pieces: the first try that holds all of them, else the fullest.
 
     tries: orders of boards and pieces that are tried; pool: where every filling made is kept, if anywhere
     """
-    chance = Random(0)
-    spare = sum(n * bar.capacity for n, bar in zip(numbers, model.bars, strict=True)) - sum(
-        w * d for w, d in zip(model.weights, demands, strict=True)
-    )
+    best: tuple[Cut, ...] = ()
+    chance, most = Random(0), -1
     for attempt in range(tries):
-        if spare < 0 or effort.over:
+        if effort.over:
             break
         boards = [b for b, n in enumerate(numbers) for _ in range(n)]
         boards.sort(key=lambda b: model.bars[b].capacity, reverse=attempt % 3 == 0)
@@ -63,34 +61,34 @@ def fill_exactly(
         if attempt > 1:
             reach = MIXED * (1.0 + attempt / 4)
             order.sort(key=lambda i: i + chance.random() * reach)
-        cuts = _fill(model, boards, list(demands), order, spare if pool is None else None, effort)
+        left = list(demands)
+        cuts = _fill(model, boards, left, order, effort)
         if pool is not None:
             pool.add_cuts(cuts)
-        if sum(n * cut.times for cut in cuts for _, n in cut.items) == sum(demands):
-            return tuple(cuts)
-    return None
+        held = sum(model.weights[i] * n * cut.times for cut in cuts for i, n in cut.items)
+        if held > most:
+            best, most = tuple(cuts), held
+        if not any(left):
+            break
+    return best
 
 
-def _fill(
-    model: Model, boards: list[int], left: list[int], order: list[int], spare: int | None, effort: Effort
-) -> list[Cut]:
-    """One board after another, equal ones cut alike as often as that goes: fewer ways of cutting.
+def holds(cuts: Iterable[Cut], demands: Sequence[int]) -> bool:
+    """True where cuts that hold no piece too much hold every piece."""
+    return sum(n * cut.times for cut in cuts for _, n in cut.items) == sum(demands)
 
-    Not all of them are filled where more than `spare` is left over.
-    """
+
+def _fill(model: Model, boards: list[int], left: list[int], order: list[int], effort: Effort) -> list[Cut]:
+    """One board after another, equal ones cut alike as often as that goes: fewer ways of cutting."""
     cuts: list[Cut] = []
     for b, group in groupby(boards):
         there = len(list(group))
         while there:
             order = [i for i in order if left[i]]
-            items, rest = _fullest(model.weights, left, order, model.bars[b].capacity, effort)
+            items, _ = fullest(model.weights, left, order, model.bars[b].capacity, effort)
             if not items:
                 break
             times = min([there, *(left[i] // n for i, n in items)])
-            if spare is not None:
-                spare -= rest * times
-                if spare < 0:
-                    return cuts
             for i, n in items:
                 left[i] -= n * times
             there -= times
@@ -98,8 +96,12 @@ def _fill(
     return cuts
 
 
-def _fullest(
-    weights: Sequence[int], left: Sequence[int], order: Sequence[int], room: int, effort: Effort
+def fullest(
+    weights: Sequence[int],
+    left: Sequence[int] | dict[int, int],
+    order: Sequence[int],
+    room: int,
+    effort: Effort,
 ) -> tuple[tuple[tuple[int, int], ...], int]:
     """Pieces that leave least of `room`, the first that fits among them, and what they leave."""
     first = next((i for i in order if weights[i] <= room), None)

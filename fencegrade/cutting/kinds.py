@@ -12,11 +12,12 @@ from fractions import Fraction
 
 from fencegrade.cutting.columns import Generator, Relaxation
 from fencegrade.cutting.constructive import ceil_of
-from fencegrade.cutting.diving import corrected, dive, round_off, rounded
+from fencegrade.cutting.diving import dive, round_off, rounded
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.filling import fill_exactly, fitting_model
+from fencegrade.cutting.filling import fill_boards, fitting_model, holds
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Outcome
+from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import first_rows, make_row
@@ -33,13 +34,16 @@ from fencegrade.cutting.search import (
 )
 from fencegrade.cutting.sets import BoardSets, Numbers, UnsettledError
 
-FIRST_TRIES, TRIES, REST_TRIES = 8, 10, 3
+FIRST_TRIES, REST_TRIES = 4, 2
 """Orders of boards and pieces tried before the root, for a checked set, and for what rounding leaves.
 
 The fillings of the first are a start for column generation that takes three quarters of its rounds off.
 """
 
-PARTS = (0.6, 0.95, 0.4)
+FIRST_MENDS, MENDS = 300, 1_500
+"""Rounds of mending a set before the root, and one that is checked."""
+
+PARTS = (0.6, 0.95)
 """Parts of a board from which rounding takes the whole board, one after another."""
 
 SET_DIVES = ((0.3, 24), (0.15, 30), (0.5, 24))
@@ -127,10 +131,14 @@ class SeveralKinds(Search):
         if check.bound > 0:
             self._row(check.values)
             return True
-        return self._exactly(numbers, TRIES) or self._filled(numbers, check)
+        return self._filled(numbers, check)
 
     def _exactly(self, numbers: Numbers, tries: int, pool: Pool | None = None) -> bool:
-        cuts = fill_exactly(self.model, numbers, self.model.demands, tries, self.effort, pool)
+        cuts: tuple[Cut, ...] | None
+        demands = self.model.demands
+        cuts = fill_boards(self.model, numbers, demands, tries, self.effort, pool)
+        if not holds(cuts, demands):
+            cuts = mend(self.model, numbers, demands, cuts, FIRST_MENDS, self.effort)
         return cuts is not None and self.offer(cuts)
 
     def _filled(self, numbers: Numbers, check: Relaxation) -> bool:
@@ -169,13 +177,14 @@ class Checks:
         for part in PARTS:
             state = rounded(self.fits, self.pool, times, limits, part)
             left = [n or 0 for n in state.limits[:-1]]
-            rest = fill_exactly(self.model, left, state.left, REST_TRIES, self.effort)
-            if rest is not None and self._offered((*state.cuts, *rest)):
-                return (*state.cuts, *rest)
-        state = rounded(self.fits, self.pool, times, limits, PARTS[0])
-        found: tuple[Cut, ...] | None = corrected(self.generator, state, CORRECTION / 4)
-        if self._offered(found):
-            return found
+            rest = fill_boards(self.model, left, state.left, REST_TRIES, self.effort)
+            cuts = (*state.cuts, *rest)
+            held = [cut for cut in cuts if cut.bar < len(self.model.bars)]
+            found: tuple[Cut, ...] | None = cuts
+            if not holds(held, self.fits.demands):
+                found = mend(self.model, numbers, self.fits.demands, held, MENDS, self.effort)
+            if self._offered(found):
+                return found
         for share, small in SET_DIVES:
             found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
             if self._offered(found):

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_array
 
 from fencegrade.cutting.model import Cut, Model
 
@@ -55,14 +54,31 @@ class Pool:
         cost = np.array([bar.cost for bar in self.model.bars], dtype=np.float64)
         return cost[np.array(self.bars, dtype=np.intp)]
 
-    def matrix(self) -> csc_array:
-        """Pieces (rows) in each column, then one row for each limited bar kind with -1 where it is used."""
-        shape = (len(self.model.weights) + len(self._limited), len(self.bars))
-        parts = (np.array(self._data, dtype=np.float64), np.array(self._index), np.array(self._starts))
-        return csc_array(parts, shape=shape)
+    @property
+    def rows(self) -> int:
+        """Rows of the programme: the pieces, then the limited bar kinds."""
+        return len(self.model.weights) + len(self._limited)
+
+    @property
+    def entry_count(self) -> int:
+        """Numbers in all columns that are not 0."""
+        return len(self._index)
+
+    def entries(self, first: int) -> tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.float64]]:
+        """Columns from `first` on: where each starts, the row and the number of every entry.
+
+        Pieces in each column, then -1 in the row of its bar kind where that is limited.
+        """
+        start = self._starts[first]
+        starts = np.array(self._starts[first:-1], dtype=np.int32) - start
+        return (
+            starts.astype(np.int32),
+            np.array(self._index[start:], dtype=np.int32),
+            np.array(self._data[start:], dtype=np.float64),
+        )
 
     def needs(self, demands: Sequence[int], limits: Sequence[int | None]) -> NDArray[np.float64]:
-        """Least value of each row of `matrix`: the demands, then the limits with a minus sign."""
+        """Least value of each row: the demands, then the limits with a minus sign."""
         tail = [0.0] * len(self._limited)
         for bar, row in self._limited.items():
             tail[row] = -float(limits[bar] or 0)

@@ -11,7 +11,7 @@ from fencegrade.cutting.constructive import ceil_of, plan_cost
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.diving import dive, round_off
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.filling import fill_exactly
+from fencegrade.cutting.filling import fill_boards, holds
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import list_patterns
@@ -166,8 +166,8 @@ class OneKind(Search):
         if self.done or bar.capacity > WIDEST:
             return
         numbers = [self.target // bar.cost]
-        found = fill_exactly(self.model, numbers, self.model.demands, FILLINGS, self.effort, self.pool)
-        if found is not None:
+        found = fill_boards(self.model, numbers, self.model.demands, FILLINGS, self.effort, self.pool)
+        if holds(found, self.model.demands):
             self.offer(found)
 
     def _inner(self, root: Relaxation) -> None:

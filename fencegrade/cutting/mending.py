@@ -1,0 +1,127 @@
+"""Mending a set of boards that almost holds all pieces: empty a few, fill them again, keep what is better.
+
+Ruin and recreate (Schrimpf, Schneider, Stamm-Wilbrandt and Dueck, Journal of Computational Physics 159 (2000)
+139-171) with exact sums as the filling. Of two states with the same pieces left over the one is better whose
+gaps lie together, since one more piece fits there. Random choices come from a fixed seed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from random import Random
+
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.filling import fullest
+from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.pool import Items
+
+LEAST_WIDTH, MOST_WIDTH = 3, 9
+"""Boards emptied at a time."""
+
+NOISE = (0.0, 0.1, 0.3, 1.0)
+"""Shares of its length by which a piece may come later than its length says."""
+
+ROUND = 20.0
+"""Work of a round beside its fillings."""
+
+
+def mend(
+    model: Model,
+    numbers: Sequence[int],
+    demands: Sequence[int],
+    cuts: Iterable[Cut],
+    rounds: int,
+    effort: Effort,
+) -> tuple[Cut, ...] | None:
+    """Find room for all pieces on boards of these numbers, from cuts that hold most of them; None if there is
+    none.
+
+    rounds: how often some boards are filled anew
+    """
+    state = _Boards(model, numbers, demands, cuts)
+    spare = sum(state.gaps) - state.over
+    for _ in range(rounds):
+        if not state.over or spare < 0 or effort.over:
+            break
+        state.refill(effort)
+        effort.spend(ROUND)
+    return None if state.over else state.cuts()
+
+
+class _Boards:
+    """Every single board with its pieces and its gap, and the pieces that are left over."""
+
+    def __init__(
+        self, model: Model, numbers: Sequence[int], demands: Sequence[int], cuts: Iterable[Cut]
+    ) -> None:
+        self.model, self.chance = model, Random(1)
+        self.kinds: list[int] = []
+        self.items: list[Items] = []
+        empty, left = list(numbers), list(demands)
+        for cut in cuts:
+            empty[cut.bar] -= cut.times
+            self.kinds += [cut.bar] * cut.times
+            self.items += [cut.items] * cut.times
+            for i, n in cut.items:
+                left[i] -= n * cut.times
+        for bar, number in enumerate(empty):
+            self.kinds += [bar] * number
+            self.items += [()] * number
+        self.left = {i: n for i, n in enumerate(left) if n}
+        self.gaps = [
+            model.bars[bar].capacity - self._weight(items)
+            for bar, items in zip(self.kinds, self.items, strict=True)
+        ]
+        self.over = self._weight(self.left.items())
+
+    def refill(self, effort: Effort) -> None:
+        """Empty a few boards and fill them again; keep that unless more is left over or gaps are spread."""
+        chosen = self._chosen()
+        left = dict(self.left)
+        for board in chosen:
+            for i, n in self.items[board]:
+                left[i] = left.get(i, 0) + n
+        order, weights = self._order(left), self.model.weights
+        filled: list[tuple[int, Items, int]] = []
+        for board in chosen:
+            order = [i for i in order if left[i]]
+            items, rest = fullest(weights, left, order, self.model.bars[self.kinds[board]].capacity, effort)
+            for i, n in items:
+                left[i] -= n
+            filled.append((board, items, rest))
+        over = self._weight(left.items())
+        together = sum(rest * rest for _, _, rest in filled) - sum(self.gaps[b] ** 2 for b in chosen)
+        if over < self.over or (over == self.over and together >= 0):
+            self.over, self.left = over, {i: n for i, n in left.items() if n}
+            for board, items, rest in filled:
+                self.items[board], self.gaps[board] = items, rest
+
+    def _chosen(self) -> list[int]:
+        """Boards to empty, half of them with gaps; every second time those with small gaps come first."""
+        width = min(self.chance.randint(LEAST_WIDTH, MOST_WIDTH), len(self.kinds))
+        open_boards = [board for board, gap in enumerate(self.gaps) if gap]
+        chosen = self.chance.sample(open_boards, min(len(open_boards), (width + 1) // 2))
+        while len(chosen) < width:
+            board = self.chance.randrange(len(self.kinds))
+            if board not in chosen:
+                chosen.append(board)
+        self.chance.shuffle(chosen)
+        if self.chance.random() < 0.5:
+            chosen.sort(key=lambda board: self.gaps[board])
+        return chosen
+
+    def _order(self, left: Iterable[int]) -> list[int]:
+        """Pieces from long to short, some later than that."""
+        noise, weights, chance = self.chance.choice(NOISE), self.model.weights, self.chance.random
+        return sorted(left, key=lambda i: (-weights[i] * (1.0 - noise * chance()), i))
+
+    def _weight(self, items: Iterable[tuple[int, int]]) -> int:
+        return sum(self.model.weights[i] * n for i, n in items)
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """The boards as cuts, equal ones together."""
+        times: dict[tuple[int, Items], int] = {}
+        for bar, items in zip(self.kinds, self.items, strict=True):
+            if items:
+                times[bar, items] = times.get((bar, items), 0) + 1
+        return tuple(Cut(bar=bar, items=items, times=n) for (bar, items), n in times.items())
