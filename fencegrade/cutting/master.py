@@ -133,9 +133,9 @@ class Programme:
 
 
 def silent() -> highspy.Highs:
-    """A solver on one thread that says nothing."""
-    solver = highspy.Highs()  # type: ignore[no-untyped-call, unused-ignore]
-    solver.silent()
+    """A solver on one thread, silent: of the class beneath `highspy.Highs`, which prints its name."""
+    solver: highspy.Highs = highspy._Highs()  # type: ignore[attr-defined]
+    solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("parallel", "off")
     return solver
