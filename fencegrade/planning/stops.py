@@ -12,7 +12,7 @@ from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.layout import RunLayout
-from fencegrade.units.arrays import Floats, Indices, Marks
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 
 STILL_SURE = 0.10
 """A board is made shorter for a setting only as far as its chance of standing outside its limits stays no
@@ -55,9 +55,10 @@ def cut_alike(
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
         may[here] = (choice.stock[here] != NO_STOCK) & ~layout.measured & (chance <= most_chance)
-        least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE))
-        kinds[here] = off
         listed = ground.listed()
+        asked = may[here] & (~whole | (listed > 0))
+        least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE), asked)
+        kinds[here] = off
         held = may[here] & (listed >= least[here]) & (listed <= kept[here])
         kept[here] = np.where(held, listed, kept[here])
         may[here] &= ~(held | whole)
@@ -87,15 +88,17 @@ class _Ground:
             return np.zeros(len(self.layout.slots), dtype=np.int64)
         return np.round(np.nan_to_num(standing.cut) / self.mark).astype(np.int64)
 
-    def shortest(self, kept: Marks, least: Marks, limit: Floats) -> Marks:
-        """The least length (n,), no less than `least`, at which the chance is within `limit`.
+    def shortest(self, kept: Marks, least: Marks, limit: Floats, some: Truths) -> Marks:
+        """The least length (n,), no less than `least`, at which the chance is within `limit`; `kept` if not
+        among `some`.
 
         A shorter board comes off the ground and then too far from it, so its chance falls and then rises: the
         lengths within the limit lie together, `kept` among them, and are halved to their end.
         """
-        low, high = np.minimum(least, kept), kept.copy()
-        sound = self.chance(low) <= limit
-        high[sound] = low[sound]
+        high, low = kept.copy(), np.where(some, np.minimum(least, kept), kept)
+        open_ = np.flatnonzero(low < high)
+        done = open_[self.chance(low[open_], open_) <= limit[open_]]
+        high[done] = low[done]
         while len(wide := np.flatnonzero(high - low > 1)):
             middle = (low[wide] + high[wide]) // 2
             sound = self.chance(middle, wide) <= limit[wide]

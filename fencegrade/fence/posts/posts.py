@@ -151,7 +151,7 @@ class PostSchedule:
         """What decides the depth of a post, in words."""
         if self.eased[post]:
             return "length of the post sold"
-        return str(self.choices[self.rule[post]].rule)
+        return str(max(self.choices, key=lambda choice: choice.depth[post]).rule)
 
 
 def post_schedule(
