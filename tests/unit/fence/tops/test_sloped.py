@@ -1,7 +1,6 @@
 """Sloped tops: limits, ties and the height limit; and the way to any style."""
 
 from dataclasses import replace
-from importlib import import_module
 
 import numpy as np
 import pytest
@@ -10,8 +9,6 @@ from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopLimits
 from fencegrade.fence.tops.height_limit import highest_allowed
 from fencegrade.fence.tops.sloped import choose as choose_sloped
-from fencegrade.fence.tops.styles import choose_top
-from fencegrade.fence.tops.table import TopStyle, names_of_styles, style_words
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import BottomCut, HeightRule
 from fencegrade.job.records import Stock
@@ -62,22 +59,3 @@ def test_height_limit_comes_before_cost(make_wish):
 
     assert (over(free), over(held)) == (11, 0)
     assert free.cost < held.cost
-
-
-def test_every_row_of_the_table_has_its_words_and_its_file():
-    for style in TopStyle:
-        assert style.words
-        file = import_module(f"fencegrade.fence.tops.{style}")
-        assert callable(file.choose)
-        assert hasattr(file, "choose_meeting") is style.meets
-    assert names_of_styles() == f"{', '.join(list(TopStyle)[:-1])} or {list(TopStyle)[-1]}"
-    assert style_words([TopStyle.RACKED, TopStyle.LEVEL, TopStyle.RACKED]) == "racked and level"
-
-
-def test_every_style_by_name(swale, make_wish):
-    posts = np.arange(7) * 96.0
-    wish = make_wish(swale, posts=posts)
-    for style in TopStyle:
-        choice = choose_top(style, wish)
-        assert choice.top.style is style
-        assert choice.least_height >= 72 - 1e-6

@@ -8,8 +8,6 @@ from top_wishes import stepped_slots
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopLimits
-from fencegrade.fence.tops.bay_slots import bay_count
-from fencegrade.fence.tops.bays import bay_edges
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 
 POSTS = np.arange(7) * 96.0
@@ -22,48 +20,6 @@ def wish(swale, make_wish):
 
 def with_limits(wish, **limits):
     return choose_stepped(replace(wish, limits=TopLimits(**limits)))
-
-
-def test_slots_have_half_a_gap_at_each_bay_end():
-    slots = stepped_slots(POSTS, 5.5, 0.25)
-    assert len(slots) == 6 * 17
-    gap = (96 - 17 * 5.5) / 17
-    assert slots.left[0] == pytest.approx(gap / 2)
-    assert slots.left[17] - slots.right[16] == pytest.approx(gap)
-    assert slots.width == pytest.approx(5.5)
-
-
-@pytest.mark.parametrize(
-    ("length", "spacing", "count"), [(96, 0.25, 17), (11, 0, 2), (10.9, 0, 1), (4, 0, 1), (85.9, 3.74, 9)]
-)
-def test_bay_count_is_the_nearest_that_does_not_overlap(length, spacing, count):
-    assert bay_count(length, 5.5, spacing) == count
-
-
-def test_half_gaps_at_both_ends_leave_the_gap_nearest_the_wanted_one():
-    """93 in, pickets of 3-1/2 in spaced as wide: 13 leave 93/13 - 3.5 = 3.654 in, 14 leave 3.143."""
-    slots = stepped_slots(np.array([0.0, 93.0]), 3.5, 3.5)
-    assert len(slots) == 13
-    assert slots.left[1] - slots.right[0] == pytest.approx(93 / 13 - 3.5)
-
-
-def test_gate_divides_a_bay():
-    slots = stepped_slots(POSTS, 5.5, 0.25, ((0.0, 120.0), (168.0, 576.0)))
-    assert not ((slots.right > 120) & (slots.left < 168)).any()
-    assert slots.left.min() >= 0
-    assert slots.right.max() <= 576
-
-
-def test_narrow_bay_takes_one_ripped_picket():
-    slots = stepped_slots(np.array([0.0, 4.0]), 5.5, 0.25)
-    assert (slots.left[0], slots.right[0]) == (0.0, 4.0)
-
-
-def test_a_gate_post_starts_no_bay_of_its_own():
-    """Its centre stands half a post beyond the opening: no sliver of a board fits between."""
-    posts = np.array([0.0, 96.0, 190.25, 241.75, 336.0])
-    slots = stepped_slots(posts, 5.5, 0.25, ((0.0, 192.0), (240.0, 336.0)))
-    assert slots.width == pytest.approx(5.5)
 
 
 def test_no_charge_leaves_every_bay_at_its_lowest(wish):
@@ -116,18 +72,6 @@ def test_the_step_at_a_face_is_told_where_it_is(straight_ground, make_wish):
     ]
 
 
-def test_the_post_nearest_a_face_is_the_one_at_it(straight_ground, make_wish):
-    line = straight_ground([0, 100, 100, 192], [0, 0, -10, -10])
-    for posts, edges in (
-        ((95, 101), (0, 95, 100, 192)),
-        ((99, 105), (0, 100, 105, 192)),
-        ((94, 150), (0, 100, 150, 192)),
-        ((93, 150), (0, 93, 150, 192)),
-        ((4, 100, 187), (0, 100, 192)),
-    ):
-        assert bay_edges(make_wish(line, posts=posts)).tolist() == list(edges)
-
-
 def test_equal_steps_hold_bays_up_and_say_so(wish):
     (said,) = with_limits(wish, equal_steps=True).problems
     assert "higher than the ground asks, so that all steps are of one size" in said.found
@@ -141,12 +85,6 @@ def test_a_bay_without_pickets_is_no_trouble(straight_ground, make_wish):
         choice = choose_stepped(replace(wish, limits=limits))
         assert choice.top.at(slots.centre) == pytest.approx([72, 72])
         assert choice.least_height >= 72 - 1e-9
-
-
-def test_face_inside_a_bay_is_said(straight_ground, make_wish):
-    line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
-    said = choose_stepped(make_wish(line, posts=(0, 128, 256, 384))).problems
-    assert any("no post stands at it" in p.found for p in said)
 
 
 def test_equal_steps_are_proven_only_where_every_size_was_tried(wish, monkeypatch):

@@ -1,64 +1,17 @@
-import math
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle, lay_pattern
 from fencegrade.fence.rails.rails import rail_rows
 from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length
 from fencegrade.fence.tops.level import level_top
-from fencegrade.job.choices import Fit, Pattern
+from fencegrade.job.choices import Pattern
 from fencegrade.job.site import Fasteners
 from fencegrade.units import UnitSystem
 
 IN, MM = UnitSystem.IMPERIAL, UnitSystem.METRIC
-
-
-def _facing(pattern: Pattern, length: float = 5.5 * 20 + 3.5 * 19, width: float = 5.5, spacing: float = 3.5):
-    return lay_pattern(pattern, 0.0, length, width, spacing, Fit.EVEN_GAPS, 1.5)
-
-
-def test_board_on_board_counts_and_overlap() -> None:
-    """5-1/2 in boards 3-1/2 in apart overlap 1 in."""
-    facing = _facing(Pattern.BOARD_ON_BOARD)
-    assert (len(facing.first), len(facing.second), facing.count) == (20, 19, 39)
-    assert facing.count == pytest.approx(2 * 176.5 / 9, abs=1)
-    assert facing.overlap == pytest.approx(1.0)
-    assert hidden_angle(facing) == pytest.approx(math.pi / 2)
-    assert facing.second.left[0] == pytest.approx(4.5)
-    assert facing.second.right[0] == pytest.approx(10.0)
-
-
-def test_shadowbox_hides_to_an_angle() -> None:
-    facing = _facing(Pattern.SHADOWBOX, 5.5 * 10 + 4 * 9, spacing=4.0)
-    assert facing.overlap == pytest.approx(0.75)
-    assert math.degrees(hidden_angle(facing)) == pytest.approx(26.6, abs=0.05)
-    assert hidden_angle(facing, -0.1) == 0
-
-
-def test_side_by_side_the_overlap_is_the_gap_with_a_minus() -> None:
-    facing = lay_pattern(Pattern.SIDE_BY_SIDE, 0, 5.5 * 10 + 0.25 * 9, 5.5, 0.25, Fit.EVEN_GAPS, 1.5)
-    assert facing.count == 10
-    assert facing.overlap == pytest.approx(-0.25)
-    assert hidden_angle(facing) == 0
-
-
-def test_rows_tile_what_they_cover() -> None:
-    facing = _facing(Pattern.BOARD_ON_BOARD)
-    assert (facing.second.left < facing.first.right[:-1]).all()
-    assert (facing.second.right > facing.first.left[1:]).all()
-
-
-def test_every_pattern_is_defined() -> None:
-    for pattern in Pattern:
-        assert str(pattern).replace("_", " ") in DEFINITIONS[pattern].lower()
-
-
-def test_a_narrow_stretch_has_one_picket_and_no_second_row() -> None:
-    facing = _facing(Pattern.SHADOWBOX, 6.0)
-    assert (len(facing.first), len(facing.second)) == (1, 0)
 
 
 def test_screws_by_crossing() -> None:

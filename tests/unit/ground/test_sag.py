@@ -1,0 +1,57 @@
+"""How far a string hangs, and what is told of it."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, parabola_sag
+from fencegrade.job.records import StringLine
+
+A, B, C = (StringLine(id=name) for name in "ABC")
+
+
+def test_sag_by_weight_and_pull_lowers_mid_span_only(under_string: Any, ground_of: Any) -> None:
+    string = StringLine(weight="1.4 g/m", pull="10 lbf")
+    ground = ground_of(under_string([(0, 20), (25, 20), (50, 20)]), string=(string,))
+    sag = parabola_sag(COMMON_LINE, 600, 10)
+    assert ground.elevations == pytest.approx([-20, -20 - sag, -20], abs=1e-5)
+    assert ground.strings[0].sag == pytest.approx(sag, rel=1e-4)
+    (left,) = ground.profile.spread.sags
+    assert left.doubt == pytest.approx(0.2 * sag, rel=1e-4)
+    assert not [p for p in ground.notes if "not corrected for sag" in p.found]
+
+
+def test_uncorrected_sag_is_told_with_its_size_and_kept_in_the_band(
+    under_string: Any, ground_of: Any
+) -> None:
+    """1.4 g/m at 45 N: 0.35 in at 50 ft, 1.40 in at 100 ft (own arithmetic)."""
+    for span, words in ((50, "3/8 in"), (100, "1-7/16 in")):
+        rows = [(x, 20.0) for x in np.linspace(0, span, 11)]
+        ground = ground_of(under_string(rows))
+        (told,) = [p for p in ground.notes if "not corrected for sag" in p.found]
+        assert words in told.found
+        guess = parabola_sag(COMMON_LINE, span * 12, COMMON_PULL)
+        middle, end = ground.profile.spread.at([span * 6.0, 0.0], sag=True).scale
+        assert middle > guess > end
+        assert ground.profile.spread.at(span * 6.0).scale < guess
+        levelled = ground_of(under_string(rows), tops_levelled=True)
+        assert levelled.profile.spread.at(span * 6.0).scale == middle
+        (told,) = [p for p in levelled.notes if "not corrected for sag" in p.found]
+        assert "too short by it" in told.found
+    short = ground_of(under_string([(0, 20), (8, 20), (16, 20)]))
+    assert not [p for p in short.notes if "not corrected" in p.found]
+
+
+def test_a_line_level_left_hanging(under_string: Any, ground_of: Any, mistakes_of: Any) -> None:
+    """15 g at mid-span of 50 ft and 10 lbf: 12 mm more, half of it at a quarter of the span (own
+    arithmetic)."""
+    rows = [(0, 20), (12.5, 20), (25, 20), (50, 20)]
+    bare = StringLine(weight="1.4 g/m", pull="10 lbf")
+    hung = StringLine(weight="1.4 g/m", pull="10 lbf", line_level="15 g")
+    one, other = (ground_of(under_string(rows), string=(s,)) for s in (bare, hung))
+    more = 25.4 * (one.elevations - other.elevations)
+    assert more == pytest.approx([0, 6.3, 12.6, 0], abs=0.05)
+    assert any("line level" in p.found and "1/2 in" in p.found for p in other.notes)
+    (found,) = mistakes_of(under_string(rows), string=(StringLine(line_level="15 g"),))
+    assert found.place == "job.toml run 1, string 1, line_level"
