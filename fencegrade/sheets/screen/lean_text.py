@@ -44,7 +44,8 @@ def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str
     lean, words = asked.lean, Words.of_layout(asked.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
     if abs(asked.height - lean.over) > ROUNDING:
-        yield f"  that is {words.length(asked.whole)} over the whole board of {_tall(asked.height, words)}"
+        board = "the whole board of" if where is None else "the tallest board to come,"
+        yield f"  that is {words.length(asked.whole)} over {board} {_tall(asked.height, words)}"
     yield f"  {_published(lean.over, words)}"
     yield ""
     yield from _verdict(spread, words)
