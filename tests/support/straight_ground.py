@@ -1,7 +1,5 @@
 """Ground that runs straight between its points, for figures worked by hand."""
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -10,7 +8,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats
 
 
-def straight_ground(stations: Sequence[float], elevations: Sequence[float]) -> GroundLine:
+def straight_ground(stations: ArrayLike, elevations: ArrayLike) -> GroundLine:
     """The ground (in) straight between points at `stations` (in); two at one station are a face."""
     x, z = np.array(stations, dtype=float), np.array(elevations, dtype=float)
     widths = np.diff(x)

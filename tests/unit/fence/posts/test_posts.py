@@ -16,7 +16,7 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.records import Posts
-from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.problems import Problem
 
 READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
@@ -63,16 +63,6 @@ def test_the_tallest_post_in_a_2_ft_hole_is_a_fifth_in_the_ground(make: SimpleNa
     assert any("(21%)" in p.found for p in problems)
 
 
-def test_depth_beyond_the_stock_is_named_with_the_missing_length(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts("8 ft", "10 ft"))
-    assert schedule.stock.tolist() == [1, 1, 1, NO_STOCK, NO_STOCK, 1, 1]
-    (missing,) = [p for p in problems if "no stock serves" in p.found]
-    assert missing.place == "herb garden, posts 4-5"
-    assert "post 4 at 24' 0\"" in missing.found
-    assert "13-1/2 in too short" in missing.found
-    assert schedule.cut_off[3] == 0
-
-
 def test_gate_posts_go_deeper(make: SimpleNamespace) -> None:
     schedule, _ = _schedule(make, make.posts(), gate=[{"station": "100 in", "width": "48 in"}])
     gate = np.array([k is PostKind.GATE for k in schedule.kinds])
@@ -101,30 +91,6 @@ def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(ma
     assert (schedule.above[k], schedule.top[k] - schedule.ground[k]) == pytest.approx((80, 80))
 
 
-def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> None:
-    standing = [{"station": "24 ft", "height": "95 in"}]
-    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
-    k = int(np.flatnonzero(schedule.station == 288)[0])
-    assert schedule.above[k] == pytest.approx(95)
-    (found,) = [p for p in problems if "stands here" in p.found]
-    assert found.found == "the post that stands here is 6 in higher than this top wants it"
-    assert found.remedy == "cut it down once the rails hang, or let it show"
-
-
-def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
-    gate = [{"station": "43 ft 6 in", "width": "4 ft"}]
-    schedule, problems = _schedule(make, make.posts(hole_diameter="10 in"), gate=gate)
-    (found,) = [p for p in problems if "run into one" in p.found]
-    last = len(schedule.station)
-    assert found.place.endswith(f"posts {last - 1} and {last}")
-    apart = schedule.station[-1] - schedule.station[-2]
-    assert 0 < apart < 10
-    assert found.found.startswith(
-        f"their middles are {make.say.fine(float(apart))} apart and a hole is 10 in wide"
-    )
-    assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
-
-
 def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
     line = make.ground(192)
     run, posts = make.run(), make.posts()
@@ -145,42 +111,6 @@ def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
     schedule, problems = checked_posts(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
     assert schedule.above == pytest.approx([70, 104, 104])
     assert any("engineer" in p.remedy for p in problems)
-
-
-def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:
-    _, problems = _schedule(make, make.posts(hole_diameter="6 in"))
-    assert any("less than twice the posts' width" in p.found for p in problems)
-    assert not any("less than twice" in p.found for p in _schedule(make, make.posts())[1])
-
-
-def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts(stock=[]))
-    assert (schedule.stock == NO_STOCK).all()
-    assert sum("no post length is offered" in p.found for p in problems) == 1
-
-
-@pytest.mark.parametrize(
-    ("top", "spacing", "width", "warned"),
-    [
-        (78.0, "73 in", "3-1/2 in", False),
-        (78.125, "73 in", "3-1/2 in", True),
-        (78.125, "72 in", "3-1/2 in", False),
-        (78.125, "73 in", "3-5/8 in", False),
-    ],
-)
-def test_small_posts_under_a_tall_top_stand_6_ft_apart(
-    make: SimpleNamespace, top: float, spacing: str, width: str, warned: bool
-) -> None:
-    """Over 6-1/2 ft, posts 3-1/2 in thick and more than 6 ft apart: one place's rule, told as such."""
-    posts = make.posts("16 ft", spacing=spacing, width=width)
-    line = make.ground(2 * posts.spacing)
-    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, line.end)
-    assert bays is not None
-    assert bays.width == pytest.approx([posts.spacing] * 2)
-    _, problems = checked_posts(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
-    told = [p for p in problems if "tops stand up to" in p.found]
-    assert bool(told) == warned
-    assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)
 
 
 def _level(
@@ -209,18 +139,6 @@ def test_a_shorter_post_is_taken_where_a_little_under_a_third_is_allowed(make: S
     assert _level(make, make.posts(height="-6 in", share_tolerance=0.04, stock=PRICED))[0].depth[0] > 33.9
 
 
-def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespace) -> None:
-    """A top 3 in under 6 ft wants 33 in of 99; an 8 ft post leaves 30, 31 %."""
-    schedule, problems = _level(make, make.posts(height="-6 in", stock=PRICED), top=72.0)
-    assert schedule.total == pytest.approx(np.full(6, 99.0))
-    (told,) = [p for p in problems if "more than a post of" in p.found]
-    assert told.found.startswith("3 in more than a post of 8 ft gives; it would leave 30 in")
-    assert told.found.endswith("(31%), 27.00 less")
-    share = float(told.remedy.split("depth_share = ")[1].split()[0])
-    again, _ = _level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
-    assert {again.sold.line[k].length for k in again.stock} == {96.0}
-
-
 def test_the_least_depth_and_the_frost_are_never_eased(make: SimpleNamespace) -> None:
     for key in ("least_depth", "frost_depth"):
         posts = make.posts(height="-6 in", share_tolerance=0.05, stock=PRICED, **{key: "29 in"})
@@ -238,8 +156,3 @@ def test_gate_posts_of_their_own_section_stand_clear_of_the_opening(make: Simple
     assert schedule.sold.of(int(left))[int(schedule.stock[left])].length == 144
     assert posts.section(gate=True) == (5.5, 5.5)
     assert any("a common auger drills 36 in" in p.found for p in problems)
-
-
-def test_no_post_above_the_ground_is_a_mistake(make: SimpleNamespace) -> None:
-    with pytest.raises(JobMistakesError, match="no post stands above the ground"):
-        _level(make, make.posts(height="-76 in"))

@@ -1,0 +1,38 @@
+"""Several tops to one scale."""
+
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+from drawn import make_job, svg_texts
+
+from fencegrade.fence.tops.table import TopStyle
+from fencegrade.planning.plan import plan_fence
+from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
+from fencegrade.sheets.drawings.picture import Shape
+
+
+@pytest.mark.parametrize(("feet", "slope"), [(24, 0.0), (100, 1.0), (60, 8.0), (500, 0.0)])
+def test_comparison_says_each_top_and_draws_all_to_one_scale(tmp_path: Path, feet: int, slope: float) -> None:
+    job = make_job(tmp_path, feet, slope)
+    styles = (TopStyle.LEVEL, TopStyle.SLOPED, TopStyle.CONTOUR)
+    choices = [
+        ComparedTop(
+            name=s, plan=plan_fence(job, s), words="; ".join([f"costs ${k}00 <b>less</b>"] * (1 + 5 * k))
+        )
+        for k, s in enumerate(styles)
+    ]
+    picture = comparison_figure(choices, 0)
+    texts = svg_texts(picture)
+    for choice in choices:
+        assert f"{choice.name}:" in texts
+        assert choice.words in " ".join(texts), "in as many lines as it takes"
+    boxes = [t.box for t in picture.texts]
+    assert not [
+        1 for a, b in combinations(boxes, 2) if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]
+    lines = [s for s in picture.items if isinstance(s, Shape) and s.width == 1.3]
+    spans = {(line.points[0][0], line.points[-1][0]) for line in lines}
+    assert (len(lines), len(spans)) == (3, 1)
+    rises = {round(max(y for _, y in one.points) - min(y for _, y in one.points), 1) for one in lines}
+    assert max(rises) - min(rises) <= 0.11

@@ -1,0 +1,42 @@
+"""Cut boards as bars."""
+
+from itertools import pairwise
+
+import pytest
+from drawn import INCHES, PATTERNS, check, svg_texts
+
+from fencegrade.sheets.drawings.cut_boards import cut_board_figures
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
+
+METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="EUR")
+
+
+@pytest.mark.parametrize("say", [INCHES, METRIC], ids=["inches", "metric"])
+def test_cut_boards_write_every_piece_count_and_offcut(say: Words) -> None:
+    figure = cut_board_figures(PATTERNS, "Paddock $lane$ & <b>garden</b>", "pickets", say)[0]
+    check(figure)
+    texts = svg_texts(figure)
+    for pattern in PATTERNS:
+        assert any(t.startswith(f"{pattern.count} board") and say.length(pattern.stock) in t for t in texts)
+        for piece in pattern.pieces:
+            assert any(say.length(piece) in t for t in texts)
+        if pattern.offcut:
+            assert any(say.length(pattern.offcut) in t for t in texts)
+    assert f"pieces: 1 × {say.length(40.5)}, 3 × {say.length(1.5)}" in texts
+    assert "<b>12</b>" in texts
+
+
+def test_cut_boards_go_on_to_further_sheets() -> None:
+    figures = cut_board_figures(PATTERNS * 4, "Paddock", "pickets", INCHES)
+    assert len(figures) == 2
+    assert "13" in svg_texts(figures[1])
+    check(figures[1])
+
+
+def test_bar_is_as_long_as_its_parts() -> None:
+    figure = cut_board_figures(PATTERNS[:1], "Paddock", "pickets", INCHES)[0]
+    boxes = sorted((p.get_x(), p.get_x() + p.get_width()) for p in figure.axes[0].patches)  # type: ignore[attr-defined]
+    assert boxes[0][0] == 0
+    assert boxes[-1][1] == pytest.approx(96)
+    assert all(a[1] == pytest.approx(b[0]) for a, b in pairwise(boxes))

@@ -1,0 +1,37 @@
+"""The stair of cost by height."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from drawn import COSTS, HEIGHTS, check, make_job, svg_texts
+
+from fencegrade.sheets.drawings.heights_curve import heights_figure
+from fencegrade.units.words import Words
+
+
+def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> None:
+    job = make_job(tmp_path, 24).job
+    figure = heights_figure(HEIGHTS, COSTS, job, knees=[1, 5, 7], planned=72.5)
+    check(figure)
+    texts = svg_texts(figure)
+    for k in (1, 5, 7):
+        assert f"up to {Words.of(job).height(HEIGHTS[k])}: {Words.of(job).money(COSTS[k])}" in texts
+    assert f"planned 6' 0-1/2\": {Words.of(job).money(420)}" in texts
+    assert "no stock long enough" in texts
+
+
+@pytest.mark.parametrize(
+    ("heights", "costs"),
+    [([1.0], [2.0]), ([1.0, 1.0], [2.0, 3.0]), ([1.0, 2.0], [2.0]), ([1.0, 2.0], [np.nan, np.nan])],
+)
+def test_heights_curve_refuses_what_is_no_stair(
+    tmp_path: Path, heights: list[float], costs: list[float]
+) -> None:
+    job = make_job(tmp_path, 24).job
+    with pytest.raises(ValueError, match=r"cost|heights"):
+        heights_figure(heights, costs, job)
+
+
+def test_heights_curve_draws_one_price_throughout(tmp_path: Path) -> None:
+    check(heights_figure([60.0, 61.0, 62.0], [5.0, 5.0, 5.0], make_job(tmp_path, 24).job, knees=[2]))
