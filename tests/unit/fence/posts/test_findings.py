@@ -2,38 +2,19 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from post_runs import PRICED, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.posts.findings import checked_posts
-from fencegrade.fence.posts.posts import (
-    PostSchedule,
-)
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
-from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts
-from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.problems import JobMistakesError
 
-READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
 
 
-def _dip() -> GroundLine:
-    return ground_line(np.arange(13) * 48.0, -np.array(READINGS))
-
-
-def _schedule(
-    make: SimpleNamespace, posts: Posts, **run_keys: object
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    line = _dip()
-    run = make.run(**run_keys)
-    bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
-    assert bays is not None, problems
-    return checked_posts(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
-
-
 def test_depth_beyond_the_stock_is_named_with_the_missing_length(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts("8 ft", "10 ft"))
+    schedule, problems = posts_over_a_dip(make, make.posts("8 ft", "10 ft"))
     assert schedule.stock.tolist() == [1, 1, 1, NO_STOCK, NO_STOCK, 1, 1]
     (missing,) = [p for p in problems if "no stock serves" in p.found]
     assert missing.place == "herb garden, posts 4-5"
@@ -44,7 +25,7 @@ def test_depth_beyond_the_stock_is_named_with_the_missing_length(make: SimpleNam
 
 def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> None:
     standing = [{"station": "24 ft", "height": "95 in"}]
-    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
+    schedule, problems = posts_over_a_dip(make, make.posts(), existing_post=standing)
     k = int(np.flatnonzero(schedule.station == 288)[0])
     assert schedule.above[k] == pytest.approx(95)
     (found,) = [p for p in problems if "stands here" in p.found]
@@ -54,7 +35,7 @@ def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> 
 
 def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
     gate = [{"station": "43 ft 6 in", "width": "4 ft"}]
-    schedule, problems = _schedule(make, make.posts(hole_diameter="10 in"), gate=gate)
+    schedule, problems = posts_over_a_dip(make, make.posts(hole_diameter="10 in"), gate=gate)
     (found,) = [p for p in problems if "run into one" in p.found]
     last = len(schedule.station)
     assert found.place.endswith(f"posts {last - 1} and {last}")
@@ -67,13 +48,13 @@ def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
 
 
 def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:
-    _, problems = _schedule(make, make.posts(hole_diameter="6 in"))
+    _, problems = posts_over_a_dip(make, make.posts(hole_diameter="6 in"))
     assert any("less than twice the posts' width" in p.found for p in problems)
-    assert not any("less than twice" in p.found for p in _schedule(make, make.posts())[1])
+    assert not any("less than twice" in p.found for p in posts_over_a_dip(make, make.posts())[1])
 
 
 def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts(stock=[]))
+    schedule, problems = posts_over_a_dip(make, make.posts(stock=[]))
     assert (schedule.stock == NO_STOCK).all()
     assert sum("no post length is offered" in p.found for p in problems) == 1
 
@@ -102,30 +83,18 @@ def test_small_posts_under_a_tall_top_stand_6_ft_apart(
     assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)
 
 
-def _level(
-    make: SimpleNamespace, posts: Posts, top: float = 74.0
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    line = make.ground(480)
-    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 480.0)
-    assert bays is not None
-    return checked_posts(make.run(), bays, level_top(line, 0.0, 480.0, top), line, posts, make.say)
-
-
-PRICED = [{"length": "8 ft", "price": 14.0}, {"length": "10 ft", "price": 18.5}]
-
-
 def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespace) -> None:
     """A top 3 in under 6 ft wants 33 in of 99; an 8 ft post leaves 30, 31 %."""
-    schedule, problems = _level(make, make.posts(height="-6 in", stock=PRICED), top=72.0)
+    schedule, problems = posts_on_the_level(make, make.posts(height="-6 in", stock=PRICED), top=72.0)
     assert schedule.total == pytest.approx(np.full(6, 99.0))
     (told,) = [p for p in problems if "more than a post of" in p.found]
     assert told.found.startswith("3 in more than a post of 8 ft gives; it would leave 30 in")
     assert told.found.endswith("(31%), 27.00 less")
     share = float(told.remedy.split("depth_share = ")[1].split()[0])
-    again, _ = _level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
+    again, _ = posts_on_the_level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
     assert {again.sold.line[k].length for k in again.stock} == {96.0}
 
 
 def test_no_post_above_the_ground_is_a_mistake(make: SimpleNamespace) -> None:
     with pytest.raises(JobMistakesError, match="no post stands above the ground"):
-        _level(make, make.posts(height="-76 in"))
+        posts_on_the_level(make, make.posts(height="-76 in"))

@@ -2,42 +2,25 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from post_runs import PRICED, dip, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
     DepthRule,
-    PostSchedule,
 )
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts
-from fencegrade.problems import Problem
+from fencegrade.ground.profile import ground_line
 
-READINGS = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
 
 
-def _dip() -> GroundLine:
-    return ground_line(np.arange(13) * 48.0, -np.array(READINGS))
-
-
-def _schedule(
-    make: SimpleNamespace, posts: Posts, **run_keys: object
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    line = _dip()
-    run = make.run(**run_keys)
-    bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
-    assert bays is not None, problems
-    return checked_posts(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
-
-
 def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts())
+    schedule, problems = posts_over_a_dip(make, make.posts())
     assert schedule.above == pytest.approx([70, 72, 80, 89, 81, 72, 70])
     share, least = schedule.choices
     assert (share.rule, least.rule) == (DepthRule.SHARE, DepthRule.LEAST)
@@ -50,7 +33,7 @@ def test_above_ground_and_the_depth_of_each_rule(make: SimpleNamespace) -> None:
 
 
 def test_thirty_inches_everywhere_needs_ten_foot_posts(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts(least_depth="30 in", depth_share=0))
+    schedule, problems = posts_over_a_dip(make, make.posts(least_depth="30 in", depth_share=0))
     assert [s.length for s in schedule.sold.line] == [96, 120, 144]
     assert schedule.stock.tolist() == [1] * 7
     shallow = next(p for p in problems if "less than the third" in p.found)
@@ -58,20 +41,20 @@ def test_thirty_inches_everywhere_needs_ten_foot_posts(make: SimpleNamespace) ->
 
 
 def test_the_tallest_post_in_a_2_ft_hole_is_a_fifth_in_the_ground(make: SimpleNamespace) -> None:
-    schedule, problems = _schedule(make, make.posts(depth_share=0))
+    schedule, problems = posts_over_a_dip(make, make.posts(depth_share=0))
     assert schedule.share.min() == pytest.approx(24 / 113)
     assert any("(21%)" in p.found for p in problems)
 
 
 def test_gate_posts_go_deeper(make: SimpleNamespace) -> None:
-    schedule, _ = _schedule(make, make.posts(), gate=[{"station": "100 in", "width": "48 in"}])
+    schedule, _ = posts_over_a_dip(make, make.posts(), gate=[{"station": "100 in", "width": "48 in"}])
     gate = np.array([k is PostKind.GATE for k in schedule.kinds])
     assert schedule.depth[gate] == pytest.approx(schedule.above[gate] / 2 + 6)
     assert schedule.depth[~gate] == pytest.approx(np.maximum(schedule.above[~gate] / 2, 24))
 
 
 def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
-    line, run, posts = _dip(), make.run(), make.posts()
+    line, run, posts = dip(), make.run(), make.posts()
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None
     wind = np.array([10.0, 60, 10, 10, 10, 10, 10])
@@ -83,7 +66,7 @@ def test_wind_depth_counts_where_it_is_asked_for(make: SimpleNamespace) -> None:
 
 def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(make: SimpleNamespace) -> None:
     standing = [{"station": "24 ft", "height": "80 in"}]
-    schedule, problems = _schedule(make, make.posts(), existing_post=standing)
+    schedule, problems = posts_over_a_dip(make, make.posts(), existing_post=standing)
     k = int(np.flatnonzero(schedule.station == 288)[0])
     assert schedule.standing[k]
     assert schedule.stock[k] == NO_STOCK
@@ -113,22 +96,10 @@ def test_a_post_at_a_face_is_measured_from_below(make: SimpleNamespace) -> None:
     assert any("engineer" in p.remedy for p in problems)
 
 
-def _level(
-    make: SimpleNamespace, posts: Posts, top: float = 74.0
-) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    line = make.ground(480)
-    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 480.0)
-    assert bays is not None
-    return checked_posts(make.run(), bays, level_top(line, 0.0, 480.0, top), line, posts, make.say)
-
-
-PRICED = [{"length": "8 ft", "price": 14.0}, {"length": "10 ft", "price": 18.5}]
-
-
 def test_a_shorter_post_is_taken_where_a_little_under_a_third_is_allowed(make: SimpleNamespace) -> None:
     """Boards of 6 ft 2 in off the soil, posts 6 in under them: a third asks 34 in, an 8 ft post leaves 28."""
     posts = make.posts(height="-6 in", share_tolerance=0.05, stock=PRICED)
-    schedule, problems = _level(make, posts)
+    schedule, problems = posts_on_the_level(make, posts)
     assert schedule.above == pytest.approx(np.full(6, 68.0))
     assert schedule.depth == pytest.approx(np.full(6, 28.0))
     assert {schedule.set_by(k) for k in range(6)} == {"length of the post sold"}
@@ -136,21 +107,24 @@ def test_a_shorter_post_is_taken_where_a_little_under_a_third_is_allowed(make: S
     assert "28 in in the ground (29%), 6 in less than depth_share asks" in told.found
     assert "27.00 less than one of 10 ft" in told.found
     assert not any("less than the third" in p.found for p in problems)
-    assert _level(make, make.posts(height="-6 in", share_tolerance=0.04, stock=PRICED))[0].depth[0] > 33.9
+    assert (
+        posts_on_the_level(make, make.posts(height="-6 in", share_tolerance=0.04, stock=PRICED))[0].depth[0]
+        > 33.9
+    )
 
 
 def test_the_least_depth_and_the_frost_are_never_eased(make: SimpleNamespace) -> None:
     for key in ("least_depth", "frost_depth"):
         posts = make.posts(height="-6 in", share_tolerance=0.05, stock=PRICED, **{key: "29 in"})
-        assert not _level(make, posts)[0].eased.any()
-    frozen, _ = _level(make, make.posts(height="-6 in", frost_depth="42 in", stock=PRICED))
+        assert not posts_on_the_level(make, posts)[0].eased.any()
+    frozen, _ = posts_on_the_level(make, make.posts(height="-6 in", frost_depth="42 in", stock=PRICED))
     assert frozen.depth == pytest.approx(np.full(6, 42.0))
     assert frozen.set_by(0) == "frost"
 
 
 def test_gate_posts_of_their_own_section_stand_clear_of_the_opening(make: SimpleNamespace) -> None:
     posts = make.posts(gate_width="5-1/2 in", gate_hole_diameter="16 in", gate_stock=[{"length": "12 ft"}])
-    schedule, problems = _schedule(make, posts, gate=[{"station": "192 in", "width": "48 in"}])
+    schedule, problems = posts_over_a_dip(make, posts, gate=[{"station": "192 in", "width": "48 in"}])
     left, right = np.flatnonzero(schedule.gate)
     assert schedule.station[[left, right]] == pytest.approx([192 - 2.75, 240 + 2.75])
     assert schedule.sold.of(int(left))[int(schedule.stock[left])].length == 144

@@ -2,8 +2,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from rail_bays import bays_of
 
-from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
     rail_rows,
@@ -11,18 +12,11 @@ from fencegrade.fence.rails.rails import (
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import GroundLine
-
-
-def _bays(make: SimpleNamespace, line: GroundLine, length: float, rail: str = "10 ft", **keys: str) -> Bays:
-    bays, problems = lay_bays(make.run(), make.posts(), make.rails(rail, **keys), line, 0.0, length)
-    assert bays is not None, problems
-    return bays
 
 
 def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespace) -> None:
     line = make.ground(384)
-    bays = _bays(make, line, 384, "16 ft 2 in")
+    bays = bays_of(make, line, 384, "16 ft 2 in")
     top = level_top(line, 0, 384, 72)
     rows, _ = rail_rows(make.run(), bays, top, line, make.rails("16 ft 2 in"), 2.0, make.say)
     pieces = long_pieces(rows, bays, top)
@@ -37,7 +31,7 @@ def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespac
 
 def test_lapped_rails_over_two_bays_count_the_middle_lap_once(make: SimpleNamespace) -> None:
     line = make.ground(192)
-    bays = _bays(make, line, 192, "200 in", joint="lapped")
+    bays = bays_of(make, line, 192, "200 in", joint="lapped")
     top = level_top(line, 0, 192, 72)
     rows, _ = rail_rows(
         make.run(), bays, top, line, make.rails("200 in", count=1, joint="lapped"), 2.0, make.say
@@ -48,7 +42,7 @@ def test_lapped_rails_over_two_bays_count_the_middle_lap_once(make: SimpleNamesp
 
 def test_rails_do_not_run_over_a_step_or_a_gate(make: SimpleNamespace) -> None:
     line = make.ground(192)
-    bays = _bays(make, line, 192, "200 in")
+    bays = bays_of(make, line, 192, "200 in")
     step = TopLine(
         style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 60, 60])
     )

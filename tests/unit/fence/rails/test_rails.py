@@ -3,8 +3,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from rail_bays import bays_of
 
-from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
     bay_tops,
@@ -16,12 +17,6 @@ from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
-
-
-def _bays(make: SimpleNamespace, line: GroundLine, length: float, rail: str = "10 ft", **keys: str) -> Bays:
-    bays, problems = lay_bays(make.run(), make.posts(), make.rails(rail, **keys), line, 0.0, length)
-    assert bays is not None, problems
-    return bays
 
 
 def _racked(line: GroundLine, bays: Bays, height: float) -> TopLine:
@@ -49,7 +44,7 @@ def test_rows_are_no_more_than_3_ft_apart(make: SimpleNamespace, height: float, 
 def test_rows_are_those_of_the_tallest_picket_wherever_it_stands(make: SimpleNamespace) -> None:
     """84 in of picket at the far post make three rows, 85 in mid-bay four, and no sum of the two counts."""
     line = make.ground(96)
-    bays = _bays(make, line, 96)
+    bays = bays_of(make, line, 96)
     bent = TopLine(
         style=TopStyle.CONTOUR, stations=np.array([0.0, 48.0, 96.0]), elevations=np.array([66.0, 79.0, 86.0])
     )
@@ -64,7 +59,7 @@ def test_rows_are_those_of_the_tallest_picket_wherever_it_stands(make: SimpleNam
 
 def test_rows_on_level_ground(make: SimpleNamespace) -> None:
     line = make.ground(384)
-    bays = _bays(make, line, 384)
+    bays = bays_of(make, line, 384)
     rows, problems = rail_rows(
         make.run(), bays, level_top(line, 0, 384, 72), line, make.rails("10 ft"), 2.0, make.say
     )
@@ -80,7 +75,7 @@ def test_rows_on_level_ground(make: SimpleNamespace) -> None:
 
 def test_racked_rails_run_parallel_to_the_ground(make: SimpleNamespace) -> None:
     line = make.ground(384, 0.1)
-    bays = _bays(make, line, 384)
+    bays = bays_of(make, line, 384)
     rows, problems = rail_rows(
         make.run(), bays, _racked(line, bays, 72), line, make.rails("10 ft"), 2.0, make.say
     )
@@ -92,7 +87,7 @@ def test_racked_rails_run_parallel_to_the_ground(make: SimpleNamespace) -> None:
 
 def test_level_rails_on_a_slope_are_shorter(make: SimpleNamespace) -> None:
     line = make.ground(384, 0.1)
-    bays = _bays(make, line, 384)
+    bays = bays_of(make, line, 384)
     rows, _ = rail_rows(
         make.run(), bays, level_top(line, 0, 384, 72), line, make.rails("10 ft"), 2.0, make.say
     )
@@ -103,7 +98,7 @@ def test_level_rails_on_a_slope_are_shorter(make: SimpleNamespace) -> None:
 
 def test_a_hump_raises_the_lowest_rail_and_is_said(make: SimpleNamespace) -> None:
     line = ground_line([0, 40, 48, 56, 96], [0, 0, 10, 0, 0])
-    bays = _bays(make, line, 96)
+    bays = bays_of(make, line, 96)
     rails = make.rails("10 ft")
     rows, problems = rail_rows(make.run(), bays, _racked(line, bays, 72), line, rails, 2.0, make.say)
     assert "raised to clear it, by 4 in in bay 1" in problems[0].found
@@ -114,7 +109,7 @@ def test_a_hump_raises_the_lowest_rail_and_is_said(make: SimpleNamespace) -> Non
 
 def test_a_bay_too_low_for_its_rows_is_said(make: SimpleNamespace) -> None:
     line = make.ground(96)
-    bays = _bays(make, line, 96)
+    bays = bays_of(make, line, 96)
     _, problems = rail_rows(
         make.run(), bays, level_top(line, 0, 96, 20), line, make.rails("10 ft", count=3), 2.0, make.say
     )
@@ -123,7 +118,7 @@ def test_a_bay_too_low_for_its_rows_is_said(make: SimpleNamespace) -> None:
 
 def test_rails_on_a_steeper_top_than_the_bays_were_laid_for_are_flagged(make: SimpleNamespace) -> None:
     line = make.ground(384)
-    bays = _bays(make, line, 384, "98 in")
+    bays = bays_of(make, line, 384, "98 in")
     top = TopLine(style=TopStyle.SLOPED, stations=np.array([0.0, 384]), elevations=np.array([72.0, 172]))
     _, problems = rail_rows(make.run(), bays, top, line, make.rails("98 in"), 2.0, make.say)
     assert any("more than the longest stock, 98 in" in p.found for p in problems)
@@ -131,7 +126,7 @@ def test_rails_on_a_steeper_top_than_the_bays_were_laid_for_are_flagged(make: Si
 
 def test_a_top_that_dips_between_posts_lowers_the_top_rail(make: SimpleNamespace) -> None:
     line = make.ground(96)
-    bays = _bays(make, line, 96)
+    bays = bays_of(make, line, 96)
     top = TopLine(
         style=TopStyle.CONTOUR, stations=np.array([0.0, 48, 96]), elevations=np.array([74.0, 72, 74])
     )
@@ -142,7 +137,7 @@ def test_a_top_that_dips_between_posts_lowers_the_top_rail(make: SimpleNamespace
 def test_a_dip_is_measured_from_the_sloping_line_between_the_posts(make: SimpleNamespace) -> None:
     """From 76.8 to 81.6 in the line is at 78 a quarter of the way: the top, at 75, dips by 3 in there."""
     line = make.ground(192)
-    bays = _bays(make, line, 192)
+    bays = bays_of(make, line, 192)
     top = TopLine(
         style=TopStyle.CONTOUR,
         stations=np.array([0.0, 96, 120, 192]),
@@ -161,7 +156,7 @@ def test_a_top_that_rises_between_posts_counts_for_the_rows(
 ) -> None:
     """Pickets up to 84 in, their 2 in of clearance off, have three rows."""
     line = make.ground(192)
-    bays = _bays(make, line, 192)
+    bays = bays_of(make, line, 192)
     top = TopLine(
         style=TopStyle.CONTOUR,
         stations=np.array([0.0, 96, 144, 192]),
@@ -174,7 +169,7 @@ def test_a_top_that_rises_between_posts_counts_for_the_rows(
 
 def test_tops_at_a_step(make: SimpleNamespace) -> None:
     line = make.ground(192)
-    bays = _bays(make, line, 192)
+    bays = bays_of(make, line, 192)
     top = TopLine(
         style=TopStyle.STEPPED, stations=np.array([0.0, 96, 96, 192]), elevations=np.array([72.0, 72, 60, 60])
     )
@@ -187,7 +182,7 @@ def test_tops_at_a_step(make: SimpleNamespace) -> None:
 def _wavy(make: SimpleNamespace, depth: float) -> tuple[GroundLine, Bays, TopLine]:
     x = np.arange(0.0, 768.1, 48.0)
     line = ground_line(x, -depth / 2 + depth / 2 * np.sin(x / 90.0))
-    return line, _bays(make, line, 768.0), level_top(line, 0.0, 768.0, 72.0)
+    return line, bays_of(make, line, 768.0), level_top(line, 0.0, 768.0, 72.0)
 
 
 def test_rows_keep_one_line_while_the_overhang_allows(make: SimpleNamespace) -> None:
