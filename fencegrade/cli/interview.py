@@ -44,8 +44,10 @@ def ask(words: str, default: str = "", more: str = "") -> str:
 
 
 def ask_length(words: str, default: str = "", more: str = "", *, or_else: str = "") -> str:
-    """A length with its unit, as it was typed, or the word that is taken for none."""
+    """A length with its unit, as it was typed, or the word that is taken for none; nothing needs no unit."""
     while (text := ask(words, default, more)) != or_else or not text:
+        if text == "0":
+            return "0 in"
         try:
             parse_length(text)
         except UnitError as error:

@@ -282,7 +282,7 @@ def test_readings_under_several_strings_are_asked_with_the_one_that_hangs_there(
     for prompt in (*BOARDS, "length 1", *HEIGHTS, *AFTER_STOCK[:2]):
         at.answer(prompt)
     at.answer("Set-ups of the string", "2")
-    for name, start_of, end_of in (("A", "0 ft", "12 ft"), ("B", "12 ft", "20 ft")):
+    for name, start_of, end_of in (("A", "0", "12 ft"), ("B", "12 ft", "20 ft")):
         at.answer(f"set-up {name} from", start_of)
         at.answer("to station", end_of)
         at.answer("lower at its far end")
