@@ -51,7 +51,8 @@ class GroundReport:
     `ground` as reduced; `relief` of its readings; `sags` string by string; `within` mean and `worst` half
     width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
     measure; `from_chart` (n,) whether each board may be cut from the chart, none where no boards are given;
-    `sag_boards` how many of those would not, were the tops not marked from a string pulled the same way;
+    `sag_boards` how many may not, or could not, for the doubt of the sag alone, which counts where the tops
+    are not marked from a string pulled the same way;
     `problems` everything to tell, the survey's own and the advice.
     """
 
@@ -99,17 +100,17 @@ def ground_report(
         worst_at=float(x[worst]),
         advice=advice,
         from_chart=from_chart,
-        sag_boards=_sag_boards(profile, boards, from_chart, share) if boards else 0,
+        sag_boards=_sag_boards(profile, boards, share) if boards else 0,
         problems=(*ground.notes, *advice_problems(advice, ground.name, words)),
     )
 
 
-def _sag_boards(profile: GroundProfile, b: Boards, from_chart: Truths, share: float) -> int:
-    """Boards from the chart that the doubt of sag would bring in doubt."""
+def _sag_boards(profile: GroundProfile, b: Boards, share: float) -> int:
+    """Boards that the doubt of sag alone brings in doubt."""
     if not profile.spread.sags:
         return 0
-    levelled = b.chance_outside(profile.spread, sag=True)
-    return int((from_chart & (levelled > share)).sum())
+    levelled, known = (b.chance_outside(profile.spread, sag=sag) for sag in (True, False))
+    return int(((known <= share) & (levelled > share)).sum())
 
 
 def _relief(ground: RunGround) -> Relief:

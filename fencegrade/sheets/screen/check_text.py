@@ -59,7 +59,12 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     breaks = [words.station(b) for b in ground.profile.breaks]
     yield f"  readings at breaks: {', '.join(breaks) if breaks else 'none named'}"
     yield from _sureness(report, words)
-    if report.sag_boards:
+    if report.sag_boards and ground.spread.counted:
+        most = report.sag_boards >= max((s.to_saw for s in report.advice.stretches), default=0)
+        spares = "most" if most else "them"
+        count = plural(report.sag_boards, "board")
+        yield f"  {count} of these for the doubt of the sag alone: measuring it spares {spares}"
+    elif report.sag_boards:
         yield (
             f"  if the tops are levelled otherwise than by a string pulled like this one, "
             f"{plural(report.sag_boards, 'more board')} to mark in place; measuring the sag spares them"

@@ -8,6 +8,7 @@ from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import Severity
+from fencegrade.sheets.screen.check_text import check_lines
 
 WriteJob = Callable[..., Job]
 
@@ -39,6 +40,19 @@ def test_closely_read_ground_is_surer(write_job: WriteJob) -> None:
         (report,) = ground_reports(plan_fence(write_job(lane=readings(step))))
         doubtful.append(int((~report.from_chart).sum()))
     assert doubtful[1] < doubtful[0]
+
+
+def test_what_measuring_the_sag_would_spare_is_told_where_it_counts(write_job: WriteJob) -> None:
+    """Level ground under 100 ft of a string that hangs an inch and more: nothing else is in doubt."""
+    rows = "station [ft],drop [in]\n" + "".join(f"{x},20\n" for x in range(0, 101, 2))
+    plain, levelled = (plan_fence(write_job(lane=(rows, keys))) for keys in ("", "tops_levelled = true"))
+    (before,), (after,) = ground_reports(plain), ground_reports(levelled)
+    assert before.from_chart.all()
+    marked = int((~after.from_chart).sum())
+    assert before.sag_boards == after.sag_boards == marked > 20
+    told = [" ".join(check_lines(p, ground_reports(p))) for p in (plain, levelled)]
+    assert f"{marked} more boards to mark in place; measuring the sag spares them" in told[0]
+    assert f"{marked} boards of these for the doubt of the sag alone: measuring it spares most" in told[1]
 
 
 def test_a_run_without_pickets_is_reported_all_the_same(write_job: WriteJob) -> None:
