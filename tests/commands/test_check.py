@@ -57,7 +57,8 @@ def test_joined_runs_that_disagree(run: Run, job: Path) -> None:
         assert done.errors == [
             'job.toml run 2, join: the ground at the stake shared with "lane side" is -20 in by lane.csv and '
             "-14 in by paddock.csv: 6 in apart, 1/4 in allowed; carry one datum through the stake (height in "
-            "[[run.string]], or one benchmark), or read it again"
+            "[[run.string]], or one benchmark), or read it again; where only its string hangs at another "
+            'height: height = "-6 in" in its [[run.string]]'
         ]
 
 
