@@ -7,7 +7,7 @@ from typing import Any
 from fencegrade.job import fields
 from fencegrade.job.as_built import AsBuilt, BuiltRun, CutAlike, TopPoint
 from fencegrade.job.defaults import bare_survey_stock, default_tables
-from fencegrade.job.schema import Key, is_choice, keys, tables
+from fencegrade.job.schema import Key, Table, is_choice, keys, tables
 from fencegrade.units import UnitSystem
 
 _OPEN = ("top", "pickets")
@@ -40,31 +40,34 @@ def _template_lines(system: UnitSystem) -> Iterator[str]:
     yield from _others(_record("job"), {"title", "units", *defaults["job"]}, system)
     yield ""
     yield from _run_lines(system)
-    for table in _OPEN:
-        yield ""
-        yield f"[{table}]"
-        yield from _keys(table, defaults[table])
-        yield from _others(_record(table), set(defaults[table]), system)
+    rest = [t for t in tables() if len(t.path) == 1 and t.path[0] not in ("job", "run")]
+    for table in (t for t in rest if t.path[0] in _OPEN):
+        yield from _table_lines(table, system, "")
     for number, stock in enumerate(bare_survey_stock(system)[: 2 if imperial else 3]):
         yield from ("", *_stock_lines("pickets", stock["length"], explained=number == 0))
     yield ""
     yield "## What follows holds the defaults: take the # away where yours are others."
-    for table in (t for t in defaults if t not in ("job", *_OPEN)):
-        yield ""
-        yield f"# [{table}]"
-        stock = defaults[table].pop("stock", [])
-        yield from (f"# {line}" for line in _keys(table, defaults[table]))
-        yield from _others(_record(table), set(defaults[table]), system)
-        for one in stock:
-            lines = _stock_lines(table, one["length"], explained=False)
-            yield from (f"# {line.removeprefix('# ')}" for line in lines)
-        for inner in (t for t in tables() if t.path[0] == table and t.path[1:] not in ((), ("stock",))):
+    for table in (t for t in rest if t.path[0] not in _OPEN):
+        yield from _table_lines(table, system, "# ")
+        for inner in (
+            t for t in tables() if t.path[0] == table.path[0] and t.path[1:] not in ((), ("stock",))
+        ):
             yield f"# {inner.heading}"
             yield from _others(inner.record, set(), system)
-    for other in (t for t in tables() if t.path[0] not in (*defaults, "run")):
-        yield ""
-        yield f"# {other.heading}"
-        yield from _others(other.record, set(), system)
+
+
+def _table_lines(table: Table, system: UnitSystem, mark: str) -> Iterator[str]:
+    """A table and the stock usual for it, every line of them after `mark`; its other keys as remarks."""
+    (name,) = table.path
+    usual = default_tables(system).get(name, {})
+    stock = usual.pop("stock", [])
+    yield ""
+    yield f"{mark}{table.heading}"
+    yield from (f"{mark}{line}" for line in _keys(name, usual))
+    yield from _others(table.record, set(usual), system)
+    for one in stock:
+        lines = _stock_lines(name, one["length"], explained=False)
+        yield from (f"{mark}{line.removeprefix('# ')}" for line in lines)
 
 
 def _run_lines(system: UnitSystem) -> Iterator[str]:
