@@ -265,6 +265,7 @@ def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> d
         ],
         "cost": worth(plan.cost),
         "waste": number(plan.waste * mark),
+        "kept": number(plan.kept * mark),
         "lower_bound": worth(plan.lower_bound),
         "proven": plan.proven,
         "unit": "money" if plan.priced else "length",

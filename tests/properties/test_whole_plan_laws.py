@@ -272,7 +272,7 @@ def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style
     for table in ("stock", "cutting"):
         assert {"pickets", "posts", "rails"} <= set(found[table])
     for cut in found["cutting"].values():
-        assert {"boards", "cost", "waste", "lower_bound", "proven"} <= set(cut)
+        assert {"boards", "cost", "waste", "kept", "lower_bound", "proven"} <= set(cut)
         assert cut["lower_bound"] <= cut["cost"] + 1e-9
         assert isinstance(cut["proven"], bool)
     for name, stock in found["stock"].items():
