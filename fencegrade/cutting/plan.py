@@ -44,7 +44,8 @@ def cut_plan(
     solver: another solver, where the exact one is not wanted
     All lengths in whole tape marks. Pieces l1 .. ln fit on a board where l1 + .. + ln + (n - 1) kerf <=
     stock. Equal cost is settled by less shortening, and then, as far as the search sees, by fewer boards,
-    fewer different ways of cutting and longer single offcuts. Raises `CuttingError` for mistakes in the list.
+    fewer different ways of cutting and more kept in offcuts (without `least_offcut` the longest single one).
+    Raises `CuttingError` for mistakes in the list.
     """
     problem = read_problem(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)
     return plan_problem(problem, seconds, solver)
@@ -124,7 +125,10 @@ def _checked(
 def _laid(
     problem: Problem, model: Model, lengths: Sequence[int], result: Result, raw: Fraction, bound: Fraction
 ) -> _Draft:
-    cuts = polish(model, result.cuts)
+    least, kerf = problem.least_offcut, problem.kerf
+    cuts = polish(
+        model, result.cuts, (lambda gap: gap - kerf if gap - kerf >= least else 0) if least else None
+    )
     boards = lay_boards(problem, model, lengths, cuts)
     return _Draft(boards=boards, cost=plan_cost(model, cuts) * cost_unit(problem), raw=raw, bound=bound)
 

@@ -1,4 +1,6 @@
-"""Among plans of equal cost: fewer boards, then fewer different ways of cutting, then a longer single offcut.
+"""Among plans of equal cost: fewer boards, then fewer ways of cutting, then more kept in offcuts worth it.
+
+Where no length is named from which an offcut is worth keeping, the longest single one is made longer.
 
 These are swaps that never raise the cost, not a search: the cost is proven elsewhere, the rest is as good as
 it comes.
@@ -7,8 +9,8 @@ it comes.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from itertools import combinations
+from collections.abc import Callable, Iterable
+from itertools import combinations, permutations
 
 import numpy as np
 
@@ -20,10 +22,14 @@ MOST_PAIRS = 5_000
 """Pairs of ways looked at for another division of their pieces: about 0.06 s."""
 
 Way = tuple[int, tuple[tuple[int, int], ...]]
+Keeps = Callable[[int], int]
 
 
-def polish(model: Model, cuts: Iterable[Cut]) -> tuple[Cut, ...]:
-    """Better a plan without raising its cost."""
+def polish(model: Model, cuts: Iterable[Cut], keeps: Keeps | None = None) -> tuple[Cut, ...]:
+    """Better a plan without raising its cost.
+
+    keeps: what is kept of a board with so much left, if there are offcuts worth keeping
+    """
     ways: Counter[Way] = Counter()
     for cut in cuts:
         ways[cut.bar, cut.items] += cut.times
@@ -31,7 +37,9 @@ def polish(model: Model, cuts: Iterable[Cut]) -> tuple[Cut, ...]:
         while _merge(model, ways):
             pass
     _regroup(model, ways)
-    if sum(ways.values()) <= MOST_BOARDS:
+    if keeps is not None:
+        _keep(model, ways, keeps)
+    elif sum(ways.values()) <= MOST_BOARDS:
         _gather(model, ways)
     return tuple(
         Cut(bar=bar, items=items, times=times) for (bar, items), times in sorted(ways.items()) if times
@@ -114,6 +122,42 @@ def _divided(model: Model, ways: Counter[Way], live: list[Way], places: tuple[in
             for way, change in ((one, -times), (other, -times), (third, times), (left, times)):
                 ways[way] += change
             return True
+    return False
+
+
+def _keep(model: Model, ways: Counter[Way], keeps: Keeps) -> None:
+    """Move pieces between boards, or change one for another, so that more is kept, without a further way."""
+    looked, changed = 0, True
+    while changed:
+        changed = False
+        for one, other in permutations(sorted(way for way, times in ways.items() if times), 2):
+            looked += 1
+            if looked > MOST_PAIRS:
+                return
+            if _kept_more(model, ways, keeps, one, other):
+                changed = True
+                break
+
+
+def _kept_more(model: Model, ways: Counter[Way], keeps: Keeps, one: Way, other: Way) -> bool:
+    """Make the gap of one way larger and of another smaller where more is kept so; true if that was done."""
+    gap, room = (model.bars[bar].capacity - _used(model, items) for bar, items in (one, other))
+    before, times = keeps(gap) + keeps(room), min(ways[one], ways[other])
+    if keeps(gap + room) <= before:
+        return False
+    for i, _ in one[1]:
+        for back in ((), *(((j, 1),) for j, _ in other[1] if j > i)):
+            shift = model.weights[i] - _used(model, back)
+            if shift > room or keeps(gap + shift) + keeps(room - shift) <= before:
+                continue
+            less = (one[0], _joined(one[1], ((i, -1),), back))
+            more = (other[0], _joined(other[1], ((i, 1),), ((j, -n) for j, n in back)))
+            fresh = {way for way in (less, more) if not ways[way] or way in (one, other)}
+            if less[1] and len(fresh) <= (ways[one] == times) + (ways[other] == times):
+                ways.subtract({one: times, other: times})
+                for way in (less, more):
+                    ways[way] += times
+                return True
     return False
 
 

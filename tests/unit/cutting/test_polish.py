@@ -102,3 +102,44 @@ def test_two_boards_are_divided_again_into_a_way_that_is_there() -> None:
         made.update({i: n * cut.times for i, n in cut.items})
     assert [made[i] for i in range(4)] == [3, 2, 3, 2]
     assert plan_cost(model, found) <= 5 * 5
+
+
+def test_pieces_move_until_most_is_kept_in_offcuts_worth_it() -> None:
+    """From 30 on an offcut is kept: 60 + 20 and 70 + 10 of 100 keep nothing, 70 + 20 + 10 and 60 keep 40."""
+    model = Model(weights=(70, 60, 20, 10), demands=(1, 1, 1, 1), bars=(BAR,))
+    cuts = (Cut(bar=0, items=((1, 1), (2, 1)), times=1), Cut(bar=0, items=((0, 1), (3, 1)), times=1))
+    found = polish(model, cuts, lambda gap: gap if gap >= 30 else 0)
+    assert told(found) == [(0, ((0, 1), (2, 1), (3, 1)), 1), (0, ((1, 1),), 1)]
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_keeping_more_changes_no_piece_no_cost_and_adds_no_way(seed: int) -> None:
+    chance = Random(seed)
+    weights = tuple(sorted(chance.sample(range(8, 70), 6), reverse=True))
+    model = Model(weights=weights, demands=(0,) * 6, bars=(BAR, replace(BAR, capacity=140, cost=2)))
+    cuts = []
+    for _ in range(6):
+        bar, items, room = chance.randrange(2), Counter[int](), 0
+        room = model.bars[bar].capacity
+        while (i := chance.randrange(6)) is not None and weights[i] <= room:
+            items[i] += 1
+            room -= weights[i]
+        if items:
+            cuts.append(Cut(bar=bar, items=tuple(sorted(items.items())), times=chance.randint(1, 3)))
+
+    def keeps(gap: int) -> int:
+        return gap if gap >= 15 else 0
+
+    def total(plan: tuple[Cut, ...]) -> int:
+        gaps = [(model.bars[c.bar].capacity - sum(weights[i] * n for i, n in c.items), c.times) for c in plan]
+        assert all(gap >= 0 for gap, _ in gaps)
+        return sum(keeps(gap) * times for gap, times in gaps)
+
+    def made(plan: tuple[Cut, ...]) -> Counter[int]:
+        return sum((Counter({i: n * c.times for i, n in c.items}) for c in plan), Counter[int]())
+
+    plain, found = polish(model, cuts, lambda gap: 0), polish(model, cuts, keeps)
+    assert made(found) == made(plain)
+    assert plan_cost(model, found) == plan_cost(model, plain)
+    assert setups(found) <= setups(plain)
+    assert total(found) >= total(plain)
