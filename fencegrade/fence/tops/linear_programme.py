@@ -15,6 +15,7 @@ from enum import StrEnum
 import highspy
 import numpy as np
 
+from fencegrade.cutting.master import silent
 from fencegrade.fence.tops.chains import Chain, Meeting
 from fencegrade.fence.tops.line_on_ground import (
     ground_alone,
@@ -250,13 +251,9 @@ class _Programme:
 
 
 def _solver_with(objective: Floats, room: Floats) -> highspy.Highs:
-    """A solver on one thread: columns from 0 to `room` with what each counts.
-
-    Of the class beneath `highspy.Highs`, which prints its name when it is made.
-    """
-    solver: highspy.Highs = highspy._Highs()  # type: ignore[attr-defined]
-    for option, value in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("solver", "simplex")):
-        solver.setOptionValue(option, value)
+    """A solver whose columns go from 0 to `room`, with what each counts."""
+    solver = silent()
+    solver.setOptionValue("solver", "simplex")
     none = np.zeros(0, dtype=np.int32)
     starts = np.zeros(len(room), dtype=np.int32)
     solver.addCols(len(room), objective, np.zeros(len(room)), room, 0, starts, none, np.zeros(0))
