@@ -7,7 +7,6 @@ import numpy as np
 
 from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
 from fencegrade.ground.fit import GroundProfile
-from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey import RunGround
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
@@ -19,16 +18,6 @@ IN_FIVE = 0.8
 
 SAMPLES = 8
 """Places in every gap between readings at which the spread is looked at."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SagReport:
-    """One string: its `string`, `sag` taken off at mid-span and the deviation left there (`doubt`),
-    inches."""
-
-    string: StringChord
-    sag: float
-    doubt: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +37,7 @@ class Relief:
 class GroundReport:
     """What is known of one run's ground; lengths in inches.
 
-    `ground` as reduced; `relief` of its readings; `sags` string by string; `within` mean and `worst` half
+    `ground` as reduced; `relief` of its readings; `within` mean and `worst` half
     width of the band that holds the ground in 4 places of 5, `worst_at` its station; `advice` where to
     measure; `from_chart` (n,) whether each board may be cut from the chart, none where no boards are given;
     `sag_boards` how many may not, or could not, for the doubt of the sag alone, which counts where the tops
@@ -58,7 +47,6 @@ class GroundReport:
 
     ground: RunGround
     relief: Relief
-    sags: tuple[SagReport, ...]
     within: float
     worst: float
     worst_at: float
@@ -94,7 +82,6 @@ def ground_report(
     return GroundReport(
         ground=ground,
         relief=_relief(ground),
-        sags=tuple(_sags(ground)),
         within=float(np.average(half, weights=np.repeat(gaps[open_], SAMPLES))),
         worst=float(half[worst]),
         worst_at=float(x[worst]),
@@ -128,8 +115,3 @@ def _relief(ground: RunGround) -> Relief:
 def _between_readings(starts: Floats, gaps: Floats) -> Floats:
     inside = (np.arange(SAMPLES) + 0.5) / SAMPLES
     return (starts[:, None] + gaps[:, None] * inside[None, :]).ravel()
-
-
-def _sags(ground: RunGround) -> list[SagReport]:
-    left = {(s.start, s.end): s.doubt for s in ground.spread.sags}
-    return [SagReport(string=c, sag=c.sag, doubt=left.get((c.start, c.end), 0.0)) for c in ground.strings]

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
-from fencegrade.fence.low_ground.bill import soil_order
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
@@ -221,17 +220,17 @@ def _boards(
 def _soil(plan: FencePlan) -> Iterator[BuyLine]:
     """Loose soil for the fills, in bags where the job names a bag, else by the half yard or metre."""
     soil, system = plan.job.soil, plan.units
-    order = soil_order(plan.low_ground.bill.compacted, soil)
-    if order.loose <= 0:
+    loose = plan.low_ground.bill.loose
+    if loose <= 0:
         return
     unit, word = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
-    volume, price = VOLUME.value_in(order.loose, unit), soil.price
+    volume, price = VOLUME.value_in(loose, unit), soil.price
     count: float = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
     bought = count / VOLUME.value_in(1.0, unit)
     if soil.bag is not None:
-        volume, count, word = float(order.bags), order.bags, f"bag of {_bag_words(soil.bag, system)}"
+        count, word = math.ceil(loose / soil.bag - WHOLE), f"bag of {_bag_words(soil.bag, system)}"
+        volume, bought = float(count), count * soil.bag
         price = None if price is None else round(price * VOLUME.value_in(soil.bag, unit), 2)
-        bought = order.bags * soil.bag
     yield BuyLine(
         part="soil",
         section="loose",

@@ -14,13 +14,12 @@ from fencegrade.units.tolerances import SAME_LENGTH
 class Totals:
     """Counts and sums of a plan.
 
-    `boards` for pickets, `to_buy` of them; `unserved` pickets no stock serves; `cuts` pickets that are cut;
+    `boards` for pickets; `unserved` pickets no stock serves; `cuts` pickets that are cut;
     `waste` of picket boards (in); `cost` of the buying list, None without prices.
     """
 
     pickets: int
     boards: int
-    to_buy: int
     unserved: int
     cuts: int
     waste: float
@@ -34,7 +33,6 @@ def plan_totals(plan: FencePlan) -> Totals:
     return Totals(
         pickets=len(trims),
         boards=int(plan.stock.used.sum()),
-        to_buy=int(plan.stock.bought.sum()),
         unserved=plan.flagged(PicketFlag.NO_STOCK),
         cuts=int((trims[served] > SAME_LENGTH).sum()),
         waste=cut.waste * plan.mark,

@@ -12,12 +12,10 @@ import numpy as np
 
 from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
-from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.arrays import Floats
-from fencegrade.units.tolerances import WHOLE
 
 _TRIFLE = 0.01
 """What all soil, or all kickboards, weigh together where only timber counts (in): less than any board."""
@@ -62,27 +60,6 @@ class Bill:
     def total(self) -> float:
         """Money for all of it."""
         return self.boards + self.soil + self.kickboards
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SoilOrder:
-    """Soil to bring: cubic feet in place and loose, whole bags (0 if not in bags), and weight in pounds."""
-
-    compacted: float
-    loose: float
-    bags: int
-    weight: float
-
-
-def soil_order(compacted: float, soil: Soil) -> SoilOrder:
-    """What to order for a compacted volume (cubic feet). Source: weights in `figures.soil`."""
-    loose = compacted * soil.loose_factor
-    return SoilOrder(
-        compacted=compacted,
-        loose=loose,
-        bags=0 if soil.bag is None else int(np.ceil(loose / soil.bag - WHOLE)),
-        weight=loose * LOOSE_POUNDS_PER_CUBIC_FOOT,
-    )
 
 
 def loose_price(soil: Soil, system: UnitSystem) -> float | None:

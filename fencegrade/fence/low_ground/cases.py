@@ -99,9 +99,9 @@ class RunOutcome:
         """The fills, in order."""
         return fills_made(case.low, case.rows, self.closed, self.volumes)
 
-    def kickboards(self, case: Case, lengths: Marks, mark: float) -> tuple[Kickboard, ...]:
-        """The kickboards, in order; `lengths` of the picket stock, in tape marks of `mark` inches."""
-        return laid(case.low, case.strips, [s for s, _ in self.closed.strips], lengths, mark)
+    def kickboards(self, case: Case) -> tuple[Kickboard, ...]:
+        """The kickboards, in order."""
+        return laid(case.low, case.strips, [s for s, _ in self.closed.strips])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -129,5 +129,5 @@ def _closing(question: Question, made: Outcome, run: int) -> RunClosing:
         on_soil=done.on_soil,
         boarded=done.boarded,
         fills=done.fills(question.cases[run]),
-        kickboards=done.kickboards(question.cases[run], question.lengths, question.mark),
+        kickboards=done.kickboards(question.cases[run]),
     )

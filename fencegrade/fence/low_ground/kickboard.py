@@ -18,7 +18,6 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.search import StripCosts
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, by_length, cheapest_serving, shortest_serving
-from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.job.records import Stock
 from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -35,8 +34,7 @@ choice)."""
 class Kickboard:
     """One kickboard: `first` to `last` picket it serves, counted from 1; stations, length, heights in inches.
 
-    `length`: along its slope, centre to centre; `stock`: index into the kickboard lengths sorted by length;
-    `deepest`: greatest height of it after scribing.
+    `length`: along its slope, centre to centre; `stock`: index into the kickboard lengths sorted by length.
     """
 
     start: float
@@ -45,7 +43,6 @@ class Kickboard:
     last: int
     length: float
     stock: int
-    deepest: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,28 +143,19 @@ def strip_costs(
     return StripCosts(first=rows.first, last=rows.last, before=rows.before, alone=alone, on=on)
 
 
-def laid(
-    low: LowRun, rows: StripRows, strips: Sequence[int], lengths: Marks, mark: float
-) -> tuple[Kickboard, ...]:
+def laid(low: LowRun, rows: StripRows, strips: Sequence[int]) -> tuple[Kickboard, ...]:
     """The kickboards of the strips chosen."""
-    return tuple(_laid(low, rows, s, int(lengths[rows.stock[s]]), mark) for s in strips)
-
-
-def _laid(low: LowRun, rows: StripRows, s: int, kept: int, mark: float) -> Kickboard:
-    start, end = low.bays[rows.bay[s]]
-    slope, height = _edge(low, int(rows.first[s]), int(rows.last[s]))
-    a, b = max(start, low.line.start), min(end, low.line.end)
-    _, deep = extremes_about_line(low.line, a, b, slope)
-    left = float(height(start)) - kept * mark
-    at_a = left + slope * (a - start)
-    return Kickboard(
-        start=start,
-        end=end,
-        first=int(rows.first[s]) + 1,
-        last=int(rows.last[s]) + 1,
-        length=float(rows.length[s]),
-        stock=int(rows.board[s]),
-        deepest=float(at_a - deep[0]),
+    ends = ((s, low.bays[rows.bay[s]]) for s in strips)
+    return tuple(
+        Kickboard(
+            start=start,
+            end=end,
+            first=int(rows.first[s]) + 1,
+            last=int(rows.last[s]) + 1,
+            length=float(rows.length[s]),
+            stock=int(rows.board[s]),
+        )
+        for s, (start, end) in ends
     )
 
 

@@ -48,10 +48,10 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         else "assumed; read some stations twice to know"
     )
     yield f"  one reading is right to about {words.length(ground.reading_error)} ({where})"
-    for sag in report.sags:
-        if sag.sag > 0:
-            name = "the string" if sag.string.id == ONLY_STRING else f"string {sag.string.id}"
-            yield f"  {name} sags {words.length(sag.sag)} in the middle; corrected"
+    for string in ground.strings:
+        if string.sag > 0:
+            name = "the string" if string.id == ONLY_STRING else f"string {string.id}"
+            yield f"  {name} sags {words.length(string.sag)} in the middle; corrected"
     for closure in ground.reduction.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
     if ground.reduction.page is not None:
@@ -115,8 +115,7 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "breaks": [number(b) for b in ground.profile.breaks],
         "faces": [number(f) for f in ground.profile.faces],
         "sags": [
-            {"string": None if s.string.id == ONLY_STRING else s.string.id, "sag": number(s.sag)}
-            for s in report.sags
+            {"string": None if s.id == ONLY_STRING else s.id, "sag": number(s.sag)} for s in ground.strings
         ],
         "closures": [
             {"misclosure": number(c.misclosure), "allowed": number(c.allowed)}

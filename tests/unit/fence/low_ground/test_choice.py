@@ -5,7 +5,7 @@ import pytest
 from closed_ground import gaps
 from low_runs import MARK, SWALE, low_run, plan, straight
 
-from fencegrade.fence.low_ground.bill import loose_price, soil_order
+from fencegrade.fence.low_ground.bill import loose_price
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.stock import NO_STOCK
@@ -145,26 +145,12 @@ class TestWithoutPrices:
             assert (found.bill.compacted > 0) == fills or found.bill.total < found.bills[LowGround.SOIL].total
 
 
-class TestQuantities:
-    SOIL = Soil(
-        low_ground=LowGround.SOIL,
-        price=40.0,
-        most_depth=6.0,
-        crest=12.0,
-        side_slope=3.0,
-        loose_factor=1.25,
-        bag=0.75,
+def test_the_price_of_soil_is_by_the_yard_or_the_metre() -> None:
+    soil = Soil(
+        low_ground=LowGround.SOIL, price=40.0, most_depth=6.0, crest=12.0, side_slope=3.0, loose_factor=1.25
     )
-
-    def test_an_order(self) -> None:
-        # 21.6 cubic feet in place are 27 loose: one cubic yard, 36 bags of 3/4 cubic foot
-        order = soil_order(21.6, self.SOIL)
-        assert order.bags == 36
-        assert order.weight == pytest.approx(2700)
-
-    def test_price_by_the_yard_or_the_metre(self) -> None:
-        assert loose_price(self.SOIL, UnitSystem.IMPERIAL) == pytest.approx(40 / 27)
-        assert loose_price(self.SOIL, UnitSystem.METRIC) == pytest.approx(40 * 0.028316846592)
+    assert loose_price(soil, UnitSystem.IMPERIAL) == pytest.approx(40 / 27)
+    assert loose_price(soil, UnitSystem.METRIC) == pytest.approx(40 * 0.028316846592)
 
 
 def test_a_job_without_stock_is_refused() -> None:
