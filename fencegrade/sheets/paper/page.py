@@ -57,13 +57,12 @@ class Page:
 class Paper:
     """A pad of pages being filled, top to bottom.
 
-    `system`: Letter for imperial, A4 for metric; `title`: the job, `tag`: what stands at the foot of every
-    page; `y`: where the next thing goes; `place`: the run, or whatever the pages now belong to.
+    `system`: Letter for imperial, A4 for metric; `title`: the job; `y`: where the next thing goes; `place`:
+    the run, or whatever the pages now belong to.
     """
 
     system: UnitSystem
     title: str
-    tag: str = ""
     pages: list[Page] = field(default_factory=list)
     y: float = 0.0
     place: str = ""
@@ -113,13 +112,6 @@ class Paper:
         heading = self.pages[-1].heading.removesuffix(", continued")
         self.new_page(f"{heading}, continued")
 
-    def ensure(self, height: float) -> bool:
-        """Go to the next page unless `height` points are left on this one; whether that was so."""
-        if self.room >= height:
-            return False
-        self.continue_page()
-        return True
-
     def _head(self) -> None:
         place = fitted(self.place, self.width * 0.42, SMALL)
         taken = text_width(place, SMALL) + 14
@@ -154,15 +146,12 @@ class Paper:
         """A straight line anywhere."""
         self.add(Shape(points=((x, y), (x2, y2)), width=width, grey=grey, dashes=dashes))
 
-    def write(
-        self, text: str, size: float = BODY, bold: bool = False, after: float = 4.0, indent: float = 0.0
-    ) -> None:
+    def write(self, text: str, size: float = BODY) -> None:
         """A paragraph at the place where the next thing goes."""
-        for line in wrapped(text, self.width - indent, size, bold):
-            self.ensure(LINE * size)
-            self.text(self.left + indent, self.y + 0.95 * size, line, size, bold)
+        for line in wrapped(text, self.width, size):
+            self.text(self.left, self.y + 0.95 * size, line, size)
             self.y += LINE * size
-        self.y += after
+        self.y += 4.0
 
     def frame(
         self, x: float, y: float, wide: float, high: float, width: float = 0.8, fill: float | None = None
@@ -198,9 +187,5 @@ class Paper:
 
     def _foot(self, number: int) -> Iterator[Item]:
         y = self.size[1] - FOOT
-        count = f"page {number} of {len(self.pages)}"
         yield Shape(points=((self.left, y - 14), (self.right, y - 14)), width=0.6)
-        yield Text(x=self.right, y=y, text=count, size=SMALL, anchor=1.0)
-        if self.tag:
-            tag = fitted(self.tag, self.width - text_width(count, SMALL) - 20, SMALL, bold=True)
-            yield Text(x=self.left, y=y, text=tag, size=SMALL, bold=True)
+        yield Text(x=self.right, y=y, text=f"page {number} of {len(self.pages)}", size=SMALL, anchor=1.0)
