@@ -33,7 +33,14 @@ from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.reduction import level_table, readings_table
-from fencegrade.sheets.screen.boards_text import boards_json, boards_lines, list_words
+from fencegrade.sheets.screen.boards_text import (
+    boards_json,
+    boards_lines,
+    list_words,
+    offcut_table,
+    pattern_table,
+    stop_table,
+)
 from fencegrade.sheets.screen.check_text import check_json, check_lines
 from fencegrade.sheets.screen.compare_text import (
     comparison_json,
@@ -102,12 +109,15 @@ def _for_reading(plan: FencePlan) -> dict[str, bytes | Writer]:
 
 
 def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Path]:
-    """Write the cutting plan of a list, in words, as JSON and drawn; as `write_plan_sheets`."""
+    """Write the cutting plan of a list, in words, as tables, as JSON and drawn; as `write_plan_sheets`."""
     files: dict[str, bytes | Writer] = {
         "boards.json": _dumped({k: v for k, v in boards_json(listed).items() if k != "seconds"}),
         "boards.txt": ("\n".join(boards_lines(listed)) + "\n").encode(),
     }
-    figures = cut_board_figures(list_patterns(listed), listed.listed.place, "boards", list_words(listed))
+    words = list_words(listed)
+    for table in (pattern_table(listed), stop_table(listed), offcut_table(listed)):
+        files[f"{table.name}.csv"] = csv_text(table, words).encode()
+    figures = cut_board_figures(list_patterns(listed), listed.listed.place, "boards", words)
     for name, figure in _numbered("cut_boards", figures):
         files |= _drawn(name, figure)
     return write_files(folder, files, force, "boards")

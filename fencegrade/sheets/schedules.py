@@ -19,7 +19,6 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
-from fencegrade.units import VOLUME
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import numbers
 
@@ -195,8 +194,7 @@ def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
 def gap_table(plan: FencePlan, index: int) -> Table:
     """The stretches of low ground to walk along, and what is done about each."""
     run = plan.runs[index]
-    columns = columns_of("from:station | to:station | pickets | deepest gap:length | action | fill")
-    system = plan.units
+    columns = columns_of("from:station | to:station | pickets | deepest gap:length | action | fill:volume")
     rows: list[tuple[Cell, ...]] = [
         (
             g.start,
@@ -204,7 +202,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
             numbers(range(g.first, g.last + 1)),
             g.deepest,
             str(g.action),
-            VOLUME.format(g.fill_volume, system) if g.fill_volume else None,
+            g.fill_volume or None,
         )
         for g in run.gaps
     ]

@@ -9,7 +9,7 @@ from typing import Any, TextIO
 
 from numpy.typing import NDArray
 
-from fencegrade.units import MASS
+from fencegrade.units import MASS, VOLUME
 from fencegrade.units.words import Words, price_digits
 
 Cell = str | int | float | None
@@ -34,6 +34,7 @@ class Kind(Enum):
     SOLD = auto()
     OVER = auto()
     MASS = auto()
+    VOLUME = auto()
 
 
 _LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OVER})
@@ -43,7 +44,7 @@ _LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OV
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
     """One column: its heading and what it holds. Lengths of every kind are inches in the rows, masses
-    pounds; a price may have more decimals than money.
+    pounds, volumes cubic feet; a price may have more decimals than money.
     """
 
     head: str
@@ -105,6 +106,8 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
             return over_line_words(cell, words)
         case Kind.MASS:
             return MASS.format(cell, words.system, places=0)
+        case Kind.VOLUME:
+            return VOLUME.format(cell, words.system)
         case Kind.PRICE:
             return words.price(cell)
         case _:
@@ -138,11 +141,18 @@ def write_csv(table: Table, words: Words, out: TextIO) -> None:
 
 
 def _csv_head(column: Column, words: Words) -> str:
+    unit = ""
     if column.kind in _LENGTHS:
-        return f"{column.head} [{words.unit}]"
-    if column.kind is Kind.MASS:
-        return f"{column.head} [{words.mass_unit}]"
-    return column.head
+        unit = words.unit
+    elif column.kind is Kind.MASS:
+        unit = words.mass_unit
+    elif column.kind is Kind.VOLUME:
+        unit = _volume_unit(words)
+    return f"{column.head} [{unit}]" if unit else column.head
+
+
+def _volume_unit(words: Words) -> str:
+    return VOLUME.printed[words.system][0]
 
 
 def table_records(table: Table, words: Words) -> list[dict[str, Cell]]:
@@ -171,6 +181,8 @@ def _plain(cell: Cell, kind: Kind, words: Words) -> Cell:
         return cell
     if kind in _LENGTHS:
         return words.number(cell)
+    if kind is Kind.VOLUME:
+        return round(VOLUME.value_in(cell, _volume_unit(words)), 4)
     return round(words.mass(cell), 1) if kind is Kind.MASS else cell
 
 
@@ -179,17 +191,13 @@ def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
         return ""
     if isinstance(cell, str):
         return inert(cell)
-    if kind in _LENGTHS:
-        return words.number(cell)
     match kind:
         case Kind.MONEY:
             return f"{cell:.2f}"
         case Kind.PRICE:
             return price_digits(cell)
-        case Kind.MASS:
-            return round(words.mass(cell), 1)
         case _:
-            return cell
+            return _plain(cell, kind, words)
 
 
 def inert(text: str) -> str:

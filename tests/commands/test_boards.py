@@ -42,10 +42,23 @@ def test_out_writes_words_json_and_the_drawing(run: Run, cut_list: Path, tmp_pat
     done = run("boards", cut_list, "--out", tmp_path / "out")
     assert (done.status, done.err) == (0, "")
     names = {"boards.json", "boards.txt", "cut_boards.svg", "cut_boards.png"}
+    names |= {"boards.csv", "saw_list.csv", "offcuts.csv"}
     assert {p.name for p in (tmp_path / "out").iterdir() if not p.name.startswith(".")} == names
     assert all(f"{tmp_path}/out/{name}" in done.out for name in names)
     assert json.loads((tmp_path / "out" / "boards.json").read_text())["proven"] is True
     assert "31-1/2 in" in (tmp_path / "out" / "cut_boards.svg").read_text()
+    heads, *rows = (tmp_path / "out" / "saw_list.csv").read_text().splitlines()
+    assert heads == "stop block at [in],pieces,for,in patterns"
+    assert sum(int(row.split(",")[1]) for row in rows) == 10
+
+
+def test_tables_of_bare_numbers_have_no_unit(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "bare.json").write_text(
+        '{"kerf": 1, "stock": [{"length": 100}], "pieces": [{"length": 45, "count": 2}]}'
+    )
+    assert run("boards", tmp_path / "bare.json", "--out", tmp_path / "out").status == 0
+    heads, row = (tmp_path / "out" / "boards.csv").read_text().splitlines()
+    assert (heads.split(",")[2], row.split(",")[2]) == ("stock", "100.0")
 
 
 def test_a_csv_list(run: Run, tmp_path: Path) -> None:

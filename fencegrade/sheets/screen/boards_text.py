@@ -28,6 +28,10 @@ class BareWords(Words):
         """The number."""
         return f"{inches:g}"
 
+    def number(self, inches: float) -> float:
+        """The number as it is."""
+        return float(inches)
+
 
 def list_words(listed: ListPlan) -> Words:
     """How the lengths of a list's plan are written."""

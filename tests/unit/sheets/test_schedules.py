@@ -148,6 +148,17 @@ def test_low_ground_is_walked_along(write_job: WriteJob) -> None:
     assert [r["deepest gap"] for r in rows] == [g.deepest for g in plan.runs[0].gaps]
 
 
+def test_soil_is_a_number_with_its_unit_in_the_heading(write_job: WriteJob) -> None:
+    soil = '[soil]\nlow_ground = "soil"\nprice = 40.0\n'
+    plan = plan_fence(write_job(soil, lane=LANE))
+    filled = [g.fill_volume for g in plan.runs[0].gaps if g.fill_volume]
+    heads, *rows = csv_text(gap_table(plan, 0), plan.words).splitlines()
+    assert heads.endswith(",fill [cu ft]")
+    assert [float(r.rpartition(",")[2]) for r in rows if not r.endswith(",")] == pytest.approx(
+        filled, abs=1e-4
+    )
+
+
 def test_an_old_post_that_comes_out_is_on_the_sheet(write_job: WriteJob) -> None:
     old = '[[run.existing_post]]\nstation = "8 ft"\nkeep = false\n'
     plan = plan_fence(write_job(lane=(LANE, old)))
