@@ -233,6 +233,7 @@ ONE_OF: dict[str, tuple[type, ...]] = {
     "standing": (bool,),
     "from_chart": (bool,),
     "shared_with": (str, type(None)),
+    "string": (str, type(None)),
     "depth": (int, float, type(None)),
     "hole": (int, float, type(None)),
     "bay": (int,),

@@ -369,7 +369,7 @@ def _gate_stock(plan: FencePlan) -> Iterator[str]:
 def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
     """Where each picket's left edge lies on the leaf."""
     return (
-        f"left edge {words.space(x)} from the leaf's" for x in (leaf.slots.left - leaf.slots.left[0]).tolist()
+        f"left edge {words.space(x)} along the leaf" for x in (leaf.slots.left - leaf.slots.left[0]).tolist()
     )
 
 
