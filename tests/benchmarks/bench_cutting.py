@@ -5,7 +5,9 @@ from the folder named by FENCEGRADE_CUTTING: one JSON file a class, `[{name, cap
 [[length, demand], ..]}]`. The class `fence` (five stock lengths) and the class `yard` (200 to 800 short, tall
 or mixed pieces, two to six boards in inches or millimetres, priced by the foot, longer cheaper, longer dearer
 or as in a shop, some on hand or limited) are made here. Times are of the processor, not of the clock. Every
-plan is checked here without the solver's own check. OR-Tools is needed only for `--rivals`.
+plan is checked here without the solver's own check. OR-Tools is needed only for `--rivals`. With `--tiny N`
+so many lists of two to eight pieces, limits and prices of all kinds, are compared with the least cost over
+every way to share the pieces among the boards.
 """
 
 from __future__ import annotations
@@ -14,9 +16,10 @@ import argparse
 import json
 import os
 import resource
+import sys
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from random import Random
@@ -154,7 +157,10 @@ def faults(problem: Problem, plan: CutPlan) -> list[str]:
         used[board.entry, board.on_hand] += board.count
         if sum(board.pieces) + problem.kerf * (len(board.pieces) - 1) > stock.length:
             found.append(f"{board.pieces} is longer than {stock.length}")
-    if made != Counter({p.length: p.count for p in problem.pieces}):
+    wanted: Counter[int] = Counter()
+    for piece in problem.pieces:
+        wanted[piece.length] += piece.count
+    if made != wanted:
         found.append("other pieces than asked")
     cost = 0.0
     for (entry, on_hand), count in used.items():
@@ -280,13 +286,36 @@ def report(name: str, seconds: float, solver: Any = measure, *, loud: bool = Tru
     return found
 
 
+def tiny(number: int) -> None:
+    """Compare tiny lists with plain enumeration: as they are, and with one piece a board."""
+    sys.path.append(str(Path(__file__).parents[1] / "support"))
+    from every_sharing import cheapest, random_case
+
+    wrong = 0
+    for seed in range(number):
+        problem, lengths, boards = random_case(10_000 + seed)
+        for one_piece in (False, True):
+            asked = replace(problem, one_piece=one_piece)
+            least = cheapest(lengths, boards, problem.kerf, most=1 if one_piece else len(lengths))
+            plan = plan_problem(asked, 20)
+            found = faults(asked, plan)
+            if found or not plan.proven or plan.exact_cost != least:
+                print(f"  WRONG {seed} {asked}: {plan.exact_cost} for {least} {found}")
+                wrong += 1
+    print(f"tiny: {2 * number} lists, {wrong} other than enumeration says", flush=True)
+
+
 def main() -> None:
     """Run the classes named on the command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("classes", nargs="*")
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--rivals", action="store_true")
+    parser.add_argument("--tiny", type=int, default=0, metavar="N")
     wanted = parser.parse_args()
+    if wanted.tiny:
+        tiny(wanted.tiny)
+        return
     for name in wanted.classes or [*classes(), "fence", "yard"]:
         report(name, wanted.seconds)
         if wanted.rivals and name not in ("fence", "yard"):
