@@ -1,5 +1,5 @@
-"""Make again all that is kept with the code but made by it: the samples' sheets, and in the README its first
-list and its references.
+"""Make again all that is kept with the code but made by it: sheets of the samples, what is told of odd jobs,
+and in the README its first list and its references.
 
     python -m tests.refresh_samples
 
@@ -9,6 +9,7 @@ Run it after a change that means to alter them, and look at every file that chan
 import json
 import shutil
 import sys
+import tempfile
 from importlib.metadata import version
 from pathlib import Path
 
@@ -83,6 +84,12 @@ def libraries() -> dict[str, str]:
     return dict(sorted(found.items()))
 
 
+def same_libraries() -> bool:
+    """Whether what is kept was made by the libraries at hand."""
+    kept: dict[str, str] = json.loads(MADE_WITH.read_text(encoding="utf-8"))
+    return kept == libraries()
+
+
 def with_reference(readme: str) -> str:
     """The README with all that is made anew between marks: its first list, and the references of formats and
     of the job file."""
@@ -121,6 +128,11 @@ def refresh() -> None:
     for folder in COMMANDS:
         shutil.rmtree(SAMPLES / folder, ignore_errors=True)
         make(SAMPLES, folder, SAMPLES / folder)
+    from odd_jobs import KEPT, told
+
+    with tempfile.TemporaryDirectory() as folder:
+        for name, text in told(Path(folder)):
+            (KEPT / name).write_text(text, encoding="utf-8")
     MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
 
 

@@ -9,12 +9,11 @@ say nearly the same words.
 import hashlib
 import io
 import json
-import re
 from collections import Counter
 from pathlib import Path
-from xml.etree import ElementTree
 
 import pytest
+from odd_jobs import words_of
 from refreshed import refresh_samples
 
 ROOT = Path(__file__).parents[2]
@@ -26,11 +25,6 @@ ALIKE = 0.9
 REFRESH = refresh_samples()
 
 
-def same_libraries() -> bool:
-    kept: dict[str, str] = json.loads(REFRESH.MADE_WITH.read_text(encoding="utf-8"))
-    return kept == REFRESH.libraries()
-
-
 def names(folder: Path) -> set[str]:
     return {p.name for p in folder.iterdir() if p.name != WRITTEN}
 
@@ -40,7 +34,7 @@ def test_the_kept_files_are_made_again(folder: str, tmp_path: Path) -> None:
     kept = REFRESH.SAMPLES / folder
     REFRESH.make(REFRESH.SAMPLES, folder, tmp_path / "again")
     made = tmp_path / "again"
-    exact = same_libraries()
+    exact = REFRESH.same_libraries()
     assert names(made) == names(kept) or not exact
     for name in sorted(names(kept) & names(made)):
         old, new = (kept / name).read_bytes(), (made / name).read_bytes()
@@ -56,23 +50,8 @@ def assert_alike(name: str, old: bytes, new: bytes) -> None:
         assert shape(new) == pytest.approx(shape(old), rel=0.05)
         assert not blank(new)
     elif "boards" not in name:  # another solver may cut the same pieces from other boards
-        share = same_words(words(name, old), words(name, new))
+        share = same_words(words_of(name, old), words_of(name, new))
         assert share >= ALIKE, f"{name}: {share:.0%} of its words are the same"
-
-
-def words(name: str, data: bytes) -> list[str]:
-    """The words a file says."""
-    match Path(name).suffix:
-        case ".svg":
-            texts = (e.text for e in ElementTree.fromstring(data).iter("{http://www.w3.org/2000/svg}text"))
-            return [word for text in texts if text for word in text.split()]
-        case ".html":
-            return re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode()).split()
-        case ".pdf":
-            pages = pytest.importorskip("pypdf").PdfReader(io.BytesIO(data)).pages
-            return [word for page in pages for word in page.extract_text().split()]
-        case _:
-            return re.split(r"[\s,;]+", data.decode())
 
 
 def same_words(old: list[str], new: list[str]) -> float:

@@ -1,7 +1,7 @@
 """A contour top: follows the ground, smoothed, boards near one length.
 
           ceiling   : : : : : :      the smoothest line between the two: least largest bend from picket to
-        .--''--..__.--''--.          picket, then least sum of bends
+        .--''--..__.--''--.          picket, then least sum of bends, then the lowest
           least height over the ground
 
 The ceiling is, picket by picket, as high as the top may go on the board it would need if the top followed

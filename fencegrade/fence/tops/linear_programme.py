@@ -37,12 +37,18 @@ _FLAT = 1e-9
 
 _LARGEST = 10.0
 
+_LOWEST = 1e-7
+"""What an inch of height counts beside a change of slope of 1: of lines equally smooth the lowest is taken.
+
+Without it many lines are the best, and the last bit of a number would choose among them.
+"""
+
 
 class Aim(StrEnum):
     """What a line of straight pieces is made least in."""
 
     TIMBER = "timber"
-    BEND = "largest bend, then sum of bends"
+    BEND = "largest bend, then sum of bends, then height"
 
 
 CLEAR = {Aim.TIMBER: 1e-5, Aim.BEND: 1e-3}
@@ -222,7 +228,7 @@ class _Programme:
             count = len(bends)
             rows += [_bend_rows(x, bends), _largest_rows(len(x), count)]
             room = np.concatenate([room, np.full(2 * count + 1, np.inf)])
-            objective = np.concatenate([0.0 * weight, np.ones(2 * count), [_LARGEST * count]])
+            objective = np.concatenate([np.full(len(x), _LOWEST), np.ones(2 * count), [_LARGEST * count]])
         self._x, self._lower = x, lower
         self._solver = _solver_with(objective, room)
         for some in rows:

@@ -1,0 +1,315 @@
+"""Three odd jobs that between them use what few fences have, and all that the commands tell of them.
+
+What is told is kept in `tests/commands/told` and made again by `python -m tests.refresh_samples`: a word, a
+figure or a line that changes is seen, and to be read, wherever it is told.
+"""
+
+import contextlib
+import io
+import os
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from unittest import mock
+from xml.etree import ElementTree
+
+KEPT = Path(__file__).parents[1] / "commands" / "told"
+
+YARD = {
+    "job.toml": """
+[job]
+title = "Yard by the pond"
+units = "imperial"
+currency = "$"
+paper = "A4"
+kerf = "1/8 ft"
+[[run]]
+name = "pond side"
+survey = "pond.csv"
+reading_error = "3/8 in"
+[[run.string]]
+weight = "1.4 g/m"
+pull = "10 lbf"
+line_level = "15 g"
+[[run.gate]]
+station = "9 ft"
+width = "7 ft"
+leaves = 2
+slope_across = "3 %"
+[[run.gate]]
+station = "30 ft"
+width = "42 in"
+hinge = "end"
+swing = "left"
+swing_rise = ["1 in", "1-1/2 in", "2 in"]
+[[run.existing_post]]
+station = "24 ft"
+height = "6 ft"
+[[run.existing_post]]
+station = "40 ft"
+keep = false
+[[run.root]]
+start = "19 ft"
+end = "21 ft"
+[[run.keep_open]]
+start = "44 ft"
+end = "46 ft"
+height = "4 in"
+[[run.clearance]]
+start = "0 ft"
+end = "6 ft"
+height = "8 in"
+[top]
+most_height = "6 ft 6 in"
+measured = "lower side"
+[pickets]
+pattern = "board on board"
+top_end = "pointed"
+fit = "rip both ends"
+moisture_now = "wet"
+moisture_service = "12 %"
+spare = 0.05
+widths = ["5-9/16 in", "5-5/8 in", "5-1/2 in", "5-9/16 in", "5-9/16 in", "5-5/8 in", "5-5/8 in", "5-1/2 in",
+  "5-9/16 in", "5-5/8 in"]
+[[pickets.stock]]
+length = "6 ft"
+price = 4.10
+on_hand = 12
+[[pickets.stock]]
+length = "8 ft"
+price = 6.85
+[posts]
+gate_width = "5-1/2 in"
+frost_depth = "30 in"
+bag_price = 5.60
+[[posts.stock]]
+length = "8 ft"
+price = 11.2
+[[posts.stock]]
+length = "10 ft"
+price = 14.6
+[[posts.gate_stock]]
+length = "10 ft"
+price = 31
+[rails]
+count = 3
+[[rails.stock]]
+length = "8 ft"
+price = 5.2
+[[rails.stock]]
+length = "16 ft"
+price = 10.9
+[soil]
+low_ground = "cheapest"
+price = 38
+most_depth = "9 in"
+[[soil.kickboard]]
+length = "8 ft"
+price = 9.8
+[site]
+wind_speed = "115 mph"
+soil = "sand"
+[fasteners]
+box_price = 22
+hinge_price = 9
+[crew]
+posts_an_hour = 1.5
+pickets_an_hour = 14
+payload = "1200 lb"
+""",
+    "pond.csv": "station [ft],drop [in],note\n0,20,\n4,21,\n8,23,crest\n12,24.5,\n16,27,\n20,24,\n"
+    "24,28,\n28,33,break\n32,36,\n36,35,\n40,31,\n44,41,ditch\n48,38,\n52,30,\n",
+}
+LANE = {
+    "job.toml": """
+[job]
+title = "Lane with a wall"
+units = "metric"
+currency = "EUR"
+[[run]]
+name = "lane"
+survey = "book.csv"
+most_misclosure = "30 mm"
+style = "stepped"
+[[run]]
+name = "return"
+survey = "corner.csv"
+join = "lane"
+from_xy = ["0 m", "0 m"]
+to_xy = ["9 m", "0 m"]
+style = "racked"
+[[run.gate]]
+station = "3 m"
+width = "1 m"
+[top]
+least_height = "1.2 m"
+most_step = "300 mm"
+most_slope = "12 %"
+[pickets]
+bottom_cut = "scribed"
+top_end = "flat"
+width = "90 mm"
+spacing = "10 mm"
+pattern = "shadowbox"
+stop_settings = "every length"
+most_gap = "60 mm"
+clearance = "40 mm"
+aim = "middle"
+[[pickets.stock]]
+length = "1.5 m"
+[[pickets.stock]]
+length = "1.8 m"
+[rails]
+joint = "lapped"
+[soil]
+low_ground = "kickboard"
+[[soil.kickboard]]
+length = "2.4 m"
+[site]
+wind_pressure = "0.6 kPa"
+paved = true
+""",
+    "book.csv": "station [m],backsight [m],intermediate [m],foresight [m],known [m],side,note\n"
+    ",1.204,,,100,,bench\n0,,1.310,,,,\n2,,1.372,,,,\n4,,1.455,,,before,\n4,,1.905,,,after,wall\n"
+    "6,1.120,,1.960,,,\n8,,1.004,,,,\n10,,0.956,,,,\n,,,0.900,99.470,,bench\n",
+    "corner.csv": "x [m],y [m],z [m]\n0,0,99.41\n1.5,0.02,99.52\n3,-0.01,99.50\n4.5,0,99.38\n6,0.03,99.31\n"
+    "7.5,0,99.44\n9,0.01,99.60\n",
+}
+STANDS = {
+    "job.toml": """
+[job]
+title = "Half a fence"
+units = "imperial"
+currency = "$"
+[[run]]
+name = "south"
+survey = "south.csv"
+[[run.string]]
+id = "A"
+start = "0 ft"
+end = "24 ft"
+height = "0 in"
+[[run.string]]
+id = "B"
+start = "20 ft"
+end = "48 ft"
+sag = "3/8 in"
+[top]
+style = "contour"
+least_height = "4 ft"
+[pickets]
+width = "3-1/2 in"
+spacing = "1-3/4 in"
+most_chance = 0.1
+[[pickets.stock]]
+length = "4 ft"
+price = 2.1
+[[pickets.stock]]
+length = "5 ft"
+price = 3.4
+""",
+    "south.csv": "station [ft],drop [in],string,note\n0,20,A,\n4,20.5,A,\n8,22,A,\n12,25,A,\n16,25.5,A,\n"
+    "20,24,A,\n20,26.25,B,\n24,25,B,\n28,37,B,\n32,24.5,B,\n36,26,B,\n40,28.5,B,\n44,29,B,\n48,27,B,\n",
+    "built.toml": """
+[[run]]
+name = "south"
+[[run.picket]]
+number = 20
+far_edge = "8 ft 8 in"
+kept = "48 in"
+[[run.picket]]
+number = 34
+far_edge = "14 ft 10-1/2 in"
+[[run.post]]
+number = 2
+station = "7 ft 11 in"
+[[left]]
+length = "4 ft"
+count = 40
+""",
+}
+PIECES = """{"kerf": "1/8 in", "stock": [{"length": "96 in", "price": 7.2, "on_hand": 2},
+ {"length": "120 in", "price": 9.4, "limit": 40}],
+ "pieces": [{"length": "31-1/2 in", "count": 12, "name": "side"}, {"length": "15 3/4 in", "count": 7}]}"""
+LISTS = {"planter.json": PIECES, "too_long.json": PIECES.replace("31-1/2 in", "130 in")}
+JOBS = {"yard": YARD, "lane": LANE, "stands": STANDS, "lists": LISTS}
+TOLD = {
+    "yard": [
+        ["plan", ".", "--details"],
+        ["check", "."],
+        ["compare", "."],
+        ["heights", "."],
+        ["resume", ".", "--after", "7", "--at", "3 ft 8-1/2 in", "--width", "5-5/8 in"],
+        ["plumb", "--job", ".", "--after", "5", "--lean", "3/8 in", "--over", "4 ft", "--toward", "end"],
+    ],
+    "lane": [["plan", ".", "--details"], ["check", "."], ["compare", "."]],
+    "stands": [["plan", ".", "--details"], ["check", "."], ["resume", "."]],
+    "lists": [
+        ["boards", "planter.json"],
+        ["boards", "too_long.json"],
+        ["plumb", "--lean", "5/8 in", "--over", "4 ft", "--height", "6 ft", "--boards", "3"],
+        ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
+    ],
+}
+SHEETS = ("yard", "lane")
+
+
+def told(folder: Path) -> Iterator[tuple[str, str]]:
+    """Name and text of all that is told of every odd job; jobs and sheets are written under `folder`."""
+    for name, files in JOBS.items():
+        job = folder / name
+        job.mkdir(parents=True)
+        for file, text in files.items():
+            (job / file).write_text(text, encoding="utf-8")
+        with contextlib.chdir(job):
+            parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
+        yield f"{name}.txt", "\n".join(parts)
+        if name in SHEETS:
+            out = folder / f"{name}_sheets"
+            answer(["plan", str(job), "--out", str(out), "--layout-strips"])
+            shown = [p for p in sorted(out.iterdir()) if p.suffix in {".html", ".pdf", ".svg", ".txt"}]
+            yield (
+                f"{name}_sheets.txt",
+                "\n".join(f"= {p.name}\n{_lines(words_of(p.name, p.read_bytes()))}" for p in shown),
+            )
+
+
+def answer(words: list[str]) -> str:
+    """What a command says on both streams, and its status where that is not 0."""
+    from fencegrade.cli.main import main
+
+    said, status, before = io.StringIO(), None, sys.argv
+    sys.argv = ["fencegrade", *words]
+    width = mock.patch.dict(os.environ, COLUMNS="100")
+    try:
+        with width, contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
+            main()
+    except SystemExit as ended:
+        status = ended.code
+    finally:
+        sys.argv = before
+    return said.getvalue() + (f"status {status}\n" if status else "")
+
+
+def words_of(name: str, data: bytes) -> list[str]:
+    """The words a file says, in order."""
+    match Path(name).suffix:
+        case ".svg":
+            texts = (e.text for e in ElementTree.fromstring(data).iter("{http://www.w3.org/2000/svg}text"))
+            return [word for text in texts if text for word in text.split()]
+        case ".html":
+            return re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode()).split()
+        case ".pdf":
+            from pypdf import PdfReader
+
+            return [
+                word for page in PdfReader(io.BytesIO(data)).pages for word in page.extract_text().split()
+            ]
+        case _:
+            return re.split(r"[\s,;]+", data.decode())
+
+
+def _lines(words: list[str], count: int = 16) -> str:
+    """So many words a line, that a change is seen in its place."""
+    return "\n".join(" ".join(words[k : k + count]) for k in range(0, len(words), count)) + "\n"
