@@ -182,10 +182,12 @@ def test_walking_from_the_other_end_mirrors_the_top(choose, line):
     wish = wish_for(choose, line)
     there, back = choose(wish), choose(mirrored(wish))
     assert back.counted == pytest.approx(there.counted)
-    assert largest_bend(back.top) == pytest.approx(largest_bend(there.top), abs=1e-3)
-    if choose is not choose_contour:  # whose straight lines between the same limits are all equally smooth
+    if choose is choose_contour:  # made smooth; the others are made cheap and low, however they bend
+        assert largest_bend(back.top) == pytest.approx(largest_bend(there.top), abs=1e-3)
+        return
+    assert back.timber == pytest.approx(there.timber, abs=1e-2 + wish.mark * len(wish.slots) / 100)
+    if choose is not choose_racked:  # of which several are as cheap and as low beside a face
         assert back.largest_step == pytest.approx(there.largest_step, abs=1e-2)
-        assert back.timber == pytest.approx(there.timber, abs=1e-2 + wish.mark * len(wish.slots) / 100)
 
 
 @pytest.mark.parametrize("choose", EVERY)
