@@ -30,8 +30,8 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 5. What is still open: the listing of step 3 under the rows, dives of the whole.
 
 **When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done.
-Work is counted, not timed (`effort`), so the same list gives the same plan on any machine; the clock is
-an emergency stop.
+Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has the same
+version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
 
 Then equal cost is settled for the saw (`polish`), pieces get their real lengths (`laying`), and an
 independent check goes over the plan before anyone sees it (`audit`).
