@@ -50,8 +50,15 @@ class TestCornerPost:
         assert one.posts.top[-1] == two.posts.top[0] == max(tops) + height
         assert one.posts.above[-1] == pytest.approx(two.posts.above[0])
         assert one.posts.total[-1] >= one.posts.above[-1] + plan.job.posts.least_depth
-        told = [p.place for p in plan.problems if "a post of" in p.found and p.place.startswith("north")]
-        assert all("posts 1" not in place and not place.endswith("post 1") for place in told)
+
+    def test_what_concerns_it_is_said_of_the_run_that_ends_there(self, write_job: WriteJob) -> None:
+        """Tops at 6 ft: every post is one of 8 ft instead of 10 ft, told run by run, the shared one once."""
+        flat = "station [ft],elevation [in]\n0,8\n8,8\n16,8\n"
+        top = '[top]\nleast_height = "6 ft"'
+        plan = plan_fence(write_job(top, west=flat, north=(flat, 'join = "west"')), "level")
+        told = [p.place for p in plan.problems if "a post of 8 ft is taken" in p.found]
+        count = len(plan.runs[0].posts)
+        assert told == [f"west, posts 1-{count}", f"north, posts 2-{count}"]
 
     @pytest.mark.parametrize("deeper", [0, 1])
     def test_it_is_as_deep_as_the_deeper_run_asks(self, write_job: WriteJob, deeper: int) -> None:
