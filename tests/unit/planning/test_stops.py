@@ -7,8 +7,10 @@ import pytest
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.planning.stops import _Ground
 from fencegrade.sheets.charts import settings, stops
 from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.units.arrays import Floats, Indices, Marks
 
 SAMPLES = Path(__file__).parents[3] / "sample_runs"
 
@@ -35,3 +37,22 @@ def test_fewer_settings_change_no_purchase_and_no_gap_s_limit(tmp_path: Path, sa
     assert (a.cuts.gap <= most + 1e-6).all()
     assert (a.cuts.kept[in_place(b)] == b.cuts.kept[in_place(b)]).all()
     assert not (in_place(a) & ~in_place(b)).any()
+
+
+class Told(_Ground):
+    """Boards whose chance is none from a known length on."""
+
+    __slots__ = ()
+    sound = np.array([3, 17, 40, 41, 99, 20])
+
+    def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
+        return np.where(kept >= self.sound[index], 0.0, 1.0)
+
+
+def test_the_shortest_length_within_the_limit_is_found_to_the_mark() -> None:
+    ground = Told(layout=None, full=None, cut=None, mark=1.0)
+    kept, least = np.full(6, 41), np.array([10, 10, 10, 10, 10, 41])
+    some = np.array([True, True, True, True, False, True])
+    shortest = ground.shortest(kept, least, np.full(6, 0.5), some)
+    assert shortest.tolist() == [10, 17, 40, 41, 41, 41]
+    assert kept.tolist() == [41] * 6

@@ -133,6 +133,7 @@ class TestRails:
         assert cut == sorted((plan.families.rails.asked * plan.mark).tolist())
         over_two = [r for r in rows if r["runs over"].startswith("bays")]
         assert len(over_two) == 2 * sum(r["cut to"] is not None for r in over_two)
+        assert all(str(r["bay"]) in r["runs over"].removeprefix("bays ").split("-") for r in over_two)
 
     def test_end_cuts(self, write_job: WriteJob) -> None:
         slope = "station [ft],elevation [in]\n0,0\n8,12\n16,24\n"
