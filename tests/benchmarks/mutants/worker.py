@@ -192,6 +192,7 @@ def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, mos
         home = Path(f"/tmp/mutant-{os.getpid()}")
         home.mkdir()
         session.config._tmp_path_factory._basetemp = home  # type: ignore[attr-defined]
+        session.testsfailed = 0  # files that could not be collected are no failed tests
         functions, code = placed
         for function in functions:
             function.__code__ = code
