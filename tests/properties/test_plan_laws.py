@@ -57,6 +57,7 @@ class Case:
             f'[pickets]\nwidth = "{self.length(self.width)}"\nspacing = "{self.length(self.spacing)}"\n'
             f'fit = "{self.fit}"\nbottom_cut = "{self.bottom_cut}"\n'
             f'clearance = "{self.length(self.clearance)}"\nmost_gap = "{self.length(self.most_gap)}"\n{stock}'
+            f'[posts]\nwidth = "{self.length(3.5)}"\nspacing = "{self.length(96.0)}"\n'
         )
 
     def survey_text(self) -> str:
