@@ -99,7 +99,9 @@ def _shared(
     if not up.any():
         return share_boards(job, needs, choice, name_of)
     index = np.flatnonzero(~up)
-    used = np.bincount(choice.stock[up & choice.on_hand], minlength=len(choice.offered))
+    # what is up was cut from the boards that the list gave it when nothing stood
+    before, _ = share_boards(job, needs, choice, name_of)
+    used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
     left = left_over(job, used.tolist())
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)

@@ -39,6 +39,7 @@ def a_job(fit: str, pattern: str) -> tuple[Job, list[RunGround]]:
         '[[run.gate]]\nstation = "12 ft"\nwidth = "4 ft"\n'
         f'[pickets]\nfit = "{fit}"\npattern = "{pattern}"\nspacing = "1 in"\n'
         '[[pickets.stock]]\nlength = "6 ft"\nprice = 4\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6\n'
+        'on_hand = 9\n'
         '[[pickets.stock]]\nlength = "12 ft"\nprice = 11\n'
     )
     drops = "".join(f"{x},{20 + 6 * np.sin(x / 5):.2f}\n" for x in range(0, 31, 3))
@@ -112,6 +113,8 @@ def test_a_record_that_agrees_with_the_plan_changes_nothing(
     coming = after.runs[0].layout.coming
     assert after.runs[0].stock[coming].tolist() == plan.runs[0].stock[coming].tolist()
     assert int(after.stock.used.sum()) == int(coming.sum())
+    theirs = plan.runs[0].boards.on_hand[coming]
+    assert int((after.stock.used - after.stock.bought).sum()) == int(theirs.sum())
 
 
 @given(case=cases, shares=st.tuples(st.floats(0.05, 0.5), st.floats(0.5, 0.9)), off=st.floats(-0.06, 0.06))
