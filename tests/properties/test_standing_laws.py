@@ -39,7 +39,7 @@ def a_job(fit: str, pattern: str) -> tuple[Job, list[RunGround]]:
         '[[run.gate]]\nstation = "12 ft"\nwidth = "4 ft"\n'
         f'[pickets]\nfit = "{fit}"\npattern = "{pattern}"\nspacing = "1 in"\n'
         '[[pickets.stock]]\nlength = "6 ft"\nprice = 4\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6\n'
-        'on_hand = 9\n'
+        "on_hand = 9\n"
         '[[pickets.stock]]\nlength = "12 ft"\nprice = 11\n'
     )
     drops = "".join(f"{x},{20 + 6 * np.sin(x / 5):.2f}\n" for x in range(0, 31, 3))
