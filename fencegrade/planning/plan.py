@@ -10,7 +10,7 @@ from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.pickets.cuts import cut_over, cut_pickets
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.concrete import Concrete, concrete_for
-from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws
+from fencegrade.fence.rails.screws import Screws, crossings, picket_screws, rail_screws, sharp_ends
 from fencegrade.fence.stock import StockChoice
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
@@ -140,6 +140,8 @@ def _planned(
     if not any(lay.standing for lay in layouts):
         rails = None if any(r.frames for r in runs) else families.rails
         more += closer_posts(job, grounds, styles, tops, runs, rails)
+    screws = _screws(job, runs)
+    more += sharp_ends(screws, job.words)
     return FencePlan(
         job=job,
         runs=tuple(runs),
@@ -147,7 +149,7 @@ def _planned(
         low_ground=boarded.closing,
         families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
-        screws=_screws(job, runs),
+        screws=screws,
         problems=(*job.notes, *problems, *delivered, *found, *told, *more),
     )
 

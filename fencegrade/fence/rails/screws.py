@@ -1,6 +1,7 @@
 """Screws: how many, how long, and of what."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,9 +10,11 @@ from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
 from fencegrade.job.choices import Pattern
 from fencegrade.job.site import Fasteners
+from fencegrade.problems import Problem, warning
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import ROUNDING, WHOLE
+from fencegrade.units.words import Words
 
 LEAST_BITE = 1.0
 """Inches a picket's screw must enter the rail: common practice, no source."""
@@ -50,6 +53,19 @@ def screw_length(boards: float, rail: float, system: UnitSystem) -> tuple[float,
     """
     length = shortest_screw(boards + LEAST_BITE, system)
     return length, length > boards + rail + ROUNDING
+
+
+def sharp_ends(screws: Sequence[Screws], words: Words) -> list[Problem]:
+    """A warning for each use whose screws would come out behind, where they tear skin and clothes."""
+    return [
+        warning(
+            f"screws, {s.use}",
+            f"the shortest screw that holds, {words.fine(s.length)}, comes out behind; its point is sharp",
+            "use thicker rails, or clip the points and file them",
+        )
+        for s in screws
+        if s.pokes_out
+    ]
 
 
 def shortest_screw(wanted: float, system: UnitSystem) -> float:
@@ -105,9 +121,8 @@ def rail_screws(
     """Screws that hold rails to posts: two an end, as deep in the post as in the rail.
 
     `rails`: pieces; thickness of a rail and width of a post (in); `joints`: screws in the frames of
-    gates. Source: two an end and 3 in screws
-    through a
-    2x rail are common practice, no source; 3 in is twice its 1-1/2 in.
+    gates. Source: two an end and 3 in screws through a 2x rail are common practice, no source; 3 in is twice
+    its 1-1/2 in.
     """
     length = shortest_screw(2 * rail_thickness, system)
     pokes_out = length > rail_thickness + post_width + ROUNDING

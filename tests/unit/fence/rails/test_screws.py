@@ -5,11 +5,12 @@ import pytest
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.rails.rails import rail_rows
-from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length
+from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length, sharp_ends
 from fencegrade.fence.tops.level import level_top
 from fencegrade.job.choices import Pattern
 from fencegrade.job.site import Fasteners
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 IN, MM = UnitSystem.IMPERIAL, UnitSystem.METRIC
 
@@ -31,6 +32,12 @@ def test_screws_through_two_boards() -> None:
 def test_a_screw_that_would_come_out_behind_is_said() -> None:
     assert screw_length(0.625, 0.75, IN) == (1.625, True)
     assert screw_length(0.625, 1.5, IN) == (1.625, False)
+    thin, thick = (picket_screws(9, 0.625, t, Pattern.SIDE_BY_SIDE, Fasteners(), IN) for t in (0.75, 1.5))
+    assert [str(p) for p in sharp_ends(thin, Words(system=IN, mark=0.125))] == [
+        "screws, pickets: the shortest screw that holds, 1-5/8 in, comes out behind; its point is sharp; "
+        "use thicker rails, or clip the points and file them"
+    ]
+    assert not sharp_ends(thick, Words(system=IN, mark=0.125))
 
 
 def test_rail_ends_take_two_screws_each() -> None:
