@@ -128,11 +128,11 @@ def refresh() -> None:
     for folder in COMMANDS:
         shutil.rmtree(SAMPLES / folder, ignore_errors=True)
         make(SAMPLES, folder, SAMPLES / folder)
-    from odd_jobs import KEPT, told
+    from odd_jobs import KEPT, NAMES, told
 
     with tempfile.TemporaryDirectory() as folder:
-        for name, text in told(Path(folder)):
-            (KEPT / name).write_text(text, encoding="utf-8")
+        for name in NAMES:
+            (KEPT / f"{name}.txt").write_text(told(name, Path(folder)), encoding="utf-8")
     MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
 
 

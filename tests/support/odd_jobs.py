@@ -9,7 +9,6 @@ import io
 import os
 import re
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from unittest import mock
 from xml.etree import ElementTree
@@ -252,27 +251,24 @@ TOLD = {
         ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
-SHEETS = ("yard", "lane")
+NAMES = (*JOBS, "yard_sheets", "lane_sheets")
+"""Of the files kept in `told`, without their ending."""
 
 
-def told(folder: Path) -> Iterator[tuple[str, str]]:
-    """Name and text of all that is told of every odd job; jobs and sheets are written under `folder`."""
-    for name, files in JOBS.items():
-        job = folder / name
-        job.mkdir(parents=True)
-        for file, text in files.items():
-            (job / file).write_text(text, encoding="utf-8")
+def told(name: str, folder: Path) -> str:
+    """What the commands, or the sheets, tell of an odd job, by the name of its kept file; the job is written
+    under `folder`."""
+    job = folder / name.removesuffix("_sheets")
+    job.mkdir(parents=True, exist_ok=True)
+    for file, text in JOBS[job.name].items():
+        (job / file).write_text(text, encoding="utf-8")
+    if name == job.name:
         with contextlib.chdir(job):
-            parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
-        yield f"{name}.txt", "\n".join(parts)
-        if name in SHEETS:
-            out = folder / f"{name}_sheets"
-            answer(["plan", str(job), "--out", str(out), "--layout-strips"])
-            shown = [p for p in sorted(out.iterdir()) if p.suffix in {".html", ".pdf", ".svg", ".txt"}]
-            yield (
-                f"{name}_sheets.txt",
-                "\n".join(f"= {p.name}\n{_lines(words_of(p.name, p.read_bytes()))}" for p in shown),
-            )
+            return "\n".join(f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name])
+    out = folder / name
+    answer(["plan", str(job), "--out", str(out), "--layout-strips"])
+    shown = [p for p in sorted(out.iterdir()) if p.suffix in {".html", ".pdf", ".svg", ".txt"}]
+    return "\n".join(f"= {p.name}\n{_lines(words_of(p.name, p.read_bytes()))}" for p in shown)
 
 
 def answer(words: list[str]) -> str:
