@@ -132,7 +132,8 @@ def refresh() -> None:
 
     with tempfile.TemporaryDirectory() as folder:
         for name in NAMES:
-            (KEPT / f"{name}.txt").write_text(told(name, Path(folder)), encoding="utf-8")
+            for file, text in told(name, Path(folder)).items():
+                (KEPT / file).write_text(text, encoding="utf-8")
     MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
 
 

@@ -1,4 +1,4 @@
-"""Three odd jobs that between them use what few fences have, and all that the commands tell of them.
+"""Odd jobs that between them use what few fences have, and all that the commands tell of them.
 
 What is told is kept in `tests/commands/told` and made again by `python -m tests.refresh_samples`: a word, a
 figure or a line that changes is seen, and to be read, wherever it is told.
@@ -9,9 +9,13 @@ import io
 import os
 import re
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from unittest import mock
 from xml.etree import ElementTree
+
+from fingerprints import fingerprint
 
 KEPT = Path(__file__).parents[1] / "commands" / "told"
 
@@ -251,24 +255,49 @@ TOLD = {
         ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
-NAMES = (*JOBS, "yard_sheets", "lane_sheets")
-"""Of the files kept in `told`, without their ending."""
+NAMES = ("help", *JOBS, "yard_sheets", "lane_sheets")
+"""What is told, each in a file of that name."""
+TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")
+DRAWN = "drawn.txt"
+"""Where things are drawn on the sheets: a pin, for the libraries that drew it alone."""
 
 
-def told(name: str, folder: Path) -> str:
-    """What the commands, or the sheets, tell of an odd job, by the name of its kept file; the job is written
-    under `folder`."""
+def told(name: str, folder: Path) -> dict[str, str]:
+    """What the commands, or the sheets, tell of an odd job, by the names of the kept files.
+
+    The job is written under `folder`.
+    """
+    if name == "help":
+        return {"help.txt": "\n".join(_help())}
     job = folder / name.removesuffix("_sheets")
     job.mkdir(parents=True, exist_ok=True)
     for file, text in JOBS[job.name].items():
         (job / file).write_text(text, encoding="utf-8")
     if name == job.name:
         with contextlib.chdir(job):
-            return "\n".join(f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name])
+            parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
+        return {f"{name}.txt": "\n".join(parts)}
     out = folder / name
     answer(["plan", str(job), "--out", str(out), "--layout-strips"])
-    shown = [p for p in sorted(out.iterdir()) if p.suffix in {".html", ".pdf", ".svg", ".txt"}]
-    return "\n".join(f"= {p.name}\n{_lines(words_of(p.name, p.read_bytes()))}" for p in shown)
+    written = [(p.name, p.read_bytes()) for p in sorted(out.iterdir()) if not p.name.startswith(".")]
+    told = [f"= {file}\n{_lines(words_of(file, data))}" for file, data in written if file.endswith(TOLD_AS)]
+    drawn = ["\n".join([f"= {file}", *kinds]) for file, data in written if (kinds := fingerprint(file, data))]
+    return {f"{name}.txt": "\n".join(told), f"{job.name}_{DRAWN}": "\n".join(drawn) + "\n"}
+
+
+def _help() -> Iterator[str]:
+    """What the commands say of themselves, whatever library lays it out."""
+    from typer.main import get_command
+
+    from fencegrade.cli.main import app
+
+    root: Any = get_command(app)
+    for name, command in [("fencegrade", root), *root.commands.items()]:
+        yield f"{name}: {command.short_help or ''}\n{command.help}"
+        for option in (o for o in command.params if "completion" not in o.opts[0]):
+            often = "may be repeated, " * bool(option.multiple) + "needed, " * bool(option.required)
+            usual = f"else {option.default}, " if option.default else ""
+            yield f"  {' '.join(option.opts)} {option.metavar or '-'}: {often}{usual}{option.help}"
 
 
 def answer(words: list[str]) -> str:

@@ -2,10 +2,11 @@
 
     python -m tests.benchmarks.mutants --seed 7 --count 300
 
-Works in a copy of this tree under `--work`. The suite runs once under coverage, which tells the tests that
+Works in copies of this tree under `--work`. The suite runs once under coverage, which tells the tests that
 reach each line (needs the extra `coverage`); then each fault meets those tests alone, the quickest first,
-until one fails. What survives is listed. `--again REPORT --tests PATH ...` puts the survivors of an earlier
-report before some tests of the tree as it is now.
+until one fails: `--most` seconds of them, and all of those that compare whole outputs. Survivors are listed.
+`--again REPORT` puts the survivors of an earlier report before more of the tests that reach them, or with
+`--tests PATH ...` before some tests of the tree as it is now.
 """
 
 import argparse
@@ -24,7 +25,7 @@ from typing import Any
 
 from .reach import KEPT_IN, Reach, read_reach
 from .sample import Mutant, again, room, sample
-from .worker import WORK
+from .worker import WHOLE, WORK
 
 ROOT = Path(__file__).parents[3]
 Users = dict[str, list[tuple[str, int, str]]]
@@ -39,7 +40,13 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=int(time.time()), help="of the sample; printed")
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--only", default="", help="files whose path holds this")
-    parser.add_argument("--most", type=float, default=8.0, help="seconds of tests that a fault is put before")
+    parser.add_argument(
+        "--most",
+        type=float,
+        default=6.0,
+        help="seconds of tests, besides those of whole outputs, for a fault",
+    )
+    parser.add_argument("--jobs", type=int, default=1, help="processes, each with a tree of its own")
     parser.add_argument(
         "--work", type=Path, default=Path("/tmp/fencegrade-mutants"), help="folder to work in"
     )
@@ -50,20 +57,23 @@ def main() -> None:
     parser.add_argument("--tests", nargs="*", default=[], help="tests that `--again` runs")
     asked = parser.parse_args()
     asked.work.mkdir(parents=True, exist_ok=True)
-    if asked.again:
-        print_report(try_again(asked.work, asked.again, asked.tests), asked.work)
+    if asked.again and asked.tests:
+        print_report(try_again(asked), asked.work)
         return
     tree = asked.work / "tree"
     if not asked.keep_reach:
         lay_tree(tree)
         measure(tree, asked.work / "reach.json")
     reach = read_reach(asked.work / "reach.json")
-    print(f"seed {asked.seed}: {asked.count} faults in {asked.only or 'the package'}", flush=True)
-    mutants = sample(tree, asked.count, asked.seed, asked.only)
+    if asked.again:
+        mutants, name = survivors(asked.again, tree), "again"
+    else:
+        print(f"seed {asked.seed}: {asked.count} faults in {asked.only or 'the package'}", flush=True)
+        mutants, name = sample(tree, asked.count, asked.seed, asked.only), f"seed-{asked.seed}"
     names = users(tree)
     seconds = dict(zip(reach.tests, reach.seconds, strict=True))
     tests = [within(asked.most, tests_of(m, reach, tree, names), reach) for m in mutants]
-    print_report(fared(asked.work, tree, mutants, tests, seconds, f"seed-{asked.seed}"), asked.work)
+    print_report(fared(asked, mutants, tests, seconds, name), asked.work)
 
 
 def lay_tree(tree: Path) -> None:
@@ -128,7 +138,10 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
 
 
 def within(most: float, tests: tuple[list[str], list[str]], reach: Reach) -> tuple[list[str], list[str]]:
-    """The quickest tests that together take `most` seconds: a fault that they miss counts as missed."""
+    """The quickest tests that together take `most` seconds, and all that compare whole outputs.
+
+    A fault that they miss counts as missed.
+    """
     run, anew = (_first(most, some, reach) for some in tests)
     return run, anew
 
@@ -136,8 +149,8 @@ def within(most: float, tests: tuple[list[str], list[str]], reach: Reach) -> tup
 def _first(most: float, tests: list[str], reach: Reach) -> list[str]:
     number = {test: k for k, test in enumerate(reach.tests)}
     charge = reach.charged(sum(1 << number[t] for t in tests))
-    spent = itertools.accumulate(charge[number[t]] for t in tests)
-    kept = [t for t, sum_ in zip(tests, spent, strict=True) if sum_ <= most]
+    spent = itertools.accumulate(0.0 if t.startswith(WHOLE) else charge[number[t]] for t in tests)
+    kept = [t for t, sum_ in zip(tests, spent, strict=True) if sum_ <= most or t.startswith(WHOLE)]
     return kept or tests[:1]
 
 
@@ -165,25 +178,22 @@ def _by_names(mutant: Mutant, reach: Reach, names: Users, collected: bool) -> in
 
 
 def fared(
-    work: Path,
-    tree: Path,
+    asked: argparse.Namespace,
     mutants: list[Mutant],
     tests: Sequence[tuple[list[str], list[str]]],
     seconds: dict[str, float],
     name: str,
 ) -> list[dict[str, Any]]:
     """How each fault fared, also written to `name`.json in the folder of work."""
-    results = work / f"{name}.results"
-    results.unlink(missing_ok=True)
+    tree = asked.work / "tree"
     todo = [_todo(k, m, t, tree) for k, (m, t) in enumerate(zip(mutants, tests, strict=True))]
-    _work(work, tree, todo, seconds, results)
-    told = {one["number"]: one for one in map(json.loads, results.read_text(encoding="utf-8").splitlines())}
+    told = _worked(asked, todo, seconds)
     report = [
         {**m.told(), **told.get(k, {"by": "", "how": "not run"}), "tests": len(t[0]) + len(t[1])}
         for k, (m, t) in enumerate(zip(mutants, tests, strict=True))
     ]
-    _without_false_alarms(work, tree, report, seconds)
-    (work / f"{name}.json").write_text(json.dumps(report, indent=1), encoding="utf-8")
+    _without_false_alarms(asked, report, seconds)
+    (asked.work / f"{name}.json").write_text(json.dumps(report, indent=1), encoding="utf-8")
     return report
 
 
@@ -199,10 +209,28 @@ def _todo(number: int, mutant: Mutant, tests: tuple[list[str], list[str]], tree:
     }
 
 
+def _worked(
+    asked: argparse.Namespace, todo: list[dict[str, Any]], seconds: dict[str, float]
+) -> dict[int, dict[str, Any]]:
+    """How each fared, by its number: every process does a part of them, in a copy of the tree."""
+    parts = [todo[k :: asked.jobs] for k in range(asked.jobs)]
+    running = [_work(asked.work, k, part, seconds) for k, part in enumerate(parts) if part]
+    told = {}
+    for process, results in running:
+        process.wait()
+        for one in map(json.loads, results.read_text(encoding="utf-8").splitlines()):
+            told[one["number"]] = one
+    return told
+
+
 def _work(
-    work: Path, tree: Path, todo: list[dict[str, Any]], seconds: dict[str, float], results: Path
-) -> None:
-    listed = work / "todo.json"
+    work: Path, number: int, todo: list[dict[str, Any]], seconds: dict[str, float]
+) -> tuple[subprocess.Popen[bytes], Path]:
+    """A process begun that does some of the work, and the file of its results."""
+    tree, listed, results = (work / f"{name}-{number}" for name in ("tree", "todo", "results"))
+    shutil.rmtree(tree, ignore_errors=True)
+    shutil.copytree(work / "tree", tree, symlinks=True)
+    results.write_text("", encoding="utf-8")
     held = {"mutants": todo, "seconds": seconds, "results": str(results.resolve())}
     listed.write_text(json.dumps(held), encoding="utf-8")
     words = [
@@ -215,13 +243,13 @@ def _work(
         "-p",
         "no:cacheprovider",
     ]
-    with (work / "worker.log").open("w") as log:
+    with (work / f"worker-{number}.log").open("w") as log:
         environment = _environment(tree, **{WORK: str(listed.resolve())})
-        subprocess.run(words, cwd=tree, env=environment, stdout=log, stderr=log, check=False)
+        return subprocess.Popen(words, cwd=tree, env=environment, stdout=log, stderr=log), results
 
 
 def _without_false_alarms(
-    work: Path, tree: Path, report: list[dict[str, Any]], seconds: dict[str, float]
+    asked: argparse.Namespace, report: list[dict[str, Any]], seconds: dict[str, float]
 ) -> None:
     """Tests that fail so without any fault are no witnesses: what they saw counts as survived."""
     witnesses = sorted({one["by"] for one in report if one["by"] in seconds})
@@ -229,29 +257,33 @@ def _without_false_alarms(
         {"number": k, "file": ".", "source": None, "function": [], "tests": [test], "collected": []}
         for k, test in enumerate(witnesses)
     ]
-    results = work / "witnesses.results"
-    results.unlink(missing_ok=True)
-    _work(work, tree, todo, seconds, results)
-    told = map(json.loads, results.read_text(encoding="utf-8").splitlines())
-    false = {witnesses[one["number"]] for one in told if one["how"] != "survived"}
+    told = _worked(asked, todo, seconds)
+    false = {witnesses[k] for k, one in told.items() if one["how"] != "survived"}
     for one in report:
         if one["by"] in false:
             one.update(how="false alarm")
 
 
-def try_again(work: Path, report: Path, tests: list[str]) -> list[dict[str, Any]]:
+def survivors(report: Path, tree: Path) -> list[Mutant]:
+    """What a report lists as missed and still stands in the code of `tree`."""
+    missed = [one for one in json.loads(report.read_text(encoding="utf-8")) if not caught(one)]
+    made = [m for one in missed if (m := again(tree, one))]
+    print(f"{len(missed) - len(made)} of {len(missed)} survivors stand no more in the code", flush=True)
+    return made
+
+
+def try_again(asked: argparse.Namespace) -> list[dict[str, Any]]:
     """The survivors of a report before tests of the tree as it is."""
-    tree = work / "tree-again"
+    asked.work /= "again"
+    tree = asked.work / "tree"
     lay_tree(tree)
-    survivors = [one for one in json.loads(report.read_text(encoding="utf-8")) if not caught(one)]
-    made = [m for one in survivors if (m := again(tree, one))]
-    print(f"{len(survivors) - len(made)} of {len(survivors)} survivors stand no more in the code")
-    words = [sys.executable, "-m", "pytest", "-q", "--collect-only", *tests]
+    made = survivors(asked.again, tree)
+    words = [sys.executable, "-m", "pytest", "-q", "--collect-only", *asked.tests]
     done = subprocess.run(
         words, cwd=tree, env=_environment(tree), capture_output=True, text=True, check=False
     )
     nodes = [line for line in done.stdout.splitlines() if "::" in line]
-    return fared(work, tree, made, [(nodes, [])] * len(made), dict.fromkeys(nodes, 2.0), "again")
+    return fared(asked, made, [(nodes, [])] * len(made), dict.fromkeys(nodes, 2.0), "again")
 
 
 def caught(one: dict[str, Any]) -> bool:

@@ -98,6 +98,8 @@ def mutant(file: str, source: str, site: Site) -> Mutant:
 
 def again(tree: Path, told: dict[str, Any]) -> Mutant | None:
     """A fault of an earlier report in a tree changed since: the nearest of the same kind and words."""
+    if not (tree / told["file"]).is_file():
+        return None
     source = (tree / told["file"]).read_text(encoding="utf-8")
     near = sorted(sites(ast.parse(source)), key=lambda s: abs(s.line - told["line"]))
     for site in near:

@@ -27,9 +27,12 @@ import pytest
 from .sites import mutated, sites
 
 WORK = "FENCEGRADE_MUTANTS"
+WHOLE = ("tests/commands/test_told.py", "tests/commands/test_samples.py")
+"""Tests that compare all that is told with what was read once: a fault meets each that reaches it."""
+
 MOST_MEMORY = 6 << 30
 FILES = 5
-"""A fresh process collects so many files of tests; what they miss counts as missed."""
+"""A fresh process collects so many files of other tests; what they miss counts as missed."""
 
 FIRST = 25
 """So many of the quickest tests go to a fresh process by themselves before the rest."""
@@ -220,9 +223,11 @@ def _by_file(session: pytest.Session, items: list[Any]) -> list[Any]:
 
 def _fresh(tests: list[str], most: int) -> dict[str, str]:
     """A fault that needs the package imported anew: a process of its own, the quickest tests first."""
-    files = list(dict.fromkeys(t.split("::")[0] for t in tests))[:FILES]
-    tests = [t for t in tests if t.split("::")[0] in files]
-    for part in (tests[:FIRST], tests[FIRST:]):
+    whole = [t for t in tests if t.startswith(WHOLE)]
+    others = [t for t in tests if not t.startswith(WHOLE)]
+    files = list(dict.fromkeys(t.split("::")[0] for t in others))[:FILES]
+    others = [t for t in others if t.split("::")[0] in files]
+    for part in (others[:FIRST], whole, others[FIRST:]):
         if not part:
             continue
         listed = Path(f"/tmp/mutant-tests-{os.getpid()}")
