@@ -101,7 +101,9 @@ class Session:
         for _, name, _ in self.runs():
             rows = self.surveys.get(name, [])
             text = readings_text(rows, system) if rows else blank_survey(system)
-            files[name] = self.given.get(name) or text.encode()
+            content = self.given.get(name) or text.encode()
+            if name not in self.given or not _holds(self.folder / name, content):
+                files[name] = content
         if not self.written:
             files |= {"reading_sheet.pdf": reading_sheet(system)}
             if not (self.folder / "built.toml").exists():
@@ -166,6 +168,10 @@ class Session:
                 best = report.advice.stretches[0]
                 middle = words.station((best.start + best.end) / 2)
                 yield f"Worth most in {run.run.name}: a reading at {middle}."
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    return path.is_file() and path.read_bytes() == content
 
 
 _BLANK_LINES = 12

@@ -90,6 +90,7 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
     from fencegrade.cli.interview import ask_units
     from fencegrade.cli.job_session import Session
 
+    session = None
     try:
         if (folder / "job.toml").is_file() and not force:
             session = Session.of(folder)
@@ -101,6 +102,9 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
             _take(session)
     except (EOFError, KeyboardInterrupt):
         say()
+        if session is not None and session.written:
+            say(_STOPPED)
+            raise typer.Exit(0) from None
         complain("stopped before the first answer; nothing was written")
         raise typer.Exit(130) from None
     _close(session)
@@ -116,7 +120,7 @@ def _ask_on(session: "Session") -> None:
         say()
         if not session.saved:
             raise
-        say("Stopped; every answer is saved. Go on with the same command.")
+        say(_STOPPED)
         raise typer.Exit(0) from None
     session.save()
 
@@ -159,6 +163,7 @@ def _go_on(session: "Session") -> None:
         usual = "readings" if answer and "questions".startswith(answer) else "done"
 
 
+_STOPPED = "Stopped; every answer is saved. Go on with the same command."
 _HELP = "questions: those still open; readings: more of them; change: an answer given before; done: nothing."
 
 

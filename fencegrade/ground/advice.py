@@ -162,7 +162,7 @@ def _worth(
     profile: GroundProfile, boards: Boards, now: Floats, then: Floats, share: float
 ) -> Iterator[DoubtfulStretch]:
     """Gaps in which a reading is worth the walk, the one with the largest mean variance x width first."""
-    stations = profile.line.stations
+    stations = profile.spread.line.stations  # `profile.line` also goes through ground measured in place
     widths = np.diff(stations)
     gap, _ = profile.spread.place((boards.left + boards.right) / 2)
     gain = np.bincount(gap, weights=now - then, minlength=len(widths))

@@ -28,6 +28,7 @@ from fencegrade.job.records import JobFile
 from fencegrade.job.survey import StringReading
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import job_text
+from fencegrade.problems import Problem, raise_mistakes
 from fencegrade.units import UnitSystem, length_in, parse_length
 
 RUN = "side 1"
@@ -161,13 +162,14 @@ def fresh_draft(system: UnitSystem) -> Draft:
 
 
 def draft_of(text: str) -> Draft:
-    """What a job file says, to be gone on with. Errors: JobMistakesError for text that is no TOML."""
+    """What a job file says, to be gone on with. Errors: JobMistakesError for mistakes in it, or no TOML."""
     tree = toml_tree(text, "job.toml")
     job = tree.get("job")
     metric = isinstance(job, dict) and job.get("units") == str(UnitSystem.METRIC)
     found = re.search(rf"^{_ASKED}(.*)$", text, re.MULTILINE)
     asked = frozenset(found.group(1).split(", ")) if found else frozenset()
     system = UnitSystem.METRIC if metric else UnitSystem.IMPERIAL
+    raise_mistakes(_problems(_over_defaults(tree, system)))
     return Draft(system=system, base=tree, answers={}, asked=asked)
 
 
@@ -185,11 +187,15 @@ def _said(table: Mapping[str, Any], key: str) -> dict[str, Any]:
 
 def faults(draft: Draft) -> tuple[str, ...]:
     """What is wrong with the answers so far, each as what was found and what to do; empty if nothing is."""
+    return tuple(p.message for p in _problems(_tree(draft)))
+
+
+def _problems(tree: Mapping[str, Any]) -> tuple[Problem, ...]:
     try:
-        file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
+        file = _FILE.validate_python(tree, context=FROM_FILE)
     except ValidationError as error:
-        return tuple(p.message for p in explain_errors(error, "job.toml"))
-    return tuple(p.message for p in check_job(file, "job.toml", list(range(len(file.run)))))
+        return tuple(explain_errors(error, "job.toml"))
+    return tuple(check_job(file, "job.toml", list(range(len(file.run)))))
 
 
 def drafted_job(draft: Draft) -> str:
@@ -212,14 +218,20 @@ def _places(tree: Mapping[str, Any]) -> set[tuple[str, str]]:
     return {(t, k) for t, keys in tree.items() if isinstance(keys, dict) for k in keys}
 
 
-def _tree(draft: Draft) -> dict[str, Any]:
-    tree: dict[str, Any] = default_tables(draft.system)
-    given = copy.deepcopy(dict(draft.base))
-    tree["job"] |= {"title": "My fence", "units": str(draft.system)}
-    tree["pickets"]["stock"] = bare_survey_stock(draft.system)
-    for table, keys in given.items():
+def _over_defaults(given: Mapping[str, Any], system: UnitSystem) -> dict[str, Any]:
+    """A whole job: what is given, and the usual for all it does not say."""
+    tree: dict[str, Any] = default_tables(system)
+    tree["job"] |= {"title": "My fence", "units": str(system)}
+    tree["pickets"]["stock"] = bare_survey_stock(system)
+    for table, keys in copy.deepcopy(dict(given)).items():
         tree[table] = {**tree.get(table, {}), **keys} if isinstance(keys, dict) else keys
-    runs = tree.setdefault("run", [{"name": RUN, "survey": SURVEY}])
+    tree["run"] = tree.get("run") or [{"name": RUN, "survey": SURVEY}]
+    return tree
+
+
+def _tree(draft: Draft) -> dict[str, Any]:
+    tree, given = _over_defaults(draft.base, draft.system), draft.base
+    runs = tree["run"]
     for (table, key), value in draft.answers.items():
         if (table, key) == ("run", "next"):
             runs.append({"survey": survey_name(value["name"]), "join": runs[0]["name"], **value})

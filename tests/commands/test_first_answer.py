@@ -77,6 +77,15 @@ def test_a_survey_becomes_a_job(run: Run, tmp_path: Path) -> None:
     assert not (tmp_path / "other").exists()
 
 
+def test_a_survey_in_the_folder_of_its_job_stays_as_it_is(run: Run, tmp_path: Path) -> None:
+    survey = tmp_path / "yard.csv"
+    survey.write_text(LATE)
+    assert run("new", tmp_path, "--survey", survey).status == 0
+    assert survey.read_text() == LATE
+    assert [p.name for p in tmp_path.glob("yard*")] == ["yard.csv"]
+    assert run("plan", tmp_path).status == 0
+
+
 def test_a_row_read_later_stands_in_its_place_and_is_told(run: Run, tmp_path: Path) -> None:
     survey = tmp_path / "yard.csv"
     survey.write_text(LATE)

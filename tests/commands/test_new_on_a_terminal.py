@@ -457,6 +457,21 @@ def test_stopping_among_the_questions_loses_no_answer(start: Any, tmp_path: Path
     assert 'end = "64 ft"' in text
 
 
+def test_stopping_after_an_answer_does_not_say_that_nothing_was_written(start: Any, tmp_path: Path) -> None:
+    (tmp_path / "yard").mkdir()
+    job = '[job]\ntitle = "Mine"\nunits = "metric"\n[[run]]\nname = "a"\nsurvey = "a.csv"\n'
+    (tmp_path / "yard" / "job.toml").write_text(job)
+    at = start("new", "yard")
+    at.answer("Go on with", "change")
+    at.answer("Which", "1")
+    at.answer("Name of the job", "Long lane")
+    at.press("Go on with", b"\x04")
+    status, shown = at.rest()
+    assert status == 0
+    assert "every answer is saved" in shown
+    assert 'title = "Long lane"' in (tmp_path / "yard" / "job.toml").read_text()
+
+
 def test_stopping_before_the_first_answer_writes_nothing(start: Any, tmp_path: Path) -> None:
     at = start("new", "yard")
     at.answer("Units")

@@ -18,11 +18,15 @@ Tree = dict[str, Any]
 class Case:
     """One run of the command: the files of the folder it runs in, and the words after `fencegrade`.
 
-    A file whose content is a text is a symbolic link to that path; None is a folder.
+    A file whose content is a text is a symbolic link to that path; None is a folder. Lines in `typed` are
+    what somebody types at a terminal; without any there is no terminal. Then come the words of commands that
+    must go as well where the first went (`after`).
     """
 
     words: list[str]
     files: dict[str, bytes | str | None] = field(default_factory=dict)
+    typed: list[str] = field(default_factory=list)
+    after: list[str] = field(default_factory=list)
 
 
 def _stock(*lengths: str, price: float | None = None) -> list[Tree]:
@@ -120,6 +124,19 @@ BUILT: Tree = {
     ],
     "left": [{"length": "5 ft", "count": 30}],
 }
+BUILT_METRIC: Tree = {
+    "run": [
+        {
+            "name": "lane",
+            "picket": [{"number": 2, "far_edge": "204 mm", "kept": "1480 mm"}],
+            "post": [{"number": 1, "station": "0 m"}],
+            "measured": [{"number": 4, "drop": "1.52 m"}],
+        },
+        {"name": "return", "later": [{"first": 3, "last": 5}]},
+    ],
+    "left": [{"length": "1.8 m", "count": 60}],
+}
+TOPS = ("level", "sloped", "stepped", "racked", "contour")
 _LIKELY: dict[Any, tuple[str, ...]] = {
     fields.Length: ("0 in", "-6 in", "4 in", "5 ft", "12 ft", "2 m", "100 mm"),
     fields.Extent: ("0 in", "1 in", "6 in", "2 ft", "150 mm"),
@@ -352,11 +369,69 @@ def option_case(random: Random) -> Case:
     return Case(words=[w for w in words if "\0" not in w] or ["--help"], files=files)
 
 
+def record_case(random: Random) -> Case:
+    """A job of which a part stands, under every top and command; its record is kept now and then."""
+    tree, built = random.choice(((IMPERIAL, BUILT), (METRIC, BUILT_METRIC)))
+    tree = spoil_tree(tree, random, gently=True) if random.random() < 0.3 else tree
+    tree = {**tree, "top": {**tree["top"], "style": random.choice(TOPS)}}
+    for _ in range(random.choice((0, 1, 1, 2))):
+        built = spoil_tree(built, random, gently=random.random() < 0.7)
+    files: dict[str, bytes | str | None] = {n: t.encode() for n, t in SURVEYS.items()}
+    files["job.toml"] = toml_text(tree).encode("utf-8", "replace")
+    files["built.toml"] = toml_text(built).encode("utf-8", "replace")
+    number = random.choice((1, 3, 5, 20, 60))
+    at = random.choice(("1 ft 2 in", "8 ft", "21 ft 3/8 in", "500 mm", "2.4 m"))
+    kept = ["resume", ".", "--after", str(number), "--at", at, "--keep"]
+    some = [["resume", "."], ["resume", ".", "--json"], ["heights", "."], ["check", "."], ["compare", "."]]
+    words = random.choice([kept, kept, *some, ["plan", ".", "--json"], ["plan", ".", "--out", "sheets"]])
+    return Case(words=words, files=files, after=["plan", ".", "--json"] if words is kept else [])
+
+
+def sheets_case(random: Random) -> Case:
+    """A job with one accident, and every sheet, drawing and page of it."""
+    case = job_case(random)
+    command = random.choice((["plan", "."], ["plan", ".", "--top", random.choice(TOPS)], ["compare", "."]))
+    case.words = [*command, "--out", "sheets"]
+    return case
+
+
+def new_case(random: Random) -> Case:
+    """A job asked for at a terminal, with likely, hostile and missing answers, or made without one."""
+    files: dict[str, bytes | str | None] = {}
+    if random.random() < 0.3:
+        files = {n: t.encode() for n, t in SURVEYS.items()}
+        tree = random.choice((IMPERIAL, METRIC, POINTS))
+        files["job.toml"] = toml_text(spoil_tree(tree, random, gently=True)).encode("utf-8", "replace")
+    words = ["new", "."]
+    if random.random() < 0.3:
+        name = random.choice(list(SURVEYS))
+        files[name] = spoil_survey(SURVEYS[name], random).encode("utf-8", "replace")
+        words += ["--survey", name]
+    words += [w for w in ("--metric", "--blank", "--force") if random.random() < 0.15]
+    typed = [_typed(random) for _ in range(random.choice((0, 0, 2, 8, 60)))]
+    return Case(words=words, files=files, typed=typed)
+
+
+def _typed(random: Random) -> str:
+    draw = random.random()
+    if draw < 0.35:
+        return ""
+    if draw < 0.5:
+        return random.choice(("back", "skip", "?", "yes", "no", "done", "readings", "change", "questions"))
+    if draw < 0.9:
+        return random.choice((*LENGTHS[:6], "4 ft", "6 in", "1.8 m", "level", "30", "3", "1", "0", "24 ft"))
+    return str(hostile(random)).replace("\n", " ").replace("\r", " ")
+
+
 def any_case(random: Random) -> Case:
     """A case of any kind."""
     draw = random.random()
-    if draw < 0.6:
-        return job_case(random)
-    if draw < 0.75:
-        return survey_case(random)
-    return list_case(random) if draw < 0.88 else option_case(random)
+    kinds = (
+        (0.5, job_case),
+        (0.63, survey_case),
+        (0.73, list_case),
+        (0.81, option_case),
+        (0.91, record_case),
+        (0.93, sheets_case),
+    )
+    return next((kind for most, kind in kinds if draw < most), new_case)(random)

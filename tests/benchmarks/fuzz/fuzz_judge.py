@@ -1,6 +1,7 @@
 """Runs one case in this process and says what is wrong with how it ended."""
 
 import contextlib
+import csv
 import io
 import json
 import math
@@ -12,13 +13,16 @@ import subprocess
 import sys
 import threading
 import time
+import tomllib
 import traceback
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html.parser import HTMLParser
 from pathlib import Path
 from types import FrameType
 from typing import Any
+from xml.etree import ElementTree
 
 from formats import format_faults
 from fuzz_jobs import Case
@@ -28,6 +32,8 @@ MOST_SECONDS = 10.0
 
 MOST_BYTES = 1_000_000_000
 STATUSES = {0, 1, 2}
+STOPPED = 130
+"""The status of a command at a terminal whose input ended."""
 
 
 class TookTooLongError(BaseException):
@@ -61,11 +67,16 @@ def judged(case: Case, folder: Path) -> Ended:
     """Run a case in `folder`, which holds its files, and judge it."""
     out, err = _Stream(), _Stream()
     began = time.monotonic()
-    fault, status = "", -1
+    fault, status, before = "", -1, _content(folder)
     with _inside(folder), warnings.catch_warnings(record=True) as warned:
         warnings.simplefilter("always")
         try:
-            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), _alarm():
+            with (
+                contextlib.redirect_stdout(out),
+                contextlib.redirect_stderr(err),
+                _alarm(),
+                _typing(case.typed, out),
+            ):
                 status = _status(case.words)
         except TookTooLongError as error:
             fault = f"more than {MOST_SECONDS:.0f} s: {_where(error)}"
@@ -77,6 +88,10 @@ def judged(case: Case, folder: Path) -> Ended:
         fault = f"warning: {numeric[0].message} ({numeric[0].filename}:{numeric[0].lineno})"
     shown, told = out.text(), err.text()
     fault = fault or next(_faults(case, status, shown, told), "")
+    fault = fault or next(_file_faults(status, before, _content(folder)), "")
+    if case.after and status == 0 and not fault:
+        then = judged(Case(words=case.after), folder)
+        fault = then.fault or (f"then {case.after}: {then.err}" if then.status else "")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
     if peak > MOST_BYTES and not fault:
         fault = f"memory: {peak / 1e6:.0f} MB"
@@ -93,6 +108,87 @@ class _Stream(io.TextIOWrapper):
         buffer = self.buffer
         assert isinstance(buffer, io.BytesIO)
         return buffer.getvalue().decode("utf-8")
+
+
+class _Terminal(_Stream):
+    """Standard input of somebody who types these lines and then ends it."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@contextlib.contextmanager
+def _typing(lines: list[str], out: _Stream) -> Iterator[None]:
+    """Standard input is a terminal at which these lines are typed, or nothing."""
+    before, sys.stdin = sys.stdin, _Terminal() if lines else io.StringIO()
+    if lines:
+        sys.stdin.write("".join(f"{line}\n" for line in lines))
+        sys.stdin.seek(0)
+        out.isatty = lambda: True  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        sys.stdin = before
+
+
+def _content(folder: Path) -> dict[str, bytes]:
+    files = (p for p in folder.rglob("*") if p.is_file() and not p.is_symlink())
+    return {str(p.relative_to(folder)): p.read_bytes() for p in files}
+
+
+def _file_faults(status: int, before: dict[str, bytes], after: dict[str, bytes]) -> Iterator[str]:
+    """What is wrong with the files a command has left."""
+    if status and after != before:
+        yield f"failed, yet wrote {sorted(after.keys() ^ before.keys()) or 'over a file'}"
+    for name in after.keys() - before.keys():
+        if name.endswith(".svg"):
+            ElementTree.fromstring(after[name])
+        elif name.endswith(".json") and not Path(name).name.startswith("."):
+            yield from (f"{name}: {fault}" for fault in json_faults(after[name].decode()))
+        elif name.endswith(".html"):
+            yield from (f"{name}: {fault}" for fault in page_faults(after[name].decode()))
+        elif name.endswith(".toml"):
+            tomllib.loads(after[name].decode())
+        elif name.endswith(".csv") and Path(name).parent.name:
+            widths = {len(row) for row in csv.reader(io.StringIO(after[name].decode("utf-8-sig"))) if row}
+            if len(widths) > 1:
+                yield f"{name}: rows of {sorted(widths)} cells"
+
+
+class _Page(HTMLParser):
+    """The elements of a page that are open, its scripts, and the handlers written into its elements."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.faults: list[str] = []
+        self.data: list[str] | None = None
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        found = dict(attrs)
+        if any(name.startswith("on") for name in found):
+            self.faults.append(f"a handler written into <{tag}>")
+        self.faults += [f"loads {found[k]}" for k in ("src", "href") if (found.get(k) or "#")[0] not in "#d"]
+        self.data = [] if tag == "script" and found.get("type") == "application/json" else None
+
+    def handle_data(self, data: str) -> None:
+        if self.data is not None:
+            self.data.append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        if self.data is not None:
+            try:
+                json.loads("".join(self.data))
+            except ValueError as error:
+                self.faults.append(f"its data: {error}")
+        self.data = None
+
+
+def page_faults(text: str) -> list[str]:
+    """What is wrong with a page: handlers in elements, something loaded from elsewhere, broken data."""
+    page = _Page()
+    page.feed(text)
+    page.close()
+    return page.faults
 
 
 def _status(words: list[str]) -> int:
@@ -140,8 +236,12 @@ def _where(error: BaseException) -> str:
     )
 
 
+_BARE = re.compile(r"(?<![a-z])(nan|inf|None)(?![a-z])")
+"""What no answer says; one at a terminal says again what was typed."""
+
+
 def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
-    if status not in STATUSES:
+    if status not in STATUSES and not (status == STOPPED and case.typed):
         yield f"status {status}"
     if "Traceback" in err:
         yield "a traceback on standard error"
@@ -151,7 +251,7 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
             yield f"control character {odd!r} printed: {_near(text, odd)!r}"
     if status and not err.strip():
         yield "failed without a word"
-    if status and out.strip():
+    if status and out.strip() and not case.typed:
         yield "failed with output"
     if status == 1:
         for line in err.splitlines():
@@ -168,7 +268,7 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
         and "--version" not in case.words
     ):
         yield from json_faults(out)
-    if status == 0 and re.search(r"(?<![a-z])(nan|inf|None)(?![a-z])", out) and "--help" not in case.words:
+    if status == 0 and _BARE.search(out) and "--help" not in case.words and not case.typed:
         yield "nan, inf or None printed"
 
 

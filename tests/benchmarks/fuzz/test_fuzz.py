@@ -26,7 +26,7 @@ from fuzz_judge import MOST_BYTES, MOST_SECONDS, Ended, json_faults, judged, lay
 pytestmark = pytest.mark.benchmark
 
 SLICES, IN_A_SLICE = 10, 2_000
-KINDS = ("job_case", "survey_case", "list_case", "option_case")
+KINDS = ("job_case", "survey_case", "list_case", "option_case", "record_case", "sheets_case", "new_case")
 
 
 def ended(case: fuzz_jobs.Case) -> Ended:

@@ -24,6 +24,7 @@ from fencegrade.job.interview import (
 from fencegrade.job.read import read_job
 from fencegrade.job.survey import StringReading, StringSurvey
 from fencegrade.job.survey_csv import read_survey
+from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem, parse_length
 
 SYSTEMS = list(UnitSystem)
@@ -163,3 +164,17 @@ def test_a_run_round_the_corner_joins_the_first(tmp_path: Path) -> None:
     assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY), ("Long wall", "long_wall.csv")]
     assert 'join = "side 1"\nstart = "0 in"\nend = "20 ft"' in drafted_job(draft)
     assert "names two runs" in faults(draft.having(corner, {corner.place: {"name": RUN}}))[0]
+
+
+def test_a_job_with_mistakes_is_not_gone_on_with() -> None:
+    text = '[job]\ntitle = "x"\nunits = "metric"\n[pickets]\nstock = [{length = "-0.1 m"}]\n'
+    with pytest.raises(JobMistakesError) as caught:
+        draft_of(text)
+    (told,) = caught.value.problems
+    assert told.place == "job.toml [pickets] stock 1, length"
+    assert "not more than zero" in told.found
+
+
+def test_a_job_without_runs_is_given_the_first() -> None:
+    draft = draft_of('run = []\n[job]\ntitle = "x"\nunits = "metric"\n')
+    assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY)]

@@ -1,9 +1,11 @@
 """How sure the ground is, as far as boards and stock hang on it."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
+from fencegrade.job.as_built import AsBuilt, BuiltRun, MeasuredGround
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
@@ -76,3 +78,16 @@ def test_boards_over_a_root_that_was_not_read_are_marked_in_place_in_plan_and_re
     assert (ground_reports(plan)[0].from_chart == run.doubt.from_chart).all()
     assert any("root" in p.found and p.severity is Severity.WARNING for p in plan.problems)
     assert not any("root" in p.found for p in plain.problems)
+
+
+def test_ground_measured_under_boards_is_no_reading_to_be_had_again(write_job: WriteJob) -> None:
+    """What is measured in place lies between the readings, and is judged no more."""
+    job = write_job(lane="station [ft],drop [in]\n0,20\n6,24\n12,20\n18,26\n24,20\n")
+    measured = tuple(MeasuredGround(number=k, drop=(50.0, 50.5)) for k in (4, 5, 20))
+    built = AsBuilt(run=(BuiltRun(name="lane", measured=measured),))
+    plain, (report,) = (ground_reports(plan_fence(j)) for j in (job, replace(job, built=built)))
+    assert report.ground.stations.tolist() == plain[0].ground.stations.tolist()
+    assert report.from_chart[[3, 4, 19]].all()
+    ends = {(s.start, s.end) for s in report.advice.stretches}
+    assert ends
+    assert ends <= {(12.0 * a, 12.0 * (a + 6)) for a in range(0, 24, 6)}
