@@ -2,8 +2,6 @@
 
 from fencegrade.figures.sources import Mark, Source
 
-CUBIC_FEET_IN_YARD = 27.0
-
 LOOSE_POUNDS_PER_CUBIC_FOOT = 100.0
 """Weight taken for delivered soil, common practice, no source; damp soil weighs more."""
 

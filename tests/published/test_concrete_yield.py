@@ -13,6 +13,7 @@ from fencegrade.figures.concrete import (
     BAGS,
     CUBIC_YARD,
     GRAVEL_WEIGHT,
+    ONE_PERSON_LIFT,
     WATER_PER_POUND,
     bag_yield,
 )
@@ -69,6 +70,12 @@ def test_the_pole_of_a_handbook() -> None:
     volume = float(hole_volume(12, 3.194 * 12, 0, 0))
     assert volume / CUBIC_YARD == pytest.approx(0.093, abs=0.0005)
     assert volume * CONCRETE_WEIGHT / 1000 == pytest.approx(0.376, abs=0.0005)
+
+
+def test_what_one_person_lifts() -> None:
+    """NIOSH publication 94-110, load constant of the lifting equation, from memory: 23 kg or 51 lb."""
+    assert ONE_PERSON_LIFT == 51
+    assert pytest.approx(23, abs=0.5) == ONE_PERSON_LIFT * 0.45359237
 
 
 def test_water_by_the_bag() -> None:

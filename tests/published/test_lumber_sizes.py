@@ -5,7 +5,7 @@ Sizes from memory, the standard itself was not opened. Exact: the sizes are defi
 
 import pytest
 
-from fencegrade.figures.lumber import LUMBER, WOOD_WEIGHTS, Wood, nominal_size
+from fencegrade.figures.lumber import LUMBER, USE_CATEGORIES, WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.timber import section_modulus
 
 # nominal, dry thickness and width (in), the same in whole mm
@@ -13,6 +13,7 @@ ROWS = [
     ("1x4", 3 / 4, 3 + 1 / 2, (19, 89)),
     ("1x6", 3 / 4, 5 + 1 / 2, (19, 140)),
     ("1x8", 3 / 4, 7 + 1 / 4, (19, 184)),
+    ("1x10", 3 / 4, 9 + 1 / 4, (19, 235)),
     ("5/4x6", 1, 5 + 1 / 2, (25, 140)),
     ("2x4", 1 + 1 / 2, 3 + 1 / 2, (38, 89)),
     ("2x6", 1 + 1 / 2, 5 + 1 / 2, (38, 140)),
@@ -42,15 +43,20 @@ def test_a_2x4_is_of_today_and_not_of_before_1970() -> None:
 def test_a_yard_names_a_section_by_its_dressed_size(row: tuple) -> None:
     assert nominal_size(row[2], row[1]) == nominal_size(row[1], row[2]) == row[0]
     assert nominal_size(row[1] + 0.1, row[2] - 0.2) is None
+    # a name is for what lies within 1/32 in of the size: own choice
+    assert nominal_size(row[1] + 0.031, row[2] + 0.031) == row[0]
+    assert nominal_size(row[1], row[2] + 0.032) is nominal_size(row[1] + 0.032, row[2]) is None
 
 
 def test_fence_boards_are_sold_by_a_nominal_inch() -> None:
-    """5/8 in boards as 1x: common practice, no source."""
-    assert (nominal_size(0.625, 5.5), nominal_size(0.625, 3.5), nominal_size(0.4, 5.5)) == (
-        "1x6",
-        "1x4",
-        None,
-    )
+    """Boards from 1/2 in thick as 1x: common practice, no source."""
+    sizes = [(0.625, 5.5), (0.625, 3.5), (0.5, 5.5), (0.49, 5.5), (0.625, 5.4)]
+    assert [nominal_size(*s) for s in sizes] == ["1x6", "1x4", "1x6", None, None]
+
+
+def test_end_tags_of_treated_wood() -> None:
+    """AWPA standard U1, from memory: UC4A ground contact, general use; UC3B above ground, exposed."""
+    assert USE_CATEGORIES == {Wood.GROUND_CONTACT: "UC4A", Wood.TREATED: "UC3B"}
 
 
 def test_weights_of_wood() -> None:

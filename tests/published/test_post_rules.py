@@ -6,8 +6,9 @@ three times if concreted). That some set an 8 ft post 2.5 ft deep, others 3 ft: 
 
 import pytest
 
+from fencegrade.figures import holes
 from fencegrade.figures.holes import HOLE_FOR_TAMPED_EARTH, SHARE_IN_GROUND
-from fencegrade.figures.soil import COMPACTED_TO_LOOSE
+from fencegrade.figures.soil import COMPACTED_TO_LOOSE, LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.defaults import default_tables
 from fencegrade.units import UnitSystem
 
@@ -21,6 +22,14 @@ def test_a_third_in_the_ground() -> None:
 
 def test_hole_for_a_post() -> None:
     assert HOLE_FOR_TAMPED_EARTH == 2
+
+
+def test_rules_of_the_trade() -> None:
+    """Common practice, no source: gate posts 6 in deeper, 6 in of gravel, a third of a post is as good with a
+    twentieth less, augers drill 3 ft; soil as it is delivered weighs 2,700 lb a cubic yard.
+    """
+    assert (holes.GATE_POST_DEEPER, holes.GRAVEL, holes.NEAR_SHARE, holes.COMMON_AUGER) == (6, 6, 0.05, 36)
+    assert LOOSE_POUNDS_PER_CUBIC_FOOT * 27 == 2700
 
 
 def test_soil_factors_agree_among_themselves() -> None:

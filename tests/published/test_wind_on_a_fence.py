@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.posts.wind import required_depth, velocity_pressure
-from fencegrade.figures.wind import ALLOWABLE_STRESS, ARM, GUST, KZ, Exposure, force_coefficient
+from fencegrade.figures.wind import (
+    ALLOWABLE_STRESS,
+    ARM,
+    FORCE_COEFFICIENTS,
+    GUST,
+    KZ,
+    Exposure,
+    force_coefficient,
+)
 
 
 def test_velocity_pressure_of_a_municipal_record() -> None:
@@ -38,14 +46,24 @@ def test_a_sign_on_the_ground() -> None:
         (1, 1.45),
         (2, 1.40),
         (4, 1.35),
+        (5, 1.35),
         (10, 1.30),
+        (20, 1.30),
+        (30, 1.30),
         (45, 1.30),
     ],
 )
 def test_force_coefficient(ratio: float, cf: float) -> None:
     """ASCE 7-10 figure 29.4-1 / 7-16 figure 29.3-1, s/h = 1, cases A and B: from memory."""
+    assert (ratio, cf) in FORCE_COEFFICIENTS
     assert force_coefficient(ratio) == pytest.approx(cf)
     assert force_coefficient(1000) == 1.30
+    assert len(FORCE_COEFFICIENTS) == 12
+
+
+def test_exposures() -> None:
+    """ASCE 7-16 table 26.10-1, 0 to 15 ft, from memory."""
+    assert {e: k.value for e, k in KZ.items()} == {Exposure.B: 0.57, Exposure.C: 0.85, Exposure.D: 1.03}
 
 
 def test_exposure_c_at_fence_height() -> None:

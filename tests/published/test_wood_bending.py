@@ -35,6 +35,9 @@ def test_values_go_by_the_size_class() -> None:
     sizes = [(3.5, 3.5), (5.5, 3.5), (3.5, 5.5), (3.5, 7.25), (1.5, 9.25), (1.5, 11.25), (4.5, 4.5)]
     assert [bending_value(*s).stress for s in sizes] == [1100, 1000, 1000, 925, 800, 750, 850]
     assert bending_value(5.5, 5.5) is LARGE_POST
+    just = [(w + more, 1.5) for w in (4.0, 6.0, 8.0, 10.0) for more in (0.0, 0.01)]
+    assert [bending_value(*s).stress for s in just] == [1100, 1000, 1000, 925, 925, 800, 800, 750]
+    assert bending_value(4.49, 7.25).stress == 925
     assert allowable_moment(5.5, 3.5) == pytest.approx(1000 * 1.6 * 3.5 * 5.5**2 / 6 / 12)
 
 

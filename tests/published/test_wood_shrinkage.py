@@ -14,9 +14,23 @@ Tolerances are half a unit of the last printed digit unless said otherwise.
 import pytest
 
 from fencegrade.fence.wood.drying import forecast_gap, forecast_overlap, moisture_change, width_shrinkage
-from fencegrade.figures.shrinkage import SpeciesGroup
+from fencegrade.figures.shrinkage import MOISTURE_WORDS, SHRINKAGE, SpeciesGroup
 
 SOFTWOOD, CEDAR = SpeciesGroup.SOFTWOOD, SpeciesGroup.CEDAR
+
+
+def test_where_the_lines_hold_and_what_green_is() -> None:
+    """FPL-RP-489: 8 to 19 per cent, green 28; cedars meet zero at 22, over the same range."""
+    found = {g: (line.driest, line.wettest, line.green) for g, line in SHRINKAGE.items()}
+    assert found == {SOFTWOOD: (8, 19, 28), CEDAR: (8, 19, 22)}
+    assert round(3.454 / 0.157, 2) == 22
+
+
+def test_words_for_moisture() -> None:
+    """Green of FPL-RP-489; limit of dry lumber in PS 20 and average outdoors in the USDA Wood Handbook, from
+    memory.
+    """
+    assert {k: w.per_cent for k, w in MOISTURE_WORDS.items()} == {"wet": 28, "damp": 19, "dry": 12}
 
 
 def test_green_to_fifteen_per_cent() -> None:
