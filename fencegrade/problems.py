@@ -1,9 +1,10 @@
 """A builder's mistake, or a thing to know, as a value that carries its place."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import NoReturn
+
+from msgspec import Struct
 
 
 class Severity(StrEnum):
@@ -14,8 +15,7 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """One finding: where it is, what was found, and what to do about it.
 
     `place` reads as a builder would point at it: `job.toml [pickets] width`, `north.csv line 7`,

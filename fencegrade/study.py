@@ -7,11 +7,11 @@ are inches unless a name or an argument says millimetres; money is the job's cur
 import io
 import json
 from collections.abc import Sequence
-from dataclasses import fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.fence.stock import NO_STOCK
@@ -42,10 +42,8 @@ _LENGTHS = (
 """Columns of pickets that are lengths, stations and elevations among them."""
 
 
-class FencePlan(plan.FencePlan):
+class FencePlan(plan.FencePlan, frozen=True, kw_only=True):
     """A whole fence plan, as `plan_fence` makes it."""
-
-    __slots__ = ()
 
     @property
     def buying(self) -> BuyingList:
@@ -174,10 +172,8 @@ class FencePlan(plan.FencePlan):
         return plan_draws(self, count, seed)
 
 
-class Comparison(compare.Comparison):
+class Comparison(compare.Comparison, frozen=True, kw_only=True):
     """The five tops side by side, and mixes of them by run, as `compare_tops` makes it."""
-
-    __slots__ = ()
 
     def table(self) -> Records:
         """One record a top, with the headings of `comparison.csv`; lengths in the job's unit."""
@@ -204,10 +200,8 @@ class Comparison(compare.Comparison):
         return _figure(comparison_drawing(self, run))
 
 
-class Heights(line_heights.JobHeights):
+class Heights(line_heights.JobHeights, frozen=True, kw_only=True):
     """What a lower or higher line would change, run by run and top by top, as `heights` makes it."""
-
-    __slots__ = ()
 
     def table(self, style: StyleName | TopStyle = USUAL, run: int = 0) -> Records:
         """Every height at which a board changes stock, lowest line first, with the headings of the CSV.
@@ -278,7 +272,7 @@ def heights(job: Job) -> Heights:
 
 def _as(kind: type[Kind], record: Any) -> Kind:
     """A record as one of its own kind with more to ask; the very same fields."""
-    return kind(**{f.name: getattr(record, f.name) for f in fields(record)})
+    return kind(**{name: getattr(record, name) for name in record.__struct_fields__})
 
 
 def _figure(drawn: Any) -> "Drawing":

@@ -13,10 +13,11 @@ Boards stay straight and whole; across a leaning board widths are taken as level
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.wood.widths import USUAL_LIMIT
@@ -42,8 +43,7 @@ class Toward(StrEnum):
     END = "end"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlumbLimit:
+class PlumbLimit(Struct, frozen=True, kw_only=True):
     """A published tolerance on plumb: `off` (in) over `over` (in)."""
 
     off: float
@@ -73,8 +73,7 @@ PLUMB_LIMITS = (
 """For comparison only: none was written for fences, and no tolerance for fences was found published."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lean:
+class Lean(Struct, frozen=True, kw_only=True):
     """How far a picket's top is out of plumb: `amount` (in) measured over `over` (in), and which way."""
 
     amount: float
@@ -91,8 +90,7 @@ class Lean:
         return 1.0 if self.toward is Toward.END else -1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeanQuestion:
+class LeanQuestion(Struct, frozen=True, kw_only=True):
     """A lean and how it is to be spread: sizes in inches, `boards` None for as many as suit.
 
     `height`: kept length of the boards, the longest where they differ; `limit`: most a gap may taper;
@@ -114,8 +112,7 @@ class LeanQuestion:
         return self.lean.at(self.height)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LeanSpread:
+class LeanSpread(Struct, frozen=True, kw_only=True, eq=False):
     """A lean spread over the next pickets; inches, arrays (boards,) in order along the run.
 
     `taper` is what every gap is wider at one end than at the other (at the top for a lean toward the start);
@@ -227,8 +224,7 @@ def spread_over_next(question: LeanQuestion) -> LeanSpread:
     return spread_over_slots(Slots(left=right - q.width, right=right), 0, replace(q, boards=count))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeanTold:
+class LeanTold(Struct, frozen=True, kw_only=True):
     """What was said of a lean, as typed.
 
     `sizes`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is

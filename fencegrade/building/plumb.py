@@ -1,8 +1,8 @@
 """A lean taken from the fence itself: which boards of a run take it up, and where their edges come."""
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.building.lean import LeanSpread, LeanTold, Toward, read_lean_question, spread_over_slots
 from fencegrade.building.resume_ask import named_run
@@ -16,8 +16,7 @@ from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class JobLean:
+class JobLean(Struct, frozen=True, kw_only=True, eq=False):
     """A lean spread over boards of a run: the run's name, numbers of those boards, and edges by station."""
 
     run: str

@@ -1,9 +1,11 @@
 """While the fence is going up: what a new edge changes, as two plans of the same fence side by side."""
 
+import dataclasses
 from collections import Counter
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.building.record import as_it_hangs, with_lists
 from fencegrade.building.resume_ask import Ask
@@ -23,8 +25,7 @@ from fencegrade.problems import Problem, Severity, note, refuse, warning
 from fencegrade.units.arrays import Indices
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Resumed:
+class Resumed(Struct, frozen=True, kw_only=True, eq=False):
     """A fence before and after an edge was measured.
 
     `before`: the plan without it; `after`: with it; `doubts`: why the edge or the count is doubted;
@@ -114,11 +115,11 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     number = ask.picket.number if ask.picket else 0
     known = job.built.of(name)
     so_far = () if ask.picket is None else tuple(p for p in known.picket if p.number != number)
-    earlier = job.built.with_run(replace(known, picket=so_far))
-    before = plan_on(replace(job, built=earlier), grounds, chosen, found)
+    earlier = job.built.with_run(dataclasses.replace(known, picket=so_far))
+    before = plan_on(dataclasses.replace(job, built=earlier), grounds, chosen, found)
     last = max((p.number for p in known.picket), default=0)
     ask, taken = _off_the_pile(before, replace(ask, built=with_lists(ask.built, before)), last)
-    after = plan_on(replace(job, built=ask.built), grounds, chosen, found)
+    after = plan_on(dataclasses.replace(job, built=ask.built), grounds, chosen, found)
     resumed = Resumed(ask=ask, before=before, after=after, doubts=(), problems=())
     fresh = [p for p in after.problems if p not in before.problems and p.severity is not Severity.NOTE]
     doubts = tuple(p for p in fresh if ask.picket is not None and p.place.startswith(ask.picket.place))
@@ -144,12 +145,12 @@ def _off_the_pile(before: FencePlan, ask: Ask, last: int) -> tuple[Ask, list[Pro
     taken = [min(used[round(row.length / before.mark)], row.count) for row in rows]
     if not any(taken):
         return ask, []
-    left = tuple(replace(row, count=row.count - n) for row, n in zip(rows, taken, strict=True))
+    left = tuple(dataclasses.replace(row, count=row.count - n) for row, n in zip(rows, taken, strict=True))
     words = before.words
     told = ", ".join(f"{n} of {words.sold_length(r.length)}" for r, n in zip(rows, taken, strict=True) if n)
     found = f"{told} are taken off what was left, for the pickets that went up since"
     remedy = "count the pile, and say what is left where it differs"
-    return replace(ask, built=replace(ask.built, left=left)), [note("boards left", found, remedy)]
+    return replace(ask, built=dataclasses.replace(ask.built, left=left)), [note("boards left", found, remedy)]
 
 
 def _out_of_limit(resumed: Resumed) -> list[Problem]:

@@ -1,7 +1,9 @@
 """What is asked when a fence is resumed: what was said of the last picket up, added to the record."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from msgspec import Struct
 
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.job.as_built import AsBuilt, BoardsLeft, PicketUp
@@ -14,8 +16,7 @@ from fencegrade.units import UnitError, parse_length
 MOST_BOARDS = 10_000_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ask:
+class Ask(Struct, frozen=True, kw_only=True):
     """A question about the rest of a run.
 
     `run`: its index; `picket`: what was said of the last one up, None where the record alone is asked about;

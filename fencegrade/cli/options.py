@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.bounds import dual_bound
@@ -31,8 +31,7 @@ MOST_ADDED = 30
 """Fillings added after one programme; 60 at a time made the programmes dearer by a third and no fewer."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Relaxation:
+class Relaxation(Struct, frozen=True, kw_only=True):
     """Where column generation stopped: the best exact bound, the whole values behind it, and the last
     programme.
     """

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from math import floor
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
@@ -57,8 +58,7 @@ class Fixed:
         return fits
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finish:
+class Finish(Struct, frozen=True, kw_only=True):
     """How the rest of a dive ended: `settled` if it was found or cannot be within the target."""
 
     settled: bool

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
+from msgspec.structs import replace
 
 from fencegrade.cutting.constructive import ceil_of, construct, material_bound, plan_cost
 from fencegrade.cutting.effort import Effort

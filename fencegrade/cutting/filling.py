@@ -8,9 +8,10 @@ generation is rounded and the rest filled in the same way, then by value correct
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from itertools import groupby
 from random import Random
+
+from msgspec.structs import replace
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
 import highspy
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
@@ -40,8 +40,7 @@ MIP_OPTIONS = {
 Status = highspy.HighsModelStatus
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Relaxed:
+class Relaxed(Struct, frozen=True, kw_only=True):
     """Optimum of the linear programme: its value, column values, and the price of each row."""
 
     value: float

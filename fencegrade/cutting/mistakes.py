@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.cutting.records import Board
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CuttingMistake:
+class CuttingMistake(Struct, frozen=True, kw_only=True):
     """One mistake: where it is (as `pieces[2].length`), what was found there, and what to do."""
 
     place: str

@@ -10,16 +10,16 @@ so each piece becomes l + k, each board c + k, and the saw is forgotten.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
+
+from msgspec import Struct
 
 from fencegrade.cutting.reading import exact_price
 from fencegrade.cutting.records import Problem
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
+class Bar(Struct, frozen=True, kw_only=True):
     """One kind of board: folded capacity, cost in whole units, how many (None: any number), and its origin.
 
     `lacking` marks boards that nobody offered: a plan that uses one shows that the stock on offer is too
@@ -34,8 +34,7 @@ class Bar:
     lacking: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Model:
+class Model(Struct, frozen=True, kw_only=True):
     """Folded weights (strictly falling) with their demands, and the bars they are cut from."""
 
     weights: tuple[int, ...]
@@ -48,8 +47,7 @@ class Model:
         return sum(w * d for w, d in zip(self.weights, self.demands, strict=True))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class Cut(Struct, frozen=True, kw_only=True):
     """A bar kind, what is cut from it as (weight index, number) pairs, and how many bars are cut so."""
 
     bar: int
@@ -57,8 +55,7 @@ class Cut:
     times: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Result:
+class Result(Struct, frozen=True, kw_only=True):
     """What a solver found: a plan, and a number that no plan costs less than, as proved (`raw`) and rounded
     up.
 

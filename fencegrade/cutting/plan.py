@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from time import perf_counter
 from typing import Any
+
+from msgspec import Struct
 
 from fencegrade.cutting.audit import AuditError, audit
 from fencegrade.cutting.constructive import plan_cost
@@ -66,8 +67,7 @@ def plan_problem(problem: Problem, seconds: float = 5.0, solver: Solver | None =
     return _finished(problem, draft, perf_counter() - start)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Draft:
+class _Draft(Struct, frozen=True, kw_only=True):
     """A plan before its audit: boards, cost, and the bound as computed and rounded up to a step of cost."""
 
     boards: tuple[Board, ...]

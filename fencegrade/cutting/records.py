@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+
+from msgspec import Struct
 
 from fencegrade.cutting.wording import Proof, proof_sentence
 
 Price = int | float | Decimal | Fraction
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Piece(Struct, frozen=True, kw_only=True):
     """Pieces of one length that are wanted.
 
     `length` and `slack` are in whole tape marks; `slack` is how much shorter a piece may be made, used only
@@ -24,8 +24,7 @@ class Piece:
     slack: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
+class Stock(Struct, frozen=True, kw_only=True):
     """Boards of one length that can be had.
 
     `length` is in whole tape marks and `price` is money a board, or None where no stock has a price.
@@ -39,8 +38,7 @@ class Stock:
     limit: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """A whole cutting question.
 
     `kerf` is the width of the saw cut and `least_offcut` the shortest offcut worth keeping (0: none is kept),
@@ -54,8 +52,7 @@ class Problem:
     one_piece: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Board:
+class Board(Struct, frozen=True, kw_only=True):
     """One way of cutting a board and how many boards are cut so; lengths in whole tape marks.
 
     `pieces` are the lengths as cut, longest first, and `shortened` says for each how much was taken off the
@@ -76,8 +73,7 @@ def _number(value: Fraction) -> int | float:
     return value.numerator if value.denominator == 1 else float(value)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPlan:
+class CutPlan(Struct, frozen=True, kw_only=True):
     """A cutting plan with the least that any plan could cost.
 
     `exact_cost` and `exact_bound` are money where stock has prices (`priced`), else length bought in tape

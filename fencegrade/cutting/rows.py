@@ -13,9 +13,9 @@ worth a plan of a given cost may leave unused: no single filling leaves more. Ow
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.cutting.knapsack import Ints, Knapsack
 from fencegrade.cutting.model import Bar, Model
@@ -27,8 +27,7 @@ NEED_BITS = 30
 """Bits of a row's need; finer rows are rounded to the safe side."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Row(Struct, frozen=True, kw_only=True):
     """Piece values, the worth of each bar kind for them, and what all pieces are worth together."""
 
     values: tuple[int, ...]
@@ -40,8 +39,7 @@ class Row:
         return sum(w * n for w, n in zip(self.worth, numbers, strict=True)) - self.need
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
+class Condition(Struct, frozen=True, kw_only=True):
     """Piece values and the least that a filling of each bar kind is worth; None: the kind is not used."""
 
     values: tuple[int, ...]

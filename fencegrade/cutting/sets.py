@@ -7,9 +7,8 @@ found missing was there. Own derivation.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Ints
@@ -31,8 +30,7 @@ class UnsettledError(Exception):
     """A search that was cut short: what it looked for may be there or not."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Tabled:
+class _Tabled(Struct, frozen=True, kw_only=True):
     """A row with the tables of its kinds from each one on, last of all the empty one."""
 
     row: Row

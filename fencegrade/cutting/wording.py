@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 Say = Callable[[Fraction], str]
 """Writes an amount of money, or a length in tape marks."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
+class Proof(Struct, frozen=True, kw_only=True):
     """What a plan needs and what no plan can go under, in money or, where not `priced`, in tape marks.
 
     `cost` of the plan; `raw` the bound as computed, `bound` the same rounded up to a step of `unit`; `each`:

@@ -7,9 +7,9 @@ chart are cut and hung: their chance to stand outside their limits is told with 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
@@ -27,8 +27,7 @@ MOST_BETWEEN = 200
 """As many pickets between two readings are drawn at most; the time grows with the cube of their number."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RiskRun:
+class RiskRun(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets (n,) of a run that are marked in place: `needs`: what they ask of their boards over the
     ground as drawn; `wood`: tape marks there are of each."""
 
@@ -38,8 +37,7 @@ class RiskRun:
     wood: Marks
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StockRisk:
+class StockRisk(Struct, frozen=True, kw_only=True, eq=False):
     """What may happen to the boards marked in place.
 
     `short`: boards expected to turn out too short; `spares` (k,): boards of each stock, shortest first, to

@@ -7,10 +7,10 @@ start                gate                 end
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.job.choices import Fit
 from fencegrade.job.records import Gate
@@ -18,8 +18,7 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Slots:
+class Slots(Struct, frozen=True, kw_only=True, eq=False):
     """Left and right edge of every picket, (n,) each, stations in inches, in order along the run."""
 
     left: Floats

@@ -7,9 +7,10 @@ beneath it still allows.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.cuts import Cuts, cut_to, marks_down, shortened
 from fencegrade.fence.stock_steps import board_costs, cheapest_from
@@ -20,8 +21,7 @@ NO_STOCK = -1
 """Stands where no stock on offer serves."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Needs:
+class Needs(Struct, frozen=True, kw_only=True, eq=False):
     """What pickets (n,) ask of their boards.
 
     `full` length in tape marks over the finished ground; `room`: inches by which the gap beneath may still
@@ -92,8 +92,7 @@ def join_needs(parts: Sequence[Needs]) -> Needs:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StockChoice:
+class StockChoice(Struct, frozen=True, kw_only=True, eq=False):
     """For each picket (n,) its stock and what is kept of it; for each stock length (k,) how many boards.
 
     `offered` and `lengths` (tape marks) are sorted by length. `stock`: index into `offered`, or NO_STOCK;
@@ -113,8 +112,7 @@ class StockChoice:
     bought: Indices
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Boards:
+class Boards(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets (n,) of a run as boards: the lengths every list, chart, drawing and page reads.
 
     `needs`: what each asks; `cuts`: as made; `wood`: tape marks there are to cut each from; `stock`: index

@@ -14,9 +14,9 @@ out; the stock itself is chosen later, with both.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.cubics import extremes_about_line
@@ -34,8 +34,7 @@ OVER_HEIGHT_CHARGE = 100.0
 """A picket over the local height limit counts as this many of the dearest boards."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BoardCost:
+class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
     """Cost of each of n pickets by the elevation of its top.
 
     A picket costs `base` (n,), and each `charge` (n, k), none negative, is added once its top is above the

@@ -1,7 +1,8 @@
 """What soil carries sideways against a post: presumptive values of the building code."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from fencegrade.figures.sources import Mark, Source
 
@@ -16,8 +17,7 @@ class SoilClass(StrEnum):
     CLAY = "clay"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bearing:
+class Bearing(Struct, frozen=True, kw_only=True):
     """One class: what falls in it, lateral bearing (psf a foot of depth), vertical bearing (psf)."""
 
     material: str

@@ -1,12 +1,11 @@
 """Concrete in bags: what one yields."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from fencegrade.figures.sources import PRACTICE, Mark, Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BagYield:
+class BagYield(Struct, frozen=True, kw_only=True):
     """One bag size: weight (lb), mixed volume (cubic feet)."""
 
     weight: float

@@ -1,13 +1,13 @@
 """Dressed sizes of softwood lumber by nominal size."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from fencegrade.figures.sources import Mark, Source
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LumberSize:
+class LumberSize(Struct, frozen=True, kw_only=True):
     """Least dressed size of a nominal size, inches, dry."""
 
     nominal: str
@@ -35,8 +35,7 @@ LUMBER = {name: LumberSize(nominal=name, thickness=t, width=w) for name, t, w in
 """By nominal size. Fence pickets are a trade product, often 5/8 in thick, and not of these sizes."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WoodWeight:
+class WoodWeight(Struct, frozen=True, kw_only=True):
     """What a kind of wood weighs when it is bought: specific gravity at a moisture content (share)."""
 
     gravity: float

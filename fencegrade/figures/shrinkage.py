@@ -1,9 +1,10 @@
 """How much narrower softwood boards are than green ones, by moisture content: published lines and words."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
+
+from msgspec import Struct
 
 
 class SpeciesGroup(StrEnum):
@@ -13,8 +14,7 @@ class SpeciesGroup(StrEnum):
     CEDAR = "redwood and cedars"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShrinkageLine:
+class ShrinkageLine(Struct, frozen=True, kw_only=True):
     """Width shrinkage from green in per cent, S = a - b M, with M the moisture content in per cent.
 
     Holds from `driest` to `wettest` per cent; `green` is the moisture content at and above which a board
@@ -54,8 +54,7 @@ SHRINKAGE: Mapping[SpeciesGroup, ShrinkageLine] = MappingProxyType(
 """Lines by group. The range of the second is taken from the first."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MoistureWord:
+class MoistureWord(Struct, frozen=True, kw_only=True):
     """A word for how wet a board is, in per cent moisture content, and where the figure is from."""
 
     per_cent: float

@@ -1,7 +1,8 @@
 """How sure a published figure is, and where it comes from."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Mark(StrEnum):
@@ -13,8 +14,7 @@ class Mark(StrEnum):
     PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
+class Source(Struct, frozen=True, kw_only=True):
     """Where a figure comes from: the document, and how it was come by."""
 
     document: str

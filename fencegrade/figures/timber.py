@@ -1,6 +1,6 @@
 """Bending of timber posts: section moduli and design values."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from fencegrade.figures.sources import Mark, Source
 
@@ -10,8 +10,7 @@ lumber, whose value depends on the wider face.
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BendingValue:
+class BendingValue(Struct, frozen=True, kw_only=True):
     """Reference bending stress of a grade (psi) and its source."""
 
     grade: str

@@ -1,9 +1,9 @@
 """Wind on a solid freestanding fence: coefficients of ASCE 7."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.figures.sources import Mark, Source
 
@@ -16,8 +16,7 @@ class Exposure(StrEnum):
     D = "D"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Coefficient:
+class Coefficient(Struct, frozen=True, kw_only=True):
     """A figure with its source."""
 
     value: float

@@ -1,9 +1,9 @@
 """Where one more reading is worth the walk, and when there is enough."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.ground.band import GroundBand
 from fencegrade.ground.fit import GroundProfile
@@ -38,8 +38,7 @@ BOARD, CLEARANCE, MARGIN = 6.0, 2.0, 1.0
 has none (the defaults of a job)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Boards:
+class Boards(Struct, frozen=True, kw_only=True, eq=False):
     """Boards as they are to be cut, (n,) each.
 
     `left`, `right` edges (in); `foot` elevation of the bottom at the left edge (in); `slope` of the bottom
@@ -60,8 +59,7 @@ class Boards:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DoubtfulStretch:
+class DoubtfulStretch(Struct, frozen=True, kw_only=True):
     """A gap between two readings: `start`, `end` (in); `half` width of the band that holds the ground at its
     middle in 95 of 100 cases (in); `gain`: boards that one reading in its middle should bring into their
     limits; `to_saw`: boards that could then be cut from the chart and now cannot.
@@ -74,8 +72,7 @@ class DoubtfulStretch:
     to_saw: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Advice:
+class Advice(Struct, frozen=True, kw_only=True, eq=False):
     """Where to measure next.
 
     `stretches` worth a reading, the most doubtful first; `read_breaks` whether to look for breaks first;

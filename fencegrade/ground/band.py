@@ -13,9 +13,8 @@ Source: own measurements on ground profiles (lidar, 16 to 61 m), read every 4 to
 constant below comes from them.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 from scipy import special
 
@@ -54,8 +53,7 @@ COMMON_SHARE = 0.75
 With it neighbouring points of a draw differ as the tilts of boards do (own derivation)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Spread:
+class Spread(Struct, frozen=True, kw_only=True, eq=False):
     """Student t of the true ground about the line: its `scale` (in) and degrees of `freedom`, one shape."""
 
     scale: Floats
@@ -77,8 +75,7 @@ class Spread:
         return np.asarray(special.stdtr(self.freedom, -np.asarray(limit) / self.scale), dtype=float)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundBand:
+class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
     """The spread about a ground line.
 
     `line` the ground; `variance` (n,) of the reading error at each spot (in^2); `roughness` (n - 1,) of each

@@ -5,9 +5,8 @@ G ..   highest over the line
   a       b
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.profile import GroundLine
@@ -17,8 +16,7 @@ _STEPS, _NEAR = 150, 1e-15
 """Most steps to a root, eight being usual, and the step, as part of a station, after which there is none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cubics:
+class Cubics(Struct, frozen=True, kw_only=True, eq=False):
     """Cubics (n, 4), highest power first, in (station - `base`), each from `low` to `high` past it (in)."""
 
     cubic: Floats

@@ -8,10 +8,10 @@ bars were set so that few readings of real, rough ground are doubted.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
@@ -42,8 +42,7 @@ _FAR = 200
 FOOT, HUNDRED_MM = 12.0, 100 / 25.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class Doubt(Struct, frozen=True, kw_only=True):
     """A reading that stands out: its place among the spots, `line`, `station` (in), `raw` as written (in).
 
     `departure` (in) above (+) or below the neighbours' line; `looks_like` an everyday slip or nothing;
@@ -156,8 +155,7 @@ class SlipKind(StrEnum):
     SWAP = "swap"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slip:
+class Slip(Struct, frozen=True, kw_only=True):
     """An everyday slip of the hand: its name, and how the figure meant comes back from the one written.
 
     `by`: inches added or a factor; for `TENTHS` the inches of a tenth of a foot; for `SWAP` the unit (in)

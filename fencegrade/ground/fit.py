@@ -1,9 +1,9 @@
 """The ground profile of a run: the line through the readings, and how sure it is."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.band import GroundBand, ground_band
@@ -16,8 +16,7 @@ DEFAULT_READING_ERROR = 3 / 16
 (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundProfile:
+class GroundProfile(Struct, frozen=True, kw_only=True, eq=False):
     """Ground by station, exact through the readings, with an error band.
 
     `line` the curve; `reading_error` one standard deviation of a reading (in); `breaks` stations (in) of

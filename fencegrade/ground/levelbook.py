@@ -10,9 +10,10 @@ Surveying; the US Navy's NAVEDTRA 14071, chapter 7, for spreading a misclosure.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground.readings import Reading, line_place
 from fencegrade.ground.reduction import BookRow, Closure, Level, LevelPage, Reduced, Reduction, closing_on
@@ -34,8 +35,7 @@ THIRD_ORDER = 12.0 / 25.4
 KILOMETRE = 1e6 / 25.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Walk:
+class _Walk(Struct, frozen=True, kw_only=True):
     """Rows as they come: elevations so far, every height of instrument, and what was found wrong."""
 
     rows: tuple[BookRow, ...]

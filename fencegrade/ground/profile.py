@@ -12,10 +12,10 @@ nothing of each other; at the face itself the ground has two heights.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator, PPoly
 
@@ -25,8 +25,7 @@ LEAST_FOR_CURVE = 4
 """With fewer readings than this in a piece the ground is taken straight between them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundUnder:
+class GroundUnder(Struct, frozen=True, kw_only=True, eq=False):
     """Ground (in) under stretches: at their left and right ends, and the extremes between."""
 
     left: Floats
@@ -35,8 +34,7 @@ class GroundUnder:
     lowest: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundLine:
+class GroundLine(Struct, frozen=True, kw_only=True, eq=False):
     """Ground elevation by station, exact between its first and last reading and nowhere else.
 
     `stations` (n,) in inches, ascending, a face standing as two equal stations; `elevations` (n,) in

@@ -1,10 +1,10 @@
 """Ground readings as heights at stations, put in order: repeats averaged, faces kept as pairs."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.job.survey import Mark, Side
 from fencegrade.problems import Problem, mistake, note, warning
@@ -17,8 +17,7 @@ REPEAT_LIMIT = {UnitSystem.IMPERIAL: 0.5, UnitSystem.METRIC: 12 / 25.4}
 """Two readings of one spot further apart than this (in) are a mistake (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Struct, frozen=True, kw_only=True):
     """One height of the ground.
 
     `line` it was written on; `station`, `elevation` (in); `side` of a face; `setup` it was read from; `raw`
@@ -35,8 +34,7 @@ class Reading:
     marks: frozenset[Mark] = frozenset()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Levels:
+class Levels(Struct, frozen=True, kw_only=True, eq=False):
     """Readings in order of station, one a spot; a face is two spots at one station.
 
     `stations`, `elevations` (n,) inches; `lines`: the file's lines behind each; `count` (n,) readings

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.readings import Reading
@@ -15,8 +15,7 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StringChord:
+class StringChord(Struct, frozen=True, kw_only=True):
     """One set-up of the string as it hung: its ends and how far it sags below the chord between them.
 
     `start`, `end` stations, `start_height`, `end_height` elevations of its ends (in); `hang` how it hangs.
@@ -51,8 +50,7 @@ class StringChord:
         return np.asarray(chord - self.hang.below_chord(distance, self.span, self.rise), dtype=float)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tie:
+class Tie(Struct, frozen=True, kw_only=True):
     """A stake read from several set-ups: its station, their names, and how far they disagree (in)."""
 
     station: float
@@ -64,8 +62,7 @@ Allowed = tuple[float, str]
 """What one set-up may misclose by (in), and the rule in words, with `{setups}` for their number."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closure:
+class Closure(Struct, frozen=True, kw_only=True):
     """How a chain of set-ups closes on a height already known.
 
     `station` (in, None off the line) and `line` of the closing row; `setups` since the last known height;
@@ -92,8 +89,7 @@ class Closure:
         return abs(self.misclosure) <= self.allowed + ROUNDING
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BookRow:
+class BookRow(Struct, frozen=True, kw_only=True):
     """One row of a level book reduced, inches.
 
     `line`, `station` (None off the line); its sights; the `setup` it was read from (counted from 1; 0 for the
@@ -115,8 +111,7 @@ class BookRow:
         return self.backsight is not None and self.foresight is None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LevelPage:
+class LevelPage(Struct, frozen=True, kw_only=True):
     """A level book reduced: its rows, every `instrument` height (in), and the sums of the arithmetic
     check."""
 
@@ -148,8 +143,7 @@ class LevelPage:
         return abs(whole - self.rise) < SAME_LENGTH and abs(whole - (rises - falls)) < SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reduction:
+class Reduction(Struct, frozen=True, kw_only=True):
     """A survey as heights at stations.
 
     `readings` in file order; `strings` as they hung; `ties` and `closures` as found; `page` of a level book.

@@ -1,9 +1,9 @@
 """Everything the check of one run has to tell, as one record."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.ground.advice import FROM_CHART, Advice, Boards, advice_problems, advise, imagined
 from fencegrade.ground.fit import GroundProfile
@@ -20,8 +20,7 @@ SAMPLES = 8
 """Places in every gap between readings at which the spread is looked at."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Relief:
+class Relief(Struct, frozen=True, kw_only=True):
     """The readings at a glance, inches: usual `spacing` and `widest` gap between them, `lowest` and `highest`
     reading, and the `steepest` slope between two (rise over run).
     """
@@ -33,8 +32,7 @@ class Relief:
     steepest: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class GroundReport:
+class GroundReport(Struct, frozen=True, kw_only=True, eq=False):
     """What is known of one run's ground; lengths in inches.
 
     `ground` as reduced; `relief` of its readings; `within` mean and `worst` half

@@ -7,9 +7,8 @@
 Weights are lbf by inch or lbf, pulls lbf, lengths inches; any other consistent set of units does as well.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.units.arrays import Floats
@@ -40,8 +39,7 @@ def parabola_sag(weight: float, span: float, pull: float) -> float:
     return weight * span**2 / (8 * pull)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hang:
+class Hang(Struct, frozen=True, kw_only=True):
     """What makes a string hang: nothing at all by default.
 
     `load`: weight by length over horizontal pull (1/in); `measured`: sag measured at mid-span (in),
@@ -125,8 +123,7 @@ def hang_of(
     return Hang(load=(weight or 0.0) / level_pull, level=(line_level or 0.0) / level_pull)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SharedSag:
+class SharedSag(Struct, frozen=True, kw_only=True):
     """A doubt common to everything read under one string: one parabola, `doubt` (in) at mid-span."""
 
     start: float

@@ -10,9 +10,9 @@ real ground that was read every 4 to 10 ft is doubted.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.lib.stride_tricks import sliding_window_view
 
 from fencegrade.ground.doubt import SLIPS, SlipKind
@@ -40,8 +40,7 @@ MOST_SHARED = 3
 """Readings that one slip shares between two steps; more are a bank."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SharedSlip:
+class SharedSlip(Struct, frozen=True, kw_only=True):
     """Readings (spots `first` to `last`) that lie `off` (in) above (+) or below where the others lead."""
 
     first: int

@@ -7,9 +7,10 @@ ground  ________v___________v__v__________
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
 from fencegrade.ground.reduction import Closure, Level, Reduced, Reduction, StringChord, Tie, closing_on
@@ -40,8 +41,7 @@ ONLY_STRING = "string"
 """Name of the set-up where the survey names none."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Setup:
+class _Setup(Struct, frozen=True, kw_only=True):
     """One set-up with its readings; heights count from `height` at its first end, or from 0 there."""
 
     id: str

@@ -1,11 +1,13 @@
 """From a run and its survey to the ground of that run: the one door into this floor."""
 
+import dataclasses
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground.band import GroundBand
 from fencegrade.ground.breaks import breaks_seen
@@ -40,8 +42,7 @@ ERROR_WEIGHT = 6.0
 """Weight of the usual reading error beside what repeats say, in degrees of freedom (own choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunGround:
+class RunGround(Struct, frozen=True, kw_only=True, eq=False):
     """The ground of one run.
 
     `name` of the run, `source` its survey file; `start`, `end` stations of the fence's ends (in);
@@ -169,9 +170,13 @@ def _levelled(
         moved = replace(levels, stations=level)
         if not reduction.strings:
             return reduction, moved, ()
-        rows = tuple(replace(r, station=_between(r.station, taped, level)) for r in survey.rows)
+        rows = tuple(dataclasses.replace(r, station=_between(r.station, taped, level)) for r in survey.rows)
         again, _ = _reduce(
-            run, replace(survey, rows=rows), words, place, partial(_between, taped=taped, level=level)
+            run,
+            dataclasses.replace(survey, rows=rows),
+            words,
+            place,
+            partial(_between, taped=taped, level=level),
         )
         merged = merge(again.readings, survey.source, words)[0] if again is not None else None
         if again is None or merged is None:

@@ -5,9 +5,10 @@ seldom makes. Nothing is changed: a doubt is told, and the reader decides.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
+
+from msgspec import Struct
 
 from fencegrade.ground import doubt
 from fencegrade.ground.doubt import doubt_words, doubts, slips
@@ -30,8 +31,7 @@ LONG_DROP = 150.0
 """Inches; a longer drop than this is out of reach of a tape held by hand, and mostly a slip of the unit."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
+class Taken(Struct, frozen=True, kw_only=True):
     """One reading as taken: station and drop from the string (in); `side` of a face, None on open ground."""
 
     station: float
@@ -39,8 +39,7 @@ class Taken:
     side: Side | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakenDoubt:
+class TakenDoubt(Struct, frozen=True, kw_only=True):
     """A doubt: `index` of a reading among those taken, what was `found`, a drop that `would_fit` (in).
 
     `stations` (in) that it is about: the reading's, or both ends of a step.

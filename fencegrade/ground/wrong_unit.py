@@ -6,9 +6,9 @@ unit fails badly in size, or in two of the three, and another unit passes all of
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.ground.readings import Levels
 from fencegrade.ground.reduction import StringChord
@@ -47,8 +47,7 @@ KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
 """lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Column:
+class _Column(Struct, frozen=True, kw_only=True):
     """Figures (n,) of a survey, inches: what they measure, at which stations, and how to read them."""
 
     what: str

@@ -8,6 +8,8 @@ import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from msgspec import Struct
+
 from fencegrade.job.text_file import at_line, printable
 from fencegrade.problems import Problem, mistake
 
@@ -29,8 +31,7 @@ _NAME_AND_UNIT = re.compile(r"([^\[(]*)(?:[\[(][^\])]*[\])]?)?")
 _MORE_TEXT = -1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CellTable:
+class CellTable(Struct, frozen=True, kw_only=True):
     """The header's line and cells, and the rows under it; cells stand without the blanks around them."""
 
     separator: str

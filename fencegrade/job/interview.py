@@ -10,12 +10,13 @@ import math
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from importlib import resources
 from typing import Any
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import TypeAdapter, ValidationError
 
 from fencegrade.fence.tops.table import TopStyle, names_of_styles
@@ -64,8 +65,7 @@ class Kind(StrEnum):
     RUN = "run"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """One question: the table and key it fills, its words, the answer that silence takes, and what helps.
 
     `silent`: whether the usual answer leaves the key out of the job.
@@ -125,8 +125,7 @@ def _rows() -> list[dict[str, Any]]:
     return rows
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(Struct, frozen=True, kw_only=True):
     """A job that is being asked for: the file there was, the answers since, and what was asked."""
 
     system: UnitSystem

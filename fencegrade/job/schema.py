@@ -5,9 +5,10 @@ One place for whoever walks a whole file: its writer, its template, its referenc
 
 import dataclasses
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any, get_args, get_origin
+
+from msgspec import Struct
 
 from fencegrade.job.records import JobFile
 
@@ -18,8 +19,7 @@ Place = Annotated[str, NO_KEY]
 """Where a row stands in its file, for what is found of it later."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
+class Key(Struct, frozen=True, kw_only=True):
     """One key of a table.
 
     `kind` is the type of one value without `| None`; `listed` whether it holds a list of them, `count` how
@@ -38,8 +38,7 @@ class Key:
     required: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """One table of the job file: its path of keys, its record, and whether it may stand more than once."""
 
     path: tuple[str, ...]

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
+
+from msgspec import Struct
 
 from fencegrade.job.csv_text import CellTable, FileMistakes, shown
 from fencegrade.job.survey import KINDS, SurveyKind
@@ -33,8 +34,7 @@ _HEADER_CELL = re.compile(r"([^\[\]]*)(?:\[([^\[\]]*)\])?")
 _HEADER_EXAMPLE = '"station [ft],drop [in]"'
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
+class Layout(Struct, frozen=True, kw_only=True):
     """What the header says: the kind, and every header cell's name in lower case.
 
     columns: name, index of the cell, unit or None, of each column that can be read.

@@ -1,9 +1,10 @@
 """Files from outside: bytes to text with plain line feeds, or the one mistake that keeps them from it."""
 
 import stat
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
+
+from msgspec import Struct
 
 from fencegrade.problems import JobMistakesError, Problem, mistake
 
@@ -13,8 +14,7 @@ _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _MARKS = {b"\xef\xbb\xbf": "utf-8", b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class Wanted(Struct, frozen=True, kw_only=True):
     """A kind of file that is read: its most bytes, and what to do where it is larger, no file or no text."""
 
     most_bytes: int

@@ -2,7 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.cutting import (
     CutPlan,
@@ -25,8 +26,7 @@ _MOST_LISTED = 4
 """Lengths named in one message."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ListPlan:
+class ListPlan(Struct, frozen=True, kw_only=True):
     """The plan of a cut list. `mark` is inches a tape mark, or None where lengths are bare whole numbers.
 
     `names` counts the pieces of each length (marks) by name, longest first; `kerf` in marks; `notes` what was

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -31,8 +32,7 @@ SOLD_BY = 0.5
 """Loose soil is delivered by the half cubic yard or metre: common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuyLine:
+class BuyLine(Struct, frozen=True, kw_only=True):
     """One line of the list.
 
     `part`: what it is for; `section`: of which section, kind and wood, in the yard's words; `length` of a
@@ -66,8 +66,7 @@ class BuyLine:
         return [int(c) for c in np.diff(marks, prepend=0)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BuyingList:
+class BuyingList(Struct, frozen=True, kw_only=True):
     """The whole list; `cost` sums the lines that have a price, None where none has."""
 
     lines: tuple[BuyLine, ...]
@@ -119,8 +118,7 @@ def _lines(plan: FencePlan) -> Iterator[BuyLine]:
     yield from _hardware(plan)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Timber:
+class _Timber(Struct, frozen=True, kw_only=True):
     """How the boards of a family are named and weighed; sizes in inches."""
 
     part: str
@@ -339,8 +337,7 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
     return stock_risk(runs, plan.stock) if runs else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marked:
+class Marked(Struct, frozen=True, kw_only=True):
     """The pickets that are marked in place: `count` of them; `longer`: those from a longer stock than their
     expected length needs, and what that costs `more` (0 without prices); `charted`, `charted_more`: the same
     of boards that are cut from the chart for it; `may_be_short`: those whose board may turn out too short,

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.posts.concrete import concrete_for
 from fencegrade.fence.tops.line import TopLine
@@ -67,8 +68,7 @@ def closer_posts(
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Way:
+class _Way(Struct, frozen=True, kw_only=True):
     """Another way to lay the bays: the job that asks for it, what it does, and how a builder writes it."""
 
     job: Job

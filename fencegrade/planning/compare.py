@@ -1,9 +1,10 @@
 """Tops side by side: the best of each kind, on the same ground, with what each buys and costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct, field
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
@@ -27,8 +28,7 @@ _BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
 _CENT = 0.005
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Used:
+class Used(Struct, frozen=True, kw_only=True):
     """What a top takes: `boards`, `posts`, `rails` as (length in, count).
 
     `unserved`: pickets without stock; `cost` of the buying list, None without prices; `timber`: length of the
@@ -45,8 +45,7 @@ class Used:
     trimmed: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Seen(Struct, frozen=True, kw_only=True):
     """How a top stands over all runs, inches.
 
     `shortest`, `tallest` height over the ground; `worst_gap` under a picket; `largest_step`; `steepest` rail
@@ -60,8 +59,7 @@ class Seen:
     steepest: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ComparedStyle:
+class ComparedStyle(Struct, frozen=True, kw_only=True, eq=False):
     """One top, or one for each run: its plan, or None with the `reason` why there is none.
 
     `name`: the style, or that of each run by name; `used`: what it takes; `seen`: how it stands; `missing`
@@ -90,8 +88,7 @@ class ComparedStyle:
         return self.used.timber if self.used.cost is None else self.used.cost
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Comparison:
+class Comparison(Struct, frozen=True, kw_only=True, eq=False):
     """Every top style in the order of the table, then mixes of them by run: the job's own where it has one,
     and the cheapest where it is cheaper than any one style.
 

@@ -1,7 +1,8 @@
 """Boards as they come: measured widths and moisture held against the plan, before any is hung."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.fence.slots import closed_stretches
 from fencegrade.fence.wood.drying import (
@@ -40,8 +41,7 @@ SHOWS = 0.1
 """A chance from which other spacings are worth a look (own choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndForecast:
+class EndForecast(Struct, frozen=True, kw_only=True):
     """How a stretch laid from the measured widths ends, and spacings about the wanted one that show less."""
 
     run: str
@@ -51,8 +51,7 @@ class EndForecast:
     better: tuple[SpacingChoice, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Widths:
+class Widths(Struct, frozen=True, kw_only=True):
     """The boards measured, and the ends of the stretches laid from them."""
 
     sample: WidthSample
@@ -60,8 +59,7 @@ class Widths:
     ends: tuple[EndForecast, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drying:
+class Drying(Struct, frozen=True, kw_only=True):
     """What the change of moisture does: to the gap with one row of boards, to the overlap with two."""
 
     change: MoistureChange

@@ -10,9 +10,9 @@ top  ________________                          ________________
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.enough_stock import CHANCE
 from fencegrade.fence.low_ground.choice import RunClosing
@@ -33,8 +33,7 @@ LIKELY = 0.95
 """Chance with which a board marked in place comes to a length in the range told."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Doubt:
+class Doubt(Struct, frozen=True, kw_only=True, eq=False):
     """How sure the boards (n,) of a run are.
 
     `outside`: chance that the open height leaves its least and most once cut as printed; `from_chart`:

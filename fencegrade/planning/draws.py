@@ -1,8 +1,7 @@
 """What may come of a plan where the ground is not quite as measured: many grounds drawn at once."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import needs_of_some, shortest_serving
@@ -18,8 +17,7 @@ MOST_NUMBERS = 20_000_000
 """Draws x picket edges that are held at once; more are refused before they fill the memory."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PlanDraws:
+class PlanDraws(Struct, frozen=True, kw_only=True, eq=False):
     """What came of a plan, draw by draw (d,), each over another ground that the readings leave open.
 
     `lengths` (k,): stock on offer, shortest first (in); `short` (d, k): boards of each length that have to be

@@ -1,10 +1,11 @@
 """What is cut from which board: pickets, posts and rails, each a family with its plan and its proof."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.pickets.cuts import marks_down
@@ -20,8 +21,7 @@ _KNOWN = 16
 """Lists whose cut plan is kept in case the same list comes again."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TracedBoard:
+class TracedBoard(Struct, frozen=True, kw_only=True):
     """One board: its stock and pieces in tape marks, and the name of the place each piece goes to."""
 
     stock: int
@@ -31,8 +31,7 @@ class TracedBoard:
     on_hand: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Family:
+class Family(Struct, frozen=True, kw_only=True, eq=False):
     """Pieces of one kind and the plan that cuts them.
 
     `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks, and
@@ -95,8 +94,7 @@ class Family:
         return counts
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pieces:
+class Pieces(Struct, frozen=True, kw_only=True, eq=False):
     """The pieces (p,) of a family as cut: `entry` of their stock or NO_STOCK, whether it is `on_hand`, and
     the length `kept` in tape marks."""
 
@@ -158,8 +156,7 @@ def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tupl
     return shown, np.array(order, dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Missing:
+class Missing(Struct, frozen=True, kw_only=True):
     """Pieces of one part of a fence that no stock serves.
 
     `part`: its name, of one; `table`: of the job file that offers its stock; `count` of them; `needed`: the
@@ -184,8 +181,7 @@ _TABLES = {
 """The families in the order a builder needs them, and the table of the job file that offers their stock."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Families:
+class Families(Struct, frozen=True, kw_only=True, eq=False):
     """The families of a plan; `gate_pickets` is None without a gate, `kickboards` where none is laid,
     `gate_posts` where they are cut from the same stock as the others.
     """

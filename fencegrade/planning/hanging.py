@@ -1,8 +1,7 @@
 """What a crew hangs by: spaces as laid, clear openings, and the tops over the line of the readings."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
 from fencegrade.ground.survey_line import ZERO, over_line
@@ -45,8 +44,7 @@ def measured_from(plan: FencePlan) -> str:
     return " or ".join(name for name, found in (("string", True in strung), (ZERO, False in strung)) if found)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class Opening(Struct, frozen=True, kw_only=True):
     """A stretch without pickets at an end of a run or at a gate: its edges (stations, in) between boards.
 
     `gate`: number of the gate, counted from 1; None at an end, where it lies between the run's end and the

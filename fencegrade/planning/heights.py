@@ -1,7 +1,9 @@
 """What a lower or higher string would change, for every top style."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+
+from msgspec import Struct
 
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
@@ -17,8 +19,7 @@ from fencegrade.planning.tops import styles_asked, top_wish
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunHeights:
+class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
     """The heights table of one run under one top."""
 
     run: str
@@ -27,8 +28,7 @@ class RunHeights:
     table: StringHeights
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class JobHeights:
+class JobHeights(Struct, frozen=True, kw_only=True, eq=False):
     """The heights tables of a job, style by style, run by run; `grounds` of its runs."""
 
     job: Job

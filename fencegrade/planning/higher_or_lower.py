@@ -1,9 +1,10 @@
 """Whether the line raised or lowered by a few inches spares cuts, boards or posts at no more money."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.posts.posts import DepthRule
@@ -33,8 +34,7 @@ Counts = tuple[tuple[float, int], ...]
 """Boards by length (in): (length, count), shortest first."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bought:
+class Bought(Struct, frozen=True, kw_only=True):
     """What a plan comes to: boards and posts by (length, count), shortest first, boards cut, and money.
 
     `cost` of the buying list, None without prices; `timber`: length of all boards, posts and rails bought.
@@ -48,8 +48,7 @@ class Bought:
     timber: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LineMoved:
+class LineMoved(Struct, frozen=True, kw_only=True):
     """The line moved `by` so many inches, up or (negative) down: the least height then, what is bought before
     and after."""
 

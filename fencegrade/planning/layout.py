@@ -1,12 +1,13 @@
 """Before any top is chosen: the ground of every run, its bays, its gates, and the pickets' slots."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.given_posts import outside
@@ -40,8 +41,7 @@ MOST_BAYS = 500_000
 """A job with more of them is refused before it fills the memory; a hundred miles of pickets have fewer."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Standing:
+class Standing(Struct, frozen=True, kw_only=True, eq=False):
     """What stands of a run, over all its pickets (n,) as they now lie.
 
     `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written; `cut`:
@@ -62,8 +62,7 @@ class Standing:
     again: Again | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunLayout:
+class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
     """One run before its top is chosen; `run` has its stations level, whatever way they were taped.
 
     `style`: the top it is laid out for; `row` (n,): 0 for pickets of the first row, 1 for those of the second

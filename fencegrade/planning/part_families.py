@@ -1,9 +1,10 @@
 """The families of the fence's other parts: gate pickets, kickboards, posts and rails."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import LeafPickets
@@ -37,8 +38,7 @@ def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Fam
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PostsToSet:
+class PostsToSet(Struct, frozen=True, kw_only=True, eq=False):
     """The posts of one run (n,): which are to be set, their whole length and their depth in the ground (in).
 
     The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.

@@ -1,10 +1,11 @@
 """Every picket's board, worked out once: low ground closed, lengths over it, stock shared."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, RunClosing, close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -29,8 +30,7 @@ from fencegrade.planning.stops import cut_alike
 from fencegrade.units.arrays import Floats, Truths
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PicketBoards:
+class PicketBoards(Struct, frozen=True, kw_only=True, eq=False):
     """The boards of all pickets of a job: what closes low ground, the stock of all runs in order, what is cut
     from which board, and run by run the lengths that every list, chart, drawing and page reads."""
 

@@ -1,9 +1,10 @@
 """The main job: from a job to a whole fence plan."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -44,8 +45,7 @@ _MOST_LAYINGS = 4
 """Times bays are laid anew for the slope of the top found on them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FencePlan:
+class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     """A whole plan: every run, what is cut from which stock, and every problem a builder should know of."""
 
     job: Job

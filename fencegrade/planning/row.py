@@ -9,9 +9,10 @@ day lay the same row, and an edge that agrees with the row changes nothing.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots
@@ -36,8 +37,7 @@ NARROWEST = 0.8
 """Share of its planned width that any board has at least; a station short of that many boards is a slip."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Stretch:
+class Stretch(Struct, frozen=True, kw_only=True, eq=False):
     """A stretch that is laid for itself: its ends (in), its slots in order and the row of each; `moved`: an
     end is not where the slots were laid for."""
 
@@ -48,8 +48,7 @@ class Stretch:
     moved: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laying:
+class Laying(Struct, frozen=True, kw_only=True):
     """What laying again needs of the job: most one gap may change (in), the fit, whether bays start afresh
     with half a gap, a board's width and spacing as planned (in), and whether a second row covers the gaps."""
 
@@ -61,8 +60,7 @@ class Laying:
     second_row: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Again:
+class Again(Struct, frozen=True, kw_only=True, eq=False):
     """How the rest of the stretch being built is laid: the way taken and the next best.
 
     `after`: number of the last picket up, its far edge measured at `at` and laid at `planned` before (in);
@@ -82,8 +80,7 @@ class Again:
     replaced: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Row:
+class Row(Struct, frozen=True, kw_only=True, eq=False):
     """The whole row as it stands; `again` None where nothing was measured or all of it agrees."""
 
     stretches: tuple[Stretch, ...]

@@ -1,9 +1,9 @@
 """One run of a plan once its top and its boards are chosen: heights, gaps, posts, rails and gate leaves."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
@@ -40,8 +40,7 @@ from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunPlan:
+class RunPlan(Struct, frozen=True, kw_only=True, eq=False):
     """One run of the plan. Arrays are (n,) over its pickets in order; lengths and stations in inches.
 
     `layout`: ground, bays, gates, slots and zones; `choice`: the top line and in what sense it is best;

@@ -4,10 +4,12 @@ Posts go where they were set, and with them the ends, openings and bays; what is
 lengths; ground measured in place replaces that of the survey under its board. What stands is never moved.
 """
 
+import dataclasses
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.bays.bays import Bays, bays_as_set
 from fencegrade.fence.bays.given_posts import PostKind
@@ -94,8 +96,7 @@ def _is_silent(built: BuiltRun) -> bool:
     return not (built.picket or built.post or built.measured or built.cut)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Ends:
+class _Ends(Struct, frozen=True, kw_only=True, eq=False):
     """The run as its posts were set: the run itself with its openings, and the stations of its ends (in)."""
 
     run: Run
@@ -111,7 +112,7 @@ class _Run:
         self.built = job.built.of(layout.run.name)
         self.words = Words.of_readings(job.units)
         self.problems: list[Problem] = []
-        level = [replace(p, station=self._at(p.station)) for p in self.built.post]
+        level = [dataclasses.replace(p, station=self._at(p.station)) for p in self.built.post]
         self.posts = tuple(p for p in level if self._sound_post(p))
 
     def stood(self) -> tuple[RunLayout, TopChoice, list[Problem]]:
@@ -205,7 +206,7 @@ class _Run:
         run = self.layout.run
         heights = [ExistingPost(station=p.station, height=p.top) for p in self.posts if p.top is not None]
         return _Ends(
-            run=replace(
+            run=dataclasses.replace(
                 run,
                 gate=tuple(self._opening(g) for g in run.gate),
                 existing_post=(*run.existing_post, *heights),
@@ -217,7 +218,7 @@ class _Run:
     def _opening(self, gate: Gate) -> Gate:
         near, far = self._edge(gate.station), self._edge(gate.station + gate.width)
         same = near == gate.station and far == gate.station + gate.width
-        return gate if same else replace(gate, station=near, width=far - near)
+        return gate if same else dataclasses.replace(gate, station=near, width=far - near)
 
     def _gates(self, run: Run, line: GroundLine) -> tuple[tuple[GatePlan, ...], list[Problem]]:
         """The gates, made to the openings as they stand."""
@@ -261,7 +262,7 @@ class _Run:
             spacing=job.pickets.spacing,
             second_row=job.pickets.pattern is not Pattern.SIDE_BY_SIDE,
         )
-        pickets = [replace(p, far_edge=self._at(p.far_edge)) for p in self.built.picket]
+        pickets = [dataclasses.replace(p, far_edge=self._at(p.far_edge)) for p in self.built.picket]
         return row_as_it_stands(
             stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.words
         )
@@ -418,8 +419,8 @@ def left_over(job: Job, used: Sequence[int]) -> Job:
         held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
     else:
         held = _counted(job, [s.length for s in stock])
-    offered = tuple(replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
-    return replace(job, pickets=replace(job.pickets, stock=offered))
+    offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
+    return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
 
 
 def _counted(job: Job, lengths: Sequence[float]) -> list[int]:

@@ -1,9 +1,10 @@
 """Boards cut alike: lengths brought to as few settings of the stop as their gaps and the ground allow."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.pickets.cuts import Cuts
@@ -66,8 +67,7 @@ def cut_alike(
     return replace(choice, kept=kept)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Ground:
+class _Ground(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets of one run over ground that is not known to the hair."""
 
     layout: RunLayout
@@ -78,7 +78,7 @@ class _Ground:
     def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
         """Chance that boards of these lengths stand outside their limits; of those at `index`."""
         lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
-        some = BoardsCut(**{f.name: getattr(self.cut, f.name)[index] for f in fields(BoardsCut)})
+        some = BoardsCut(**{name: getattr(self.cut, name)[index] for name in BoardsCut.__struct_fields__})
         return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
 
     def listed(self) -> Marks:

@@ -1,8 +1,7 @@
 """Counts and sums of a plan."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.buying import buying_list
@@ -10,8 +9,7 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Totals:
+class Totals(Struct, frozen=True, kw_only=True):
     """Counts and sums of a plan.
 
     `boards` for pickets; `unserved` pickets no stock serves; `cuts` pickets that are cut;

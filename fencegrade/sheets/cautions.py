@@ -3,8 +3,9 @@
 They defer to local codes and to licensed practice; the figures named are those of the authority given.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 CHECK_THREE = (
     "Measured by you, computed from your numbers: check the first three boards before cutting the rest."
@@ -24,8 +25,7 @@ class Work(StrEnum):
     SITE = "site"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Caution:
+class Caution(Struct, frozen=True, kw_only=True):
     """One caution, or a line of good practice, which has no words for the screen.
 
     `work` it belongs to, `short` a line for the screen, `whole` for the sheets.

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
@@ -104,8 +104,7 @@ def _cut(served: bool, scribed: bool, trim: float) -> str:
     return "bottom" if trim > SAME_LENGTH else "whole"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setting:
+class Setting(Struct, frozen=True, kw_only=True):
     """Boards of one run that are cut alike: one setting of the stop, one stack.
 
     `kept`: long side (in), at which the stop stands; `short`: short side (in), `angle`: degrees off square,

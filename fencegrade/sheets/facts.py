@@ -1,9 +1,9 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.survey_line import ZERO
@@ -40,8 +40,7 @@ _MOST_SPACES = 4
 """Stretches of equal spaces that are told in one line."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunFacts:
+class RunFacts(Struct, frozen=True, kw_only=True):
     """The outstanding pickets of a run that has some.
 
     `shortest`, `longest`, `open_widest`: numbers of pickets, from 1; `kept` of the first two and the `gap`

@@ -1,9 +1,9 @@
 """What a crew reads at each bay: spacer, tops over the string, stacks, and every board."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
@@ -22,8 +22,7 @@ ROWS = {Pattern.BOARD_ON_BOARD: ("back", "front"), Pattern.SHADOWBOX: ("first fa
 """What the two rows of a pattern are called."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BaySpace:
+class BaySpace(Struct, frozen=True, kw_only=True):
     """Spaces of one stretch in a bay: from picket `first` to `last` (numbers; the last may begin the next
     bay) of one row, laid by a `spacer`, the `final` one making up what the spacer is off (in).
     """
@@ -35,8 +34,7 @@ class BaySpace:
     final: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BayToHang:
+class BayToHang(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets (indices) between two posts; `bay` and `posts` count from 1; stations in inches.
 
     `start`, `end`: middles of the posts; `tops`: how far (in) the tops pass over the line of the readings

@@ -1,9 +1,9 @@
 """Boards the ground leaves in doubt: how to mark them where they stand, and the lengths to expect."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -30,8 +30,7 @@ def from_chart(run: RunPlan) -> Truths:
     return np.asarray(run.layout.coming & (run.stock != NO_STOCK) & ~in_place(run), dtype=bool)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeftLong:
+class LeftLong(Struct, frozen=True, kw_only=True):
     """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),
     stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100; `short`:
     the greatest chance that all of such a board turns out too short, 0 where it reaches, and what stays

@@ -1,7 +1,8 @@
 """Which cautions and lines of good practice belong to a plan's work."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.figures.concrete import ONE_PERSON_LIFT

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.rails.rails import bay_tops
@@ -13,8 +14,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RailLine:
+class RailLine(Struct, frozen=True, kw_only=True):
     """Neighbouring rails of one line that are cut alike.
 
     `row` from 1, the top one first; `first`, `last` bay, from 1; `pieces`; `length` of each (in), and its

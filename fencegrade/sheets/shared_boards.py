@@ -1,10 +1,11 @@
 """Boards that give more than one picket, those cut alike together, and what of them is marked in place."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.job.choices import TopEnd
 from fencegrade.planning.families import Family, TracedBoard, picket_names
@@ -16,8 +17,7 @@ LONG = "♦"
 """Stands before what is left long and marked in place."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SharedBoards:
+class SharedBoards(Struct, frozen=True, kw_only=True):
     """Boards cut alike: how many, of which stock (in), and what is left of each (in).
 
     `cuts`: the lengths (in) cut from the chart, longest first, with the names of their pickets; `long`: the

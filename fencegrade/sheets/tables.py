@@ -3,10 +3,10 @@
 import csv
 import io
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Any, TextIO
 
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.units import MASS, VOLUME
@@ -41,8 +41,7 @@ _LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OV
 """Kinds that are lengths, written in CSV as numbers of one unit."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Struct, frozen=True, kw_only=True):
     """One column: its heading and what it holds. Lengths of every kind are inches in the rows, masses
     pounds, volumes cubic feet; a price may have more decimals than money.
     """
@@ -64,8 +63,7 @@ def columns_of(heads: str) -> tuple[Column, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """A table: `name` for files, `title` for people, columns, and rows as wide as the columns.
 
     `rows` may be any iterable and is walked once; None stands for an empty cell.

@@ -4,8 +4,9 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from fencegrade.units.lengths import INCHES_PER, LENGTH_NAMES, parse_length
 from fencegrade.units.marks import fixed_text, format_length
@@ -34,8 +35,7 @@ _FT_PER_M = INCHES_PER["m"] / 12
 _FT_PER_MILE = 5280
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quantity:
+class Quantity(Struct, frozen=True, kw_only=True):
     """One kind of quantity: what it is called, its units in base units, and how each system prints it."""
 
     name: str

@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.units.marks import MM_PER_INCH, fixed_text, format_length, layout_mark, reading_mark, to_marks
 from fencegrade.units.quantities import MASS, format_money
@@ -27,8 +27,7 @@ class _Settings(Protocol):
     def currency(self) -> str: ...
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class Words(Struct, frozen=True, kw_only=True):
     """How a job's numbers are written; `mark` (in) is the finest mark of its tape."""
 
     system: UnitSystem

@@ -19,7 +19,7 @@ import resource
 import sys
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from random import Random
@@ -28,6 +28,7 @@ from time import process_time
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from fencegrade.cutting import CutPlan, Piece, Problem, Stock, plan_problem
 

@@ -47,7 +47,7 @@ def test_best_cost_matches_enumeration(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(40))
 def test_one_piece_a_board_matches_enumeration(seed: int) -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     problem, lengths, boards = random_case(1000 + seed)
     plan = plan_problem(replace(problem, one_piece=True))
@@ -56,7 +56,7 @@ def test_one_piece_a_board_matches_enumeration(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(25))
 def test_slack_matches_enumeration_at_the_shortest_lengths(seed: int) -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     problem, lengths, boards = random_case(2000 + seed)
     chance = Random(seed)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
@@ -10,6 +9,7 @@ from examples import few
 from greedy import ConstructiveSolver
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from fencegrade.cutting import CutPlan, Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.audit import audit

@@ -1,11 +1,10 @@
 """Laws of spreading a lean, of drying boards and of boards of unequal width."""
 
-import dataclasses
-
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from fencegrade.building.lean import (
     Lean,
@@ -80,7 +79,7 @@ def test_the_lean_is_hidden_exactly_from_the_least_count_on(question: LeanQuesti
 @given(row=rows(), question=questions())
 def test_boards_keep_their_widths_and_never_overlap(row: tuple[Slots, int], question: LeanQuestion) -> None:
     slots, last = row
-    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
+    spread = spread_over_slots(slots, last, replace(question, boards=None))
     here = slice(last + 1, last + 1 + spread.boards)
     for left, right in ((spread.top.left, spread.top.right), (spread.bottom.left, spread.bottom.right)):
         assert right - left == pytest.approx(slots.width[here])
@@ -94,7 +93,7 @@ def test_gaps_and_boards_run_from_the_leaning_board_to_the_last(
 ) -> None:
     """Edges say the same as gaps, at the top and at the bottom, from the leaning board as it stands."""
     slots, last = row
-    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
+    spread = spread_over_slots(slots, last, replace(question, boards=None))
     assume(spread.boards > 0)
     half = question.lean.sign * spread.question.whole / 2
     for gap, left, right, edge in (
@@ -110,7 +109,7 @@ def test_boards_move_along_only_where_a_gap_is_too_narrow(
     row: tuple[Slots, int], question: LeanQuestion
 ) -> None:
     slots, last = row
-    spread = spread_over_slots(slots, last, dataclasses.replace(question, boards=None))
+    spread = spread_over_slots(slots, last, replace(question, boards=None))
     gaps = (slots.left[last + 1 :] - slots.right[last:-1])[: spread.boards]
     assert spread.moved == pytest.approx(np.maximum(0.0, spread.taper / 2 - gaps).sum(), abs=1e-9)
 
@@ -119,9 +118,7 @@ def test_boards_move_along_only_where_a_gap_is_too_narrow(
 def test_a_lean_the_other_way_swaps_top_and_bottom(question: LeanQuestion) -> None:
     other = Toward.END if question.lean.toward is Toward.START else Toward.START
     there = spread_over_next(question)
-    back = spread_over_next(
-        dataclasses.replace(question, lean=dataclasses.replace(question.lean, toward=other))
-    )
+    back = spread_over_next(replace(question, lean=replace(question.lean, toward=other)))
     assert there.gap_top == pytest.approx(back.gap_bottom)
     assert there.gap_bottom == pytest.approx(back.gap_top)
     assert there.moved == pytest.approx(back.moved)
@@ -130,13 +127,11 @@ def test_a_lean_the_other_way_swaps_top_and_bottom(question: LeanQuestion) -> No
 @given(question=questions(), scale=st.sampled_from([0.5, 2.0, 4.0]))
 def test_another_unit_changes_nothing_but_the_numbers(question: LeanQuestion, scale: float) -> None:
     assume(question.spacing == 0 or question.spacing > 1e-6)
-    lean = dataclasses.replace(
-        question.lean, amount=question.lean.amount * scale, over=question.lean.over * scale
-    )
+    lean = replace(question.lean, amount=question.lean.amount * scale, over=question.lean.over * scale)
     sizes = {name: getattr(question, name) * scale for name in ("width", "spacing", "height", "limit")}
     one, other = (
         spread_over_next(question),
-        spread_over_next(dataclasses.replace(question, lean=lean, **sizes)),
+        spread_over_next(replace(question, lean=lean, **sizes)),
     )
     assert other.boards == one.boards
     assert other.top.left == pytest.approx(one.top.left * scale, abs=1e-9)

@@ -1,6 +1,5 @@
 """Laws every top line keeps, on random ground."""
 
-from dataclasses import replace
 from functools import partial
 from importlib import import_module
 
@@ -10,6 +9,7 @@ import top_wishes
 from examples import few
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from top_wishes import largest_bend, stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets

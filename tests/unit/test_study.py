@@ -12,6 +12,7 @@ from typing import Any, get_args
 import numpy as np
 import pytest
 from formats import format_faults
+from msgspec import structs
 
 import fencegrade
 from fencegrade.fence.tops.table import StyleName, TopStyle
@@ -224,12 +225,12 @@ class TestDraws:
 
     def test_sure_ground_brings_nothing_new(self, garden: fencegrade.FencePlan) -> None:
         run, profile = garden.runs[0], garden.ground()
-        spread = replace(
+        spread = structs.replace(
             profile.spread, variance=0 * profile.spread.variance, middle=0 * profile.spread.middle
         )
-        ground = replace(run.ground, profile=replace(profile, spread=spread))
-        sure = replace(run, layout=replace(run.layout, ground=ground))
-        found = replace(garden, runs=(sure,)).draws(5)
+        ground = structs.replace(run.ground, profile=structs.replace(profile, spread=spread))
+        sure = structs.replace(run, layout=structs.replace(run.layout, ground=ground))
+        found = structs.replace(garden, runs=(sure,)).draws(5)
         assert not found.short.any()
         assert set(found.cost) == {garden.buying.cost}
 

@@ -7,10 +7,11 @@
 start
 """
 
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.bays.given_posts import (
     ForcedPost,
@@ -36,8 +37,7 @@ from fencegrade.units.words import Words
 _IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Bays:
+class Bays(Struct, frozen=True, kw_only=True, eq=False):
     """The posts of a run and the bays between them; stations and lengths in inches.
 
     `posts` (n,) centres in order; `kinds` (n,); `sizes` (n,) their widths along the run; `standing`
@@ -147,8 +147,7 @@ def bays_as_set(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Layout:
+class _Layout(Struct, frozen=True, kw_only=True):
     """What every stretch of a run has in common."""
 
     span: Span

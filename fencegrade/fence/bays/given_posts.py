@@ -6,9 +6,11 @@ end      gate opening      face     existing      end
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Gate, Posts, Run
@@ -27,8 +29,7 @@ class PostKind(StrEnum):
     EXISTING = "existing"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ForcedPost:
+class ForcedPost(Struct, frozen=True, kw_only=True):
     """A post whose place is given: station of its centre (in), its job, whether it already stands.
 
     `width` along the run (in). `closes`: rails end here, so they cover the whole post. `opens`, `shuts`: a
@@ -53,8 +54,7 @@ class Reason(StrEnum):
     OLD_HOLE = "old hole"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeepOut:
+class KeepOut(Struct, frozen=True, kw_only=True):
     """A stretch (in) no new post may reach into, as the builder gave it, and why."""
 
     start: float

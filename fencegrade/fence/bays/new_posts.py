@@ -8,9 +8,8 @@ windows, and the posts are then evened out exactly on the sides it chose.
       A     [lo_1  hi_1]   [lo_2 // closed // hi_2]      B
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.even_division import divide_evenly
 from fencegrade.fence.bays.reach import Span
@@ -27,8 +26,7 @@ _ROUNDS = 40
 """Rounds in which the rail slopes of evened-out bays are taken anew."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class Stretch(Struct, frozen=True, kw_only=True):
     """A stretch between two given posts, inches: where new posts may not stand, and what rails must cover.
 
     `closed`: open intervals for the centres of new posts; `post` width; `inner`, `begin`, `finish`, `whole`:
@@ -64,8 +62,7 @@ class Stretch:
         return np.array(low), np.array(high)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shortfall:
+class Shortfall(Struct, frozen=True, kw_only=True):
     """A bay that nothing reaches across: from and to (in), the missing inches, and what falls short."""
 
     start: float

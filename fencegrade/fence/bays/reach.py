@@ -9,9 +9,9 @@ post            post
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.profile import GroundLine
@@ -25,8 +25,7 @@ _ROUNDS = 12
 """Rounds of slope and bay before the bay is bracketed instead."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class Span(Struct, frozen=True, kw_only=True):
     """Limits of a bay: the longest `rail` (in), the largest `spacing` of post centres (in), rail slopes.
 
     `slope_of` takes arrays; `slope_at` the same for two plain stations.

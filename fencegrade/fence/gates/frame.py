@@ -10,7 +10,8 @@ hinges        latch
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
@@ -39,8 +40,7 @@ SCREWS_A_JOINT = 4
 CUBIC_FOOT = 1728.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeafFrame:
+class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off

@@ -9,10 +9,11 @@ plan               latch           ground at reach rho and swing phi above the g
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.patterns import lay_pattern
@@ -48,8 +49,7 @@ CAUTIONS = (
 """Said with every gate: common practice, and pointers to the codes that decide."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeafFit:
+class LeafFit(Struct, frozen=True, kw_only=True):
     """One way to hang a leaf; heights over the ground in inches.
 
     `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
@@ -146,8 +146,7 @@ def plane_of_readings(
     return float(slopes[0]), float(slopes[1]), max(over, 0.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GatePlan:
+class GatePlan(Struct, frozen=True, kw_only=True):
     """A gate: its leaves, each with every way to hang it, best first, and the way chosen.
 
     `leaf_width` of one leaf (in); `along` the ground's slope along the run; `fits` and `chosen` one entry a
@@ -292,8 +291,7 @@ def describe(fit: LeafFit) -> str:
     return f"a {fit.shape} leaf hinged nearer the {fit.hinge}, opening to the {fit.swing}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LeafPickets:
+class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
     """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks."""
 
     slots: Slots

@@ -6,9 +6,10 @@ prices and soil has none, soil is never set against a board that serves: it only
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.stock import NO_STOCK, StockChoice
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
@@ -21,8 +22,7 @@ _TRIFLE = 0.01
 """What all soil, or all kickboards, weigh together where only timber counts (in): less than any board."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Weights:
+class Weights(Struct, frozen=True, kw_only=True, eq=False):
     """What the search weighs.
 
     `boards` (k + 1,): a picket whose shortest serving stock is k, the last where none serves; `soil`: a cubic
@@ -38,8 +38,7 @@ class Weights:
     strips: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bill:
+class Bill(Struct, frozen=True, kw_only=True):
     """What a choice costs. Money is 0 where no price is given.
 
     `boards`, `soil`, `kickboards`: money for pickets, loose soil and kickboards; `timber`: inches of pickets

@@ -1,10 +1,11 @@
 """Ways to close low ground, each carried through to the finished ground, the boards over it and the bill."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.bill import Bill, Weights, bill_for, scaled, weigh
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun, fill_rows
@@ -37,8 +38,7 @@ MANY = 50_000
 """Pickets of a long job."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Case:
+class Case(Struct, frozen=True, kw_only=True, eq=False):
     """A run with everything that could close it.
 
     `shortest`: (n,) stock that serves on bare ground; `before`, `after`: what a fill's ends spare the boards
@@ -53,8 +53,7 @@ class Case:
     strips: StripRows
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Question:
+class Question(Struct, frozen=True, kw_only=True, eq=False):
     """A whole job's runs and its `stock` by length; `lengths` (k,) of it in tape marks of `mark` inches."""
 
     cases: tuple[Case, ...]
@@ -83,8 +82,7 @@ class Question:
         return bill.total if self.priced else bill.timber
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunOutcome:
+class RunOutcome(Struct, frozen=True, kw_only=True, eq=False):
     """A choice carried through on one run: `full` cuts over the finished ground, what they need, pickets
     (n,) with soil below them and pickets shorter for a kickboard, and the soil of each fill (cubic feet)."""
 
@@ -104,8 +102,7 @@ class RunOutcome:
         return laid(case.low, case.strips, [s for s, _ in self.closed.strips])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Outcome:
+class Outcome(Struct, frozen=True, kw_only=True, eq=False):
     """A choice carried through: every run, the stock its pickets take and the bill."""
 
     runs: tuple[RunOutcome, ...]

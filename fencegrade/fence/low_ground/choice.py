@@ -15,7 +15,8 @@ beside a bound that no plan can undercut.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.cases import Outcome, Question, cheapest, least, pose
@@ -33,8 +34,7 @@ from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RunClosing:
+class RunClosing(Struct, frozen=True, kw_only=True, eq=False):
     """One run's part of the choice. Arrays are (n,) over its pickets.
 
     `full`: cuts at full length over the finished ground; `needs`: what they ask of their boards; `on_soil`:
@@ -49,8 +49,7 @@ class RunClosing:
     kickboards: tuple[Kickboard, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LowGroundPlan:
+class LowGroundPlan(Struct, frozen=True, kw_only=True, eq=False):
     """What closes the low ground of a whole job.
 
     `choice`: what the job asks for; `stock`: of all runs in order, one picket a board; `bills`: what each

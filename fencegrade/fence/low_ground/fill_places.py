@@ -4,9 +4,8 @@ A row says: this board is cut from that stock, and soil comes up to its clearanc
 of one stock at neighbouring boards join into one fill; at either end the fill tapers off (see `taper`).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.low_ground.taper import Tapers, backward_tapers, stops, tapers
@@ -19,8 +18,7 @@ from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LowRun:
+class LowRun(Struct, frozen=True, kw_only=True, eq=False):
     """A run with its pickets at full length, as the choice of what closes low ground sees it.
 
     `start`, `end`: stations of its ends (in); `cuts`: full-length cuts over the ground as surveyed; `bays`:
@@ -39,8 +37,7 @@ class LowRun:
     no_soil: tuple[tuple[float, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class End:
+class End(Struct, frozen=True, kw_only=True, eq=False):
     """One end of a fill at every row (m,): whether it may end there, the soil in its taper (cubic feet,
     compacted), the station it reaches (in) and the last board it reaches under."""
 
@@ -50,8 +47,7 @@ class End:
     board: Indices
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FillRows:
+class FillRows(Struct, frozen=True, kw_only=True, eq=False):
     """Rows (m,) by stock and, within it, by board; volumes in cubic feet, compacted, elevations in inches.
 
     `left_surface`, `right_surface`: top of the soil at the board's edges; `deepest`: depth of soil (in) over

@@ -1,8 +1,7 @@
 """The fills of a run as they are to be built."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
@@ -12,8 +11,7 @@ DAMMED = 0.5
 """Inches the ground must fall to a low point on both sides before it counts as one (own choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
+class Fill(Struct, frozen=True, kw_only=True):
     """Soil under neighbouring pickets of one stock length.
 
     `first` to `last` picket, counted from 1; `start`, `end`: stations (in) of the outer edges of those

@@ -10,10 +10,10 @@
 Where two rows of boards overlap they share their soil: its top is the higher of the two.
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.search import Closed
@@ -31,8 +31,7 @@ _PAIRS_AT_ONCE = 200_000
 """Boards beside fills cut at a time, so that memory does not grow with the run."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SoilTop:
+class SoilTop(Struct, frozen=True, kw_only=True, eq=False):
     """The top of all soil of a run as straight pieces (p,) in order, none over another.
 
     `start`, `end`: stations, `z_start`, `z_end`: elevations there (in); `fill`: which fill a piece belongs
@@ -155,8 +154,7 @@ def finished_cuts(low: LowRun, top: SoilTop, bottom_cut: BottomCut, mark: float)
     return cut_again(low.cuts, index, below, low.zones.clearance[index], bottom_cut, mark)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Spared:
+class Spared(Struct, frozen=True, kw_only=True, eq=False):
     """Boards beside fills (p,) that a shorter stock serves, within their gap, once a fill's end lies below.
 
     `row`: the row the fill ends at; `bare`, `raised`: shortest stock that serves the board without the soil

@@ -1,10 +1,11 @@
 """Stretches of low ground under the pickets, and what is done about each."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -25,8 +26,7 @@ class GapAction(StrEnum):
     KICKBOARD = "kickboard"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GapStretch:
+class GapStretch(Struct, frozen=True, kw_only=True):
     """Neighbouring pickets over low ground with one action; stations, depth in inches, volume in cubic feet.
 
     `deepest` is the open height there if the action were not taken; as it stands where there is none.

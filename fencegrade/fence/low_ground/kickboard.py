@@ -10,9 +10,9 @@ post                  post
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.search import StripCosts
@@ -30,8 +30,7 @@ POST_COVER = 1.75
 choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kickboard:
+class Kickboard(Struct, frozen=True, kw_only=True):
     """One kickboard: `first` to `last` picket it serves, counted from 1; stations, length, heights in inches.
 
     `length`: along its slope, centre to centre; `stock`: index into the kickboard lengths sorted by length.
@@ -45,8 +44,7 @@ class Kickboard:
     stock: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StripRows:
+class StripRows(Struct, frozen=True, kw_only=True, eq=False):
     """Kickboards that could be laid, (s,) by last picket: bay, picket stock, first and last board, the strip
     before, and the length along the slope and stock of the kickboard itself."""
 

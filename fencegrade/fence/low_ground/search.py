@@ -9,9 +9,9 @@ taper over the boards behind it, after which the run is clean again. Two fills n
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.fill_places import FillRows
 from fencegrade.units.arrays import Floats, Indices
@@ -20,8 +20,7 @@ from fencegrade.units.tolerances import SAME_COST
 _NEVER = math.inf
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FillCosts:
+class FillCosts(Struct, frozen=True, kw_only=True, eq=False):
     """What each row (m,) costs over the board without soil, what its link adds, and its two ends (infinite
     where a fill may not end)."""
 
@@ -31,8 +30,7 @@ class FillCosts:
     after: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StripCosts:
+class StripCosts(Struct, frozen=True, kw_only=True, eq=False):
     """Kickboards by bay and stock, (s,) in the order of their `last` board.
 
     A strip closes the ground under boards `first` to `last`; `alone` is its cost with those boards, `on` with
@@ -46,8 +44,7 @@ class StripCosts:
     on: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closed:
+class Closed(Struct, frozen=True, kw_only=True):
     """What is done: fills as (first row, last row), kickboards as (strip, first board that is its own), and
     the cost over nothing done."""
 

@@ -11,9 +11,9 @@ ground that is level across the fence. Between readings the ground is a cubic an
 d is a cubic and d^2 a polynomial of the sixth degree: four Gauss points integrate both exactly.
 """
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.cubics import (
@@ -34,8 +34,7 @@ CUBIC_FOOT = 1728.0
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class Section(Struct, frozen=True, kw_only=True):
     """A fill or cut across the fence: `crest` level width (in), `side_slope` horizontal to vertical."""
 
     crest: float
@@ -47,8 +46,7 @@ class Section:
         return np.asarray(inches / CUBIC_FOOT, dtype=float)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Moments:
+class Moments(Struct, frozen=True, kw_only=True, eq=False):
     """Integrals along the fence of the depth (in^2) and of its square (in^3), (n,) over stretches."""
 
     first: Floats

@@ -11,10 +11,10 @@ stretch that must stay free of soil, nor pass a vertical face unless the ground 
 the run's end it goes on beyond the fence, where the ground is taken as level.
 """
 
-from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.soil_body import Moments, depth_moments
 from fencegrade.ground.cubics import crossing, cubic_at, monotone_parts, over_line
@@ -34,8 +34,7 @@ class Stop(IntEnum):
     END = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Stops:
+class Stops(Struct, frozen=True, kw_only=True, eq=False):
     """Stations (k,) in ascending order at which tapers stop, and what stands there."""
 
     stations: Floats
@@ -47,8 +46,7 @@ class Stops:
         return self.stations[k], self.kinds[k]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Tapers:
+class Tapers(Struct, frozen=True, kw_only=True, eq=False):
     """Tapers (m,): whether each is possible, the station it reaches (in), and the integrals of its depth."""
 
     possible: Truths

@@ -8,9 +8,10 @@ bottom |____|  clearance over the highest ground under it
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.ground_below import BareGround, Below
 from fencegrade.fence.slots import Slots
@@ -21,8 +22,7 @@ from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import MARK_GRACE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cuts:
+class Cuts(Struct, frozen=True, kw_only=True, eq=False):
     """Cut geometry of every picket, (n,) each; elevations and lengths in inches, `kept` in tape marks.
 
     `top` is level across a picket. `bottom_left` and `bottom_right` are as cut: equal for a square cut.
@@ -143,7 +143,7 @@ def cut_over(
     touch = edges if bottom_cut is BottomCut.SCRIBED else np.stack([high, high], axis=1)
     kept = marks_down(crown[:, None] - touch - clearance[:, None], mark)
     bottom = crown[:, None] - kept * mark
-    changed = {f.name: getattr(cuts, f.name).copy() for f in fields(Cuts)}
+    changed = {name: getattr(cuts, name).copy() for name in Cuts.__struct_fields__}
     changed["kept_left"][index], changed["kept_right"][index] = kept.T
     changed["bottom_left"][index], changed["bottom_right"][index] = bottom.T
     changed["kept"][index] = kept.max(axis=1)
@@ -173,4 +173,6 @@ def marks_down(inches: Floats, mark: float) -> Marks:
 
 def join_cuts(parts: Sequence[Cuts]) -> Cuts:
     """The cuts of several runs as one row."""
-    return Cuts(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Cuts)})
+    return Cuts(
+        **{name: np.concatenate([getattr(p, name) for p in parts]) for name in Cuts.__struct_fields__}
+    )

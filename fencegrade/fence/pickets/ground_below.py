@@ -7,10 +7,10 @@
 ______.-'           `-.____ ground
 """
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
@@ -36,8 +36,7 @@ class Below(Protocol):
         """Highest and lowest below each board about a line of `slope` (n,) through its left edge."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BareGround:
+class BareGround(Struct, frozen=True, kw_only=True, eq=False):
     """The ground as surveyed below boards; `left`, `right` (n,) their edges (in)."""
 
     line: GroundLine
@@ -55,8 +54,7 @@ class BareGround:
         return extremes_about_line(self.line, self.left, self.right, slope)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class FinishedGround:
+class FinishedGround(Struct, frozen=True, kw_only=True, eq=False):
     """Ground with soil on it below boards (n,), by straight pieces (p,) of the soil's top.
 
     `left`, `right`: edges of the boards; `board`: which board a piece lies below; `start`, `end`: its

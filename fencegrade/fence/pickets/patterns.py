@@ -11,9 +11,9 @@ shadowbox          ====    ====    ====  one row on each face, each facing the o
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.job.choices import Fit, Pattern
@@ -28,8 +28,7 @@ DEFINITIONS = {
 """Practice swaps the last two names: the drawing decides."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Facing:
+class Facing(Struct, frozen=True, kw_only=True, eq=False):
     """The rows of a stretch, inches: `first` runs flush to both ends, `second` covers its gaps.
 
     `overlap` of a picket on its neighbour in the other row; negative is an open gap. `between`: thickness

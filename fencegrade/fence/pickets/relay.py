@@ -11,10 +11,11 @@ taken in one step and stays, and a larger one is spread.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.job.choices import Fit
@@ -38,8 +39,7 @@ class RelayKind(StrEnum):
     NOTHING = "no board"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Rest:
+class Rest(Struct, frozen=True, kw_only=True, eq=False):
     """What is left of a stretch; stations and sizes in inches.
 
     `at`: far edge of the last board up, or where the first begins; `end` of the stretch; `width` of the
@@ -69,8 +69,7 @@ class Rest:
         return self.end - self.at
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Relay:
+class Relay(Struct, frozen=True, kw_only=True, eq=False):
     """One way to lay the rest; inches, arrays (n,) over the boards to come.
 
     `gaps`: the space before each board; `end_gap` the space after the last; `departure`: how much the last

@@ -6,9 +6,9 @@ start                                end
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
 from fencegrade.units import to_marks
@@ -16,8 +16,7 @@ from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spacing:
+class Spacing(Struct, frozen=True, kw_only=True):
     """Neighbours of one row that stand one space apart.
 
     `row`: 0 for the first row; `first`, `last`: numbers of its end pickets, counted from 1; `start`, `end`:

@@ -1,8 +1,8 @@
 """Wishes that hold over stretches of a run: clearance, and open height where water must pass."""
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
@@ -16,8 +16,7 @@ LEAST_OF_CLEARANCE = 0.5
 practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Zones:
+class Zones(Struct, frozen=True, kw_only=True, eq=False):
     """For each picket (n,): wanted and least clearance and largest gap (in), and whether water must pass."""
 
     clearance: Floats

@@ -8,9 +8,9 @@
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.figures.concrete import (
     CUBIC_YARD,
@@ -27,8 +27,7 @@ CUBIC_FOOT = 1728.0
 """Cubic inches."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Concrete:
+class Concrete(Struct, frozen=True, kw_only=True, eq=False):
     """Concrete and gravel of a job; volumes in cubic feet, weights in pounds.
 
     `bags` (n,): whole bags for each hole; `net`: all holes, `ordered` with

@@ -10,10 +10,11 @@ ground ~~~~~~~|    |~~~~~~
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
@@ -35,16 +36,14 @@ class DepthRule(StrEnum):
     WIND = "wind and soil"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class DepthChoice:
+class DepthChoice(Struct, frozen=True, kw_only=True, eq=False):
     """One rule's answer: the depth (n,) in the ground it asks of every post (in)."""
 
     rule: DepthRule
     depth: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PostStock:
+class PostStock(Struct, frozen=True, kw_only=True, eq=False):
     """What posts are sold in: `line` posts, and those `of_gates`, which are the posts `gate` (n,) says.
 
     `mark`: tape mark (in). A length on offer counts to the mark below, as for whatever is cut.
@@ -85,8 +84,7 @@ class PostStock:
         return np.where(self.gate, gates, line)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PostSchedule:
+class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     """Every post (n,): stations, elevations and lengths in inches.
 
     `ground`: at a face the lower side; `top` of the post; `above` ground; `measured`: whether that is known

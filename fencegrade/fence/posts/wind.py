@@ -7,9 +7,9 @@
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
@@ -113,8 +113,7 @@ def constrained_depth(force: float, arm: float, width: float, lateral: float) ->
     return math.sqrt(4.25 * force * arm / (lateral * DEEPEST_COUNTED * width))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class WindScreen:
+class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
     """Wind on every post (n,): pressures in psf, forces in lbf, moments in ft lbf, depths in inches.
 
     `pressure` on the fence as used; `force` and `moment` at the ground by post; `depth` the soil formula

@@ -1,8 +1,7 @@
 """Rails as they are cut: one bay long, or two where stock and line allow, with joints staggered."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import BayTops, RailRows, bay_tops
@@ -11,8 +10,7 @@ from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RailPieces:
+class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
     """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in)."""
 
     row: Indices

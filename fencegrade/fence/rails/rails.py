@@ -10,10 +10,10 @@ ground  ~~~~~~~~~ clearance ~~~~~~~~~~~~
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.tops.line import TopLine
@@ -38,8 +38,7 @@ MOST_RAILS = 2_000_000
 """Rails of one run; more are a slip, refused before they fill the memory."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BayTops:
+class BayTops(Struct, frozen=True, kw_only=True, eq=False):
     """The top line over each bay (m,): its elevation (in) at the left and right post, on the bay's side."""
 
     left: Floats
@@ -60,8 +59,7 @@ def top_at_posts(top: TopLine, stations: Floats) -> Floats:
     return np.maximum(*top.sides(stations))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RailRows:
+class RailRows(Struct, frozen=True, kw_only=True, eq=False):
     """Every rail, one a row and bay, (r,) each; lengths in inches.
 
     `bay` and `row` count from 0, row 0 is the top one. `drop`: upper edge below the bay's straight top line,
@@ -81,8 +79,7 @@ class RailRows:
         return len(self.bay)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Heights:
+class _Heights(Struct, frozen=True, kw_only=True, eq=False):
     """What rails need to know of each bay (m,): slope of the straight line between the tops at its posts, its
     least height over the ground, and how far the top line itself dips under it.
     """
@@ -154,8 +151,7 @@ def rail_rows(
     return rows, tuple(problems)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Range:
+class _Range(Struct, frozen=True, kw_only=True, eq=False):
     """How far under the top line (in) a row's upper edge may come in each bay (m,)."""
 
     low: Floats
@@ -269,8 +265,7 @@ def _spread(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Findings:
+class _Findings(Struct, frozen=True, kw_only=True):
     """What a builder must see of the rails, bay by bay."""
 
     run: Run

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.rails import RailRows
@@ -29,8 +29,7 @@ SCREWS_A_RAIL_END = 2
 """Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Screws:
+class Screws(Struct, frozen=True, kw_only=True):
     """Screws of one use: where picket meets rail or rail meets post; length in inches.
 
     `counted` without the extra, `needed` with it, `boxes` whole boxes. `pokes_out`: longer than what it goes

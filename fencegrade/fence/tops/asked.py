@@ -1,9 +1,9 @@
 """What is asked of a top line, and what was found."""
 
-from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
+from msgspec import Struct, field
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost
@@ -30,8 +30,7 @@ class Proof(StrEnum):
     NONE = "not proven"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TopLimits:
+class TopLimits(Struct, frozen=True, kw_only=True):
     """Limits a top line is held to, each a key of `[top]`; None is no limit.
 
     `most_step` (in): largest step at a post, but at a face; `equal_steps`: steps of one size alone;
@@ -43,8 +42,7 @@ class TopLimits:
     most_slope: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TopWish:
+class TopWish(Struct, frozen=True, kw_only=True, eq=False):
     """What is asked of one run's top line; stations, heights and `mark` in inches.
 
     `name`: of the run, for messages; `line`: the ground; `slots`: the pickets, laid as the style asks;
@@ -80,8 +78,7 @@ Corner = tuple[int, int]
 """Two runs that join: the one that ends at the corner, and the one that starts there."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TopChoice:
+class TopChoice(Struct, frozen=True, kw_only=True, eq=False):
     """A top line and what it comes to. Lengths in inches, slopes rise over run, `cost` in money.
 
     `proof`: in what sense it is the best. `cost`: boards alone, one picket a board, boards on hand left out

@@ -1,9 +1,9 @@
 """Lines of straight pieces between corners, one a run, and the corners at which several of them meet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.tops.asked import Corner, TopWish
 from fencegrade.fence.tops.line_on_ground import (
@@ -21,8 +21,7 @@ Meeting = tuple[tuple[int, int], tuple[int, int]]
 """Two corners that must have one height: (chain, corner) twice; corner -1 is the last."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Chain:
+class Chain(Struct, frozen=True, kw_only=True, eq=False):
     """One line of straight pieces between corners; (n,) each, inches.
 
     `under`: what it has to clear by `height`; `x`: stations, ascending, a step as two equal ones; `lower`,

@@ -11,9 +11,9 @@ nothing more is gained.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.chains import Chain, Meeting, corner_names, highest_needed
@@ -32,8 +32,7 @@ _RESTS = 1e-7
 """Inches by which a line that rests on the ground may pierce it through rounding of the arithmetic."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Window:
+class _Window(Struct, frozen=True, kw_only=True, eq=False):
     """Heights tried on one chain: `heights` (c, w) in inches at each corner, `step` (in) apart; `piece` (b,)
     the corners that begin a straight piece."""
 

@@ -8,9 +8,8 @@ The ceiling is, picket by picket, as high as the top may go on the board it woul
 the ground exactly, and never more than MOST_EASE over that: easing the line never costs a longer board.
 """
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen

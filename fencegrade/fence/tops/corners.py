@@ -1,7 +1,8 @@
 """Corners of runs that join: how the top steps there."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.fence.tops.asked import Corner, TopWish
 from fencegrade.fence.tops.line import TopLine
@@ -9,8 +10,7 @@ from fencegrade.problems import Problem, note
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornerStep:
+class CornerStep(Struct, frozen=True, kw_only=True):
     """Two runs at a corner: `before` ends there, `after` starts there; the top rises by `step` (in)."""
 
     before: int

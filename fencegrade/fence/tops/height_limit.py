@@ -11,9 +11,8 @@ lower side     as every point, but beside a face the lower ground counts on both
         '------+
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
@@ -34,8 +33,7 @@ from fencegrade.units.words import Words, numbered
 _ASK = "ask the permit office how height is measured, lower the top, or choose another top"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class HeightCheck:
+class HeightCheck(Struct, frozen=True, kw_only=True, eq=False):
     """A top held against the local limit; heights and stations in inches.
 
     `measured` (n,): the height each picket counts with under the rule; `over` (n,): those past the limit.

@@ -4,9 +4,9 @@ slope m   ___---o     the line of slope m touches the hull at one station;
  ___---'''       `.   as m grows the touch moves back towards the start
 """
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.tops.line_on_ground import (
     ToClear,
@@ -24,8 +24,7 @@ _STILL = 1e-14
 _CHUNK = 2_000_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Support:
+class Support(Struct, frozen=True, kw_only=True, eq=False):
     """The supporting lines of the ground over [start, end], stations in inches.
 
     `breaks` (k - 1,): slopes, ascending, at which the touch passes from one of the `pieces` (k,) to the

@@ -1,15 +1,13 @@
 """The top line itself: straight pieces, with a step where two stations are equal."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.units.arrays import Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TopLine:
+class TopLine(Struct, frozen=True, kw_only=True, eq=False):
     """A top line as straight pieces: elevations (n,) at stations (n,), in; a step is two equal stations."""
 
     style: TopStyle

@@ -9,9 +9,9 @@ itself may still stand too low over the uphill edge of a board: what it has to c
 the middle of each board the highest ground under that board.
 """
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.cubics import Cubics, cubic_at, cubics_under, points, spread, together, turns
@@ -19,8 +19,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats, Indices
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ToClear:
+class ToClear(Struct, frozen=True, kw_only=True, eq=False):
     """What a line has to clear: the ground `line`, and points at `stations` with `elevations` (k,), inches,
     in order of station."""
 

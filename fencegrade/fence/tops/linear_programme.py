@@ -9,11 +9,12 @@ none does.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import highspy
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.cutting.master import silent
 from fencegrade.fence.tops.chains import Chain, Meeting
@@ -156,8 +157,7 @@ def _about(chain: Chain, piece: Indices, at: Floats, over: Floats, offset: int) 
     return [(np.repeat(piece, len(_ABOUT)) + offset, x.ravel(), z.ravel() + chain.height)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Rows:
+class _Rows(Struct, frozen=True, kw_only=True, eq=False):
     """Rows of a programme: `low` (m,) <= sum of `value` (k,) times its `column`, by `row`, <= `high` (m,)."""
 
     row: Indices

@@ -6,9 +6,8 @@ ______
    post   post     post
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopWish, chosen
 from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
@@ -23,8 +22,7 @@ _TRIED = 20_000_000
 """Heights of bays tried for equal steps; beyond it only every so many sizes are."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Bays:
+class _Bays(Struct, frozen=True, kw_only=True, eq=False):
     """The bays on a grid of heights: `anchor` + mark x whole number.
 
     `edges` (b + 1,) stations; `bound` (b,) marks the ground itself asks; `free` (b - 1,) whether the step at

@@ -7,9 +7,8 @@ cost
   +------------|-- offset of the line, up or down
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost, cheapest_from
@@ -23,8 +22,7 @@ _SAME = 1e-7
 """Inches; heights nearer than this are one height (far less than the grace of a tape mark)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StringHeights:
+class StringHeights(Struct, frozen=True, kw_only=True, eq=False):
     """Every string height at which a board changes stock, lowest first; (m,) each, inches and money.
 
     `offset`: how far the whole line may at most be raised (negative: lowered) with these boards; `cost` of

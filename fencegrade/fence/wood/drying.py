@@ -7,7 +7,8 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.figures.shrinkage import MOISTURE_WORDS, SHRINKAGE, SpeciesGroup
 from fencegrade.problems import Problem, mistake, note, warning
@@ -78,8 +79,7 @@ def width_shrinkage(moisture: float, group: SpeciesGroup) -> float:
     return max(0.0, line.a - line.b * moisture) / 100
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MoistureChange:
+class MoistureChange(Struct, frozen=True, kw_only=True):
     """Moisture content now and in service (per cent), and what it does to a board's width.
 
     `factor` is the width in service over the width now: under one where boards shrink.
@@ -107,8 +107,7 @@ def moisture_change(
     return MoistureChange(group=group, now=now, service=service, factor=factor)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GapForecast:
+class GapForecast(Struct, frozen=True, kw_only=True):
     """A gap between boards side by side, today and in service; inches.
 
     `gap_service` follows from `gap_now`; negative: the boards press on each other by that much a board.
@@ -147,8 +146,7 @@ def forecast_gap(width: float, gap_now: float, wanted: float, change: MoistureCh
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OverlapForecast:
+class OverlapForecast(Struct, frozen=True, kw_only=True):
     """Overlap of board on board or shadowbox, each side of a gap, today and in service; inches.
 
     `row_gap_now` and `row_gap_service` are the gaps within one row. Negative overlap: a slit stays open.

@@ -12,9 +12,9 @@ bundles with different means are not one sample: measure each bundle.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
 from scipy.special import gammaincinv, stdtr, stdtrit
 
@@ -40,8 +40,7 @@ _FAR = 0.2
 _DRIFT_STEPS = 10_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WidthSample:
+class WidthSample(Struct, frozen=True, kw_only=True):
     """Widths of `count` boards; inches.
 
     `spread` is the standard deviation with count - 1; `spread_low` and `spread_high` bound the true one, and
@@ -182,8 +181,7 @@ def boards_between_checks(sample: WidthSample, limit: float, chance: float = 0.0
     return low
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpacingChoice:
+class SpacingChoice(Struct, frozen=True, kw_only=True):
     """One way to lay a stretch: the gap (in), how many boards, and the chance that its end shows.
 
     The end shows if the last rip is under half a board, or, with even gaps, if the last gap is off by more

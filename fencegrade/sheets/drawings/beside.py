@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -29,8 +29,7 @@ _AIR = 4.0
 """Points kept free between two words of one row."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bracket:
+class Bracket(Struct, frozen=True, kw_only=True):
     """A stretch told in a word under the fence; stations in inches."""
 
     start: float

@@ -11,10 +11,10 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from msgspec import Struct
 
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.labels import Label, fitted, text_size, under
@@ -52,8 +52,7 @@ class Drawing(Figure):
     description: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scale:
+class Scale(Struct, frozen=True, kw_only=True):
     """How a stretch of fence lies on paper.
 
     `left`, `right`, `low`, `high`: what the axes show, inches of fence; `larger`: how many times larger
@@ -90,8 +89,7 @@ class Scale:
         return f"heights drawn {self.larger:g} × the lengths"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pads:
+class Pads(Struct, frozen=True, kw_only=True):
     """Room for words inside the axes, inches of paper."""
 
     side: float = 0.45

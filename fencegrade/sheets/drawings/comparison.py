@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE, write_stations
@@ -20,8 +21,7 @@ _WORDS = 10.5
 """Type size of the words over each top."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ComparedTop:
+class ComparedTop(Struct, frozen=True, kw_only=True, eq=False):
     """One top to show: its name, the plan made with it, and one line of words about it."""
 
     name: str

@@ -4,12 +4,12 @@
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
+from msgspec import Struct
 
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import (
@@ -34,8 +34,7 @@ _COUNT = 1.75
 """Inches of paper: height of a bar, from bar to bar, room for a pattern's number and for its count."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPattern:
+class CutPattern(Struct, frozen=True, kw_only=True):
     """How boards of one length are cut alike.
 
     `stock` length of the board and `pieces` cut from it, in order, with a saw `kerf` wide, leaving `offcut`,

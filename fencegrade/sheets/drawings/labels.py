@@ -2,7 +2,6 @@
 
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 from typing import Any, Literal, cast
@@ -13,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Annotation, Text
 from matplotlib.transforms import Bbox
+from msgspec import Struct
 
 from fencegrade.sheets.drawings import style
 from fencegrade.units.arrays import Floats
@@ -26,8 +26,7 @@ AIR = 2.0
 """Points kept free about every text."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
+class Spot(Struct, frozen=True, kw_only=True):
     """A place a text may stand: points right and up from its anchor, and which of its edges stands there."""
 
     right: float = 0.0
@@ -36,8 +35,7 @@ class Spot:
     base: Upright = "center"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
+class Label(Struct, frozen=True, kw_only=True):
     """A text with its anchors (x, y in the axes' data) and the spots it may take about each, best first.
 
     `rank`: the lower, the sooner it is placed; `leader`: a thin line is drawn from the anchor to the text;
@@ -91,8 +89,7 @@ def place_labels(
     return [label for label in sorted(labels, key=lambda one: one.rank) if not sheet.place(label)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sheet:
+class _Sheet(Struct, frozen=True, kw_only=True):
     """What stands on a drawing so far: boxes of text and points of lines, in pixels."""
 
     figure: Figure

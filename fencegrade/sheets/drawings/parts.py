@@ -1,18 +1,17 @@
 """A long run divided into parts that are each drawn large enough to read."""
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.planning.plan import RunPlan
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Part:
+class Part(Struct, frozen=True, kw_only=True, eq=False):
     """One part of a run: its ends (in), the pickets in it (indices), and which of how many it is."""
 
     start: float
@@ -58,8 +57,7 @@ def _divisions(run: RunPlan, wanted: Floats, reach: float) -> list[float]:
     return sorted(found)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnPost:
+class DrawnPost(Struct, frozen=True, kw_only=True):
     """A post as it is drawn.
 
     `number` along the run; `station`; elevations of its `top`, of the `ground` and of its `foot`, inches;

@@ -10,6 +10,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -27,8 +28,7 @@ _RISE, _FALL = 0.76, 0.24
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Text:
+class Text(Struct, frozen=True, kw_only=True):
     """A line of text: place of its anchor on the baseline; `anchor` 0 for its left end, 1 for its right."""
 
     x: float
@@ -50,8 +50,7 @@ class Text:
         return left, self.y - _RISE * self.size, left + self.wide, self.y + _FALL * self.size
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shape:
+class Shape(Struct, frozen=True, kw_only=True):
     """A line or surface through points: width of its line (0 for none), its grey, its filling and dashes.
 
     `more`: further outlines of the same look. `accent`: the one colour of screens instead of its filling's
@@ -76,8 +75,7 @@ class Shape:
 Item = Text | Shape
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
+class Picture(Struct, frozen=True, kw_only=True):
     """A picture: its size in points, what is on it, and its words for those who cannot see it."""
 
     width: float

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -36,8 +36,7 @@ _FINE = 2.0
 """Boards narrower than this many points are drawn without outlines."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class View:
+class View(Struct, frozen=True, kw_only=True):
     """From the fence to the picture.
 
     `left`: point of station `start`, `base` point of elevation `low`; `along`, `up`: points to an inch of

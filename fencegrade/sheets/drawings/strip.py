@@ -10,9 +10,9 @@
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.ground.strings import ONLY_STRING
@@ -39,8 +39,7 @@ _SOIL = 8.0
 """Inches of soil drawn under the lowest ground at a glance."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
+class Strip(Struct, frozen=True, kw_only=True):
     """A stretch ready to be drawn: its part of the run, points an inch along and up, and what it reaches.
 
     `low`, `high`: lowest and highest elevation drawn (in); `words`: whether numbers, posts, bays and

@@ -3,8 +3,10 @@
 import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import islice
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.gates.gates import LeafPickets, describe
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -46,8 +48,7 @@ _ROWS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Card:
+class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
     `line`: as `_edges`; `clearance`: what is wanted under it, `board`: its stock (in, as text).
@@ -66,8 +67,7 @@ class Card:
     board: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """Cards that belong together: a bay, or the leaf of a gate."""
 
     key: str
@@ -75,8 +75,7 @@ class Group:
     cards: tuple[Card, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Row(Struct, frozen=True, kw_only=True):
     """A row of a table: its `id`, its cells, and the `key` of its tick, the same as long as its cells are.
 
     `post`: the number of the post it is about, empty for none.
@@ -88,8 +87,7 @@ class Row:
     post: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableView:
+class TableView(Struct, frozen=True, kw_only=True):
     """A table as the page has it; `tick`: what a tick in front of a row says, empty for none."""
 
     key: str
@@ -101,8 +99,7 @@ class TableView:
     counts: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunView:
+class RunView(Struct, frozen=True, kw_only=True):
     """One run: its facts, its cut chart bay by bay, and its saw list."""
 
     key: str
@@ -113,8 +110,7 @@ class RunView:
     saw: TableView
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GateView:
+class GateView(Struct, frozen=True, kw_only=True):
     """One gate: its facts, and the pickets of its leaves."""
 
     key: str

@@ -1,10 +1,11 @@
 """What sheets are made of: headings, paragraphs, boxes, lists to tick, cautions, tables and pictures."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 from xml.sax.saxutils import escape
 
+from msgspec import Struct
+from msgspec.structs import replace
 from reportlab.lib.colors import Color, black
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table, TableStyle
@@ -148,8 +149,7 @@ def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
     return [words(f"Take care as on this sheet of {plan.runs[0].run.name}.", bold=True, small=True)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Grid:
+class _Grid(Struct, frozen=True, kw_only=True):
     """A table ready to be set; `right`, `bold`: columns that line up on the right, and that are in bold."""
 
     heads: tuple[str, ...]

@@ -1,9 +1,9 @@
 """Hanging: bay by bay in two columns, every board with its left edge, its length and what to look at."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.planning.plan import FencePlan

@@ -7,9 +7,9 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import PALE, Shape
@@ -31,8 +31,7 @@ _ACROSS = 3
 """Pieces of a strip side by side on one page."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class PoleLayout:
+class PoleLayout(Struct, frozen=True, kw_only=True, eq=False):
     """One strip: where its pickets begin and end (k, inches from its zero), where it is begun again, and
     the pickets (numbers from 1) it lays out.
     """

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.ground.strings import ONLY_STRING

@@ -10,9 +10,9 @@
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 from reportlab.platypus import (
@@ -41,8 +41,7 @@ SMALL = 10.0
 _ONE, _TWO = "one", "two"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Look(Struct, frozen=True, kw_only=True):
     """What every page shows: the job's title, a tag at the foot, and the size of the paper in points."""
 
     title: str

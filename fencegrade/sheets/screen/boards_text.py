@@ -1,8 +1,9 @@
 """The cutting plan of a list: its tables, the words on the screen, and JSON."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from fencegrade.planning.boards import ListPlan, stop_settings, usable_offcuts
 from fencegrade.sheets.cautions import SAW
@@ -16,7 +17,7 @@ FORMAT = "fencegrade-boards/1"
 _MOST_NAMES = 3
 
 
-class BareWords(Words):
+class BareWords(Words, frozen=True, kw_only=True):
     """Lengths without a unit: whole numbers as the list has them."""
 
     @property

@@ -1,10 +1,10 @@
 """The heights tables: at which height of the line boards change stock, and what that saves or costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.heights import JobHeights, RunHeights

@@ -1,9 +1,8 @@
 """Spreading a lean over the next pickets."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.building.lean import (
     PLUMB_LIMITS,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.cutting import Board, Piece, Problem, Stock
 from fencegrade.cutting.audit import AuditError, audit

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from random import Random
 
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.model import Bar, Cut, Model

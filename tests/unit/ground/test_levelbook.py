@@ -1,9 +1,9 @@
 """Level books: turning points, misread pages, closing and spreading."""
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.ground.levelbook import level_page
 from fencegrade.ground.survey import ground_from_survey

@@ -2,10 +2,10 @@
 
 import codecs
 import os
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.job.csv_text import FileMistakes, shown, split_table
 from fencegrade.job.text_file import MOST_LINES, SURVEY_FILE, printable, read_text

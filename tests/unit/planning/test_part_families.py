@@ -1,10 +1,10 @@
 """Posts, rails and gate pickets as families of their own."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.job.read import Job
 from fencegrade.planning.part_families import posts_to_set

@@ -1,6 +1,7 @@
 """Few settings of the stop: fewer lengths, the same boards bought, and every gap within its limits."""
 
 from pathlib import Path
+from typing import ClassVar
 
 import numpy as np
 import pytest
@@ -39,11 +40,10 @@ def test_fewer_settings_change_no_purchase_and_no_gap_s_limit(tmp_path: Path, sa
     assert not (in_place(a) & ~in_place(b)).any()
 
 
-class Told(_Ground):
+class Told(_Ground, frozen=True, kw_only=True):
     """Boards whose chance is none from a known length on."""
 
-    __slots__ = ()
-    sound = np.array([3, 17, 40, 41, 99, 20])
+    sound: ClassVar = np.array([3, 17, 40, 41, 99, 20])
 
     def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
         return np.where(kept >= self.sound[index], 0.0, 1.0)

@@ -4,12 +4,12 @@ import io
 import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from pypdf import PdfReader
 
 from fencegrade.fence.pickets.flags import PicketFlag

@@ -9,6 +9,7 @@ from importlib import resources
 from typing import Any
 
 import pytest
+from msgspec import structs
 
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
@@ -130,7 +131,10 @@ def test_it_says_what_the_plan_says(make_plan: MakePlan) -> None:
 
 def test_a_metric_plan_is_in_millimetres(make_plan: MakePlan) -> None:
     plan = make_plan(style="level")
-    metric = replace(plan, job=replace(plan.job, job=replace(plan.job.job, units=UnitSystem.METRIC)))
+    metric = structs.replace(
+        plan,
+        job=replace(plan.job, job=replace(plan.job.job, units=UnitSystem.METRIC)),
+    )
     inches, millimetres = as_json(plan), as_json(metric)
     assert millimetres["length_unit"] == "mm"
     for a, b in zip(inches["runs"][0]["pickets"], millimetres["runs"][0]["pickets"], strict=True):

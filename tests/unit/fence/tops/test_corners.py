@@ -1,8 +1,7 @@
 """Tops that meet at corners."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.tops.asked import TopLimits
 from fencegrade.fence.tops.corners import corner_remarks, corner_steps

@@ -1,9 +1,8 @@
 """Racked and contour tops: limits and what is said of them."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.tops import cheapest_near
 from fencegrade.fence.tops.asked import Proof, TopLimits

@@ -1,9 +1,8 @@
 """Sloped tops: limits, ties and the height limit; and the way to any style."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopLimits

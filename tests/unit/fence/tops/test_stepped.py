@@ -1,9 +1,8 @@
 """Stepped tops: slots and limits."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from top_wishes import stepped_slots
 
 from fencegrade.fence.slots import Slots

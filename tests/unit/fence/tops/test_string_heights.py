@@ -1,9 +1,8 @@
 """Every string height at which a board changes stock."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.level import choose as choose_level

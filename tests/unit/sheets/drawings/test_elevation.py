@@ -1,6 +1,5 @@
 """Elevation drawings of varied jobs: nothing overlaps or is cut off, and what is written is the plan's."""
 
-import dataclasses
 import io
 import math
 import re
@@ -10,6 +9,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from msgspec import structs
 from PIL import Image
 
 from fencegrade.fence.bays.given_posts import PostKind
@@ -150,7 +150,7 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         measured=np.ones(len(x), dtype=bool),
         eased=np.zeros(len(x), dtype=bool),
     )
-    return dataclasses.replace(run, posts=schedule)
+    return structs.replace(run, posts=schedule)
 
 
 def svg_texts(picture: Picture) -> list[str]:
@@ -201,8 +201,8 @@ def test_checker_finds_words_over_one_another_over_boards_and_past_the_edge() ->
     ]
     sound = Picture(width=200, height=100, items=(board, words[0]))
     assert faults(sound) == []
-    assert len(faults(dataclasses.replace(sound, items=(board, *words)))) == 2
-    assert faults(dataclasses.replace(sound, width=35)) == ["one over the edge"]
+    assert len(faults(structs.replace(sound, items=(board, *words)))) == 2
+    assert faults(structs.replace(sound, width=35)) == ["one over the edge"]
 
 
 @pytest.mark.parametrize("name", ["100 ft", "flags", "many strings"])

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
 
@@ -392,7 +393,7 @@ class TestThePages:
     def test_says_not_checked_until_the_job_says_so(self, make_plan: MakePlan) -> None:
         plan = make_plan()
         assert all(NOT_CHECKED in text for text in shown(plan).texts)
-        done = replace(plan, job=replace(plan.job, job=replace(plan.job.job, dig_checked=True)))
+        done = structs.replace(plan, job=replace(plan.job, job=replace(plan.job.job, dig_checked=True)))
         texts = shown(done).texts
         assert not any("NOT CHECKED" in text for text in texts)
         assert "this list is done" in " ".join(texts)
@@ -407,7 +408,9 @@ class TestThePages:
             (replace(metric, paper=PaperSize.LETTER), (612, 792)),
         )
         for job, size in cases:
-            pages = PdfReader(io.BytesIO(field_sheets(replace(plan, job=replace(plan.job, job=job))))).pages
+            pages = PdfReader(
+                io.BytesIO(field_sheets(structs.replace(plan, job=replace(plan.job, job=job))))
+            ).pages
             assert {(round(p.mediabox.width), round(p.mediabox.height)) for p in pages} == {size}
 
     def test_has_embedded_fonts_and_no_colour(self, varied: Shown) -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec import structs
 from pypdf import PdfReader
 
 from fencegrade.sheets.drawings.picture import PALE, Shape, Text
@@ -157,7 +158,7 @@ def test_a_join_lies_at_one_place_on_both_its_pieces(make_plan: MakePlan) -> Non
 @pytest.mark.parametrize(("system", "inches"), [(UnitSystem.IMPERIAL, 4.0), (UnitSystem.METRIC, 100 / 25.4)])
 def test_the_ruler_measures_what_it_says(make_plan: MakePlan, system: UnitSystem, inches: float) -> None:
     plan = make_plan()
-    plan = replace(plan, job=replace(plan.job, job=replace(plan.job.job, units=system)))
+    plan = structs.replace(plan, job=replace(plan.job, job=replace(plan.job.job, units=system)))
     for page in pole_paper(plan).pages:
         said = next(i for i in page.items if isinstance(i, Text) and "this ruler must measure" in i.text)
         rule = next(
