@@ -23,6 +23,8 @@ FIRST_LISTED = 20
 Row = tuple[int, list[str] | Problem]
 """A row's first line in the file, counted from one, and its cells, or the mistake that hides them."""
 
+A_SURVEY = 'write a header such as "station [ft],drop [in]" and a row for each reading'
+
 _SEPARATORS = {"\t": "a tab", ";": "a semicolon", ",": "a comma"}
 _FORMULA_ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|VALUE!|NAME\?|NUM!|NULL!|SPILL!|CALC!|#+)", re.IGNORECASE)
 _QUOTED_TEXT = re.compile(r'[^"]*+(?:""[^"]*+)*+"')
@@ -88,11 +90,14 @@ def shown(text: str, most: int = 40) -> str:
     return f'"{clean}"' if len(clean) <= most else f'"{clean[: most - 3]}..."'
 
 
-def split_table(text: str, place: str, names: Collection[str]) -> CellTable | Problem:
+def split_table(
+    text: str, place: str, names: Collection[str], start_with: str = A_SURVEY
+) -> CellTable | Problem:
     """The text as a header and the rows under it.
 
     text: as `read_text` gives it. place: how messages name the file.
     names: column names that may stand in the header; they tell the separator.
+    start_with: what to write into a file that is empty.
     Result: the table, its rows still to be walked; or a mistake where there is no header.
     Comments (`#` first), blank lines and rows of empty cells are left out.
     """
@@ -102,10 +107,8 @@ def split_table(text: str, place: str, names: Collection[str]) -> CellTable | Pr
     if declared:
         start = _first_line(lines, start + 1)
     if start == len(lines):
-        found = "the file holds no header and no readings" if text.strip() else "the file is empty"
-        return mistake(
-            place, found, 'write a header such as "station [ft],drop [in]" and a row for each reading'
-        )
+        found = "the file holds no header and no rows" if text.strip() else "the file is empty"
+        return mistake(place, found, start_with)
     if len(lines[start]) > MOST_LINE:
         return _too_long(place, start)
     separator = declared[1] if declared else _separator(lines[start], names)

@@ -42,6 +42,8 @@ def _length(least: float) -> Callable[[Any, ValidationInfo], float]:
             length = float(value) if isinstance(value, int) else parse_length(value)
         except OverflowError:
             length = math.inf
+        if length < 0 and least < 0:
+            raise ValueError(f"{shown_value(value)} is below zero; check the sign")
         if length <= least:
             raise ValueError(f"{shown_value(value)} is not more than zero; write the length of the board")
         if length > MOST_LENGTH:

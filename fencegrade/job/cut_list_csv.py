@@ -27,6 +27,8 @@ COLUMNS = {
 }
 """The columns, each with the spellings that are read."""
 
+A_LIST = "write a header such as what,length [in],count,price,name and a row for each piece and each stock"
+
 _SPELT = {spelling: name for name, spellings in COLUMNS.items() for spelling in spellings}
 _SQUARE = str.maketrans("()", "[]")
 _ROWS = {
@@ -44,7 +46,7 @@ def cut_list_tree(text: str, place: str) -> tuple[dict[str, Any], Lines]:
     `text` of the file; `place`: how messages name it. Result: the tree, and the line of each of its rows by
     the row's place in it. Errors: JobMistakesError with every mistake of the table itself.
     """
-    table = split_table(text, place, _SPELT.keys())
+    table = split_table(text, place, _SPELT.keys(), A_LIST)
     if isinstance(table, Problem):
         raise JobMistakesError([table])
     mistakes = FileMistakes(place=place)

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.fields import printable, shown_value
+from fencegrade.job.fields import Text, printable, shown_value
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, key_at, keys
 from fencegrade.problems import Problem, mistake
@@ -85,6 +85,10 @@ def _words(detail: ErrorDetails, record: Any) -> tuple[str, str]:
             return f"{shown_value(value)} stands where a list belongs", _list_remedy(location, record)
         case "too_long":
             return f"a list of {len(value)} is too long", _list_remedy(location, record)
+        case "less_than_equal" | "greater_than_equal":
+            least, most = (detail["ctx"].get(bound) for bound in ("ge", "le"))
+            told = f"is over {most}" if least is None else f"is under {least}"
+            return f"{shown_value(value)} {told}", "check the number"
         case "string_type":
             return f"{shown_value(value)} is not a text", "write it in quotes"
         case "string_too_long":
@@ -119,7 +123,9 @@ def _list_remedy(location: Location, record: Any) -> str:
         return f"write it as [[{path}]], in double brackets"
     if key.count == 2:
         return 'write one x and one y, such as ["12 ft", "30 ft"]'
-    return f"write a list of {key.count}, in brackets" if key.count else 'write a list, such as ["0 ft"]'
+    if key.count:
+        return f"write a list of {key.count}, in brackets"
+    return "write a list of texts, in brackets" if key.kind == Text else 'write a list, such as ["0 ft"]'
 
 
 def _choices(location: Location, record: Any) -> str:

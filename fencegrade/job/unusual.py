@@ -82,8 +82,13 @@ def unusual(file: JobFile, name: str) -> Iterator[Problem]:
             yield warning(
                 f"{name} {key}",
                 f"{value} is {usual}: {follows}",
-                f'check it; if it is meant, add "{key}" to confirmed under [job]',
+                f"check it; if it is meant, add {_in_toml(key)} to confirmed under [job]",
             )
+
+
+def _in_toml(key: str) -> str:
+    """A key as a text of the job file: in single quotes where it holds double ones."""
+    return f"'{key}'" if '"' in key else f'"{key}"'
 
 
 Found = tuple[str, str, str, str]
@@ -127,7 +132,7 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
         others = rates[:k] + rates[k + 1 :]
         if others and not median(others) / DEAR <= rates[k] <= median(others) * DEAR:
             usual = (
-                f"far from what the other lengths cost ({words.price(median(others) * one.length)} by them)"
+                f"far from what the other lengths cost ({words.money(median(others) * one.length)} by them)"
             )
             told = f"{words.price(one.price or 0.0)} for {words.sold_length(one.length)}"
             yield f"{key} price", told, usual, "what is bought follows the prices"
@@ -175,5 +180,5 @@ def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words
                 f"{name} {key}",
                 f"{words.station(string.end)} is far past the last reading at {words.station(last)}: "
                 "its fall and its sag are worked out for that length",
-                f"check it; if it is meant, add {key!r} to confirmed under [job]",
+                f"check it; if it is meant, add {_in_toml(key)} to confirmed under [job]",
             )

@@ -94,7 +94,8 @@ def signed_text(text: str, what: str, example: str) -> tuple[int, str]:
 
 def unreadable(text: str, what: str, example: str) -> UnitError:
     """Return the error for text that has no reading at all."""
-    return UnitError(f"{shown(text)} cannot be read as a {what}.", f"Write it as in {example}.")
+    article = "an" if what[0] in "aeiou" else "a"
+    return UnitError(f"{shown(text)} cannot be read as {article} {what}.", f"Write it as in {example}.")
 
 
 def number_value(token: str, text: str, *, price: bool = False) -> Fraction:

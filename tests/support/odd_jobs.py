@@ -16,6 +16,7 @@ from unittest import mock
 from xml.etree import ElementTree
 
 from fingerprints import fingerprint
+from wrong_jobs import WRONG, Case
 
 KEPT = Path(__file__).parents[1] / "commands" / "told"
 
@@ -255,7 +256,7 @@ TOLD = {
         ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
-NAMES = ("help", *JOBS, "yard_sheets", "lane_sheets")
+NAMES = ("help", *WRONG, *JOBS, "yard_sheets", "lane_sheets")
 """What is told, each in a file of that name."""
 TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")
 DRAWN = "drawn.txt"
@@ -269,6 +270,8 @@ def told(name: str, folder: Path) -> dict[str, str]:
     """
     if name == "help":
         return {"help.txt": "\n".join(_help())}
+    if name in WRONG:
+        return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder))}
     job = folder / name.removesuffix("_sheets")
     job.mkdir(parents=True, exist_ok=True)
     for file, text in JOBS[job.name].items():
@@ -283,6 +286,16 @@ def told(name: str, folder: Path) -> dict[str, str]:
     told = [f"= {file}\n{_lines(words_of(file, data))}" for file, data in written if file.endswith(TOLD_AS)]
     drawn = ["\n".join([f"= {file}", *kinds]) for file, data in written if (kinds := fingerprint(file, data))]
     return {f"{name}.txt": "\n".join(told), f"{job.name}_{DRAWN}": "\n".join(drawn) + "\n"}
+
+
+def _cases(cases: dict[str, Case], folder: Path) -> Iterator[str]:
+    for k, (case, (words, files)) in enumerate(cases.items()):
+        job = folder / f"{k}" / "side"
+        job.mkdir(parents=True)
+        for file, text in files.items():
+            (job / file).write_text(text, encoding="utf-8")
+        with contextlib.chdir(job):
+            yield f"= {case}\n$ fencegrade {' '.join(words)}\n{answer(words)}"
 
 
 def _help() -> Iterator[str]:

@@ -103,17 +103,22 @@ def _caught(
     anew = one["collected"]
     if not (tests or anew):
         return {"by": "", "how": "no test reaches it"}
-    most = int(60 + 8 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
+    most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
     if one["function"] is None:
         return _fresh(list(dict.fromkeys([*tests, *anew])), most)
-    done = _forked(session, items, one, tests, most) if tests else {"by": "", "how": "survived"}
+    done = _forked(session, items, one, tests, seconds) if tests else {"by": "", "how": "survived"}
     return _fresh(anew, most) if anew and done["how"] == "survived" else done
 
 
 def _forked(
-    session: pytest.Session, items: dict[str, Any], one: dict[str, Any], tests: list[str], most: int
+    session: pytest.Session,
+    items: dict[str, Any],
+    one: dict[str, Any],
+    tests: list[str],
+    seconds: dict[str, float],
 ) -> dict[str, str]:
     """The tests in a forked process with the fault put in its place."""
+    most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in tests))
     placed = _placed(one)
     if placed is None:
         return _fresh(tests, most)
@@ -121,12 +126,21 @@ def _forked(
     child = os.fork()
     if not child:
         os.close(read)
-        _run(session, [items[t] for t in tests], placed, write, most)
+        _run(session, [items[t] for t in tests], placed, write, _patience(tests, seconds))
     os.close(write)
     with os.fdopen(read, "rb") as told:
         by = _told(told, child, most)
     _, status = os.waitpid(child, 0)
     return _judged(by, status)
+
+
+def _patience(tests: list[str], seconds: dict[str, float]) -> dict[str, float]:
+    """Seconds of the processor that each test may take: five times the longest of its file, and ten."""
+    longest: dict[str, float] = {}
+    for test, took in seconds.items():
+        file = test.partition("::")[0]
+        longest[file] = max(longest.get(file, 0.0), took)
+    return {test: 10 + 5 * longest.get(test.partition("::")[0], 2.0) for test in tests}
 
 
 def _told(told: Any, child: int, most: int) -> str:
@@ -136,7 +150,7 @@ def _told(told: Any, child: int, most: int) -> str:
         os.kill(child, signal.SIGKILL)
 
     signal.signal(signal.SIGALRM, end)
-    signal.alarm(10 * most)  # seconds of the clock; of the processor's it may use `most`
+    signal.alarm(10 * most)  # seconds of the clock, which others use as well
     text: str = told.read().decode()
     signal.alarm(0)
     return text
@@ -184,13 +198,14 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
             yield from _codes(inner)
 
 
-def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, most: int) -> None:
+def _run(
+    session: pytest.Session, items: list[Any], placed: Any, write: int, patience: dict[str, float]
+) -> None:
     """In the forked process: the tests one after another until one fails."""
     by = b""
     try:
         signal.signal(signal.SIGALRM, signal.SIG_DFL)
         signal.alarm(0)
-        resource.setrlimit(resource.RLIMIT_CPU, (most, most + 5))
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
         home = Path(f"/tmp/mutant-{os.getpid()}")
         home.mkdir()
@@ -201,6 +216,7 @@ def _run(session: pytest.Session, items: list[Any], placed: Any, write: int, mos
             function.__code__ = code
         order = _by_file(session, items)
         for item, after in zip(order, [*order[1:], None], strict=True):
+            signal.setitimer(signal.ITIMER_PROF, patience[item.nodeid])  # its signal ends the process
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
                 by = item.nodeid.encode()

@@ -64,7 +64,7 @@ def _mistakes(folder: Path, run: str = "", tables: str = "") -> list[str]:
         ),
         (f'{GATE}open_angle = "200 deg"', "", "open_angle", "half a turn"),
         (f'{GATE}hinge = "middle"', "", "gate 1, hinge", '"start" or "end"'),
-        (f"{GATE}leaves = 3", "", "gate 1, leaves", "less than or equal to 2"),
+        (f"{GATE}leaves = 3", "", "gate 1, leaves", "3 is over 2"),
     ],
 )
 def test_each_mistake_is_named_with_its_place(

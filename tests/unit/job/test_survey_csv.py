@@ -126,7 +126,7 @@ HEADER_FAULTS = [
     ),
     (
         "\n# nothing\n",
-        "north.csv: the file holds no header and no readings; "
+        "north.csv: the file holds no header and no rows; "
         'write a header such as "station [ft],drop [in]" and a row for each reading',
     ),
     (
