@@ -1,5 +1,7 @@
 """The `fencegrade` command: every subcommand, and how a builder's mistakes leave the program."""
 
+import atexit
+import gc
 import os
 import sys
 from typing import Annotated, Any
@@ -56,8 +58,19 @@ def _root(
     raise typer.Exit(2)
 
 
+def _look_for_garbage_seldom() -> None:
+    """Look for unused objects every 200,000 new ones, not 700, and not at all on the way out.
+
+    Nearly all that a command makes is classes and functions that stay to the end; to look through them again
+    and again took a sixth of its time.
+    """
+    gc.set_threshold(200_000)
+    atexit.register(gc.freeze)
+
+
 def main() -> None:
     """Run the command; exit 0 when done, 1 when the job has mistakes, 2 for wrong usage."""
+    _look_for_garbage_seldom()
     # the command uses no pydantic plugins, and to look for some reads the list of everything installed
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     open_streams()

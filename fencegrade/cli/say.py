@@ -56,19 +56,28 @@ def complain(text: str) -> None:
 
 def command_line(*words: str | Path) -> str:
     """A command to type next, as it works here: its bare name where the shell finds it, else its path."""
-    return " ".join(_quoted(str(word)) for word in (_called(), *words))
+    return " ".join(_quoted(str(word)) for word in (*_called(), *words))
 
 
-def _called() -> str:
-    """The name by which this program can be called from the folder it was called from."""
-    found = shutil.which("fencegrade")
+def _called() -> tuple[str, ...]:
+    """The words by which this program can be called from the folder it was called from."""
     called = Path(sys.argv[0])
-    if not called.is_file() or called.name.startswith("__main__"):
-        return "fencegrade"
-    if found is not None and Path(found).exists() and called.samefile(found):
-        return "fencegrade"
+    as_module = called.parts[-2:] == ("fencegrade", "__main__.py")
+    if as_module and shutil.which("fencegrade") is None:
+        return _shortest(Path(sys.executable)), "-m", "fencegrade"
+    if as_module or not called.is_file() or called.name.startswith("__main__"):
+        return ("fencegrade",)
+    return (_shortest(called),)
+
+
+def _shortest(program: Path) -> str:
+    """A program's bare name where the shell finds it, else its path from here."""
+    name = program.name.removesuffix(".exe")
+    found = shutil.which(name)
+    if found is not None and Path(found).exists() and program.samefile(found):
+        return name
     here = Path.cwd()
-    whole = called.absolute()
+    whole = program.absolute()
     return str(whole.relative_to(here)) if whole.is_relative_to(here) else str(whole)
 
 

@@ -27,6 +27,7 @@ FLOORS = {
     "sheets": 7,
     "study": 8,
     "cli": 8,
+    "__main__": 8,
 }
 RUNNERS = {"planning", "building", "study"}
 """Rooms that run the pipeline: they hand a path on to a reader."""

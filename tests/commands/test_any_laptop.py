@@ -1,11 +1,13 @@
 """What differs between systems, as far as it can be tried on one: names, separators, line ends, consoles."""
 
 import json
+import runpy
 import sys
 from pathlib import Path
 
 import pytest
 
+import fencegrade
 from fencegrade.cli.say import command_line
 
 from .conftest import Run
@@ -42,9 +44,23 @@ def test_from_another_folder_the_whole_path_is_told(
     assert command_line("check", "yard") == f"{called} check yard"
 
 
+def test_the_program_runs_as_a_module_and_tells_the_next_command_so(
+    called: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["-m", "new", str(tmp_path / "yard")])
+    with pytest.raises(SystemExit, match="0"):
+        runpy.run_module("fencegrade", run_name="__main__", alter_sys=True)
+    assert capsys.readouterr().out.endswith(f"\n  {sys.executable} -m fencegrade plan {tmp_path / 'yard'}\n")
+    monkeypatch.setattr(sys, "argv", [str(Path(fencegrade.__file__).with_name("__main__.py"))])
+    monkeypatch.setattr("shutil.which", {Path(sys.executable).name: sys.executable}.get)
+    assert command_line("plan") == f"{Path(sys.executable).name} -m fencegrade plan"
+    monkeypatch.setattr("shutil.which", {"fencegrade": str(called)}.get)
+    assert command_line("plan") == "fencegrade plan"
+
+
 def test_windows_puts_words_in_double_quotes(called: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("fencegrade.cli.say.os.name", "nt")
-    monkeypatch.setattr("fencegrade.cli.say._called", lambda: "fencegrade")
+    monkeypatch.setattr("fencegrade.cli.say._called", lambda: ("fencegrade",))
     assert command_line("plan", "my fence") == 'fencegrade plan "my fence"'
 
 

@@ -131,6 +131,8 @@ def _unread(tree: ast.Module) -> set[int]:
             roots.append(node.annotation)
         if isinstance(node, ast.FunctionDef | ast.ClassDef):
             roots += node.decorator_list
+        if isinstance(node, ast.ClassDef):
+            roots += node.keywords
         if isinstance(node, ast.FunctionDef) and node.returns:
             roots.append(node.returns)
         if isinstance(node, ast.Assign) and isinstance(node.value, ast.BinOp) and _is_type(node.value):
