@@ -10,7 +10,7 @@ from fencegrade.cutting.records import Board
 
 
 class CuttingMistake(Struct, frozen=True, kw_only=True):
-    """One mistake: where it is (as `pieces[2].length`), what was found there, and what to do."""
+    """One mistake: where it is (as `pieces 2, length`, counted from 1), what was found, and what to do."""
 
     place: str
     found: str

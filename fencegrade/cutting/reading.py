@@ -35,8 +35,8 @@ def read_problem(
     Returns the checked `Problem`; raises `CuttingError` with every mistake found.
     """
     reader = _Reader()
-    read_pieces = tuple(reader.piece(f"pieces[{i}]", row) for i, row in enumerate(_rows(pieces)))
-    read_stock = tuple(reader.stock(f"stock[{i}]", row) for i, row in enumerate(_rows(stock)))
+    read_pieces = tuple(reader.piece(f"pieces {i}", row) for i, row in enumerate(_rows(pieces), start=1))
+    read_stock = tuple(reader.stock(f"stock {i}", row) for i, row in enumerate(_rows(stock), start=1))
     problem = Problem(
         pieces=read_pieces,
         stock=read_stock,
@@ -90,13 +90,13 @@ class _Reader:
         else:
             length, count, slack = row, 1, 0
         piece = Piece(
-            length=self.whole(f"{place}.length", length, least=1),
-            count=self.whole(f"{place}.count", count, least=0),
-            slack=self.whole(f"{place}.slack", slack, least=0),
+            length=self.whole(f"{place}, length", length, least=1),
+            count=self.whole(f"{place}, count", count, least=0),
+            slack=self.whole(f"{place}, slack", slack, least=0),
         )
         if piece.slack >= piece.length > 1:
             self.wrong(
-                f"{place}.slack", f"{piece.slack} leaves nothing of {piece.length}", "give a smaller slack"
+                f"{place}, slack", f"{piece.slack} leaves nothing of {piece.length}", "give a smaller slack"
             )
         return piece
 
@@ -108,10 +108,10 @@ class _Reader:
         else:
             length, price, on_hand, limit = row, None, 0, None
         return Stock(
-            length=self.whole(f"{place}.length", length, least=1),
-            price=self.price(f"{place}.price", price),
-            on_hand=self.whole(f"{place}.on_hand", on_hand, least=0),
-            limit=None if limit is None else self.whole(f"{place}.limit", limit, least=0),
+            length=self.whole(f"{place}, length", length, least=1),
+            price=self.price(f"{place}, price", price),
+            on_hand=self.whole(f"{place}, on_hand", on_hand, least=0),
+            limit=None if limit is None else self.whole(f"{place}, limit", limit, least=0),
         )
 
     def price(self, place: str, value: Any) -> Price | None:
@@ -159,7 +159,7 @@ def _whole_mistakes(problem: Problem) -> Iterable[CuttingMistake]:
     if missing and len(missing) < len(buyable):
         for i in missing:
             yield CuttingMistake(
-                place=f"stock[{i}].price",
+                place=f"stock {i + 1}, price",
                 found=f"length {problem.stock[i].length} has no price but others have",
                 remedy="give every length a price, or none",
             )
@@ -168,7 +168,7 @@ def _whole_mistakes(problem: Problem) -> Iterable[CuttingMistake]:
         if piece.count and piece.length - piece.slack > longest:
             least = f" even {piece.slack} shorter" if piece.slack else ""
             yield CuttingMistake(
-                place=f"pieces[{i}].length",
+                place=f"pieces {i + 1}, length",
                 found=f"length {piece.length}{least} is longer than the longest stock, {longest}",
                 remedy="offer a longer stock or make the piece shorter",
             )

@@ -143,17 +143,17 @@ def test_proof_in_words() -> None:
 @pytest.mark.parametrize(
     ("pieces", "stock", "places"),
     [
-        ([200, 3], [100], ["pieces[0].length"]),
-        ([3, -1, 0], [(100, 5)], ["pieces[1].length", "pieces[2].length"]),
-        ([3.5, "x"], [10], ["pieces[0].length", "pieces[1].length"]),
+        ([200, 3], [100], ["pieces 1, length"]),
+        ([3, -1, 0], [(100, 5)], ["pieces 2, length", "pieces 3, length"]),
+        ([3.5, "x"], [10], ["pieces 1, length", "pieces 2, length"]),
         ([3], [], ["stock"]),
         ([3], [Stock(length=10, limit=0)], ["stock"]),
-        ([3], [(10, 5), 20, 30], ["stock[1].price", "stock[2].price"]),
-        ([3], [(10, 0)], ["stock[0].price"]),
-        ([3], [(10, "dear")], ["stock[0].price"]),
-        ([Piece(length=5, slack=5)], [10], ["pieces[0].slack"]),
-        ([(5, -2)], [10], ["pieces[0].count"]),
-        ([5], [Stock(length=10, limit=-1)], ["stock[0].limit"]),
+        ([3], [(10, 5), 20, 30], ["stock 2, price", "stock 3, price"]),
+        ([3], [(10, 0)], ["stock 1, price"]),
+        ([3], [(10, "dear")], ["stock 1, price"]),
+        ([Piece(length=5, slack=5)], [10], ["pieces 1, slack"]),
+        ([(5, -2)], [10], ["pieces 1, count"]),
+        ([5], [Stock(length=10, limit=-1)], ["stock 1, limit"]),
     ],
 )
 def test_mistakes_are_listed_with_their_places(
