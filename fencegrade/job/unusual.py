@@ -4,6 +4,7 @@ Nothing is refused: each is doubted by its value, what is usual, and what follow
 lists it under `confirmed`. The bounds are wide, so that odd but honest jobs pass. Common practice, no source.
 """
 
+import json
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from statistics import median
@@ -23,6 +24,9 @@ TAPES = {
 
 DEAR = 12.0
 """How many times the usual price for its length a board may cost, either way, before the price is doubted."""
+
+MOST_OPEN = 12.0
+"""Open height (in) for water under a fence past which it is doubted."""
 
 FAR_STRING = 2.5
 """How many times the stretch that was read a string may span before its end is doubted."""
@@ -82,13 +86,14 @@ def unusual(file: JobFile, name: str) -> Iterator[Problem]:
             yield warning(
                 f"{name} {key}",
                 f"{value} is {usual}: {follows}",
-                f"check it; if it is meant, add {_in_toml(key)} to confirmed under [job]",
+                _check(key),
             )
 
 
-def _in_toml(key: str) -> str:
-    """A key as a text of the job file: in single quotes where it holds double ones."""
-    return f"'{key}'" if '"' in key else f'"{key}"'
+def _check(key: str) -> str:
+    """What to do, with the key as TOML takes it: it may hold the name of a run in quotes."""
+    text = f"'{key}'" if '"' in key and "'" not in key else json.dumps(key, ensure_ascii=False)
+    return f"check it; if it is meant, add {text} to confirmed under [job]"
 
 
 Found = tuple[str, str, str, str]
@@ -164,6 +169,11 @@ def _run(run: Run, words: Words) -> Iterator[Found]:
             follows = "over paving or beside a pool a child gets under that"
             usual = f"over the usual {words.fine(6.0)}"
             yield f"{place} clearance {number}", words.fine(stretch.height), usual, follows
+    for number, stretch in enumerate(run.keep_open, start=1):
+        if stretch.height > MOST_OPEN:
+            follows = "dogs and children get under that, and the boards there are cut for it"
+            usual = f"over the usual {words.fine(MOST_OPEN)}"
+            yield f"{place} keep_open {number} height", words.fine(stretch.height), usual, follows
 
 
 def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words: Words) -> Iterator[Problem]:
@@ -180,5 +190,5 @@ def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words
                 f"{name} {key}",
                 f"{words.station(string.end)} is far past the last reading at {words.station(last)}: "
                 "its fall and its sag are worked out for that length",
-                f"check it; if it is meant, add {_in_toml(key)} to confirmed under [job]",
+                _check(key),
             )

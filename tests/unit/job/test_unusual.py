@@ -1,5 +1,6 @@
 """Values a job seldom means: each slip is doubted by its value and what follows; honest odd jobs are not."""
 
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,11 @@ SLIPS: list[tuple[Tables, dict[str, Any], tuple[str, ...]]] = [
         {"run": '[[run.clearance]]\nstart = "0 ft"\nend = "8 ft"\nheight = "8 in"'},
         ("8 in is over the usual 6 in", "a child gets under"),
     ),
+    (
+        {},
+        {"run": '[[run.keep_open]]\nstart = "0 ft"\nend = "3 ft"\nheight = "14 in"'},
+        ("14 in is over the usual 12 in", "dogs and children get under"),
+    ),
 ]
 
 
@@ -79,8 +85,7 @@ def test_a_slip_is_doubted_until_it_is_confirmed(
     found = [line for line in told(tmp_path, tables, **more) if words[0] in line]
     assert len(found) == 1
     assert all(word in found[0] for word in words)
-    key = found[0].split(' add "')[1].split('" to confirmed')[0] if ' add "' in found[0] else ""
-    key = key or found[0].split(" add '")[1].split("' to confirmed")[0]
+    key = tomllib.loads("key = " + found[0].split(" add ")[1].split(" to confirmed")[0])["key"]
     assert not [line for line in told(tmp_path, tables, confirmed=[key], **more) if words[0] in line]
 
 
