@@ -66,21 +66,58 @@ def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iter
     off = _out_of_line(x, z)
     usual = _usual_of_others(off)
     sizes = np.array([s.by for s in SLIPS[system] if s.kind is SlipKind.ADD and s.by > 0])
-    near = np.abs(np.abs(off)[:, None] - sizes).min(axis=1) <= NEAR + usual
-    hits = np.flatnonzero((np.abs(off) > BAR * usual) & near)
+    far = np.abs(off) > BAR * usual
+    beside = np.convolve(far, np.ones(3), "same") > 0
+    ordinary = float(np.abs(off)[~beside].max(initial=0.0))
+    near = _from_slip(off, sizes) <= np.maximum(NEAR + usual, ordinary)
+    near |= _from_slip(off - _next_to(off), sizes) <= NEAR + usual / 2
+    hits = np.flatnonzero(far & near).tolist()
+    pair = _enclosing(off, hits)
     last = past - first - 1
-    if len(hits) == 1:
-        (k,) = hits.tolist()
+    if pair:
+        block, size = (pair[0] + 1, pair[1]), off[pair[0]]
+    elif len(hits) == 1:
+        (k,) = hits
         block = (0, k) if k < last / 2 else (k + 1, last)
         size = -off[k] if k < last / 2 else off[k]
-    elif len(hits) == 2 and off[hits[0]] * off[hits[1]] < 0 and 1 < hits[1] - hits[0] <= MOST_SHARED:
-        block, size = (int(hits[0]) + 1, int(hits[1])), off[hits[0]]
     else:
         return
     spots = range(first + block[0], first + block[1] + 1)
     known = [i for i in spots if levels.count[i] > 1 or Mark.CONFIRMED in levels.marks[i]]
     if not known:
         yield SharedSlip(first=spots[0], last=spots[-1], off=float(size))
+
+
+def _from_slip(off: Floats, sizes: Floats) -> Floats:
+    """(n,) how far (in) each step is from the nearest size of an everyday slip."""
+    return np.asarray(np.abs(np.abs(off)[:, None] - sizes).min(axis=1))
+
+
+def _next_to(off: Floats) -> Floats:
+    """(n,) mean of the steps next to each (in): on ground that turns smoothly they lead on to it."""
+    padded = np.concatenate([off[1:2], off, off[-2:-1]])
+    return (padded[:-2] + padded[2:]) / 2
+
+
+def _enclosing(off: Floats, hits: list[int]) -> tuple[int, int] | None:
+    """The two steps that enclose readings that are off, by the `hits` among all steps; None if they do not.
+
+    The way back need not look like a slip by itself where the ground turns: it counts when it is nearer to
+    the slip than to nothing.
+    """
+    if len(hits) not in (1, 2):
+        return None
+    k = hits[0]
+    others = hits[1:] or [
+        j
+        for j in range(max(0, k - MOST_SHARED), min(len(off), k + MOST_SHARED + 1))
+        if j != k and -off[j] * np.sign(off[k]) > abs(off[k]) / 2
+    ]
+    if not others:
+        return None
+    j = max(others, key=lambda j: abs(float(off[j])))
+    near = 1 <= abs(j - k) <= MOST_SHARED and off[j] * off[k] < 0
+    return (min(j, k), max(j, k)) if near else None
 
 
 def _out_of_line(x: Floats, z: Floats) -> Floats:

@@ -76,12 +76,25 @@ def test_it_is_doubted_beside_a_crest_too(place: int) -> None:
     assert (doubt.spot, doubt.looks_like) == (place, "a slip of 200 mm")
 
 
+ROUGH = [20.0, 21.0, 22.0, 23.0, 24.0, 22.5, 20.0, 19.0, 18.5, 19.0, 20.0, 21.5]
+
+
 @pytest.mark.parametrize("sign", [1, -1])
-def test_half_a_rough_survey_a_foot_off_is_doubted(sign: int) -> None:
-    """The step itself is some inches more or less than a foot there, as the steps around it are."""
-    drops = [20.0, 21.0, 22.0, 23.0, 24.0, 22.5, 20.0, 19.0, 18.5, 19.0, 20.0, 21.5]
-    half = [d + 12 * sign * (k > 7) for k, d in enumerate(drops)]
-    assert len(shared_slips(levels(half), UnitSystem.IMPERIAL)) == 1
+@pytest.mark.parametrize("at", range(1, 12))
+def test_a_rough_survey_a_foot_off_from_a_stake_on_is_doubted(at: int, sign: int) -> None:
+    """At its crest and its steepest too, where the step itself is some inches more or less than a foot."""
+    ground = levels([d + 12 * sign * (k >= at) for k, d in enumerate(ROUGH)])
+    assert shared_slips(ground, UnitSystem.IMPERIAL) or doubts(ground, UnitSystem.IMPERIAL)
+
+
+def test_two_neighbours_off_are_named_and_no_others() -> None:
+    """The way back to the others is no foot by itself where the ground turns under it; one of 18 is missed."""
+    cases = [(at, sign) for at in range(1, 10) for sign in (1, -1)]
+    named = []
+    for at, sign in cases:
+        off = levels([d + 12 * sign * (k in (at, at + 1)) for k, d in enumerate(ROUGH)])
+        named += [(s.first - at, s.last - at) for s in shared_slips(off, UnitSystem.IMPERIAL)]
+    assert named == [(0, 1)] * (len(cases) - 1)
 
 
 def test_honest_ground_is_not_doubted() -> None:
