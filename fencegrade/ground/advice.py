@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground.band import GroundBand
 from fencegrade.ground.fit import GroundProfile
@@ -72,18 +73,29 @@ class DoubtfulStretch(Struct, frozen=True, kw_only=True):
     to_saw: int
 
 
+class ReadAgain(Struct, frozen=True, kw_only=True):
+    """What all readings taken a second time should do: boards brought into their limits (`gain`), and boards
+    that could then be cut from the chart and now cannot (`to_saw`).
+    """
+
+    gain: float
+    to_saw: int
+
+
 class Advice(Struct, frozen=True, kw_only=True, eq=False):
     """Where to measure next.
 
     `stretches` worth a reading, the most doubtful first; `read_breaks` whether to look for breaks first;
     `little_left` whether no reading would bring half a board into its limits, and `enough` whether the boards
-    are sure as well; `missing` stations (in) near marked roots; `chance` (n,) that each board stands outside.
+    are sure as well; `again` where the readings' own error is what makes boards unsure, more than all the
+    gaps named; `missing` stations (in) near marked roots; `chance` (n,) that each board stands outside.
     """
 
     stretches: tuple[DoubtfulStretch, ...]
     read_breaks: bool
     little_left: bool
     enough: bool
+    again: ReadAgain | None
     missing: tuple[float, ...]
     chance: Floats
 
@@ -116,14 +128,23 @@ def advise(
     now, then = (boards.chance_outside(profile.spread, halved=halved) for halved in (False, True))
     worth = tuple(_worth(profile, boards, now, then, share))
     missing = tuple(_missing(profile.line.stations, marked))
+    again = _again(profile, boards, now, share)
+    counts = again.gain >= max(WORTH, sum(s.gain for s in worth)) and float(now.mean()) > CALM
     return Advice(
         stretches=worth,
         read_breaks=bool(worth) and not len(profile.breaks),
         little_left=not worth,
         enough=not worth and not missing and (not len(now) or float(now.mean()) <= CALM),
+        again=again if counts else None,
         missing=missing,
         chance=or_even_odds(now, boards, profile, marked),
     )
+
+
+def _again(profile: GroundProfile, boards: Boards, now: Floats, share: float) -> ReadAgain:
+    """What a second reading at every stake should bring: half the variance of each; the ground as rough."""
+    then = boards.chance_outside(replace(profile.spread, variance=profile.spread.variance / 2))
+    return ReadAgain(gain=float((now - then).sum()), to_saw=int(((now > share) & (then <= share)).sum()))
 
 
 def or_even_odds(
@@ -212,13 +233,14 @@ def advice_problems(advice: Advice, run: str, words: Words) -> Iterator[Problem]
     if advice.enough:
         yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
         return
-    if advice.little_left:
+    if advice.again:
+        yield _read_again(advice.again, run)
+    elif advice.little_left:
         yield note(
             run,
             "more readings will hardly help, though the ground between them is not sure under every board",
             "cut what the chart holds for and mark the rest in place",
         )
-        return
     if advice.read_breaks:
         yield note(
             run,
@@ -227,10 +249,22 @@ def advice_problems(advice: Advice, run: str, words: Words) -> Iterator[Problem]
             'paving edge, and write "break" in the note of those rows',
         )
     for s in advice.stretches:
-        saw = f"; {s.to_saw} more may then be cut from the chart" if s.to_saw else ""
         yield note(
             f"{run}, {words.stretch(s.start, s.end)}",
             f"the ground half way here is within {words.fine(s.half)} of the line in 95 of 100 cases",
             f"one reading near {words.station((s.start + s.end) / 2)} should bring about {s.gain:.1f} boards "
-            f"into their limits{saw}",
+            f"into their limits{_to_saw(s.to_saw)}",
         )
+
+
+def _read_again(again: ReadAgain, run: str) -> Problem:
+    return note(
+        run,
+        "what a reading may be off by itself counts for more here than the ground between two",
+        f"read every stake a second time, as a row of its own: about {again.gain:.1f} boards should come into "
+        f"their limits{_to_saw(again.to_saw)}",
+    )
+
+
+def _to_saw(boards: int) -> str:
+    return f"; {boards} more may then be cut from the chart" if boards else ""

@@ -1,5 +1,6 @@
 """Where to measure next, and when to stop."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -89,6 +90,25 @@ def test_readings_that_hardly_help_are_not_called_enough() -> None:
     (told,) = advice_problems(advice, "north side", SAY)
     assert "hardly help" in told.found
     assert "mark the rest in place" in told.remedy
+
+
+def test_readings_that_are_poor_themselves_are_to_be_taken_again() -> None:
+    """On flat ground read to an inch no reading between two helps: the doubt is in the tape."""
+    profile = fit_ground(X, FLAT, reading_error=1.0)
+    advice = advise(profile, boards(profile))
+    again = GroundProfile(
+        line=profile.line,
+        reading_error=1.0,
+        breaks=profile.breaks,
+        spread=replace(profile.spread, variance=np.full(len(X), 0.5)),
+    )
+    then = advise(again, boards(again)).chance
+    assert advice.again is not None
+    assert advice.again.gain == pytest.approx(float((advice.chance - then).sum()))
+    told = [str(p) for p in advice_problems(advice, "north side", SAY)]
+    assert "read every stake a second time, as a row of its own: about" in told[0]
+    assert not any("hardly help" in t for t in told)
+    assert advise(fit_ground(X, ROUGH), boards(fit_ground(X, ROUGH))).again is None
 
 
 def test_surveys_with_named_breaks_are_not_asked_for_them() -> None:
