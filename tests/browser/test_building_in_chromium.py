@@ -176,6 +176,31 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     assert phone.complaints() == []
 
 
+def test_what_is_typed_and_of_no_use_yet_is_told(phone: Any, tmp_path: Path) -> None:
+    """A width without its edge, a top without its post's place, a length and a count that cannot be read."""
+    _, page = planned(tmp_path)
+    phone.open(page)
+    put(phone, 4, width="5-3/8")
+    put(phone, 6, edge="two feet", drop0="31 1/2")
+    phone.click("#posts [data-post='2'] [data-measure]")
+    phone.run(SET % ("'6 ft'", "#posts [data-post='2'] .panel label:nth-child(2) input"))
+    phone.run(SET % ("'few'", "[data-left]"))
+    built = phone.run("document.querySelector('[data-built]').value")
+    assert [row["number"] for row in tomllib.loads(built)["run"][0]["measured"]] == [6]
+    assert [line for line in built.splitlines() if line.startswith("# Not taken")] == [
+        "# Not taken: picket 4, its width 5-3/8: write where its far edge stands as well.",
+        "# Not taken: picket 6, far edge stands at two feet: cannot be read, write it as 31-1/2 in.",
+        "# Not taken: post 2, top over the ground 6 ft: write where it stands as well.",
+        "# Not taken: boards left of 6 ft, few: write a whole number.",
+    ]
+    assert phone.run("document.querySelector('[data-untaken]').textContent").count("Not taken: ") == 4
+    at_card = phone.run("document.querySelector('.picket[data-number=\"4\"] [data-measured]').textContent")
+    assert at_card == "its width 5-3/8: write where its far edge stands as well"
+    put(phone, 4, edge="22' 1-1/2\"")
+    assert "picket 4" not in phone.run("document.querySelector('[data-untaken]').textContent")
+    assert phone.complaints() == []
+
+
 LENGTHS = (
     *("31", "31.5", "31 1/2", "31-1/2", "1/2", "31 in", "31-1/2 in", "2 ft", "2 ft 7 1/2 in", "2' 7-1/2\""),
     *("2'", '7"', "1.2 m", "45 cm", "815 mm", "815.5mm", "", "x", "3/0 in", "2 in 3 ft", "2 ft 3 ft"),

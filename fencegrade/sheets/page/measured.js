@@ -16,8 +16,8 @@ const measuredLength = (drops, edges, clearance, mark, scribed) => {
 };
 const tomlText = (text) => JSON.stringify(text);
 // What stands, as the text of built.toml: what the job's record has, and what was typed here in its place or beside
-// it. `runs`: typed, in the page's order; `left`: boards counted here; `record`: see record.py.
-const builtText = (title, runs, left, record) => {
+// it. `runs`: typed, in the page's order; `left`: boards counted here; `record`: see record.py; `untaken`: what was typed and is of no use yet.
+const builtText = (title, runs, left, record, untaken) => {
   const lines = ["# What stands of " + title.replace(/\s+/g, " ") + ". Save as built.toml beside job.toml."];
   const table = (name, pairs) => lines.push("", "[[" + name + "]]", ...pairs.map(([key, value]) => key + " = " + value));
   const filled = (pairs) => pairs.filter(([, text]) => text).map(([key, text]) => [key, tomlText(text)]);
@@ -46,5 +46,6 @@ const builtText = (title, runs, left, record) => {
   const before = (record.left || []).map((row) => [row.length, row.count]).filter(([length]) => !counted.some(([own]) => own === length));
   if (hung && before.length) lines.push("", "# Boards were counted before these went up: count what is left, above.");
   for (const [length, count] of hung ? counted : [...counted, ...before]) table("left", [["length", length], ["count", count]]);
+  if (untaken.length) lines.push("", ...untaken.map((words) => "# Not taken: " + words.replace(/\s+/g, " ") + "."));
   return lines.join("\n") + "\n";
 };

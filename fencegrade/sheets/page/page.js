@@ -182,19 +182,43 @@
     const names = ["drop0", "drop1"].filter((name) => store.textOf(name + "|" + nameOf(place)));
     return names.map((name) => length(name, place)).every((drop) => drop > 0) ? names : [];
   };
+  // What was typed at a board or a post and is of no use yet: nothing that was measured is dropped in silence.
+  const untakenAt = (place) => {
+    const typed = asked(place).filter(([name]) => store.textOf(name + "|" + nameOf(place)));
+    const reads = (name) => (name.startsWith("drop") ? length(name, place) > 0 : length(name, place) >= 0);
+    const needs = { width: ["edge", "write where its far edge stands as well"], top: ["station", "write where it stands as well"] };
+    return typed.flatMap(([name, words]) => {
+      const told = words + " " + store.textOf(name + "|" + nameOf(place));
+      if (!reads(name)) return told + ": cannot be read, write it as " + (metric ? "816 mm" : "31-1/2 in");
+      const [other, remedy] = needs[name] || [];
+      return other && !store.textOf(other + "|" + nameOf(place)) ? told + ": " + remedy : [];
+    });
+  };
+  const postRows = all("[data-post]").filter((row) => row.dataset.run);
+  const untaken = () => {
+    const several = all("[data-run-name]").length > 1;
+    const nameIn = (place) => ("post" in place.dataset ? "post " + place.dataset.post : "picket " + place.dataset.number) + (several ? ", " + place.dataset.run : "");
+    const places = [...cards, ...postRows].flatMap((place) => untakenAt(place).map((words) => nameIn(place) + ", " + words));
+    const lefts = all("[data-left]").map((box) => [box.dataset.left, store.textOf(box.dataset.text)]);
+    return [...places, ...lefts.filter(([, count]) => count && !/^\d+$/.test(count)).map(([name, count]) => "boards left of " + name + ", " + count + ": write a whole number")];
+  };
   const keptText = (count) => marksText(count, mark, metric);
   const showMeasured = () => {
-    for (const card of cards) {
-      const names = dropsOf(card);
+    for (const card of [...cards, ...postRows]) {
+      const names = "post" in card.dataset ? [] : dropsOf(card);
       const place = one("[data-measured]", card);
-      place.hidden = names.length === 0;
-      if (!names.length) continue;
+      const not = untakenAt(card);
+      if (place) place.hidden = names.length + not.length === 0;
+      if (!place || !names.length) {
+        if (place) place.textContent = not.join("; ");
+        continue;
+      }
       const edges = card.dataset.line.split(" ").map(Number);
       const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
       const sides = cut.left === cut.right ? "" : ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right);
       const board = Math.floor(Number(card.dataset.board || Infinity) / mark + 1e-6);
       const short = cut.kept > board ? ", longer than its board of " + keptText(board) : "";
-      place.textContent = "measured here: keep " + keptText(cut.kept) + sides + short;
+      place.textContent = "measured here: keep " + keptText(cut.kept) + sides + short + not.map((words) => "; " + words).join("");
     }
   };
   const standing = () => {
@@ -222,7 +246,10 @@
       .filter((one) => /^\d+$/.test(one.count));
   const showStands = () => {
     for (const box of all("[data-left]")) if (box !== document.activeElement) box.value = store.textOf(box.dataset.text);
-    one("[data-built]").value = builtText(root.job, standing(), leftOver(), record);
+    one("[data-built]").value = builtText(root.job, standing(), leftOver(), record, untaken());
+    const not = one("[data-untaken]");
+    not.textContent = untaken().map((words) => "Not taken: " + words + ". ").join("");
+    not.hidden = !not.textContent;
   };
   const copy = async (box, told) => {
     try {

@@ -88,7 +88,7 @@ def test_a_rough_survey_a_foot_off_from_a_stake_on_is_doubted(at: int, sign: int
 
 
 def test_two_neighbours_off_are_named_and_no_others() -> None:
-    """The way back to the others is no foot by itself where the ground turns under it; one of 18 is missed."""
+    """The way back to the others is no foot by itself where the ground turns; one of 18 is missed."""
     cases = [(at, sign) for at in range(1, 10) for sign in (1, -1)]
     named = []
     for at, sign in cases:
