@@ -261,8 +261,8 @@ def _read_again(again: ReadAgain, run: str) -> Problem:
     return note(
         run,
         "what a reading may be off by itself counts for more here than the ground between two",
-        f"read every stake a second time, as a row of its own: about {again.gain:.1f} boards should come into "
-        f"their limits{_to_saw(again.to_saw)}",
+        f"read every stake a second time, as a row of its own: about {again.gain:.1f} boards should come "
+        f"into their limits{_to_saw(again.to_saw)}",
     )
 
 
