@@ -249,15 +249,8 @@ def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
         "spacing": str(usual["spacing"]),
         "width": str(usual["width"]),
     }
-    problems: list[Problem] = []
-    sizes: dict[str, float] = {}
-    for part, text in told.sizes.items():
-        try:
-            sizes[part] = parse_length(fallback[part] if text is None else text)
-        except UnitError as error:
-            if text is not None:
-                problems.append(mistake(part, *error.halves))
-    raise_mistakes(problems)
+    raise_mistakes(told_problems(told, system))
+    sizes = {part: parse_length(text or fallback[part]) for part, text in told.sizes.items()}
     toward = () if told.toward else (("toward", "start, back over the boards that are up"),)
     question = LeanQuestion(
         lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=told.toward or Toward.START),
@@ -270,23 +263,40 @@ def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
     return question
 
 
+def told_problems(told: LeanTold, system: UnitSystem) -> Iterator[Problem]:
+    """What is wrong with any part that was said, by itself; its place is the part's name."""
+    sizes: dict[str, float] = {}
+    for part, text in told.sizes.items():
+        try:
+            sizes |= {part: parse_length(text)} if text is not None else {}
+        except UnitError as error:
+            yield mistake(part, *error.halves)
+    yield from _part_problems(sizes, told.boards, system)
+
+
+def _part_problems(sizes: Mapping[str, float], boards: int | None, system: UnitSystem) -> Iterator[Problem]:
+    """What is wrong with sizes (in), each by itself, and with how many boards are to take a lean up."""
+    words = Words.of_layout(system)
+    for part, size in sizes.items():
+        if part == "spacing" and size < 0:
+            yield mistake(part, f"{words.fine(size)} is below zero", "write 0 in where boards touch")
+        elif part != "spacing" and not size > 0:
+            yield mistake(part, f"{words.fine(size)} is not more than zero", "check number and sign")
+        elif part == "over" and size < _SHORTEST:
+            found = f"{words.fine(size)} is too short to judge a lean by"
+            yield mistake(part, found, "measure over the length of a level or more")
+    if boards is not None and not 1 <= boards <= MOST_BOARDS:
+        yield mistake("boards", f"{boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
+
+
 def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
     """What is wrong or doubtful with a lean and how it is to be spread; its place is the part's name."""
     q = question
     sizes = {"lean": q.lean.amount, "over": q.lean.over, "height": q.height}
-    sizes |= {"limit": q.limit, "width": q.width}
-    wrong = [option for option, size in sizes.items() if not size > 0]
-    words = Words.of_layout(q.system)
-    for option in wrong:
-        yield mistake(option, f"{words.fine(sizes[option])} is not more than zero", "check number and sign")
-    if q.spacing < 0:
-        yield mistake("spacing", f"{words.fine(q.spacing)} is below zero", "write 0 in where boards touch")
-    if q.boards is not None and not 1 <= q.boards <= MOST_BOARDS:
-        yield mistake("boards", f"{q.boards} boards cannot be", f"write 1 to {MOST_BOARDS}")
-    if 0 < q.lean.over < _SHORTEST:
-        found = f"{words.fine(q.lean.over)} is too short to judge a lean by"
-        yield mistake("over", found, "measure over the length of a level or more")
-    elif not wrong:
+    sizes |= {"limit": q.limit, "spacing": q.spacing, "width": q.width}
+    wrong = list(_part_problems(sizes, q.boards, q.system))
+    yield from wrong
+    if not any(p.place in sizes for p in wrong):
         yield from _size_problems(q)
 
 

@@ -1,10 +1,19 @@
 """A lean taken from the fence itself: which boards of a run take it up, and where their edges come."""
 
+from collections.abc import Iterator
+
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.building.lean import LeanSpread, LeanTold, Toward, read_lean_question, spread_over_slots
+from fencegrade.building.lean import (
+    LeanSpread,
+    LeanTold,
+    Toward,
+    read_lean_question,
+    spread_over_slots,
+    told_problems,
+)
 from fencegrade.building.resume_ask import named_run
 from fencegrade.fence.slots import Slots
 from fencegrade.job.as_built import PicketUp
@@ -14,6 +23,9 @@ from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
 from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
+
+_OF_JOB = ("height", "spacing", "width")
+"""Parts of a lean that a job's plan already says."""
 
 
 class JobLean(Struct, frozen=True, kw_only=True, eq=False):
@@ -39,14 +51,17 @@ def job_lean(
     """
     system = plan.units
     said, remedy = "the job already says it", "leave it out, or ask without the job"
-    found = [
-        mistake(part, said, remedy) for part in ("height", "spacing", "width") if told.sizes[part] is not None
-    ]
+    found = [mistake(part, said, remedy) for part in _OF_JOB if told.sizes[part] is not None]
+    own = {part: None if part in _OF_JOB else text for part, text in told.sizes.items()}
+    found += told_problems(replace(told, sizes=own), system)
     index, unknown = named_run([r.run.name for r in plan.runs], run)
     row = plan.runs[index]
     picket, wrong = _leaning(row, after)
-    raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
+    known = recorded is not None and recorded.lean is not None
+    if not known:
+        found += _lean_missing(told, None if unknown or wrong else picket)
+    raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
     last = int(np.flatnonzero(member == picket - 1)[0])
@@ -54,10 +69,10 @@ def job_lean(
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
     spacing = max(0.0, float(gaps.min())) if len(gaps) else plan.job.pickets.spacing
     width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width
-    known = {"height": f"{height!r} in", "spacing": f"{spacing!r} in", "width": f"{width!r} in"}
-    told = replace(told, sizes={**told.sizes, **known})
-    if told.sizes["lean"] is None or told.sizes["over"] is None:
-        told = _lean_of(recorded, picket, told)
+    planned = {"height": f"{height!r} in", "spacing": f"{spacing!r} in", "width": f"{width!r} in"}
+    told = replace(told, sizes={**told.sizes, **planned})
+    if recorded is not None and (told.sizes["lean"] is None or told.sizes["over"] is None):
+        told = _lean_of(recorded, told)
     question = read_lean_question(told, system)
     spread = spread_over_slots(slots, last, question)
     if not spread.boards:
@@ -77,7 +92,7 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
         found, remedy = "no picket is up, so none leans", "write the leaning one's number"
     elif number > count:
         found = f"{number} pickets are said to be up, but the plan has {count} in {row.run.name}"
-        remedy = f"write 0 to {count}"
+        remedy = f"write 1 to {count}"
     elif row.layout.row[number - 1] != 0:
         found = f"picket {number} is of the second row, which follows the first"
         remedy = f"give one of the first row, {number - 1} or {number + 1}"
@@ -96,11 +111,21 @@ def _stretch(row: RunPlan, number: int) -> Truths:
     return np.asarray((middles >= start) & (middles <= end))
 
 
-def _lean_of(recorded: PicketUp | None, number: int, told: LeanTold) -> LeanTold:
-    """What was said, with the lean as it was written down. Errors: JobMistakesError where it was not."""
-    if recorded is None or recorded.lean is None:
-        found = f"the lean of picket {number} is neither given nor written down"
-        refuse("lean", found, "say how much over which height, or write lean in built.toml")
+def _lean_missing(told: LeanTold, number: int | None) -> Iterator[Problem]:
+    """What is not said of a lean that is not written down, of picket `number` where that is known."""
+    whose = "the lean" if number is None else f"the lean of picket {number}"
+    if told.sizes["lean"] is None:
+        found = f"{whose} is neither given nor written down"
+        yield mistake("lean", found, "say how much over which height, or write lean in built.toml")
+    if told.sizes["over"] is None:
+        found = f"it is not said over which height {whose} was measured"
+        yield mistake("over", found, "say it, or write lean in built.toml")
+
+
+def _lean_of(recorded: PicketUp, told: LeanTold) -> LeanTold:
+    """What was said, with the lean as it was written down where there is one."""
+    if recorded.lean is None:
+        return told
     lean, over = recorded.lean
     sizes = {**told.sizes, "lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}
     return replace(told, sizes=sizes, toward=told.toward or (Toward.START if lean >= 0 else Toward.END))

@@ -47,11 +47,11 @@ def plumb(
 
     Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
     """
-    from fencegrade.building.lean import LeanTold, Toward, read_lean_question, spread_over_next
+    from fencegrade.building.lean import LeanTold, Toward, read_lean_question, spread_over_next, told_problems
     from fencegrade.building.plumb import job_lean
     from fencegrade.job.read import read_job
     from fencegrade.planning.plan import plan_fence
-    from fencegrade.problems import refuse
+    from fencegrade.problems import mistake, raise_mistakes
     from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
     from fencegrade.units import UnitSystem, system_of
 
@@ -63,15 +63,20 @@ def plumb(
             found = job_lean(plan, run, after, told)
         answer(json, lambda: lean_record(found.spread, found), lean_lines(found.spread, found))
         return
-    if run is not None or after is not None:
-        place = "--run" if run else "--after"
-        refuse(place, "a run and its pickets are known from a job alone", "add --job JOB")
-    if lean is None or over is None:
-        missing = "--over" if lean is not None else "--lean"
-        wanted = "add it, or a --job in which the lean is written down"
-        raise typer.BadParameter(f"{missing} is missing; {wanted}")
+    missing = [name for name, text in (("--lean", lean), ("--over", over)) if text is None]
+    if missing:
+        names = f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} missing"
+        raise typer.BadParameter(
+            f"{names}; say how much over which height, or add a --job in which the lean is written down"
+        )
+    wrong = [
+        mistake(place, "is known from a job alone", "add --job JOB")
+        for place, value in (("run", run), ("after", after))
+        if value is not None
+    ]
     with options_named(_OPTIONS):
-        system = UnitSystem.METRIC if metric else system_of(lean)
+        system = UnitSystem.METRIC if metric else system_of(str(lean))
+        raise_mistakes([*wrong, *told_problems(told, system)])
         spread = spread_over_next(read_lean_question(told, system))
     answer(json, lambda: lean_record(spread), lean_lines(spread))
 

@@ -96,7 +96,7 @@ def _from_slip(off: Floats, sizes: Floats) -> Floats:
 def _next_to(off: Floats) -> Floats:
     """(n,) mean of the steps next to each (in): on ground that turns smoothly they lead on to it."""
     padded = np.concatenate([off[1:2], off, off[-2:-1]])
-    return (padded[:-2] + padded[2:]) / 2
+    return np.asarray((padded[:-2] + padded[2:]) / 2)
 
 
 def _enclosing(off: Floats, hits: list[int]) -> tuple[int, int] | None:

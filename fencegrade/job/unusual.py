@@ -169,11 +169,11 @@ def _run(run: Run, words: Words) -> Iterator[Found]:
             follows = "over paving or beside a pool a child gets under that"
             usual = f"over the usual {words.fine(6.0)}"
             yield f"{place} clearance {number}", words.fine(stretch.height), usual, follows
-    for number, stretch in enumerate(run.keep_open, start=1):
-        if stretch.height > MOST_OPEN:
+    for number, water in enumerate(run.keep_open, start=1):
+        if water.height > MOST_OPEN:
             follows = "dogs and children get under that, and the boards there are cut for it"
             usual = f"over the usual {words.fine(MOST_OPEN)}"
-            yield f"{place} keep_open {number} height", words.fine(stretch.height), usual, follows
+            yield f"{place} keep_open {number} height", words.fine(water.height), usual, follows
 
 
 def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words: Words) -> Iterator[Problem]:

@@ -25,7 +25,8 @@ from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import plural
 
 _BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
-_CENT = 0.005
+SAME_PRICE = 0.005
+"""Money, or inches of boards without prices; what is nearer costs the same."""
 
 
 class Used(Struct, frozen=True, kw_only=True):
@@ -104,6 +105,12 @@ class Comparison(Struct, frozen=True, kw_only=True, eq=False):
         """The sound top of least cost, or of least timber without prices; None where none is sound."""
         return min((s for s in self.styles if s.sound), key=lambda s: s.price, default=None)
 
+    @property
+    def least(self) -> tuple[ComparedStyle, ...]:
+        """The sound tops that none is cheaper than: several at a tie."""
+        best = self.cheapest
+        return tuple(s for s in self.styles if best and s.sound and s.price < best.price + SAME_PRICE)
+
 
 def compare_tops(job: Job) -> Comparison:
     """Plan a job with each top style.
@@ -137,7 +144,7 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
     unpriced = {p for s in found if s.plan is not None for p in buying_list(s.plan).unpriced}
     best = min((s.price for s in found[: len(TopStyle)] if s.sound), default=np.inf)
     own = styles_asked(before)
-    told = [s for s in found if len(set(s.styles)) == 1 or s.styles == own or s.price < best - _CENT]
+    told = [s for s in found if len(set(s.styles)) == 1 or s.styles == own or s.price < best - SAME_PRICE]
     return Comparison(job=job, styles=tuple(told), unpriced=tuple(sorted(unpriced)))
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
 from fencegrade.planning.hanging import pickets_over_line, run_spaces
@@ -121,7 +122,20 @@ def tops_words(run: RunPlan, words: Words) -> str:
     if len(ways) == 2:
         first += " under"
     way = under_or_over(high, words)
-    return f"{first} {way} the {name}" if first == last else f"{first} to {last} {way} the {name}"
+    far = f"{first} {way} the {name}" if first == last else f"{first} to {last} {way} the {name}"
+    simple = simply(run, words)
+    return f"{far}; they come out {simple}" if simple else far
+
+
+def simply(run: RunPlan, words: Words) -> str:
+    """`level` or `in one straight line` where the tops of a run come out so to the tape and their style does
+    not say it already; else nothing.
+    """
+    off = words.mark / 2
+    if run.top.style is not TopStyle.LEVEL and run.top.level_within(off):
+        return "level"
+    told = run.top.style in {TopStyle.LEVEL, TopStyle.SLOPED}
+    return "in one straight line" if not told and run.top.straight_within(off) else ""
 
 
 def under_or_over(inches: float, words: Words) -> str:
@@ -129,9 +143,15 @@ def under_or_over(inches: float, words: Words) -> str:
     return "under" if inches < -words.mark / 2 else "over"
 
 
+def from_to(low: float, high: float, words: Words) -> str:
+    """Two heights over the ground (in) as words, once where they are the same."""
+    least, most = words.height(low), words.height(high)
+    return f"{least} throughout" if least == most else f"{least} to {most}"
+
+
 def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:
     """From what to what a run stands above the ground, and how that meets the local limit."""
-    text = f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
+    text = from_to(facts.least_height, facts.most_height, words)
     limit = plan.job.top.most_height
     if limit is None:
         return f"{text}; no limit given"

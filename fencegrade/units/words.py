@@ -1,7 +1,7 @@
 """Lengths, stations, money and counts as they are written, from the first complaint to the last sheet."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -151,6 +151,12 @@ def numbered(noun: str, indices: Iterable[int]) -> str:
     """`posts 3-7, 9` for ascending indices counted from 0; `noun`: what is counted, in the singular."""
     found = [index + 1 for index in indices]
     return f"{noun if len(found) == 1 else noun + 's'} {numbers(found)}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence: `level, sloped and racked`."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

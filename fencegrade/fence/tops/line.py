@@ -32,6 +32,15 @@ class TopLine(Struct, frozen=True, kw_only=True, eq=False):
         share = np.divide(x - a, b - a, out=np.zeros_like(x), where=b > a)
         return np.asarray(za + np.clip(share, 0.0, 1.0) * (zb - za), dtype=float)
 
+    def straight_within(self, off: float) -> bool:
+        """Whether it lies no further than `off` (in) from the straight line between its ends."""
+        ends = np.interp(self.stations, self.stations[[0, -1]], self.elevations[[0, -1]])
+        return bool(np.abs(self.elevations - ends).max() <= off)
+
+    def level_within(self, off: float) -> bool:
+        """Whether it lies no further than `off` (in) from one height."""
+        return bool(np.ptp(self.elevations) <= 2 * off)
+
     @property
     def slopes(self) -> Floats:
         """Slope (rise over run) of every piece that has length."""

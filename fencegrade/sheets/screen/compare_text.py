@@ -1,16 +1,16 @@
 """The comparison of tops: as a table, in words, and as JSON."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from fencegrade.planning.compare import ComparedStyle, Comparison, against_cheapest
-from fencegrade.sheets.facts import widest_open
+from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
+from fencegrade.sheets.facts import from_to, simply, widest_open
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import format_slope
 from fencegrade.units.tolerances import LEVEL, SAME_LENGTH
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, listed, plural
 
 FORMAT = "fencegrade-comparison/1"
 
@@ -57,7 +57,7 @@ def top_words(style: ComparedStyle, words: Words) -> str:
     """One line about a top, for its drawing, which shows one run: what is told of all of them says so."""
     cost = "" if style.used.cost is None else f"; all to buy {words.money(style.used.cost)}"
     broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
-    heights = f"{words.height(style.seen.shortest)} to {words.height(style.seen.tallest)}"
+    heights = from_to(style.seen.shortest, style.seen.tallest, words)
     whole = "all runs: " if style.plan is not None and len(style.plan.runs) > 1 else ""
     return f"{whole}{_counts(style.used.boards, words)}{cost}; {heights}{broken}"
 
@@ -72,9 +72,10 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     yield f"{found.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
         yield "Part of the fence stands: these are the plans of before anything did."
+    least = [s.name for s in found.least]
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
         yield ""
-        yield from _style_lines(style, more, words)
+        yield from _style_lines(style, _against(style, more, least, words), words)
     yield ""
     if found.unpriced and found.styles[0].used.cost is not None:
         yield f"Not priced, and counted for no top: {'; '.join(found.unpriced)}."
@@ -83,15 +84,20 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
         yield "The boards counted are those of the run; boards for gates are in the money."
 
 
-def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iterator[str]:
+def _style_lines(style: ComparedStyle, against: str, words: Words) -> Iterator[str]:
     if style.plan is None:
         yield f"{style.name}: cannot be built"
         yield f"  {style.reason}"
         return
     used, seen = style.used, style.seen
     cost = "" if used.cost is None else f"; all to buy {words.money(used.cost)}"
-    yield f"{style.name}: pickets {_counts(used.boards, words)}{cost}{_against(style, more, words)}"
-    yield f"  {words.height(seen.shortest)} to {words.height(seen.tallest)} above the ground"
+    yield f"{style.name}: pickets {_counts(used.boards, words)}{cost}{against}"
+    yield f"  {from_to(seen.shortest, seen.tallest, words)} above the ground"
+    simple = [(run.run.name, how) for run in style.plan.runs if (how := simply(run, words))]
+    if simple and len(simple) == len(style.plan.runs) and len({how for _, how in simple}) == 1:
+        yield f"  the tops come out {simple[0][1]}"
+    elif simple:
+        yield f"  the tops come out {', '.join(f'{how} ({name})' for name, how in simple)}"
     step = f"; largest step {words.length(seen.largest_step)}" if seen.largest_step > SAME_LENGTH else ""
     rail = f"; steepest rail {format_slope(seen.steepest, words.system)}" if seen.steepest > LEVEL else ""
     yield f"  {plural(used.cut, 'picket')} cut; worst gap {widest_open(style.plan, words)}{step}{rail}"
@@ -106,11 +112,12 @@ def _style_lines(style: ComparedStyle, more: float | None, words: Words) -> Iter
         yield f"  breaks: {', '.join(style.broken)}"
 
 
-def _against(style: ComparedStyle, more: float | None, words: Words) -> str:
-    if more is None:
+def _against(style: ComparedStyle, more: float | None, least: Sequence[str], words: Words) -> str:
+    if style.name in least:
+        others = [name for name in least if name != style.name]
+        return f", the least, as {listed(others)}" if others else ", the least"
+    if more is None or abs(more) < SAME_PRICE:
         return ""
-    if abs(more) < 0.005:
-        return ", the least" if style.sound else ""
     amount = words.money(abs(more)) if style.used.cost is not None else f"{words.length(abs(more))} of boards"
     return f", {amount} {'more' if more > 0 else 'less'} than the cheapest sound one"
 
@@ -124,10 +131,13 @@ def _verdict(found: Comparison, words: Words) -> str:
         if best.used.cost is not None
         else f"{words.length(best.used.timber)} of boards"
     )
-    return (
-        f"The cheapest that keeps every wish is the {best.name} top, {what}. "
-        "The eye decides the rest: look at the drawing."
+    names = [s.name for s in found.least]
+    cheapest = (
+        f"The cheapest that keeps every wish is the {names[0]} top"
+        if len(names) == 1
+        else f"The cheapest that keep every wish are {listed(names)}, one as cheap as the other"
     )
+    return f"{cheapest}, {what}. The eye decides the rest: look at the drawing."
 
 
 def comparison_json(found: Comparison) -> dict[str, Any]:

@@ -7,6 +7,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.choices import LowGround
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
@@ -55,7 +56,11 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     yield f"{found.job.title}: what a lower or higher line would change"
     if found.job.built.begun:
         yield "Part of the fence stands: this is of the line before anything did."
-    yield "One picket a board, boards on hand left out; each row holds up to and with its height."
+    soil = ", low ground closed by longer boards alone" if _fills(found) else ""
+    yield from wrapped(
+        f"One picket a board, none of them from those on hand{soil}: `plan` counts these too. Each row holds "
+        "up to and with its height."
+    )
     yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
     yield "it higher. The lowest height is that of line and boards, over any ground of the run."
     own = {run.name: run.style or found.job.top.style for run in found.job.runs}
@@ -71,6 +76,11 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
         for line in advice:
             yield from wrapped(line)
     yield from _worth_a_look(found, [None] if more else list(TopStyle), words)
+
+
+def _fills(found: JobHeights) -> bool:
+    """Whether the job may close low ground by something else than boards."""
+    return found.job.soil.low_ground is not LowGround.BOARDS
 
 
 def _worth_a_look(found: JobHeights, styles: Sequence[TopStyle | None], words: Words) -> Iterator[str]:
@@ -110,7 +120,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     fewer = int(np.maximum(table.boards[here] - table.boards[row], 0).sum())
     saved = float(table.cost[here] - table.cost[row])
     priced = all(s.price is not None for s in found.job.pickets.stock)
-    what = words.money(saved) if priced else f"{words.length(saved)} of boards"
+    what = f"{words.money(saved) if priced else words.length(saved)} of boards"
     lowest, wanted = float(table.shortest[row]), found.job.top.least_height
     under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
     yield (

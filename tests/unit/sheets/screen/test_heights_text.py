@@ -63,7 +63,7 @@ def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
         saved = float(entry.table.cost[here] - entry.table.cost[row])
         fewer = int(np.maximum(entry.table.boards[here] - entry.table.boards[row], 0).sum())
         every = " ".join(x.strip() for x in heights_lines(found)).replace("Drop", "\nDrop").splitlines()
-        lines = [x for x in every if f"which saves ${saved:.2f}; " in x]
+        lines = [x for x in every if f"which saves ${saved:.2f} of boards; " in x]
         low = float(entry.table.shortest[row]) < found.job.top.least_height - 1e-6
         said = [x for x in lines if f"and {fewer} board" in x and x.startswith("Drop the line ")]
         assert any((" wanted" in x) is low for x in said)
