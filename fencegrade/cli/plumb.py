@@ -66,9 +66,8 @@ def plumb(
     missing = [name for name, text in (("--lean", lean), ("--over", over)) if text is None]
     if missing:
         names = f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} missing"
-        raise typer.BadParameter(
-            f"{names}; say how much over which height, or add a --job in which the lean is written down"
-        )
+        wanted = "say how much over which height, or add a --job in which the lean is written down"
+        raise typer.BadParameter(f"{names}; {wanted}")
     wrong = [
         mistake(place, "is known from a job alone", "add --job JOB")
         for place, value in (("run", run), ("after", after))

@@ -57,6 +57,18 @@ def test_wrong_usage(run: Run, job: Path) -> None:
         assert run(*words).status == 2
 
 
+def test_a_tie_and_a_straight_contour_are_told(run: Run, tmp_path: Path) -> None:
+    """On an even slope one line serves the sloped, the racked and the contour top alike."""
+    (tmp_path / "lane.csv").write_text("station [ft],drop [in]\n0,30\n6,32\n12,34\n18,36\n24,38\n30,40\n")
+    told = run("compare", tmp_path / "lane.csv").out
+    for name, others in (("sloped", "racked and contour"), ("contour", "sloped and racked")):
+        assert f"{name}: pickets 63 x 6 ft, the least, as {others}\n" in told
+    assert told.count("  the tops come out in one straight line\n") == 2
+    assert "The cheapest that keep every wish are sloped, racked and contour, one as cheap as the oth" in told
+    planned = run("plan", tmp_path / "lane.csv", "--top", "contour").out
+    assert "string; they come out in one straight line\n" in planned
+
+
 def test_a_bare_survey(run: Run, job: Path) -> None:
     done = run("compare", job / "lane.csv")
     assert (done.status, done.err) == (0, "")

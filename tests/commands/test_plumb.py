@@ -125,6 +125,14 @@ def test_every_mistake_is_listed(plumb) -> None:  # type: ignore[no-untyped-def]
     assert [line.split(":")[0] for line in err.splitlines()] == ["--lean", "--limit", "--boards"]
 
 
+def test_every_mistake_is_listed_with_a_job_as_well(plumb) -> None:  # type: ignore[no-untyped-def]
+    told = ("--lean", "3 furlongs", "--height", "4 ft", "--boards", "-2", "--after", "400")
+    _, _, err = plumb("--job", "sample_runs/herb_garden", *told)
+    assert [line.split(":")[0] for line in err.splitlines()] == [
+        *("--height", "--lean", "--boards", "--over", "--after")
+    ]
+
+
 @pytest.mark.parametrize(
     "arguments", [("--lean", "3/8 in"), (*RISE, "--toward", "left"), (*RISE, "--boards", "few")]
 )
