@@ -117,7 +117,7 @@ def _lean_missing(told: LeanTold, number: int | None) -> Iterator[Problem]:
     if told.sizes["lean"] is None:
         found = f"{whose} is neither given nor written down"
         yield mistake("lean", found, "say how much over which height, or write lean in built.toml")
-    if told.sizes["over"] is None:
+    elif told.sizes["over"] is None:
         found = f"it is not said over which height {whose} was measured"
         yield mistake("over", found, "say it, or write lean in built.toml")
 

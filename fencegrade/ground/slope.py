@@ -58,9 +58,8 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         yield warning(
             run,
-            f"the ground is steep (about {steepness:.0%}); if the tape lay along it, the run is "
-            f"{words.fine(excess)} "
-            f"shorter than the {words.station(length)} written",
+            f"the ground is steep for a tape that lay along it, as steep as {steepness:.0%} all the way: the "
+            f"run is then {words.fine(excess)} shorter than the {words.station(length)} written",
             'tape level over 5 %, or say stations_taped = "along the slope"',
         )
 

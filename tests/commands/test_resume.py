@@ -199,13 +199,13 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
         ),
         (
             ("--job", "JOB", "--after", "51"),
-            "--after: 51 pickets are said to be up, but the plan has 50 in lane side; write 0 to 50",
+            "--after: 51 pickets are said to be up, but the plan has 50 in lane side; write 1 to 50",
         ),
         (
             ("--job", "JOB", "--after", "3", "--width", "5 in"),
             "--width: the job already says it; leave it out, or ask without the job",
         ),
-        (("--after", "3"), "--after: a run and its pickets are known from a job alone; add --job JOB"),
+        (("--after", "3"), "--after: is known from a job alone; add --job JOB"),
     ],
 )
 def test_mistakes_of_a_lean_of_a_job(run: Run, job: Path, words: tuple[str, ...], line: str) -> None:

@@ -156,8 +156,8 @@ def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Itera
     if not len(seen):
         return
     named = {
-        int(seen[np.argmax(ground.elevations[seen])]): "highest reading ",
-        int(seen[np.argmin(ground.elevations[seen])]): "lowest reading ",
+        int(seen[np.argmax(ground.elevations[seen])]): "highest ground read ",
+        int(seen[np.argmin(ground.elevations[seen])]): "lowest ground read ",
     }
     for i in map(int, seen):
         word = named.get(i, "")

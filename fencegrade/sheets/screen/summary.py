@@ -146,8 +146,8 @@ def _cut_words(totals: Totals, words: Words) -> str:
 def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
     """How many, what, how many on hand, and the cost of one line."""
     pile = f"{line.on_hand:g} on hand" if line.on_hand else ""
-    cost = words.money(line.total) if line.total is not None else ""
-    return f"{line.to_buy:g}", buy_words(line, words, count=False), pile, cost
+    cost = words.money(line.total) if line.total is not None and line.to_buy else ""
+    return f"{line.to_buy:g}" if line.to_buy else "-", buy_words(line, words, count=False), pile, cost
 
 
 def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
@@ -156,12 +156,17 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     `count`: with how many to buy in front and how many are on hand behind; without, what all screws are of is
     left to the list.
     """
-    pile = f" ({line.on_hand:g}{' more' if line.to_buy else ''} on hand)" if line.on_hand and count else ""
+    shown = line.to_buy or line.on_hand
+    pile = (
+        (f" ({line.on_hand:g} more on hand)" if line.to_buy else ", on hand")
+        if line.on_hand and count
+        else ""
+    )
     spare = f", {line.spare:g} of them spare" if line.spare else ""
     kind = f", {line.section}" if line.section and (count or line.section != SCREW_KIND) else ""
     length = "" if line.length is None else words.sold_length(line.length)
-    many = f"{line.to_buy:g} " if count else ""
-    part = line.part.removesuffix("s") if line.to_buy == 1 else line.part
+    many = f"{shown:g} " if count else ""
+    part = line.part.removesuffix("s") if shown == 1 else line.part
     if line.unit == "piece":
         return f"{many}{part.removesuffix('e') if part.endswith('latche') else part}{kind}{pile}"
     if line.unit == "board":

@@ -220,3 +220,32 @@ class TestListsAndPiles:
         assert rows == {72.0: 40 - used[576], 96.0: 30 - used[768]}
         assert self.kept(second, plan, 40).built.left == second.built.left
         assert self.kept(first, plan, 40, left=("6 ft:7",)).built.left[0].count == 7  # type: ignore[index]
+
+
+@pytest.mark.parametrize("style", ["racked", "contour"])
+def test_the_line_kept_is_its_corners_in_short_figures_and_changes_no_cut(tmp_path: Path, style: str) -> None:
+    """Points on the straight between others are not written, nor digits that no cut needs."""
+    job = a_job(tmp_path, run=f'style = "{style}"')
+    plan = plan_fence(job)
+    built = record_to_keep(resumed(job, plan, 30))
+    line, top = built.of("lane side").top, plan.runs[0].choice.top
+    z = np.interp([p.station for p in line], top.stations, top.elevations)
+    assert np.abs(z - [p.elevation for p in line]).max() < 0.02
+    assert len(line) <= len(top.stations)
+    assert all(
+        len(row.split('"')[1]) <= 10 for row in built_text(built, job.units).splitlines() if " in" in row
+    )
+    kept = plan_fence(replace(job, built=built))
+    assert np.array_equal(kept.runs[0].cuts.kept, plan.runs[0].cuts.kept)
+    assert np.array_equal(kept.runs[0].stock, plan.runs[0].stock)
+
+
+def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
+    (tmp_path / "even").mkdir()
+    job = a_job(tmp_path / "even", run='style = "contour"')
+    (tmp_path / "even" / "lane.csv").write_text("station [ft],drop [in]\n0,20\n10,25\n20,30\n30,35\n40,40\n")
+    job = read_job(tmp_path / "even")
+    plan = plan_fence(job)
+    assert len(plan.runs[0].choice.top.stations) > 50
+    line = record_to_keep(resumed(job, plan, 30)).of("lane side").top
+    assert [p.station for p in line] == [0.0, 480.0]

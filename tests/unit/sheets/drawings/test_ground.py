@@ -35,8 +35,8 @@ def test_ground_drawing_fits_and_names_where_to_look(
     assert f"look here: {stretch_text(168.0, 240.0, job.job)}" in texts
     say = Words.of(job.job)
     seen = ground.elevations[ground.stations <= 12 * feet / len(figures) + 1e-6]
-    assert f"highest reading {say.length(seen.max())}" in texts
-    assert f"lowest reading {say.length(seen.min())}" in texts
+    assert f"highest ground read {say.length(seen.max())}" in texts
+    assert f"lowest ground read {say.length(seen.min())}" in texts
 
 
 def test_band_written_is_the_profiles_own(tmp_path: Path) -> None:

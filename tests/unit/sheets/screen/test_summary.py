@@ -77,7 +77,7 @@ def test_a_pile_that_serves_alone_leaves_none_to_buy(make_plan: MakePlan) -> Non
     plan = make_plan(there=500)
     line = next(line for line in summary_lines(plan) if " pickets of 6 ft" in line)
     used = int(plan.stock.used[0])
-    assert line.lstrip().startswith("0 pickets of 6 ft, 1x")
+    assert line.lstrip().startswith("- pickets of 6 ft, 1x")
     assert f"{used} on hand" in line
 
 
