@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from msgspec import structs
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.tops.line import TopLine
@@ -63,7 +64,7 @@ def _plainly(top: TopLine, run: RunPlan, plan: FencePlan) -> TopLine:
         along = _written(np.round(top.stations * scale), digits, unit)
         for rounded in (np.round, np.ceil):
             short = _written(rounded(top.elevations * scale), digits, unit)
-            line = replace(top, stations=along, elevations=short)
+            line = structs.replace(top, stations=along, elevations=short)
             if _same_cuts(top, line, run, plan):
                 return line
     return top
@@ -74,7 +75,7 @@ def _written(counts: Floats, digits: int, unit: str) -> Floats:
     return np.array([parse_length(f"{n / 10.0**digits:.{digits}f} {unit}") for n in counts.tolist()])
 
 
-_DIGITS = {UnitSystem.IMPERIAL: range(2, 7), UnitSystem.METRIC: range(1, 6)}
+_DIGITS = {UnitSystem.IMPERIAL: range(3, 7), UnitSystem.METRIC: range(2, 6)}
 """Decimals of an inch or a millimetre that the line of the tops is written in: as few as leave the cuts."""
 
 
@@ -87,7 +88,7 @@ def _corners(top: TopLine) -> TopLine:
         if x[i] in (x[a], x[b]) or abs(z[i] - np.interp(x[i], x[[a, b]], z[[a, b]])) > ROUNDING:
             kept.append(i)
     kept.append(last)
-    return replace(top, stations=x[kept], elevations=z[kept])
+    return structs.replace(top, stations=x[kept], elevations=z[kept])
 
 
 def _same_cuts(top: TopLine, other: TopLine, run: RunPlan, plan: FencePlan) -> bool:

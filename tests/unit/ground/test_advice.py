@@ -1,10 +1,10 @@
 """Where to measure next, and when to stop."""
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.interpolate import PchipInterpolator
 
 from fencegrade.ground.advice import UNREAD, Boards, advice_problems, advise
