@@ -6,7 +6,6 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
 from fencegrade.planning.hanging import pickets_over_line, run_spaces
@@ -131,11 +130,10 @@ def simply(run: RunPlan, words: Words) -> str:
     """`level` or `in one straight line` where the tops of a run come out so to the tape and their style does
     not say it already; else nothing.
     """
-    off = words.mark / 2
-    if run.top.style is not TopStyle.LEVEL and run.top.level_within(off):
-        return "level"
-    told = run.top.style in {TopStyle.LEVEL, TopStyle.SLOPED}
-    return "in one straight line" if not told and run.top.straight_within(off) else ""
+    off, style = words.mark / 2, run.top.style
+    if run.top.level_within(off):
+        return "" if style.one_line and style.level_rails else "level"
+    return "in one straight line" if not style.one_line and run.top.straight_within(off) else ""
 
 
 def under_or_over(inches: float, words: Words) -> str:

@@ -19,19 +19,21 @@ class Build(Flag):
     LEVEL_RAILS = auto()
     BY_BAY = auto()
     MEETS = auto()
+    ONE_LINE = auto()
 
 
 class TopStyle(StrEnum):
     """The line the finished tops follow.
 
     `words`: what it is; `level_rails`: rails run level, not along the ground's slope; `by_bay`: pickets start
-    afresh at each post; `meets`: runs that join have their tops chosen together, so that they meet.
+    afresh at each post; `meets`: runs that join have their tops chosen together, so that they meet; `one_line`: it is one straight line by its kind.
     """
 
     words: str
     level_rails: bool
     by_bay: bool
     meets: bool
+    one_line: bool
 
     def __new__(cls, name: str, words: str = "", build: Build = Build.PLAIN) -> "TopStyle":
         """A row of the table."""
@@ -41,10 +43,11 @@ class TopStyle(StrEnum):
         style.level_rails = Build.LEVEL_RAILS in build
         style.by_bay = Build.BY_BAY in build
         style.meets = Build.MEETS in build
+        style.one_line = Build.ONE_LINE in build
         return style
 
-    LEVEL = "level", "one horizontal line a run", Build.LEVEL_RAILS | Build.MEETS
-    SLOPED = "sloped", "one straight line a run, pickets plumb", Build.MEETS
+    LEVEL = "level", "one horizontal line a run", Build.LEVEL_RAILS | Build.MEETS | Build.ONE_LINE
+    SLOPED = "sloped", "one straight line a run, pickets plumb", Build.MEETS | Build.ONE_LINE
     STEPPED = "stepped", "level within a bay, changing only at posts", Build.LEVEL_RAILS | Build.BY_BAY
     RACKED = "racked", "straight within a bay, bending at posts, rails parallel to it", Build.MEETS
     CONTOUR = "contour", "follows the ground, smoothed, pickets near one length", Build.PLAIN
