@@ -26,7 +26,8 @@ class TopStyle(StrEnum):
     """The line the finished tops follow.
 
     `words`: what it is; `level_rails`: rails run level, not along the ground's slope; `by_bay`: pickets start
-    afresh at each post; `meets`: runs that join have their tops chosen together, so that they meet; `one_line`: it is one straight line by its kind.
+    afresh at each post; `meets`: runs that join have their tops chosen together, so that they meet;
+    `one_line`: it is one straight line by its kind.
     """
 
     words: str
