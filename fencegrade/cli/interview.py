@@ -136,7 +136,20 @@ def _until_right(draft: Draft, q: Question, answers: Callable[[str], Answers]) -
 
 
 def _value(draft: Draft, q: Question) -> Draft:
-    return _until_right(draft, q, lambda text: {q.place: text})
+    return _until_right(draft, q, lambda text: {q.place: _nothing_of(draft, q, text)})
+
+
+def _nothing_of(draft: Draft, q: Question, text: str) -> str:
+    """The answer, a bare 0 with a unit where a length is asked for: nothing needs none."""
+    return text if text != "0" or _is_no_length(interview.usual_answer(draft, q)) else "0 in"
+
+
+def _is_no_length(text: str) -> bool:
+    try:
+        parse_length(text)
+    except UnitError:
+        return True
+    return False
 
 
 def _money(draft: Draft, q: Question) -> Draft:
@@ -184,7 +197,9 @@ def _sag(draft: Draft, q: Question) -> Draft:
     first, *others = draft.value(("run", "string")) or [{}]
     if others:
         return draft.having(q, {})
-    return _until_right(draft, q, lambda text: {("run", "string"): [{**first, "sag": text}]})
+    return _until_right(
+        draft, q, lambda text: {("run", "string"): [{**first, "sag": "0 in" if text == "0" else text}]}
+    )
 
 
 def _stock(draft: Draft, q: Question) -> Draft:

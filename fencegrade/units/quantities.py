@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from fencegrade.units.lengths import INCHES_PER, LENGTH_NAMES, parse_length
+from fencegrade.units.lengths import INCHES_PER, LENGTH_NAMES, known_length_unit, parse_length
 from fencegrade.units.marks import fixed_text, format_length
 from fencegrade.units.typed import (
     NUMBER,
@@ -230,7 +230,12 @@ def _not_finite(value: float) -> Fraction:
 
 
 def _is_currency(text: str) -> bool:
-    """Whether the text is empty, a code of up to four letters, or a currency sign with letters about it."""
+    """Whether the text is empty, a code of up to four letters, or a currency sign with letters about it.
+
+    A unit of length is none: a length was typed where the price belongs.
+    """
+    if known_length_unit(text):
+        return False
     return len(text) <= 4 and all(letter.isalpha() or unicodedata.category(letter) == "Sc" for letter in text)
 
 

@@ -1,4 +1,7 @@
-"""`new` at a terminal: a pseudo-terminal stands in for one, and a reader for the person at it."""
+"""`new` at a terminal: a pseudo-terminal stands in for one, and a reader for the person at it.
+
+What is asked and answered line by line is kept in `told/dialogs.txt`.
+"""
 
 import os
 import pty
@@ -238,70 +241,6 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     assert job.posts.bag_price == 6.4
 
 
-def test_a_wrong_answer_is_told_and_asked_again(start: Any) -> None:
-    at = start("new", "yard")
-    at.answer("Units", "cubits")
-    assert "write imperial or metric" in at.answer("Units", "i")
-    at.answer("Name of the job")
-    at.answer("Length of the run", "64")
-    assert "64 has no unit" in at.answer("Length of the run", "64 ft")
-    at.answer("Actual width", "0 in")
-    assert "is not more than zero" in at.answer("Actual width")
-    at.answer("Space between")
-    at.answer("Space to keep", "7 ft")
-    assert "no picket is left" in at.answer("Space to keep")
-    at.answer("length 1", "4.35")
-    assert "4.35 has no unit" in at.answer("length 1", "6 ft")
-    at.answer("price of one", "cheap")
-    at.answer("how many")
-    assert "cannot be read as a price" in at.answer("length 1")
-    at.answer("Least height of the tops above the ground [")
-    for prompt in HEIGHTS[1:]:
-        at.answer(prompt)
-    at.answer("Gates", "70")
-    assert "70 has no unit" in at.answer("Gates", "70 ft")
-    assert "job.toml" not in at.answer("clear width")
-    at.answer("Gates")
-    for prompt in AFTER_STOCK[1:3]:
-        at.answer(prompt)
-    at.answer("Is the string level", "maybe")
-    assert "yes or no" in at.answer("Is the string level", "y")
-    at.answer("How far it sags")
-    at.answer("Another run")
-    at.answer("Price of a post", "0")
-    assert "would make every board free" in at.answer("Price of a post of 8 ft", "11")
-
-
-def test_readings_under_several_strings_are_asked_with_the_one_that_hangs_there(
-    start: Any, tmp_path: Path
-) -> None:
-    at = start("new", "yard")
-    at.answer("Units")
-    at.answer("Name of the job")
-    at.answer("Length of the run", "20 ft")
-    for prompt in (*BOARDS, "length 1", *HEIGHTS, *AFTER_STOCK[:2]):
-        at.answer(prompt)
-    at.answer("Set-ups of the string", "2")
-    for name, start_of, end_of in (("A", "0", "12 ft"), ("B", "12 ft", "20 ft")):
-        at.answer(f"set-up {name} from", start_of)
-        at.answer("to station", end_of)
-        at.answer("lower at its far end")
-    at.answer("Another run", "skip")
-    for number, (station, drop, string) in enumerate(
-        [("0", "20", "A"), ("8", "24", "A"), ("12", "26", "A"), ("12", "6", "B"), ("20", "9", "B")], start=1
-    ):
-        read(at, number, station, drop)
-        if number == 2:
-            at.answer("string [A]", "b")
-            at.answer("string B hangs from 12' 0\" to 20' 0\", which is not there; keep it: yes or no [no]")
-        at.answer(f"string [{string}]")
-    at.answer("station 6")
-    at.answer("break 1")
-    assert at.rest()[0] == 0
-    rows = read_job(tmp_path / "yard").surveys[0].rows
-    assert [r.string for r in rows] == ["A", "A", "A", "B", "B"]
-
-
 def test_back_help_and_skip_at_any_question(start: Any, tmp_path: Path) -> None:
     at = start("new", "yard", "--metric")
     at.answer("Name of the job", "back")
@@ -320,32 +259,6 @@ def test_back_help_and_skip_at_any_question(start: Any, tmp_path: Path) -> None:
     job = read_job(tmp_path / "yard")
     assert job.job.title == "Right name"
     assert [round(r.drop * 25.4) for r in job.surveys[0].rows] == [300, 330]
-
-
-def test_readings_are_echoed_as_typed_and_those_past_the_end_or_repeated_asked_about(
-    start: Any, tmp_path: Path
-) -> None:
-    at = start("new", "yard")
-    at.answer("Units")
-    at.answer("Name of the job")
-    at.answer("Length of the run", "12 ft")
-    at.answer("Actual width", "skip")
-    read(at, 1, "0", "180 mm")
-    assert '0" along, 180 mm = 7-1/16 in down' in at.answer("station 2", "16")
-    at.answer("drop", "8")
-    at.answer("past the end of the run, 12' 0\"; keep it: yes or no [no]")
-    at.answer("station 2", "0")
-    at.answer("drop", "7 1/8")
-    at.answer("a reading of 7-1/16 in is there already; keep both", "no")
-    at.answer("station 2", "0")
-    at.answer("drop", "9")
-    at.answer("it was 7-1/16 in before; take the new one instead", "perhaps")
-    assert "write yes or no" in at.answer("take the new one instead", "n")
-    at.answer("station 2")
-    assert at.rest()[0] == 0
-    assert [(r.station, round(r.drop, 3)) for r in read_job(tmp_path / "yard").surveys[0].rows] == [
-        (0, 7.087)
-    ]
 
 
 def test_a_job_is_gone_on_with(start: Any, tmp_path: Path) -> None:
@@ -404,22 +317,6 @@ def test_a_file_of_somebody_else_is_kept_beside(start: Any, tmp_path: Path) -> N
         (6000, ""),
     ]
     assert [s.length for s in job.pickets.stock] == [1800 / 25.4]
-
-
-def test_a_doubtful_reading_is_told_at_once_and_can_be_corrected(start: Any, tmp_path: Path) -> None:
-    at = start("new", "yard")
-    at.answer("Units")
-    take_defaults(at)
-    for number, drop in enumerate([20, 20.5, 21, 21.5, 9.5, 22], start=1):
-        read(at, number, str(4 * (number - 1)), str(drop))
-        if drop == 9.5:
-            told = at.answer("right drop at 16' 0\"", "21 1/2")
-            assert "21-1/2 in would fit" in told
-    at.answer("station 7")
-    at.answer("break 1")
-    assert at.rest()[0] == 0
-    drops = [r.drop for r in read_job(tmp_path / "yard").surveys[0].rows]
-    assert drops == [20, 20.5, 21, 21.5, 21.5, 22]
 
 
 def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start: Any, tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from typing import Any
 from unittest import mock
 from xml.etree import ElementTree
 
+from dialogs import DIALOGS, TYPED
 from fingerprints import fingerprint
 from wrong_jobs import WRONG, Case
 
@@ -256,7 +257,7 @@ TOLD = {
         ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
-NAMES = ("help", *WRONG, *JOBS, "yard_sheets", "lane_sheets")
+NAMES = ("help", "dialogs", *WRONG, *JOBS, "yard_sheets", "lane_sheets")
 """What is told, each in a file of that name."""
 TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")
 DRAWN = "drawn.txt"
@@ -270,6 +271,8 @@ def told(name: str, folder: Path) -> dict[str, str]:
     """
     if name == "help":
         return {"help.txt": "\n".join(_help())}
+    if name == "dialogs":
+        return {"dialogs.txt": "\n".join(_cases(DIALOGS, folder))}
     if name in WRONG:
         return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder))}
     job = folder / name.removesuffix("_sheets")
@@ -289,13 +292,22 @@ def told(name: str, folder: Path) -> dict[str, str]:
 
 
 def _cases(cases: dict[str, Case], folder: Path) -> Iterator[str]:
+    seen: set[str] = set()
     for k, (case, (words, files)) in enumerate(cases.items()):
         job = folder / f"{k}" / "side"
         job.mkdir(parents=True)
         for file, text in files.items():
-            (job / file).write_text(text, encoding="utf-8")
+            if file != TYPED:
+                (job / file).parent.mkdir(exist_ok=True)
+                (job / file).write_text(text, encoding="utf-8")
+                os.utime(job / file, (1_800_000_000, 1_800_000_000))
         with contextlib.chdir(job):
-            yield f"= {case}\n$ fencegrade {' '.join(words)}\n{answer(words)}"
+            yield f"= {case}\n$ fencegrade {' '.join(words)}\n{answer(words, files.get(TYPED))}"
+        if cases is DIALOGS:
+            for path in [p for p in sorted(job.rglob("*")) if p.suffix in {".csv", ".toml"}]:
+                text = path.read_text(encoding="utf-8")
+                yield f"- {path.relative_to(job).as_posix()}\n{'as above' if text in seen else text}"
+                seen.add(text)
 
 
 def _help() -> Iterator[str]:
@@ -313,12 +325,30 @@ def _help() -> Iterator[str]:
             yield f"  {' '.join(option.opts)} {option.metavar or '-'}: {often}{usual}{option.help}"
 
 
-def answer(words: list[str]) -> str:
-    """What a command says on both streams, and its status where that is not 0."""
+class _Keyboard(io.StringIO):
+    """Lines that are typed at a terminal, shown there as they are."""
+
+    def readline(self, *size: int) -> str:  # type: ignore[override]
+        line = super().readline(*size)
+        sys.stdout.write(line)
+        return line
+
+    def isatty(self) -> bool:
+        return True
+
+
+class _Screen(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def answer(words: list[str], typed: str | None = None) -> str:
+    """What a command says on both streams, and its status where that is not 0; `typed`: at a terminal."""
     from fencegrade.cli.main import main
 
-    said, status, before = io.StringIO(), None, sys.argv
+    said, status, before = io.StringIO() if typed is None else _Screen(), None, (sys.argv, sys.stdin)
     sys.argv = ["fencegrade", *words]
+    sys.stdin = io.StringIO() if typed is None else _Keyboard(typed)
     width = mock.patch.dict(os.environ, COLUMNS="100")
     try:
         with width, contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
@@ -326,7 +356,7 @@ def answer(words: list[str]) -> str:
     except SystemExit as ended:
         status = ended.code
     finally:
-        sys.argv = before
+        sys.argv, sys.stdin = before
     return said.getvalue() + (f"status {status}\n" if status else "")
 
 

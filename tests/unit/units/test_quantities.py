@@ -112,6 +112,7 @@ def test_a_string_of_nylon_weighs_what_its_grams_say() -> None:
             "90 deg is no slope under 90 deg. Write it as in 1 in / 8 ft, 12 % or 1:8.",
         ),
         (units.parse_money, "cheap", "cheap cannot be read as a price. Write it as in 4.10."),
+        (units.parse_money, "8 ft", "8 ft cannot be read as a price. Write it as in 4.10."),
         (
             units.parse_money,
             "1,250",
