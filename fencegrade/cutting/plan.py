@@ -18,7 +18,7 @@ from fencegrade.cutting.mistakes import NoPlanFoundError, TooFewBoardsError
 from fencegrade.cutting.model import Model, Result, build_model, cost_unit
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
-from fencegrade.cutting.records import Board, CutPlan, Problem
+from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
 from fencegrade.cutting.single import plan_single
 from fencegrade.cutting.solver import Solver
 from fencegrade.cutting.wording import Proof
@@ -27,9 +27,9 @@ from fencegrade.cutting.wording import Proof
 def cut_plan(
     pieces: Iterable[Any] | Mapping[int, int],
     stock: Iterable[Any] | Mapping[int, Any],
-    kerf: int = 0,
+    kerf: Whole = 0,
     *,
-    least_offcut: int = 0,
+    least_offcut: Whole = 0,
     one_piece: bool = False,
     seconds: float = 5.0,
     solver: Solver | None = None,
@@ -43,9 +43,10 @@ def cut_plan(
     one_piece: a board gives a single piece, however long it is
     seconds: time for the exact solver; when it is over the best plan is given with its gap
     solver: another solver, where the exact one is not wanted
-    All lengths in whole tape marks. Pieces l1 .. ln fit on a board where l1 + .. + ln + (n - 1) kerf <=
-    stock. Equal cost is settled by less shortening, and then, as far as the search sees, by fewer boards,
-    fewer different ways of cutting and more kept in offcuts (without `least_offcut` the longest single one).
+    All lengths in whole tape marks, as any kind of whole number. Pieces l1 .. ln fit on a board where
+    l1 + .. + ln + (n - 1) kerf <= stock. Equal cost is settled by less shortening, and then, as far as the
+    search sees, by fewer boards, fewer different ways of cutting and more kept in offcuts (without
+    `least_offcut` the longest single one).
     Raises `CuttingError` for mistakes in the list.
     """
     problem = read_problem(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from fencegrade.cutting.mistakes import CuttingError, CuttingMistake
-from fencegrade.cutting.records import Piece, Price, Problem, Stock
+from fencegrade.cutting.records import Piece, Price, Problem, Stock, Whole
 
 PRICE_STEP = Fraction(1, 10_000)
 """Prices are money: what is finer than a hundredth of a cent is left from a calculation, and rounded."""
@@ -22,9 +22,9 @@ MOST_PRICE = 10**9
 def read_problem(
     pieces: Iterable[Any] | Mapping[int, int],
     stock: Iterable[Any] | Mapping[int, Any],
-    kerf: Any = 0,
+    kerf: Whole = 0,
     *,
-    least_offcut: Any = 0,
+    least_offcut: Whole = 0,
     one_piece: bool = False,
 ) -> Problem:
     """Make the records of a cutting question from plain numbers, pairs or records.

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import SupportsIndex
 
 from msgspec import Struct
 
 from fencegrade.cutting.wording import Proof, proof_sentence
 
 Price = int | float | Decimal | Fraction
+
+Whole = SupportsIndex | float | Decimal | Fraction
+"""A whole number of any kind, numpy's too; a broken one is refused when it is read."""
 
 
 class Piece(Struct, frozen=True, kw_only=True):

@@ -1,7 +1,5 @@
 """The ground profile of a run: the line through the readings, and how sure it is."""
 
-from collections.abc import Sequence
-
 import numpy as np
 from msgspec import Struct
 from numpy.typing import ArrayLike
@@ -9,7 +7,7 @@ from numpy.typing import ArrayLike
 from fencegrade.ground.band import GroundBand, ground_band
 from fencegrade.ground.profile import GroundLine, GroundUnder, ground_line
 from fencegrade.ground.sag import SharedSag
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, Numbers
 
 DEFAULT_READING_ERROR = 3 / 16
 """One standard deviation of a reading (in) where nothing else is known: between 1/8 and 1/4 in on a good day
@@ -119,10 +117,10 @@ class GroundProfile(Struct, frozen=True, kw_only=True, eq=False):
 
 
 def fit_ground(
-    stations: Sequence[float] | Floats,
-    elevations: Sequence[float] | Floats,
+    stations: Numbers,
+    elevations: Numbers,
     reading_error: float | None = None,
-    breaks: Sequence[float] | Floats = (),
+    breaks: Numbers = (),
 ) -> GroundProfile:
     """The ground profile through readings.
 
@@ -149,7 +147,7 @@ def fit_ground(
 def ground_profile(
     line: GroundLine,
     reading_error: float | None = None,
-    breaks: Sequence[float] | Floats = (),
+    breaks: Numbers = (),
     count: ArrayLike = 1.0,
     sags: tuple[SharedSag, ...] = (),
     counted: bool = False,

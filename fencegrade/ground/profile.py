@@ -11,7 +11,6 @@ nothing of each other; at the face itself the ground has two heights.
       +---------------------------- station
 """
 
-from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +18,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator, PPoly
 
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Numbers, Truths
 
 LEAST_FOR_CURVE = 4
 """With fewer readings than this in a piece the ground is taken straight between them."""
@@ -148,7 +147,7 @@ class GroundLine(Struct, frozen=True, kw_only=True, eq=False):
             )
 
 
-def ground_line(stations: Sequence[float] | Floats, elevations: Sequence[float] | Floats) -> GroundLine:
+def ground_line(stations: Numbers, elevations: Numbers) -> GroundLine:
     """The ground line through readings.
 
     `stations` (n,) inches, ascending, equal only in pairs where a face stands (before, then after);

@@ -3,7 +3,7 @@
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import replace
 from typing import Any
@@ -16,7 +16,7 @@ from fencegrade.job.survey_csv import survey_of
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes, refuse
 
-Columns = Mapping[str, Sequence[Any]]
+Columns = Mapping[str, Collection[Any]]
 """Columns of a survey by their headings, such as `station [ft]`, one after another as in the CSV."""
 
 _NAME = "job.toml"
@@ -85,7 +85,7 @@ def _csv_text(named: str, columns: Columns) -> str:
     return out.getvalue()
 
 
-def _cells(column: Sequence[Any]) -> Iterator[str]:
+def _cells(column: Collection[Any]) -> Iterator[str]:
     """Cells as text; numbers with nine decimals, far finer than any tape."""
     for value in column:
         if value is None or (not isinstance(value, str) and math.isnan(value)):

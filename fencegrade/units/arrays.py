@@ -1,5 +1,6 @@
 """Words for arrays by what they hold."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -7,6 +8,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 """Lengths, stations, elevations, money: whatever its place says."""
+
+Numbers = Sequence[float] | NDArray[np.floating[Any] | np.integer[Any]]
+"""What `Floats` are made of: a list, a tuple, an array, of whole or broken numbers."""
 
 Truths = NDArray[np.bool_]
 """One yes or no each."""
