@@ -252,7 +252,7 @@ def measure_assignment(problem: Problem, seconds: float) -> Measured:
     answer = milp(
         np.concatenate([np.zeros(size * bars), np.ones(bars)]),
         constraints=[LinearConstraint(cover, counts, counts), LinearConstraint(load, -np.inf, 0)],
-        integrality=np.ones(size * bars + bars),
+        integrality=np.ones(size * bars + bars, dtype=int),
         bounds=Bounds(0, np.concatenate([np.tile(counts, bars), np.ones(bars)])),
         options={"time_limit": seconds},
     )

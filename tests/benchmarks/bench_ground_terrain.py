@@ -45,7 +45,7 @@ class Ground:
 
     def read(self, s: np.ndarray) -> np.ndarray:
         noise = self.rng.normal(0, self.error, len(s))
-        return np.round(8 * (np.interp(s, self.x, self.z) + noise)) / 8
+        return np.asarray(np.round(8 * (np.interp(s, self.x, self.z) + noise)) / 8)
 
     def even(self, spacing: float) -> np.ndarray:
         s = np.arange(self.rng.uniform(0, min(spacing, 24.0)), self.x[-1] + 1e-9, spacing)
@@ -199,7 +199,7 @@ def crps(error: np.ndarray, scale: np.ndarray, v: np.ndarray) -> np.ndarray:
     z = error / scale
     density = (1 + z**2 / v) ** (-(v + 1) / 2) / (np.sqrt(v) * special.beta(0.5, v / 2))
     tail = 2 * np.sqrt(v) / (v - 1) * special.beta(0.5, v - 0.5) / special.beta(0.5, v / 2) ** 2
-    return scale * (z * (2 * special.stdtr(v, z) - 1) + 2 * density * (v + z**2) / (v - 1) - tail)
+    return np.asarray(scale * (z * (2 * special.stdtr(v, z) - 1) + 2 * density * (v + z**2) / (v - 1) - tail))
 
 
 def cover(found: tuple[Outcome, ...], part: str = "between") -> dict[float, float]:

@@ -5,7 +5,11 @@ Processor time: pytest tests/benchmarks/bench_large.py -m benchmark -s   (ten mi
 
 import json
 import resource
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
 from time import process_time
+from typing import Any, TypeVar
 
 import numpy as np
 import pytest
@@ -28,15 +32,20 @@ pytestmark = pytest.mark.benchmark
 
 MAIN = "from fencegrade.cli.main import main; main()"
 HUNDRED_MILES = 1_000_000
+T = TypeVar("T")
+LongJob = Callable[[int], Path]
+Growth = Callable[[str, Sequence[int], Sequence[float]], float]
 
 
-def timed(work):
+def timed(work: Callable[..., T], *given: Any) -> tuple[float, T]:
     start = process_time()
-    result = work()
+    result = work(*given)
     return process_time() - start, result
 
 
-def test_a_million_boards_from_job_to_files(cost_of, long_job, tmp_path):
+def test_a_million_boards_from_job_to_files(
+    cost_of: Callable[..., Any], long_job: LongJob, tmp_path: Path
+) -> None:
     """About 100 miles over 100,000 readings: tables and JSON, written row by row.
 
     Aim: under 60 s of processor time and 600 MB.
@@ -52,18 +61,18 @@ def test_a_million_boards_from_job_to_files(cost_of, long_job, tmp_path):
     assert took.memory < 700
 
 
-def test_growth_of_a_plan(long_job, growth):
+def test_growth_of_a_plan(long_job: LongJob, growth: Growth) -> None:
     sizes = [1_000, 10_000, 100_000]
     read, plan, told, out = [], [], [], []
     for size in sizes:
         folder = long_job(size)
-        took, (job, grounds, found) = timed(lambda folder=folder: read_and_survey(folder))
+        took, (job, grounds, found) = timed(read_and_survey, folder)
         read.append(took)
-        took, made = timed(lambda j=job, g=grounds, f=found: plan_on(j, g, TopStyle.LEVEL, f))
+        took, made = timed(plan_on, job, grounds, [TopStyle.LEVEL], found)
         plan.append(took)
-        told.append(timed(lambda made=made: list(summary_lines(made)))[0])
+        told.append(timed(lambda plan: list(summary_lines(plan)), made)[0])
         with (folder / "plan.json").open("w") as file:
-            out.append(timed(lambda made=made, file=file: write_plan_json(made, file))[0])
+            out.append(timed(write_plan_json, made, file)[0])
         assert len(json.loads((folder / "plan.json").read_text())["runs"][0]["pickets"]) == size
     growth("reading the job, pickets (a reading for every nine)", sizes, read)
     assert growth("planning a level top, pickets", sizes, plan) < 1.3
@@ -72,19 +81,19 @@ def test_growth_of_a_plan(long_job, growth):
 
 
 @pytest.mark.parametrize("style", list(TopStyle))
-def test_growth_of_every_top(long_job, growth, style):
+def test_growth_of_every_top(long_job: LongJob, growth: Growth, style: TopStyle) -> None:
     """The longest is 10,000 bays; the contour's linear programme is left at 1,200."""
     sizes = [2_000, 20_000, 167_000] if style is not TopStyle.CONTOUR else [2_000, 20_000]
     seconds = []
     for size in sizes:
         job, grounds, found = read_and_survey(long_job(size))
-        seconds.append(timed(lambda j=job, g=grounds, f=found: plan_on(j, g, style, f))[0])
+        seconds.append(timed(plan_on, job, grounds, [style], found)[0])
     growth(f"whole plan, {style} top, pickets", sizes, seconds)
     print(f"  memory so far {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 
 @pytest.mark.parametrize("low", ["soil", "cheapest"])
-def test_growth_of_closing_low_ground(long_job, growth, low):
+def test_growth_of_closing_low_ground(long_job: LongJob, growth: Growth, low: str) -> None:
     """Soil and kickboards on offer in every bay."""
     sizes = [1_700, 17_000, 170_000]
     seconds = []
@@ -94,41 +103,38 @@ def test_growth_of_closing_low_ground(long_job, growth, low):
             file.write(f'[soil]\nlow_ground = "{low}"\nprice = 40.0\n')
             file.write('[[soil.kickboard]]\nlength = "8 ft"\nprice = 9.0\n')
         job, grounds, found = read_and_survey(folder)
-        seconds.append(timed(lambda j=job, g=grounds, f=found: plan_on(j, g, TopStyle.LEVEL, f))[0])
+        seconds.append(timed(plan_on, job, grounds, [TopStyle.LEVEL], found)[0])
     assert growth(f"plan with {low} for low ground, pickets", sizes, seconds) < 1.4
 
 
-def test_growth_of_the_printed_chart(long_job, growth):
+def test_growth_of_the_printed_chart(long_job: LongJob, growth: Growth) -> None:
     sizes = [2_000, 20_000]
     seconds = []
     for size in sizes:
         job, grounds, found = read_and_survey(long_job(size))
-        made = plan_on(job, grounds, TopStyle.LEVEL, found)
-        seconds.append(timed(lambda made=made: chart_text(made))[0])
+        made = plan_on(job, grounds, [TopStyle.LEVEL], found)
+        seconds.append(timed(chart_text, made)[0])
     growth("cut chart and saw list as text, pickets", sizes, seconds)
 
 
 @pytest.mark.parametrize("one_piece", [True, False])
-def test_a_million_pieces_cut_and_laid(one_piece, growth):
+def test_a_million_pieces_cut_and_laid(one_piece: bool, growth: Growth) -> None:
     sizes = [10_000, 100_000, 1_000_000]
     offered = [Stock(length=96.0, price=6.85), Stock(length=72.0, price=4.1)]
     planned, laid = [], []
     for size in sizes:
         asked = np.random.default_rng(1).integers(440, 560, size)
-        took, made = timed(
-            lambda asked=asked: family(
-                asked, str, sorted(offered, key=lambda s: s.length), 0.125, one_piece=one_piece
-            )
-        )
+        cut = partial(family, one_piece=one_piece)
+        took, made = timed(cut, asked, str, sorted(offered, key=lambda s: s.length), 0.125)
         planned.append(took)
-        took, pieces = timed(lambda made=made: sum(len(members) for _, members in made.laid()))
+        took, pieces = timed(lambda cut: sum(len(members) for _, members in cut.laid()), made)
         laid.append(took)
         assert pieces == size
     growth(f"cut plan, {'one piece' if one_piece else 'several pieces'} a board, pieces", sizes, planned)
     growth("every piece given its board, pieces", sizes, laid)
 
 
-def test_a_hundred_thousand_doubtful_readings(growth):
+def test_a_hundred_thousand_doubtful_readings(growth: Growth) -> None:
     """One reading in a hundred is a slip of a foot."""
     sizes = [1_000, 10_000, 100_000]
     seconds = []
@@ -136,7 +142,7 @@ def test_a_hundred_thousand_doubtful_readings(growth):
         rng = np.random.default_rng(1)
         z = np.cumsum(rng.normal(0, 1, size)) + 12.0 * (np.arange(size) % 100 == 50)
         levels = Levels(
-            stations=np.arange(size) * 48.0,
+            stations=np.arange(float(size)) * 48.0,
             elevations=z,
             lines=tuple((k,) for k in range(size)),
             count=np.ones(size, dtype=np.intp),
@@ -146,25 +152,21 @@ def test_a_hundred_thousand_doubtful_readings(growth):
             repeat_squares=0.0,
             repeat_freedom=0,
         )
-        took, found = timed(lambda levels=levels: doubts(levels, UnitSystem.IMPERIAL))
+        took, found = timed(doubts, levels, UnitSystem.IMPERIAL)
         seconds.append(took)
         assert len(found) > size // 200
     assert growth("doubting the readings", sizes, seconds) < 1.3
 
 
-def test_cost_of_a_list_with_many_lengths(growth):
+def test_cost_of_a_list_with_many_lengths(growth: Growth) -> None:
     """Boards of one piece each, every length different."""
     sizes = [100, 1_000, 10_000]
-    seconds = [
-        timed(lambda n=n: cut_plan({8_000 + k: 1 for k in range(n)}, {30_000: 9, 20_000: 7}, one_piece=True))[
-            0
-        ]
-        for n in sizes
-    ]
+    cut, boards = partial(cut_plan, one_piece=True), {30_000: 9, 20_000: 7}
+    seconds = [timed(cut, {8_000 + k: 1 for k in range(n)}, boards)[0] for n in sizes]
     growth("one piece a board, different lengths", sizes, seconds)
 
 
-def test_marked_in_place_over_a_hundred_thousand_readings(growth):
+def test_marked_in_place_over_a_hundred_thousand_readings(growth: Growth) -> None:
     """The band decides board by board."""
     sizes = [2_000, 20_000, 100_000]
     seconds = []
@@ -173,5 +175,5 @@ def test_marked_in_place_over_a_hundred_thousand_readings(growth):
         profile = fit_ground(x, np.cumsum(np.random.default_rng(1).normal(0, 1, size)))
         left = np.arange(0, x[-1] - 6, 5.75)
         foot = profile.highest(left, left + 5.5) + 2
-        seconds.append(timed(lambda p=profile, a=left, f=foot: p.chance_outside(a, a + 5.5, f, 1, 3))[0])
+        seconds.append(timed(profile.chance_outside, left, left + 5.5, foot, 1, 3)[0])
     assert growth("boards to mark in place, readings", sizes, seconds) < 1.3

@@ -6,6 +6,9 @@ Processor time of fresh processes, least of several: pytest tests/benchmarks/ben
 import cProfile
 import io
 import pstats
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -34,11 +37,12 @@ page.save()
 """
 HUNDRED_FEET = 209
 """Pickets of 5-1/2 in with 1/4 in between, in 100 ft."""
+LongJob = Callable[[int], Path]
 
 
 @pytest.fixture
-def run(cost_of):
-    def fencegrade(*words, times=5):
+def run(cost_of: Callable[..., Any]) -> Callable[..., Any]:
+    def fencegrade(*words: object, times: int = 5) -> Any:
         return cost_of(
             "-c", f"import sys; sys.argv = ['fencegrade', *{list(map(str, words))!r}]; {MAIN}", times=times
         )
@@ -46,18 +50,20 @@ def run(cost_of):
     return fencegrade
 
 
-def told(what, one, other, than, aim):
-    found = one.seconds / other.seconds
+def told(what: str, one: Any, other: Any, than: str, aim: float) -> float:
+    found: float = one.seconds / other.seconds
     print(f"\n{what}: {one.seconds:.2f} s, {found:.2f} x {than} ({other.seconds:.2f} s), aim {aim}")
     return found
 
 
-def test_plan_of_a_hundred_feet(run, cost_of, long_job):
+def test_plan_of_a_hundred_feet(
+    run: Callable[..., Any], cost_of: Callable[..., Any], long_job: LongJob
+) -> None:
     plan, libraries = run("plan", long_job(HUNDRED_FEET), "--json"), cost_of("-c", LIBRARIES)
     told("plan --json", plan, libraries, "importing its libraries", 1.5)
 
 
-def test_compare_of_a_hundred_feet(run, long_job):
+def test_compare_of_a_hundred_feet(run: Callable[..., Any], long_job: LongJob) -> None:
     job = long_job(HUNDRED_FEET)
     found = told(
         "compare --json", run("compare", job, "--json"), run("plan", job, "--json"), "plan --json", 3
@@ -65,13 +71,15 @@ def test_compare_of_a_hundred_feet(run, long_job):
     assert found < 3
 
 
-def test_every_sheet_of_a_hundred_feet(run, cost_of, long_job, tmp_path):
+def test_every_sheet_of_a_hundred_feet(
+    run: Callable[..., Any], cost_of: Callable[..., Any], long_job: LongJob, tmp_path: Path
+) -> None:
     sheets = run("plan", long_job(HUNDRED_FEET), "--out", tmp_path / "sheets", "--force", times=3)
     empty = cost_of("-c", EMPTY_PAGE, times=3)
     told("plan --out", sheets, empty, "importing its libraries and drawing an empty page", 2.5)
 
 
-def slowest(what, work):
+def slowest(what: str, work: Callable[[], object]) -> None:
     profile = cProfile.Profile()
     profile.runcall(work)
     lines = io.StringIO()
@@ -79,7 +87,7 @@ def slowest(what, work):
     print(f"\nslowest of {what}\n" + "\n".join(x for x in lines.getvalue().splitlines() if x.strip())[:2000])
 
 
-def test_ten_slowest(long_job, tmp_path):
+def test_ten_slowest(long_job: LongJob, tmp_path: Path) -> None:
     job, grounds, found = read_and_survey(long_job(HUNDRED_FEET))
     plans = []
     slowest("planning", lambda: plans.append(plan_on(job, grounds, styles_asked(job), found)))

@@ -4,6 +4,7 @@ Processor time of fresh processes in turn, least of seven:
 pytest tests/benchmarks/bench_startup.py -m benchmark -s
 """
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -40,23 +41,23 @@ ANSWERS = {
 }
 
 
-def test_help(ratio_of):
+def test_help(ratio_of: Callable[[str, str, str], float]) -> None:
     """Aim: under 2 x importing typer."""
     assert ratio_of("--help over importing typer", command("--help"), "import typer") < 2
 
 
 @pytest.mark.parametrize("what", ANSWERS)
-def test_answers(ratio_of, what):
+def test_answers(ratio_of: Callable[[str, str, str], float], what: str) -> None:
     """Aim: 1.5 x the libraries for `plan --json`, 1.6 x for the others."""
     assert ratio_of(f"{what} over its libraries", command(*ANSWERS[what]), LIBRARIES) < 3
 
 
-def test_sheets(ratio_of, tmp_path):
+def test_sheets(ratio_of: Callable[[str, str, str], float], tmp_path: Path) -> None:
     """Aim: 2.2 x the libraries with an empty figure and an empty page."""
     words = command("plan", GARDEN, "--out", str(tmp_path / "sheets"))
     assert ratio_of("plan --out over empty sheets", words, EMPTY_SHEETS) < 4
 
 
-def test_python_package(ratio_of):
+def test_python_package(ratio_of: Callable[[str, str, str], float]) -> None:
     """Importing the package alone loads nothing: its names come when they are used."""
     assert ratio_of("import fencegrade over an empty program", "import fencegrade", "pass") < 2

@@ -1,6 +1,8 @@
 """How long the five tops take and how it grows, in processor time: pytest <this file> -m benchmark -s."""
 
+from collections.abc import Callable, Sequence
 from time import process_time
+from typing import Any
 
 import numpy as np
 import pytest
@@ -22,10 +24,10 @@ from fencegrade.units import UnitSystem
 
 pytestmark = pytest.mark.benchmark
 
-STOCK = [Stock(length=f"{length} in", price=price) for length, price in ((72, 3.6), (96, 6.1), (120, 9.0))]
+STOCK = [Stock(length=float(length), price=price) for length, price in ((72, 3.6), (96, 6.1), (120, 9.0))]
 
 
-def wishes(pickets, limits=None, spread=4.0):
+def wishes(pickets: int, limits: TopLimits | None = None, spread: float = 4.0) -> list[TopWish]:
     """A run of so many pickets, read every 4 ft on a random walk, posts every 8 ft; the second stepped."""
     length = pickets * 5.75 - 0.25
     stations = np.append(np.arange(0, length - 10, 48.0), length)
@@ -59,13 +61,13 @@ def wishes(pickets, limits=None, spread=4.0):
     ]
 
 
-def timed(work, *arguments):
+def timed(work: Callable[..., Any], *arguments: Any) -> tuple[float, Any]:
     start = process_time()
     result = work(*arguments)
     return process_time() - start, result
 
 
-def table(name, sizes, seconds):
+def table(name: str, sizes: Sequence[int], seconds: Sequence[float]) -> None:
     print(f"\n{name}")
     for k, (size, took) in enumerate(zip(sizes, seconds, strict=True)):
         power = ""
@@ -83,7 +85,7 @@ TOPS = {
 }
 
 
-def test_five_tops():
+def test_five_tops() -> None:
     """Aim: all five for 10,000 pickets under 5 s."""
     sizes = [209, 1000, 3000, 10_000]
     both = [wishes(n) for n in sizes]
@@ -96,7 +98,7 @@ def test_five_tops():
     table("all five tops, pickets", sizes, list(total))
 
 
-def test_small_job():
+def test_small_job() -> None:
     """A 100 ft job, best of ten, scipy already loaded."""
     pair = wishes(209, spread=1.5)
     for name, (choose, which) in TOPS.items():
@@ -105,7 +107,7 @@ def test_small_job():
 
 
 @pytest.mark.parametrize("equal", [False, True])
-def test_stepped_bays(equal):
+def test_stepped_bays(equal: bool) -> None:
     """Aim: 1,000 bays under 3 s; equal steps try every size of step and are shown for fewer."""
     bays = [50, 100, 200] if equal else [100, 300, 1000, 3000]
     limits = TopLimits(most_step=24.0, equal_steps=equal)
@@ -113,7 +115,7 @@ def test_stepped_bays(equal):
     table(f"stepped top, {'equal' if equal else 'free'} steps, bays", bays, seconds)
 
 
-def test_string_heights():
+def test_string_heights() -> None:
     """Aim: n log n in the pickets."""
     sizes = [1000, 10_000, 100_000]
     seconds = []

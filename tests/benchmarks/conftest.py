@@ -86,7 +86,7 @@ def ratio_of(run_once: Callable[..., Cost]) -> Callable[[str, str, str], float]:
         pairs = [[run_once("-c", code).seconds for code in (one, other)] for _ in range(8)]
         least, than = (min(took) for took in zip(*pairs[1:], strict=True))
         print(f"\n{what}: {least * 1000:.0f} ms over {than * 1000:.0f} ms, {least / than:.2f}")
-        return least / than
+        return float(least / than)
 
     return ratio
 

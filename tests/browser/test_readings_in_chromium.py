@@ -68,7 +68,7 @@ def test_the_page_doubts_what_python_doubts(pages: dict[UnitSystem, Path], phone
         phone.open(pages[system])
         lists = [rows_of(chance, system) for _ in range(150)]
         metric = system is UnitSystem.METRIC
-        asked = [
+        asked: list[list[dict[str, Any]]] = [
             [{"station": s, "drop": d, "side": side} for s, d, side in rows[: n + 1]]
             for rows in lists
             for n in range(len(rows))

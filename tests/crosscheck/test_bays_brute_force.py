@@ -12,7 +12,8 @@ from scipy.optimize import minimize
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.even_division import divide_evenly
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.records import Posts, Rails, Run
+from fencegrade.job.choices import RailJoint
+from fencegrade.job.records import Posts, Rails, Run, Stock, Stretch
 
 POST, HOLE = 4.0, 12.0
 
@@ -23,17 +24,17 @@ def _lay(
     run = Run(
         name="hedge",
         survey="hedge.csv",
-        no_post=[{"start": f"{a} in", "end": f"{b} in"} for a, b in closed],
+        no_post=tuple(Stretch(start=a, end=b) for a, b in closed),
     )
     posts = Posts(
-        width=f"{POST} in",
-        spacing=f"{spacing} in",
-        height="0 in",
-        hole_diameter=f"{HOLE} in",
-        least_depth="0 in",
-        stock=[],
+        width=POST,
+        spacing=spacing,
+        height=0.0,
+        hole_diameter=HOLE,
+        least_depth=0.0,
+        stock=(),
     )
-    rails = Rails(height="4 in", joint="butted", stock=[{"length": f"{rail} in"}])
+    rails = Rails(height=4.0, joint=RailJoint.BUTTED, stock=(Stock(length=rail),))
     bays, _ = lay_bays(run, posts, rails, line, 0.0, length)
     return bays
 
@@ -72,7 +73,13 @@ def _best_on_grid(
 
 
 def _check(
-    line: GroundLine, length: float, rail: float, spacing: float, closed: list, step: int, exact: bool
+    line: GroundLine,
+    length: float,
+    rail: float,
+    spacing: float,
+    closed: list[tuple[int, int]],
+    step: int,
+    exact: bool,
 ) -> None:
     bays = _lay(line, length, rail, spacing, closed)
     best = _best_on_grid(line, length, rail, spacing, closed, step)
@@ -145,7 +152,7 @@ def test_even_division_against_a_general_solver(seed: int) -> None:
     def squares(x: Any) -> float:
         return float((np.diff([0.0, *x, end]) ** 2).sum())
 
-    limits = {"type": "ineq", "fun": lambda x: most - np.diff([0.0, *x, end])}
+    limits: Any = {"type": "ineq", "fun": lambda x: most - np.diff([0.0, *x, end])}
     best = minimize(
         squares, cuts, bounds=list(zip(low, high, strict=True)), constraints=[limits], method="SLSQP"
     )

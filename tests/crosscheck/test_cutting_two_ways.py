@@ -63,10 +63,11 @@ def over_every_filling(model: Model) -> int:
     answer = milp(
         np.array(costs, dtype=float),
         constraints=[LinearConstraint(np.array(columns, dtype=float).T, np.array(model.demands), np.inf)],
-        integrality=np.ones(len(costs)),
+        integrality=np.ones(len(costs), dtype=int),
         bounds=Bounds(0, np.inf),
         options={"mip_rel_gap": 0.0},
     )
+    assert answer.fun is not None
     return round(answer.fun)
 
 
@@ -180,8 +181,8 @@ def test_whole_boards_that_meet_every_row_cost_least(seed: int, limit: int | Non
     )
     for times in (1, 10**9):
         sets = BoardSets(model, 13 * sum(bar.cost for bar in bars), Effort(60))
-        for worth, need in rows:
-            sets.add(Row(values=(), worth=tuple(w * times for w in worth), need=need * times))
+        for worths, need in rows:
+            sets.add(Row(values=(), worth=tuple(w * times for w in worths), need=need * times))
         chosen = sets.cheapest(sets.cost)
         assert chosen is not None
         assert sets.floor == sets.cost_of(chosen) == best
@@ -202,14 +203,14 @@ def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
         worth[b] = chance.randint(7, 11)
         rows.append((tuple(worth), chance.randint(15, 40)))
     best = min(
-        sum(bar.cost * n for bar, n in zip(bars, chosen, strict=True))
-        for chosen in product(range(9), repeat=3)
-        if all(sum(w * n for w, n in zip(worth, chosen, strict=True)) >= need for worth, need in rows)
+        sum(bar.cost * n for bar, n in zip(bars, counts, strict=True))
+        for counts in product(range(9), repeat=3)
+        if all(sum(w * n for w, n in zip(worth, counts, strict=True)) >= need for worth, need in rows)
     )
     for times in (1, 3 * 10**9 + 1):
         sets = BoardSets(model, 2 * best, Effort(60))
-        for worth, need in rows:
-            sets.add(Row(values=(), worth=tuple(w * times for w in worth), need=need * times))
+        for worths, need in rows:
+            sets.add(Row(values=(), worth=tuple(w * times for w in worths), need=need * times))
         assert sets.floor <= best
         chosen = sets.cheapest(2 * best)
         assert chosen is not None
@@ -263,6 +264,7 @@ def test_central_values_keep_the_bound_and_move_off_the_fillings(seed: int, stoc
         A_ub=-np.array([numbers for numbers, _ in columns]).T,
         b_ub=-np.array(model.demands),
     ).fun
+    assert least is not None
     found = list(central_values(generator, root.relaxed.value, 0.1, 15))
     assert (
         distance(np.array(found[0][1]) / generator.scale)

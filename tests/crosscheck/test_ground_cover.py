@@ -6,6 +6,8 @@ near Jacksboro, Tennessee), its rows taken as profiles of fences and scaled down
 rough ground looks much the same at any scale.
 """
 
+from typing import Any
+
 import numpy as np
 from matplotlib.cbook import get_sample_data
 
@@ -59,7 +61,8 @@ def test_fractal_ground_of_known_law() -> None:
 
 
 def test_a_real_terrain_profile() -> None:
-    with get_sample_data("jacksboro_fault_dem.npz") as dem:
+    data: Any = get_sample_data("jacksboro_fault_dem.npz")
+    with data as dem:
         heights = np.asarray(dem["elevation"], dtype=float)
         metres_per_cell = float(dem["dx"]) * 111_320 * np.cos(np.radians(36.6))
     profiles = heights[10:340:30, :121] * (12.0 / metres_per_cell)

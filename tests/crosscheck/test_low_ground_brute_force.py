@@ -6,6 +6,7 @@ tapers are marched along it, and boards on hand are given out by scipy's assignm
 
 from dataclasses import dataclass
 from itertools import groupby, product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
 from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
@@ -47,15 +48,16 @@ def scene(
     pickets = Pickets(
         width=5.5,
         spacing=0.5,
-        pattern="side by side",
-        fit="even gaps",
-        top_end="flat",
-        bottom_cut="square",
+        pattern=Pattern.SIDE_BY_SIDE,
+        fit=Fit.EVEN_GAPS,
+        top_end=TopEnd.FLAT,
+        bottom_cut=BottomCut.SQUARE,
         clearance=2.0,
         most_gap=3.0,
         stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
     )
-    table = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25, "least_length": 11.0}
+    table: dict[str, Any] = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25}
+    table |= {"least_length": 11.0, **soil}
     run = Run(name="herb garden", survey="herbs.csv")
     if water:
         run = Run(
@@ -67,9 +69,7 @@ def scene(
     zones = picket_zones(slots, run, pickets)
     cuts = cut_pickets(line, slots, level_at(0.0, 48.0, 72.0), zones.clearance, BottomCut.SQUARE, MARK)
     low = LowRun(run=run, line=line, start=0.0, end=48.0, slots=slots, zones=zones, cuts=cuts)
-    return Scene(
-        low=low, pickets=pickets, soil=Soil(low_ground=LowGround.CHEAPEST, price=price, **(table | soil))
-    )
+    return Scene(low=low, pickets=pickets, soil=Soil(low_ground=LowGround.CHEAPEST, price=price, **table))
 
 
 class Brute:
@@ -81,11 +81,13 @@ class Brute:
         self.x = np.arange(0.0, 48.0 + STEP / 2, STEP)
         self.ground = self.low.line.elevation(self.x)
         self.boards = len(self.low.slots)
+        assert scene.soil.price is not None
         self.per_foot = scene.soil.price / 27 * scene.soil.loose_factor / 1728
         self.shortest = [self._shortest(i) for i in range(self.boards)]
 
     def _under(self, i: int) -> np.ndarray:
-        return (self.x >= self.low.slots.left[i] - 1e-9) & (self.x <= self.low.slots.right[i] + 1e-9)
+        left, right = self.low.slots.left[i], self.low.slots.right[i]
+        return np.asarray((self.x >= left - 1e-9) & (self.x <= right + 1e-9))
 
     def _shortest(self, i: int, ground: np.ndarray | None = None) -> int:
         """The shortest stock that serves a board over some ground, bare if not told."""
@@ -159,7 +161,8 @@ class Brute:
 
     def plan_soil(self, plan: tuple[int, ...]) -> float | None:
         """Soil (in^3) of a plan: per board the stock over soil, or -1; None where it may not be."""
-        total, used, at = 0.0, set(), 0
+        total, at = 0.0, 0
+        used: set[int] = set()
         self.finished = self.ground.copy()
         for k, group in groupby(plan):
             run = list(range(at, at + len(list(group))))
@@ -198,7 +201,7 @@ class Brute:
         """Least money for boards of these least lengths, boards on hand given out by assignment."""
         pile = [k for k, s in enumerate(self.stock) for _ in range(s.on_hand)]
         dear = 1e6
-        buy = [min((s.price for s in self.stock[r:]), default=dear) for r in rungs]
+        buy = [min((s.price for s in self.stock[r:] if s.price is not None), default=dear) for r in rungs]
         cost = np.full((len(rungs), len(pile) + len(rungs)), np.inf)
         cost = np.where(np.isinf(cost), 1e9, cost)
         for i, r in enumerate(rungs):

@@ -58,10 +58,10 @@ def test_the_bill_is_the_least_there_is(seed: int) -> None:
     gap = np.round(chance.uniform(2, 4, n), 2)
     most_gap = chance.uniform(1.5, 9, n)
     stock = [
-        Stock(length=f"{length} in", price=float(price), on_hand=int(count))
+        Stock(length=float(length), price=float(price), on_hand=int(count))
         for length, price, count in zip(lengths, prices, on_hand, strict=True)
     ]
-    chance.shuffle(stock)  # type: ignore[arg-type]
+    chance.shuffle(stock)
 
     choice = choose_stock(needs_of(pickets(kept, gap), most_gap, None, MARK), stock)
 
@@ -72,7 +72,7 @@ def test_the_bill_is_the_least_there_is(seed: int) -> None:
     assert np.all(serves[np.arange(n), choice.stock])
     taken = choice.used - choice.bought
     assert np.all(taken <= [s.on_hand for s in choice.offered])
-    bill = float(np.dot(choice.bought, [s.price for s in choice.offered]))
+    bill = float(np.dot(choice.bought, np.array([s.price for s in choice.offered], dtype=float)))
     assert bill == pytest.approx(least_bill(serves, prices, on_hand), abs=1e-6)
 
 

@@ -1,16 +1,19 @@
 """Searches for a top line against independent ways to one number: grids, brute force, the cut pipeline."""
 
+from collections.abc import Callable
 from itertools import pairwise, product
+from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.optimize import brentq
-from top_wishes import build, stepped_slots
+from top_wishes import build, solved, stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, fill_stretch
 from fencegrade.fence.stock import choose_stock, needs_of
-from fencegrade.fence.tops.asked import TopLimits
+from fencegrade.fence.tops.asked import TopChoice, TopLimits, TopWish
 from fencegrade.fence.tops.chains import chain_over, meetings_at
 from fencegrade.fence.tops.cheapest_near import _pair_costs, _Window, cheapest_near
 from fencegrade.fence.tops.hull import support
@@ -18,21 +21,24 @@ from fencegrade.fence.tops.least_sum import least_sum
 from fencegrade.fence.tops.level import choose as choose_level
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, ground_and_boards
-from fencegrade.fence.tops.linear_programme import Aim, solve_chains
+from fencegrade.fence.tops.linear_programme import Aim
 from fencegrade.fence.tops.racked import choose as choose_racked
 from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import ground_line
+from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.choices import BottomCut, Fit
 from fencegrade.job.records import Stock
+from fencegrade.units.arrays import Floats
 
 STOCK = ((72, 3.6), (84, 5.0), (96, 6.1), (120, 9.0))
 
 
-def random_ground(seed, readings=9, apart=48.0, spread=6.0, face=False):
+def random_ground(
+    seed: int, readings: int = 9, apart: float = 48.0, spread: float = 6.0, face: bool = False
+) -> GroundLine:
     rng = np.random.default_rng(seed)
     x = np.concatenate([[0.0], np.cumsum(rng.uniform(0.6, 1.4, readings - 1) * apart)])
     z = np.cumsum(rng.normal(0, spread, readings))
@@ -42,7 +48,7 @@ def random_ground(seed, readings=9, apart=48.0, spread=6.0, face=False):
     return ground_line(x, z)
 
 
-def boards(wish):
+def boards(wish: TopWish) -> tuple[Floats, Floats]:
     """The middle of each board, and the highest ground under it by sampling."""
     share = np.linspace(0, 1, 401)
     x = wish.slots.left[:, None] + wish.slots.width[:, None] * share
@@ -55,12 +61,13 @@ def boards(wish):
     return wish.slots.centre, z.max(axis=1)
 
 
-def to_clear(wish, count=20_001):
+def to_clear(wish: TopWish, count: int = 20_001) -> tuple[Floats, Floats]:
     """All a line has to clear, by sampling: the ground, and over the middle of each board its highest."""
-    return [np.concatenate(pair) for pair in zip(dense(wish.line, count), boards(wish), strict=True)]
+    (x, z), (middle, high) = dense(wish.line, count), boards(wish)
+    return np.concatenate([x, middle]), np.concatenate([z, high])
 
 
-def dense(line, count=200_001):
+def dense(line: GroundLine, count: int = 200_001) -> tuple[Floats, Floats]:
     """Stations and the higher ground at them, by sampling."""
     x = np.union1d(np.linspace(line.start, line.end, count), line.stations)
     after = line.elevation(x)
@@ -70,7 +77,7 @@ def dense(line, count=200_001):
 
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("face", [False, True])
-def test_support_against_sampled_ground(seed, face):
+def test_support_against_sampled_ground(seed: int, face: bool) -> None:
     line = random_ground(seed, face=face)
     hull = support(ground_alone(line), line.start, line.end)
     x, z = dense(line)
@@ -84,7 +91,7 @@ def test_support_against_sampled_ground(seed, face):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_least_mean_line_against_a_grid(seed):
+def test_least_mean_line_against_a_grid(seed: int) -> None:
     line = random_ground(seed)
     middle = (line.start + line.end) / 2
     hull = support(ground_alone(line), line.start, line.end)
@@ -97,7 +104,7 @@ def test_least_mean_line_against_a_grid(seed):
     assert lowest == pytest.approx(min(mean), abs=0.05)
 
 
-def line_cost(wish, x, z, slope):
+def line_cost(wish: TopWish, x: Floats, z: Floats, slope: float) -> float:
     """Cost of the lowest line of a slope over sampled ground, by the cut pipeline."""
     base = (z - slope * x).max() + wish.least_height
     return wish.cost.total(base + slope * wish.slots.centre)
@@ -105,7 +112,7 @@ def line_cost(wish, x, z, slope):
 
 @pytest.mark.parametrize("seed", range(8))
 @pytest.mark.parametrize("limit", [None, 0.02])
-def test_sloped_top_against_a_dense_grid(seed, limit):
+def test_sloped_top_against_a_dense_grid(seed: int, limit: float | None) -> None:
     wish = build(random_ground(seed), stock=STOCK, limits=TopLimits(most_slope=limit))
     choice = choose_sloped(wish)
     x, z = to_clear(wish, 4001)
@@ -121,7 +128,7 @@ def test_sloped_top_against_a_dense_grid(seed, limit):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_sloped_top_at_every_slope_where_a_board_changes(seed):
+def test_sloped_top_at_every_slope_where_a_board_changes(seed: int) -> None:
     """Every breakpoint found by bracketing instead, and the cost taken at and between them."""
     line = random_ground(seed, readings=6)
     wish = build(line, slots=fill_stretch(line.start, line.end, 11.0, 2.0, Fit.EVEN_GAPS), stock=STOCK)
@@ -133,7 +140,7 @@ def test_sloped_top_at_every_slope_where_a_board_changes(seed):
     grid = np.linspace(-1.0, 1.0, 801)
     base = hull.at(grid)[0] + 72
 
-    def over(m, centre, reach):
+    def over(m: float, centre: float, reach: float) -> float:
         return float(hull.at(np.array([m]))[0][0]) + 72 + m * (centre - line.start) - reach
 
     slopes = [0.0]
@@ -155,10 +162,10 @@ def test_sloped_top_at_every_slope_where_a_board_changes(seed):
 
 @pytest.mark.parametrize("cut", list(BottomCut))
 @pytest.mark.parametrize("seed", range(4))
-def test_ladder_against_the_cut_pipeline(seed, cut):
+def test_ladder_against_the_cut_pipeline(seed: int, cut: BottomCut) -> None:
     line = random_ground(seed, spread=12.0)
     wish = build(line, stock=STOCK, most_gap=3.0, cut=cut)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in STOCK]
+    offered = [Stock(length=float(length), price=price) for length, price in STOCK]
     rng = np.random.default_rng(seed)
     n = len(wish.slots)
     for _ in range(20):
@@ -182,12 +189,12 @@ def test_ladder_against_the_cut_pipeline(seed, cut):
 
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("choose", [choose_level, choose_sloped])
-def test_string_heights_against_the_cut_pipeline(seed, choose):
+def test_string_heights_against_the_cut_pipeline(seed: int, choose: Callable[[TopWish], TopChoice]) -> None:
     line = random_ground(seed)
     wish = build(line, stock=STOCK[:3], most_gap=2.5)
     top = choose(wish).top
     heights = string_heights(line, wish.slots, top, wish.cost, lowest=60.0)
-    offered = [Stock(length=f"{length} in", price=price) for length, price in STOCK[:3]]
+    offered = [Stock(length=float(length), price=price) for length, price in STOCK[:3]]
     n = len(wish.slots)
     assert len(heights) >= 3
     edges = np.insert(heights.offset, 0, heights.offset[0] - 0.2)
@@ -203,7 +210,7 @@ def test_string_heights_against_the_cut_pipeline(seed, choose):
         assert heights.tallest[row] == pytest.approx(float(cuts.tallest.max()), abs=1e-6)
 
 
-def bay_bounds(wish, edges):
+def bay_bounds(wish: TopWish, edges: Floats) -> tuple[float, NDArray[np.intp]]:
     """Marks over the highest bay's height that each bay's ground asks at least."""
     asked = wish.line.highest(edges[:-1], edges[1:]) + wish.least_height
     return float(asked.max()), np.ceil((asked - asked.max()) / wish.mark - 1e-6).astype(int)
@@ -211,7 +218,7 @@ def bay_bounds(wish, edges):
 
 @pytest.mark.parametrize("seed", range(5))
 @pytest.mark.parametrize("most_step", [None, 1.0, 3.0])
-def test_stepped_top_against_brute_force(seed, most_step):
+def test_stepped_top_against_brute_force(seed: int, most_step: float | None) -> None:
     """Every combination of up to six marks above each bay's lowest."""
     line = random_ground(seed, readings=7, apart=24.0, spread=2.0)
     posts = np.linspace(line.start, line.end, 7)
@@ -233,7 +240,7 @@ def test_stepped_top_against_brute_force(seed, most_step):
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_equal_steps_against_brute_force(seed):
+def test_equal_steps_against_brute_force(seed: int) -> None:
     line = random_ground(seed, readings=6, apart=24.0, spread=2.0)
     posts = np.linspace(line.start, line.end, 5)
     slots = stepped_slots(posts, 5.5, 0.25)
@@ -253,7 +260,7 @@ def test_equal_steps_against_brute_force(seed):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_equal_steps_with_a_face_against_brute_force(seed):
+def test_equal_steps_with_a_face_against_brute_force(seed: int) -> None:
     """Steps of one size but at the face."""
     line = random_ground(seed, readings=7, apart=24.0, spread=2.0, face=True)
     face = float(line.faces[0])
@@ -274,13 +281,13 @@ def test_equal_steps_with_a_face_against_brute_force(seed):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_racked_heights_near_against_brute_force(seed):
+def test_racked_heights_near_against_brute_force(seed: int) -> None:
     """Three bays, heights in whole inches either way of the line of least timber."""
     line = random_ground(seed, readings=6, apart=30.0, spread=5.0)
     posts = np.linspace(line.start, line.end, 4)
     wish = build(line, stock=STOCK, mark=1.0, posts=posts)
     chain = chain_over(wish, posts)
-    (start,) = solve_chains([chain], Aim.TIMBER)
+    (start,) = solved([chain], Aim.TIMBER)
     x, z = to_clear(wish, 2001)
     best = np.inf
     for path in product(range(-4, 5), repeat=4):
@@ -294,13 +301,13 @@ def test_racked_heights_near_against_brute_force(seed):
 
 @pytest.mark.parametrize("ring", [False, True])
 @pytest.mark.parametrize("seed", range(4))
-def test_sloped_runs_that_join_against_brute_force(seed, ring):
+def test_sloped_runs_that_join_against_brute_force(seed: int, ring: bool) -> None:
     """Two runs end to end, or three round a yard, at whole inches about the line of least timber."""
     count = 3 if ring else 2
     wishes = [build(random_ground(seed + 10 * k, 5, 30.0), stock=STOCK, mark=1.0) for k in range(count)]
     corners = [(0, 1), (1, 2), (2, 0)] if ring else [(0, 1)]
     chains = [chain_over(w, np.array([w.start, w.end])) for w in wishes]
-    start = solve_chains(chains, Aim.TIMBER, None, meetings_at(corners))
+    start = solved(chains, Aim.TIMBER, None, meetings_at(corners))
     at = [z[0] for z in start] + ([] if ring else [start[-1][1]])
     needs = [to_clear(w, 2001) for w in wishes]
     costs = {}
@@ -322,7 +329,7 @@ def test_sloped_runs_that_join_against_brute_force(seed, ring):
 
 
 @pytest.mark.parametrize("mark", [0.125, 1.0])
-def test_cost_of_every_pair_of_heights(mark):
+def test_cost_of_every_pair_of_heights(mark: float) -> None:
     """The table the search on the tape reads, against the pickets' own costs, one pair at a time."""
     line = random_ground(3, readings=6, spread=3.0)
     posts = np.linspace(line.start, line.end, 4)
@@ -340,14 +347,14 @@ def test_cost_of_every_pair_of_heights(mark):
         assert rungs - 1e-9 <= table[b, left, right] <= rungs + 0.01
 
 
-def test_racked_cost_goes_below_that_of_least_timber():
+def test_racked_cost_goes_below_that_of_least_timber() -> None:
     """Some ground where the tape search gains; else it would be idle."""
     gains = 0
     for seed in range(6):
         line = random_ground(seed, readings=12, spread=7.0)
         posts = np.linspace(line.start, line.end, 7)
         wish = build(line, stock=STOCK, posts=posts)
-        (timber,) = solve_chains([chain_over(wish, posts)], Aim.TIMBER)
+        (timber,) = solved([chain_over(wish, posts)], Aim.TIMBER)
         plain = wish.cost.total(np.interp(wish.slots.centre, posts, timber))
         cheap = choose_racked(wish)
         assert cheap.counted <= plain + 1e-9
@@ -357,7 +364,7 @@ def test_racked_cost_goes_below_that_of_least_timber():
 
 
 @pytest.mark.parametrize("ring", [False, True])
-def test_least_sum_against_brute_force(ring):
+def test_least_sum_against_brute_force(ring: bool) -> None:
     """A line of three pairs with a branch, and the same closed to a ring."""
     rng = np.random.default_rng(2)
     pairs = [(0, 1), (1, 2), (3, 2), (1, 4)] + [(3, 0)] * ring
@@ -366,13 +373,13 @@ def test_least_sum_against_brute_force(ring):
     first, second = np.array(pairs).T
     chosen = least_sum(5, first, second, costs)
 
-    def total(values):
-        return sum(c[values[a], values[b]] for (a, b), c in zip(pairs, costs, strict=True))
+    def total(values: Any) -> float:
+        return float(sum(c[values[a], values[b]] for (a, b), c in zip(pairs, costs, strict=True)))
 
     assert total(chosen) == pytest.approx(min(map(total, product(range(4), repeat=5))))
 
 
-def test_slots_of_a_wish_may_overlap_or_be_absent():
+def test_slots_of_a_wish_may_overlap_or_be_absent() -> None:
     line = random_ground(1)
     overlap = Slots(left=np.array([10.0, 12.0, 12.0]), right=np.array([16.0, 18.0, 18.0]))
     assert choose_sloped(build(line, slots=overlap)).least_height == pytest.approx(72)

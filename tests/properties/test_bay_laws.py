@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from written import written
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.findings import checked_posts
@@ -47,12 +48,12 @@ def _posts(**keys: Any) -> Posts:
 
 
 def _rails(length: float, joint: str = "butted") -> Rails:
-    return Rails(height="3-1/2 in", joint=joint, stock=[{"length": f"{length} in"}])
+    return written(Rails, height="3-1/2 in", joint=joint, stock=[{"length": f"{length} in"}])
 
 
 def _lay(line: GroundLine, rails: Rails, *closed: tuple[int, int], **post_keys: Any) -> Bays | None:
     stretches = [{"start": f"{a} in", "end": f"{b} in"} for a, b in closed]
-    run = Run(name="paddock lane", survey="lane.csv", no_post=stretches)
+    run = written(Run, name="paddock lane", survey="lane.csv", no_post=stretches)
     return lay_bays(run, _posts(**post_keys), rails, line, 0.0, LENGTH)[0]
 
 
@@ -126,7 +127,7 @@ def test_posts_are_as_deep_as_every_rule_asks_and_stock_serves(
     bays = _lay(line, _rails(120))
     assert bays is not None
     posts = _posts(least_depth=f"{least} in", depth_share=share)
-    run = Run(name="paddock lane", survey="lane.csv")
+    run = written(Run, name="paddock lane", survey="lane.csv")
     schedule, _ = checked_posts(run, bays, level_top(line, 0, LENGTH, 72), line, posts, SAY)
     for choice in schedule.choices:
         assert (schedule.depth >= choice.depth - 1e-9).all()

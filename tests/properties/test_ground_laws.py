@@ -15,6 +15,7 @@ from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import LevelBook, LevelRow, StringReading, StringSurvey
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
 SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
@@ -44,7 +45,9 @@ def string_ground(
 
 
 @given(readings(), st.integers(-8000, 8000))
-def test_moving_the_datum_moves_the_ground_and_changes_nothing_else(data: tuple, shift: int) -> None:
+def test_moving_the_datum_moves_the_ground_and_changes_nothing_else(
+    data: tuple[Floats, Floats], shift: int
+) -> None:
     x, z = data
     at = np.linspace(x[0], x[-1], 40)
     here, there = fit_ground(x, z), fit_ground(x, z + shift / 8)
@@ -53,7 +56,7 @@ def test_moving_the_datum_moves_the_ground_and_changes_nothing_else(data: tuple,
 
 
 @given(readings())
-def test_reversing_the_run_mirrors_the_ground(data: tuple) -> None:
+def test_reversing_the_run_mirrors_the_ground(data: tuple[Floats, Floats]) -> None:
     x, z = data
     at = np.linspace(x[0], x[-1], 40)
     one, other = fit_ground(x, z), fit_ground(x[-1] - x[::-1], z[::-1])
@@ -71,7 +74,9 @@ def test_reversing_the_run_mirrors_the_ground(data: tuple) -> None:
 
 
 @given(readings(least=4), st.data())
-def test_splitting_a_span_at_a_reading_changes_nothing(data: tuple, pick: st.DataObject) -> None:
+def test_splitting_a_span_at_a_reading_changes_nothing(
+    data: tuple[Floats, Floats], pick: st.DataObject
+) -> None:
     x, z = data
     drops = 100.0 - z
     k = pick.draw(st.integers(1, len(x) - 2))
@@ -86,7 +91,7 @@ def test_splitting_a_span_at_a_reading_changes_nothing(data: tuple, pick: st.Dat
 
 
 @given(readings())
-def test_the_line_stays_between_neighbouring_readings(data: tuple) -> None:
+def test_the_line_stays_between_neighbouring_readings(data: tuple[Floats, Floats]) -> None:
     x, z = data
     profile = fit_ground(x, z)
     for a, b, low, high in zip(
@@ -98,7 +103,9 @@ def test_the_line_stays_between_neighbouring_readings(data: tuple) -> None:
 
 
 @given(readings(), st.floats(0, 1), st.floats(0, 1), st.floats(0, 1))
-def test_a_stretch_reaches_as_far_as_its_parts(data: tuple, p: float, q: float, r: float) -> None:
+def test_a_stretch_reaches_as_far_as_its_parts(
+    data: tuple[Floats, Floats], p: float, q: float, r: float
+) -> None:
     x, z = data
     a, m, b = np.sort([p, q, r]) * (x[-1] - x[0]) + x[0]
     profile = fit_ground(x, z)
@@ -109,7 +116,7 @@ def test_a_stretch_reaches_as_far_as_its_parts(data: tuple, p: float, q: float, 
 
 
 @given(readings(least=3))
-def test_wider_levels_hold_narrower_ones(data: tuple) -> None:
+def test_wider_levels_hold_narrower_ones(data: tuple[Floats, Floats]) -> None:
     x, z = data
     at = np.linspace(x[0], x[-1], 20)
     profile = fit_ground(x, z)
@@ -120,7 +127,9 @@ def test_wider_levels_hold_narrower_ones(data: tuple) -> None:
 
 
 @given(readings(least=5), st.data())
-def test_a_reading_on_the_line_changes_nothing_far_away(data: tuple, pick: st.DataObject) -> None:
+def test_a_reading_on_the_line_changes_nothing_far_away(
+    data: tuple[Floats, Floats], pick: st.DataObject
+) -> None:
     """It sharpens its own gap, and the rest only as far as the run's mean roughness follows it."""
     x, z = data
     k = pick.draw(st.integers(1, len(x) - 3))
@@ -135,7 +144,7 @@ def test_a_reading_on_the_line_changes_nothing_far_away(data: tuple, pick: st.Da
 
 
 @given(readings(least=3), st.floats(0.1, 0.9))
-def test_a_board_with_more_room_stands_outside_less(data: tuple, share: float) -> None:
+def test_a_board_with_more_room_stands_outside_less(data: tuple[Floats, Floats], share: float) -> None:
     x, z = data
     profile = fit_ground(x, z)
     left = np.linspace(x[0], x[-1] - 1, 20)

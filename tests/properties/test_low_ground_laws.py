@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock import choose_stock, needs_of
 from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
 from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
@@ -34,10 +35,10 @@ def pickets_of(
     return Pickets(
         width=5.5,
         spacing=0.25,
-        pattern="side by side",
-        fit="even gaps",
-        top_end="flat",
-        bottom_cut="square",
+        pattern=Pattern.SIDE_BY_SIDE,
+        fit=Fit.EVEN_GAPS,
+        top_end=TopEnd.FLAT,
+        bottom_cut=BottomCut.SQUARE,
         clearance=clearance,
         most_gap=most_gap,
         stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
@@ -45,7 +46,7 @@ def pickets_of(
 
 
 def soil_of(choice: LowGround = LowGround.CHEAPEST, price: float | None = 30.0, **more: float) -> Soil:
-    table = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25} | more
+    table: dict[str, Any] = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25} | more
     return Soil(low_ground=choice, price=price, **table)
 
 

@@ -48,13 +48,17 @@ def a_job(fit: str, pattern: str) -> tuple[Job, list[RunGround]]:
     return job, survey_grounds(job)[0]
 
 
-def planned(case: tuple[str, str, str], *pickets: PicketUp, left: tuple[BoardsLeft, ...] | None = None):
+def planned(
+    case: tuple[str, str, str], *pickets: PicketUp, left: tuple[BoardsLeft, ...] | None = None
+) -> FencePlan:
     job, grounds = a_job(case[1], case[2])
     built = AsBuilt(run=(BuiltRun(name="lane", picket=pickets),), left=left)
     return plan_on(replace(job, built=built), grounds, [TopStyle(case[0])])
 
 
-def planned_with_edge(case: tuple[str, str, str], picket: PicketUp, **more: tuple[BoardsLeft, ...]):
+def planned_with_edge(
+    case: tuple[str, str, str], picket: PicketUp, **more: tuple[BoardsLeft, ...]
+) -> FencePlan:
     """A plan after an edge that a fence can have.
 
     One past its bay, or short of a board past the gate, is refused as a slip and drawn again;

@@ -1,7 +1,9 @@
 """Laws every top line keeps, on random ground."""
 
+from collections.abc import Callable
 from functools import partial
 from importlib import import_module
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +16,7 @@ from top_wishes import largest_bend, stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, closed_stretches
-from fencegrade.fence.tops.asked import TopLimits
+from fencegrade.fence.tops.asked import TopChoice, TopLimits, TopWish
 from fencegrade.fence.tops.contour import _corners, _following
 from fencegrade.fence.tops.contour import choose as choose_contour
 from fencegrade.fence.tops.level import choose as choose_level
@@ -25,11 +27,15 @@ from fencegrade.fence.tops.sloped import choose as choose_sloped
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.fence.tops.string_heights import string_heights
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import ground_line
+from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.choices import BottomCut
+from fencegrade.units.arrays import Floats
 
 FEW = few(8)
-CHOOSERS = {style: import_module(f"fencegrade.fence.tops.{style}").choose for style in TopStyle}
+Choose = Callable[[TopWish], TopChoice]
+CHOOSERS: dict[TopStyle, Choose] = {
+    style: import_module(f"fencegrade.fence.tops.{style}").choose for style in TopStyle
+}
 EVERY = tuple(CHOOSERS.values())
 BY_BAY = {choose for style, choose in CHOOSERS.items() if style.by_bay}
 STOCK = ((72, 3.6), (84, 4.9), (96, 6.1))
@@ -37,7 +43,7 @@ build = partial(top_wishes.build, stock=STOCK)
 
 
 @st.composite
-def grounds(draw, faces=True):
+def grounds(draw: st.DrawFn, faces: bool = True) -> GroundLine:
     """Readings 3 to 6 ft apart, up to a foot up or down from one to the next, now and then a face."""
     count = draw(st.integers(4, 9))
     apart = draw(st.lists(st.integers(36, 72), min_size=count - 1, max_size=count - 1))
@@ -51,17 +57,17 @@ def grounds(draw, faces=True):
     return ground_line(x, z)
 
 
-def posts_of(line):
+def posts_of(line: GroundLine) -> Floats:
     return np.linspace(line.start, line.end, 2 + int((line.end - line.start) // 96))
 
 
-def stepped_wish(line, width=5.5, **others):
+def stepped_wish(line: GroundLine, width: float = 5.5, **others: Any) -> TopWish:
     posts = posts_of(line)
     stretches = tuple(closed_stretches(line.start, line.end, (), line.faces))
     return build(line, slots=stepped_slots(posts, width, 0.25, stretches), posts=posts, **others)
 
 
-def wish_for(choose, line, **others):
+def wish_for(choose: Choose, line: GroundLine, **others: Any) -> TopWish:
     if choose in BY_BAY:
         return stepped_wish(line, **others)
     return build(line, posts=posts_of(line), **others)
@@ -70,7 +76,7 @@ def wish_for(choose, line, **others):
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds())
-def test_least_height_is_kept_everywhere(choose, line):
+def test_least_height_is_kept_everywhere(choose: Choose, line: GroundLine) -> None:
     choice = choose(wish_for(choose, line))
     x = np.union1d(np.linspace(line.start, line.end, 3001), line.stations)
     before, after = choice.top.sides(x)
@@ -83,7 +89,9 @@ def test_least_height_is_kept_everywhere(choose, line):
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds(), width=st.sampled_from([1.5, 3.5, 5.5, 9.25]))
-def test_every_board_keeps_the_least_height_over_the_highest_ground_under_it(choose, line, width):
+def test_every_board_keeps_the_least_height_over_the_highest_ground_under_it(
+    choose: Choose, line: GroundLine, width: float
+) -> None:
     """A board's top is square, at the height of the line over its middle."""
     wish = wish_for(choose, line, width=width)
     choice = choose(wish)
@@ -94,7 +102,7 @@ def test_every_board_keeps_the_least_height_over_the_highest_ground_under_it(cho
 
 @FEW
 @given(line=grounds(), most=st.sampled_from([0.125, 1.0, 4.0, 12.0]))
-def test_steps_keep_their_limit_but_at_faces(line, most):
+def test_steps_keep_their_limit_but_at_faces(line: GroundLine, most: float) -> None:
     choice = choose_stepped(stepped_wish(line, limits=TopLimits(most_step=most)))
     at = choice.top.stations[:-1][np.diff(choice.top.stations) == 0]
     steps = np.abs(choice.top.steps)[~np.isin(at, line.faces)]
@@ -103,7 +111,7 @@ def test_steps_keep_their_limit_but_at_faces(line, most):
 
 @FEW
 @given(line=grounds(faces=False), slope=st.sampled_from([0.0, 0.01, 0.05, 0.2]))
-def test_slopes_keep_their_limit(line, slope):
+def test_slopes_keep_their_limit(line: GroundLine, slope: float) -> None:
     limits = TopLimits(most_slope=slope)
     assert choose_sloped(build(line, limits=limits)).steepest <= slope + 1e-12
     posts = posts_of(line)
@@ -112,12 +120,12 @@ def test_slopes_keep_their_limit(line, slope):
 
 @few(20)
 @given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
-def test_sloped_top_never_costs_more_than_a_level_one(line, slope):
+def test_sloped_top_never_costs_more_than_a_level_one(line: GroundLine, slope: float | None) -> None:
     wish = build(line, limits=TopLimits(most_slope=slope))
     assert choose_sloped(wish).counted <= choose_level(wish).counted + 1e-6
 
 
-def following(wish):
+def following(wish: TopWish) -> TopLine:
     """A top that follows the ground itself, lifted where ground between the pickets pierces it."""
     x = _corners(wish.line, wish.slots, wish.start, wish.end)
     z = _following(ground_alone(wish.line), x, wish.least_height)
@@ -126,7 +134,7 @@ def following(wish):
 
 @FEW
 @given(line=grounds())
-def test_contour_top_never_costs_more_than_following_the_ground(line):
+def test_contour_top_never_costs_more_than_following_the_ground(line: GroundLine) -> None:
     wish = build(line)
     follows = following(wish)
     choice = choose_contour(wish)
@@ -137,7 +145,7 @@ def test_contour_top_never_costs_more_than_following_the_ground(line):
 
 @FEW
 @given(line=grounds(), equal=st.booleans())
-def test_finer_marks_for_heights_never_cost_more(line, equal):
+def test_finer_marks_for_heights_never_cost_more(line: GroundLine, equal: bool) -> None:
     """The pickets' costs held fixed: every height on the coarse tape is on the fine one."""
     coarse = stepped_wish(line, mark=1.0, limits=TopLimits(equal_steps=equal))
     fine = replace(coarse, mark=0.25)
@@ -146,7 +154,7 @@ def test_finer_marks_for_heights_never_cost_more(line, equal):
 
 @FEW
 @given(line=grounds())
-def test_another_stock_length_never_costs_more(line):
+def test_another_stock_length_never_costs_more(line: GroundLine) -> None:
     few, more = ((72, 3.6), (96, 6.1)), ((72, 3.6), (80, 4.4), (96, 6.1), (120, 8.0))
     for choose in (choose_level, choose_sloped, choose_stepped):
         one, two = (choose(wish_for(choose, line, stock=stock)) for stock in (few, more))
@@ -155,7 +163,7 @@ def test_another_stock_length_never_costs_more(line):
 
 
 @pytest.mark.parametrize("choose", EVERY)
-def test_level_ground_gives_every_top_the_same_cuts(choose):
+def test_level_ground_gives_every_top_the_same_cuts(choose: Choose) -> None:
     line = ground_line(np.arange(9) * 48.0, np.full(9, 5.0))
     posts = np.arange(5) * 96.0
     slots = stepped_slots(posts, 5.5, 0.25)
@@ -167,7 +175,7 @@ def test_level_ground_gives_every_top_the_same_cuts(choose):
     assert cuts[0].top == pytest.approx(77.0, abs=1e-6)
 
 
-def mirrored(wish):
+def mirrored(wish: TopWish) -> TopWish:
     """The same wish walked from the other end."""
     line, end = wish.line, wish.line.end
     back = ground_line(end - line.stations[::-1], line.elevations[::-1])
@@ -178,7 +186,7 @@ def mirrored(wish):
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds())
-def test_walking_from_the_other_end_mirrors_the_top(choose, line):
+def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: GroundLine) -> None:
     wish = wish_for(choose, line)
     there, back = choose(wish), choose(mirrored(wish))
     assert back.counted == pytest.approx(there.counted)
@@ -197,7 +205,7 @@ def test_walking_from_the_other_end_mirrors_the_top(choose, line):
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds(), shift=st.sampled_from([-1000.0, 0.3, 57.0]))
-def test_moving_the_datum_moves_the_top_alone(choose, line, shift):
+def test_moving_the_datum_moves_the_top_alone(choose: Choose, line: GroundLine, shift: float) -> None:
     moved = ground_line(line.stations, line.elevations + shift)
     here, there = (choose(wish_for(choose, ground)) for ground in (line, moved))
     assert there.counted == pytest.approx(here.counted)
@@ -207,7 +215,7 @@ def test_moving_the_datum_moves_the_top_alone(choose, line, shift):
 
 @FEW
 @given(line=grounds())
-def test_cost_never_falls_as_the_string_rises(line):
+def test_cost_never_falls_as_the_string_rises(line: GroundLine) -> None:
     wish = build(line)
     heights = string_heights(line, wish.slots, choose_level(wish).top, wish.cost)
     assert np.all(np.diff(heights.offset) > 0)

@@ -4,6 +4,7 @@ Yields of bags: common practice, no source; read the bag. Net hole volumes are g
 """
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -36,7 +37,7 @@ CONCRETE_WEIGHT = 150.0
 
 
 @pytest.mark.parametrize("row", HOLES, ids=[f"{r[0]} in by {r[1]} in" for r in HOLES])
-def test_net_hole_volumes_and_bags(row: tuple) -> None:
+def test_net_hole_volumes_and_bags(row: tuple[Any, ...]) -> None:
     diameter, depth, hole, small, large, bags = row
     volumes = [float(hole_volume(diameter, depth, p, p)) for p in (0, 3.5, 5.5)]
     assert volumes == pytest.approx([hole, small, large], abs=5e-5)

@@ -14,7 +14,7 @@ from fencegrade.ground.fit import fit_ground
 from fencegrade.ground.profile import GroundLine, ground_line
 
 AKIMA = [10, 10, 10, 10, 10, 10, 10.5, 15, 50, 60, 85]
-SETS = {
+SETS: dict[str, tuple[list[float], list[float]]] = {
     "RPN14": (
         [7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20],
         [0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994],

@@ -3,6 +3,8 @@
 Sizes from memory, the standard itself was not opened. Exact: the sizes are definitions.
 """
 
+from typing import Any
+
 import pytest
 
 from fencegrade.figures.lumber import LUMBER, USE_CATEGORIES, WOOD_WEIGHTS, Wood, nominal_size
@@ -25,7 +27,7 @@ ROWS = [
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[r[0] for r in ROWS])
-def test_dressed_size(row: tuple) -> None:
+def test_dressed_size(row: tuple[Any, ...]) -> None:
     size = LUMBER[row[0]]
     assert (size.thickness, size.width) == (row[1], row[2])
     assert (round(size.thickness * 25.4), round(size.width * 25.4)) == row[3]
@@ -40,7 +42,7 @@ def test_a_2x4_is_of_today_and_not_of_before_1970() -> None:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[r[0] for r in ROWS])
-def test_a_yard_names_a_section_by_its_dressed_size(row: tuple) -> None:
+def test_a_yard_names_a_section_by_its_dressed_size(row: tuple[Any, ...]) -> None:
     assert nominal_size(row[2], row[1]) == nominal_size(row[1], row[2]) == row[0]
     assert nominal_size(row[1] + 0.1, row[2] - 0.2) is None
     # a name is for what lies within 1/32 in of the size: own choice

@@ -482,7 +482,7 @@ class TestLongRun:
     def test_three_quarters_are_spread_over_the_set_ups(self) -> None:
         ground = long_plan("racked").runs[0].ground
         last = ground.reduction.closures[-1]
-        assert (last.misclosure, last.allowed) == (pytest.approx(-0.75), pytest.approx(1.0))
+        assert (last.misclosure, last.allowed) == pytest.approx((-0.75, 1.0))
         assert ground.elevations[-1] == pytest.approx(-239.25)
         at = {round(x / 12): z for x, z in zip(ground.stations, ground.elevations, strict=True)}
         assert at[400] == pytest.approx(-120 + 0.75 * 8 / 16, abs=0.25)

@@ -3,6 +3,8 @@
 Municipal calculation records as named; Kz, Kd and the table of force coefficients from memory.
 """
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -80,7 +82,7 @@ CHAIN = [
 
 
 @pytest.mark.parametrize("row", CHAIN, ids=["exposure C", "exposure B"])
-def test_the_whole_chain_for_a_6_ft_fence(row: tuple) -> None:
+def test_the_whole_chain_for_a_6_ft_fence(row: tuple[Any, ...]) -> None:
     """6 ft high, posts 8 ft apart, 115 mph, Cf 1.30, twice the soil table: computed independently."""
     exposure, q, pressure, force, moment, depths = row
     found = velocity_pressure(115, exposure)

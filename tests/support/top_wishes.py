@@ -13,10 +13,12 @@ from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.linear_programme import solve_chains
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import BottomCut, Fit
 from fencegrade.job.records import Stock
 from fencegrade.units import UnitSystem
+from fencegrade.units.arrays import Floats, Numbers
 
 
 def build(
@@ -55,14 +57,21 @@ def build(
 
 
 def stepped_slots(
-    posts: NDArray[np.float64], width: float, spacing: float, closed: Sequence[tuple[float, float]] = ()
+    posts: Numbers, width: float, spacing: float, closed: Sequence[tuple[float, float]] = ()
 ) -> Slots:
     """The slots of a stepped top between `posts`, in the stretches `closed` or in all of it."""
-    parts = []
-    for a, b in closed or ((float(posts[0]), float(posts[-1])),):
-        edges = [a, *posts_within(a, b, posts).tolist(), b]
+    parts, at = [], np.asarray(posts, dtype=float)
+    for a, b in closed or ((float(at[0]), float(at[-1])),):
+        edges = [a, *posts_within(a, b, at).tolist(), b]
         parts += [bay_slots(p, q, width, spacing) for p, q in pairwise(edges)]
     return join_slots(parts)
+
+
+def solved(*question: Any) -> list[Floats]:
+    """The heights of `solve_chains`, where there are some."""
+    found = solve_chains(*question)
+    assert found is not None
+    return found
 
 
 def bends(top: TopLine) -> NDArray[np.float64]:

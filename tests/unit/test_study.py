@@ -61,8 +61,9 @@ class TestAJobInMemory:
             "pickets": {"stock": [{"length": "6 ft"}, {"length": "8 ft"}]},
         }
         notes = ['a "quoted", word', *[None] * 10]
-        columns: Any = {"station [ft]": stations, "drop [in]": drops, "note": notes}
-        job = fencegrade.job_from(tables, {"n": columns})
+        job = fencegrade.job_from(
+            tables, {"n": {"station [ft]": stations, "drop [in]": drops, "note": notes}}
+        )
         assert "top" not in tables
         ground = fencegrade.plan_fence(job).ground("north")
         assert ground.elevation(stations * 12.0) == pytest.approx(-drops)
@@ -178,7 +179,7 @@ class TestAnswers:
 
     def test_heights_by_top(self, garden: fencegrade.FencePlan) -> None:
         found = fencegrade.heights(garden.job)
-        moved = [row["moved by [in]"] for row in found.table("sloped")]
+        moved: list[Any] = [row["moved by [in]"] for row in found.table("sloped")]
         assert moved == sorted(moved, key=float)
         assert found.draw("sloped").axes
 
@@ -198,7 +199,7 @@ def doubtful() -> fencegrade.FencePlan:
         "top": {"style": "contour", "least_height": "5 ft"},
         "pickets": {"stock": [{"length": f"{n} ft", "price": n - 1} for n in (5, 6, 8)]},
     }
-    columns: Any = {"station [ft]": stations, "drop [in]": drops}
+    columns = {"station [ft]": stations, "drop [in]": drops}
     return fencegrade.plan_fence(fencegrade.job_from(tables, {"far": columns}))
 
 

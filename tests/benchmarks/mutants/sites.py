@@ -99,7 +99,8 @@ def mutated(source: str, site: Site) -> ast.Module:
                 return ast.copy_location(site.change(node), node)
             return self.generic_visit(node)
 
-    return ast.fix_missing_locations(Put().visit(tree))
+    changed: ast.Module = Put().visit(tree)
+    return ast.fix_missing_locations(changed)
 
 
 def _unread(tree: ast.Module) -> set[int]:
@@ -158,7 +159,7 @@ def _faults(node: ast.AST, parent: ast.AST | None) -> Iterator[tuple[str, Change
             for k, op in enumerate(node.ops):
                 for name, table in (("boundary", BOUNDARY), ("relation", OPPOSITE)):
                     if type(op) in table:
-                        yield name, _with_relation(k, table[type(op)])  # type: ignore[index]
+                        yield name, _with_relation(k, table[type(op)])
         case ast.BinOp() if type(node.op) in ARITHMETIC and not (_is_list(node.left) or _is_list(node.right)):
             yield "arithmetic", lambda n: ast.BinOp(n.left, ARITHMETIC[type(n.op)](), n.right)
         case ast.UnaryOp(op=ast.USub() | ast.Not()):
@@ -201,12 +202,12 @@ def _idle(node: ast.Expr) -> ast.expr:
     return ast.YieldFrom(ast.Tuple([], ast.Load()))
 
 
-def _negated_test(node: Any) -> ast.AST:
+def _negated_test(node: Any) -> Any:
     node.test = ast.UnaryOp(ast.Not(), node.test)
     return node
 
 
-def _never(node: Any) -> ast.AST:
+def _never(node: Any) -> Any:
     node.test = ast.BoolOp(ast.And(), [ast.Constant(False), node.test])
     return node
 
@@ -273,7 +274,7 @@ def _calls(node: ast.Call) -> Iterator[tuple[str, Change]]:
         yield "swapped", lambda n: ast.Call(n.func, [n.args[1], n.args[0], *n.args[2:]], n.keywords)
 
 
-def _renamed(node: Any) -> ast.AST:
+def _renamed(node: Any) -> Any:
     if isinstance(node.func, ast.Name):
         node.func = ast.Name(OTHER_NAME[node.func.id], ast.Load())
     else:

@@ -188,7 +188,7 @@ def _compiled(one: dict[str, Any], path: str) -> CodeType:
 
 
 def _same(source: str, site: Any, one: dict[str, Any]) -> bool:
-    return site.operator == one["operator"] and ast.unparse(mutated(source, site)) == one["source"]
+    return bool(site.operator == one["operator"] and ast.unparse(mutated(source, site)) == one["source"])
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:

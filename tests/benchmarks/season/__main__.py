@@ -8,7 +8,7 @@ The folder of terrain holds lines of real ground as CSV (columns station_m, elev
 import argparse
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -61,7 +61,7 @@ def season(
                     yield Fence(ground.name, draw, way, spacing, build(ground, crew, line, what), best)
 
 
-COLUMNS = {
+COLUMNS: dict[str, Callable[[Fence], float]] = {
     "outside %": lambda f: 100 * f.stands.outside / f.stands.boards,
     "marked %": lambda f: 100 * f.stands.marked / f.stands.boards,
     "cut twice %": lambda f: 100 * f.stands.again / f.stands.boards,

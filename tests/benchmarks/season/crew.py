@@ -86,7 +86,7 @@ class Crew:
     def reads(self, ground: Ground, stations: Floats) -> Floats:
         """Elevations as read and rounded to the tape's mark."""
         z = ground.at(stations) + self.reading[np.rint(stations).astype(int)]
-        return np.round(z / MARK) * MARK
+        return np.asarray(np.round(z / MARK) * MARK)
 
 
 def a_crew(ground: Ground, draw: int, *, perfect: bool = False) -> Crew:

@@ -111,7 +111,7 @@ def with_truth(
         count = int(bought.marked.sum())
         worst = np.argsort(-misses(ground, hands, top, bought))[:count]
         (run,) = plan_of(job, at, reads.reads(ground, at)).runs
-        kept = run.cuts.kept * job.job.tape
+        kept = run.cuts.kept.astype(float) * job.job.tape
         kept[worst] = np.nan
         bought = replace(bought, kept=kept)
     return hands, bought, top

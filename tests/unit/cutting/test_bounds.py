@@ -1,11 +1,10 @@
 """Bounds from whole piece values, worked by hand."""
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
 
 from fencegrade.cutting.bounds import dual_bound
+from fencegrade.cutting.model import Bar, Model
 
 
 @pytest.mark.parametrize(("on_hand", "least"), [(0, 20), (1, 10), (2, 0)])
@@ -15,8 +14,8 @@ def test_boards_on_hand_are_taken_off_the_bound_once_each(on_hand: int, least: i
 
     Values of 6 are more than a board is worth and are scaled down.
     """
-    bars = [SimpleNamespace(capacity=10, cost=10, limit=None)]
-    bars += [SimpleNamespace(capacity=10, cost=0, limit=on_hand)] * bool(on_hand)
+    bars = [Bar(capacity=10, cost=10, limit=None, entry=0)]
+    bars += [Bar(capacity=10, cost=0, limit=on_hand, entry=0, on_hand=True)] * bool(on_hand)
     best = np.array([value * (c // 5) for c in range(11)])
-    model = SimpleNamespace(bars=bars, demands=[4])
+    model = Model(weights=(5,), demands=(4,), bars=tuple(bars))
     assert dual_bound(model, [value], best, 1) == least

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from greedy import ConstructiveSolver
 
@@ -190,4 +191,10 @@ def test_what_is_no_whole_number_is_refused(length: object) -> None:
 
 def test_kerf_and_counts_must_be_whole() -> None:
     with pytest.raises(CuttingError, match=r"kerf: 0\.5 is not a whole number"):
-        cut_plan([5], [10], 0.5)  # type: ignore[arg-type]
+        cut_plan([5], [10], 0.5)
+
+
+def test_lengths_and_saw_cuts_are_whole_numbers_of_any_kind() -> None:
+    counted = cut_plan(np.array([5, 4]), {10: Decimal("2.50")}, np.int64(1), least_offcut=Fraction(2))
+    assert counted.boards == cut_plan([5, 4], [(10, 2.5)], 1.0, least_offcut=2).boards
+    assert counted.cost == 2.5

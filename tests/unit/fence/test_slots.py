@@ -133,7 +133,7 @@ def test_no_end_is_a_sliver_when_both_ends_are_ripped(length: float, width: floa
 
 class TestClosedStretches:
     def gate(self, station: float, width: float) -> Gate:
-        return Gate(station=f"{station} in", width=f"{width} in")
+        return Gate(station=station, width=width)
 
     def test_gates_are_left_out_in_any_order(self) -> None:
         gates = [self.gate(60, 10), self.gate(20, 5)]

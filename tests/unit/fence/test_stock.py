@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock, needs_of
@@ -12,11 +13,11 @@ MARK = 0.125
 
 def pickets(*lengths: float, gap: float = 2.0) -> Cuts:
     kept = np.array([round(x / MARK) for x in lengths], dtype=np.int64)
-    here = np.zeros(len(lengths))
+    here, bottom = np.zeros(len(lengths)), 80 - kept.astype(float) * MARK
     return Cuts(
         top=here + 80,
-        bottom_left=80 - kept * MARK,
-        bottom_right=80 - kept * MARK,
+        bottom_left=bottom,
+        bottom_right=bottom,
         kept_left=kept,
         kept_right=kept,
         kept=kept,
@@ -27,7 +28,7 @@ def pickets(*lengths: float, gap: float = 2.0) -> Cuts:
 
 
 def stock(length: str, price: float | None = None, on_hand: int = 0) -> Stock:
-    return Stock(length=length, price=price, on_hand=on_hand)
+    return written(Stock, length=length, price=price, on_hand=on_hand)
 
 
 def choose(cuts: Cuts, *offered: Stock, most_gap: float = 2.0) -> StockChoice:

@@ -1,11 +1,14 @@
 """The cost of a picket as its top rises."""
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import pytest
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock_steps import board_cost, cheapest_from
-from fencegrade.ground.profile import ground_line
+from fencegrade.fence.stock_steps import BoardCost, board_cost, cheapest_from
+from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.choices import BottomCut
 from fencegrade.job.records import Stock
 
@@ -13,15 +16,21 @@ FLAT = ground_line([0, 100], [10, 10])
 ONE = Slots(left=np.array([10.0]), right=np.array([15.5]))
 
 
-def ladder(stock, most_gap=2.0, line=FLAT, slots=ONE, **others):
-    offered = [Stock(length=f"{length} in", price=price) for length, price in stock]
+def ladder(
+    stock: Sequence[tuple[float, float | None]],
+    most_gap: float = 2.0,
+    line: GroundLine = FLAT,
+    slots: Slots = ONE,
+    **others: Any,
+) -> BoardCost:
+    offered = [Stock(length=length, price=price) for length, price in stock]
     n = len(slots)
     return board_cost(
         line, slots, np.full(n, 2.0), np.full(n, most_gap), offered, BottomCut.SQUARE, 0.125, **others
     )
 
 
-def test_board_serves_until_its_length_rounded_down_passes_it():
+def test_board_serves_until_its_length_rounded_down_passes_it() -> None:
     cost = ladder([(72, 4.0), (96, 7.0)])
     # foot at 10 + 2; 72 in serves while the length is under 72-1/8
     assert cost.at(np.array([84.124])) == [4.0]
@@ -29,7 +38,7 @@ def test_board_serves_until_its_length_rounded_down_passes_it():
     assert cost.foot == [12.0]
 
 
-def test_shorter_board_serves_while_its_gap_is_allowed():
+def test_shorter_board_serves_while_its_gap_is_allowed() -> None:
     cost = ladder([(72, 4.0), (96, 7.0)], most_gap=3.0)
     assert cost.stock_reach[0, 0] == pytest.approx(10 + 3 + 72)
     assert cost.full_reach[0, 0] == pytest.approx(84.125)
@@ -37,7 +46,7 @@ def test_shorter_board_serves_while_its_gap_is_allowed():
     assert cost.at(np.array([85.01])) == [7.0]
 
 
-def test_beyond_the_longest_stock_the_charge_is_large_and_finite():
+def test_beyond_the_longest_stock_the_charge_is_large_and_finite() -> None:
     cost = ladder([(72, 4.0), (96, 7.0)])
     top = np.array([150.0])
     assert cost.at(top) == [7.0 + 1000 * 7.0]
@@ -45,7 +54,7 @@ def test_beyond_the_longest_stock_the_charge_is_large_and_finite():
     assert cost.boards(top) == 0.0
 
 
-def test_longer_stock_that_costs_less_takes_over():
+def test_longer_stock_that_costs_less_takes_over() -> None:
     assert cheapest_from(np.array([5.0, 3.0, 9.0])).tolist() == [3.0, 3.0, 9.0]
     cost = ladder([(72, 5.0), (84, 3.0), (96, 9.0)])
     assert cost.at(np.array([80.0])) == [3.0]
@@ -53,25 +62,25 @@ def test_longer_stock_that_costs_less_takes_over():
     assert cost.at(np.array([98.0])) == [9.0]
 
 
-def test_without_prices_length_counts():
+def test_without_prices_length_counts() -> None:
     cost = ladder([(72, None), (96, None)])
     assert cost.at(np.array([80.0])) == [72.0]
     assert cost.at(np.array([90.0])) == [96.0]
 
 
-def test_height_limit_is_one_more_rung():
+def test_height_limit_is_one_more_rung() -> None:
     cost = ladder([(72, 4.0), (96, 7.0)], highest_allowed=np.array([82.0]))
     assert cost.at(np.array([82.0])) == [4.0]
     assert cost.at(np.array([82.1])) == [4.0 + 100 * 7.0]
 
 
-def test_ceiling_is_the_full_reach_of_the_board_in_use():
+def test_ceiling_is_the_full_reach_of_the_board_in_use() -> None:
     cost = ladder([(72, 4.0), (96, 7.0)], most_gap=4.0)
     assert cost.ceiling(np.array([80.0])) == pytest.approx([84.125])
     # a shorter board serves here already with a larger gap, so the top may not rise
     assert cost.ceiling(np.array([85.0])) == pytest.approx([85.0])
 
 
-def test_no_stock_is_refused():
+def test_no_stock_is_refused() -> None:
     with pytest.raises(ValueError, match="stock"):
         board_cost(FLAT, ONE, np.full(1, 2.0), np.full(1, 3.0), [], BottomCut.SQUARE, 0.125)

@@ -1,5 +1,6 @@
 """Points projected on a run."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -14,14 +15,14 @@ from fencegrade.units import UnitSystem
 ENDS = {"from_xy": ("0 ft", "0 ft"), "to_xy": ("30 ft", "40 ft")}
 
 
-def points(rows: list[tuple[float, float, float]]) -> PointSurvey:
+def points(rows: Sequence[tuple[float, float, float]]) -> PointSurvey:
     return PointSurvey(
         source="plan.csv",
         rows=tuple(PointReading(line=i + 2, x=12 * x, y=12 * y, z=z) for i, (x, y, z) in enumerate(rows)),
     )
 
 
-def solve(run: Any, rows: list[tuple[float, float, float]]) -> tuple[Any, list[Any]]:
+def solve(run: Any, rows: Sequence[tuple[float, float, float]]) -> tuple[Any, list[Any]]:
     ground, problems = ground_from_survey(run, points(rows), UnitSystem.IMPERIAL, 0.125)
     return ground, [p for p in problems if p.severity is Severity.MISTAKE]
 

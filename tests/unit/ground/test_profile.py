@@ -1,5 +1,7 @@
 """The ground line: exact extremes, faces, refusals."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -14,6 +16,16 @@ def test_elevations_at_readings_and_faces() -> None:
     assert FACED.elevation([96.0, 48.0], before=True) == pytest.approx([3, 4])
     assert list(FACED.faces) == [96]
     assert (FACED.start, FACED.end) == (0, 288)
+
+
+def test_lists_tuples_and_arrays_of_any_numbers_make_the_same_line() -> None:
+    whole = np.array([0, 48, 96])
+    made = (
+        ground_line([0, 48, 96], (0, 4, 3)),
+        ground_line(whole, np.array([0, 4, 3], dtype=np.float32)),
+        fit_ground(whole * 1.0, [0, 4.0, 3], breaks=whole[1:2]).line,
+    )
+    assert {(*line.stations, *line.elevations) for line in made} == {(0, 48, 96, 0, 4, 3)}
 
 
 def test_stretches_take_their_own_side_of_a_face() -> None:
@@ -56,11 +68,12 @@ def test_three_readings_are_joined_straight() -> None:
 
 
 def test_nothing_is_extrapolated() -> None:
-    for call in (
+    calls: tuple[Callable[[], object], ...] = (
         lambda: FACED.elevation(-0.1),
         lambda: FACED.highest(200, 289),
         lambda: FACED.lowest(50, 40),
-    ):
+    )
+    for call in calls:
         with pytest.raises(ValueError, match="within the readings"):
             call()
     with pytest.raises(ValueError, match="within the readings"):

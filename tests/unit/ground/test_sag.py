@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, parabola_sag
 from fencegrade.job.records import StringLine
@@ -12,7 +13,7 @@ A, B, C = (StringLine(id=name) for name in "ABC")
 
 
 def test_sag_by_weight_and_pull_lowers_mid_span_only(under_string: Any, ground_of: Any) -> None:
-    string = StringLine(weight="1.4 g/m", pull="10 lbf")
+    string = written(StringLine, weight="1.4 g/m", pull="10 lbf")
     ground = ground_of(under_string([(0, 20), (25, 20), (50, 20)]), string=(string,))
     sag = parabola_sag(COMMON_LINE, 600, 10)
     assert ground.elevations == pytest.approx([-20, -20 - sag, -20], abs=1e-5)
@@ -47,11 +48,11 @@ def test_a_line_level_left_hanging(under_string: Any, ground_of: Any, mistakes_o
     """15 g at mid-span of 50 ft and 10 lbf: 12 mm more, half of it at a quarter of the span (own
     arithmetic)."""
     rows = [(0, 20), (12.5, 20), (25, 20), (50, 20)]
-    bare = StringLine(weight="1.4 g/m", pull="10 lbf")
-    hung = StringLine(weight="1.4 g/m", pull="10 lbf", line_level="15 g")
+    bare = written(StringLine, weight="1.4 g/m", pull="10 lbf")
+    hung = written(StringLine, weight="1.4 g/m", pull="10 lbf", line_level="15 g")
     one, other = (ground_of(under_string(rows), string=(s,)) for s in (bare, hung))
     more = 25.4 * (one.elevations - other.elevations)
     assert more == pytest.approx([0, 6.3, 12.6, 0], abs=0.05)
     assert any("line level" in p.found and "1/2 in" in p.found for p in other.notes)
-    (found,) = mistakes_of(under_string(rows), string=(StringLine(line_level="15 g"),))
+    (found,) = mistakes_of(under_string(rows), string=(written(StringLine, line_level="15 g"),))
     assert found.place == "job.toml run 1, string 1, line_level"

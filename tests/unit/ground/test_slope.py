@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.job.records import StringLine
 
@@ -32,7 +33,7 @@ def test_a_sloping_string_over_slope_taped_stations(under_string: Any, ground_of
     """Ground and string fall one in five; stations 13 in apart on the tape for 12.75 in level."""
     taped = np.hypot(5, 1) / 5
     rows = [(x * taped, 20.0) for x in (0, 10, 20, 30)]
-    string = StringLine(id="A", start="0 ft", end=f"{30 * taped} ft", fall="72 in")
+    string = written(StringLine, id="A", start="0 ft", end=f"{30 * taped} ft", fall="72 in")
     ground = ground_of(under_string(rows), string=(string,), stations_taped="along the slope")
     assert ground.stations == pytest.approx(np.array([0, 120, 240, 360]), abs=0.01)
     assert ground.elevations == pytest.approx(-20 - np.array([0, 24, 48, 72]), abs=0.01)

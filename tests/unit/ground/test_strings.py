@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.job.records import StringLine
 from fencegrade.problems import Severity
@@ -24,7 +25,7 @@ def rural(known: float | None) -> list[tuple[Any, ...]]:
     return rows
 
 
-SIXTEEN = tuple(StringLine(id=f"S{k:02d}", height="16 in" if k == 0 else None) for k in range(16))
+SIXTEEN = tuple(written(StringLine, id=f"S{k:02d}", height="16 in" if k == 0 else None) for k in range(16))
 
 
 def test_two_strings_tied_at_a_stake(under_string: Any, ground_of: Any) -> None:
@@ -97,7 +98,7 @@ def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, 
 
 
 def test_strings_with_heights_check_each_other(under_string: Any, ground_of: Any) -> None:
-    given = (StringLine(id="A", height="0 in"), StringLine(id="B", height="21 in"))
+    given = (written(StringLine, id="A", height="0 in"), written(StringLine, id="B", height="21 in"))
     ground = ground_of(under_string(TWO), string=given)
     assert ground.reduction.ties[0].apart == pytest.approx(1.0)
     assert ground.elevations[2] == pytest.approx(-19.5)
@@ -113,7 +114,7 @@ def test_a_string_on_its_own_says_which_stake_to_read(under_string: Any, mistake
 
 def test_three_strings_reached_through_the_middle_one(under_string: Any, ground_of: Any) -> None:
     rows = [(0, 20, "A"), (8, 22, "A"), (8, 32, "B"), (16, 30, "B"), (16, 5, "C"), (24, 6, "C")]
-    given = (A, B, StringLine(id="C", height="100 in"))
+    given = (A, B, written(StringLine, id="C", height="100 in"))
     assert ground_of(under_string(rows), string=given).elevations == pytest.approx([97 - 2 + 0, 93, 95, 94])
 
 
@@ -126,13 +127,13 @@ def test_unknown_and_empty_strings(under_string: Any, mistakes_of: Any) -> None:
 
 
 def test_a_reading_beyond_its_string(under_string: Any, mistakes_of: Any) -> None:
-    string = StringLine(id="A", start="0 ft", end="6 ft")
+    string = written(StringLine, id="A", start="0 ft", end="6 ft")
     (found,) = mistakes_of(under_string([(0, 24, "A"), (8, 24, "A")]), string=(string,))
     assert found.place == "north.csv line 3"
 
 
 def test_a_falling_string(under_string: Any, ground_of: Any) -> None:
-    string = StringLine(start="0 ft", end="50 ft", height="10 in", fall="5 in")
+    string = written(StringLine, start="0 ft", end="50 ft", height="10 in", fall="5 in")
     ground = ground_of(under_string([(0, 20), (25, 20), (50, 20)]), string=(string,))
     assert ground.elevations == pytest.approx([-10, -12.5, -15])
 

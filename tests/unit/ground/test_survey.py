@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.ground.slope import slope_doubt
 from fencegrade.ground.survey import ground_from_survey
@@ -96,7 +97,7 @@ def test_breaks_are_named_by_a_mark_in_the_note_and_never_guessed() -> None:
         ({"read_at_breaks": False}, [144.0]),
     ):
         ground, _ = ground_from_survey(
-            Run(name="a", survey="a.csv", **keys), survey, UnitSystem.IMPERIAL, 0.125
+            written(Run, name="a", survey="a.csv", **keys), survey, UnitSystem.IMPERIAL, 0.125
         )
         assert ground is not None
         assert list(ground.profile.breaks) == named

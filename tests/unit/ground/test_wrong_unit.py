@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.job.records import StringLine
 from fencegrade.job.survey import LevelBook, LevelRow
@@ -82,5 +83,5 @@ def test_honest_columns_are_not_doubted(under_string: Any, ground_of: Any, drops
 )
 def test_a_pull_no_hand_pulls_with(under_string: Any, ground_of: Any, pull: str, words: str) -> None:
     survey = under_string(zip(STATIONS, INCHES, strict=True))
-    ground = ground_of(survey, string=(StringLine(weight="1.4 g/m", pull=pull),))
+    ground = ground_of(survey, string=(written(StringLine, weight="1.4 g/m", pull=pull),))
     assert [words in t for t in told(ground)] == [True] * bool(words)

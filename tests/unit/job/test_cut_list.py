@@ -105,7 +105,7 @@ def test_a_csv_of_whole_numbers(tmp_path: Path) -> None:
     assert found.kerf == 2
 
 
-MISTAKES = {
+MISTAKES: dict[str, tuple[dict[str, Any], str]] = {
     "no pieces": ({"pieces": []}, 'list.json pieces: there is none; write "pieces": [{...}, ...]'),
     "no stock": ({"stock": ...}, 'list.json stock: there is none; write "stock": [{...}, ...]'),
     "not a list": ({"stock": {"a": 1}}, 'list.json stock: is not a list; write "stock": [{...}, ...]'),

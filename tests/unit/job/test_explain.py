@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 from small_job import JOB, filled
+from written import written
 
 from fencegrade.job.explain import MOST_LISTED, explain_errors, key_place
 from fencegrade.job.fields import FROM_FILE, shown_value
@@ -324,8 +325,8 @@ def test_values_are_shown_as_in_the_job_file(value: Any, text: str) -> None:
 
 
 def test_a_record_made_in_python_takes_inches() -> None:
-    gate = Gate(station=5, width="1 ft")
-    assert dataclasses.replace(gate, station=7.5) == Gate(station="7.5 in", width=12.0)
+    gate = written(Gate, station=5, width="1 ft")
+    assert dataclasses.replace(gate, station=7.5) == written(Gate, station="7.5 in", width=12.0)
     with pytest.raises(ValidationError, match="not more than zero"):
         Gate(station=1.0, width=0.0)
     with pytest.raises(ValidationError, match="no unit"):

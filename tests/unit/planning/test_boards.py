@@ -64,7 +64,7 @@ def test_a_piece_as_long_as_a_board_is_that_board(tmp_path: Path) -> None:
 
 
 def test_names_are_counted_by_length_longest_first(tmp_path: Path) -> None:
-    pieces = [
+    pieces: list[dict[str, Any]] = [
         {"length": "4 in", "count": 2, "name": "leg"},
         {"length": "9 in", "name": "side"},
         {"length": "4 in", "count": 3, "name": "peg"},

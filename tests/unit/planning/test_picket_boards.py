@@ -85,7 +85,8 @@ def test_a_board_over_the_end_of_a_fill_has_one_length_everywhere(tmp_path: Path
     assert Counter(lengths) == Counter(x for b in boards for x in b["pieces"] * b["count"])
     assert [row[3] for row in cut_chart_data(plan).rows] == lengths
     saw: Counter[float] = Counter()
-    for row in saw_list(plan, 0).rows:
+    rows: Any = saw_list(plan, 0).rows
+    for row in rows:
         saw[row[0]] += row[5]
     sure = [p["length"] for p in told["runs"][0]["pickets"] if "mark in place" not in p["flags"]]
     assert saw == Counter(sure)

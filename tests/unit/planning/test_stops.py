@@ -1,7 +1,7 @@
 """Few settings of the stop: fewer lengths, the same boards bought, and every gap within its limits."""
 
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -50,7 +50,8 @@ class Told(_Ground, frozen=True, kw_only=True):
 
 
 def test_the_shortest_length_within_the_limit_is_found_to_the_mark() -> None:
-    ground = Told(layout=None, full=None, cut=None, mark=1.0)
+    none: Any = None
+    ground = Told(layout=none, full=none, cut=none, mark=1.0)
     kept, least = np.full(6, 41), np.array([10, 10, 10, 10, 10, 41])
     some = np.array([True, True, True, True, False, True])
     shortest = ground.shortest(kept, least, np.full(6, 0.5), some)

@@ -122,6 +122,7 @@ def test_a_ripped_board_says_so_in_the_saw_list(make_plan: MakePlan) -> None:
     number = len(run.slots)
     (row,) = [s for s in settings(plan, 0) if s.rip is not None]
     assert row.pickets == (number,)
+    assert row.rip is not None
     assert row.rip == pytest.approx(run.slots.width[-1])
     assert f"{number}, ripped to {words.length(row.rip)}" in chart_text(plan).split("SAW LIST")[1]
 

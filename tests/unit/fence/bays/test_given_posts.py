@@ -1,4 +1,5 @@
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -134,7 +135,7 @@ def test_a_post_that_would_narrow_the_opening_is_no_gate_post(make: SimpleNamesp
     ],
 )
 def test_contradictions_are_named(
-    make: SimpleNamespace, run_keys: dict, post_keys: dict, place: str, found: str
+    make: SimpleNamespace, run_keys: dict[str, Any], post_keys: dict[str, Any], place: str, found: str
 ) -> None:
     bays, problems = lay_bays(
         make.run(**run_keys), make.posts(**post_keys), make.rails("10 ft"), make.ground(480), 0.0, 480.0

@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -98,7 +99,7 @@ def test_a_lump_in_the_swing_lifts_the_leaf() -> None:
 
 
 def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="48 in", slope_across="6 %")
+    gate = Gate(station=100.0, width=48.0, slope_across=0.06)
     plan, _ = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert plan.along == pytest.approx(0.1)
     assert len(plan.fits[0]) == 8
@@ -107,7 +108,14 @@ def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
 
 
 def test_wishes_of_the_job_are_kept_and_the_better_way_is_named(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="48 in", slope_across="6 %", hinge="end", swing="left", leaf="raked")
+    gate = Gate(
+        station=100.0,
+        width=48.0,
+        slope_across=0.06,
+        hinge=HingePost.END,
+        swing=SwingSide.LEFT,
+        leaf=LeafShape.RAKED,
+    )
     plan, problems = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert plan.chosen[0].hinge_height == pytest.approx(9.68)
     assert any(
@@ -116,7 +124,7 @@ def test_wishes_of_the_job_are_kept_and_the_better_way_is_named(make: SimpleName
 
 
 def test_two_leaves_hang_on_their_own_posts(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="120 in", leaves=2)
+    gate = Gate(station=100.0, width=120.0, leaves=2)
     plan, problems = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
     assert [f.hinge for f in plan.chosen] == [HingePost.START, HingePost.END]
     assert plan.chosen[0].swing is plan.chosen[1].swing
@@ -125,15 +133,15 @@ def test_two_leaves_hang_on_their_own_posts(make: SimpleNamespace) -> None:
 
 
 def test_a_wide_leaf_is_told_of_two_leaves_unless_there_are_two(make: SimpleNamespace) -> None:
-    one = Gate(station="100 in", width="120 in")
+    one = Gate(station=100.0, width=120.0)
     assert "hang two leaves" in plan_gate("g", one, make.ground(400), 2.0, make.say)[1][0].remedy
-    two = Gate(station="100 in", width="144 in", leaves=2)
+    two = Gate(station=100.0, width=144.0, leaves=2)
     (wide,) = plan_gate("g", two, make.ground(400), 2.0, make.say)[1]
     assert wide.remedy == "make the opening narrower, or hang lighter leaves"
 
 
 def test_more_than_the_largest_gap_under_a_shut_leaf_is_flagged(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="48 in", hinge="end", swing="left", leaf="square")
+    gate = Gate(station=100.0, width=48.0, hinge=HingePost.END, swing=SwingSide.LEFT, leaf=LeafShape.SQUARE)
     _, problems = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say, 3.0)
     (told,) = [p for p in problems if "over the largest gap of 3 in" in p.found]
     assert "leaves up to 6-13/16 in open" in told.found
@@ -142,7 +150,7 @@ def test_more_than_the_largest_gap_under_a_shut_leaf_is_flagged(make: SimpleName
 
 
 def test_pickets_of_a_raked_leaf(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="48 in", hinge="start", leaf="raked", swing="right")
+    gate = Gate(station=100.0, width=48.0, hinge=HingePost.START, leaf=LeafShape.RAKED, swing=SwingSide.RIGHT)
     line = make.ground(300, 0.1)
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
     top = np.array([82.0, 86.8])
@@ -154,7 +162,7 @@ def test_pickets_of_a_raked_leaf(make: SimpleNamespace) -> None:
 
 
 def test_the_second_of_two_leaves_ends_at_its_hinge(make: SimpleNamespace) -> None:
-    gate = Gate(station="100 in", width="120 in", leaves=2, leaf="square")
+    gate = Gate(station=100.0, width=120.0, leaves=2, leaf=LeafShape.SQUARE)
     line = make.ground(300)
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
     pickets = leaf_pickets(plan, 1, line, np.array([72.0, 72.0]), 5.5, 0.25, Fit.EVEN_GAPS, 1 / 8)
@@ -164,7 +172,7 @@ def test_the_second_of_two_leaves_ends_at_its_hinge(make: SimpleNamespace) -> No
 
 def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace) -> None:
     line = ground_line([0, 100, 124, 148, 248], [0, 0, 3, 0, 0])
-    gate = Gate(station="100 in", width="48 in")
+    gate = Gate(station=100.0, width=48.0)
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
     assert plan.chosen[0].hinge_height == pytest.approx(5.0)
 
@@ -173,17 +181,17 @@ def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace) -> None:
     ("hinge", "leaf", "bottom"),
     [
         # the ground at 100 in stands at 10 and at 148 in at 14.8: 2 in over the higher end, level
-        ("start", "square", (16.8, 16.8)),
-        ("end", "square", (16.8, 16.8)),
+        (HingePost.START, LeafShape.SQUARE, (16.8, 16.8)),
+        (HingePost.END, LeafShape.SQUARE, (16.8, 16.8)),
         # parallel to the ground, 2 in over it; hinged at the end it swings over ground 4.8 in above its latch
-        ("start", "raked", (12.0, 16.8)),
-        ("end", "raked", (16.8, 21.6)),
+        (HingePost.START, LeafShape.RAKED, (12.0, 16.8)),
+        (HingePost.END, LeafShape.RAKED, (16.8, 21.6)),
     ],
 )
 def test_pickets_hang_from_the_leaf_s_own_hinge(
-    make: SimpleNamespace, hinge: str, leaf: str, bottom: tuple[float, float]
+    make: SimpleNamespace, hinge: HingePost, leaf: LeafShape, bottom: tuple[float, float]
 ) -> None:
-    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf=leaf, swing="right")
+    gate = Gate(station=100.0, width=48.0, hinge=hinge, leaf=leaf, swing=SwingSide.RIGHT)
     line = make.ground(300, 0.1)
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
     found = leaf_pickets(plan, 0, line, np.array([84.0, 90.0]), 5.5, 0.25, Fit.EVEN_GAPS, 1 / 1024)
@@ -192,22 +200,22 @@ def test_pickets_hang_from_the_leaf_s_own_hinge(
     lengths = found.top - (bottom[0] + (bottom[1] - bottom[0]) * share)
     assert found.kept / 1024 == pytest.approx(lengths, abs=1 / 1024)
     assert (found.kept / 1024 <= lengths + 1e-5).all()
-    assert found.slots.left[0] == pytest.approx(100.25 if hinge == "start" else 100.5)
+    assert found.slots.left[0] == pytest.approx(100.25 if hinge is HingePost.START else 100.5)
 
 
 @pytest.mark.parametrize(
     ("stations", "elevations", "hinge", "under"),
     [
-        ([0, 100, 100, 300], [-12, -12, 0, 0], "start", 0.0),
-        ([0, 148, 148, 300], [0, 0, -12, -12], "end", 0.0),
+        ([0, 100, 100, 300], [-12, -12, 0, 0], HingePost.START, 0.0),
+        ([0, 148, 148, 300], [0, 0, -12, -12], HingePost.END, 0.0),
     ],
 )
 def test_a_face_at_the_edge_of_an_opening_is_outside_it(
-    make: SimpleNamespace, stations: list[float], elevations: list[float], hinge: str, under: float
+    make: SimpleNamespace, stations: list[float], elevations: list[float], hinge: HingePost, under: float
 ) -> None:
     """A wall in the line of the gate post: the leaf hangs over the ground it swings across, level here."""
     line = ground_line(stations, elevations)
-    gate = Gate(station="100 in", width="48 in", hinge=hinge, leaf="square")
+    gate = Gate(station=100.0, width=48.0, hinge=hinge, leaf=LeafShape.SQUARE)
     plan, _ = plan_gate("herb garden, gate 1", gate, line, 2.0, make.say)
     assert plan.along == 0.0
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
@@ -218,7 +226,7 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
 def test_two_leaves_are_of_one_shape(make: SimpleNamespace) -> None:
     """Up a slope the leaf hinged low would be square within half an inch, the other not: both are raked."""
     line = ground_line([0, 100, 196, 300], [0, 0, 1.6, 1.6])
-    plan, _ = plan_gate("g", Gate(station="100 in", width="96 in", leaves=2), line, 2.0, make.say)
+    plan, _ = plan_gate("g", Gate(station=100.0, width=96.0, leaves=2), line, 2.0, make.say)
     assert len({f.shape for f in plan.chosen}) == 1
     assert len({f.swing for f in plan.chosen}) == 1
 
@@ -227,18 +235,13 @@ def test_two_leaves_open_to_the_side_where_the_worse_hangs_lower(make: SimpleNam
     """Each side by itself: none leaves less open under its worse leaf than what is chosen."""
     rng = np.random.default_rng(1)
     for _ in range(8):
-        across = f"{rng.uniform(-2, 2):.2f} %"
+        across = round(rng.uniform(-2, 2), 2) / 100
         line = ground_line([0, 100, 130, 150, 196, 300], [0, 0, *rng.uniform(-6, 6, 3), 0])
-        asked = {
-            "station": "100 in",
-            "width": "96 in",
-            "leaves": 2,
-            "slope_across": across,
-        }
+        gate = Gate(station=100.0, width=96.0, leaves=2, slope_across=across)
         opened = {
             side: [
                 f.open_height
-                for f in plan_gate("g", Gate(**asked, swing=side), line, 2.0, make.say)[0].chosen
+                for f in plan_gate("g", replace(gate, swing=side), line, 2.0, make.say)[0].chosen
             ]
             for side in (None, SwingSide.LEFT, SwingSide.RIGHT)
         }

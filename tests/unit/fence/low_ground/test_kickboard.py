@@ -16,7 +16,7 @@ from fencegrade.fence.tops.level import level_at
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.choices import BottomCut, Fit, LowGround
+from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
 from fencegrade.job.records import Gate, OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
@@ -28,10 +28,10 @@ DIP = straight_ground([0, 90, 102, 144, 186, 198, 288], [0, 0, -6, -6, -6, 0, 0]
 PICKETS = Pickets(
     width=5.5,
     spacing=0.5,
-    pattern="side by side",
-    fit="even gaps",
-    top_end="flat",
-    bottom_cut="square",
+    pattern=Pattern.SIDE_BY_SIDE,
+    fit=Fit.EVEN_GAPS,
+    top_end=TopEnd.FLAT,
+    bottom_cut=BottomCut.SQUARE,
     clearance=2.0,
     most_gap=3.0,
     stock=(Stock(length=70.0, price=4.0), Stock(length=84.0, price=6.0)),

@@ -74,7 +74,11 @@ class TestWave:
     def test_between_the_roots_of_the_wave(self, rise: float, a: float, b: float) -> None:
         line = ground_line([-100, 0, 100, 200], [0, 0, 10, 10])
         depth = self.depth(rise)
-        roots = sorted(r.real for r in depth.roots() if abs(r.imag) < 1e-12 and a < r.real < b)
+        roots = sorted(
+            float(r.real)
+            for r in np.asarray(depth.roots(), dtype=complex)
+            if abs(r.imag) < 1e-12 and a < r.real < b
+        )
         want = [0.0, 0.0]
         for low, high in pairwise([a, *roots, b]):
             if depth((low + high) / 2) > 0:

@@ -1,28 +1,22 @@
 """Cuts worked by hand on straight ground, and the promises of rounding and shortening."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from fencegrade.fence.pickets.cuts import Cuts, cut_pickets, join_cuts, marks_down, shortened
 from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.choices import BottomCut
 
 MARK = 0.125
 
 
-@dataclass
-class StraightTop:
+def straight_top(height: float, slope: float = 0.0) -> TopLine:
     """A top line through 0 at `height` with one slope."""
-
-    height: float
-    slope: float = 0.0
-
-    def at(self, x: NDArray[np.float64]) -> NDArray[np.float64]:
-        return self.height + self.slope * x
+    ends = np.array([0.0, 1000.0])
+    return TopLine(style=TopStyle.SLOPED, stations=ends, elevations=height + slope * ends)
 
 
 def slots(*edges: tuple[float, float]) -> Slots:
@@ -32,7 +26,7 @@ def slots(*edges: tuple[float, float]) -> Slots:
 def cut(
     line: GroundLine,
     where: Slots,
-    top: StraightTop,
+    top: TopLine,
     clearance: float = 2.0,
     bottom: BottomCut = BottomCut.SQUARE,
     mark: float = MARK,
@@ -48,7 +42,7 @@ def slope() -> GroundLine:
 
 def test_level_ground(slope: GroundLine) -> None:
     flat = ground_line([0.0, 100.0], [3.0, 3.0])
-    cuts = cut(flat, slots((0, 5), (95, 100)), StraightTop(75.0))
+    cuts = cut(flat, slots((0, 5), (95, 100)), straight_top(75.0))
     assert (cuts.kept * MARK).tolist() == [70.0, 70.0]
     assert cuts.gap.tolist() == [2.0, 2.0]
     assert cuts.height.tolist() == cuts.tallest.tolist() == [72.0, 72.0]
@@ -56,7 +50,7 @@ def test_level_ground(slope: GroundLine) -> None:
 
 def test_a_square_cut_clears_the_high_side_and_opens_at_the_low_one(slope: GroundLine) -> None:
     # under [20, 25] the ground runs from 2 to 2.5: bottom at 4.5, gap 2.5 at the left
-    cuts = cut(slope, slots((20, 25)), StraightTop(80.0))
+    cuts = cut(slope, slots((20, 25)), straight_top(80.0))
     assert cuts.kept[0] * MARK == 75.5
     assert cuts.bottom_left[0] == cuts.bottom_right[0] == 4.5
     assert cuts.gap[0] == pytest.approx(2.5)
@@ -65,7 +59,7 @@ def test_a_square_cut_clears_the_high_side_and_opens_at_the_low_one(slope: Groun
 
 def test_a_scribed_cut_follows_the_ground(slope: GroundLine) -> None:
     # under [20, 30] from 2 to 3: the left side is 80 - 4 = 76, the right 75
-    cuts = cut(slope, slots((20, 30)), StraightTop(80.0), bottom=BottomCut.SCRIBED)
+    cuts = cut(slope, slots((20, 30)), straight_top(80.0), bottom=BottomCut.SCRIBED)
     assert (cuts.kept_left[0] * MARK, cuts.kept_right[0] * MARK) == (76.0, 75.0)
     assert cuts.kept[0] == cuts.kept_left[0]
     assert cuts.gap[0] == pytest.approx(2.0)
@@ -75,29 +69,29 @@ def test_a_scribed_cut_follows_the_ground(slope: GroundLine) -> None:
 def test_a_scribed_cut_is_raised_over_a_hump() -> None:
     # straight 0, 4, 0 under a picket: the chord is level at 0, touches the hump at 4
     hump = ground_line([0.0, 5.0, 10.0], [0.0, 4.0, 0.0])
-    cuts = cut(hump, slots((0, 10)), StraightTop(76.0), bottom=BottomCut.SCRIBED)
+    cuts = cut(hump, slots((0, 10)), straight_top(76.0), bottom=BottomCut.SCRIBED)
     assert cuts.kept[0] * MARK == 70.0
     assert cuts.gap[0] == pytest.approx(6.0)
 
 
 def test_the_longer_side_is_on_the_low_side(slope: GroundLine) -> None:
     falling = ground_line([0.0, 50.0, 100.0], [10.0, 5.0, 0.0])
-    up = cut(slope, slots((40, 50)), StraightTop(90.0), bottom=BottomCut.SCRIBED)
-    down = cut(falling, slots((50, 60)), StraightTop(90.0), bottom=BottomCut.SCRIBED)
+    up = cut(slope, slots((40, 50)), straight_top(90.0), bottom=BottomCut.SCRIBED)
+    down = cut(falling, slots((50, 60)), straight_top(90.0), bottom=BottomCut.SCRIBED)
     assert up.kept_left[0] > up.kept_right[0]
     assert (up.kept_left[0], up.kept_right[0]) == (down.kept_right[0], down.kept_left[0])
 
 
 def test_a_sloping_top_is_taken_at_the_middle() -> None:
     flat = ground_line([0.0, 100.0], [0.0, 0.0])
-    cuts = cut(flat, slots((10, 20)), StraightTop(72.0, slope=0.1))
+    cuts = cut(flat, slots((10, 20)), straight_top(72.0, slope=0.1))
     assert cuts.top[0] == 73.5
     assert cuts.kept[0] * MARK == 71.5
 
 
 def test_rounding_shortens_at_the_bottom_and_never_moves_the_top() -> None:
     flat = ground_line([0.0, 100.0], [0.0, 0.0])
-    cuts = cut(flat, slots((0, 5)), StraightTop(72.1))
+    cuts = cut(flat, slots((0, 5)), straight_top(72.1))
     assert cuts.top[0] == 72.1
     assert cuts.kept[0] * MARK == 70.0
     assert cuts.bottom_left[0] == pytest.approx(2.1)
@@ -106,20 +100,20 @@ def test_rounding_shortens_at_the_bottom_and_never_moves_the_top() -> None:
 
 def test_each_picket_has_its_own_clearance(slope: GroundLine) -> None:
     where = slots((0, 5), (10, 15))
-    cuts = cut_pickets(slope, where, StraightTop(80.0), np.array([1.0, 4.0]), BottomCut.SQUARE, MARK)
+    cuts = cut_pickets(slope, where, straight_top(80.0), np.array([1.0, 4.0]), BottomCut.SQUARE, MARK)
     assert (cuts.kept * MARK).tolist() == [78.5, 74.5]
 
 
 @pytest.mark.parametrize("bottom", list(BottomCut))
 def test_ground_outside_the_readings_is_refused(slope: GroundLine, bottom: BottomCut) -> None:
     with pytest.raises(ValueError, match="readings"):
-        cut(slope, slots((98, 101)), StraightTop(80.0), bottom=bottom)
+        cut(slope, slots((98, 101)), straight_top(80.0), bottom=bottom)
 
 
 def test_at_a_face_each_side_keeps_its_own_ground() -> None:
     wall = ground_line([0.0, 50.0, 50.0, 100.0], [0.0, 0.0, -30.0, -30.0])
     for bottom in BottomCut:
-        cuts = cut(wall, slots((45, 50), (50, 55)), StraightTop(72.0), bottom=bottom)
+        cuts = cut(wall, slots((45, 50), (50, 55)), straight_top(72.0), bottom=bottom)
         assert (cuts.kept * MARK).tolist() == [70.0, 100.0]
         assert cuts.gap.tolist() == [2.0, 2.0]
 
@@ -141,7 +135,7 @@ def test_marks_are_rounded_down_but_for_a_hair(inches: float, mark: float, marks
 
 
 def test_a_short_board_loses_alike_on_both_sides(slope: GroundLine) -> None:
-    cuts = cut(slope, slots((20, 30), (30, 40)), StraightTop(80.0), bottom=BottomCut.SCRIBED)
+    cuts = cut(slope, slots((20, 30), (30, 40)), straight_top(80.0), bottom=BottomCut.SCRIBED)
     board = np.array([int(72 / MARK)] * 2)
     short = shortened(cuts, board, MARK)
     loss = (cuts.kept - board) * MARK
@@ -155,13 +149,13 @@ def test_a_short_board_loses_alike_on_both_sides(slope: GroundLine) -> None:
 
 
 def test_a_board_that_is_long_enough_changes_nothing(slope: GroundLine) -> None:
-    cuts = cut(slope, slots((20, 30)), StraightTop(80.0))
+    cuts = cut(slope, slots((20, 30)), straight_top(80.0))
     same = shortened(cuts, cuts.kept + 5, MARK)
     assert same.kept.tolist() == cuts.kept.tolist()
     assert same.gap.tolist() == cuts.gap.tolist()
 
 
 def test_joined_cuts_stand_in_order(slope: GroundLine) -> None:
-    one = cut(slope, slots((20, 25)), StraightTop(80.0))
-    two = cut(slope, slots((60, 65), (70, 75)), StraightTop(80.0))
+    one = cut(slope, slots((20, 25)), straight_top(80.0))
+    two = cut(slope, slots((60, 65), (70, 75)), straight_top(80.0))
     assert join_cuts([one, two]).kept.tolist() == [*one.kept, *two.kept]

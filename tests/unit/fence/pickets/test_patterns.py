@@ -2,14 +2,16 @@ import math
 
 import pytest
 
-from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle, lay_pattern
+from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle, lay_pattern
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.units import UnitSystem
 
 IN, MM = UnitSystem.IMPERIAL, UnitSystem.METRIC
 
 
-def _facing(pattern: Pattern, length: float = 5.5 * 20 + 3.5 * 19, width: float = 5.5, spacing: float = 3.5):
+def _facing(
+    pattern: Pattern, length: float = 5.5 * 20 + 3.5 * 19, width: float = 5.5, spacing: float = 3.5
+) -> Facing:
     return lay_pattern(pattern, 0.0, length, width, spacing, Fit.EVEN_GAPS, 1.5)
 
 

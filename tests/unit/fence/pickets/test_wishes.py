@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
 from fencegrade.fence.slots import Slots
@@ -22,12 +23,13 @@ def zones(
     keep_open: Stretches | None = None,
     least_clearance: str | None = None,
 ) -> Zones:
-    run = Run(name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
+    run = written(Run, name="lane", survey="a.csv", clearance=clearance or [], keep_open=keep_open or [])
     return picket_zones(ROW, run, wanted(least_clearance=least_clearance))
 
 
 def wanted(**keys: Any) -> Pickets:
-    return Pickets(
+    return written(
+        Pickets,
         width="5 in",
         spacing="1 in",
         pattern="side by side",

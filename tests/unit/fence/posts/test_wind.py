@@ -2,6 +2,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from written import written
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.findings import checked_posts
@@ -34,7 +35,7 @@ def _six_foot_fence(make: SimpleNamespace, bays_of: int = 8, **post_keys: str) -
 def test_the_habitual_post_does_not_pass_and_that_is_said(make: SimpleNamespace) -> None:
     bays, schedule = _six_foot_fence(make)
     heights = np.full(len(schedule), 72.0)
-    site = Site(wind_speed="115 mph", soil="sand")
+    site = written(Site, wind_speed="115 mph", soil="sand")
     screen, problems = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
     assert not screen.stands.any()
     assert not screen.holds[1:-1].any()
@@ -52,7 +53,7 @@ def test_a_metric_job_is_told_in_metric_units(make: SimpleNamespace, site: dict[
     bays, schedule = _six_foot_fence(make)
     heights = np.full(len(schedule), 72.0)
     say = Words(system=UnitSystem.METRIC, mark=1 / 25.4)
-    asked = Site(**site, soil="sand")
+    asked = written(Site, **site, soil="sand")
     screen, problems = wind_screen(make.run(), asked, bays, schedule, heights, make.posts(), say)
     told = " ".join([*screen.assumptions, *(p.found for p in problems)])
     assert next(iter(site.values())) in told.replace("0.600", "0.6").replace("45.0", "45")
@@ -67,7 +68,7 @@ def test_a_metric_job_is_told_in_metric_units(make: SimpleNamespace, site: dict[
 
 def test_end_posts_carry_half(make: SimpleNamespace) -> None:
     bays, schedule = _six_foot_fence(make)
-    site = Site(wind_pressure="10 psf")
+    site = written(Site, wind_pressure="10 psf")
     screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), make.posts(), make.say)
     assert screen.pressure == 10
     assert screen.force == pytest.approx([240, *[480] * 7, 240])
@@ -79,14 +80,14 @@ def test_posts_that_stand_are_not_judged_by_a_depth_nobody_gave(make: SimpleName
     bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 192.0)
     assert bays is not None
     schedule, _ = checked_posts(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
-    site = Site(wind_speed="115 mph")
+    site = written(Site, wind_speed="115 mph")
     screen, _ = wind_screen(run, site, bays, schedule, np.full(3, 72.0), posts, make.say)
     assert screen.stands.tolist() == [False, True, False]
 
 
 def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:
     bays, schedule = _six_foot_fence(make, least_depth="48 in")
-    site = Site(wind_pressure="0.5 psf", soil="gravel")
+    site = written(Site, wind_pressure="0.5 psf", soil="gravel")
     screen, problems = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), make.posts(), make.say)
     assert screen.stands.all()
     assert screen.holds.all()
@@ -100,9 +101,9 @@ def test_without_wind_nothing_is_asked(make: SimpleNamespace) -> None:
 
 
 def test_twice_the_table_only_where_the_job_says_so() -> None:
-    assert lateral_bearing(Site(soil="sand")) == 150
-    assert lateral_bearing(Site(soil="sand", isolated_poles=True)) == 300
-    assert lateral_bearing(Site(lateral_bearing="120 psf")) == 120
+    assert lateral_bearing(written(Site, soil="sand")) == 150
+    assert lateral_bearing(written(Site, soil="sand", isolated_poles=True)) == 300
+    assert lateral_bearing(written(Site, lateral_bearing="120 psf")) == 120
 
 
 def test_depth_solves_its_own_equation_past_the_cap() -> None:
@@ -126,7 +127,7 @@ def test_the_post_that_needs_the_deepest_hole_is_named(make: SimpleNamespace) ->
     bays, schedule = _six_foot_fence(make)
     heights = np.full(9, 72.0)
     heights[3] = 84.0
-    site = Site(wind_speed="115 mph", soil="sand")
+    site = written(Site, wind_speed="115 mph", soil="sand")
     screen, problems = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
     deepest = make.say.fine(float(screen.depth[3]))
     assert screen.depth[3] > np.delete(screen.depth, 3).max()

@@ -20,7 +20,7 @@ def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespac
     top = level_top(line, 0, 384, 72)
     rows, _ = rail_rows(make.run(), bays, top, line, make.rails("16 ft 2 in"), 2.0, make.say)
     pieces = long_pieces(rows, bays, top)
-    runs = {row: [] for row in range(3)}
+    runs: dict[int, list[tuple[int, int]]] = {row: [] for row in range(3)}
     for row, a, b in zip(pieces.row, pieces.first_bay, pieces.last_bay, strict=True):
         runs[int(row)].append((int(a), int(b)))
     assert runs == {0: [(0, 1), (2, 3)], 1: [(0, 0), (1, 2), (3, 3)], 2: [(0, 1), (2, 3)]}

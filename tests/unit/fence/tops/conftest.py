@@ -2,24 +2,13 @@
 
 import numpy as np
 import pytest
-from straight_ground import straight_ground as straight
-from top_wishes import build
+from straight_ground import straight_ground
+
+from fencegrade.ground.profile import GroundLine
 
 
 @pytest.fixture
-def straight_ground():
-    """Builds ground that is straight between readings."""
-    return straight
-
-
-@pytest.fixture
-def make_wish():
-    """Builds a wish over a ground line."""
-    return build
-
-
-@pytest.fixture
-def swale():
+def swale() -> GroundLine:
     """A 48 ft swale read every 4 ft under a level string, straight between readings."""
     drops = [24, 24.5, 26, 29, 34, 40, 43, 41, 35, 29.5, 26, 24.5, 24]
-    return straight(np.arange(13) * 48.0, -np.array(drops))
+    return straight_ground(np.arange(13) * 48.0, -np.array(drops))

@@ -2,20 +2,21 @@
 
 import numpy as np
 import pytest
-from top_wishes import stepped_slots
+from straight_ground import straight_ground
+from top_wishes import build, stepped_slots
 
 from fencegrade.fence.tops.bays import bay_edges
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 
 
-def test_a_gate_post_starts_no_bay_of_its_own():
+def test_a_gate_post_starts_no_bay_of_its_own() -> None:
     """Its centre stands half a post beyond the opening: no sliver of a board fits between."""
     posts = np.array([0.0, 96.0, 190.25, 241.75, 336.0])
     slots = stepped_slots(posts, 5.5, 0.25, ((0.0, 192.0), (240.0, 336.0)))
     assert slots.width == pytest.approx(5.5)
 
 
-def test_the_post_nearest_a_face_is_the_one_at_it(straight_ground, make_wish):
+def test_the_post_nearest_a_face_is_the_one_at_it() -> None:
     line = straight_ground([0, 100, 100, 192], [0, 0, -10, -10])
     for posts, edges in (
         ((95, 101), (0, 95, 100, 192)),
@@ -24,10 +25,10 @@ def test_the_post_nearest_a_face_is_the_one_at_it(straight_ground, make_wish):
         ((93, 150), (0, 93, 150, 192)),
         ((4, 100, 187), (0, 100, 192)),
     ):
-        assert bay_edges(make_wish(line, posts=posts)).tolist() == list(edges)
+        assert bay_edges(build(line, posts=posts)).tolist() == list(edges)
 
 
-def test_face_inside_a_bay_is_said(straight_ground, make_wish):
+def test_face_inside_a_bay_is_said() -> None:
     line = straight_ground([0, 192, 192, 384], [-12, -12, -48, -48])
-    said = choose_stepped(make_wish(line, posts=(0, 128, 256, 384))).problems
+    said = choose_stepped(build(line, posts=(0, 128, 256, 384))).problems
     assert any("no post stands at it" in p.found for p in said)

@@ -14,13 +14,13 @@ LINE = TopLine(
 )
 
 
-def test_sides_differ_at_a_step_alone():
+def test_sides_differ_at_a_step_alone() -> None:
     before, after = LINE.sides(np.array([0.0, 5.0, 10.0, 15.0, 30.0]))
     assert before == pytest.approx([5, 5, 5, 3.5, 7])
     assert after == pytest.approx([5, 5, 3, 3.5, 7])
 
 
-def test_pieces_shorter_than_an_inch_count():
+def test_pieces_shorter_than_an_inch_count() -> None:
     short = TopLine(
         style=TopStyle.CONTOUR,
         stations=np.array([0.0, 0.5, 1.25, 1.25, 11.25]),
@@ -31,7 +31,7 @@ def test_pieces_shorter_than_an_inch_count():
     assert bends(short) == pytest.approx([-0.4])
 
 
-def test_slopes_steps_and_bends():
+def test_slopes_steps_and_bends() -> None:
     assert LINE.slopes == pytest.approx([0, 0.1, 0.3])
     assert LINE.steps == pytest.approx([-2])
     # the corner at 20; the step at 10 is no bend

@@ -3,16 +3,19 @@
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from straight_ground import straight_ground
+from top_wishes import build
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.level import choose as choose_level
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
+from fencegrade.ground.profile import GroundLine
 
 
-def test_rows_of_three_pickets(straight_ground, make_wish):
+def test_rows_of_three_pickets() -> None:
     line = straight_ground([0, 30], [0, 0])
     slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
-    wish = make_wish(line, slots=slots, least=60.0)
+    wish = build(line, slots=slots, least=60.0)
     heights = string_heights(line, slots, choose_level(wish).top, wish.cost)
     # line at 60, foot at 2: a 72 in board serves up to 74-1/8, a 96 in board to 98-1/8
     assert heights.offset == pytest.approx([14.125, 38.125], abs=1e-6)
@@ -22,11 +25,11 @@ def test_rows_of_three_pickets(straight_ground, make_wish):
     assert heights.boards.tolist() == [[3, 0], [0, 3]]
 
 
-def test_rows_on_the_tape_and_the_boards_cut_there(straight_ground, make_wish):
+def test_rows_on_the_tape_and_the_boards_cut_there() -> None:
     """Feet at 2, 2 and 4 in: whole boards of 72 in from 74 (76) up to under 74-1/8 (76-1/8)."""
     line = straight_ground([0, 18, 18, 30], [0, 0, 2, 2])
     slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
-    wish = make_wish(line, slots=slots, least=60.0)
+    wish = build(line, slots=slots, least=60.0)
     heights = string_heights(line, slots, choose_level(wish).top, wish.cost, mark=0.5)
     # the line stands at 62; up to 74 the two low ones are whole, up to 76 the third, in 96 in boards the two
     assert heights.offset == pytest.approx([0, 12, 14, 36])
@@ -34,8 +37,8 @@ def test_rows_on_the_tape_and_the_boards_cut_there(straight_ground, make_wish):
     assert heights.cuts.tolist() == [3, 1, 2, 1]
 
 
-def test_floor_leaves_low_rows_out(swale, make_wish):
-    wish = make_wish(swale)
+def test_floor_leaves_low_rows_out(swale: GroundLine) -> None:
+    wish = build(swale)
     top = choose_level(wish).top
     every = string_heights(swale, wish.slots, top, wish.cost)
     some = string_heights(swale, wish.slots, top, wish.cost, lowest=66.0)
@@ -45,16 +48,16 @@ def test_floor_leaves_low_rows_out(swale, make_wish):
     assert some.boards.tolist() == every.boards[kept].tolist()
 
 
-def test_knees_are_a_convex_chain_under_all_rows(swale, make_wish):
-    wish = make_wish(swale)
+def test_knees_are_a_convex_chain_under_all_rows(swale: GroundLine) -> None:
+    wish = build(swale)
     heights = string_heights(swale, wish.slots, choose_level(wish).top, wish.cost, lowest=55.0)
     x, y = heights.offset[heights.knee], heights.cost[heights.knee]
     assert np.all(np.diff(np.diff(y) / np.diff(x)) > -1e-9)
     assert np.all(heights.cost >= np.interp(heights.offset, x, y) - 1e-9)
 
 
-def test_sharpest_saves_more_for_its_inches_than_the_rest(swale, make_wish):
-    wish = make_wish(swale)
+def test_sharpest_saves_more_for_its_inches_than_the_rest(swale: GroundLine) -> None:
+    wish = build(swale)
     heights = string_heights(swale, wish.slots, choose_level(wish).top, wish.cost, lowest=55.0)
     row, last = heights.sharpest, heights.row_at(0.0)
     above = (heights.cost[last] - heights.cost[row]) / (heights.offset[last] - heights.offset[row])
@@ -62,22 +65,22 @@ def test_sharpest_saves_more_for_its_inches_than_the_rest(swale, make_wish):
     assert above > below
 
 
-def test_no_pickets_is_refused(swale, make_wish):
-    wish = make_wish(swale)
+def test_no_pickets_is_refused(swale: GroundLine) -> None:
+    wish = build(swale)
     none = Slots(left=np.empty(0), right=np.empty(0))
     with pytest.raises(ValueError, match="no pickets"):
         string_heights(swale, none, choose_level(wish).top, wish.cost)
 
 
-def rows(offset, cost):
+def rows(offset: list[float], cost: list[float]) -> StringHeights:
     """Heights of a line with these offsets and costs; what else they hold is of no matter here."""
-    offset, cost = np.array(offset), np.array(cost)
+    at, money = np.array(offset), np.array(cost)
     none = np.zeros(len(offset), dtype=np.int64)
     return StringHeights(
-        offset=offset,
-        cost=cost,
-        shortest=offset + 72,
-        tallest=offset + 72,
+        offset=at,
+        cost=money,
+        shortest=at + 72,
+        tallest=at + 72,
         boards=none[:, None],
         unserved=none,
         cuts=none,
@@ -85,7 +88,7 @@ def rows(offset, cost):
     )
 
 
-def test_the_row_that_holds_is_the_next_one_up():
+def test_the_row_that_holds_is_the_next_one_up() -> None:
     heights = rows([-10.0, -4.0, 2.5], [1.0, 2.0, 3.0])
     raised = [-12.0, -10.0, -9.875, -4.0, -3.875, 0.0, 2.5, 2.625, 90.0]
     assert [heights.row_at(x) for x in raised] == [0, 0, 1, 1, 2, 2, 2, 2, 2]
@@ -104,15 +107,17 @@ def test_the_row_that_holds_is_the_next_one_up():
         ([-10.0, -4.0, 0.0, 6.0], [1.0, 6.4, 10.0, 90.0], None),
     ],
 )
-def test_sharpest_lies_farthest_under_the_straight_share(offset, cost, row):
+def test_sharpest_lies_farthest_under_the_straight_share(
+    offset: list[float], cost: list[float], row: int | None
+) -> None:
     assert rows(offset, cost).sharpest == row
 
 
-def test_a_longer_board_that_costs_less_is_taken_and_cut(straight_ground, make_wish):
+def test_a_longer_board_that_costs_less_is_taken_and_cut() -> None:
     """Boards of 8 ft for less than those of 6 ft: every picket takes one, and none of them is used whole."""
     line = straight_ground([0, 30], [0, 0])
     slots = Slots(left=np.array([0.0, 10.0, 20.0]), right=np.array([5.0, 15.0, 25.0]))
-    wish = make_wish(line, slots=slots, least=60.0)
+    wish = build(line, slots=slots, least=60.0)
     cheap = replace(wish.cost, stock_costs=np.array([6.1, 3.6]))
     heights = string_heights(line, slots, choose_level(wish).top, cheap)
     assert heights.boards.tolist() == [[0, 3], [0, 3]]

@@ -3,12 +3,14 @@
 from importlib import import_module
 
 import numpy as np
+from top_wishes import build
 
 from fencegrade.fence.tops.styles import choose_top
 from fencegrade.fence.tops.table import TopStyle, names_of_styles, style_words
+from fencegrade.ground.profile import GroundLine
 
 
-def test_every_row_of_the_table_has_its_words_and_its_file():
+def test_every_row_of_the_table_has_its_words_and_its_file() -> None:
     for style in TopStyle:
         assert style.words
         file = import_module(f"fencegrade.fence.tops.{style}")
@@ -18,9 +20,9 @@ def test_every_row_of_the_table_has_its_words_and_its_file():
     assert style_words([TopStyle.RACKED, TopStyle.LEVEL, TopStyle.RACKED]) == "racked and level"
 
 
-def test_every_style_by_name(swale, make_wish):
+def test_every_style_by_name(swale: GroundLine) -> None:
     posts = np.arange(7) * 96.0
-    wish = make_wish(swale, posts=posts)
+    wish = build(swale, posts=posts)
     for style in TopStyle:
         choice = choose_top(style, wish)
         assert choice.top.style is style

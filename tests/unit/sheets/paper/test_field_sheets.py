@@ -426,11 +426,11 @@ class TestThePages:
             assert not operators & {b"rg", b"RG", b"k", b"K", b"sc", b"scn", b"SC", b"SCN", b"sh"}
 
     def test_an_outline_names_the_section_each_page_begins(self, garden: Shown) -> None:
-        reader = PdfReader(io.BytesIO(garden.pdf))
+        reader: Any = PdfReader(io.BytesIO(garden.pdf))
         for entry in reader.outline:
-            number = reader.get_destination_page_number(entry)  # type: ignore[arg-type]
+            number = reader.get_destination_page_number(entry)
             assert number is not None
-            assert entry.title in garden.texts[number]  # type: ignore[union-attr]
+            assert entry.title in garden.texts[number]
 
 
 def nothing_covered(sheets: Shown) -> None:
