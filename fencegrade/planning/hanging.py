@@ -17,6 +17,13 @@ def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
     return laid_spaces(run.slots, run.layout.row, openings)
 
 
+def where_bays_meet(run: RunPlan, space: Spacing) -> bool:
+    """Whether a stretch is the one space over a post at which two bays meet, laid by neither."""
+    posts = np.append(run.posts.station, run.ground.line.faces)
+    between = (posts > space.start) & (posts < space.end)
+    return space.spaces == 1 and bool(between.any())
+
+
 def pickets_over_line(run: RunPlan) -> Floats:
     """(n,) how far (in) each picket's top stands over the line readings were taken from, at its middle."""
     return over_line(run.ground, run.slots.centre, run.cuts.top)

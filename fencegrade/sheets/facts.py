@@ -1,14 +1,15 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
-from fencegrade.planning.hanging import pickets_over_line, run_spaces
+from fencegrade.planning.hanging import pickets_over_line, run_spaces, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
@@ -86,16 +87,50 @@ def board_words(facts: RunFacts, words: Words) -> str:
 
 
 def space_words(run: RunPlan, words: Words) -> str:
-    """The spaces between pickets as laid, stretch by stretch; those of the first row where there are two."""
-    spaces = [s for s in run_spaces(run) if s.row == 0]
+    """The spaces between pickets as laid, stretch by stretch, and where bays meet; those of the first row
+    where there are two, which the second has as well.
+    """
+    spaces, meet = _laid_and_met(run)
     if not spaces:
         return "only one picket" if len(run.slots) else "no picket"
-    texts = [words.space(s.gap) for s in spaces]
-    if len(set(texts)) == 1:
-        return texts[0]
-    parts = [f"{t} ({s.first}-{s.last})" for t, s in zip(texts, spaces, strict=True)]
+    told: list[tuple[str, int, int]] = []
+    for s in spaces:
+        text = words.space(s.gap)
+        if told and told[-1][0] == text:
+            told[-1] = (text, told[-1][1], s.last)
+        else:
+            told.append((text, s.first, s.last))
+    parts = [text if len(told) == 1 else f"{text} ({first}-{last})" for text, first, last in told]
     rest = len(parts) - _MOST_SPACES
-    return ", ".join(parts[:_MOST_SPACES]) + (f" and {rest} more" if rest > 0 else "")
+    joined = ", ".join(parts[:_MOST_SPACES]) + (f" and {rest} more" if rest > 0 else "")
+    return joined + _on_faces(run) + _meeting(meet, words)
+
+
+def space_sizes(run: RunPlan, words: Words) -> str:
+    """As `space_words`, each size once and without numbers of pickets."""
+    spaces, meet = _laid_and_met(run)
+    told = list(dict.fromkeys(words.space(s.gap) for s in spaces))
+    if len(told) > _MOST_SPACES:
+        told = list(dict.fromkeys(words.space(g) for g in sorted(s.gap for s in spaces)))
+        told = [f"{told[0]} to {told[-1]}, {len(told)} sizes"]
+    return (", ".join(told) or "none") + _on_faces(run) + _meeting(meet, words)
+
+
+def _laid_and_met(run: RunPlan) -> tuple[list[Spacing], list[Spacing]]:
+    """Stretches of the first row that are laid by a spacer, and the single spaces where bays meet."""
+    spaces = [s for s in run_spaces(run) if s.row == 0]
+    laid = [s for s in spaces if not where_bays_meet(run, s)]
+    return (laid, [s for s in spaces if s not in laid]) if laid else (spaces, [])
+
+
+def _on_faces(run: RunPlan) -> str:
+    return " on each face" if run.layout.row.any() else ""
+
+
+def _meeting(meet: Sequence[Spacing], words: Words) -> str:
+    """The space left where the boards of two bays meet at a post, where that is the same at all of them."""
+    texts = {words.space(s.gap) for s in meet}
+    return f"; {texts.pop()} where two bays meet at a post" if len(texts) == 1 else ""
 
 
 def spacers(run: RunPlan, words: Words) -> list[str]:

@@ -10,7 +10,7 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line
 from fencegrade.job.choices import Pattern
-from fencegrade.planning.hanging import run_spaces
+from fencegrade.planning.hanging import run_spaces, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -79,8 +79,12 @@ def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
 def _spaces_in(
     run: RunPlan, spaces: tuple[Spacing, ...], pickets: Indices, mark: float
 ) -> Iterator[BaySpace]:
-    """The spaces after each picket of a bay, by the stretch they are of."""
+    """The spaces after each picket of a bay, by the stretch they are of; not the one in which two bays meet,
+    which is what the first left edge of the next bay leaves.
+    """
     for s in spaces:
+        if where_bays_meet(run, s):
+            continue
         members = pickets[run.layout.row[pickets] == s.row] + 1
         own = members[(members >= s.first) & (members < s.last)]
         if len(own):
@@ -149,14 +153,24 @@ def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:
     """The block to cut for a bay: one space, or each with the boards it is between."""
     if not bay.spaces:
         return "none"
-    parts, names = [], ROWS.get(pattern) if bay.spaces[-1].row else None
-    for s in bay.spaces:
-        text = words.space(s.spacer)
-        if len(bay.spaces) > 1:
-            text += f" from {s.first} to {s.last}" + (f", {names[s.row]}" if names else "")
-        final = words.space(s.final)
-        parts.append(text if final == words.space(s.spacer) else f"{text}, the last {final}")
+    names = ROWS.get(pattern) if bay.spaces[-1].row else None
+    told = [_spacer(s, words) for s in bay.spaces]
+    if len(bay.spaces) == 2 and names and told[0] == told[1]:
+        return f"{told[0]}, on each face"
+    if len(told) == 1:
+        return told[0]
+    parts = []
+    for s, text in zip(bay.spaces, told, strict=True):
+        block, comma, last = text.partition(", ")
+        where = f" from {s.first} to {s.last}" + (f", {names[s.row]}" if names else "")
+        parts.append(f"{block}{where}{comma}{last}")
     return "; ".join(parts)
+
+
+def _spacer(space: BaySpace, words: Words) -> str:
+    """The block to cut for one stretch, and the last space where that is another."""
+    block, final = words.space(space.spacer), words.space(space.final)
+    return block if final == block else f"{block}, the last {final}"
 
 
 def spacing_table(plan: FencePlan, index: int) -> Table:

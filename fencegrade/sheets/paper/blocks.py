@@ -63,6 +63,11 @@ def named(name: str, text: str, *, small: bool = False) -> Paragraph:
     return Paragraph(f"<b>{escape(plain(name))}</b> {escape(plain(text))}", style)
 
 
+def named_all(said: Iterable[tuple[str, str]]) -> Paragraph:
+    """What `named` makes of each, in one small paragraph."""
+    return Paragraph(". ".join(f"<b>{escape(plain(n))}</b> {escape(plain(t))}" for n, t in said), _SMALL)
+
+
 def title(name: str, place: str) -> list[Flowable]:
     """The heading of a section, which names its pages; `place`: the run it belongs to."""
     return [Section(name, place), Paragraph(escape(plain(name)), _TITLE)]
@@ -177,14 +182,17 @@ def grid(
     """A table `width` points wide: rows stay whole, headings come again on every page.
 
     `left`, `bold`: headings of columns whose cells begin at the left, the others line up on the right, and of
-    those in bold; `tick`: a box ends every row; `over`: lines that stand over the headings and come again
-    with them; `size`: type size; `row`: least height of a row; `notes`: words under a row, by its place.
+    those in bold; `tick`: a box ends every row; `over`: lines that stand over the headings, over the whole
+    width; the first comes again with them; `size`: type size; `row`: least height of a row; `notes`: words
+    under a row, by its place.
     """
     right = frozenset(k for k, head in enumerate(heads) if head not in left)
     strong = frozenset(k for k, head in enumerate(heads) if head in bold)
     made, widths = _fitted(
         _Grid(heads=heads, rows=rows, right=right, bold=strong, tick=tick, size=size, row=row), width
     )
+    if over:
+        widths = [w + max(0.0, width - sum(widths)) / len(widths) for w in widths]
     columns = len(widths)
     body: list[list[Any]] = [[line, *[""] * (columns - 1)] for line in over]
     body.append([*(_head(h, k in right) for k, h in enumerate(heads)), *[""] * tick])
@@ -199,7 +207,7 @@ def grid(
         if notes and place in notes:
             style += [("SPAN", (1, at + 1), (-1, at + 1)), ("NOSPLIT", (0, at), (0, at + 1))]
             body.append(["", words(notes[place], small=True), *[""] * (columns - 2)])
-    table = Table(body, colWidths=widths, repeatRows=first)
+    table = Table(body, colWidths=widths, repeatRows=(0, first - 1) if over else first)
     table.setStyle(TableStyle(style))
     table.hAlign = "LEFT"
     table.spaceAfter = 6

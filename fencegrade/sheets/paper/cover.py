@@ -23,7 +23,18 @@ from fencegrade.sheets.facts import (
     tops_words,
 )
 from fencegrade.sheets.mark_in_place import from_chart, in_place
-from fencegrade.sheets.paper.blocks import Drawn, boxed, gap, heading, kept, named, set_out, title, words
+from fencegrade.sheets.paper.blocks import (
+    Drawn,
+    boxed,
+    gap,
+    heading,
+    kept,
+    named,
+    named_all,
+    set_out,
+    title,
+    words,
+)
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.units import MASS
@@ -48,7 +59,8 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
         if larger > 1:
             parts.append(words(f"Heights are drawn {larger:g} times the lengths.", small=True))
         yield kept(parts)
-        yield from (named(name, text) for name, text in run_said(plan, run, int(own.wanted.sum()), say))
+        said = list(run_said(plan, run, int(own.wanted.sum()), say))
+        yield from [named_all(said)] if len(plan.runs) > 1 else (named(name, text) for name, text in said)
     warnings = [p for p in plan.problems if p.severity is not Severity.NOTE]
     if warnings:
         yield heading("Look at these first")
@@ -56,8 +68,13 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield from (boxed(text) for text in provisional_words(plan))
     yield from _to_buy(plan, look, say)
     yield boxed(CHECK_THREE)
-    if len(notes_of(plan)) <= _MOST_NOTES:
+    if _on_cover(plan):
         yield from worth_knowing(plan)
+
+
+def _on_cover(plan: FencePlan) -> bool:
+    """Whether the notes stand on the first sheet, which a job of several runs fills without them."""
+    return len(notes_of(plan)) <= _MOST_NOTES and len(plan.runs) == 1
 
 
 def notes_of(plan: FencePlan) -> list[Problem]:
@@ -73,8 +90,8 @@ def worth_knowing(plan: FencePlan) -> Iterator[Flowable]:
 
 
 def many_notes(plan: FencePlan) -> Iterator[Flowable]:
-    """The notes where they are too many for the first sheet."""
-    if len(notes_of(plan)) > _MOST_NOTES:
+    """The notes where there is no room for them on the first sheet."""
+    if not _on_cover(plan):
         yield from worth_knowing(plan)
 
 

@@ -14,7 +14,7 @@ from fencegrade.sheets.paper.hang import hanging
 from fencegrade.sheets.paper.posts import posts, rails
 from fencegrade.sheets.paper.saw import at_the_saw, boards_of_several
 from fencegrade.sheets.paper.setting_out import setting_out
-from fencegrade.sheets.paper.sheet import SIZES, Look, one_column, sheet_pdf
+from fencegrade.sheets.paper.sheet import SIZES, Look, one_column, sheet_pdf, two_columns
 from fencegrade.sheets.paper.side import from_the_side
 from fencegrade.sheets.paper.yard import assumed, low_ground, yard_list
 from fencegrade.units import UnitSystem
@@ -63,5 +63,6 @@ def _story(plan: FencePlan, look: Look) -> Iterator[Flowable]:
         yield from low_ground(plan, index, look, place)
     yield from one_column()
     yield from yard_list(plan, look, every)
+    yield from two_columns()
     yield from many_notes(plan)
     yield from assumed(plan, look, every)

@@ -19,8 +19,8 @@ files, and the sheets say so."""
 _SIZE = 10.5
 _LEAST = 150.0
 """Points that must be left for a bay to begin in a column."""
-_SHORT = {"mark in place": "♦ in place", "no stock long enough": "▲ no stock"}
-"""What the column `look` says of the commonest flags."""
+_SHORT = {"mark in place": "♦"}
+"""What the column `look` says of the commonest flag; ▲ stands for all others, told in the line below."""
 
 
 def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
@@ -44,8 +44,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     yield from two_columns()
     yield from title("Hanging", place)
     yield words(
-        "Left edges count from the run's start. ♦ in place: leave it long and mark it where it stands; its "
-        "length is what to expect. ▲: look at it first.",
+        "Left edges count from the run's start. ♦: leave it long and mark it where it stands; its length is "
+        "what to expect. ▲: look at it first.",
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING)
@@ -59,9 +59,9 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
 
 
 def _without_units(row: list[str], keep: int) -> list[str]:
-    """A row with most columns: the units stand in the headings, and ♦ alone says `in place`."""
+    """A row with most columns: the units stand in the headings."""
     edge, kept = row[keep - 1].removesuffix(" m"), row[keep].removesuffix(" mm").removesuffix(" in")
-    return [*row[: keep - 1], edge, kept, *row[keep + 1 : -1], row[-1].split(" ")[0]]
+    return [*row[: keep - 1], edge, kept, *row[keep + 1 :]]
 
 
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
@@ -91,7 +91,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     tail = [*(["short"] if slanted else []), *(["look"] if looked else [])]
     keep = 2 + len(row_name)
     edge, kept = "left edge", "keep"
-    if row_name and slanted and looked:
+    if row_name and slanted:
         rows = [_without_units(row, keep) for row in rows]
         edge, kept = f"{edge}{'' if say.unit == 'in' else ' [m]'}", f"{kept} [{say.unit}]"
     heads = ("no.", *row_name, edge, kept, *tail)

@@ -15,12 +15,14 @@ from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
-from fencegrade.sheets.rail_lines import rail_lines, rail_marks
+from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
 from fencegrade.units import PRESSURE
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbers
 
+_WHOLE = 9
+"""Posts whose marks stand on one page; those of more may go on on the next."""
 _RULES = {"share of the post's length": "share", "least depth": "least", "wind and soil": "wind"}
 """Short words for the rules that set a depth."""
 
@@ -54,34 +56,48 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
     over, bags = (next(h for h in table.heads if h.startswith(s)) for s in ("top over", "bags of"))
     tops = tops_over_line(run, run.posts.station).tolist()
     raw, rows = list(table.rows), []
-    for cells, values in zip(replace(table, rows=raw).written(say), raw, strict=True):
+    notes: dict[int, str] = {}
+    for place, (cells, values) in enumerate(zip(replace(table, rows=raw).written(say), raw, strict=True)):
+        kind, told = _kind(cells[at["kind"]])
+        notes |= {place: told} if told else {}
         own, stock, number = values[at[over]], values[at["from stock"]], values[at["post"]]
         top = tops[number - 1] if isinstance(number, int) else math.nan
         rows.append(
             (
-                *(cells[at[head]] for head in ("post", "station", "kind", "hole")),
+                *(cells[at[head]] for head in ("post", "station")),
+                kind,
+                cells[at["hole"]].removesuffix(f" {say.unit}"),
                 _RULES.get(cells[at["set by"]], cells[at["set by"]]),
                 cells[at[bags]],
                 say.sold_length(stock) if isinstance(stock, float) else cells[at["from stock"]],
                 cells[at["top above ground"]].replace("not measured", "–"),
-                _over(own if isinstance(own, float) else None, say),
-                _over(None if math.isnan(top) else top, say, cells[at["string"]]),
+                _short_over(own if isinstance(own, float) else None, say),
+                _short_over(None if math.isnan(top) else top, say, cells[at["string"]]),
             )
         )
+    hole = f"hole [{say.unit}]"
     heads = (
         "post",
         "station",
         "kind",
-        "hole",
+        hole,
         "by",
         "bags",
         "stock",
         "over ground",
-        f"post over {name}",
-        f"tops over {name}",
+        f"post over {name} [{say.unit}]",
+        f"tops over {name} [{say.unit}]",
     )
-    bold = ("post", "station", "hole")
-    return grid(look.width, heads, rows, left=("kind", "by"), bold=bold, tick=True, size=10.0, row=19.0)
+    bold, left = ("post", "station", hole), ("kind", "by")
+    return grid(look.width, heads, rows, left=left, bold=bold, tick=True, size=10.0, row=17.0, notes=notes)
+
+
+def _kind(text: str) -> tuple[str, str]:
+    """What a post is in the column of kinds, and what does not fit there."""
+    kind, _, told = text.partition(": ")
+    if kind.startswith("corner, with "):
+        return "corner", f"one post with {kind.removeprefix('corner, with ')}"
+    return kind, told
 
 
 def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowable]:
@@ -95,6 +111,11 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
     heads, rows = table.heads, list(table.written(plan.words))
     yield grid(look.width, heads, rows, left=heads[-1:], bold=(heads[0], heads[4]), size=10.0)
     yield words(f"Taken: {'; '.join(screen.assumptions)}.", small=True)
+
+
+def _short_over(inches: float | None, say: Words, string: str = "") -> str:
+    """As `_over`, without the unit, which stands in the heading."""
+    return _over(inches, say, string).replace(f" {say.unit}", "", 1)
 
 
 def _over(inches: float | None, say: Words, string: str = "") -> str:
@@ -120,37 +141,55 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         f"joints {'run past each other' if str(plan.job.rails.joint) == 'lapped' else 'meet on a post'}. "
         "Cut to length only after the posts stand: measure each bay."
     )
-    rows = [
-        (
-            f"{r.row}",
+    rows = list(_rail_rows(plan, index, say))
+    heads = ("bays", "rows", "pieces", f"cut to [{say.unit}]", "from stock", "below the tops", "ends")
+    left = ("bays", "rows", "below the tops", "ends")
+    yield grid(look.width, heads, rows, left=left, bold=("bays", heads[3]), tick=True)
+    yield from _rail_marks(run, look, say, name)
+
+
+def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, ...]]:
+    """The rails bay by bay; those of several rows that are cut alike as one line."""
+    alike: dict[tuple[object, ...], list[RailLine]] = {}
+    for r in sorted(rail_lines(plan, index), key=lambda r: (r.first, r.row)):
+        alike.setdefault((r.first, r.last, r.length, r.stock, r.angle), []).append(r)
+    for lines in alike.values():
+        r = lines[0]
+        drops = (" to ".join(dict.fromkeys(say.length(d) for d in each.drops)) for each in lines)
+        yield (
             f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}",
-            f"{r.pieces}",
-            say.length(r.length),
+            numbers([each.row for each in lines]),
+            f"{sum(each.pieces for each in lines)}",
+            say.length(r.length).removesuffix(f" {say.unit}"),
             "none" if r.stock is None else say.sold_length(r.stock),
-            " to ".join(dict.fromkeys(say.length(d) for d in r.drops)),
+            "; ".join(drops),
             f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",
         )
-        for r in rail_lines(plan, index)
-    ]
-    heads = ("row", "bays", "pieces", "cut to", "from stock", "below the tops", "ends")
-    yield grid(look.width, heads, rows, left=("bays", "ends"), bold=("row", "cut to"), tick=True)
+
+
+def _rail_marks(run: RunPlan, look: Look, say: Words, name: str) -> Iterator[Flowable]:
+    """The upper edge of each rail at each post, over or under the line of the readings."""
     marks = rail_marks(run)
     count = max((len(m) for m in marks.values()), default=0)
     named = any(s.id != ONLY_STRING for s in run.ground.strings)
+    every = [v for each in marks.values() for values in each for v in values if np.isfinite(v)]
+    way = "under" if every and all(under_or_over(v, say) == "under" for v in every) else "over"
+
+    def told(value: float) -> str:
+        text = _short_over(value if np.isfinite(value) else None, say)
+        return text.removesuffix(" under") if way == "under" else text
+
     body = [
         (
             f"{post}",
-            *(" | ".join(_over(v if np.isfinite(v) else None, say) for v in values) for values in each),
+            *(" | ".join(map(told, values)) for values in each),
             *((string_at(run.ground, float(run.posts.station[post - 1])) or "",) if named else ()),
         )
         for post, each in marks.items()
     ]
     lines = ("post", *(f"row {k + 1}" for k in range(count)), *(("string",) if named else ()))
-    told = f"Marks at the posts: the rail's upper edge over the {name}"
+    head = f"Marks at the posts: the rail's upper edge {way} the {name} [{say.unit}]"
     if any(len(values) > 1 for each in marks.values() for values in each):
-        told += "; two marks are for the bay before and the bay after"
+        head += "; two marks are for the bay before and the bay after"
     table = grid(look.width, lines, body, left=("string",), bold=("post",), tick=True)
-    if len(body) > 24:
-        yield from (kept([heading(told)]), table)
-    else:
-        yield kept([heading(told), table])
+    yield from [heading(head), table] if len(body) > _WHOLE else [kept([heading(head), table])]

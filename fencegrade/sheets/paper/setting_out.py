@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from reportlab.platypus import Flowable
 
 from fencegrade.ground.survey_line import ZERO
-from fencegrade.planning.hanging import openings, run_spaces
+from fencegrade.planning.hanging import openings, run_spaces, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
@@ -21,12 +21,14 @@ from fencegrade.sheets.paper.blocks import (
     to_tick,
     words,
 )
-from fencegrade.sheets.paper.sheet import Look
+from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.run_words import corner_lines, pattern_lines
 from fencegrade.units import layout_mark
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
+_SPLIT = 14
+"""Stretches of spaces of a run from which their table may go on on the next page."""
 SQUARE = (
     "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
     "allows (9, 12 and 15 ft, or 3, 4 and 5 m)."
@@ -48,12 +50,11 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     for run in plan.runs:
         name = f"{run.run.name}: " if len(plan.runs) > 1 else ""
         yield from (named(f"{name}{head}", text) for head, text in line_words(plan, run, say))
-        yield kept(
-            [
-                heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
-                *_spaces(plan, run, look, say),
-            ]
-        )
+        parts = [
+            heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
+            *_spaces(plan, run, look, say),
+        ]
+        yield from [kept(parts)] if len(run_spaces(run)) < _SPLIT else [room_for(200), *parts]
     corners = [*corner_lines(plan)]
     if corners:
         yield heading("Corners")
@@ -95,7 +96,7 @@ def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str,
 
 def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:
     """A table of the stretches of equal spaces, and one line for each opening."""
-    names = ROWS.get(plan.job.pickets.pattern)
+    names, spaces = ROWS.get(plan.job.pickets.pattern), run_spaces(run)
     rows = [
         (
             f"{s.first} to {s.last}" + (f", {names[s.row]}" if names else ""),
@@ -104,7 +105,8 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
             say.space(s.spacer(layout_mark(say.system))),
             _gained(s.gained(layout_mark(say.system)), say),
         )
-        for s in run_spaces(run)
+        for s in spaces
+        if len(spaces) == 1 or not where_bays_meet(run, s)
     ]
     heads = ("pickets", "outer edges", "spaces", "spacer to cut", "over all spaces")
     if rows:

@@ -11,7 +11,7 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import missing_words
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
-from fencegrade.sheets.paper.sheet import Look, room_for, two_columns
+from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
@@ -91,19 +91,19 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
         (
             f"{count}",
             say.sold_length(stock * plan.mark),
-            ", ".join(say.length(p * plan.mark) for p in pieces),
+            ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in pieces),
             say.length(offcut * plan.mark) if offcut else "",
         )
         for (stock, pieces, offcut), count in sorted(counted.items(), reverse=True)
     ]
-    heads = ("boards", "of", "pieces, as cut", "left over each")
-    return grid(width, heads, rows, left=("pieces, as cut",), bold=("pieces, as cut",), tick=True)
+    heads = ("boards", "of", f"pieces, as cut [{say.unit}]", "left over each")
+    return grid(width, heads, rows, left=heads[2:3], bold=heads[2:3], tick=True)
 
 
 def assumed(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """In two columns: boards for rails, what was assumed, and where figures come from."""
-    yield from two_columns()
     yield from boards_by_family(plan, look.column)
+    yield room_for(120)
     yield from title("Assumed, and sources", place)
     if plan.job.assumed:
         yield words("The job file is silent here, so common practice was taken:", small=True)

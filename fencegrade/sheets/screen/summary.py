@@ -7,7 +7,6 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import SCREW_KIND, BuyingList, BuyLine, buying_list
-from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
@@ -20,6 +19,7 @@ from fencegrade.sheets.facts import (
     open_below,
     provisional_words,
     run_facts,
+    space_sizes,
     tops_words,
 )
 from fencegrade.sheets.height_words import moved_words
@@ -192,21 +192,11 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     facts = run_facts(plan, run)
     yield f"  tops {tops_words(run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
-    yield (f"  boards {board_words(facts, words)}; spaces {_spaces(run, words)}")
+    yield (f"  boards {board_words(facts, words)}; spaces {space_sizes(run, words)}")
     at = words.station(facts.station)
     gap = open_below(run, facts.open_widest - 1, words)
     yield f"  largest gap under a picket {gap}, picket {facts.open_widest}, station {at}"
     yield from gate_lines(run, words)
-
-
-def _spaces(run: RunPlan, words: Words) -> str:
-    """The spaces between pickets, stretch by stretch, as they are laid."""
-    spaces = run_spaces(run)
-    told = list(dict.fromkeys(words.space(s.gap) for s in spaces))
-    if len(told) > 4:
-        told = list(dict.fromkeys(words.space(g) for g in sorted(s.gap for s in spaces)))
-        return f"{told[0]} to {told[-1]}, {len(told)} sizes"
-    return ", ".join(told) or "none"
 
 
 def _sure_lines(plan: FencePlan) -> Iterator[str]:

@@ -37,7 +37,7 @@ from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import buying_table, post_table
 from fencegrade.units import UnitSystem
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbers_of
 
 from ..conftest import JOB, SURVEY, MakePlan
 
@@ -180,12 +180,12 @@ class TestHanging:
     def test_every_flag_stands_in_words_beside_its_board(self, varied: Shown) -> None:
         run, text = varied.plan.runs[0], varied.section("Hanging")
         said = {
-            PicketFlag.NO_STOCK: "▲ no stock",
+            PicketFlag.NO_STOCK: "no stock long enough",
             PicketFlag.OVER_HEIGHT: "over height: ",
             PicketFlag.GAP: "open: scribe or fill",
             PicketFlag.RIPPED: "rip to",
             PicketFlag.SLIVER: "sliver",
-            PicketFlag.MARK_IN_PLACE: "♦ in place",
+            PicketFlag.MARK_IN_PLACE: "♦",
         }
         told = text.split("look at it first.")[1]
         for flag, words in said.items():
@@ -299,9 +299,11 @@ def test_posts_say_where_how_deep_and_how_high(varied: Shown) -> None:
     at = {head: k for k, head in enumerate(table.heads)}
     tree = as_json(varied.plan)["runs"][0]["posts"]
     for row, post, station in zip(table.written(say), tree, run.posts.station.tolist(), strict=True):
-        assert f"{row[0]} {say.edge(station)} {row[at['kind']]} {row[at['hole']]}" in text
+        hole = row[at["hole"]].removesuffix(f" {say.unit}")
+        assert f"{row[0]} {say.edge(station)} {row[at['kind']]} {hole}".rstrip() in text
         over, tops = (post[k] for k in ("top_over_string", "tops_over_string"))
-        said = [f"{say.length(abs(x))}{' under' if x < 0 else ''}" for x in (over, tops)]
+        lengths = [say.length(abs(x)).removesuffix(f" {say.unit}") for x in (over, tops)]
+        said = [f"{n}{' under' if x < 0 else ''}" for n, x in zip(lengths, (over, tops), strict=True)]
         assert " ".join([row[at["top above ground"]], *said]) in text
 
 
@@ -312,7 +314,11 @@ def test_rails_stand_line_by_line_with_marks_at_every_post(varied: Shown) -> Non
     assert sum(r.pieces for r in lines) == len(run.rail_pieces)
     for r in lines:
         bays = f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}"
-        assert f"{r.row} {bays} {r.pieces} {say.length(r.length)}" in text
+        length = re.escape(say.length(r.length).removesuffix(f" {say.unit}"))
+        found = re.findall(rf"(?<!\S){bays} ([\d,-]+|\d+-\d+) (\d+) {length} ", text)
+        assert any(r.row in numbers_of(rows, 9) and int(n) >= r.pieces for rows, n in found)
+    cut = re.findall(r"(?<!\S)[\d-]+ (\d+) [\d/-]+ \d+ ft ", text.split("Marks at the posts")[0])
+    assert sum(map(int, cut)) == len(run.rail_pieces)
     marks = rail_marks(run)
     for k in range(len(run.rails)):
         bay, row = int(run.rails.bay[k]), int(run.rails.row[k])
