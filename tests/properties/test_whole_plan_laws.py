@@ -71,6 +71,7 @@ class Yard:
             f'gate_deeper = "{self.length(6.0)}"\n{posts}'
             f'{self._stock("posts", (120.0, 180.0, 300.0))}[rails]\nheight = "{self.length(3.5)}"\n'
             f'top_reveal = "{self.length(6.0)}"\nbottom_reveal = "{self.length(6.0)}"\n'
+            f'most_overhang = "{self.length(12.0)}"\n'
             f"{self._stock('rails', (96.0, 144.0))}"
         )
 
