@@ -39,6 +39,7 @@ from pydantic.dataclasses import dataclass
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.fields import (
     CLOSED,
+    MOST_TALL,
     Count,
     Drop,
     Extent,
@@ -219,6 +220,10 @@ def _contradictions(built: AsBuilt) -> Iterator[Problem]:
         if run.name in names:
             yield mistake(run.place, f'"{run.name}" comes twice', "put what stands of it together")
         names.add(run.name)
+        for post in run.post:
+            if post.top is not None and post.top > MOST_TALL:
+                found = f"a post {post.top:,.0f} in tall is no fence post"
+                yield mistake(f"{post.place}, top", found, "check the number and its unit")
         for out in run.later:
             if out.last < out.first:
                 found = f"{out.last} comes before {out.first}"

@@ -151,6 +151,8 @@ LEAST_PRICE, MOST_PRICE = 0.0001, 1e9
 MOST_COUNT = 10_000_000
 MOST_TEXT = 200
 MOST_SIGN = 8
+MOST_TALL = 360.0
+"""Inches that a fence or a post of it stands over the ground at most: 30 ft (own choice)."""
 
 _LENGTH = "5-1/2 in"
 

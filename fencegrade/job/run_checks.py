@@ -4,6 +4,7 @@ import math
 from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
+from fencegrade.job.fields import MOST_TALL
 from fencegrade.job.records import Gate, Run, StringLine
 from fencegrade.problems import Problem, mistake
 from fencegrade.units.tolerances import ROUNDING
@@ -74,6 +75,10 @@ def _run(run: Run, place: str, words: Words) -> Iterator[Problem]:
                     f"{words.station(stretch.start)}",
                     "write the nearer station as start",
                 )
+    for i, post in enumerate(run.existing_post):
+        if post.height is not None and post.height > MOST_TALL:
+            found = f"a post {words.fine(post.height)} tall is no fence post"
+            yield mistake(f"{place}, existing_post {i + 1}, height", found, "check the number and its unit")
     yield from _overlaps(run, "keep_open", place, words)
     yield from _overlaps(run, "clearance", place, words)
     yield from _gates(run, place, words)

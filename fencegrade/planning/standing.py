@@ -43,6 +43,10 @@ from fencegrade.units.words import Words
 POST_TOLERANCE = 0.5
 """Inches a post may stand from its plan before it is told. Common practice, no source."""
 
+FAR_OFF = 6.0
+"""Inches that ground measured in place may lie beyond three times the doubt (95 %) of the line through the
+readings before it is told (own choice): a hollow between two readings is honest, a slip of a foot is not."""
+
 READ_PAST = 1 / 16
 """Inches past the last reading from which a post is told to stand there (own choice)."""
 
@@ -130,6 +134,7 @@ class _Run:
         up, kept, cut = self._up(len(slots))
         problems = [*problems, *self._numbers(slots)]
         ground, measured = self._ground(slots, top)
+        problems += self._far_off(slots, measured)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
         gates, told = self._gates(ends.run, ground.line)
         layout = replace(
@@ -328,6 +333,26 @@ class _Run:
             line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
         profile = replace(ground.profile, line=line)
         return replace(ground, profile=profile), measured
+
+    def _far_off(self, slots: Slots, measured: Floats) -> Iterator[Problem]:
+        """Rows of ground measured in place, `measured` (n, 2), that the survey makes hard to believe."""
+        ground = self.layout.ground
+        for row in self.built.measured:
+            k = self._board_of(row, slots)
+            if k is None:
+                continue
+            a, b = slots.left[k : k + 1], slots.right[k : k + 1]
+            off = measured[k].max() - float(ground.profile.highest(a, b)[0])
+            doubt = float(ground.spread.at((a + b) / 2).half_width(0.95)[0])
+            if abs(off) > FAR_OFF + 3 * doubt:
+                found = (
+                    f"the ground there is then {self.words.fine(abs(off))} {'over' if off > 0 else 'under'} "
+                    "the line through the readings"
+                )
+                remedy = (
+                    "measure it again; if it is right, read the ground on both sides too, into the survey"
+                )
+                yield warning(f"{row.place}, drop", found, remedy)
 
     def _board_of(self, measured: MeasuredGround, slots: Slots) -> int | None:
         """The board (index) that a measurement is of: by where it stood then, else by its number."""

@@ -22,6 +22,8 @@ WIDTH = 740.0
 """Points across a picture; fits Letter and A4 laid sideways."""
 LONGEST = 480.0
 """Longest strip (in): 40 ft, some 12 m."""
+HIGHEST = 900.0
+"""Points that a strip is high at most: steeper or deeper ground is drawn to a smaller scale."""
 MOST_STRIPS = 3
 """Strips in one picture."""
 
@@ -41,6 +43,9 @@ def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Picture]:
     longest = max(part.end - part.start for part in parts)
     scale = min((WIDTH - 2 * MARGIN - NAMES - SIDE) / longest, _MOST_UP)
     strips = [make_strip(run, plan, part, scale, scale) for part in parts]
+    tallest = max(strip.high - strip.low for strip in strips)
+    if tallest * scale > HIGHEST:
+        strips = [make_strip(run, plan, part, *[HIGHEST / tallest] * 2) for part in parts]
     groups = [strips[k : k + MOST_STRIPS] for k in range(0, len(strips), MOST_STRIPS)]
     return [_picture(run, plan, group) for group in groups]
 
@@ -136,6 +141,10 @@ def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:
     return " ".join(told)
 
 
+_TALLEST = 200.0
+"""Points that a small elevation is high at most: a steep or deep run is drawn narrower."""
+
+
 def small_elevation(
     run: RunPlan, plan: FencePlan, width: float, most_up: float = 4.0
 ) -> tuple[Picture, float]:
@@ -147,6 +156,7 @@ def small_elevation(
     (part,) = run_parts(run, math.inf)
     along = min(width / (part.end - part.start), 1.4)
     strip = make_strip(run, plan, part, along, along, words=False)
+    along = min(along, _TALLEST / (strip.high - strip.low))
     wanted = 58.0 / ((strip.high - strip.low) * along)
     larger = min(max(1.0, round(2 * wanted) / 2), most_up)
     strip = make_strip(run, plan, part, along, along * larger, words=False)

@@ -103,8 +103,8 @@ def _picture(
 ) -> Picture:
     left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     low, high = float(leaf.bottom.min()), float(leaf.top.max())
-    scale = min(_HIGH / (high - low), (width - 14) / (right - left))
     ground = float(run.ground.line.lowest(left, right))
+    scale = min(_HIGH / (high - low), 2 * _HIGH / (high - ground), (width - 14) / (right - left))
     foot = (low - ground) * scale + 44
     tall = (high - low) * scale + 8
     view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)

@@ -51,12 +51,10 @@ _MOST_PAGES = 3
 
 def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The elevation of one run on as few pages as a scale that can be read allows."""
-    run, system = plan.runs[index], plan.units
-    scale, strips = scaled_strips(plan, run, look)
+    run = plan.runs[index]
+    scale, said, strips = scaled_strips(plan, run, look)
     yield from title("From the side", place)
-    yield words(
-        f"Scale {SCALES[system][scale]}, heights and lengths alike, if printed at full size; measure the bar."
-    )
+    yield words(f"Scale {said}, heights and lengths alike, if printed at full size; measure the bar.")
     yield Drawn(_bar(plan, scale))
     yield gap(4)
     *before, last = [_drawn(plan, run, strip) for strip in strips]
@@ -75,19 +73,28 @@ def _drawn(plan: FencePlan, run: RunPlan, strip: Strip) -> Drawn:
     return Drawn(Picture(width=strip.width, height=strip.height, items=tuple(sketch.items)))
 
 
-def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, list[Strip]]:
-    """The largest scale of a scale rule that shows a run on one page if it can be read so, and its strips."""
-    tried = SCALES[plan.units]
+def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, str, list[Strip]]:
+    """The largest scale of a scale rule that shows a run on one page if it can be read so, the words for it,
+    and its strips; beyond the scales of a rule as small a one as a page asks for.
+    """
     usual = _USUAL[plan.units]
-    found: tuple[int, list[Strip]] | None = None
-    for scale in tried:
+    for scale, said in _scales(plan.units):
         strips = _strips(plan, run, look, POINTS / scale)
-        found = scale, strips
         pages = sum(s.height + 6 for s in strips) / (look.height - _ONE_PAGE)
-        if strips[0].height <= look.height - _ONE_PAGE and pages <= (1.0 if scale < usual else _MOST_PAGES):
-            break
-    assert found is not None
-    return found
+        tallest = max(s.height for s in strips)
+        few = pages <= (1.0 if scale < usual else _MOST_PAGES) or scale >= max(SCALES[plan.units])
+        if few and tallest <= look.height - _ONE_PAGE:
+            return scale, said, strips
+    raise AssertionError("scales without end")
+
+
+def _scales(system: UnitSystem) -> Iterator[tuple[int, str]]:
+    """Scales and their words, largest first, without end."""
+    yield from SCALES[system].items()
+    smaller = max(SCALES[system])
+    while True:
+        smaller *= 2
+        yield smaller, f"1 : {smaller:,}"
 
 
 def _strips(plan: FencePlan, run: RunPlan, look: Look, per: float) -> list[Strip]:

@@ -23,6 +23,7 @@ from fencegrade.job.as_built import (
     read_as_built,
 )
 from fencegrade.job.explain import nearest_of
+from fencegrade.job.fields import MOST_TALL
 from fencegrade.units import UnitSystem
 
 WHOLE = """
@@ -84,6 +85,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
 
 
 lengths = st.floats(0.1, 5000)
+heights = st.floats(0.1, MOST_TALL)
 numbers = st.integers(1, 500)
 
 
@@ -114,7 +116,7 @@ records = st.builds(
                     lean=st.none() | st.tuples(st.floats(-3, 3), lengths),
                 )
             ),
-            post=ascending(st.builds(PostSet, number=numbers, station=lengths, top=maybe(lengths))),
+            post=ascending(st.builds(PostSet, number=numbers, station=lengths, top=maybe(heights))),
             measured=ascending(
                 st.builds(
                     MeasuredGround, number=numbers, drop=st.tuples(lengths) | st.tuples(lengths, lengths)
@@ -191,3 +193,10 @@ def test_every_mistake_at_once_as_a_person_counts() -> None:
 def test_a_near_name_is_offered() -> None:
     assert nearest_of("lane sdie", ["garden", "lane side"]) == 'did you mean "lane side"?'
     assert nearest_of("x", ["a", "b"]) == "known here: a, b"
+
+
+def test_a_post_taller_than_any_fence_is_a_slip() -> None:
+    text = '[[run]]\nname = "a"\n[[run.post]]\nnumber = 1\nstation = "0 ft"\ntop = "{}"\n'
+    assert parse_as_built(text.format("30 ft")).run[0].post[0].top == MOST_TALL
+    (told,) = mistakes_of(lambda: parse_as_built(text.format("4500 in")))
+    assert "post 1, top: a post 4,500 in tall is no fence post" in told

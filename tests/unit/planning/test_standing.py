@@ -147,6 +147,19 @@ def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
     assert line.highest(run.slots.left[29:30], run.slots.right[29:30])[0] == pytest.approx(top - 70.0)
 
 
+@pytest.mark.parametrize(
+    ("drop", "told"), [((70.0, 70.75), ""), ((170.0, 177.5), "under"), ((7.0, 7.0), "over")]
+)
+def test_ground_measured_far_from_the_readings_is_doubted(
+    tmp_path: Path, drop: tuple[float, float], told: str
+) -> None:
+    job = a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n")
+    plan = standing(job, measured=(MeasuredGround(number=30, drop=drop),))
+    said = [p.found for p in plan.problems if p.place.endswith("drop")]
+    assert bool(said) == bool(told)
+    assert all(f" {told} the line through the readings" in s for s in said)
+
+
 def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)

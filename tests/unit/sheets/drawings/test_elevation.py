@@ -336,6 +336,7 @@ def test_a_run_at_a_glance_fills_the_width_and_holds_every_board(drawn: dict[str
         plan, _ = drawn[name]
         picture, larger = small_elevation(plan.runs[0], plan, 500.0)
         assert picture.width <= 500.0 + 1e-6
+        assert picture.height <= 210.0
         assert (larger > 1) == (name == "800 ft")
         outlines = sum(
             len(s.outlines) for s in picture.items if isinstance(s, Shape) and s.closed and len(s.points) == 6

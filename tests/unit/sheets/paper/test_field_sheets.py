@@ -24,6 +24,7 @@ from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED
+from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang
 from fencegrade.sheets.mark_in_place import in_place
@@ -494,10 +495,11 @@ def test_markup_in_names_is_text(make_plan: MakePlan) -> None:
 
 def test_the_drawing_keeps_the_scale_it_states(make_plan: MakePlan) -> None:
     plan = make_plan(survey=ROUGH)
-    scale, strips = scaled_strips(plan, plan.runs[0], sheet_look(plan))
+    scale, said, strips = scaled_strips(plan, plan.runs[0], sheet_look(plan))
     sheets = shown(plan)
     (page,) = [k for k, on_it in enumerate(sheets.words) if any(w.text == "From the side" for w in on_it)]
-    assert SCALES[UnitSystem.IMPERIAL][scale] in sheets.texts[page]
+    assert said == SCALES[UnitSystem.IMPERIAL][scale]
+    assert said in sheets.texts[page]
     assert {s.along for s in strips} == {s.up for s in strips} == {72 / scale}
     rows: dict[tuple[int, int], list[tuple[float, float]]] = {}
     for number in (page, page + 1):
@@ -528,3 +530,18 @@ def test_the_words_of_scales_are_true() -> None:
         inches = Fraction(said.removesuffix(" in = 1 ft"))
         assert 12 / inches == scale
     assert all(said == f"1 : {scale}" for scale, said in SCALES[UnitSystem.METRIC].items())
+
+
+@pytest.mark.parametrize("high", [60, 900])
+def test_ground_steeper_than_any_scale_of_a_rule_shows_is_still_drawn_on_a_page(
+    make_plan: MakePlan, high: int
+) -> None:
+    survey = f"station [ft],elevation [ft],side\n0,0,\n12,0,before\n12,{high},after\n24,{high},\n"
+    plan = make_plan(survey=survey, style="contour")
+    look = sheet_look(plan)
+    scale, said, strips = scaled_strips(plan, plan.runs[0], look)
+    assert all(s.height < look.height for s in strips)
+    assert said == SCALES[UnitSystem.IMPERIAL].get(scale, f"1 : {scale:,}")
+    assert len(shown(plan).texts) > 4
+    for picture in elevation_figures(plan.runs[0], plan):
+        assert picture.height < 3 * (HIGHEST + 200)
