@@ -45,7 +45,8 @@ def elevation_figures(run: RunPlan, plan: FencePlan) -> list[Picture]:
     strips = [make_strip(run, plan, part, scale, scale) for part in parts]
     tallest = max(strip.high - strip.low for strip in strips)
     if tallest * scale > HIGHEST:
-        strips = [make_strip(run, plan, part, *[HIGHEST / tallest] * 2) for part in parts]
+        scale = HIGHEST / tallest
+        strips = [make_strip(run, plan, part, scale, scale) for part in parts]
     groups = [strips[k : k + MOST_STRIPS] for k in range(0, len(strips), MOST_STRIPS)]
     return [_picture(run, plan, group) for group in groups]
 
