@@ -19,7 +19,7 @@ from fencegrade.fence.slots import Slots, join_slots
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.wood.widths import USUAL_LIMIT
-from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import BuiltRun, MeasuredGround, PostSet
 from fencegrade.job.choices import Pattern, StationsTaped
@@ -33,6 +33,7 @@ from fencegrade.planning.layout import (
     steeper,
     stretches_of,
 )
+from fencegrade.planning.measured import far_off, ground_as_measured
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, refuse, warning
 from fencegrade.units import parse_length
@@ -42,10 +43,6 @@ from fencegrade.units.words import Words
 
 POST_TOLERANCE = 0.5
 """Inches a post may stand from its plan before it is told. Common practice, no source."""
-
-FAR_OFF = 6.0
-"""Inches that ground measured in place may lie beyond three times the doubt (95 %) of the line through the
-readings before it is told (own choice): a hollow between two readings is honest, a slip of a foot is not."""
 
 READ_PAST = 1 / 16
 """Inches past the last reading from which a post is told to stand there (own choice)."""
@@ -133,8 +130,9 @@ class _Run:
         slots = join_slots([s.slots for s in row.stretches])
         up, kept, cut = self._up(len(slots))
         problems = [*problems, *self._numbers(slots)]
-        ground, measured = self._ground(slots, top)
-        problems += self._far_off(slots, measured)
+        rows = self._measured(slots)
+        ground, measured = ground_as_measured(self.layout.ground, slots, top, rows)
+        problems += far_off(self.layout.ground, slots, measured, rows, self.words)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
         gates, told = self._gates(ends.run, ground.line)
         layout = replace(
@@ -317,42 +315,9 @@ class _Run:
                 found = f"picket {out.last} is past the last one up, {last}, and comes later anyway"
                 yield mistake(f"{out.place}, last", found, "keep what was left out below the last one up")
 
-    def _ground(self, slots: Slots, top: TopLine) -> tuple[RunGround, Floats]:
-        """The ground with what was measured in place, and that ground (n, 2) at both edges of its boards.
-
-        How sure the rest is stays as the survey has it.
-        """
-        rows = {k: m for m in self.built.measured if (k := self._board_of(m, slots)) is not None}
-        ground, measured = self.layout.ground, np.full((len(slots), 2), np.nan)
-        if not rows:
-            return ground, measured
-        line = ground.line
-        for k, row in rows.items():
-            a, b = float(slots.left[k]), float(slots.right[k])
-            measured[k] = _edges_of_ground(ground.line, a, b, top, row)
-            line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
-        profile = replace(ground.profile, line=line)
-        return replace(ground, profile=profile), measured
-
-    def _far_off(self, slots: Slots, measured: Floats) -> Iterator[Problem]:
-        """Rows of ground measured in place, `measured` (n, 2), that the survey makes hard to believe."""
-        ground = self.layout.ground
-        for row in self.built.measured:
-            k = self._board_of(row, slots)
-            if k is None:
-                continue
-            a, b = slots.left[k : k + 1], slots.right[k : k + 1]
-            off = measured[k].max() - float(ground.profile.highest(a, b)[0])
-            doubt = float(ground.spread.at((a + b) / 2).half_width(0.95)[0])
-            if abs(off) > FAR_OFF + 3 * doubt:
-                found = (
-                    f"the ground there is then {self.words.fine(abs(off))} {'over' if off > 0 else 'under'} "
-                    "the line through the readings"
-                )
-                remedy = (
-                    "measure it again; if it is right, read the ground on both sides too, into the survey"
-                )
-                yield warning(f"{row.place}, drop", found, remedy)
+    def _measured(self, slots: Slots) -> dict[int, MeasuredGround]:
+        """The rows of ground measured in place, by the board (index) of each."""
+        return {k: m for m in self.built.measured if (k := self._board_of(m, slots)) is not None}
 
     def _board_of(self, measured: MeasuredGround, slots: Slots) -> int | None:
         """The board (index) that a measurement is of: by where it stood then, else by its number."""
@@ -400,37 +365,6 @@ class _Run:
 def _last_edge(slots: Slots, up: Truths) -> float:
     """Station (in) of the last edge that stands; before everything where nothing does."""
     return float(slots.right[up].max()) if up.any() else -np.inf
-
-
-def _edges_of_ground(
-    line: GroundLine, a: float, b: float, top: TopLine, measured: MeasuredGround
-) -> tuple[float, float]:
-    """Elevations (in) of the ground at a board's two edges, from the drops measured there."""
-    at_a, at_b = float(top.sides(np.array(a))[1]), float(top.sides(np.array(b))[0])
-    if len(measured.drop) == 2:
-        return at_a - measured.drop[0], at_b - measured.drop[1]
-    (drop,) = measured.drop
-    left, right = float(line.elevation(a)), float(line.elevation(b, before=True))
-    if left >= right:
-        return at_a - drop, min(right, at_a - drop)
-    return min(left, at_b - drop), at_b - drop
-
-
-def _line_through(line: GroundLine, a: float, b: float, edges: tuple[float, float]) -> GroundLine:
-    """The ground line through what was measured at a board's two edges, in place of any reading between.
-
-    A face at an edge keeps its other side.
-    """
-    x, z, faces = line.stations, line.elevations, line.faces
-    before = int(np.searchsorted(x, a - SAME_LENGTH)) + bool(
-        len(faces) and np.abs(faces - a).min() <= SAME_LENGTH
-    )
-    past = int(np.searchsorted(x, b + SAME_LENGTH)) - bool(
-        len(faces) and np.abs(faces - b).min() <= SAME_LENGTH
-    )
-    stations = np.concatenate([x[:before], [a, b], x[past:]])
-    elevations = np.concatenate([z[:before], edges, z[past:]])
-    return ground_line(stations, elevations)
 
 
 def left_over(job: Job, used: Sequence[int]) -> Job:

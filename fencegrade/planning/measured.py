@@ -1,0 +1,87 @@
+"""Ground measured in place, under boards still to come: the line through it, and what is hard to believe."""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+from msgspec.structs import replace
+
+from fencegrade.fence.slots import Slots
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.ground.survey import RunGround
+from fencegrade.job.as_built import MeasuredGround
+from fencegrade.problems import Problem, warning
+from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import Words
+
+FAR_OFF = 6.0
+"""Inches that ground measured in place may lie beyond three times the doubt (95 %) of the line through the
+readings before it is told (own choice): a hollow between two readings is honest, a slip of a foot is not."""
+
+
+def ground_as_measured(
+    ground: RunGround, slots: Slots, top: TopLine, rows: Mapping[int, MeasuredGround]
+) -> tuple[RunGround, Floats]:
+    """The ground with what was measured in place, and that ground (n, 2) at both edges of its boards, in.
+
+    `ground`: as surveyed; `top`: the line it was measured from; `rows`: by the board (index) of each. How
+    sure the rest is stays as the survey has it. Source: own derivation.
+    """
+    measured = np.full((len(slots), 2), np.nan)
+    if not rows:
+        return ground, measured
+    line = ground.line
+    for k, row in rows.items():
+        a, b = float(slots.left[k]), float(slots.right[k])
+        measured[k] = _edges_of_ground(ground.line, a, b, top, row)
+        line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
+    return replace(ground, profile=replace(ground.profile, line=line)), measured
+
+
+def far_off(
+    ground: RunGround, slots: Slots, measured: Floats, rows: Mapping[int, MeasuredGround], words: Words
+) -> Iterator[Problem]:
+    """Rows that the survey makes hard to believe; inputs and `measured` as `ground_as_measured`."""
+    for k, row in rows.items():
+        a, b = slots.left[k : k + 1], slots.right[k : k + 1]
+        off = measured[k].max() - float(ground.profile.highest(a, b)[0])
+        doubt = float(ground.spread.at((a + b) / 2).half_width(0.95)[0])
+        if abs(off) > FAR_OFF + 3 * doubt:
+            found = (
+                f"the ground there is then {words.fine(abs(off))} {'over' if off > 0 else 'under'} the line "
+                "through the readings"
+            )
+            remedy = "measure it again; if it is right, read the ground beside it into the survey as well"
+            yield warning(f"{row.place}, drop", found, remedy)
+
+
+def _edges_of_ground(
+    line: GroundLine, a: float, b: float, top: TopLine, measured: MeasuredGround
+) -> tuple[float, float]:
+    """Elevations (in) of the ground at a board's two edges, from the drops measured there."""
+    at_a, at_b = float(top.sides(np.array(a))[1]), float(top.sides(np.array(b))[0])
+    if len(measured.drop) == 2:
+        return at_a - measured.drop[0], at_b - measured.drop[1]
+    (drop,) = measured.drop
+    left, right = float(line.elevation(a)), float(line.elevation(b, before=True))
+    if left >= right:
+        return at_a - drop, min(right, at_a - drop)
+    return min(left, at_b - drop), at_b - drop
+
+
+def _line_through(line: GroundLine, a: float, b: float, edges: tuple[float, float]) -> GroundLine:
+    """The ground line through what was measured at a board's two edges, in place of any reading between.
+
+    A face at an edge keeps its other side.
+    """
+    x, z, faces = line.stations, line.elevations, line.faces
+    before = int(np.searchsorted(x, a - SAME_LENGTH)) + bool(
+        len(faces) and np.abs(faces - a).min() <= SAME_LENGTH
+    )
+    past = int(np.searchsorted(x, b + SAME_LENGTH)) - bool(
+        len(faces) and np.abs(faces - b).min() <= SAME_LENGTH
+    )
+    stations = np.concatenate([x[:before], [a, b], x[past:]])
+    elevations = np.concatenate([z[:before], edges, z[past:]])
+    return ground_line(stations, elevations)
