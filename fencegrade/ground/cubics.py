@@ -123,16 +123,16 @@ def crossing(c: Floats, low: Floats, high: Floats) -> Floats:
     rising = cubic_at(c, high) > cubic_at(c, low)
     low, high = low.copy(), high.copy()
     at = (low + high) / 2
-    for step in range(_STEPS):
-        value = cubic_at(c, at)
-        beyond = (value > 0) == rising
-        high, low = np.where(beyond, at, high), np.where(beyond, low, at)
-        before, half = at, (low + high) / 2
-        with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for step in range(_STEPS):
+            value = cubic_at(c, at)
+            beyond = (value > 0) == rising
+            high, low = np.where(beyond, at, high), np.where(beyond, low, at)
+            before, half = at, (low + high) / 2
             at = before - value / ((3 * c[:, 0] * before + 2 * c[:, 1]) * before + c[:, 2])
-        at = np.where((at >= low) & (at <= high) & (step % 3 < 2), at, half)
-        if bool(np.all(np.abs(at - before) <= _NEAR * (high + 1))):
-            break
+            at = np.where((at >= low) & (at <= high) & (step % 3 < 2), at, half)
+            if bool(np.all(np.abs(at - before) <= _NEAR * (high + 1))):
+                break
     return at
 
 

@@ -95,12 +95,10 @@ def _above_ground(pieces: Cubics, owner: Indices) -> tuple[Cubics, Indices]:
     values = np.stack([cubic_at(pieces.cubic, t) for t in points])
     whole, mixed = values.min(axis=0) >= 0, (values.min(axis=0) < 0) & (values.max(axis=0) > 0)
     c, points, values = pieces.cubic[mixed], points[:, mixed], values[:, mixed]
-    edges = [points[0]]
-    for k in range(3):
-        turning = values[k] * values[k + 1] < 0
-        cut = points[k + 1].copy()
-        cut[turning] = crossing(c[turning], points[k][turning], points[k + 1][turning])
-        edges += [cut, points[k + 1]]
+    turning, cuts = values[:-1] * values[1:] < 0, points[1:].copy()
+    cubics = np.broadcast_to(c, (3, *c.shape))[turning]
+    cuts[turning] = crossing(cubics, points[:-1][turning], points[1:][turning])
+    edges = [points[0], *(edge for pair in zip(cuts, points[1:], strict=True) for edge in pair)]
     low, high = np.stack(edges[:-1]).ravel(), np.stack(edges[1:]).ravel()
     parts = Cubics(cubic=np.tile(c, (6, 1)), base=np.tile(pieces.base[mixed], 6), low=low, high=high)
     above = (high > low) & (cubic_at(parts.cubic, (low + high) / 2) > 0)

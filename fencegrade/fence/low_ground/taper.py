@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.low_ground.soil_body import Moments, depth_moments
-from fencegrade.ground.cubics import crossing, cubic_at, monotone_parts, over_line
+from fencegrade.ground.cubics import Cubics, crossing, cubic_at, monotone_parts, over_line, together
 from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
@@ -135,6 +135,7 @@ def _run_out(
     piece = np.clip(np.where(stop <= edge, before, after), 0, len(line.stations) - 2)
     live = np.arange(len(edge))
     at = edge.copy()
+    who, met_in = [], []
     while len(live):
         base, far = line.stations[piece], np.minimum(stop[live], line.stations[piece + 1])
         height = surface[live] + edge[live] / run
@@ -145,22 +146,24 @@ def _run_out(
         met = down.any(axis=0)
         k = np.where(met, down.argmax(axis=0), 3)
         too_deep = np.where(np.arange(4)[:, None] <= k, values, 0.0).max(axis=0) > most_depth + SAME_LENGTH
-        reach[live[met]] = base[met] + _landing(c[met], points[:, met], k[met])
+        who.append(live[met])
+        met_in.append(_first_meeting(c[met], base[met], points[:, met], k[met]))
         stopped = ~met & (far >= stop[live])
         left[live[stopped]] = values[3][stopped]
         deep[live] |= too_deep
         on = ~(met | stopped | too_deep)
         live, at, piece = live[on], far[on], piece[on] + 1
+    if met_in:
+        meeting = together(tuple(met_in))
+        reach[np.concatenate(who)] = meeting.base + crossing(meeting.cubic, meeting.low, meeting.high)
     return reach, left, deep
 
 
-def _landing(c: Floats, points: Floats, k: Indices) -> Floats:
-    """Local station of the first meeting: at the first point, or between the points k - 1 and k."""
+def _first_meeting(c: Floats, base: Floats, points: Floats, k: Indices) -> Cubics:
+    """Where depths (n, 4) meet the ground first: at the first of the points (4, n), or from the points k - 1
+    to k."""
     columns = np.arange(len(k))
-    here = points[k, columns]
-    inner = k > 0
-    here[inner] = crossing(c[inner], points[k - 1, columns][inner], here[inner])
-    return here
+    return Cubics(cubic=c, base=base, low=points[np.maximum(k - 1, 0), columns], high=points[k, columns])
 
 
 def _held_by_face(line: GroundLine, edge: Floats, surface: Floats, stop: Floats, run: float) -> Truths:
