@@ -44,7 +44,7 @@ class JobHeights(Struct, frozen=True, kw_only=True, eq=False):
         before = replace(self.job, built=NOTHING_BUILT)
         styles = styles_asked(before, TopStyle(style) if style else None)
         try:
-            return better_height(plan_on(before, list(self.grounds), styles))
+            return better_height(plan_on(before, list(self.grounds), styles, advise=False))
         except JobMistakesError:
             return None
 

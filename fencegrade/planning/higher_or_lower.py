@@ -98,7 +98,7 @@ def bought(plan: FencePlan) -> Bought:
         posts=counts_used([family for name, family in families.items() if name.endswith("posts")]),
         pickets=totals.pickets,
         cuts=totals.cuts,
-        cost=buying_list(plan).cost,
+        cost=totals.cost,
         timber=timber,
     )
 
@@ -168,13 +168,14 @@ def _planned(plan: FencePlan, by: float, before: Bought) -> Iterator[LineMoved]:
     top = plan.job.top
     job = replace(plan.job, top=replace(top, least_height=top.least_height + by))
     try:
-        moved = plan_on(job, [r.ground for r in plan.runs], plan.styles)
+        moved = plan_on(job, [r.ground for r in plan.runs], plan.styles, advise=False)
     except JobMistakesError:
         return
     after = bought(moved)
     dearer = before.cost is not None and (after.cost or 0.0) > before.cost + _CENT
-    unpriced = before.cost is None or bool(buying_list(moved).unpriced)
-    longer = unpriced and after.timber > before.timber + _CENT
+    longer = after.timber > before.timber + _CENT and (
+        before.cost is None or bool(buying_list(moved).unpriced)
+    )
     kept = all(_flagged(moved, f) <= _flagged(plan, f) for f in _WISHES) and _as_safe(plan, moved, by)
     if not dearer and not longer and kept:
         yield LineMoved(

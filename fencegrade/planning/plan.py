@@ -103,30 +103,39 @@ def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
 
 
 def plan_on(
-    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], problems: Sequence[Problem] = ()
+    job: Job,
+    grounds: list[RunGround],
+    styles: Sequence[TopStyle],
+    problems: Sequence[Problem] = (),
+    advise: bool = True,
 ) -> FencePlan:
     """Plan a fence on grounds already worked out; `problems` are those found so far.
 
-    `styles`: the top of each run. Boards are laid out from their measured widths where the job gives some.
+    `styles`: the top of each run; `advise`: whether other ways to close low ground and to space the posts are
+    costed, for what is told of them. Boards are laid out from their measured widths where the job gives some.
     Errors: JobMistakesError where posts cannot stand or the boards as described cannot be, with what is
     doubted in the job file, which may be the cause.
     """
     try:
-        return _planned(job, grounds, styles, problems)
+        return _planned(job, grounds, styles, problems, advise)
     except JobMistakesError as error:
         doubted = [p for p in job.notes if p.severity is Severity.WARNING]
         raise JobMistakesError([*error.problems, *doubted]) from None
 
 
 def _planned(
-    job: Job, grounds: list[RunGround], styles: Sequence[TopStyle], problems: Sequence[Problem]
+    job: Job,
+    grounds: list[RunGround],
+    styles: Sequence[TopStyle],
+    problems: Sequence[Problem],
+    advise: bool,
 ) -> FencePlan:
     job, delivered = as_delivered(job, grounds)
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
     layouts, choices, told = as_it_stands(job, layouts, choices)
     tops = [choice.top for choice in choices]
     lows = full_length(job, layouts, tops)
-    boarded = board_pickets(job, layouts, lows, _worth_comparing(job))
+    boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
     ends = shared_ends(tops, joined_corners(layouts))
@@ -137,7 +146,7 @@ def _planned(
         runs.append(run)
         more += noted
     families = _families(job, runs, boarded.family)
-    if not any(lay.standing for lay in layouts):
+    if advise and not any(lay.standing for lay in layouts):
         rails = None if any(r.frames for r in runs) else families.rails
         more += closer_posts(job, grounds, styles, tops, runs, rails)
     screws = _screws(job, runs)

@@ -42,20 +42,21 @@ ANSWERS = {
 
 
 def test_help(ratio_of: Callable[[str, str, str], float]) -> None:
-    """Aim: under 2 x importing typer."""
+    """At most 2 x importing typer."""
     assert ratio_of("--help over importing typer", command("--help"), "import typer") < 2
 
 
 @pytest.mark.parametrize("what", ANSWERS)
 def test_answers(ratio_of: Callable[[str, str, str], float], what: str) -> None:
-    """Aim: 1.5 x the libraries for `plan --json`, 1.6 x for the others."""
-    assert ratio_of(f"{what} over its libraries", command(*ANSWERS[what]), LIBRARIES) < 3
+    """At most 1.5 x the libraries for `plan --json`, 1.6 x for the others."""
+    most = 1.5 if what == "plan --json" else 1.6
+    assert ratio_of(f"{what} over its libraries", command(*ANSWERS[what]), LIBRARIES) < most
 
 
 def test_sheets(ratio_of: Callable[[str, str, str], float], tmp_path: Path) -> None:
-    """Aim: 2.2 x the libraries with an empty figure and an empty page."""
+    """At most 2.2 x the libraries with an empty figure and an empty page."""
     words = command("plan", GARDEN, "--out", str(tmp_path / "sheets"))
-    assert ratio_of("plan --out over empty sheets", words, EMPTY_SHEETS) < 4
+    assert ratio_of("plan --out over empty sheets", words, EMPTY_SHEETS) < 2.2
 
 
 def test_python_package(ratio_of: Callable[[str, str, str], float]) -> None:

@@ -108,7 +108,19 @@ class Outcome(Struct, frozen=True, kw_only=True, eq=False):
     runs: tuple[RunOutcome, ...]
     stock: StockChoice
     bill: Bill
-    cost: float
+
+    @property
+    def done(self) -> "Done":
+        """What it does, and nothing of what follows."""
+        return _done([run.closed for run in self.runs])
+
+
+Done = tuple[tuple[tuple[tuple[int, int], ...], ...], ...]
+"""Fills and kickboards of every run, as `Closed` has them."""
+
+
+def _done(closed: Sequence[Closed]) -> Done:
+    return tuple((c.fills, c.strips) for c in closed)
 
 
 def pose(runs: Sequence[LowRun], pickets: Pickets, soil: Soil, mark: float, system: UnitSystem) -> Question:
@@ -138,22 +150,28 @@ def _case(low: LowRun, lengths: Marks, soil: Soil, cut: BottomCut, mark: float) 
 
 def least(question: Question, choice: LowGround) -> Outcome:
     """What a choice comes to by its own weights."""
-    return _found(question, _weights(question, choice))
+    return _carried_out(question, _searched(question, _weights(question, choice)))
 
 
 def cheapest(question: Question, others: list[Outcome]) -> tuple[Outcome, float]:
-    """The cheapest outcome found, `others` among those tried, and the bound below it."""
+    """The cheapest outcome found, `others` among those tried, and the bound below it.
+
+    A closing that several weights find is carried out once.
+    """
     weights = _weights(question, LowGround.CHEAPEST)
     if weights.per_board:
-        only = _found(question, weights)
+        only = least(question, LowGround.CHEAPEST)
         return only, question.measure(only.bill)
-    best, bound = others, -np.inf
+    found, bound = {outcome.done: outcome for outcome in others}, -np.inf
     for shares in _shares(question):
         tried = scaled(weights, question.stock, shares)
-        outcome = _found(question, tried)
-        best = [*best, outcome]
-        bound = max(bound, _bound(question, tried, shares, outcome))
-    chosen = min(best, key=lambda o: (o.bill.unserved, question.measure(o.bill), o.bill.compacted))
+        closed = _searched(question, tried)
+        done = _done(closed)
+        if done not in found:
+            found[done] = _carried_out(question, closed)
+        cost = sum(c.cost for c in closed)
+        bound = max(bound, _bound(question, tried, shares, cost, found[done].bill.unserved))
+    chosen = min(found.values(), key=lambda o: (o.bill.unserved, question.measure(o.bill), o.bill.compacted))
     return chosen, min(bound, question.measure(chosen.bill))
 
 
@@ -182,24 +200,29 @@ def _shares(question: Question) -> list[Floats]:
     return found
 
 
-def _bound(question: Question, weights: Weights, shares: Floats, outcome: Outcome) -> float:
+def _bound(question: Question, weights: Weights, shares: Floats, cost: float, unserved: int) -> float:
     """Least cost of any plan: boards on hand save at most their own reduced cost each.
 
+    `cost` of the best closing by these weights over nothing done, `unserved` pickets in it.
     For a reduced cost c no more than the price p, p max(0, used - held) >= c (used - held).
     """
     alone = sum(float(weights.boards[c.shortest].sum()) for c in question.cases)
-    unserved = outcome.bill.unserved * float(weights.boards[-1])
+    none = unserved * float(weights.boards[-1])
     held = np.array([s.on_hand for s in question.stock])
     strips = sorted(question.soil.kickboard, key=lambda s: s.length)
     saved = float((board_costs(question.stock) * shares * held).sum())
     saved += float(sum(w * s.on_hand for w, s in zip(weights.kickboards, strips, strict=True)))
     trifle = 0.0 if question.priced else weights.soil * question.most_soil
-    return alone + outcome.cost - unserved - saved - trifle
+    return alone + cost - none - saved - trifle
 
 
-def _found(question: Question, weights: Weights) -> Outcome:
-    """The best closing of every run by these weights, carried through."""
-    closed = [_search(case, weights, question.lengths) for case in question.cases]
+def _searched(question: Question, weights: Weights) -> list[Closed]:
+    """The best closing of every run by these weights."""
+    return [_search(case, weights, question.lengths) for case in question.cases]
+
+
+def _carried_out(question: Question, closed: Sequence[Closed]) -> Outcome:
+    """What closing every run so comes to."""
     runs = tuple(_carried(question, case, one) for case, one in zip(question.cases, closed, strict=True))
     needs = join_needs([r.needs for r in runs])
     stock = choose_stock(needs, question.stock)
@@ -212,7 +235,7 @@ def _found(question: Question, weights: Weights) -> Outcome:
         int(c.strips.board[s]) for c, r in zip(question.cases, runs, strict=True) for s, _ in r.closed.strips
     ]
     bill = bill_for(stock, soil, strips, question.soil, question.system, over)
-    return Outcome(runs=runs, stock=stock, bill=bill, cost=sum(c.cost for c in closed))
+    return Outcome(runs=runs, stock=stock, bill=bill)
 
 
 def _search(case: Case, weights: Weights, lengths: Marks) -> Closed:
