@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import numpy as np
-from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.fence.stock import NO_STOCK
@@ -172,8 +171,26 @@ class FencePlan(plan.FencePlan, frozen=True, kw_only=True):
         return plan_draws(self, count, seed)
 
 
+class ComparedTop(compare.ComparedStyle, frozen=True, kw_only=True):
+    """One top of a comparison, its plan with all that can be asked of one."""
+
+    plan: FencePlan | None
+
+
 class Comparison(compare.Comparison, frozen=True, kw_only=True):
     """The five tops side by side, and mixes of them by run, as `compare_tops` makes it."""
+
+    styles: tuple[ComparedTop, ...]
+
+    @property
+    def cheapest(self) -> ComparedTop | None:
+        """The sound top of least cost, or of least timber without prices; None where none is sound."""
+        return compare.cheapest_of(self.styles)
+
+    @property
+    def least(self) -> tuple[ComparedTop, ...]:
+        """The sound tops that none is cheaper than: several at a tie."""
+        return compare.least_of(self.styles)
 
     def table(self) -> Records:
         """One record a top, with the headings of `comparison.csv`; lengths in the job's unit."""
@@ -252,13 +269,12 @@ def plan_fence(job: Job, style: StyleName | TopStyle | None = None) -> FencePlan
 def compare_tops(job: Job) -> Comparison:
     """Plan a job with each of the five tops, the best of its kind.
 
-    Result: `styles`, each with `name`, `plan` or the `reason` why there is none, `boards`, `cost` and more;
-    `cheapest` of the sound ones. Errors: JobMistakesError for mistakes in the job, and where no top can be
-    planned.
+    Result: `styles`, each with `name`, `plan` or the `reason` why there is none, what it takes
+    (`used.boards`, `used.cost` and more) and how it stands (`seen`); `cheapest` of the sound ones. Errors:
+    JobMistakesError for mistakes in the job, and where no top can be planned.
     """
     found = compare.compare_tops(job)
-    styles = [s if s.plan is None else replace(s, plan=_as(FencePlan, s.plan)) for s in found.styles]
-    return _as(Comparison, replace(found, styles=tuple(styles)))
+    return _as(Comparison, found, styles=tuple(_top(style) for style in found.styles))
 
 
 def heights(job: Job) -> Heights:
@@ -270,9 +286,13 @@ def heights(job: Job) -> Heights:
     return _as(Heights, line_heights.heights_on(job, grounds))
 
 
-def _as(kind: type[Kind], record: Any) -> Kind:
-    """A record as one of its own kind with more to ask; the very same fields."""
-    return kind(**{name: getattr(record, name) for name in record.__struct_fields__})
+def _top(style: compare.ComparedStyle) -> ComparedTop:
+    return _as(ComparedTop, style, plan=None if style.plan is None else _as(FencePlan, style.plan))
+
+
+def _as(kind: type[Kind], record: Any, **changed: Any) -> Kind:
+    """A record as one of its own kind with more to ask; the very same fields but those `changed`."""
+    return kind(**{name: getattr(record, name) for name in record.__struct_fields__} | changed)
 
 
 def _figure(drawn: Any) -> "Drawing":

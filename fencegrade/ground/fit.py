@@ -122,7 +122,7 @@ def fit_ground(
     reading_error: float | None = None,
     breaks: Numbers = (),
 ) -> GroundProfile:
-    """The ground profile through readings.
+    """The ground profile through readings, given as lists or arrays of numbers.
 
     Parameters
     ----------

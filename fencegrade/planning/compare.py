@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 from msgspec import Struct, field
@@ -103,13 +104,26 @@ class Comparison(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def cheapest(self) -> ComparedStyle | None:
         """The sound top of least cost, or of least timber without prices; None where none is sound."""
-        return min((s for s in self.styles if s.sound), key=lambda s: s.price, default=None)
+        return cheapest_of(self.styles)
 
     @property
     def least(self) -> tuple[ComparedStyle, ...]:
         """The sound tops that none is cheaper than: several at a tie."""
-        best = self.cheapest
-        return tuple(s for s in self.styles if best and s.sound and s.price < best.price + SAME_PRICE)
+        return least_of(self.styles)
+
+
+Top = TypeVar("Top", bound=ComparedStyle)
+
+
+def cheapest_of(styles: Sequence[Top]) -> Top | None:
+    """The sound top of least price, None where none is sound."""
+    return min((s for s in styles if s.sound), key=lambda s: s.price, default=None)
+
+
+def least_of(styles: Sequence[Top]) -> tuple[Top, ...]:
+    """The sound tops that none is cheaper than."""
+    best = cheapest_of(styles)
+    return tuple(s for s in styles if best and s.sound and s.price < best.price + SAME_PRICE)
 
 
 def compare_tops(job: Job) -> Comparison:
