@@ -234,11 +234,62 @@ length = "4 ft"
 count = 40
 """,
 }
+SHORT = {
+    "job.toml": """
+[job]
+title = "Short side"
+units = "imperial"
+[[run]]
+name = "front"
+survey = "front.csv"
+[[run]]
+name = "opening"
+survey = "opening.csv"
+join = "front"
+[[run.string]]
+height = "1 in"
+[[run.gate]]
+station = "1-3/4 in"
+width = "36-1/2 in"
+[top]
+least_height = "3 ft"
+most_height = "3 ft 9 in"
+measured = "average"
+[pickets]
+spare = 0.1
+top_end = "flat"
+[[pickets.stock]]
+length = "8 ft"
+price = 7
+[posts]
+spacing = "6 ft 7 in"
+[[posts.stock]]
+length = "8 ft"
+price = 14
+[rails]
+bottom_reveal = "4 in"
+[[rails.stock]]
+length = "8 ft"
+price = 6.9
+[[rails.stock]]
+length = "10 ft"
+price = 9.1
+[[rails.stock]]
+length = "12 ft"
+price = 10
+[soil]
+low_ground = "cheapest"
+price = 30
+bag = "1 cu ft"
+""",
+    "front.csv": "station [ft],drop [in]\n0,20\n4,20.5\n6,21\n8,24\n10,21\n14,20\n18,23\n20,26\n",
+    "opening.csv": "station [ft],drop [in]\n0,27\n1.5,27.5\n3.3333333333,28\n",
+}
 PIECES = """{"kerf": "1/8 in", "stock": [{"length": "96 in", "price": 7.2, "on_hand": 2},
  {"length": "120 in", "price": 9.4, "limit": 40}],
  "pieces": [{"length": "31-1/2 in", "count": 12, "name": "side"}, {"length": "15 3/4 in", "count": 7}]}"""
 LISTS = {"planter.json": PIECES, "too_long.json": PIECES.replace("31-1/2 in", "130 in")}
-JOBS = {"yard": YARD, "lane": LANE, "stands": STANDS, "lists": LISTS}
+JOBS = {"yard": YARD, "lane": LANE, "stands": STANDS, "short": SHORT, "lists": LISTS}
 TOLD = {
     "yard": [
         ["plan", ".", "--details"],
@@ -249,6 +300,7 @@ TOLD = {
         ["plumb", "--job", ".", "--after", "5", "--lean", "3/8 in", "--over", "4 ft", "--toward", "end"],
     ],
     "lane": [["plan", ".", "--details"], ["check", "."], ["compare", "."]],
+    "short": [["plan", ".", "--details"], ["compare", "."], ["heights", ".", "--details"]],
     "stands": [["plan", ".", "--details"], ["check", "."], ["resume", "."]],
     "lists": [
         ["boards", "planter.json"],
@@ -257,7 +309,14 @@ TOLD = {
         ["plumb", "--lean", "9 mm", "--over", "1.2 m", "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
-NAMES = ("help", "dialogs", *WRONG, *JOBS, "yard_sheets", "lane_sheets")
+SHEETS = {
+    "yard_sheets": ["plan", "yard", "--layout-strips"],
+    "lane_sheets": ["plan", "lane", "--layout-strips"],
+    "short_sheets": ["plan", "short"],
+    "stands_ground": ["check", "stands"],
+    "lane_ground": ["check", "lane"],
+}
+NAMES = ("help", "dialogs", *WRONG, *TOLD, *SHEETS)
 """What is told, each in a file of that name."""
 TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")
 DRAWN = "drawn.txt"
@@ -275,20 +334,26 @@ def told(name: str, folder: Path) -> dict[str, str]:
         return {"dialogs.txt": "\n".join(_cases(DIALOGS, folder))}
     if name in WRONG:
         return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder))}
-    job = folder / name.removesuffix("_sheets")
-    job.mkdir(parents=True, exist_ok=True)
-    for file, text in JOBS[job.name].items():
-        (job / file).write_text(text, encoding="utf-8")
-    if name == job.name:
-        with contextlib.chdir(job):
+    if name in TOLD:
+        with contextlib.chdir(_written(name, folder)):
             parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
         return {f"{name}.txt": "\n".join(parts)}
+    command, job, *options = SHEETS[name]
     out = folder / name
-    answer(["plan", str(job), "--out", str(out), "--layout-strips"])
+    answer([command, str(_written(job, folder)), "--out", str(out), *options])
     written = [(p.name, p.read_bytes()) for p in sorted(out.iterdir()) if not p.name.startswith(".")]
     told = [f"= {file}\n{_lines(words_of(file, data))}" for file, data in written if file.endswith(TOLD_AS)]
     drawn = ["\n".join([f"= {file}", *kinds]) for file, data in written if (kinds := fingerprint(file, data))]
-    return {f"{name}.txt": "\n".join(told), f"{job.name}_{DRAWN}": "\n".join(drawn) + "\n"}
+    return {f"{name}.txt": "\n".join(told), f"{name}_{DRAWN}": "\n".join(drawn) + "\n"}
+
+
+def _written(name: str, folder: Path) -> Path:
+    """The folder of an odd job, written."""
+    job = folder / name
+    job.mkdir(parents=True, exist_ok=True)
+    for file, text in JOBS[name].items():
+        (job / file).write_text(text, encoding="utf-8")
+    return job
 
 
 def _cases(cases: dict[str, Case], folder: Path) -> Iterator[str]:
@@ -378,6 +443,11 @@ def words_of(name: str, data: bytes) -> list[str]:
             return re.split(r"[\s,;]+", data.decode())
 
 
-def _lines(words: list[str], count: int = 16) -> str:
-    """So many words a line, that a change is seen in its place."""
-    return "\n".join(" ".join(words[k : k + count]) for k in range(0, len(words), count)) + "\n"
+def _lines(words: list[str], most: int = 16) -> str:
+    """So many words a line at most, a new one after each full stop, that a change is seen in its place."""
+    text, count = "", 0
+    for word in words:
+        count += 1
+        ends = count == most or word[-1] in ".;:"
+        text, count = f"{text}{word}{chr(10) if ends else ' '}", 0 if ends else count
+    return text.rstrip() + "\n"

@@ -165,7 +165,7 @@ widths = ["5 in", "5 5 in", "5", "5.10", "5 furlongs", "5-3/2 in", "1/0 in", "4 
   "5 ft 14 in", "1 ft 2 mm", "1,234 in", "1,2,3 in", "inf in", "1e12 in", "", "--5 in", "5 ft 1/2", "1 m 5",
   "5 in,", "-1", "+ 5 in", "12 3 in", "1.234,5 in", "5.5.5 in"]
 """
-MORE_KINDS = f"""{JOB}{RUN}[[pickets.stock]]
+MORE_KINDS = f"""{JOB.replace("Side", "S" * 201)}{RUN}[[pickets.stock]]
 length = "6 ft"
 price = "four"
 on_hand = -1
@@ -779,7 +779,22 @@ number = 10
 far_edge = "{at}"
 """
 HALF = JOB + RUN + BOARDS + '[[pickets.stock]]\nlength = "8 ft"\n'
+FIVE_BAYS = "station [ft],elevation [in]\n0,0\n12,0\n24,0\n39.6666666667,0\n"
+CLOSER = f"""{JOB}{RUN}{BOARDS}[[posts.stock]]
+length = "8 ft"
+price = 14.6
+[[rails.stock]]
+length = "8 ft"
+price = 6.9
+[[rails.stock]]
+length = "10 ft"
+price = 9.1
+"""
+SET_APART = '[[run.post]]\nnumber = 2\nstation = "8 ft 2 in"\n[[run.post]]\nnumber = 1\nstation = "-1 in"\n'
+ONE_RAIL = f'{HALF}[rails]\n[[rails.stock]]\nlength = "8 ft"\n'
 RARE: dict[str, Case] = {
+    "closer posts": ([*PLAN, "--details"], job(CLOSER, FIVE_BAYS)),
+    "posts set apart": (PLAN, job(ONE_RAIL, built=f'[[run]]\nname = "side"\n{SET_APART}')),
     "wind and gates": ([*PLAN, "--details"], job(RARE_WIND, SHARP)),
     "a face and a comb": ([*PLAN, "--details"], job(RARE_FACE, FACE)),
     "much concrete": ([*PLAN, "--details"], job(RARE_BIG, LONG)),

@@ -1,6 +1,8 @@
 """The package as other programs use it: jobs in memory, arrays, records, drawings, files and draws."""
 
+import ast
 import csv
+import functools
 import inspect
 import json
 import re
@@ -267,6 +269,17 @@ def public_names() -> list[str]:
 def test_the_page_of_reference_is_complete() -> None:
     told = re.findall(r"^\| `([\w.]+)", PAGE, re.MULTILINE)
     assert sorted(told) == sorted(public_names())
+
+
+def test_the_page_tells_what_is_taken_where_an_argument_is_left_out() -> None:
+    """Each default in the reference is the function's own; a choice that is none stands there as None."""
+    told = re.findall(r"^\| `([\w.]+)\(([^)]*=[^)]*)\)`", PAGE, re.MULTILINE)
+    assert len(told) > 10
+    for name, arguments in told:
+        function: Any = functools.reduce(getattr, name.split("."), fencegrade)
+        own = {k: p.default for k, p in inspect.signature(function).parameters.items()}
+        for argument, default in re.findall(r"(\w+)=([^,]+)", arguments):
+            assert own[argument] == ast.literal_eval(default), f"{name}({argument}={default})"
 
 
 @pytest.mark.parametrize("name", [n for n in fencegrade.__all__ if n != "StyleName"])
