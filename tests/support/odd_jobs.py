@@ -342,7 +342,7 @@ def told(name: str, folder: Path) -> dict[str, str]:
     out = folder / name
     answer([command, str(_written(job, folder)), "--out", str(out), *options])
     written = [(p.name, p.read_bytes()) for p in sorted(out.iterdir()) if not p.name.startswith(".")]
-    told = [f"= {file}\n{_lines(words_of(file, data))}" for file, data in written if file.endswith(TOLD_AS)]
+    told = [f"= {file}\n{_shown(file, data)}" for file, data in written if file.endswith(TOLD_AS)]
     drawn = ["\n".join([f"= {file}", *kinds]) for file, data in written if (kinds := fingerprint(file, data))]
     return {f"{name}.txt": "\n".join(told), f"{name}_{DRAWN}": "\n".join(drawn) + "\n"}
 
@@ -443,11 +443,18 @@ def words_of(name: str, data: bytes) -> list[str]:
             return re.split(r"[\s,;]+", data.decode())
 
 
+def _shown(name: str, data: bytes) -> str:
+    """What a file says: a table as it is, of others the words."""
+    if name.endswith(".csv"):
+        return data.decode().replace("\r", "")
+    return _lines(words_of(name, data))
+
+
 def _lines(words: list[str], most: int = 16) -> str:
     """So many words a line at most, a new one after each full stop, that a change is seen in its place."""
     text, count = "", 0
     for word in words:
         count += 1
-        ends = count == most or word[-1] in ".;:"
-        text, count = f"{text}{word}{chr(10) if ends else ' '}", 0 if ends else count
+        ends = count == most or word[-1:] in (".", ";", ":")
+        text, count = text + word + ("\n" if ends else " "), 0 if ends else count
     return text.rstrip() + "\n"
