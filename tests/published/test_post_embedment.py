@@ -87,3 +87,10 @@ def test_presumptive_bearing() -> None:
         SoilClass.CLAY: (100, 1500),
     }
     assert {c: (b.lateral, b.vertical) for c, b in BEARING.items()} == printed
+    assert [b.material for b in BEARING.values()] == [
+        "crystalline bedrock",
+        "sedimentary and foliated rock",
+        "sandy gravel and gravel (GW, GP)",
+        "sand; silty or clayey sand or gravel (SW, SP, SM, SC, GM, GC)",
+        "clay; sandy or silty clay; clayey silt; silt; sandy silt (CL, ML, MH, CH)",
+    ]

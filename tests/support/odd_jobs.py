@@ -369,8 +369,8 @@ def _cases(cases: dict[str, Case], folder: Path) -> Iterator[str]:
         with contextlib.chdir(job):
             yield f"= {case}\n$ fencegrade {' '.join(words)}\n{answer(words, files.get(TYPED))}"
         if cases is DIALOGS:
-            for path in [p for p in sorted(job.rglob("*")) if p.suffix in {".csv", ".toml"}]:
-                text = path.read_text(encoding="utf-8")
+            for path in [p for p in sorted(job.rglob("*")) if p.suffix in {".csv", ".html", ".pdf", ".toml"}]:
+                text = _said(path.name, path.read_bytes())
                 yield f"- {path.relative_to(job).as_posix()}\n{'as above' if text in seen else text}"
                 seen.add(text)
 
@@ -448,6 +448,13 @@ def _shown(name: str, data: bytes) -> str:
     if name.endswith(".csv"):
         return data.decode().replace("\r", "")
     return _lines(words_of(name, data))
+
+
+def _said(name: str, data: bytes) -> str:
+    """What a file of a job says, where it is drawn as well."""
+    if name.endswith((".html", ".pdf")):
+        return _shown(name, data) + "\n".join([*fingerprint(name, data), ""])
+    return data.decode()
 
 
 def _lines(words: list[str], most: int = 16) -> str:

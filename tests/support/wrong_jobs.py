@@ -802,6 +802,21 @@ RARE: dict[str, Case] = {
     "too far": (["resume", "."], job(HALF, built=UP.format(at="5 ft 1 in"))),
     "a little far": (["resume", "."], job(HALF, built=UP.format(at="4 ft 10 in"))),
     "by count": (["resume", ".", "--after", "40", "--at", "19 ft 3 in", "--left", "8 ft:12"], job(HALF)),
+    "nothing fits": (
+        ["resume", ".", "--after", "47", "--at", "22 ft 9-1/2 in", "--limit", "1/32 in"],
+        job(HALF),
+    ),
+    "three edges": (
+        ["resume", "."],
+        job(
+            HALF,
+            built='[[run]]\nname = "side"\n'
+            + "".join(
+                f'[[run.picket]]\nnumber = {n}\nfar_edge = "{at}"\n'
+                for n, at in ((12, "5 ft 9-1/4 in"), (24, "11 ft 7-1/8 in"), (36, "17 ft 4-7/8 in"))
+            ),
+        ),
+    ),
     "at the end": (["resume", ".", "--after", "50", "--at", "24 ft"], job(HALF)),
     "moist and leaning": (
         ["plumb", "--job", ".", "--after", "9", "--lean", "1/4 in", "--over", "4 ft"],

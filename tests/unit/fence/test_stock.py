@@ -50,6 +50,14 @@ def test_a_longer_board_that_is_cheaper_is_taken() -> None:
     assert choice.stock.tolist() == [1, 2]
 
 
+def test_pickets_over_what_is_brought_up_to_them_lose_nothing_more() -> None:
+    """A board 1 in short serves where 3 in may stay open, not where soil or a kickboard closes the ground."""
+    cuts, most_gap = pickets(73, 73), np.array([3.0, 3.0])
+    needs = needs_of(cuts, most_gap, np.array([False, True]), MARK)
+    assert needs.room.tolist() == [1.0, 0.0]
+    assert choose_stock(needs, (SIX, EIGHT)).stock.tolist() == [0, 1]
+
+
 def test_equal_prices_take_the_shorter_board() -> None:
     assert choose(pickets(70), stock("6 ft", 4.0), stock("8 ft", 4.0)).stock.tolist() == [0]
 

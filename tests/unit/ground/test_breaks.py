@@ -11,6 +11,12 @@ def test_readings_between_an_even_grid() -> None:
     assert breaks_seen(x) == pytest.approx(np.array([10, 11, 13, 14]) * 12.0)
 
 
+def test_the_widest_spacing_that_is_seen_is_the_grid() -> None:
+    """Every 4 ft, and between them where it breaks: not an even 2 ft with readings left out."""
+    x = np.array([0, 4, 8, 10, 12, 16, 18, 20, 24, 28]) * 12.0
+    assert breaks_seen(x) == pytest.approx(np.array([10, 18]) * 12.0)
+
+
 @pytest.mark.parametrize("reverse", [False, True])
 def test_a_short_last_step_is_no_break(reverse: bool) -> None:
     x = np.array([0, 96, 192, 288, 384, 430.0])

@@ -223,6 +223,15 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
     assert leaf.bottom == pytest.approx(under + 2.0)
 
 
+@pytest.mark.parametrize(("rise", "shape"), [(0.5, LeafShape.SQUARE), (0.5625, LeafShape.RAKED)])
+def test_a_leaf_is_square_while_it_leaves_no_more_than_half_an_inch(
+    make: SimpleNamespace, rise: float, shape: LeafShape
+) -> None:
+    line = ground_line([0, 100, 148, 300], [0, 0, rise, rise])
+    plan, _ = plan_gate("g", Gate(station=100.0, width=48.0), line, 2.0, make.say)
+    assert plan.chosen[0].shape is shape
+
+
 def test_two_leaves_are_of_one_shape(make: SimpleNamespace) -> None:
     """Up a slope the leaf hinged low would be square within half an inch, the other not: both are raked."""
     line = ground_line([0, 100, 196, 300], [0, 0, 1.6, 1.6])
