@@ -199,7 +199,7 @@ def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:
     stock, lengths = by_length(offered, needs.mark)
     shortest = shortest_serving(lengths, needs.wood)
     cheapest = cheapest_serving(stock)[shortest]
-    from_pile = _from_pile(stock, shortest, cheapest)
+    from_pile = _from_pile(stock, shortest, cheapest, needs.full)
     on_hand = from_pile != NO_STOCK
     chosen = np.where(on_hand, from_pile, cheapest)
     longest = np.append(lengths, np.iinfo(np.int64).max)[chosen]
@@ -219,14 +219,16 @@ def _count(chosen: Indices, kinds: int) -> Indices:
     return np.bincount(chosen[chosen != NO_STOCK], minlength=kinds).astype(np.int64)
 
 
-def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices) -> Indices:
-    """The on-hand stock each picket takes, or NO_STOCK: dearest pickets first, shortest board that serves."""
+def _from_pile(stock: Sequence[Stock], shortest: Indices, chosen: Indices, full: Marks) -> Indices:
+    """The on-hand stock each picket takes, or NO_STOCK: dearest pickets first, of them the longest, and the
+    shortest board that serves each.
+    """
     taken = np.full(len(shortest), NO_STOCK, dtype=np.int16)
     left = [s.on_hand for s in stock]
     if not any(left):
         return taken
     costs = np.append(board_costs(stock), np.inf)
-    for i in np.argsort(-costs[chosen], kind="stable"):
+    for i in np.lexsort((-full, -costs[chosen])):
         for k in range(int(shortest[i]), len(stock)):
             if left[k]:
                 left[k] -= 1

@@ -1,5 +1,6 @@
 """Every picket's board, worked out once: low ground closed, lengths over it, stock shared."""
 
+import dataclasses
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
@@ -57,9 +58,12 @@ def board_pickets(
     ends = np.cumsum([0, *(len(low.slots) for low in lows)]).tolist()
     parts = [slice(a, b) for a, b in pairwise(ends)]
     rows = zip(layouts, closing.runs, parts, strict=True)
-    needs = [
-        _with_wood(job, lay, c, boards_of(c.full, c.needs, closing.stock, part)) for lay, c, part in rows
-    ]
+    # what is doubted goes by the boards as a yard sells them: those on hand are given out afterwards
+    bought = choose_stock(
+        join_needs([c.needs for c in closing.runs]),
+        [dataclasses.replace(s, on_hand=0) for s in job.pickets.stock],
+    )
+    needs = [_with_wood(job, lay, c, boards_of(c.full, c.needs, bought, part)) for lay, c, part in rows]
     every = join_needs(needs)
     choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
     if job.pickets.stop_settings is StopSettings.FEWEST:
