@@ -7,11 +7,12 @@ import pytest
 
 from .conftest import Run
 
+Plumb = Callable[..., tuple[int, str, str]]
 RISE = ("--lean", "3/8 in", "--over", "4 ft")
 
 
 @pytest.fixture
-def plumb(run: Run) -> Callable[..., tuple[int, str, str]]:
+def plumb(run: Run) -> Plumb:
     """The command, as a function of its arguments: exit status, standard output and standard error."""
 
     def plumbed(*arguments: str) -> tuple[int, str, str]:
@@ -21,7 +22,7 @@ def plumb(run: Run) -> Callable[..., tuple[int, str, str]]:
     return plumbed
 
 
-def test_six_boards_a_sixteenth_each(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_six_boards_a_sixteenth_each(plumb: Plumb) -> None:
     status, out, err = plumb(*RISE, "--boards", "6")
     assert (status, err) == (0, "")
     assert "next 6 boards 1/16 in wider at the top than at the bottom" in out
@@ -31,7 +32,7 @@ def test_six_boards_a_sixteenth_each(plumb) -> None:  # type: ignore[no-untyped-
     assert "  toward = start" in out
 
 
-def test_the_whole_board_counts(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_the_whole_board_counts(plumb: Plumb) -> None:
     _, out, _ = plumb(*RISE, "--height", "6 ft", "--toward", "end")
     assert "that is 9/16 in over the whole board of 6' 0\"" in out
     assert "next 5 boards" in out
@@ -39,14 +40,14 @@ def test_the_whole_board_counts(plumb) -> None:  # type: ignore[no-untyped-def]
     assert "toward =" not in out
 
 
-def test_too_few_boards_are_said_first(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_too_few_boards_are_said_first(plumb: Plumb) -> None:
     status, out, _ = plumb(*RISE, "--boards", "2")
     assert status == 0
     assert "CANNOT BE HIDDEN in 2 boards: 1/8 in of the lean is left after the last" in out
     assert "at least 3 boards" in out
 
 
-def test_boards_that_touch_may_be_ripped(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_boards_that_touch_may_be_ripped(plumb: Plumb) -> None:
     _, out, _ = plumb(*RISE, "--boards", "6", "--spacing", "0 in")
     assert "stay shut at the bottom and open to 1/16 in at the top" in out
     assert "5-1/2 in at the" in out
@@ -54,7 +55,7 @@ def test_boards_that_touch_may_be_ripped(plumb) -> None:  # type: ignore[no-unty
     assert "ends 3/16 in further along" in out
 
 
-def test_narrow_gaps_say_how_many_boards_would_do(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_narrow_gaps_say_how_many_boards_would_do(plumb: Plumb) -> None:
     _, out, _ = plumb(*RISE, "--boards", "3", "--spacing", "1/32 in")
     assert "spread over 6 boards no board would move along" in out
 
@@ -69,13 +70,15 @@ def test_narrow_gaps_say_how_many_boards_would_do(plumb) -> None:  # type: ignor
         ((*RISE, "--metric"), "mm"),
     ],
 )
-def test_the_answer_follows_the_units_of_the_lean(plumb, arguments: tuple[str, ...], unit: str) -> None:  # type: ignore[no-untyped-def]
+def test_the_answer_follows_the_units_of_the_lean(
+    plumb: Plumb, arguments: tuple[str, ...], unit: str
+) -> None:
     status, out, _ = plumb(*arguments, "--json")
     assert status == 0
     assert json.loads(out)["length_unit"] == unit
 
 
-def test_json_is_the_answer_alone(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_json_is_the_answer_alone(plumb: Plumb) -> None:
     _, out, _ = plumb("--lean", "9 mm", "--over", "1.2 m", "--boards", "4", "--json")
     answer = json.loads(out)
     assert answer["format"] == "fencegrade-plumb/1"
@@ -88,7 +91,7 @@ def test_json_is_the_answer_alone(plumb) -> None:  # type: ignore[no-untyped-def
     assert answer["problems"] == []
 
 
-def test_a_warning_goes_with_the_answer(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_a_warning_goes_with_the_answer(plumb: Plumb) -> None:
     status, out, _ = plumb("--lean", "1/8 in", "--over", "1 ft", "--height", "6 ft", "--json")
     assert status == 0
     (problem,) = json.loads(out)["problems"]
@@ -113,19 +116,19 @@ def test_a_warning_goes_with_the_answer(plumb) -> None:  # type: ignore[no-untyp
         (("--lean", "1e9 in", "--over", "1 in", "--height", "1e9 in"), "more than a board's width"),
     ],
 )
-def test_mistakes_end_with_status_1(plumb, arguments: tuple[str, ...], words: str) -> None:  # type: ignore[no-untyped-def]
+def test_mistakes_end_with_status_1(plumb: Plumb, arguments: tuple[str, ...], words: str) -> None:
     status, out, err = plumb(*arguments)
     assert (status, out) == (1, "")
     assert words in err
     assert "Traceback" not in err
 
 
-def test_every_mistake_is_listed(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_every_mistake_is_listed(plumb: Plumb) -> None:
     _, _, err = plumb("--lean", "-1 in", "--over", "4 ft", "--boards", "0", "--limit", "0 in")
     assert [line.split(":")[0] for line in err.splitlines()] == ["--lean", "--limit", "--boards"]
 
 
-def test_every_mistake_is_listed_with_a_job_as_well(plumb) -> None:  # type: ignore[no-untyped-def]
+def test_every_mistake_is_listed_with_a_job_as_well(plumb: Plumb) -> None:
     told = ("--lean", "3 furlongs", "--height", "4 ft", "--boards", "-2", "--after", "400")
     _, _, err = plumb("--job", "sample_runs/herb_garden", *told)
     assert [line.split(":")[0] for line in err.splitlines()] == [
@@ -136,6 +139,6 @@ def test_every_mistake_is_listed_with_a_job_as_well(plumb) -> None:  # type: ign
 @pytest.mark.parametrize(
     "arguments", [("--lean", "3/8 in"), (*RISE, "--toward", "left"), (*RISE, "--boards", "few")]
 )
-def test_wrong_usage_ends_with_status_2(plumb, arguments: tuple[str, ...]) -> None:  # type: ignore[no-untyped-def]
+def test_wrong_usage_ends_with_status_2(plumb: Plumb, arguments: tuple[str, ...]) -> None:
     status, out, _ = plumb(*arguments)
     assert (status, out) == (2, "")

@@ -11,6 +11,7 @@ import io
 import json
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
 from odd_jobs import words_of
@@ -71,7 +72,7 @@ def test_other_libraries_may_move_a_word_but_not_tell_another_job(name: str) -> 
         assert_alike(name, herb, lane)
 
 
-def picture(data: bytes):  # type: ignore[no-untyped-def]
+def picture(data: bytes) -> Any:
     import matplotlib.image
 
     return matplotlib.image.imread(io.BytesIO(data), format="png")

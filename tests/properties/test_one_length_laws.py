@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from pypdf import PdfReader
 
 from fencegrade.fence.pickets.cuts import Cuts, cut_pickets
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.compare import compare_tops
@@ -243,7 +244,7 @@ def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Ya
     assert plan.low_ground.bill.compacted == pytest.approx(volume, rel=4e-3, abs=2e-4)
     finished = found.ground + depth
     open_under = run.zones.open | run.closing.boarded
-    flagged = run.flags["scribe or fill"] | run.boards.unserved | open_under  # type: ignore[index]
+    flagged = run.flags[PicketFlag.GAP] | run.boards.unserved | open_under
     most = run.zones.most_gap
     assert np.all((run.cuts.gap <= most + 1e-6) | flagged)
     assert np.all((run.cuts.kept >= run.boards.needs.least) | run.boards.unserved), (
@@ -270,7 +271,7 @@ def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
         return
     (run,), mark = plan.runs, plan.mark
     told = as_json(plan)["runs"][0]["pickets"]
-    marked = run.flags["mark in place"]  # type: ignore[index]
+    marked = run.flags[PicketFlag.MARK_IN_PLACE]
     needs, wood = run.boards.needs, run.boards.wood
     lower = run.ground.profile.spread.at(run.slots.centre).above(0.99)
     reach = needs.over_higher_ground(-lower).least

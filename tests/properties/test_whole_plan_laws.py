@@ -13,6 +13,7 @@ from examples import few
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.buying import buying_list
@@ -166,7 +167,8 @@ def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     cents = 0
     for line in bought.lines:
         if line.total is not None:
-            assert line.total == pytest.approx(line.to_buy * line.price, abs=0.0051)  # type: ignore[operator]
+            assert line.price is not None
+            assert line.total == pytest.approx(line.to_buy * line.price, abs=0.0051)
             assert round(line.total * 100) == pytest.approx(line.total * 100, abs=1e-6)
             cents += round(line.total * 100)
     assert bought.cost == cents / 100
@@ -196,7 +198,7 @@ def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
         bottom = np.minimum(cuts.bottom_left, cuts.bottom_right)
         assert cuts.gap == pytest.approx(np.maximum(cuts.bottom_left, cuts.bottom_right) - low, abs=1e-6)
         assert np.all(bottom - line.highest(slots.left, slots.right) >= 2.0 - 1e-6)
-        flagged = run.flags["scribe or fill"]  # type: ignore[index]
+        flagged = run.flags[PicketFlag.GAP]
         assert np.all((cuts.gap <= 3.0 + 1e-6) | flagged | ~served)
         bays, posts = run.layout.bays, run.posts
         rail = run.rails.length * np.cos(run.rails.angle)

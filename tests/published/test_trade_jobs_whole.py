@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.gates.gates import LeafFit
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.choices import HingePost, LeafShape, SwingSide
 from fencegrade.job.read import Job, read_job
@@ -306,14 +307,14 @@ length = "20 ft"
         low = run.slots.left >= 192
         assert run.cuts.tallest[low].min() == pytest.approx(108, abs=0.1)
         assert run.cuts.tallest[low].max() == pytest.approx(110, abs=1e-3)
-        assert not run.flags["over height"].any()  # type: ignore[index]
+        assert not run.flags[PicketFlag.OVER_HEIGHT].any()
 
     def test_a_rule_measured_from_the_lower_side_is_broken_even_by_the_stepped_top(self) -> None:
         top = 'most_height = "75 in"\nmeasured = "{}"'
         every = plan_fence(self.job(top.format("every point")), "stepped").runs[0]
         lower = plan_fence(self.job(top.format("lower side")), "stepped").runs[0]
-        assert not every.flags["over height"].any()  # type: ignore[index]
-        assert lower.flags["over height"].sum() == 1  # type: ignore[index]
+        assert not every.flags[PicketFlag.OVER_HEIGHT].any()
+        assert lower.flags[PicketFlag.OVER_HEIGHT].sum() == 1
         check = lower.height_check
         assert check is not None
         assert check.tallest == pytest.approx(108, abs=0.01)

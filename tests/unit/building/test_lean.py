@@ -1,5 +1,7 @@
 """Spreading a lean over the next pickets."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 from msgspec.structs import replace
@@ -26,8 +28,8 @@ from fencegrade.units import UnitSystem
 START = Lean(amount=0.375, over=48.0, toward=Toward.START)
 
 
-def question(**changes: object) -> LeanQuestion:
-    given = {
+def question(**changes: Any) -> LeanQuestion:
+    given: dict[str, Any] = {
         "lean": START,
         "width": 5.5,
         "spacing": 0.25,
@@ -36,7 +38,7 @@ def question(**changes: object) -> LeanQuestion:
         "boards": None,
         "system": UnitSystem.IMPERIAL,
     }
-    return LeanQuestion(**(given | changes))  # type: ignore[arg-type]
+    return LeanQuestion(**(given | changes))
 
 
 def test_three_eighths_over_six_boards_is_a_sixteenth_each() -> None:

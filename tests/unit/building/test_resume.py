@@ -219,7 +219,8 @@ class TestListsAndPiles:
         rows = {row.length: row.count for row in second.built.left or ()}
         assert rows == {72.0: 40 - used[576], 96.0: 30 - used[768]}
         assert self.kept(second, plan, 40).built.left == second.built.left
-        assert self.kept(first, plan, 40, left=("6 ft:7",)).built.left[0].count == 7  # type: ignore[index]
+        counted, *_ = self.kept(first, plan, 40, left=("6 ft:7",)).built.left or ()
+        assert counted.count == 7
 
 
 @pytest.mark.parametrize("style", ["racked", "contour"])

@@ -1,6 +1,7 @@
 """`built.toml`: every key read, written and read again the same, and every mistake named."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -93,9 +94,9 @@ def maybe(values: st.SearchStrategy[float]) -> st.SearchStrategy[float | None]:
     return st.none() | values
 
 
-def ascending(rows: st.SearchStrategy[object]) -> st.SearchStrategy[tuple[object, ...]]:
-    return st.lists(rows, max_size=4, unique_by=lambda r: r.number).map(  # type: ignore[attr-defined]
-        lambda found: tuple(sorted(found, key=lambda r: r.number))  # type: ignore[attr-defined]
+def ascending(rows: st.SearchStrategy[Any]) -> st.SearchStrategy[tuple[Any, ...]]:
+    return st.lists(rows, max_size=4, unique_by=lambda r: r.number).map(
+        lambda found: tuple(sorted(found, key=lambda r: r.number))
     )
 
 

@@ -42,7 +42,7 @@ def test_defaults_shown_are_the_defaults_taken(tmp_path: Path, system: UnitSyste
     assumed = {a.key: a.value for a in read_job(tmp_path).assumed}
     assert len(assumed) > 20
     for place, value in assumed.items():
-        table, key = re.fullmatch(r"\[(\w+)\] (\w+)", place).groups()  # type: ignore[union-attr]
+        table, key = re.findall(r"^\[(\w+)\] (\w+)$", place)[0]
         shown = "of the boards" if (table, key) == FROM_BOARDS else value
         assert rows(f"[{table}]")[key][column] == shown
 

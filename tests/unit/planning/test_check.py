@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.as_built import AsBuilt, BuiltRun, MeasuredGround
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
@@ -26,7 +27,7 @@ def test_boards_of_the_report_are_the_pickets_of_the_plan(write_job: WriteJob) -
     plan = plan_fence(write_job())
     (report,) = ground_reports(plan)
     assert len(report.from_chart) == len(plan.runs[0].slots)
-    flagged = plan.runs[0].flags["mark in place"]  # type: ignore[index]
+    flagged = plan.runs[0].flags[PicketFlag.MARK_IN_PLACE]
     assert report.from_chart.tolist() == (~flagged).tolist()
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,9 +15,9 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 WriteJob = Callable[..., Job]
 
 
-def made(asked: list[int], stock: list[tuple[float, float | None, int]], **keys: object) -> Family:
+def made(asked: list[int], stock: list[tuple[float, float | None, int]], **keys: Any) -> Family:
     offered = [Stock(length=a, price=p, on_hand=n) for a, p, n in stock]
-    return family(np.array(asked, dtype=np.int64), lambda i: f"p{i}", offered, 1.0, **keys)  # type: ignore[arg-type]
+    return family(np.array(asked, dtype=np.int64), lambda i: f"p{i}", offered, 1.0, **keys)
 
 
 def test_every_piece_is_laid_once_and_traced() -> None:

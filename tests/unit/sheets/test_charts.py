@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.folder import write_plan_sheets
@@ -42,7 +43,7 @@ def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, tmp_path
 
 def test_flags_are_on_the_chart(make_plan: MakePlan, tmp_path: Path) -> None:
     plan = make_plan()
-    over = plan.runs[0].flags["over height"]  # type: ignore[index]
+    over = plan.runs[0].flags[PicketFlag.OVER_HEIGHT]
     assert over.any()
     rows = chart(plan, tmp_path / "out")
     assert ["over height" in r["flags"] for r in rows] == over.tolist()

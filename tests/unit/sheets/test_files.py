@@ -4,7 +4,7 @@ import errno
 import json
 import os
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import pytest
 
@@ -12,9 +12,9 @@ from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.files import WRITTEN, write_files
 
 
-def refused(folder: Path, files: dict[str, object], force: bool = False) -> list[str]:
+def refused(folder: Path, files: dict[str, Any], force: bool = False) -> list[str]:
     with pytest.raises(JobMistakesError) as caught:
-        write_files(folder, files, force)  # type: ignore[arg-type]
+        write_files(folder, files, force)
     return [str(p) for p in caught.value.problems]
 
 

@@ -1,15 +1,16 @@
 """How good a purchase is, in one sentence: figures carried as numbers, written once."""
 
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
 from fencegrade.cutting.wording import Proof, proof_sentence
 
 
-def proof(cost: str, raw: str, **others: object) -> Proof:
-    known: dict[str, object] = {"unit": Fraction(1, 100), "each": None, "priced": True, "boards": 9}
-    return Proof(cost=Fraction(cost), raw=Fraction(raw), **{"bound": Fraction(raw)} | known | others)  # type: ignore[arg-type]
+def proof(cost: str, raw: str, **others: Any) -> Proof:
+    known: dict[str, Any] = {"unit": Fraction(1, 100), "each": None, "priced": True, "boards": 9}
+    return Proof(cost=Fraction(cost), raw=Fraction(raw), **{"bound": Fraction(raw)} | known | others)
 
 
 def dollars(amount: Fraction) -> str:

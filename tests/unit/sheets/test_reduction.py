@@ -5,6 +5,7 @@ import io
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
@@ -24,7 +25,7 @@ BOOK = """station [ft],backsight [in],intermediate [in],foresight [in],known [in
 STRING = "station [ft],drop [in],note\n0,20,\n8,21,\n8,21.25,\n16,24,break\n24,23,\n32,22,\n40,21,\n"
 
 
-def written(job: Job, folder: Path) -> tuple[dict, dict[str, list[list[str]]]]:  # type: ignore[type-arg]
+def written(job: Job, folder: Path) -> tuple[dict[str, Any], dict[str, list[list[str]]]]:
     plan = plan_fence(job)
     paths = write_check(plan, ground_reports(plan), folder)
     tables = {p.name: list(csv.reader(io.StringIO(p.read_text()))) for p in paths if p.suffix == ".csv"}

@@ -81,8 +81,8 @@ def test_reach_and_angle_out_of_range(arguments: tuple[float, ...]) -> None:
 
 
 def test_three_readings_give_back_the_plane() -> None:
-    rises = tuple(48 * (0.1 * math.cos(a) + 0.06 * math.sin(a)) for a in (0, math.pi / 4, math.pi / 2))
-    along, across, over = plane_of_readings(48, rises, math.pi / 2)  # type: ignore[arg-type]
+    shut, half, wide = (48 * (0.1 * math.cos(a) + 0.06 * math.sin(a)) for a in (0, math.pi / 4, math.pi / 2))
+    along, across, over = plane_of_readings(48, (shut, half, wide), math.pi / 2)
     assert (along, across, over) == pytest.approx((0.1, 0.06, 0.0), abs=1e-12)
 
 

@@ -1,6 +1,7 @@
 """Cut boards as bars."""
 
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from drawn import INCHES, PATTERNS, check, svg_texts
@@ -36,7 +37,8 @@ def test_cut_boards_go_on_to_further_sheets() -> None:
 
 def test_bar_is_as_long_as_its_parts() -> None:
     figure = cut_board_figures(PATTERNS[:1], "Paddock", "pickets", INCHES)[0]
-    boxes = sorted((p.get_x(), p.get_x() + p.get_width()) for p in figure.axes[0].patches)  # type: ignore[attr-defined]
+    bars: Any = figure.axes[0].patches
+    boxes = sorted((p.get_x(), p.get_x() + p.get_width()) for p in bars)
     assert boxes[0][0] == 0
     assert boxes[-1][1] == pytest.approx(96)
     assert all(a[1] == pytest.approx(b[0]) for a, b in pairwise(boxes))

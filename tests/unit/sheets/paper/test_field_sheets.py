@@ -421,8 +421,9 @@ class TestThePages:
             assert {(round(p.mediabox.width), round(p.mediabox.height)) for p in pages} == {size}
 
     def test_has_embedded_fonts_and_no_colour(self, varied: Shown) -> None:
-        for page in PdfReader(io.BytesIO(varied.pdf)).pages:
-            fonts = page["/Resources"]["/Font"]  # type: ignore[index]
+        pages: Any = PdfReader(io.BytesIO(varied.pdf)).pages
+        for page in pages:
+            fonts = page["/Resources"]["/Font"]
             assert isinstance(fonts, DictionaryObject)
             for font in fonts.values():
                 described = font.get_object()["/FontDescriptor"].get_object()

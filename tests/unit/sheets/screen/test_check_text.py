@@ -2,9 +2,11 @@
 
 import json
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.read import Job
 from fencegrade.planning.check import ground_reports
 from fencegrade.planning.plan import plan_fence
@@ -15,7 +17,7 @@ WriteJob = Callable[..., Job]
 LANE = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
 
 
-def told(job: Job) -> tuple[str, dict]:  # type: ignore[type-arg]
+def told(job: Job) -> tuple[str, dict[str, Any]]:
     plan = plan_fence(job)
     reports = ground_reports(plan)
     return "\n".join(check_lines(plan, reports)), json.loads(
@@ -53,7 +55,7 @@ def test_the_only_string_is_called_the_string(write_job: WriteJob) -> None:
 def test_boards_to_mark_in_place_are_named_as_in_the_plan(write_job: WriteJob) -> None:
     job = write_job(lane=LANE)
     text, tree = told(job)
-    flags = plan_fence(job).runs[0].flags["mark in place"]  # type: ignore[index]
+    flags = plan_fence(job).runs[0].flags[PicketFlag.MARK_IN_PLACE]
     assert [not p["from_chart"] for p in tree["runs"][0]["pickets"]] == flags.tolist()
     assert f"leave long and mark in place: {int(flags.sum())} boards, pickets " in text
 

@@ -33,7 +33,8 @@ def rolling(write_job: WriteJob) -> Comparison:
 def test_json_holds_every_figure(rolling: Comparison) -> None:
     found = json.loads(json.dumps(comparison_json(rolling), allow_nan=False))
     assert (found["format"], found["length_unit"]) == ("fencegrade-comparison/1", "in")
-    assert found["cheapest"] == rolling.cheapest.name  # type: ignore[union-attr]
+    assert rolling.cheapest is not None
+    assert found["cheapest"] == rolling.cheapest.name
     assert [t["top"] for t in found["tops"]] == list(TopStyle)
     for row, style in zip(found["tops"], rolling.styles, strict=True):
         assert row["feasible"] is True
