@@ -19,6 +19,7 @@ from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
+from fencegrade.job.fields import MOST_TALL
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
 from fencegrade.units.arrays import Floats, Indices, Truths
@@ -34,8 +35,8 @@ MOST_BETWEEN_ROWS = 36.0
 TOP_EASE = 2.0
 """Inches that the top row may come lower than its reveal to keep one line: common practice, no source."""
 
-MOST_RAILS = 2_000_000
-"""Rails of one run; more are a slip, refused before they fill the memory."""
+MOST_ROWS, MOST_RAILS = 40, 2_000_000
+"""Rows of rails one above another, and rails of one run; more are a slip, refused before they fill the memory."""
 
 
 class BayTops(Struct, frozen=True, kw_only=True, eq=False):
@@ -209,7 +210,17 @@ def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
 
 
 def _too_many(run: Run, count: int, bays: int, tallest: float, words: Words) -> Iterator[Problem]:
-    """More rails than anybody nails on: a slip in a reading or in the number of rows."""
+    """A fence taller, or of more rails, than anybody builds: a slip in a reading or in the number of rows."""
+    if tallest > MOST_TALL:
+        yield mistake(
+            run.name,
+            f"pickets would stand up to {words.fine(tallest)} over the ground; no fence is taller than "
+            f"{words.fine(MOST_TALL)}",
+            "check the readings and what was measured in place, or choose a top that follows the ground",
+        )
+    elif count > MOST_ROWS:
+        found = f"{count:,} rows of rails are more than {MOST_ROWS}"
+        yield mistake(run.name, found, "check [rails] count")
     if count * bays > MOST_RAILS:
         yield mistake(
             run.name,

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from rail_bays import bays_of
+from small_job import mistakes_of
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.pieces import long_pieces
@@ -222,3 +223,25 @@ def test_rows_step_no_more_than_they_must(make: SimpleNamespace, depth: float) -
         )
     )
     assert int((np.abs(np.diff(drop)) > 1e-6).sum()) == least > 0
+
+
+@pytest.mark.parametrize(
+    ("height", "count", "told"),
+    [
+        (363.0, None, "pickets would stand up to 361 in over the ground; no fence is taller than 360 in"),
+        (74.0, 41, "41 rows of rails are more than 40"),
+    ],
+)
+def test_what_nobody_builds_is_a_slip(
+    make: SimpleNamespace, height: float, count: int | None, told: str
+) -> None:
+    line = make.ground(96)
+    bays, rails = bays_of(make, line, 96), make.rails(count=count)
+
+    def rows(height: float, count: int | None) -> object:
+        top = level_top(line, 0, 96, height)
+        return rail_rows(make.run(), bays, top, line, rails, 2.0, make.say, count)
+
+    (said,) = mistakes_of(rows, height, count)
+    assert told in said
+    rows(height - 1, count and count - 1)
