@@ -36,7 +36,7 @@ TOP_EASE = 2.0
 """Inches that the top row may come lower than its reveal to keep one line: common practice, no source."""
 
 MOST_ROWS, MOST_RAILS = 40, 2_000_000
-"""Rows of rails one above another, and rails of one run; more are a slip, refused before they fill the memory."""
+"""Rows of rails, and rails of one run; more are a slip, refused before they fill the memory."""
 
 
 class BayTops(Struct, frozen=True, kw_only=True, eq=False):
