@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
 from fencegrade.job.choices import RailJoint
+from fencegrade.job.fields import LEAST_PRICE
 from fencegrade.job.records import JobFile, Pickets, Posts, Soil, Stock, Top
 from fencegrade.job.run_checks import check_runs
 from fencegrade.job.site import Site
@@ -130,6 +131,9 @@ def _stock(
                 "a price of 0 would make every board free",
                 "write what one costs, count boards that cost nothing as on_hand, or take every price out",
             )
+        elif one.price is not None and one.price < LEAST_PRICE:
+            found = f"a price of {one.price:g} is under {LEAST_PRICE}"
+            yield mistake(f"{place} {key} {index + 1}, price", found, "check the decimal point")
     priced = [s.price is not None for s in stock]
     if any(priced) and not all(priced):
         missing = priced.index(False)

@@ -12,7 +12,7 @@ from pydantic.dataclasses import dataclass
 
 from fencegrade.job.cut_list_csv import cut_list_tree
 from fencegrade.job.explain import Location
-from fencegrade.job.fields import CLOSED, FROM_FILE, Count, explained, price_of, shown_value
+from fencegrade.job.fields import CLOSED, FROM_FILE, LEAST_PRICE, Count, explained, price_of, shown_value
 from fencegrade.job.rows import Lines, place_in, records_of
 from fencegrade.job.schema import NO_KEY, Place
 from fencegrade.job.text_file import PLAIN_FILE, at_line, printable, sound_text
@@ -59,6 +59,8 @@ def _price(value: Any) -> float:
             f"{shown_value(value)} is not a price; write a number above zero; count boards that cost nothing "
             "as on_hand"
         )
+    if value < LEAST_PRICE:
+        raise ValueError(f"a price of {value:g} is under {LEAST_PRICE}; check the decimal point")
     return price_of(value)
 
 

@@ -94,15 +94,13 @@ def _share(value: Any) -> float:
 
 
 def price_of(value: Any) -> float:
-    """A price as it is used: a plain number, zero or from a hundredth of a cent up to `MOST_PRICE`."""
+    """A price as it is used: a plain number, zero to `MOST_PRICE`."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(f"{shown_value(value)} is not a plain number; write the price alone, such as 4.10")
     if not math.isfinite(value) or value < 0:
         raise ValueError(f"a price of {value} cannot be; write what one costs, zero or more")
     if value > MOST_PRICE:
         raise ValueError(f"a price of {value:g} is beyond {MOST_PRICE:,.0f}; check the decimal point")
-    if 0 < value < LEAST_PRICE:
-        raise ValueError(f"a price of {value:g} is under {LEAST_PRICE}; check the decimal point")
     return float(value)
 
 
@@ -146,7 +144,7 @@ def _within(low: float, high: float) -> Callable[[float], float]:
 
 
 LEAST_PRICE, MOST_PRICE = 0.0001, 1e9
-"""What a price that is not 0 lies between; what is finer than the first is no money."""
+"""What the price of a board lies between; what is finer than the first is no money."""
 
 MOST_COUNT = 10_000_000
 MOST_TEXT = 200

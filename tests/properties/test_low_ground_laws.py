@@ -92,7 +92,7 @@ def swales(draw: st.DrawFn) -> GroundLine:
 
 
 GAPS = st.floats(2.25, 7.0)
-PRICES = st.floats(0.0, 80.0).map(lambda price: round(price, 4))
+PRICES = st.floats(0.0, 80.0)
 
 
 @few(20)

@@ -153,6 +153,10 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "keep one entry a length; use on_hand for boards already there",
         ),
         (
+            STOCK + "price = 0.00001\n",
+            "[pickets] stock 1, price: a price of 1e-05 is under 0.0001; check the decimal point",
+        ),
+        (
             STOCK + STOCK.replace("6 ft", "8 ft") + "price = 6.85\n",
             "[pickets] stock 1, price: 72 in has no price but other lengths have one; "
             "give every length a price, or none",
