@@ -63,10 +63,12 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
-    if name in _HOMES:
-        return getattr(import_module(_HOMES[name]), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+if not TYPE_CHECKING:  # to a type checker these are all the names there are
+
+    def __getattr__(name: str) -> Any:
+        if name in _HOMES:
+            return getattr(import_module(_HOMES[name]), name)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:
