@@ -45,6 +45,11 @@ Without it many lines are the best, and the last bit of a number would choose am
 """
 
 
+_FLATTER = 1e-6
+"""What a corner over the highest ground counts more than one over the lowest, as a share of its timber: of
+lines of one timber the flattest is taken, from whichever end the fence is walked."""
+
+
 class Aim(StrEnum):
     """What a line of straight pieces is made least in."""
 
@@ -205,6 +210,12 @@ class _Rows(Struct, frozen=True, kw_only=True, eq=False):
         )
 
 
+def _part_up(lower: Floats) -> Floats:
+    """How far up each corner (n,) must be, from 0 for the lowest to 1 for the highest."""
+    span = float(np.ptp(lower))
+    return (lower - lower.min()) / span if span > 0 else np.zeros(len(lower))
+
+
 class _Programme:
     """The programme in heights over `lower`, with cuts as found; columns: corners, bends, the largest."""
 
@@ -222,7 +233,7 @@ class _Programme:
         joined = np.diff(x) > 0
         joined[first[1:-1] - 1] = False
         bends = np.flatnonzero(joined[:-1] & joined[1:]) + 1
-        room, objective = np.maximum(upper - lower, 0.0), weight
+        room, objective = np.maximum(upper - lower, 0.0), weight * (1 + _FLATTER * _part_up(lower))
         rows = [_meeting_rows(meetings, first), *_slope_rows(x, joined, most_slope)]
         if aim is Aim.BEND and len(bends):
             count = len(bends)
