@@ -15,6 +15,11 @@ from fencegrade.units import UnitError, parse_length
 
 MOST_BOARDS = 10_000_000
 
+_ALL_TO_BUY = "not counted: every board to come is listed as to buy"
+_HAND_LESS_UP = (
+    "not counted: those on hand in the job file, less what the list gave to the pickets that are up"
+)
+
 
 class Ask(Struct, frozen=True, kw_only=True):
     """A question about the rest of a run.
@@ -137,7 +142,8 @@ class _Reader:
                 self._wrong("left", "one length comes twice", "add the two up")
         if not told:
             if built.left is None:
-                self.assumed.append(("left", "not counted: every board to come is listed as to buy"))
+                held = any(stock.on_hand for stock in self.job.pickets.stock)
+                self.assumed.append(("left", _HAND_LESS_UP if held else _ALL_TO_BUY))
             return built
         kept = [row for row in built.left or () if row.length not in lengths]
         return replace(built, left=tuple(sorted([*kept, *told], key=lambda row: row.length)))

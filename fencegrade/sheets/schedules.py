@@ -2,6 +2,8 @@
 
 import math
 from collections.abc import Iterator
+from heapq import merge
+from operator import itemgetter
 
 import numpy as np
 
@@ -20,7 +22,6 @@ from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
-from fencegrade.units.words import numbers
 
 
 def post_table(plan: FencePlan, index: int) -> Table:
@@ -43,9 +44,9 @@ def post_table(plan: FencePlan, index: int) -> Table:
 
 def _all_post_rows(plan: FencePlan, index: int, width: int) -> Iterator[tuple[Cell, ...]]:
     """New posts and old ones in order of station."""
-    rows = list(_post_rows(plan, index))
-    rows += [("old", station, told, *[None] * (width - 3)) for station, told in _old_rows(plan, index)]
-    yield from sorted(rows, key=lambda row: (row[1], row[0] == "old"))
+    old_ones = sorted(_old_rows(plan, index), key=itemgetter(0))
+    old = [("old", station, told, *[None] * (width - 3)) for station, told in old_ones]
+    return merge(_post_rows(plan, index), old, key=itemgetter(1))
 
 
 def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
@@ -194,12 +195,16 @@ def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
 def gap_table(plan: FencePlan, index: int) -> Table:
     """The stretches of low ground to walk along, and what is done about each."""
     run = plan.runs[index]
-    columns = columns_of("from:station | to:station | pickets | deepest gap:length | action | fill:volume")
+    columns = columns_of(
+        "from:station | to:station | first picket:count | last picket:count | deepest gap:length | action | "
+        "fill:volume"
+    )
     rows: list[tuple[Cell, ...]] = [
         (
             g.start,
             g.end,
-            numbers(range(g.first, g.last + 1)),
+            g.first,
+            g.last,
             g.deepest,
             str(g.action),
             g.fill_volume or None,
@@ -240,8 +245,13 @@ def _count(value: float) -> int | float:
 
 
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
-    """Each board of a family with the pieces cut from it and where they go; ♦: left long."""
-    columns = columns_of("board:count | from stock:sold | pieces, as cut | left over:length")
+    """Each board of a family, a row a piece: how long it is cut and where it goes; ♦: left long.
+
+    What is left of a board stands at its last piece.
+    """
+    columns = columns_of(
+        "board:count | from stock:sold | piece:count | cut to:length | for | left over:length"
+    )
     return Table(
         name=f"{name}_boards",
         title=f"Boards for {name.replace('_', ' ')}",
@@ -251,9 +261,9 @@ def board_table(plan: FencePlan, name: str, family: Family) -> Table:
 
 
 def _board_rows(plan: FencePlan, family: Family) -> Iterator[tuple[Cell, ...]]:
-    mark, words = plan.mark, plan.words
+    mark = plan.mark
     for number, board in enumerate(traced_boards(plan, family), start=1):
-        cuts = "; ".join(
-            f"{words.length(p * mark)} {n}" for p, n in zip(board.pieces, board.names, strict=True)
-        )
-        yield number, board.stock * mark, cuts, board.offcut * mark or None
+        last = len(board.pieces)
+        for k, (length, name) in enumerate(zip(board.pieces, board.names, strict=True), start=1):
+            left = board.offcut * mark or None if k == last else None
+            yield number, board.stock * mark, k, length * mark, name, left

@@ -174,9 +174,9 @@ def json_records(table: Table, words: Words) -> list[dict[str, Cell]]:
 
 
 def _plain(cell: Cell, kind: Kind, words: Words) -> Cell:
-    """A cell as a number of its column's unit, or as it is."""
+    """A cell as a number of its column's unit, or as it is; words that a reader finds there are no number."""
     if cell is None or isinstance(cell, str):
-        return cell
+        return cell if kind is Kind.TEXT else None
     if kind in _LENGTHS:
         return words.number(cell)
     if kind is Kind.VOLUME:
@@ -185,17 +185,18 @@ def _plain(cell: Cell, kind: Kind, words: Words) -> Cell:
 
 
 def _csv_cell(cell: Cell, kind: Kind, words: Words) -> Cell:
-    if cell is None:
+    plain = _plain(cell, kind, words)
+    if plain is None:
         return ""
-    if isinstance(cell, str):
-        return inert(cell)
+    if isinstance(plain, str):
+        return inert(plain)
     match kind:
         case Kind.MONEY:
-            return f"{cell:.2f}"
+            return f"{plain:.2f}"
         case Kind.PRICE:
-            return price_digits(cell)
+            return price_digits(plain)
         case _:
-            return _plain(cell, kind, words)
+            return plain
 
 
 def inert(text: str) -> str:

@@ -11,7 +11,19 @@ from typing import Any
 import pytest
 from refreshed import refresh_samples
 
+from fencegrade.building.resume import resume_fence
+from fencegrade.building.resume_ask import read_ask
 from fencegrade.job.as_built import built_text, parse_as_built
+from fencegrade.job.cut_list import read_cut_list
+from fencegrade.job.read import read_job
+from fencegrade.planning.boards import plan_cut_list
+from fencegrade.sheets.plan_tables import plan_tables
+from fencegrade.sheets.screen.boards_text import offcut_table, pattern_table, stop_table
+from fencegrade.sheets.screen.compare_text import comparison_table
+from fencegrade.sheets.screen.heights_text import heights_table
+from fencegrade.sheets.screen.resume_text import board_table, change_table
+from fencegrade.sheets.tables import Kind
+from fencegrade.study import compare_tops, heights, plan_fence
 from fencegrade.units import UnitSystem
 
 ROOT = Path(__file__).parents[2]
@@ -50,6 +62,31 @@ def write_readings(folder: Path) -> None:
     for survey in folder.glob("*.csv"):
         text = survey.read_text()
         survey.write_text(re.sub(r"^# (\d+),$", lambda m: f"{m[1]},{20 + int(m[1]) / 8}", text, flags=re.M))
+
+
+def test_the_columns_of_text_in_every_table_are_those_it_names() -> None:
+    rows = re.findall(
+        r"^\| `(\S+)\.csv` \| [^|]+ \|(.*)\|$", between(README, "<!-- tables -->", "<!-- end"), re.M
+    )
+    told = {name: set(re.findall(r"`([^`]+)`", re.sub(r" \(.*?\)", "", text))) for name, text in rows}
+    job = read_job(ROOT / "sample_runs" / "herb_garden")
+    listed = plan_cut_list(read_cut_list(ROOT / "sample_runs" / "planter_boards.json"))
+    resumed = resume_fence(job, read_ask(job, after=43, texts={"at": "18 ft 8-1/2 in"}), None)
+    tables = dict(plan_tables(plan_fence(job)))
+    every = [
+        *((re.sub("^[a-z]+_boards", "..._boards", name), table) for name, table in tables.items()),
+        ("comparison", comparison_table(compare_tops(job))),
+        ("heights_...", heights_table(found := heights(job), found.tables[0])),
+        ("resume_chart", change_table(resumed)),
+        ("resume_boards", board_table(resumed)),
+        ("boards", pattern_table(listed)),
+        ("saw_list", stop_table(listed)),
+        ("offcuts", offcut_table(listed)),
+    ]
+    assert told.keys() - {name for name, _ in every} == {"wind"}
+    for name, table in every:
+        text = {column.head for column in table.columns if column.kind is Kind.TEXT} - {"run"}
+        assert text == told[name], name
 
 
 def test_the_set_up_is_two_commands() -> None:

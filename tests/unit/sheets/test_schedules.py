@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Callable
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -147,6 +148,9 @@ def test_low_ground_is_walked_along(write_job: WriteJob) -> None:
     rows = records(gap_table(plan, 0))
     assert len(rows) == len(plan.runs[0].gaps) > 0
     assert [r["deepest gap"] for r in rows] == [g.deepest for g in plan.runs[0].gaps]
+    slots = plan.runs[0].slots
+    assert [r["from"] for r in rows] == [slots.left[r["first picket"] - 1] for r in rows]
+    assert [r["to"] for r in rows] == [slots.right[r["last picket"] - 1] for r in rows]
 
 
 def test_soil_is_a_number_with_its_unit_in_the_heading(write_job: WriteJob) -> None:
@@ -235,9 +239,17 @@ class TestBuying:
         assert pickets["total"] == f"{int(pickets['to buy']) * 2.125 + 1e-9:.2f}"
 
 
-def test_boards_name_where_their_pieces_go(write_job: WriteJob) -> None:
+def test_boards_name_every_piece_with_its_place_and_what_is_left(write_job: WriteJob) -> None:
     plan: FencePlan = plan_fence(write_job(lane=LANE))
-    rows = records(board_table(plan, "rails", plan.families.rails))
-    assert [r["board"] for r in rows] == list(range(1, plan.families.rails.plan.board_count + 1))
-    text = "; ".join(r["pieces, as cut"] for r in rows)
-    assert text.count("lane bay") == len(plan.runs[0].rail_pieces)
+    family, run = plan.families.rails, plan.runs[0]
+    rows = records(board_table(plan, "rails", family))
+    assert sorted(r["cut to"] for r in rows) == sorted((family.asked * plan.mark).tolist())
+    assert sum(r["for"].startswith("lane bay") for r in rows) == len(rows) == len(run.rail_pieces)
+    boards = [list(pieces) for _, pieces in groupby(rows, key=lambda r: r["board"])]
+    assert [pieces[0]["board"] for pieces in boards] == list(range(1, family.plan.board_count + 1))
+    for pieces in boards:
+        assert [r["piece"] for r in pieces] == list(range(1, len(pieces) + 1))
+        *others, last = (r["left over"] for r in pieces)
+        assert not any(others)
+        sawn = pieces[0]["from stock"] - sum(r["cut to"] for r in pieces) - (last or 0.0)
+        assert 0 <= sawn <= len(pieces) * plan.job.job.kerf + plan.mark

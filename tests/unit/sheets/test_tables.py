@@ -15,6 +15,7 @@ from fencegrade.sheets.tables import (
     filled_columns,
     inert,
     joined_runs,
+    table_records,
     text_lines,
     write_cell,
 )
@@ -51,6 +52,18 @@ def table(*rows: Sequence[Cell]) -> Table:
 def test_a_cell_as_people_read_it(cell: Cell, kind: Kind, inches: str, metric: str) -> None:
     assert write_cell(cell, kind, INCHES) == inches
     assert write_cell(cell, kind, METRIC) == metric
+
+
+def test_words_in_a_column_of_numbers_are_for_readers_alone() -> None:
+    said = table(("posts", 2, "none", 4.1), ("old posts", "old", None, "not priced"))
+    assert [row[2] for row in said.written(INCHES)] == ["none", ""]
+    assert csv_text(said, INCHES).splitlines()[1:] == ["posts,2,,4.10", "old posts,,,"]
+    assert table_records(said, INCHES)[1] == {
+        "part": "old posts",
+        "boards": None,
+        "length [in]": None,
+        "price": None,
+    }
 
 
 def test_csv_has_plain_numbers_with_the_unit_in_the_head() -> None:
