@@ -51,7 +51,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     for string in ground.strings:
         if string.sag > 0:
             name = "the string" if string.id == ONLY_STRING else f"string {string.id}"
-            yield f"  {name} sags {words.length(string.sag)} in the middle; corrected"
+            yield f"  {name} sags {words.fine(string.sag)} in the middle; corrected"
     for closure in ground.reduction.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
     if ground.reduction.page is not None:

@@ -27,7 +27,11 @@ import pytest
 from .sites import mutated, sites
 
 WORK = "FENCEGRADE_MUTANTS"
-WHOLE = ("tests/commands/test_told.py", "tests/commands/test_samples.py")
+WHOLE = (
+    "tests/commands/test_told.py",
+    "tests/commands/test_samples.py",
+    "tests/commands/test_readme.py::test_what_is_made_between",
+)
 """Tests that compare all that is told with what was read once: a fault meets each that reaches it."""
 
 MOST_MEMORY = 6 << 30
