@@ -45,6 +45,16 @@ def test_a_smaller_bearing_lets_rails_reach_farther(make: SimpleNamespace) -> No
     assert bays.rail == pytest.approx(bays.width + np.array([1.0, -1.5, 1.0]))
 
 
+def test_a_post_stands_whole_beside_water_that_its_hole_must_reach_into(make: SimpleNamespace) -> None:
+    """Six inches are free, enough for a post of 3-1/2 in but not for its hole of 10 in."""
+    water = [("9 in", "60 in"), ("66 in", "135 in")]
+    run = make.run(keep_open=[{"start": a, "end": b, "height": "4 in"} for a, b in water])
+    bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(144), 0.0, 144.0)
+    assert bays is not None
+    assert bays.posts == pytest.approx([0, 64.25, 144])
+    assert any("its hole reaches into it" in p.found for p in problems)
+
+
 def test_level_rails_have_no_slope(make: SimpleNamespace) -> None:
     ground = make.ground(480, 0.2)
     sloped, _ = lay_bays(make.run(), make.posts(), make.rails(), ground, 0.0, 480.0)

@@ -223,6 +223,11 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
     assert leaf.bottom == pytest.approx(under + 2.0)
 
 
+def test_a_leaf_swings_an_inch_over_the_ground_at_least(make: SimpleNamespace) -> None:
+    plan, _ = plan_gate("g", Gate(station=100.0, width=48.0), make.ground(300), 0.0, make.say)
+    assert plan.chosen[0].hinge_height == pytest.approx(1.0)
+
+
 @pytest.mark.parametrize(("rise", "shape"), [(0.5, LeafShape.SQUARE), (0.5625, LeafShape.RAKED)])
 def test_a_leaf_is_square_while_it_leaves_no_more_than_half_an_inch(
     make: SimpleNamespace, rise: float, shape: LeafShape
