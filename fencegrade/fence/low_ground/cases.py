@@ -123,13 +123,15 @@ def _done(closed: Sequence[Closed]) -> Done:
     return tuple((c.fills, c.strips) for c in closed)
 
 
-def pose(runs: Sequence[LowRun], pickets: Pickets, soil: Soil, mark: float, system: UnitSystem) -> Question:
-    """Every run with all that could close it; see `close_low_ground`."""
+def pose(
+    runs: Sequence[LowRun], pickets: Pickets, soil: Soil, mark: float, system: UnitSystem, fills: bool
+) -> Question:
+    """Every run with all that could close it, soil only where `fills` are wanted; see `close_low_ground`."""
     if not pickets.stock:
         raise ValueError("closing low ground needs one picket stock or more")
     stock, lengths = by_length(pickets.stock, mark)
     return Question(
-        cases=tuple(_case(low, lengths, soil, pickets.bottom_cut, mark) for low in runs),
+        cases=tuple(_case(low, lengths, soil, pickets.bottom_cut, mark, fills) for low in runs),
         stock=stock,
         lengths=lengths,
         soil=soil,
@@ -139,10 +141,10 @@ def pose(runs: Sequence[LowRun], pickets: Pickets, soil: Soil, mark: float, syst
     )
 
 
-def _case(low: LowRun, lengths: Marks, soil: Soil, cut: BottomCut, mark: float) -> Case:
+def _case(low: LowRun, lengths: Marks, soil: Soil, cut: BottomCut, mark: float, fills: bool) -> Case:
     needs = needs_of(low.cuts, low.zones.most_gap, None, mark)
     shortest = shortest_serving(lengths, needs.least)
-    rows = fill_rows(low, lengths, soil, mark)
+    rows = fill_rows(low, lengths if fills else lengths[:0], soil, mark)
     before, after = spared(low, rows, shortest, lengths, soil, cut, mark)
     strips = strip_rows(low, lengths, shortest, soil.kickboard, soil.kickboard_width, mark)
     return Case(low=low, shortest=shortest, rows=rows, before=before, after=after, strips=strips)

@@ -87,7 +87,8 @@ def close_low_ground(
     outside the readings. Source: own derivation.
     """
     asked = soil.low_ground
-    question = pose(runs, pickets, soil, mark, system)
+    fills = compare or asked in (LowGround.SOIL, LowGround.CHEAPEST)
+    question = pose(runs, pickets, soil, mark, system, fills)
     outcomes, bound = _outcomes(question, asked, compare)
     made = outcomes[asked]
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
