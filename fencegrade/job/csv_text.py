@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from fencegrade.job.text_file import at_line, printable
 from fencegrade.problems import Problem, mistake
+from fencegrade.units.words import numbers
 
 MOST_LINE = 100_000
 MOST_LISTED = 50
@@ -19,6 +20,9 @@ MOST_COUNTED = 100_000
 """After so many mistakes the rest of a file is not looked at."""
 
 FIRST_LISTED = 20
+
+_AS_OFTEN = 4
+"""Lines with one and the same mistake from which it is told once."""
 
 Row = tuple[int, list[str] | Problem]
 """A row's first line in the file, counted from one, and its cells, or the mistake that hides them."""
@@ -72,16 +76,34 @@ class FileMistakes:
         return self.count >= MOST_COUNTED
 
     def problems(self) -> tuple[Problem, ...]:
-        """Those found, in the order of lines, the surplus as one line that counts it."""
-        ordered = [problem for _, problem in sorted(self.found, key=lambda pair: pair[0])]
+        """Those found, in the order of lines, one mistake of several lines once, the surplus as one line that
+        counts it.
+        """
+        by_line = sorted(self.found, key=lambda pair: pair[0])
         if self.count <= MOST_LISTED:
-            return tuple(ordered)
+            return tuple(self._once(by_line))
+        ordered = [problem for _, problem in by_line]
         more = mistake(
             self.place,
             f"{'at least ' * self.enough}{self.count - FIRST_LISTED:,} more mistakes are not listed",
             "cure those above, then read the file again",
         )
         return (*ordered[:FIRST_LISTED], more)
+
+
+    def _once(self, found: Sequence[tuple[int, Problem]]) -> Iterator[Problem]:
+        """Each mistake in the order of its first line, with all lines where `_AS_OFTEN` or more make it."""
+        lines: dict[tuple[str, str], list[int]] = {}
+        for line, problem in found:
+            lines.setdefault((problem.found, problem.remedy), []).append(line)
+        told = set()
+        for _, problem in found:
+            which = (problem.found, problem.remedy)
+            if len(lines[which]) < _AS_OFTEN:
+                yield problem
+            elif which not in told:
+                told.add(which)
+                yield mistake(f"{self.place} lines {numbers(lines[which], most=12)}", *which)
 
 
 def shown(text: str, most: int = 40) -> str:

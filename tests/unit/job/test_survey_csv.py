@@ -367,12 +367,22 @@ def test_every_mistake_is_reported_together_by_line(tmp_path: Path) -> None:
 
 
 def test_many_mistakes_are_listed_in_part(tmp_path: Path) -> None:
-    fifty = mistakes_of(tmp_path, "station [ft],drop [in]\n" + "0,x\n" * 50)
+    rows = [f"0,x{k}\n" for k in range(5000)]
+    fifty = mistakes_of(tmp_path, "station [ft],drop [in]\n" + "".join(rows[:50]))
     assert len(fifty) == 50
-    more = mistakes_of(tmp_path, "station [ft],drop [in]\n" + "0,x\n" * 5000)
+    more = mistakes_of(tmp_path, "station [ft],drop [in]\n" + "".join(rows))
     assert more[:20] == fifty[:20]
     assert more[20:] == [
         "north.csv: 4,980 more mistakes are not listed; cure those above, then read the file again"
+    ]
+
+
+def test_a_mistake_of_many_lines_is_told_once(tmp_path: Path) -> None:
+    text = "station [ft],drop [in],side\n" + "0,3\n" * 5 + "1,3,\n2,x,\n" + "3,4\n"
+    assert mistakes_of(tmp_path, text) == [
+        "north.csv lines 2-6, 9: 2 cells under 3 columns; write one for each of station, drop, side, with a "
+        "comma between",
+        'north.csv line 8: drop "x" is not a length; write it like 63.5, 63 1/2 or 5\' 3 1/2"',
     ]
 
 
