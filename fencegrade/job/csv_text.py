@@ -90,7 +90,6 @@ class FileMistakes:
         )
         return (*ordered[:FIRST_LISTED], more)
 
-
     def _once(self, found: Sequence[tuple[int, Problem]]) -> Iterator[Problem]:
         """Each mistake in the order of its first line, with all lines where `_AS_OFTEN` or more make it."""
         lines: dict[tuple[str, str], list[int]] = {}
