@@ -27,6 +27,9 @@ VALUE_BITS = 28
 FINER = 1 << 16
 """How much finer the last values are, which give the bound."""
 
+KNOTS = 20
+"""Lengths between which prices lie on straight lines at first."""
+
 MOST_ADDED = 30
 """Fillings added after one programme; 60 at a time made the programmes dearer by a third and no fewer."""
 
@@ -54,14 +57,20 @@ def bar_knapsack(model: Model, effort: Effort | None = None) -> Knapsack:
 
 
 class Generator:
-    """Prices fillings by a knapsack and adds those that pay to the pool."""
+    """Prices fillings by a knapsack and adds those that pay to the pool.
 
-    def __init__(self, model: Model, pool: Pool, knapsack: Knapsack) -> None:
+    knots: whether prices between a few lengths are tried first, where there are many
+    """
+
+    def __init__(self, model: Model, pool: Pool, knapsack: Knapsack, *, knots: bool = False) -> None:
         self.model, self.pool, self.knapsack = model, pool, knapsack
         self.effort = knapsack.effort
         self.scale = value_scale(model)
         self.weights = np.array(model.weights)
         self.programme = Programme(pool, self.effort)
+        self.rough = None
+        if knots and len(model.weights) > 2 * KNOTS:
+            self.rough = Programme(pool, self.effort, KNOTS)
 
     def run(
         self,
@@ -70,54 +79,25 @@ class Generator:
         *,
         goal: int | None = None,
         rounds: int = 10_000,
+        rough: bool = False,
     ) -> Relaxation | None:
         """Generate columns for the demands and limits left.
 
-        goal: stop as soon as the bound, rounded up, reaches it or can
-        rise no further; rounds: at most so many programmes. None if not even one programme was solved.
+        goal: stop as soon as the bound, rounded up, reaches it or can rise no further
+        rounds: at most so many programmes
+        rough: only with prices between a few lengths, if such are tried; the last programme is then no plan
+        None if not even one programme was solved.
         """
-        best, centre = Fraction(-1), None
-        values: tuple[int, ...] = ()
-        relaxed = None
-        complete = False
-        for _ in range(rounds):
-            fresh = self.programme.solve(demands, limits)
-            if fresh is None:
-                break
-            relaxed = fresh
-            prices = np.maximum(relaxed.prices, 0.0)
-            added = 0
-            for share in (0.5, 0.0) if centre is not None else (0.0,):
-                mixed = prices if centre is None else share * centre + (1 - share) * prices
-                trial = self._whole(mixed[: len(demands)])
-                filled = self.knapsack.fill(trial, demands)
-                bound = dual_bound(self.model, trial, filled, self.scale, demands, limits)
-                if not values or bound > best:
-                    best, values, centre = bound, tuple(trial), mixed
-                added = self.add_fillings(demands, limits, prices)
-                if added:
-                    break
-            complete = not added
-            if self.effort.over or (goal is not None and ceil_of(best) >= goal):
-                break
-            if complete or self._enough(best, relaxed.value, goal):
-                if not self.programme.swapping:
-                    break
-                self.programme.end_swaps()
-                complete = False
-        if relaxed is None:
-            return None
-        if complete:
-            finer = self._whole(np.maximum(relaxed.prices[: len(demands)], 0.0) * FINER)
-            filled = self.knapsack.fill(finer, demands)
-            bound = dual_bound(self.model, finer, filled, self.scale * FINER, demands, limits)
-            best, values = max((best, values), (bound, tuple(finer)), key=lambda pair: pair[0])
-        return Relaxation(bound=best, values=values, relaxed=relaxed, complete=complete)
+        climb = _Climb(self, demands, limits, goal)
+        if self.rough is not None:
+            climb.up(self.rough, rounds)
+            if rough or climb.reached:
+                return climb.top()
+        climb.up(self.programme, rounds)
+        return climb.top()
 
-    def _enough(self, bound: Fraction, value: float, goal: int | None) -> bool:
-        return goal is not None and (ceil_of(bound) >= goal or ceil_of(bound) >= value - SAME_VALUE)
-
-    def _whole(self, prices: NDArray[np.float64]) -> list[int]:
+    def whole(self, prices: NDArray[np.float64]) -> list[int]:
+        """Prices as whole values."""
         return [int(p) for p in np.floor(prices * self.scale)]
 
     def add_fillings(
@@ -186,3 +166,68 @@ class Generator:
                 charge[-1] += float(prices[row])
                 row += 1
         return charge
+
+
+class _Climb:
+    """The rise of the bound from programme to programme."""
+
+    def __init__(
+        self, generator: Generator, demands: Sequence[int], limits: Sequence[int | None], goal: int | None
+    ) -> None:
+        self.generator, self.demands, self.limits, self.goal = generator, demands, limits, goal
+        self.best, self.values = Fraction(-1), tuple[int, ...]()
+        self.centre: NDArray[np.float64] | None = None
+        self.relaxed: Relaxed | None = None
+        self.complete = False
+
+    @property
+    def reached(self) -> bool:
+        """True once the bound is as high as was asked, or nothing more may be done."""
+        return self.generator.effort.over or (self.goal is not None and ceil_of(self.best) >= self.goal)
+
+    def up(self, programme: Programme, rounds: int) -> None:
+        """Solve a programme and add the fillings that pay until none does, or the bound is high enough."""
+        for _ in range(rounds):
+            relaxed = programme.solve(self.demands, self.limits)
+            if relaxed is None:
+                return
+            self.relaxed = relaxed
+            self.complete = not self._priced(relaxed)
+            if self.reached:
+                return
+            if self.complete or self._enough(relaxed.value):
+                if not programme.swapping or programme.knotted:
+                    return
+                programme.end_swaps()
+                self.complete = False
+
+    def _priced(self, relaxed: Relaxed) -> int:
+        """Add fillings by prices half way to the best so far, and by those of the programme if none pays."""
+        prices = np.maximum(relaxed.prices, 0.0)
+        for share in (0.5, 0.0) if self.centre is not None else (0.0,):
+            mixed = prices if self.centre is None else share * self.centre + (1 - share) * prices
+            trial = self.generator.whole(mixed[: len(self.demands)])
+            self._bound(trial, self.generator.scale, mixed)
+            if added := self.generator.add_fillings(self.demands, self.limits, prices):
+                return added
+        return 0
+
+    def _bound(self, trial: list[int], scale: int, mixed: NDArray[np.float64]) -> None:
+        filled = self.generator.knapsack.fill(trial, self.demands)
+        bound = dual_bound(self.generator.model, trial, filled, scale, self.demands, self.limits)
+        if not self.values or bound > self.best:
+            self.best, self.values, self.centre = bound, tuple(trial), mixed
+
+    def _enough(self, value: float) -> bool:
+        bound = max(0, ceil_of(self.best))
+        return self.goal is not None and (bound >= self.goal or bound >= value - SAME_VALUE)
+
+    def top(self) -> Relaxation | None:
+        """Where the climb ended; the last values are made finer where no filling pays any more."""
+        if self.relaxed is None:
+            return None
+        if self.complete:
+            prices = np.maximum(self.relaxed.prices, 0.0)
+            finer = self.generator.whole(prices[: len(self.demands)] * FINER)
+            self._bound(finer, self.generator.scale * FINER, prices)
+        return Relaxation(bound=self.best, values=self.values, relaxed=self.relaxed, complete=self.complete)

@@ -14,7 +14,7 @@ from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
 from fencegrade.cutting.constructive import ceil_of, construct
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.master import Outcome, choose
+from fencegrade.cutting.master import Outcome, choose, plunge
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
@@ -23,13 +23,14 @@ from fencegrade.cutting.rows import Condition, conditions, make_row
 ALMOST = 1e-6
 """Part of one by which a number of boards may miss a whole one."""
 
-FEW = 2_500
+FEW = 5_000
 MOST_ROWS = 4
 """Rows whose conditions the listing of a rest is pruned by."""
 
 LIKELY = 0.6
 """Part of a board in the relaxed plan from which rounding takes the whole board."""
 
+TRIES = 8
 BRANCHES = 150
 """Branches of a finishing integer programme; twice as many where all fillings that may serve are known."""
 
@@ -67,7 +68,7 @@ class Finish(Struct, frozen=True, kw_only=True):
 
 def dive(
     generator: Generator,
-    root: Relaxation,
+    relaxation: Relaxation,
     target: int,
     *,
     share: float,
@@ -83,25 +84,47 @@ def dive(
     limits: boards of each kind, where not those of the model
     """
     model, pool = generator.model, generator.pool
-    state = Fixed(model.demands, [bar.limit for bar in model.bars] if limits is None else limits)
-    relaxation: Relaxation | None = root
-    while relaxation is not None and not generator.effort.over:
-        times = list(relaxation.relaxed.times)
-        boards = sum(times)
-        if boards <= small:
-            last = boards <= small / 3
-            finish = _finish(generator, state, [relaxation.values, *trials], target, last=last)
-            if finish.settled or last:
-                return finish.cuts
-        _fix_some(model, pool, state, times, share)
+    if generator.effort.over:
+        return None
+    asked = [bar.limit for bar in model.bars] if limits is None else limits
+    times = relaxation.relaxed.times
+    boards = sum(times)
+    if boards <= small:
+        state = Fixed(model.demands, asked)
+        last = boards <= small / 3
+        finish = _finish(generator, state, [relaxation.values, *trials], target, last=last)
+        if finish.settled or last:
+            return finish.cuts
+    for part in (share, share / 3):
+        state = Fixed(model.demands, asked)
+        _fix_some(model, pool, state, times.tolist(), part)
         if state.cost > target:
             return None
         if not any(state.left):
             return tuple(state.cuts)
-        relaxation = generator.run(state.left, state.limits, goal=target - state.cost + 1, rounds=40)
-        if relaxation is None or ceil_of(relaxation.bound) + state.cost > target:
-            return None
+        rest, names = _rest(model, state)
+        inner = Generator(rest, _rest_pool(rest, pool, names), bar_knapsack(rest, generator.effort))
+        rest_limits = [bar.limit for bar in rest.bars]
+        deeper = inner.run(rest.demands, rest_limits, goal=target - state.cost + 1, rounds=40)
+        if deeper is None or ceil_of(deeper.bound) + state.cost > target:
+            continue
+        values = [[trial[i] for i in names] for trial in trials]
+        found = dive(inner, deeper, target - state.cost, share=share, small=small, trials=values)
+        return None if found is None else (*state.cuts, *_named(found, names))
     return None
+
+
+def _rest_pool(rest: Model, known: Pool, names: list[int]) -> Pool:
+    """The fillings known that the rest has the pieces for, and one for each piece that is in none."""
+    pool = Pool(rest)
+    place = {i: k for k, i in enumerate(names)}
+    free = max((b for b, bar in enumerate(rest.bars) if bar.limit is None), key=lambda b: rest.bars[b].capacity)
+    for i, (weight, demand) in enumerate(zip(rest.weights, rest.demands, strict=True)):
+        pool.add(free, ((i, min(demand, rest.bars[free].capacity // weight)),))
+    for bar, items in zip(known.bars, known.items, strict=True):
+        if all(i in place and n <= rest.demands[place[i]] for i, n in items):
+            pool.add(bar, tuple((place[i], n) for i, n in items))
+    return pool
 
 
 def rounded(
@@ -183,18 +206,8 @@ def _finish(
         return Finish(settled=exact, cuts=None)
     limits = [bar.limit for bar in rest.bars]
     most = target - state.cost if exact or len(rest.bars) == 1 else None
-    outcome, times = choose(
-        pool,
-        rest.demands,
-        limits,
-        most,
-        effort,
-        nodes=BRANCHES * (1 + exact),
-        exactly=exact,
-    )
-    if times is None:
-        return Finish(settled=exact and outcome is Outcome.infeasible, cuts=None)
-    cuts = cover_to_cuts(rest, pool, times, rest.demands)
+    times = plunge(pool, rest.demands, limits, target - state.cost, effort, tries=TRIES, exactly=exact)
+    cuts = None if times is None else cover_to_cuts(rest, pool, times, rest.demands)
     if cuts is None:
         return Finish(settled=False, cuts=None)
     return Finish(settled=True, cuts=(*state.cuts, *_named(cuts, names)))
@@ -203,7 +216,7 @@ def _finish(
 def _best_patterns(rest: Model, asked: Condition, effort: Effort) -> Pool | None:
     """List the fillings that leave least worth unused, as many as are few."""
     best = make_row(rest, bar_knapsack(rest, effort), asked.values).worth
-    for halvings in range(1, 5):
+    for halvings in range(1, 12):
         nearer = tuple(
             None if least is None else w - ((w - least) >> halvings)
             for w, least in zip(best, asked.least, strict=True)

@@ -11,30 +11,18 @@ from __future__ import annotations
 from fractions import Fraction
 
 from fencegrade.cutting.columns import Generator, Relaxation
-from fencegrade.cutting.constructive import ceil_of
-from fencegrade.cutting.diving import dive, round_off, rounded
+from fencegrade.cutting.diving import LIKELY, dive, round_off, rounded
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fill_boards, fitting_model, holds
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.master import Outcome
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import first_rows, make_row
-from fencegrade.cutting.search import (
-    BRANCHES,
-    CORRECTION,
-    DIVES,
-    FEW_PATTERNS,
-    MANY_BRANCHES,
-    MANY_PATTERNS,
-    MOST_PATTERNS,
-    VERY_FEW_PATTERNS,
-    Search,
-)
-from fencegrade.cutting.sets import BoardSets, Numbers, UnsettledError
+from fencegrade.cutting.rows import first_rows, make_row, roughly
+from fencegrade.cutting.search import CORRECTION, Search
+from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
-FIRST_TRIES, REST_TRIES = 4, 2
+FIRST_TRIES = 2
 """Orders of boards and pieces tried before the root, and for what rounding leaves.
 
 The fillings of the first are a start for column generation.
@@ -54,6 +42,14 @@ SET_DIVES = ((0.3, 24), (0.15, 30))
 The first fills two of three sets that are not mended. A third, (0.5, 24), filled 1 of 4 and 0 of 3.
 """
 
+FIRST_ROWS, FIRST_NODES = 5, 1_000
+"""Rows of the first cheapest set, and kinds looked at for it."""
+
+WHOLE_DIVES, NEAR = ((0.25, 30), (0.12, 45)), (Fraction(1, 10_000), Fraction(2, 10_000))
+
+SPARE = (0.5e-4, 1e-4, 2e-4, 4e-4)
+"""Shares of every row that a set may have to spare, where the cheapest was not filled."""
+
 STALE = 6
 """Checks without a rise of the cost of the cheapest set, after which other ways are tried."""
 
@@ -65,41 +61,27 @@ class SeveralKinds(Search):
         super().__init__(model, cuts, raw, effort)
         self.rows = first_rows(model, self.knapsack)
         self.sets = BoardSets(model, self.cost - 1, effort)
-        for row in self.rows:
+        for row in sorted(self.rows, key=lambda row: -roughly(model, row))[:FIRST_ROWS]:
             self.sets.add(row)
         self.checks = Checks(model, effort, self.pool, self.knapsack)
 
     def run(self) -> None:
         """Go through the steps, cheapest first."""
-        numbers = self._cheapest()
+        numbers = self._cheapest(FIRST_NODES)
         if numbers is not None and not self.done:
             self._exactly(numbers, FIRST_TRIES, self.pool)
-        if self.done or (root := self._root()) is None or self.done:
+        if self.done or (root := self._root(rough=False)) is None or self.done:
             return
         self.offer(round_off(self.generator, root, CORRECTION / 4))
         self._through_sets()
-        self._list(VERY_FEW_PATTERNS, BRANCHES)
-        if not self.enough:
-            self.dived(root, *DIVES[0], self.cost - 1)
-            self.dived(root, *DIVES[1], ceil_of(self.raw))
-        self._list(FEW_PATTERNS, MANY_BRANCHES)
-        self._insist(root)
+        for share, small in WHOLE_DIVES:
+            for near in NEAR:
+                if not self.enough:
+                    self.dived(root, share, small, min(self.cost - 1, int(self.raw * (1 + near))))
+        self._roomier()
 
-    def _insist(self, root: Relaxation) -> None:
-        effort = 1.0
-        while not self.enough:
-            for share, small in DIVES[1:]:
-                self.dived(root, share / effort**0.5, int(small * effort**0.5), self.cost - 1)
-            self.known(None, int(BRANCHES * effort))
-            self._list(min(int(MANY_PATTERNS * effort), MOST_PATTERNS), int(MANY_BRANCHES * effort))
-            effort *= 2.0
-
-    def _list(self, most: int, branches: int) -> None:
-        while not self.enough and self.listed(self.cost - 1, most, branches) is not Outcome.stopped:
-            pass
-
-    def _root(self) -> Relaxation | None:
-        root = self.generator.run(self.model.demands, self.limits, goal=self.cost)
+    def _root(self, *, rough: bool) -> Relaxation | None:
+        root = self.generator.run(self.model.demands, self.limits, goal=self.cost, rough=rough)
         if root is not None:
             self.raised(root.bound)
             self._row(root.values)
@@ -110,23 +92,32 @@ class SeveralKinds(Search):
         self.rows.append(row)
         self.sets.add(row)
 
-    def _cheapest(self) -> Numbers | None:
+    def _cheapest(self, nodes: int = MOST_NODES) -> Numbers | None:
         """The cheapest set under the plan; none left, or none found, is None."""
         try:
-            numbers = self.sets.cheapest(self.cost - 1)
+            numbers = self.sets.cheapest(self.cost - 1, nodes)
         except UnsettledError:
             numbers = None
         self.raised(min(self.sets.floor, self.cost))
         return numbers
 
     def _through_sets(self) -> None:
-        """Check and fill the cheapest sets in turn."""
+        """Check and fill the cheapest sets in turn; where one could not be filled, some with more room."""
         stale, floor = 0, self.sets.floor
         while not self.done and stale < STALE:
             numbers = self._cheapest()
             stale, floor = (stale + 1, floor) if self.sets.floor == floor else (0, self.sets.floor)
             if numbers is None or not self._holds(numbers):
                 break
+
+    def _roomier(self) -> None:
+        """Fill sets with more room than the cheapest."""
+        tried: set[Numbers | None] = {None}
+        for share in SPARE:
+            numbers = None if self.enough else self.sets.roomier(share, self.cost - 1)
+            if numbers not in tried and numbers is not None and self._holds(numbers):
+                break
+            tried.add(numbers)
 
     def _holds(self, numbers: Numbers) -> bool:
         """Check a set and fill it; false where it could hold the pieces but was not filled."""
@@ -136,7 +127,8 @@ class SeveralKinds(Search):
         if check.bound > 0:
             self._row(check.values)
             return True
-        return self._filled(numbers, check)
+        found = self.checks.filled(numbers, check, [row.values for row in self.sets.tightest])
+        return found is not None and self.offer(found)
 
     def _exactly(self, numbers: Numbers, tries: int, pool: Pool | None = None) -> bool:
         cuts: tuple[Cut, ...] | None
@@ -145,11 +137,6 @@ class SeveralKinds(Search):
         if not holds(cuts, demands):
             cuts = mend(self.model, numbers, demands, cuts, FIRST_MENDS, self.effort)
         return cuts is not None and self.offer(cuts)
-
-    def _filled(self, numbers: Numbers, check: Relaxation) -> bool:
-        """Fill a set from the fractional plan of its check."""
-        found = self.checks.filled(numbers, check, [row.values for row in self.sets.tightest])
-        return found is not None and self.offer(found)
 
 
 class Checks:
@@ -162,7 +149,7 @@ class Checks:
         longest = self.fits.bars[-1].capacity
         for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True)):
             self.pool.add(len(model.bars), ((i, min(demand, longest // weight)),))
-        self.generator = Generator(self.fits, self.pool, knapsack)
+        self.generator = Generator(self.fits, self.pool, knapsack, knots=True)
 
     def limits(self, numbers: Numbers) -> list[int | None]:
         """The boards of a set, and as many as are lacking."""
@@ -178,18 +165,14 @@ class Checks:
         self, numbers: Numbers, check: Relaxation, trials: list[tuple[int, ...]]
     ) -> tuple[Cut, ...] | None:
         """Round the fractional plan and fill the rest exactly, by value correction, or by a dive."""
-        times, limits = check.relaxed.times, self.limits(numbers)
-        for part in PARTS:
-            state = rounded(self.fits, self.pool, times, limits, part)
-            left = [n or 0 for n in state.limits[:-1]]
-            rest = fill_boards(self.model, left, state.left, REST_TRIES, self.effort)
-            cuts = (*state.cuts, *rest)
-            held = [cut for cut in cuts if cut.bar < len(self.model.bars)]
-            found: tuple[Cut, ...] | None = cuts
-            if not holds(held, self.fits.demands):
-                found = mend(self.model, numbers, self.fits.demands, held, MENDS, self.effort)
-            if self._offered(found):
-                return found
+        limits = self.limits(numbers)
+        state = rounded(self.fits, self.pool, check.relaxed.times, limits, LIKELY)
+        left = [n or 0 for n in state.limits[:-1]]
+        rest = fill_boards(self.model, left, state.left, FIRST_TRIES, self.effort)
+        held = [cut for cut in (*state.cuts, *rest) if cut.bar < len(self.model.bars)]
+        found = mend(self.model, numbers, self.fits.demands, held, FIRST_MENDS, self.effort)
+        if found is not None:
+            return found
         for share, small in SET_DIVES:
             found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
             if self._offered(found):

@@ -12,6 +12,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.knots import Knots
 from fencegrade.cutting.pool import Pool
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
@@ -23,6 +24,9 @@ MIP_START, MIP_PIVOT, BRANCH_PIVOTS = 15, 0.1, 100
 """Work of an integer programme: for each entry of its matrix, and for each column in each exchange; exchanges
 that a branch takes, as far as that is known before (71 programmes of 60 to 3,000 columns).
 """
+
+ALMOST = 1e-6
+"""Part of one by which a number of boards may miss a whole one."""
 
 MOST_COST = 1 << 31
 """Costs from here on are too fine for the tolerance of the integer programme; its refusal then proves nothing
@@ -62,31 +66,41 @@ class Programme:
     Until `end_swaps` a piece may stand for the next shorter one. That holds of every plan, since any filling
     may be cut with the shorter piece, so the optimum is the same, and prices that fall with the length are
     found in half the rounds (dual cuts: Valério de Carvalho, INFORMS Journal on Computing 17 (2005) 175-182).
+
+    knots: the number of lengths between which prices lie on straight lines, if not every length has its own
     """
 
-    def __init__(self, pool: Pool, effort: Effort) -> None:
+    def __init__(self, pool: Pool, effort: Effort, knots: int | None = None) -> None:
         self.pool, self.effort = pool, effort
         self._solver = silent()
         self._solver.setOptionValue("solver", "simplex")
         self._solver.setOptionValue("presolve", "off")
         self._solver.setOptionValue("simplex_strategy", 0)
         self._known = 0
-        self._needs = np.zeros(pool.rows)
+        weights, demands = pool.model.weights, pool.model.demands
+        self._knots = Knots(weights, demands, knots, pool.rows) if knots else None
+        self.rows = self._knots.rows if self._knots else pool.rows
+        self._needs = np.zeros(self.rows)
         empty = np.zeros(0)
         self._solver.addRows(
-            pool.rows,
+            self.rows,
             self._needs,
-            np.full(pool.rows, np.inf),
+            np.full(self.rows, np.inf),
             0,
-            _ints(np.zeros(pool.rows)),
+            _ints(np.zeros(self.rows)),
             _ints(empty),
             empty,
         )
-        self._swaps, self.swapping = len(pool.model.weights) - 1, True
+        self._swaps, self.swapping = self.rows - (pool.rows - len(weights)) - 1, True
         index = np.repeat(np.arange(self._swaps + 1), 2)[1:-1]
         starts, data = _ints(2 * np.arange(self._swaps)), np.tile([-1.0, 1.0], self._swaps)
         none = np.zeros(self._swaps)
         self._solver.addCols(self._swaps, none, none, none + np.inf, len(index), starts, _ints(index), data)
+
+    @property
+    def knotted(self) -> bool:
+        """Whether the plan of the programme holds only between the knots."""
+        return self._knots is not None
 
     def end_swaps(self) -> None:
         """Let no piece stand for another any more."""
@@ -99,18 +113,20 @@ class Programme:
         if self.effort.over:
             return None
         entries = self._extend()
-        self._change(self.pool.needs(demands, limits))
+        needs = self.pool.needs(demands, limits)
+        self._change(self._knots.needs(needs) if self._knots else needs)
         self._solver.setOptionValue("time_limit", self._solver.getRunTime() + self.effort.clock_left)
         self._solver.run()
         pivots = max(0, self._solver.getInfo().simplex_iteration_count)
-        self.effort.spend(LP_START + LP_ENTRY * entries + LP_PIVOT * pivots * self.pool.rows)
+        self.effort.spend(LP_START + LP_ENTRY * entries + LP_PIVOT * pivots * self.rows)
         if self._solver.getModelStatus() != Status.kOptimal:
             return None
         answer = self._solver.getSolution()
+        prices = np.array(answer.row_dual)
         return Relaxed(
             value=self._solver.getObjectiveValue(),
             times=np.array(answer.col_value)[self._swaps :],
-            prices=np.array(answer.row_dual),
+            prices=self._knots.prices(prices) if self._knots else prices,
         )
 
     def _extend(self) -> int:
@@ -118,6 +134,8 @@ class Programme:
         starts, index, data = self.pool.entries(self._known)
         number = len(starts)
         if number:
+            if self._knots:
+                starts, index, data = self._knots.entries(starts, index, data)
             costs = self.pool.costs()[self._known :]
             self._solver.addCols(
                 number, costs, np.zeros(number), np.full(number, np.inf), len(index), starts, index, data
@@ -179,6 +197,87 @@ def choose(
         return (Outcome.solved if status == Status.kOptimal else Outcome.stopped), times
     refused = status == Status.kInfeasible and (most is None or most < MOST_COST)
     return (Outcome.infeasible if refused else Outcome.stopped), None
+
+
+def plunge(
+    pool: Pool,
+    demands: Sequence[int],
+    limits: Sequence[int | None],
+    most: int | None,
+    effort: Effort,
+    *,
+    tries: int,
+    exactly: bool = False,
+) -> list[int] | None:
+    """Choose whole numbers of columns within `most` by fixing the linear optimum for random costs bit by bit.
+
+    tries: how many random costs. Arguments else as in `choose`; None where no choice was found.
+    """
+    lp = _whole_programme(pool, demands, limits, most, exactly=exactly)
+    lp.integrality_ = []
+    solver = silent()
+    for name in ("presolve", "off"), ("solver", "simplex"):
+        solver.setOptionValue(*name)
+    solver.passModel(lp)
+    effort.spend(LP_START + LP_ENTRY * pool.entry_count)
+    descent = _Descent(solver, len(pool), np.array(lp.col_upper_), effort, lp.num_row_)
+    chance = np.random.default_rng(1)
+    for _ in range(tries):
+        found = descent.down(chance.random(len(pool)))
+        if found is not None or not descent.hopeful or effort.over:
+            return found
+    return None
+
+
+class _Descent:
+    """Goes from a linear optimum to whole numbers: the largest part is made one more, and all is solved again."""
+
+    def __init__(
+        self,
+        solver: highspy.Highs,
+        size: int,
+        above: NDArray[np.float64],
+        effort: Effort,
+        rows: int,
+    ) -> None:
+        self.solver, self.size, self.above, self.effort, self.rows = solver, size, above, effort, rows
+        self.every = _ints(np.arange(size))
+        self.hopeful = True
+
+    def down(self, costs: NDArray[np.float64]) -> list[int] | None:
+        """Whole numbers of columns, or None where the way down ends without."""
+        solver, below, above = self.solver, np.zeros(self.size), self.above.copy()
+        solver.changeColsCost(self.size, self.every, costs)
+        solver.changeColsBounds(self.size, self.every, below, above)
+        times = self._solved()
+        if times is None:
+            self.hopeful = False
+        while times is not None:
+            whole = np.floor(times + ALMOST)
+            column = int(np.argmax(times - whole))
+            if times[column] - whole[column] < ALMOST:
+                return [int(t) for t in whole]
+            for done in np.flatnonzero(whole > below).tolist():
+                below[done] = whole[done]
+                solver.changeColBounds(done, below[done], above[done])
+            solver.changeColBounds(column, whole[column] + 1, above[column])
+            below[column] = whole[column] + 1
+            times = self._solved()
+            if times is None:
+                below[column] = above[column] = whole[column]
+                solver.changeColBounds(column, below[column], above[column])
+                times = self._solved()
+        return None
+
+    def _solved(self) -> NDArray[np.float64] | None:
+        if self.effort.over:
+            return None
+        self.solver.run()
+        pivots = max(0, self.solver.getInfo().simplex_iteration_count)
+        self.effort.spend(LP_PIVOT * pivots * self.rows)
+        if self.solver.getModelStatus() != Status.kOptimal:
+            return None
+        return np.array(self.solver.getSolution().col_value)
 
 
 def _whole_programme(

@@ -21,7 +21,7 @@ from fencegrade.cutting.rows import Condition
 MOST_TABLE_CELLS = 20_000_000
 """Cells of the tables that prune the search: 160 MB."""
 
-WIDER = 20
+WIDER = 8
 """Partial fillings kept at a time, for each filling that may be listed: 30,000 take 45 MB."""
 
 TABLE_CELL, PARTIAL, STEP = 1.5e-3, 0.04, 25.0

@@ -64,6 +64,16 @@ def first_rows(model: Model, knapsack: Knapsack) -> list[Row]:
     return [make_row(model, knapsack, trial) for trial in dict.fromkeys(trials) if any(trial)]
 
 
+def roughly(model: Model, row: Row) -> float:
+    """What a row costs at least if boards may be bought in parts."""
+    left, cost = float(row.need), 0.0
+    priced = [(bar.cost / worth, worth, bar) for bar, worth in zip(model.bars, row.worth, strict=True) if worth]
+    for rate, worth, bar in sorted(priced, key=lambda each: each[0]):
+        part = left if bar.limit is None else min(left, float(bar.limit * worth))
+        left, cost = left - part, cost + part * rate
+    return cost
+
+
 def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start: Ints | None = None) -> Ints:
     """Most worth for every amount of money up to `cost`, in units of money rounded down.
 

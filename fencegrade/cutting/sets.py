@@ -18,8 +18,8 @@ from fencegrade.cutting.rows import Row, scaled, table, unit_of
 MOST_TABLED = 5
 """Rows whose tables prune the search: those that ask for the dearest boards."""
 
-MOST_NODES = 1_500
-"""Kinds looked at in one search, 15 to 40 units each."""
+MOST_NODES = 3_000
+"""Kinds looked at for one cheapest set, 15 to 40 units each."""
 
 NODE, TABLE_CELL = 40.0, 4e-3
 
@@ -36,6 +36,7 @@ class _Tabled(Struct, frozen=True, kw_only=True):
     row: Row
     worth: Numbers
     need: int
+    row_need: int
     tables: tuple[Ints, ...]
     least: int
 
@@ -57,8 +58,8 @@ class BoardSets:
 
     def add(self, row: Row) -> None:
         """Let sets meet one more row."""
-        worth, need = scaled(row)
-        need -= sum(
+        worth, row_need = scaled(row)
+        need = row_need - sum(
             w * (bar.limit or 0) for w, bar in zip(worth, self.model.bars, strict=True) if not bar.cost
         )
         tables = [np.zeros(self.cost // self.unit + 1, dtype=np.int64)]
@@ -69,27 +70,43 @@ class BoardSets:
         least = int(np.searchsorted(tables[0], need)) * self.unit
         self.floor = max(self.floor, least)
         self.rows.append(row)
-        self.tabled.append(_Tabled(row=row, worth=worth, need=need, tables=tuple(tables), least=least))
+        self.tabled.append(_Tabled(row=row, worth=worth, need=need, row_need=row_need, tables=tuple(tables), least=least))
         if len(self.tabled) > MOST_TABLED:
             self.tabled.remove(min(self.tabled, key=lambda t: t.least))
 
-    def cheapest(self, most: int) -> Numbers | None:
-        """Give a set of least cost, at most `most`, and raise `floor` to it; None if there is none.
+    def cheapest(self, most: int, nodes: int = MOST_NODES) -> Numbers | None:
+        """Give a set of least cost, at most `most`, and raise `floor` to what is proven; None if there is none.
 
-        Raises `UnsettledError` where the search is cut short; `floor` is then as high as was proven.
+        nodes: kinds looked at; where these are too few the cheapest set found so far is given. Raises
+        `UnsettledError` where none was.
         """
-        step, found = 1, None
-        while self.floor <= most:
+        step, found, search = 1, None, _Search(self, nodes, 0.0)
+        while self.floor <= most and found is None:
             cap = min(most, self.floor + step - 1)
-            found = self.within(cap)
-            if found is not None:
-                break
-            self.floor, step = cap + 1, step * 2
+            found = search.within(cap)
+            if found is None:
+                self.floor, step = cap + 1, step * 2
         while found is not None and self.cost_of(found) > self.floor:
-            better = self.within(self.cost_of(found) - 1)
+            cap = (self.floor + self.cost_of(found) - 1) // 2
+            try:
+                better = search.within(cap)
+            except UnsettledError:
+                break
             if better is None:
-                self.floor = self.cost_of(found)
+                self.floor = cap + 1
             found = better or found
+        return found
+
+    def roomier(self, share: float, most: int) -> Numbers | None:
+        """A set of at most `most` that meets every row with so great a share of it to spare, if one is found."""
+        search, step = _Search(self, MOST_NODES, share), 1
+        try:
+            while (found := search.within(min(most, self.floor + step - 1))) is None:
+                if self.floor + step - 1 >= most:
+                    return None
+                step *= 2
+        except UnsettledError:
+            return None
         return found
 
     @property
@@ -101,29 +118,35 @@ class BoardSets:
         """What a set costs."""
         return sum(bar.cost * n for bar, n in zip(self.model.bars, numbers, strict=True))
 
-    def within(self, cap: int) -> Numbers | None:
-        """Any set of at most `cap`. Raises `UnsettledError` where the search is cut short."""
-        needs = [t.need for t in self.tabled]
-        return _Search(self).down(0, min(cap, self.cost), needs)
-
 
 class _Search:
-    """One search for a set within an amount of money."""
+    """Searches for sets within an amount of money.
 
-    def __init__(self, sets: BoardSets) -> None:
-        self.sets = sets
-        self.numbers = [(bar.limit or 0) if not bar.cost else 0 for bar in sets.model.bars]
-        self.nodes = 0
+    nodes: kinds that all of them may look at; share: what part of each row's need a set has to spare
+    """
 
-    def down(self, level: int, left: int, needs: list[int]) -> Numbers | None:
+    def __init__(self, sets: BoardSets, nodes: int, share: float) -> None:
+        self.sets, self.nodes, self.share = sets, nodes, share
+        self.numbers: list[int] = []
+
+    def within(self, cap: int) -> Numbers | None:
+        """Any set of at most `cap`. Raises `UnsettledError` where the search is cut short."""
+        self.numbers = [(bar.limit or 0) if not bar.cost else 0 for bar in self.sets.model.bars]
+        needs = [t.need + int(t.row_need * self.share) for t in self.sets.tabled]
+        return self._down(0, min(cap, self.sets.cost), needs)
+
+    def _meets(self, numbers: Numbers) -> bool:
+        return all(row.slack(numbers) >= row.need * self.share for row in self.sets.rows)
+
+    def _down(self, level: int, left: int, needs: list[int]) -> Numbers | None:
         """Choose the number of the kind at `level` with `left` to spend and the worth still wanted."""
         sets = self.sets
         if level == len(sets.kinds):
             numbers = tuple(self.numbers)
-            return numbers if all(row.slack(numbers) >= 0 for row in sets.rows) else None
-        self.nodes += 1
+            return numbers if self._meets(numbers) else None
+        self.nodes -= 1
         sets.effort.spend(NODE)
-        if self.nodes > MOST_NODES or sets.effort.over:
+        if self.nodes < 0 or sets.effort.over:
             raise UnsettledError
         kind = sets.kinds[level]
         bar = sets.model.bars[kind]
@@ -139,7 +162,7 @@ class _Search:
         for n in chosen:
             self.numbers[kind] = n
             after = [need - t.worth[kind] * n for need, t in zip(needs, sets.tabled, strict=True)]
-            found = self.down(level + 1, left - bar.cost * n, after)
+            found = self._down(level + 1, left - bar.cost * n, after)
             if found is not None:
                 return found
         self.numbers[kind] = 0
