@@ -79,19 +79,17 @@ class Generator:
         *,
         goal: int | None = None,
         rounds: int = 10_000,
-        rough: bool = False,
     ) -> Relaxation | None:
         """Generate columns for the demands and limits left.
 
         goal: stop as soon as the bound, rounded up, reaches it or can rise no further
         rounds: at most so many programmes
-        rough: only with prices between a few lengths, if such are tried; the last programme is then no plan
         None if not even one programme was solved.
         """
         climb = _Climb(self, demands, limits, goal)
         if self.rough is not None:
             climb.up(self.rough, rounds)
-            if rough or climb.reached:
+            if climb.reached:
                 return climb.top()
         climb.up(self.programme, rounds)
         return climb.top()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import floor
+from math import floor, inf
 
 import numpy as np
 from msgspec import Struct
@@ -14,7 +14,7 @@ from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
 from fencegrade.cutting.constructive import ceil_of, construct
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.master import Outcome, choose, plunge
+from fencegrade.cutting.master import Outcome, plunge
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
@@ -30,7 +30,7 @@ MOST_ROWS = 4
 LIKELY = 0.6
 """Part of a board in the relaxed plan from which rounding takes the whole board."""
 
-TRIES = 8
+TRIES = 6
 BRANCHES = 150
 """Branches of a finishing integer programme; twice as many where all fillings that may serve are known."""
 
@@ -75,6 +75,7 @@ def dive(
     small: int,
     trials: Sequence[Sequence[int]] = (),
     limits: Sequence[int | None] | None = None,
+    until: float = inf,
 ) -> tuple[Cut, ...] | None:
     """Look for a plan that costs no more than `target`.
 
@@ -82,10 +83,9 @@ def dive(
     small: number of boards that the finishing integer programme is given
     trials: further piece values whose rows the fillings of that programme must meet
     limits: boards of each kind, where not those of the model
+    until: work spent at which the dive ends
     """
     model, pool = generator.model, generator.pool
-    if generator.effort.over:
-        return None
     asked = [bar.limit for bar in model.bars] if limits is None else limits
     times = relaxation.relaxed.times
     boards = sum(times)
@@ -96,6 +96,8 @@ def dive(
         if finish.settled or last:
             return finish.cuts
     for part in (share, share / 3):
+        if generator.effort.over or generator.effort.spent > until:
+            return None
         state = Fixed(model.demands, asked)
         _fix_some(model, pool, state, times.tolist(), part)
         if state.cost > target:
@@ -109,7 +111,7 @@ def dive(
         if deeper is None or ceil_of(deeper.bound) + state.cost > target:
             continue
         values = [[trial[i] for i in names] for trial in trials]
-        found = dive(inner, deeper, target - state.cost, share=share, small=small, trials=values)
+        found = dive(inner, deeper, target - state.cost, share=share, small=small, trials=values, until=until)
         return None if found is None else (*state.cuts, *_named(found, names))
     return None
 
@@ -118,7 +120,9 @@ def _rest_pool(rest: Model, known: Pool, names: list[int]) -> Pool:
     """The fillings known that the rest has the pieces for, and one for each piece that is in none."""
     pool = Pool(rest)
     place = {i: k for k, i in enumerate(names)}
-    free = max((b for b, bar in enumerate(rest.bars) if bar.limit is None), key=lambda b: rest.bars[b].capacity)
+    free = max(
+        (b for b, bar in enumerate(rest.bars) if bar.limit is None), key=lambda b: rest.bars[b].capacity
+    )
     for i, (weight, demand) in enumerate(zip(rest.weights, rest.demands, strict=True)):
         pool.add(free, ((i, min(demand, rest.bars[free].capacity // weight)),))
     for bar, items in zip(known.bars, known.items, strict=True):
@@ -205,11 +209,12 @@ def _finish(
     if not len(pool):
         return Finish(settled=exact, cuts=None)
     limits = [bar.limit for bar in rest.bars]
-    most = target - state.cost if exact or len(rest.bars) == 1 else None
-    times = plunge(pool, rest.demands, limits, target - state.cost, effort, tries=TRIES, exactly=exact)
+    outcome, times = plunge(
+        pool, rest.demands, limits, target - state.cost, effort, tries=TRIES, exactly=exact
+    )
     cuts = None if times is None else cover_to_cuts(rest, pool, times, rest.demands)
     if cuts is None:
-        return Finish(settled=False, cuts=None)
+        return Finish(settled=exact and outcome is Outcome.infeasible, cuts=None)
     return Finish(settled=True, cuts=(*state.cuts, *_named(cuts, names)))
 
 

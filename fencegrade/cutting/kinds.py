@@ -15,6 +15,7 @@ from fencegrade.cutting.diving import LIKELY, dive, round_off, rounded
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fill_boards, fitting_model, holds
 from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.master import Outcome
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
@@ -28,13 +29,8 @@ FIRST_TRIES = 2
 The fillings of the first are a start for column generation.
 """
 
-FIRST_MENDS, MENDS = 300, 1_500
-"""Rounds of mending a set before the root, and one that is checked: 20 and 100 ms. Without it 24 lists took a
-fifth longer, and one was left 1.5 % above its bound.
-"""
-
-PARTS = (0.6, 0.95)
-"""Parts of a board from which rounding takes the whole board, one after another."""
+MENDS = 300
+"""Rounds of mending a set: 20 ms."""
 
 SET_DIVES = ((0.3, 24), (0.15, 30))
 """Share of the boards fixed at a time, and boards left to the integer programme, in the dives of a set.
@@ -42,10 +38,15 @@ SET_DIVES = ((0.3, 24), (0.15, 30))
 The first fills two of three sets that are not mended. A third, (0.5, 24), filled 1 of 4 and 0 of 3.
 """
 
+DIVE = 800_000.0
+
 FIRST_ROWS, FIRST_NODES = 5, 1_000
 """Rows of the first cheapest set, and kinds looked at for it."""
 
 WHOLE_DIVES, NEAR = ((0.25, 30), (0.12, 45)), (Fraction(1, 10_000), Fraction(2, 10_000))
+
+SMALL, FEW, BRANCHES, LISTED = 200, 1_000, 100, (12_000, 60_000)
+"""Pieces of a small list, the fillings listed and branches looked at there, and where all else has failed."""
 
 SPARE = (0.5e-4, 1e-4, 2e-4, 4e-4)
 """Shares of every row that a set may have to spare, where the cheapest was not filled."""
@@ -70,18 +71,27 @@ class SeveralKinds(Search):
         numbers = self._cheapest(FIRST_NODES)
         if numbers is not None and not self.done:
             self._exactly(numbers, FIRST_TRIES, self.pool)
-        if self.done or (root := self._root(rough=False)) is None or self.done:
+        if self.done or (root := self._root()) is None or self.done:
             return
         self.offer(round_off(self.generator, root, CORRECTION / 4))
         self._through_sets()
+        if sum(self.model.demands) <= SMALL:
+            self._list(FEW, BRANCHES)
         for share, small in WHOLE_DIVES:
             for near in NEAR:
                 if not self.enough:
-                    self.dived(root, share, small, min(self.cost - 1, int(self.raw * (1 + near))))
+                    self.dived(root, share, small, min(self.cost - 1, int(self.raw * (1 + near))), DIVE)
         self._roomier()
+        for most in LISTED:
+            if not self.enough:
+                self._list(most, most)
 
-    def _root(self, *, rough: bool) -> Relaxation | None:
-        root = self.generator.run(self.model.demands, self.limits, goal=self.cost, rough=rough)
+    def _list(self, most: int, branches: int) -> None:
+        while not self.done and self.listed(self.cost - 1, most, branches) is not Outcome.stopped:
+            pass
+
+    def _root(self) -> Relaxation | None:
+        root = self.generator.run(self.model.demands, self.limits, goal=self.cost)
         if root is not None:
             self.raised(root.bound)
             self._row(root.values)
@@ -135,7 +145,7 @@ class SeveralKinds(Search):
         demands = self.model.demands
         cuts = fill_boards(self.model, numbers, demands, tries, self.effort, pool)
         if not holds(cuts, demands):
-            cuts = mend(self.model, numbers, demands, cuts, FIRST_MENDS, self.effort)
+            cuts = mend(self.model, numbers, demands, cuts, MENDS, self.effort)
         return cuts is not None and self.offer(cuts)
 
 
@@ -170,11 +180,14 @@ class Checks:
         left = [n or 0 for n in state.limits[:-1]]
         rest = fill_boards(self.model, left, state.left, FIRST_TRIES, self.effort)
         held = [cut for cut in (*state.cuts, *rest) if cut.bar < len(self.model.bars)]
-        found = mend(self.model, numbers, self.fits.demands, held, FIRST_MENDS, self.effort)
+        found = mend(self.model, numbers, self.fits.demands, held, MENDS, self.effort)
         if found is not None:
             return found
         for share, small in SET_DIVES:
-            found = dive(self.generator, check, 0, share=share, small=small, trials=trials, limits=limits)
+            until = self.effort.spent + DIVE
+            found = dive(
+                self.generator, check, 0, share=share, small=small, trials=trials, limits=limits, until=until
+            )
             if self._offered(found):
                 return found
         return None

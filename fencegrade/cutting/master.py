@@ -20,6 +20,9 @@ LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
 (0.12 to 0.14 at 340 and 530 rows).
 """
 
+PLUNGE_PIVOT, TURNS = 0.016, 8
+"""Work of an exchange for each column on the way down, and how often one may be turned back there."""
+
 MIP_START, MIP_PIVOT, BRANCH_PIVOTS = 15, 0.1, 100
 """Work of an integer programme: for each entry of its matrix, and for each column in each exchange; exchanges
 that a branch takes, as far as that is known before (71 programmes of 60 to 3,000 columns).
@@ -208,10 +211,10 @@ def plunge(
     *,
     tries: int,
     exactly: bool = False,
-) -> list[int] | None:
+) -> tuple[Outcome, list[int] | None]:
     """Choose whole numbers of columns within `most` by fixing the linear optimum for random costs bit by bit.
 
-    tries: how many random costs. Arguments else as in `choose`; None where no choice was found.
+    tries: how many random costs. Arguments and result else as in `choose`.
     """
     lp = _whole_programme(pool, demands, limits, most, exactly=exactly)
     lp.integrality_ = []
@@ -224,13 +227,15 @@ def plunge(
     chance = np.random.default_rng(1)
     for _ in range(tries):
         found = descent.down(chance.random(len(pool)))
-        if found is not None or not descent.hopeful or effort.over:
-            return found
-    return None
+        if found is not None:
+            return Outcome.solved, found
+        if descent.refused:
+            return Outcome.infeasible, None
+    return Outcome.stopped, None
 
 
 class _Descent:
-    """Goes from a linear optimum to whole numbers: the largest part is made one more, and all is solved again."""
+    """The way from a linear optimum to whole numbers: the largest part one more, then solved again."""
 
     def __init__(
         self,
@@ -242,7 +247,7 @@ class _Descent:
     ) -> None:
         self.solver, self.size, self.above, self.effort, self.rows = solver, size, above, effort, rows
         self.every = _ints(np.arange(size))
-        self.hopeful = True
+        self.refused = False
 
     def down(self, costs: NDArray[np.float64]) -> list[int] | None:
         """Whole numbers of columns, or None where the way down ends without."""
@@ -250,9 +255,9 @@ class _Descent:
         solver.changeColsCost(self.size, self.every, costs)
         solver.changeColsBounds(self.size, self.every, below, above)
         times = self._solved()
-        if times is None:
-            self.hopeful = False
-        while times is not None:
+        self.refused = times is None and solver.getModelStatus() == Status.kInfeasible
+        turns = 0
+        while times is not None and turns < TURNS:
             whole = np.floor(times + ALMOST)
             column = int(np.argmax(times - whole))
             if times[column] - whole[column] < ALMOST:
@@ -264,6 +269,7 @@ class _Descent:
             below[column] = whole[column] + 1
             times = self._solved()
             if times is None:
+                turns += 1
                 below[column] = above[column] = whole[column]
                 solver.changeColBounds(column, below[column], above[column])
                 times = self._solved()
@@ -274,7 +280,7 @@ class _Descent:
             return None
         self.solver.run()
         pivots = max(0, self.solver.getInfo().simplex_iteration_count)
-        self.effort.spend(LP_PIVOT * pivots * self.rows)
+        self.effort.spend(pivots * (LP_PIVOT * self.rows + PLUNGE_PIVOT * self.size))
         if self.solver.getModelStatus() != Status.kOptimal:
             return None
         return np.array(self.solver.getSolution().col_value)

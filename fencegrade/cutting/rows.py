@@ -67,7 +67,9 @@ def first_rows(model: Model, knapsack: Knapsack) -> list[Row]:
 def roughly(model: Model, row: Row) -> float:
     """What a row costs at least if boards may be bought in parts."""
     left, cost = float(row.need), 0.0
-    priced = [(bar.cost / worth, worth, bar) for bar, worth in zip(model.bars, row.worth, strict=True) if worth]
+    priced = [
+        (bar.cost / worth, worth, bar) for bar, worth in zip(model.bars, row.worth, strict=True) if worth
+    ]
     for rate, worth, bar in sorted(priced, key=lambda each: each[0]):
         part = left if bar.limit is None else min(left, float(bar.limit * worth))
         left, cost = left - part, cost + part * rate

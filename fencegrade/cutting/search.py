@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from math import inf
 
 from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
@@ -73,10 +74,12 @@ class Search:
         """Note a bound that no plan goes under."""
         self.raw = max(self.raw, Fraction(bound))
 
-    def dived(self, root: Relaxation, share: float, small: int, target: int) -> None:
+    def dived(self, root: Relaxation, share: float, small: int, target: int, until: float = inf) -> None:
         """Dive for a plan within `target`."""
         if not self.done:
-            found = dive(self.generator, root, target, share=share, small=small)
+            found = dive(
+                self.generator, root, target, share=share, small=small, until=self.effort.spent + until
+            )
             if found is not None:
                 self.offer(found)
 

@@ -70,12 +70,14 @@ class BoardSets:
         least = int(np.searchsorted(tables[0], need)) * self.unit
         self.floor = max(self.floor, least)
         self.rows.append(row)
-        self.tabled.append(_Tabled(row=row, worth=worth, need=need, row_need=row_need, tables=tuple(tables), least=least))
+        self.tabled.append(
+            _Tabled(row=row, worth=worth, need=need, row_need=row_need, tables=tuple(tables), least=least)
+        )
         if len(self.tabled) > MOST_TABLED:
             self.tabled.remove(min(self.tabled, key=lambda t: t.least))
 
     def cheapest(self, most: int, nodes: int = MOST_NODES) -> Numbers | None:
-        """Give a set of least cost, at most `most`, and raise `floor` to what is proven; None if there is none.
+        """Give a set of least cost, at most `most`, and raise `floor` to what is proven; None: there is none.
 
         nodes: kinds looked at; where these are too few the cheapest set found so far is given. Raises
         `UnsettledError` where none was.
@@ -98,7 +100,7 @@ class BoardSets:
         return found
 
     def roomier(self, share: float, most: int) -> Numbers | None:
-        """A set of at most `most` that meets every row with so great a share of it to spare, if one is found."""
+        """A set of at most `most` that has so great a share of every row to spare, if one is found."""
         search, step = _Search(self, MOST_NODES, share), 1
         try:
             while (found := search.within(min(most, self.floor + step - 1))) is None:
