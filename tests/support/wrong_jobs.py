@@ -188,6 +188,7 @@ count = 1.5
 wood = "treated"
 [soil]
 side_slope = "3"
+end_slope = inf
 loose_factor = "1.2"
 price = nan
 [site]
@@ -817,6 +818,7 @@ RARE: dict[str, Case] = {
             ),
         ),
     ),
+    "a sliver": (["resume", ".", "--after", "49", "--at", "23 ft 11 in"], job(HALF)),
     "at the end": (["resume", ".", "--after", "50", "--at", "24 ft"], job(HALF)),
     "moist and leaning": (
         ["plumb", "--job", ".", "--after", "9", "--lean", "1/4 in", "--over", "4 ft"],
