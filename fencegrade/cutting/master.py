@@ -187,7 +187,7 @@ def choose(
     if affordable < 1:
         return Outcome.stopped, None
     solver = silent()
-    solver.passModel(_whole_programme(pool, demands, limits, most, exactly=exactly))
+    solver.passModel(whole_programme(pool, demands, limits, most, exactly=exactly))
     for name, value in MIP_OPTIONS.items():
         solver.setOptionValue(name, value)
     solver.setOptionValue("mip_max_nodes", min(nodes, affordable))
@@ -216,7 +216,7 @@ def plunge(
 
     tries: how many random costs. Arguments and result else as in `choose`.
     """
-    lp = _whole_programme(pool, demands, limits, most, exactly=exactly)
+    lp = whole_programme(pool, demands, limits, most, exactly=exactly)
     lp.integrality_ = []
     solver = silent()
     for name in ("presolve", "off"), ("solver", "simplex"):
@@ -286,9 +286,10 @@ class _Descent:
         return np.array(self.solver.getSolution().col_value)
 
 
-def _whole_programme(
+def whole_programme(
     pool: Pool, demands: Sequence[int], limits: Sequence[int | None], most: int | None, *, exactly: bool
 ) -> highspy.HighsLp:
+    """The programme in whole numbers of columns; arguments as in `choose`."""
     starts, index, data = pool.entries(0)
     costs, needs = pool.costs(), pool.needs(demands, limits)
     above = np.full(pool.rows, np.inf)

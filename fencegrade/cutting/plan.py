@@ -19,6 +19,7 @@ from fencegrade.cutting.model import Model, Result, build_model, cost_unit
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
+from fencegrade.cutting.settling import settle
 from fencegrade.cutting.single import plan_single
 from fencegrade.cutting.solver import Solver
 from fencegrade.cutting.wording import Proof
@@ -127,9 +128,8 @@ def _laid(
     problem: Problem, model: Model, lengths: Sequence[int], result: Result, raw: Fraction, bound: Fraction
 ) -> _Draft:
     least, kerf = problem.least_offcut, problem.kerf
-    cuts = polish(
-        model, result.cuts, (lambda gap: gap - kerf if gap - kerf >= least else 0) if least else None
-    )
+    keeps = (lambda gap: gap - kerf if gap - kerf >= least else 0) if least else None
+    cuts = settle(model, polish(model, result.cuts, keeps), keeps)
     boards = lay_boards(problem, model, lengths, cuts)
     return _Draft(boards=boards, cost=plan_cost(model, cuts) * cost_unit(problem), raw=raw, bound=bound)
 

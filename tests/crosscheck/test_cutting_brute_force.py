@@ -6,7 +6,7 @@ from fractions import Fraction
 from random import Random
 
 import pytest
-from every_sharing import cheapest, random_case
+from every_sharing import at_saw, cheapest, every_plan, random_case
 
 from fencegrade.cutting import NoPlanFoundError, Piece, Problem, Stock, TooFewBoardsError, plan_problem
 
@@ -68,3 +68,20 @@ def test_slack_matches_enumeration_at_the_shortest_lengths(seed: int) -> None:
     full = cheapest(lengths, boards, problem.kerf, most=8)
     if full is not None and Fraction(full) == plan.exact_cost:
         assert plan.shortened == 0
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_boards_ways_and_what_is_kept_match_enumeration_among_plans_of_least_cost(seed: int) -> None:
+    """In this order: fewest boards, then ways of cutting them, then most in offcuts or in the longest one."""
+    chance = Random(f"saw {seed}")
+    lengths = [chance.choice([20, 25, 31, 44, 52]) for _ in range(chance.randint(3, 6))]
+    stock = [(60, 5), (chance.randint(90, 110), chance.choice([8, 9, 10]))]
+    kerf, least = chance.choice([0, 1]), chance.choice([0, 12])
+    pieces = tuple(Piece(length=length) for length in lengths)
+    boards = tuple(Stock(length=length, price=price) for length, price in stock)
+    plan = plan_problem(Problem(pieces=pieces, stock=boards, kerf=kerf, least_offcut=least))
+    made = [(b.stock, tuple(sorted(b.pieces))) for b in plan.boards for _ in range(b.count)]
+    assert plan.proven
+    assert at_saw(made, dict(stock), kerf, least) == min(
+        at_saw(groups, dict(stock), kerf, least) for groups in every_plan(sorted(lengths), stock, kerf)
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import combinations
 from random import Random
@@ -58,3 +58,28 @@ def random_case(seed: int) -> tuple[Problem, list[int], list[tuple[int, int, int
         boards.append((s.length, int(s.price or 0), len(lengths) if s.limit is None else s.limit))
     pieces = tuple(Piece(length=length) for length in lengths)
     return Problem(pieces=pieces, stock=tuple(stock), kerf=kerf), lengths, boards
+
+
+Groups = list[tuple[int, tuple[int, ...]]]
+
+
+def every_plan(lengths: Sequence[int], boards: Sequence[tuple[int, int]], kerf: int) -> Iterator[Groups]:
+    """Every way to share pieces among unlimited boards of (length, price): board and its pieces, in order."""
+    if not lengths:
+        yield []
+        return
+    first, others = lengths[0], range(1, len(lengths))
+    for size in range(len(lengths)):
+        for chosen in combinations(others, size):
+            group = (first, *(lengths[i] for i in chosen))
+            left = [lengths[i] for i in others if i not in chosen]
+            for board, _ in boards:
+                if sum(group) + kerf * (len(group) - 1) <= board:
+                    yield from ([(board, group), *rest] for rest in every_plan(left, boards, kerf))
+
+
+def at_saw(groups: Groups, prices: Mapping[int, int], kerf: int, least: int) -> tuple[int, int, int, int]:
+    """Cost, boards, ways, and less what is kept: in offcuts of `least` or more, or with 0 the longest one."""
+    rests = [max(0, board - sum(pieces) - kerf * len(pieces)) for board, pieces in groups]
+    kept = sum(rest for rest in rests if rest >= least) if least else max(rests)
+    return sum(prices[board] for board, _ in groups), len(groups), len(set(groups)), -kept
