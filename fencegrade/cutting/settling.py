@@ -42,13 +42,13 @@ def settle(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[Cu
         return cuts
     times = _choose(model, pool, cuts, keeps, effort)
     found = None if times is None else cover_to_cuts(model, pool, times, model.demands)
-    if found is None or plan_cost(model, found) != cost or score(model, found, keeps) <= score(model, cuts, keeps):
+    if found is None or plan_cost(model, found) != cost:
         return cuts
-    return found
+    return max(cuts, found, key=lambda plan: score(model, plan, keeps))
 
 
 def score(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[int, int, int]:
-    """Boards and ways of cutting, both below zero, and what is kept: more is better, the first of them first."""
+    """Boards and ways of cutting, both below zero, and what is kept: more is better, in this order."""
     ways = {(cut.bar, cut.items): 0 for cut in cuts}
     for cut in cuts:
         ways[cut.bar, cut.items] += cut.times
