@@ -40,7 +40,7 @@ from fencegrade.problems import Problem, note, warning
 from fencegrade.units import PRESSURE, SPEED, UnitSystem, format_moment
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, plural
 
 _ROOT = 1e-10
 """Feet within which a depth is found."""
@@ -295,14 +295,18 @@ def _against(moment: float, allowed: float, words: Words) -> str:
 
 def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
     found = []
-    worst = int(np.argmax(screen.depth))
+    worst = int(np.argmax(np.where(screen.stands, -np.inf, screen.depth)))
     bent = int(np.argmax(screen.moment - screen.allowed))
     shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())
+
+    def failing(count: int) -> str:
+        return f"{count} of {plural(len(screen.force), 'post')} {'does' if count == 1 else 'do'} not pass"
+
     if shallow:
         found.append(
             warning(
                 f"{run.name}, posts",
-                f"{shallow} of {len(screen.force)} posts do not pass the soil screen: up to "
+                f"{failing(shallow)} the soil screen: up to "
                 f"{words.fine(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
                 f"dig deeper or wider, set posts closer, or build lower; {ADVICE}",
             )
@@ -311,7 +315,7 @@ def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
         found.append(
             warning(
                 f"{run.name}, posts",
-                f"{weak} of {len(screen.force)} posts do not pass in bending: up to "
+                f"{failing(weak)} in bending: up to "
                 f"{_against(float(screen.moment[bent]), float(screen.allowed[bent]), words)}",
                 f"take larger posts or set them closer; {ADVICE}",
             )

@@ -127,9 +127,10 @@ def sure_words(run: RunPlan) -> str:
     left = np.flatnonzero(in_place(run))
     sure = int(from_chart(run).sum())
     told = f"{plural(sure, 'board')} can be cut now"
-    return told + (
-        f"; {len(left)} are marked in place: {numbers((left + 1).tolist(), 14)}" if len(left) else ""
-    )
+    if not len(left):
+        return told
+    are = "is" if len(left) == 1 else "are"
+    return f"{told}; {len(left)} {are} marked in place: {numbers((left + 1).tolist(), 14)}"
 
 
 def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
