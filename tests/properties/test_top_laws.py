@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import top_wishes
 from examples import few
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from top_wishes import largest_bend, stepped_slots
@@ -183,9 +183,14 @@ def mirrored(wish: TopWish) -> TopWish:
     return build(back, slots=slots, posts=end - wish.posts[::-1], limits=wish.limits)
 
 
+SEVERAL_LEAST = ground_line([0, 69, 123, 160, 214, 258], [0, 9.25, 15.25, 8.25, 6.75, 16])
+"""Ground over which several racked lines take the least timber."""
+
+
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds())
+@example(line=SEVERAL_LEAST)
 def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: GroundLine) -> None:
     wish = wish_for(choose, line)
     there, back = choose(wish), choose(mirrored(wish))

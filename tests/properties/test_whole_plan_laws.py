@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from examples import few
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -303,8 +303,16 @@ def test_metric_and_imperial_buy_the_same(yard: Yard, style: str) -> None:
     assert buying_list(one).cost == buying_list(two).cost
 
 
+ON_HAND_AND_IN_DOUBT = (
+    (0.0, 84.0, 138.0, 212.0, 296.0, 379.0, 472.0),
+    (0.0, 0.0, 10.5, 10.5, 17.25, 17.25, 26.5),
+)
+"""Ground over which boards on hand and boards in doubt want the same long ones."""
+
+
 @few(6)
 @given(ground=grounds())
+@example(ground=ON_HAND_AND_IN_DOUBT)
 def test_a_level_fence_walked_backwards_is_the_same_fence(
     ground: tuple[tuple[float, ...], tuple[float, ...]],
 ) -> None:
