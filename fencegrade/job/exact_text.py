@@ -12,7 +12,15 @@ _PLACES = range(7)
 
 def exact_length(inches: float, system: UnitSystem) -> str:
     """A length as text that is read as exactly the same length: `6 ft`, `5-1/2 in`, `1.8 m`, `95 mm`."""
-    return next(t for t in _lengths(inches, system) if units.parse_length(t) == inches)
+    return next(t for t in _lengths(inches, system) if _read(t) == inches)
+
+
+def _read(text: str) -> float | None:
+    """The length a text says, in; None for one that rounding has brought past the largest there is."""
+    try:
+        return units.parse_length(text)
+    except units.UnitError:
+        return None
 
 
 def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:

@@ -15,13 +15,14 @@ from fencegrade.fence.tops.line_on_ground import (
     touch_pieces,
 )
 from fencegrade.ground.cubics import Cubics, cubic_at, points, together
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _ROUNDS = 60
 _SAME = 1e-12
 _STILL = 1e-14
 _CHUNK = 2_000_000
+_STRIPS = 512
 
 
 class Support(Struct, frozen=True, kw_only=True, eq=False):
@@ -68,10 +69,11 @@ def support(under: ToClear, start: float, end: float) -> Support:
 
     Errors: ValueError where the stretch lies outside the readings or has no length. Source: own
     derivation; pieces are found by crossing slopes between neighbours until none lies higher between.
-    Exact to rounding; time grows with the readings times those on the hull.
+    Exact to rounding; time grows with the pieces near the hull times those on it.
     """
     pieces = _cut_at_points(under, start, end)
     bound = np.abs(_end_slopes(pieces)).max() + np.abs(_knot_slopes(pieces)).max() + 1.0
+    pieces = pieces.take(np.flatnonzero(_come_up(pieces)))
     slopes = np.array([-bound, bound])
     owner = _best(pieces, slopes, start)[0]
     while len(open_ := np.flatnonzero((owner[1:] != owner[:-1]) & (slopes[1:] > slopes[:-1]))):
@@ -104,6 +106,39 @@ def _cut_at_points(under: ToClear, start: float, end: float) -> Cubics:
     last = np.append(index[1:] != index[:-1], True)
     high = np.where(last, ground.high[index], np.append(low[1:], 0.0))
     return together((replace(ground.take(index), low=low, high=high), points(x, z)))
+
+
+def _come_up(pieces: Cubics) -> Truths:
+    """Whether a piece comes up to the chords over some points of the ground; no line touches one below them.
+
+    Source: own derivation: a cubic lies within the hull of its four control points (Bezier).
+    """
+    a, b, c = (pieces.cubic[:, k] for k in range(3))
+    third = (pieces.high - pieces.low) / 3
+    left, right = (cubic_at(pieces.cubic, t) for t in (pieces.low, pieces.high))
+    rise, fall = (((3 * a * t + 2 * b) * t + c) * third for t in (pieces.low, pieces.high))
+    x = pieces.base + pieces.low + np.multiply.outer(np.arange(4), third)
+    z = np.stack([left, left + rise, right - fall, right])
+    chords = np.interp(x, *_chords(x[[0, 3]].ravel(), z[[0, 3]].ravel()))
+    return np.asarray((z >= chords - SAME_LENGTH).any(axis=0))
+
+
+def _chords(x: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """The upper hull of the highest points in each of many strips, and the first and the last point."""
+    order = np.lexsort([z, x])
+    strip = ((x - x[order[0]]) * (_STRIPS / max(np.ptp(x), SAME_LENGTH))).astype(np.int64)
+    highest = np.lexsort([z, strip])
+    highest = highest[np.append(np.diff(strip[highest]) > 0, True)]
+    hull: list[int] = []
+    for k in sorted({*highest.tolist(), int(order[0]), int(order[-1])}, key=lambda k: (x[k], z[k])):
+        while len(hull) > 1 and _turns_up(x, z, hull[-2], hull[-1], k):
+            hull.pop()
+        hull.append(k)
+    return x[hull], z[hull]
+
+
+def _turns_up(x: Floats, z: Floats, a: int, b: int, c: int) -> bool:
+    return bool((z[b] - z[a]) * (x[c] - x[b]) <= (z[c] - z[b]) * (x[b] - x[a]))
 
 
 def _compress(start: float, end: float, pieces: Cubics, slopes: Floats, owner: Indices) -> Support:

@@ -205,7 +205,7 @@ def random_job(random: Random) -> Tree:
 def spoil_survey(text: str, random: Random) -> str:
     """A survey with one row or cell changed, its stations moved, or its readings scattered."""
     lines = text.splitlines()
-    separator = next(s for s in "\t;," if s in lines[0])
+    separator = next((s for s in "\t;," if s in lines[0]), ",")
     row = random.randrange(len(lines))
     cells = lines[row].split(separator)
     match random.randrange(9):
