@@ -17,23 +17,27 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
    column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the programme
    of `master` goes on from its last basis, and at first a piece may stand for the next shorter one, which
    halves the rounds: Valério de Carvalho 2005), whose values rounded to whole numbers make the bound exact
-   (Farley 1990); rounding; dives that fix part of the
-   fractional plan (`diving`); values from the middle of the best ones (`central`), so that few fillings
-   can still be used, all of which `patterns` lists and an integer programme chooses from (`master`).
+   (Farley 1990); rounding; dives that fix part of the fractional plan and price what is left as a list of its
+   own (`diving`; fillings of the last boards are listed, and a way down from the linear optimum for random
+   costs ends in whole numbers: `master.plunge`); values from the middle of the best ones (`central`), so that
+   few fillings can still be used, all of which `patterns` lists and an integer programme chooses from.
 4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
    The cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy
    (`filling`: sums of lengths as bits; `mending`: a few boards emptied and filled again, Schrimpf and others
    2000); the fillings made on the way start the column generation of the root, whose values are the next
-   row. Then set after set is checked by column generation: either its values make a row that cuts it off
-   (Benders 1962), or it is filled by rounding, mending and a dive. No set below the plan: the plan is
-   proven. Most fence lists end here, half of them before any linear programme.
-5. What is still open: the listing of step 3 under the rows, dives of the whole.
+   row. Then set after set is checked by column generation, with prices on straight lines between a few lengths
+   first (`knots`; Zipkin 1980): either its values make a row that cuts it off (Benders 1962), or it is filled
+   by rounding, mending and a dive. No set below the plan: the plan is proven. Most fence lists end here, a
+   third of them before any linear programme.
+5. What is still open: short lists by listing; dives of the whole for a plan within 0.01 and 0.02 % of the
+   bound; sets with a little room in every row; the listing of step 3 under the rows.
 
-**When it ends.** Proven; or within 0.02 % where only dear steps are left; or when the work given is done.
-Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has the same
-version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
+**When it ends.** Proven; or within 0.02 % once the cheapest set has not been filled; or when the work given
+is done. Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has
+the same version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
 
-Then equal cost is settled for the saw (`polish`), pieces get their real lengths (`laying`), and an
+Then equal cost is settled for the saw by swaps (`polish`), and on short lists by an integer programme over
+every filling (`settling`), pieces get their real lengths (`laying`), and an
 independent check goes over the plan before anyone sees it (`audit`).
 """
 

@@ -152,9 +152,16 @@ class Programme:
         self._needs = needs
 
 
+class _Silent(highspy.Highs):
+    """A solver that leaves out what `highspy.Highs` does when made: callbacks, and printing its name."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+
+
 def silent() -> highspy.Highs:
-    """A solver on one thread, silent: of the class beneath `highspy.Highs`, which prints its name."""
-    solver: highspy.Highs = highspy._Highs()  # type: ignore[attr-defined]
+    """A solver on one thread that says nothing."""
+    solver = _Silent()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("parallel", "off")

@@ -8,6 +8,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
@@ -19,10 +20,11 @@ from fencegrade.cutting.constructive import construct, plan_cost
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import ExactSolver, l2_bound, quick_bound, searched, table_cells, value_bound
 from fencegrade.cutting.filling import fill_boards, holds
+from fencegrade.cutting.master import Outcome, Programme, plunge
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Bar, Cut, Model, build_model
 from fencegrade.cutting.patterns import list_patterns
-from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.pool import Pool, limited_rows
 from fencegrade.cutting.rows import Row, conditions, make_row
 from fencegrade.cutting.sets import BoardSets
 
@@ -215,6 +217,60 @@ def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
         chosen = sets.cheapest(2 * best)
         assert chosen is not None
         assert sets.floor == sets.cost_of(chosen) == best
+        roomy = sets.roomier(0.25, 2 * best)
+        if roomy is not None:
+            assert all(row.slack(roomy) >= row.need / 4 for row in sets.rows)
+            assert best <= sets.cost_of(roomy) <= 2 * best
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_prices_between_knots_give_a_lower_optimum_and_a_true_bound(seed: int) -> None:
+    """Fewer prices to choose from bound no better; with a knot at every length they are the same."""
+    problem = random_problem(700 + seed, kinds=30, stocks=3, count=3)
+    model = folded(
+        replace(problem, stock=tuple(replace(s, on_hand=2 + k) for k, s in enumerate(problem.stock)))
+    )
+    pool = Pool(model)
+    pool.add_cuts(construct(model))
+    for bar in range(len(model.bars)):
+        for i, weight in enumerate(model.weights):
+            if weight <= model.bars[bar].capacity:
+                pool.add(bar, ((i, model.bars[bar].capacity // weight),))
+    values, limited = [], limited_rows(model)
+    for knots in (2, 6, sum(model.demands), None):
+        relaxed = Programme(pool, Effort(60), knots).solve(model.demands, [bar.limit for bar in model.bars])
+        assert relaxed is not None
+        values.append(relaxed.value)
+        rows = [*model.demands, *(-bar.limit for bar in model.bars if bar.limit is not None)]
+        assert relaxed.prices @ rows == pytest.approx(relaxed.value)
+        lengths, prices = -np.array(model.weights), relaxed.prices[: len(model.weights)]
+        if knots == 2:
+            assert prices == pytest.approx(np.interp(lengths, lengths[[0, -1]], prices[[0, -1]]))
+        for bar, items in zip(pool.bars, pool.items, strict=True):
+            rent = relaxed.prices[len(model.weights) + limited[bar]] if bar in limited else 0.0
+            assert sum(relaxed.prices[i] * n for i, n in items) <= model.bars[bar].cost + rent + 1e-6
+    assert max(values[:2]) <= values[3] + 1e-6
+    assert values[2] == pytest.approx(values[3])
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_way_down_ends_in_a_choice_as_the_integer_programme_has_it(seed: int) -> None:
+    """Both find a choice or neither: every piece once, boards within limits, cost within what is allowed."""
+    model = folded(random_problem(800 + seed, kinds=9, stocks=2, count=2))
+    pool, limits = Pool(model), [bar.limit for bar in model.bars]
+    for bar in range(len(model.bars)):
+        for numbers in every_filling(model, bar):
+            pool.add(bar, tuple((i, n) for i, n in enumerate(numbers) if n))
+    best = over_every_filling(model)
+    for most in (best - 1, best):
+        outcome, times = plunge(pool, model.demands, limits, most, Effort(60), tries=20, exactly=True)
+        assert (times is None) == (most < best) == (outcome is not Outcome.solved)
+    assert times is not None
+    made: Counter[int] = Counter()
+    for column, number in enumerate(times):
+        made.update({i: n * number for i, n in pool.items[column]})
+    assert [made[i] for i in range(len(model.demands))] == list(model.demands)
+    assert sum(model.bars[bar].cost * n for bar, n in zip(pool.bars, times, strict=True)) == best
 
 
 @pytest.mark.parametrize("mended", [False, True])
