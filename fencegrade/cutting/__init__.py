@@ -25,10 +25,10 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
    The cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy
    (`filling`: sums of lengths as bits; `mending`: a few boards emptied and filled again, Schrimpf and others
    2000); the fillings made on the way start the column generation of the root, whose values are the next
-   row. Then set after set is checked by column generation, with prices on straight lines between a few lengths
-   first (`knots`; Zipkin 1980): either its values make a row that cuts it off (Benders 1962), or it is filled
-   by rounding, mending and a dive. No set below the plan: the plan is proven. Most fence lists end here, a
-   third of them before any linear programme.
+   row. Then set after set is checked by column generation, with prices on straight lines between a few
+   lengths first (`knots`; Zipkin 1980): either its values make a row that cuts it off (Benders 1962), or it
+   is filled by rounding, mending and a dive. No set below the plan: the plan is proven. Most fence lists end
+   here, a third of them before any linear programme.
 5. What is still open: short lists by listing; dives of the whole for a plan within 0.01 and 0.02 % of the
    bound; sets with a little room in every row; the listing of step 3 under the rows.
 

@@ -35,7 +35,7 @@ MENDS = 300
 SET_DIVES = ((0.3, 24), (0.15, 30))
 """Share of the boards fixed at a time, and boards left to the integer programme, in the dives of a set.
 
-The first fills two of three sets that are not mended; two more, (0.4, 30) and (0.2, 24), filled no more.
+The first fills two of three sets that are not mended; two more, (0.4, 30) and (0.2, 24), filled none.
 """
 
 DIVE = 800_000.0
