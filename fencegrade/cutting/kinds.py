@@ -45,8 +45,8 @@ FIRST_ROWS, FIRST_NODES = 5, 1_000
 """Rows of the first cheapest set, and kinds looked at for it."""
 
 WHOLE_DIVES, NEAR = ((0.25, 30), (0.12, 45)), (Fraction(1, 10_000), Fraction(2, 10_000))
-"""Dives of the whole, and how near to the bound they shall end. They brought five of seven lists whose set was
-not filled to within 0.02 %, where listings and dives under the plan's cost brought two.
+"""Dives of the whole, and how near to the bound they shall end. They brought five of seven lists whose set
+was not filled to within 0.02 %, where listings and dives under the plan's cost brought two.
 """
 
 SMALL, FEW, BRANCHES, LISTED = 200, 1_000, 100, (12_000, 60_000)
