@@ -591,6 +591,8 @@ LISTS: dict[str, Case] = {
         "columns missing": "count,price,count\n1,2,3\n",
         "units of a column": "what,length [stone]\npiece,40\n",
         "rows": "what,length [in],count\npiece,40,3,9\nplank,9,\nkerf,1/8\nkerf,1/8\nstock,x,\npiece,,\n",
+        "as a table": "kind,size (in),qty,cost\nstock,96,2,7.5\nboard,120,,9\ncut,31.5,6,\nsaw cut,1/8,,\n",
+        "a quote open": 'what,length\npiece,"40\nstock,96\n',
         "between marks": (
             '{"stock": [{"length": "95.99 in"}], "pieces": [{"length": "10.01 in",'
             ' "count": 9, "name": "leg"}]}'
@@ -793,7 +795,18 @@ price = 9.1
 """
 SET_APART = '[[run.post]]\nnumber = 2\nstation = "8 ft 2 in"\n[[run.post]]\nnumber = 1\nstation = "-1 in"\n'
 ONE_RAIL = f'{HALF}[rails]\n[[rails.stock]]\nlength = "8 ft"\n'
+OLD_HOLE = f"""{JOB}{RUN}style = "contour"
+[[run.existing_post]]
+station = "4 in"
+keep = false
+[[run.existing_post]]
+station = "11 ft 9 in"
+keep = false
+{BOARDS}[[pickets.stock]]
+length = "8 ft"
+"""
 RARE: dict[str, Case] = {
+    "an old hole and a contour over a face": ([*PLAN, "--details"], job(OLD_HOLE, FACE)),
     "closer posts": ([*PLAN, "--details"], job(CLOSER, FIVE_BAYS)),
     "posts set apart": (PLAN, job(ONE_RAIL, built=f'[[run]]\nname = "side"\n{SET_APART}')),
     "wind and gates": ([*PLAN, "--details"], job(RARE_WIND, SHARP)),
