@@ -109,6 +109,9 @@ stock = []
 [posts]
 gate_hole_diameter = "50 mm"
 stock = []
+[[posts.gate_stock]]
+length = "2.4 m"
+price = 0
 [rails]
 joint = "lapped"
 bearing = "200 mm"
