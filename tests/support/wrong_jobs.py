@@ -834,6 +834,10 @@ RARE: dict[str, Case] = {
             ),
         ),
     ),
+    "gaps set wider": (
+        ["resume", "."],
+        job(HALF, built=UP.format(at="4 ft 10 in") + 'gap = "5/16 in"\n'),
+    ),
     "a sliver": (["resume", ".", "--after", "49", "--at", "23 ft 11 in"], job(HALF)),
     "at the end": (["resume", ".", "--after", "50", "--at", "24 ft"], job(HALF)),
     "moist and leaning": (
