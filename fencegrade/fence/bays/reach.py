@@ -80,6 +80,10 @@ class Span(Struct, frozen=True, kw_only=True):
                 return bay
         if self.rail <= extra:
             return 0.0
+        if self._over(slope, most, extra) <= 0:  # by rounding it stands a hair past a face, on other ground
+            most -= SAME_LENGTH
+        if self._over(slope, most, extra) <= 0:
+            return most
         from scipy.optimize import brentq
 
         return float(brentq(lambda w: self._over(slope, w, extra), 0.0, most, xtol=SAME_LENGTH / 100))

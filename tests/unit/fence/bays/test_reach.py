@@ -86,3 +86,16 @@ def test_a_rail_reaches_as_far_back_as_forward(
     assert span.farthest(200.0, extra, 240.0) == pytest.approx(200 + near)
     assert span.nearest(200.0, extra, 160.0) == pytest.approx(200 - near)
     assert span.missing(200.0, 200.0 + bay + 8, extra) >= 8 - 1e-9
+
+
+def test_a_bay_that_ends_at_a_face_has_the_slope_of_its_own_side() -> None:
+    """At the foot of a face: a hair past it the slope is another, and the search bears it."""
+    rng = np.random.default_rng(8)
+    for face in rng.uniform(3, 20, 300).tolist():
+        line = ground_line([0, face, face, face + 100], [-300, -300, -475, 5])
+        span = Span(rail=96, spacing=120, slope_of=chord_slopes(line), slope_at=chord_slope_at(line))
+        for end in (face + rng.uniform(30, 45, 4)).tolist():
+            near, far = span.nearest(end, 0.0, face), span.farthest(face, 0.0, end)
+            assert face <= near <= end
+            assert face <= far <= end
+            assert near == end or span.fits(near, end, -1e-3)
