@@ -27,10 +27,9 @@ VALUE_BITS = 28
 FINER = 1 << 16
 """How much finer the last values are, which give the bound."""
 
-KNOTS, MANY = 20, 500
-"""Lengths between which prices lie on straight lines at first, where there are many of them. Lists of 559 and
-1,144 lengths ended at 0.014 and 0.04 % with it, at 0.15 and 0.32 % without; with 200 to 500 more are proven
-without.
+KNOTS, MANY = 20, 40
+"""Lengths between which prices lie on straight lines at first, where there are many of them. With 500 for the
+second, 115 of 120 lists came to within 0.02 % where 117 do, and one stayed 0.65 % above its bound, not 0.08 %.
 """
 
 MOST_ADDED = 30
