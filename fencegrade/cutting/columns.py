@@ -28,8 +28,10 @@ FINER = 1 << 16
 """How much finer the last values are, which give the bound."""
 
 KNOTS, MANY = 20, 40
-"""Lengths between which prices lie on straight lines at first, where there are many of them. With 500 for the
-second, 115 of 120 lists came to within 0.02 % where 117 do, and one stayed 0.65 % above its bound, not 0.08 %.
+"""Lengths between which prices lie on straight lines at first, where there are many of them.
+
+With 500 for the second, 115 of 120 lists came to within 0.02 % where 117 do, and the widest gap was 0.65 %
+where it is 0.08.
 """
 
 MOST_ADDED = 30
