@@ -43,7 +43,7 @@ COMMANDS = {
 }
 """Each folder of made files, with the command that makes it; job and folder lie under `sample_runs`."""
 
-MADE_BY = ("matplotlib", "numpy", "pillow", "reportlab", "scipy")
+MADE_BY = ("highspy", "matplotlib", "numpy", "pillow", "reportlab", "scipy")
 """Libraries that have a say in the bytes of drawings and pages, and in which of two equal plans is found."""
 
 

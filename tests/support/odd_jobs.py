@@ -331,9 +331,9 @@ def told(name: str, folder: Path) -> dict[str, str]:
     if name == "help":
         return {"help.txt": "\n".join(_help())}
     if name == "dialogs":
-        return {"dialogs.txt": "\n".join(_cases(DIALOGS, folder))}
+        return {"dialogs.txt": "\n".join(_cases(DIALOGS, folder / name))}
     if name in WRONG:
-        return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder))}
+        return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder / name))}
     if name in TOLD:
         with contextlib.chdir(_written(name, folder)):
             parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
