@@ -259,7 +259,7 @@ def test_no_board_is_cut_to_nothing(plan: Plan) -> None:
     steep = "station [ft],elevation [in]\n0,0\n4,90\n8,0\n12,200\n"
     for bottom in ("square", "scribed"):
         for style in ("level", "sloped", "contour"):
-            run = plan(steep, pickets=f'bottom_cut = "{bottom}"', stock=(("30 ft", 9.0),), style=style).runs[
+            run = plan(steep, pickets=f'bottom_cut = "{bottom}"', stock=(("12 ft", 9.0),), style=style).runs[
                 0
             ]
             assert min(run.cuts.kept_left.min(), run.cuts.kept_right.min()) > 0
