@@ -22,6 +22,7 @@ from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.sag import SharedSag
 from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.tolerances import SAME_LENGTH
 
 UNIT = 96.0
 """Inches; gaps are measured in these, and roughness is told for ground read this far apart."""
@@ -136,9 +137,15 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         return self.middle**2 * (3 * np.pi / 16) + (self.variance[1:] + self.variance[:-1]) / 3
 
     def tilt(self, left: Floats, right: Floats) -> Floats:
-        """Standard deviation (in) of how much more the ground rises across each board (n,) than the line."""
-        gap, _ = self.place((left + right) / 2)
-        return np.asarray(BOW * self.roughness[gap] * np.sqrt((right - left) / UNIT), dtype=float)
+        """Standard deviation (in) of how much more the ground rises across each board (n,) than the line.
+
+        Over a reading the rougher of the two gaps counts.
+        """
+        middle = (left + right) / 2
+        about = np.add.outer([-SAME_LENGTH, SAME_LENGTH], middle)
+        gaps = np.clip(np.searchsorted(self.line.stations, about) - 1, 0, len(self.roughness) - 1)
+        rough = self.roughness[gaps].max(axis=0)
+        return np.asarray(BOW * rough * np.sqrt((right - left) / UNIT), dtype=float)
 
     def place(self, x: Floats) -> tuple[Indices, Floats]:
         """The gap each station (in) stands in and the part of the gap before it, 0 to 1."""
