@@ -222,7 +222,7 @@ def _contradictions(built: AsBuilt) -> Iterator[Problem]:
         names.add(run.name)
         for post in run.post:
             if post.top is not None and post.top > MOST_TALL:
-                found = f"a post {post.top:,.0f} in tall is no fence post"
+                found = "a post of more than 30 ft (9.1 m) is no fence post"
                 yield mistake(f"{post.place}, top", found, "check the number and its unit")
         for out in run.later:
             if out.last < out.first:

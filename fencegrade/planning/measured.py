@@ -15,9 +15,9 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
-FAR_OFF = 6.0
+FAR_OFF = 3.0
 """Inches that ground measured in place may lie beyond three times the doubt (95 %) of the line through the
-readings before it is told (own choice): a hollow between two readings is honest, a slip of a foot is not."""
+readings before it is told (own choice): a hollow between readings is honest, a slip of half a foot is not."""
 
 
 def ground_as_measured(

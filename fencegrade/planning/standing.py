@@ -370,26 +370,28 @@ def _last_edge(slots: Slots, up: Truths) -> float:
 def left_over(job: Job, used: Sequence[int]) -> Job:
     """The job with the boards that are left on hand.
 
-    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only where
-    the record does not say what is left. Errors: JobMistakesError for a length that is not offered.
+    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only for
+    lengths of which the record does not say what is left. Errors: JobMistakesError for a length that is not
+    offered.
     """
     stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
-    if job.built.left is None:
-        held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
-    else:
-        held = _counted(job, [s.length for s in stock])
+    held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
+    if job.built.left is not None:
+        counted = _counted(job, [s.length for s in stock])
+        held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
     offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
     return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
 
 
-def _counted(job: Job, lengths: Sequence[float]) -> list[int]:
-    """Boards left of each length, by the record."""
+def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
+    """Boards left of each length, by the record; None for a length it does not name."""
     words = job.words
-    counts, problems = [0] * len(lengths), list[Problem]()
+    problems = list[Problem]()
+    counts: list[int | None] = [None] * len(lengths)
     for row in job.built.left or ():
         near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.tape / 2]
         if near:
-            counts[near[0]] += row.count
+            counts[near[0]] = (counts[near[0]] or 0) + row.count
         else:
             listed = ", ".join(words.fine(x) for x in lengths)
             found = f"the job offers no picket stock of {words.fine(row.length)}, only {listed}"

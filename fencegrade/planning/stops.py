@@ -57,10 +57,12 @@ def cut_alike(
         whole = (kept[here] == lengths[here]) & (off == 0)
         may[here] = (choice.stock[here] != NO_STOCK) & ~layout.measured & (chance <= most_chance)
         listed = ground.listed()
-        asked = may[here] & (~whole | (listed > 0))
+        known = may[here] & (listed > 0) & (listed <= kept[here])
+        serves = ground.shortest(kept[here], needs.least[here], np.maximum(chance, most_chance), known)
+        held = known & (listed >= serves)
+        asked = may[here] & ~whole & ~held
         least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE), asked)
         kinds[here] = off
-        held = may[here] & (listed >= least[here]) & (listed <= kept[here])
         kept[here] = np.where(held, listed, kept[here])
         may[here] &= ~(held | whole)
     kept[may] = fewest_settings(kept[may], least[may], kinds[may])

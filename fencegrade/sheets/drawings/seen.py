@@ -168,9 +168,15 @@ def _layers(run: RunPlan, plan: FencePlan, part: Part) -> Iterator[Indices]:
 
 
 def draw_leaf(
-    sketch: Sketch, leaf: LeafPickets, gate: GatePlan, which: int, plan: FencePlan, view: View
+    sketch: Sketch,
+    leaf: LeafPickets,
+    gate: GatePlan,
+    which: int,
+    rails: int,
+    plan: FencePlan,
+    view: View,
 ) -> None:
-    """One leaf from the side of its boards, its frame shown over them.
+    """One leaf from the side of its boards, its frame shown over them: stiles and, between them, `rails`.
 
     The brace runs from the bottom hinge corner up to the top latch corner; hinges are black.
     """
@@ -181,15 +187,22 @@ def draw_leaf(
     sketch.surfaces(list(view.points(boards)), WHITE, 0.4, _LINE)
     wide, edges = plan.job.rails.height, np.array([left[0], right[-1]])
     frame = [(low[[0, -1]] + 3 * wide, wide), (high[[0, -1]] - wide, wide)]
-    for upper, tall in frame:
+    for part in np.linspace(0.0, 1.0, rails):
+        upper = (1 - part) * frame[0][0] + part * frame[1][0]
         corners = np.array(
-            [*zip(edges, upper, strict=True), *zip(edges[::-1], (upper - tall)[::-1], strict=True)]
+            [*zip(edges, upper, strict=True), *zip(edges[::-1], (upper - wide)[::-1], strict=True)]
         )
         sketch.surfaces([view.points(corners)], _TIMBER, 0.4)
+    for edge, inner, foot, head in zip(
+        edges, (edges[0] + wide, edges[1] - wide), frame[0][0] - wide, frame[1][0], strict=True
+    ):
+        stile = np.array([(edge, foot), (inner, foot), (inner, head), (edge, head)])
+        sketch.surfaces([view.points(stile)], _TIMBER, 0.4)
     at_start = gate.chosen[which].hinge is HingePost.START
     hinge, latch = (0, 1) if at_start else (1, 0)
-    foot, head = (edges[hinge], frame[0][0][hinge]), (edges[latch], frame[1][0][latch] - wide)
     along = (1 if at_start else -1) * wide
+    foot = edges[hinge] + along, frame[0][0][hinge]
+    head = edges[latch] - along, frame[1][0][latch] - wide
     brace = np.array([foot, (foot[0] + along, foot[1]), head, (head[0] - along, head[1])])
     sketch.surfaces([view.points(brace)], _TIMBER, 0.4)
     for upper, tall in frame:

@@ -118,7 +118,7 @@ def _draw_gates(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
             leaf = run.leaves[first + k]
             middle = float(leaf.slots.centre.mean()) if len(leaf.slots) else math.inf
             if strip.part.start <= middle <= strip.part.end:
-                draw_leaf(sketch, leaf, gate, k, plan, view)
+                draw_leaf(sketch, leaf, gate, k, len(run.frames[first + k].rails), plan, view)
                 if strip.words:
                     draw_swing(sketch, run, leaf, gate, k, view)
         first += len(gate.chosen)

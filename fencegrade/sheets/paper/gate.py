@@ -32,7 +32,7 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         hung += len(gate.chosen)
         yield from (named(name, text) for name, text in gate_said(gate, own, say))
         for k in range(len(gate.chosen)):
-            yield kept([_leaf(plan, run, gate, k, leaves[first], look, say)])
+            yield kept([_leaf(plan, run, gate, k, len(own[k].rails), leaves[first], look, say)])
             first += 1
         yield from (words(text, small=True) for text in CAUTIONS)
 
@@ -68,6 +68,7 @@ def _leaf(
     run: RunPlan,
     gate: GatePlan,
     which: int,
+    rails: int,
     numbered: tuple[LeafPickets, Sequence[int]],
     look: Look,
     say: Words,
@@ -92,14 +93,14 @@ def _leaf(
         tick=True,
         over=[words(name, bold=True)],
     )
-    picture = Drawn(_picture(plan, run, gate, which, leaf, look.width * 0.44))
+    picture = Drawn(_picture(plan, run, gate, which, rails, leaf, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)
     both.hAlign = "LEFT"
     return both
 
 
 def _picture(
-    plan: FencePlan, run: RunPlan, gate: GatePlan, which: int, leaf: LeafPickets, width: float
+    plan: FencePlan, run: RunPlan, gate: GatePlan, which: int, rails: int, leaf: LeafPickets, width: float
 ) -> Picture:
     left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     low, high = float(leaf.bottom.min()), float(leaf.top.max())
@@ -109,7 +110,7 @@ def _picture(
     tall = (high - low) * scale + 8
     view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)
     sketch = Sketch()
-    draw_leaf(sketch, leaf, gate, which, plan, view)
+    draw_leaf(sketch, leaf, gate, which, rails, plan, view)
     x = np.array([left, right])
     z = run.ground.line.elevation(x)
     sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)

@@ -200,4 +200,4 @@ def test_a_post_taller_than_any_fence_is_a_slip() -> None:
     text = '[[run]]\nname = "a"\n[[run.post]]\nnumber = 1\nstation = "0 ft"\ntop = "{}"\n'
     assert parse_as_built(text.format("30 ft")).run[0].post[0].top == MOST_TALL
     (told,) = mistakes_of(lambda: parse_as_built(text.format("4500 in")))
-    assert "post 1, top: a post 4,500 in tall is no fence post" in told
+    assert "post 1, top: a post of more than 30 ft (9.1 m) is no fence post" in told

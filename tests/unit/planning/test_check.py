@@ -92,3 +92,11 @@ def test_ground_measured_under_boards_is_no_reading_to_be_had_again(write_job: W
     ends = {(s.start, s.end) for s in report.advice.stretches}
     assert ends
     assert ends <= {(12.0 * a, 12.0 * (a + 6)) for a in range(0, 24, 6)}
+
+
+def test_what_is_doubted_of_the_record_is_told_by_the_check(write_job: WriteJob) -> None:
+    job = write_job(lane="station [ft],drop [in]\n0,20\n6,24\n12,20\n18,26\n24,20\n")
+    built = AsBuilt(run=(BuiltRun(name="lane", measured=(MeasuredGround(number=9, drop=(150.0,)),)),))
+    plan = plan_fence(replace(job, built=built))
+    told = " ".join(" ".join(check_lines(plan, ground_reports(plan))).split())
+    assert "built.toml, drop: the ground there is then" in told

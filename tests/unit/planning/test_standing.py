@@ -211,6 +211,19 @@ def test_steps_and_bends_go_where_their_posts_were_set(tmp_path: Path, style: st
         assert (before | after).all()
 
 
+def test_boards_of_a_length_that_was_not_counted_are_still_there(tmp_path: Path) -> None:
+    """Of 6 ft nothing is said: what the list gave to the pickets that are up is gone from 40, no more."""
+    job = a_job(tmp_path)
+    stock = tuple(replace(s, on_hand=40) for s in job.pickets.stock)
+    job = replace(job, pickets=replace(job.pickets, stock=stock))
+    first = plan_fence(job)
+    counted = standing(job, left=(BoardsLeft(length=96.0, count=9),), picket=(up(first, 10),))
+    silent = standing(job, picket=(up(first, 10),))
+    six, eight = counted.stock.offered
+    assert (six.on_hand, eight.on_hand) == (silent.stock.offered[0].on_hand, 9)
+    assert 0 < six.on_hand <= 40
+
+
 def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
