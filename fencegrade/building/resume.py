@@ -199,7 +199,7 @@ def _short(resumed: Resumed) -> list[Problem]:
 
 def record_to_keep(resumed: Resumed) -> AsBuilt:
     """The record with the new edge, with the line of the tops as it hangs, written down once, and with the
-    lengths that boards were cut to.
+    lengths that boards were cut to. The run being built comes last, where rows are added by hand.
 
     Errors: JobMistakesError where nothing was said of a picket.
     """
@@ -211,4 +211,5 @@ def record_to_keep(resumed: Resumed) -> AsBuilt:
     for k, run in enumerate(resumed.after.runs):
         if built.of(run.run.name).picket:
             built = built.with_run(as_it_hangs(built, resumed.after, k))
-    return built
+    here = resumed.after.runs[ask.run].run.name
+    return dataclasses.replace(built, run=tuple(sorted(built.run, key=lambda r: r.name == here)))

@@ -249,3 +249,17 @@ def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
     assert len(plan.runs[0].choice.top.stations) > 50
     line = record_to_keep(resumed(job, plan, 30)).of("lane side").top
     assert [p.station for p in line] == [0.0, 480.0]
+
+
+def test_rows_added_at_the_end_of_the_record_are_of_the_run_being_built(tmp_path: Path) -> None:
+    other = '[[run]]\nname = "back"\nsurvey = "lane.csv"\n'
+    job = a_job(tmp_path, more=other)
+    plan = plan_fence(job)
+    for name, edges in ((job.runs[k].name, plan.runs[k].slots.right) for k in (0, 1, 0)):
+        ask = read_ask(job, after=9, run=name, texts={"at": f"{float(edges[8])!r} in"})
+        built = record_to_keep(resume_fence(job, ask))
+        text = built_text(built, UnitSystem.IMPERIAL) + '\n[[run.measured]]\nnumber = 20\ndrop = "60 in"\n'
+        again = parse_as_built(text)
+        assert [len(again.of(r.name).measured) for r in again.run] == [0] * (len(again.run) - 1) + [1]
+        assert again.of(name).measured
+        job = replace(job, built=built)
