@@ -15,7 +15,16 @@ from fencegrade.planning.buying import SOLD_BY, bag_weight_words, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Table, columns_of
-from fencegrade.units import FORCE, MASS, PRESSURE, VOLUME, UnitSystem, format_angle, format_moment
+from fencegrade.units import (
+    FORCE,
+    MASS,
+    PRESSURE,
+    VOLUME,
+    UnitSystem,
+    format_angle,
+    format_moment,
+    marks_down,
+)
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
@@ -95,7 +104,8 @@ def pattern_lines(plan: FencePlan) -> Iterator[str]:
     none = Slots(left=np.empty(0), right=np.empty(0))
     between = plan.job.rails.thickness if pattern is Pattern.SHADOWBOX else 0.0
     facing = Facing(pattern=pattern, first=none, second=none, overlap=overlap, between=between)
-    yield f"  pickets of the two rows overlap by {words.length(overlap)} or more, before they dry"
+    least = words.length(marks_down(overlap, words.mark) * words.mark)
+    yield f"  pickets of the two rows overlap by {least} or more, before they dry"
     if between > 0:
         angle = format_angle(hidden_angle(facing))
         yield f"  nobody sees through from less than {angle} off straight on"

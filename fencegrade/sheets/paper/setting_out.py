@@ -31,7 +31,7 @@ _SPLIT = 14
 """Stretches of spaces of a run from which their table may go on on the next page."""
 SQUARE = (
     "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
-    "allows (9, 12 and 15 ft, or 3, 4 and 5 m)."
+    "allows (6, 8 and 10 ft, or 1.8, 2.4 and 3.0 m)."
 )
 """Source: Euclid, Elements, book I, proposition 48."""
 
