@@ -55,7 +55,7 @@ from fencegrade.job.text_file import PLAIN_FILE, printable, sound_text
 from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.write import file_lines
 from fencegrade.problems import Problem, mistake, refuse
-from fencegrade.units import UnitSystem
+from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.words import numbers_of
 
 FILE = "built.toml"
@@ -222,7 +222,8 @@ def _contradictions(built: AsBuilt) -> Iterator[Problem]:
         names.add(run.name)
         for post in run.post:
             if post.top is not None and post.top > MOST_TALL:
-                found = "a post of more than 30 ft (9.1 m) is no fence post"
+                most = f"{MOST_TALL / 12:g} ft ({MOST_TALL * MM_PER_INCH / 1000:.1f} m)"
+                found = f"a post of more than {most} is no fence post"
                 yield mistake(f"{post.place}, top", found, "check the number and its unit")
         for out in run.later:
             if out.last < out.first:

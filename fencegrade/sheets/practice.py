@@ -12,6 +12,10 @@ RAILS_AFTER, GATES_AFTER = 2, 7
 """Days that concrete sets before rails and gates hang on its posts: common practice, no source."""
 
 
+SQUARE_SIDES = {UnitSystem.IMPERIAL: "6, 8 and 10 ft", UnitSystem.METRIC: "1.8, 2.4 and 3.0 m"}
+"""Sides that make a square corner. Source: Euclid, Elements, book I, proposition 48."""
+
+
 def setting_out_practice(plan: FencePlan) -> Iterator[str]:
     """Where the strings stand, how stations are taped, and how corners are checked."""
     words = plan.words
@@ -35,7 +39,7 @@ def setting_out_practice(plan: FencePlan) -> Iterator[str]:
 
 
 def _corners(plan: FencePlan, words: Words) -> Iterator[str]:
-    sides = "6, 8 and 10 ft" if words.system is UnitSystem.IMPERIAL else "1.8, 2.4 and 3.0 m"
+    sides = SQUARE_SIDES[words.system]
     by_name = {run.run.name: run for run in plan.runs}
     for after in plan.runs:
         before = by_name.get(after.run.join or "")

@@ -22,6 +22,7 @@ from fencegrade.sheets.paper.blocks import (
     words,
 )
 from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.practice import SQUARE_SIDES
 from fencegrade.sheets.run_words import corner_lines, pattern_lines
 from fencegrade.units import layout_mark
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -31,7 +32,7 @@ _SPLIT = 14
 """Stretches of spaces of a run from which their table may go on on the next page."""
 SQUARE = (
     "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
-    "allows (6, 8 and 10 ft, or 1.8, 2.4 and 3.0 m)."
+    f"allows ({', or '.join(SQUARE_SIDES.values())})."
 )
 """Source: Euclid, Elements, book I, proposition 48."""
 
