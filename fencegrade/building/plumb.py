@@ -15,8 +15,10 @@ from fencegrade.building.lean import (
     told_problems,
 )
 from fencegrade.building.resume_ask import named_run
+from fencegrade.fence.pickets.patterns import in_the_way
 from fencegrade.fence.slots import Slots
 from fencegrade.job.as_built import PicketUp
+from fencegrade.job.choices import Pattern
 from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
@@ -56,7 +58,7 @@ def job_lean(
     found += told_problems(replace(told, sizes=own), system)
     index, unknown = named_run([r.run.name for r in plan.runs], run)
     row = plan.runs[index]
-    picket, wrong = _leaning(row, after)
+    picket, wrong = _leaning(row, plan.job.pickets.pattern, after)
     recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
     known = recorded is not None and recorded.lean is not None
     if not known:
@@ -82,7 +84,7 @@ def job_lean(
     return JobLean(run=row.run.name, after=picket, numbers=numbers, spread=spread)
 
 
-def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
+def _leaning(row: RunPlan, pattern: Pattern, after: int | None) -> tuple[int, list[Problem]]:
     """The number of the picket that leans, given or the last one up, and what is wrong with it."""
     up, count = np.flatnonzero(~row.layout.coming), len(row.slots)
     number = int(up[-1]) + 1 if after is None and len(up) else after
@@ -94,8 +96,8 @@ def _leaning(row: RunPlan, after: int | None) -> tuple[int, list[Problem]]:
         found = f"{number} pickets are said to be up, but the plan has {count} in {row.run.name}"
         remedy = f"write 1 to {count}"
     elif row.layout.row[number - 1] != 0:
-        found = f"picket {number} is of the second row, which follows the first"
-        remedy = f"give one of the first row, {number - 1} or {number + 1}"
+        found, near = in_the_way(pattern, number)
+        remedy = f"give {near}"
     else:
         return number, []
     return 1, [mistake("after", found, remedy)]

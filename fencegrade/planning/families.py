@@ -1,6 +1,6 @@
 """What is cut from which board: pickets, posts and rails, each a family with its plan and its proof."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -14,7 +14,7 @@ from fencegrade.fence.stock_steps import counted
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.units.arrays import Marks, Truths
+from fencegrade.units.arrays import Indices, Marks, Truths
 from fencegrade.units.tolerances import MARK_GRACE
 
 _KNOWN = 16
@@ -315,14 +315,31 @@ def share_boards(
     return final, shared
 
 
-def picket_names(runs: Sequence[tuple[str, int]]) -> Callable[[int], str]:
+class PicketNames(Struct, frozen=True, kw_only=True, eq=False):
+    """Names of pickets by their place in the job, or in a selection of them.
+
+    `runs`: the name and the number of pickets of each run; `places`: (k,) of the selected ones in the job,
+    None for all.
+    """
+
+    runs: tuple[tuple[str, int], ...]
+    places: Indices | None = None
+
+    def __call__(self, index: int) -> str:
+        """The name of one picket, without its run's where there is one run."""
+        place = index if self.places is None else int(self.places[index])
+        if len(self.runs) == 1:
+            return f"picket {place + 1}"
+        ends = np.cumsum([count for _, count in self.runs])
+        run = int(np.searchsorted(ends, place, side="right"))
+        name, count = self.runs[run]
+        return f"{name} picket {place - int(ends[run]) + count + 1}"
+
+    def of(self, places: Indices) -> "PicketNames":
+        """The names of some of all pickets."""
+        return PicketNames(runs=self.runs, places=places)
+
+
+def picket_names(runs: Iterable[tuple[str, int]]) -> PicketNames:
     """From a picket's place in the job to its name; `runs`: the name and the number of pickets of each."""
-    if len(runs) == 1:
-        return lambda index: f"picket {index + 1}"
-    ends = np.cumsum([count for _, count in runs])
-
-    def name_of(index: int) -> str:
-        run = int(np.searchsorted(ends, index, side="right"))
-        return f"{runs[run][0]} picket {index - int(ends[run]) + runs[run][1] + 1}"
-
-    return name_of
+    return PicketNames(runs=tuple(runs))

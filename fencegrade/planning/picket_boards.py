@@ -1,7 +1,7 @@
 """Every picket's board, worked out once: low ground closed, lengths over it, stock shared."""
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -24,7 +24,7 @@ from fencegrade.fence.stock import (
 from fencegrade.job.choices import StopSettings
 from fencegrade.job.read import Job
 from fencegrade.planning.doubt import chances_outside, long_ends
-from fencegrade.planning.families import Family, picket_names, share_boards
+from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.standing import left_over
 from fencegrade.planning.stops import cut_alike
@@ -93,7 +93,7 @@ def _kept(standing: Standing | None, count: int) -> Floats:
 
 
 def _shared(
-    job: Job, needs: Needs, choice: StockChoice, name_of: Callable[[int], str], up: Truths
+    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
@@ -101,16 +101,16 @@ def _shared(
     would have if nothing stood, for boards may be cut already.
     """
     if not up.any():
-        return share_boards(job, needs, choice, name_of)
+        return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
     # what is up was cut from the boards that the list gave it when nothing stood
-    before, _ = share_boards(job, needs, choice, name_of)
+    before, _ = share_boards(job, needs, choice, names)
     used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
     left = left_over(job, used.tolist())
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
-    shared, family = share_boards(left, some, chosen, lambda i: name_of(int(index[i])))
+    shared, family = share_boards(left, some, chosen, names.of(index))
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)
     kept, wood = choice.kept.copy(), choice.kept.copy()
     stock[index], on_hand[index] = shared.stock, shared.on_hand

@@ -14,10 +14,11 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from fencegrade.fence.pickets.patterns import in_the_way
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots
 from fencegrade.job.as_built import PicketUp
-from fencegrade.job.choices import Fit
+from fencegrade.job.choices import Fit, Pattern
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Indices
@@ -50,14 +51,14 @@ class Stretch(Struct, frozen=True, kw_only=True, eq=False):
 
 class Laying(Struct, frozen=True, kw_only=True):
     """What laying again needs of the job: most one gap may change (in), the fit, whether bays start afresh
-    with half a gap, a board's width and spacing as planned (in), and whether a second row covers the gaps."""
+    with half a gap, a board's width and spacing as planned (in), and the pattern of its rows."""
 
     limit: float
     fit: Fit
     stepped: bool
     width: float
     spacing: float
-    second_row: bool
+    pattern: Pattern
 
 
 class Again(Struct, frozen=True, kw_only=True, eq=False):
@@ -169,9 +170,8 @@ class _Row:
             if index < len(stretch.slots):
                 if stretch.row[index] == 0:
                     return k, index
-                found = f"picket {picket.number} is of the second row, which follows the first"
-                near = f"{picket.number - 1} or {picket.number + 1}"
-                self._wrong(f"{picket.place}, number", found, f"measure one of the first row, {near}")
+                found, near = in_the_way(self.laying.pattern, picket.number)
+                self._wrong(f"{picket.place}, number", found, f"measure {near}")
                 return None
             index -= len(stretch.slots)
         count = sum(len(s.slots) for s in self.stretches)
@@ -342,7 +342,7 @@ def _with_second_row(relay: Relay, edge: float, laying: Laying) -> tuple[Slots, 
     too."""
     left, right = relay.slots.left, relay.slots.right
     row = np.zeros(len(relay), dtype=np.int64)
-    if not laying.second_row or not len(relay):
+    if laying.pattern is Pattern.SIDE_BY_SIDE or not len(relay):
         return Slots(left=left, right=right), row
     middle = (np.append(edge, right)[:-1] + left) / 2
     half = laying.width / 2

@@ -263,7 +263,7 @@ class _Run:
             stepped=stepped,
             width=job.pickets.width,
             spacing=job.pickets.spacing,
-            second_row=job.pickets.pattern is not Pattern.SIDE_BY_SIDE,
+            pattern=job.pickets.pattern,
         )
         pickets = [dataclasses.replace(p, far_edge=self._at(p.far_edge)) for p in self.built.picket]
         return row_as_it_stands(

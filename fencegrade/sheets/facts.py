@@ -103,7 +103,7 @@ def space_words(run: RunPlan, words: Words) -> str:
     parts = [text if len(told) == 1 else f"{text} ({first}-{last})" for text, first, last in told]
     rest = len(parts) - _MOST_SPACES
     joined = ", ".join(parts[:_MOST_SPACES]) + (f" and {rest} more" if rest > 0 else "")
-    return joined + _on_faces(run) + _meeting(meet, words)
+    return joined + _in_rows(run) + _meeting(meet, words)
 
 
 def space_sizes(run: RunPlan, words: Words) -> str:
@@ -113,7 +113,7 @@ def space_sizes(run: RunPlan, words: Words) -> str:
     if len(told) > _MOST_SPACES:
         told = list(dict.fromkeys(words.space(g) for g in sorted(s.gap for s in spaces)))
         told = [f"{told[0]} to {told[-1]}, {len(told)} sizes"]
-    return (", ".join(told) or "none") + _on_faces(run) + _meeting(meet, words)
+    return (", ".join(told) or "none") + _in_rows(run) + _meeting(meet, words)
 
 
 def _laid_and_met(run: RunPlan) -> tuple[list[Spacing], list[Spacing]]:
@@ -123,8 +123,8 @@ def _laid_and_met(run: RunPlan) -> tuple[list[Spacing], list[Spacing]]:
     return (laid, [s for s in spaces if s not in laid]) if laid else (spaces, [])
 
 
-def _on_faces(run: RunPlan) -> str:
-    return " on each face" if run.layout.row.any() else ""
+def _in_rows(run: RunPlan) -> str:
+    return " in each row" if run.layout.row.any() else ""
 
 
 def _meeting(meet: Sequence[Spacing], words: Words) -> str:

@@ -6,6 +6,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line
@@ -17,9 +18,6 @@ from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbers
-
-ROWS = {Pattern.BOARD_ON_BOARD: ("back", "front"), Pattern.SHADOWBOX: ("first face", "other face")}
-"""What the two rows of a pattern are called."""
 
 
 class BaySpace(Struct, frozen=True, kw_only=True):
@@ -153,10 +151,10 @@ def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:
     """The block to cut for a bay: one space, or each with the boards it is between."""
     if not bay.spaces:
         return "none"
-    names = ROWS.get(pattern) if bay.spaces[-1].row else None
+    names = row_names(pattern) if bay.spaces[-1].row else ()
     told = [_spacer(s, words) for s in bay.spaces]
     if len(bay.spaces) == 2 and names and told[0] == told[1]:
-        return f"{told[0]}, on each face"
+        return f"{told[0]}, in each row"
     if len(told) == 1:
         return told[0]
     parts = []

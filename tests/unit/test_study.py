@@ -1,10 +1,12 @@
 """The package as other programs use it: jobs in memory, arrays, records, drawings, files and draws."""
 
 import ast
+import copy
 import csv
 import functools
 import inspect
 import json
+import pickle
 import re
 import tomllib
 from dataclasses import replace
@@ -242,6 +244,24 @@ class TestDraws:
     def test_a_count_beyond_reason(self, garden: fencegrade.FencePlan, count: int) -> None:
         with pytest.raises(ValueError, match="number of draws"):
             garden.draws(count)
+
+
+@pytest.mark.parametrize("copied", [lambda plan: pickle.loads(pickle.dumps(plan)), copy.deepcopy])
+def test_a_plan_goes_to_another_process_whole(copied: Any) -> None:
+    """Two runs with a gate and two rows of boards each, some of them up: what comes back tells the same."""
+    told = tomllib.loads((GARDEN / "job.toml").read_text())
+    told["pickets"]["pattern"] = "board on board"
+    told["run"].append(told["run"][0] | {"name": "north side"})
+    surveys = {"south.csv": (GARDEN / "south.csv").read_text()}
+    stands = {"run": [{"name": "north side", "picket": [{"number": 9, "far_edge": "22 in"}]}]}
+    plan = fencegrade.plan_fence(fencegrade.job_from(told, surveys, built=stands))
+    again = copied(plan)
+    assert again is not plan
+    assert again.as_dict() == plan.as_dict()
+    assert all(run.leaves and run.layout.row.any() for run in again.runs)
+    boards = [list(p.families.pickets.traced()) for p in (plan, again)]
+    assert boards[0] == boards[1]
+    assert "north side picket 10" in {name for board in boards[1] for name in board.names}
 
 
 def test_a_type_checker_knows_every_style() -> None:

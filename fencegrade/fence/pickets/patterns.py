@@ -27,6 +27,20 @@ DEFINITIONS = {
 }
 """Practice swaps the last two names: the drawing decides."""
 
+_ROWS = {Pattern.BOARD_ON_BOARD: ("back row", "front row"), Pattern.SHADOWBOX: ("first face", "other face")}
+
+
+def row_names(pattern: Pattern) -> tuple[str, ...]:
+    """What the two rows of a pattern are called wherever they are told; none where there is one row."""
+    return _ROWS.get(pattern, ())
+
+
+def in_the_way(pattern: Pattern, number: int) -> tuple[str, str]:
+    """Why picket `number`, of the row that covers the gaps of the other, is not measured, and what is."""
+    leads, follows = row_names(pattern)
+    found = f"picket {number} is of the {follows}, which follows the {leads}"
+    return found, f"one of the {leads}, {number - 1} or {number + 1}"
+
 
 class Facing(Struct, frozen=True, kw_only=True, eq=False):
     """The rows of a stretch, inches: `first` runs flush to both ends, `second` covers its gaps.

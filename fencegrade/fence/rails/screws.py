@@ -7,6 +7,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.rails.rails import RailRows
 from fencegrade.job.choices import Pattern
 from fencegrade.job.site import Fasteners
@@ -96,12 +97,12 @@ def picket_screws(
 ) -> tuple[Screws, ...]:
     """Screws for pickets.
 
-    `crossing`: times a picket crosses a rail, all pickets, or the first and the second row (2,);
-    `thickness` of a picket and of a rail (in). The second row of board on board is fixed through two boards.
+    `crossing`: times a picket crosses a rail, all pickets, or those of either row (2,);
+    `thickness` of a picket and of a rail (in). The front row of board on board is fixed through two boards.
     """
     counts = np.atleast_1d(np.asarray(crossing, dtype=np.int64))
     through = [thickness, 2 * thickness if pattern is Pattern.BOARD_ON_BOARD else thickness]
-    names = ["pickets"] if len(counts) == 1 else ["pickets, first row", "pickets, second row"]
+    names = [f"pickets, {name}" for name in row_names(pattern)] if len(counts) > 1 else ["pickets"]
     return tuple(
         _screws(name, *screw_length(boards, rail_thickness, system), int(n) * use.per_crossing, use)
         for name, boards, n in zip(names, through, counts, strict=False)

@@ -10,10 +10,10 @@ from msgspec.structs import replace
 
 from fencegrade.fence.gates.gates import LeafPickets, describe
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
 from fencegrade.ground.survey_line import line_name
-from fencegrade.job.choices import Pattern
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
@@ -40,12 +40,6 @@ from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
 """Pickets one page shows: as many as a phone opens, scrolls and searches without a wait."""
-
-
-_ROWS = {
-    Pattern.BOARD_ON_BOARD: ("back row", "front row"),
-    Pattern.SHADOWBOX: ("first face", "other face"),
-}
 
 
 class Card(Struct, frozen=True, kw_only=True):
@@ -239,7 +233,7 @@ def _where(run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
 
 def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Iterator[str]:
     """Its row, which end the saw takes, both sides of a slanted cut, and the board it is from."""
-    if (names := _ROWS.get(plan.job.pickets.pattern)) is not None:
+    if names := row_names(plan.job.pickets.pattern):
         yield names[int(run.layout.row[i])]
     if run.stock[i] == NO_STOCK:
         if run.layout.coming[i]:
@@ -281,8 +275,8 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
             "Mark in place: the ground there is in doubt. Leave the board long, hold it plumb at its place, "
             "mark it, then cut; the length here is what to expect."
         )
-    if plan.job.pickets.pattern in _ROWS:
-        yield "The row says on which layer or face a picket stands, as the drawing of the pattern shows."
+    if row_names(plan.job.pickets.pattern):
+        yield "Row or face says where a picket stands, as the drawing of the pattern shows."
 
 
 def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iterator[tuple[str, str]]:

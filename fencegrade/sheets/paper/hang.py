@@ -6,9 +6,10 @@ import numpy as np
 from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.hanging import ROWS, BayToHang, bay_lines, bays_to_hang, look_at, short_side
+from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_hang, look_at, short_side
 from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.words import Words, numbered
@@ -66,7 +67,7 @@ def _without_units(row: list[str], keep: int) -> list[str]:
 
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
     """One bay: what is said over it comes again where it goes on in the next column."""
-    run, names = plan.runs[index], ROWS.get(plan.job.pickets.pattern)
+    run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
@@ -87,7 +88,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
             notes[place] = "; ".join(long)
     looked = any(row[-1] for row in rows)
     rows = rows if looked else [row[:-1] for row in rows]
-    row_name = [names[0].split()[1] if " " in names[0] else "row"] if names else []
+    row_name = [name.split()[1] for name in names[:1]]
     tail = [*(["short"] if slanted else []), *(["look"] if looked else [])]
     keep = 2 + len(row_name)
     edge, kept = "left edge", "keep"

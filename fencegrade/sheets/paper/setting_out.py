@@ -4,13 +4,13 @@ from collections.abc import Iterator
 
 from reportlab.platypus import Flowable
 
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.planning.hanging import openings, run_spaces, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
 from fencegrade.sheets.facts import tops_words
-from fencegrade.sheets.hanging import ROWS
 from fencegrade.sheets.paper.blocks import (
     cautions_of,
     grid,
@@ -97,7 +97,7 @@ def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str,
 
 def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:
     """A table of the stretches of equal spaces, and one line for each opening."""
-    names, spaces = ROWS.get(plan.job.pickets.pattern), run_spaces(run)
+    names, spaces = row_names(plan.job.pickets.pattern), run_spaces(run)
     rows = [
         (
             f"{s.first} to {s.last}" + (f", {names[s.row]}" if names else ""),

@@ -7,9 +7,9 @@ import numpy as np
 
 from fencegrade.building.resume import Resumed
 from fencegrade.fence.pickets.flags import flags_of
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.job.choices import Pattern
 from fencegrade.planning.row import Again
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
@@ -117,7 +117,7 @@ def _others(resumed: Resumed) -> Iterator[str]:
     if again is None or not again.others:
         return
     yield "Next best"
-    row = "" if resumed.boards.pattern is Pattern.SIDE_BY_SIDE else " in the first row"
+    row = "".join(f" of the {name}" for name in row_names(resumed.boards.pattern)[:1])
     for relay in again.others[:MOST_OTHERS]:
         words = "; ".join(_relay_words(resumed, again, relay)) or "nothing more"
         beyond = "" if relay.within else ", over the limit"

@@ -294,4 +294,6 @@ def test_two_rows_are_laid_again_together(tmp_path: Path) -> None:
     one, two = layout.row == 0, layout.row == 1
     middle = (layout.slots.right[one][:-1] + layout.slots.left[one][1:]) / 2
     assert layout.slots.centre[two][-5:] == pytest.approx(middle[-5:])
-    assert "picket 22 is of the second row" in faults(job, picket=(up(first, 22),))[0]
+    assert (
+        "picket 22 is of the front row, which follows the back row" in faults(job, picket=(up(first, 22),))[0]
+    )
