@@ -1,7 +1,10 @@
 """What a crew hangs by: spaces as laid, clear openings, and the tops over the line of the readings."""
 
+from collections.abc import Iterator
+
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
 from fencegrade.ground.survey_line import ZERO, over_line
@@ -15,6 +18,20 @@ def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
     """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
     openings = [(g.station, g.station + g.width) for g in run.run.gate]
     return laid_spaces(run.slots, run.layout.row, openings)
+
+
+def spaces_to_set(run: RunPlan) -> Iterator[Spacing]:
+    """The stretches of equal spaces that are still to be set: those beside a picket to come, in order."""
+    coming, rows = run.layout.coming, run.layout.row
+    for s in run_spaces(run):
+        members = np.arange(s.first - 1, s.last)
+        members = members[rows[members] == s.row]
+        open_ = np.append(coming[members][1:] | coming[members][:-1], False)
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], open_, [False]]).astype(np.int8)))
+        for a, b in edges.reshape(-1, 2).tolist():
+            first, last = int(members[a]), int(members[b])
+            ends = {"start": float(run.slots.left[first]), "end": float(run.slots.right[last])}
+            yield replace(s, first=first + 1, last=last + 1, spaces=b - a, **ends)
 
 
 def where_bays_meet(run: RunPlan, space: Spacing) -> bool:

@@ -9,7 +9,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
-from fencegrade.planning.hanging import pickets_over_line, run_spaces, where_bays_meet
+from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
@@ -39,6 +39,12 @@ def provisional_words(plan: FencePlan) -> Iterator[str]:
 
 _MOST_SPACES = 4
 """Stretches of equal spaces that are told in one line."""
+
+
+def up_words(runs: Sequence[RunPlan]) -> str:
+    """How many of the pickets are up, to follow how many there are; empty for none."""
+    up = sum(int((~run.layout.coming).sum()) for run in runs)
+    return f", {up} of them up" if up else ""
 
 
 class RunFacts(Struct, frozen=True, kw_only=True):
@@ -134,9 +140,9 @@ def _meeting(meet: Sequence[Spacing], words: Words) -> str:
 
 
 def spacers(run: RunPlan, words: Words) -> list[str]:
-    """The spacers of a run as words, each once, the one used most first."""
+    """The spacers that are still needed in a run as words, each once, the one used most first."""
     counted: dict[str, int] = {}
-    for s in (s for s in run_spaces(run) if s.gap > layout_mark(words.system)):
+    for s in (s for s in spaces_to_set(run) if s.gap > layout_mark(words.system)):
         counted[words.space(s.gap)] = counted.get(words.space(s.gap), 0) + s.spaces
     return sorted(counted, key=lambda text: (-counted[text], text))
 

@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line
 from fencegrade.job.choices import Pattern
-from fencegrade.planning.hanging import run_spaces, where_bays_meet
+from fencegrade.planning.hanging import run_spaces, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -53,7 +53,7 @@ class BayToHang(Struct, frozen=True, kw_only=True, eq=False):
 def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
     """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
     run = plan.runs[index]
-    bays, spaces, mark = run.layout.bays, run_spaces(run), layout_mark(plan.units)
+    bays, spaces, mark = run.layout.bays, tuple(spaces_to_set(run)), layout_mark(plan.units)
     found = []
     for k, pickets in _by_bay(run):
         a, b = float(bays.left[k]), float(bays.right[k])
@@ -77,8 +77,8 @@ def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
 def _spaces_in(
     run: RunPlan, spaces: tuple[Spacing, ...], pickets: Indices, mark: float
 ) -> Iterator[BaySpace]:
-    """The spaces after each picket of a bay, by the stretch they are of; not the one in which two bays meet,
-    which is what the first left edge of the next bay leaves.
+    """The spaces still to be set after each picket of a bay, by the stretch they are of; not the one in which
+    two bays meet, which is what the first left edge of the next bay leaves.
     """
     for s in spaces:
         if where_bays_meet(run, s):

@@ -77,15 +77,23 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
 
 
 def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
-    """For each post, numbered from 1, and each line of rails from the top one: its upper edge over the line
-    of the readings (in), one value, or two where the bay before and the bay after differ.
+    """For each post, from 1, that rails are still to be fixed to, and each line of rails from the top
+    one: its upper edge over the line of the readings (in), one value, or two where the bay before and the bay
+    after differ; none of a rail that is up.
     """
-    rows, bays = run.rails, run.layout.bays
+    rows, bays, pieces = run.rails, run.layout.bays, run.rail_pieces
+    up = {
+        (int(bay), int(pieces.row[k]))
+        for k in np.flatnonzero(~run.rails_coming).tolist()
+        for bay in (pieces.first_bay[k], pieces.last_bay[k])
+    }
     tops = bay_tops(run.top, bays)
     found: dict[int, list[list[float]]] = {}
     count = int(rows.row.max()) + 1 if len(rows) else 0
     for k in range(len(rows)):
         bay, row, drop = int(rows.bay[k]), int(rows.row[k]), float(rows.drop[k])
+        if (bay, row) in up:
+            continue
         sides = ((0, bays.left[bay], tops.left[bay]), (1, bays.right[bay], tops.right[bay]))
         for after, station, top in sides:
             edge = over_line(run.ground, np.array([station]), np.array([top - drop]))

@@ -154,7 +154,8 @@ def wind_table(plan: FencePlan, index: int) -> Table:
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:
-    """Where each rail's upper edge is marked on the two posts of its bay, and how long it is cut.
+    """Where each rail's upper edge is marked on the two posts of its bay, and how long it is cut; what stands
+    is cut no more.
 
     A rail that runs over two bays is cut once, with the first of them.
     """
@@ -186,10 +187,15 @@ def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
             float(rows.right_mark[i]),
             float(rows.drop[i]),
             float(rows.length[i]),
-            float(cut[k]) if rows.bay[i] == starts else None,
+            float(cut[k]) if rows.bay[i] == starts and run.rails_coming[k] else None,
             f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
-            f"{abs(angle):.1f} deg off square" if abs(angle) >= 0.05 else "square",
+            _end_cut(abs(angle)) if run.rails_coming[k] else "stands",
         )
+
+
+def _end_cut(angle: float) -> str:
+    """How the ends of a rail are cut, `angle` degrees off square."""
+    return f"{angle:.1f} deg off square" if angle >= 0.05 else "square"
 
 
 def gap_table(plan: FencePlan, index: int) -> Table:

@@ -322,6 +322,31 @@ count = 40
 """
 
 
+def test_what_is_left_on_the_page_is_the_cut_list_of_the_plan(phone: Any, tmp_path: Path) -> None:
+    """What is up is no part of any count and has nothing to tick; a tick it had is no length that changed."""
+    _, page = planned(tmp_path)
+    phone.open(page)
+    tick(phone, 1)
+    (tmp_path / "built.toml").write_text(RECORD)
+    plan = plan_fence(read_job(tmp_path))
+    to_cut = len(plan.families.pickets.asked)
+    assert to_cut == len(plan.runs[0].slots) - 2
+    page.write_bytes(phone_page(plan, []))
+    phone.open(page)
+    assert progress(phone) == f"0 of {to_cut} cut, 0 hung"
+    assert words_of(phone, "[data-changed]") == ""
+    bays = phone.run("Array.from(document.querySelectorAll('[data-bay-count]')).map(b => b.textContent)")
+    assert sum(int(words.split()[2]) for words in bays) == to_cut
+    phone.click("input[value=left]")
+    shown = "Array.from(document.querySelectorAll('.picket[data-number]')).filter(c => c.offsetParent).length"
+    assert phone.run(shown) == to_cut
+    posts, post = plan.runs[0].posts.standing, "#posts tr[data-post] input[data-key]"
+    assert phone.run(f"document.querySelectorAll('{post}').length") == int((~posts).sum()) > 0
+    phone.run("document.querySelector('#find').value = '4'")
+    phone.run("document.querySelector('[data-find]').requestSubmit()")
+    assert words_of(phone, "[data-found]").endswith("Up.")
+
+
 def test_what_stood_before_stays_in_the_record(phone: Any, tmp_path: Path) -> None:
     """The page's text takes the place of `built.toml`, so it carries on all that this has, adds what was
     typed, and keeps the line of the tops and the lengths of boards once one hangs."""

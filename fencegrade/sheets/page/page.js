@@ -7,6 +7,9 @@
   const mark = Number(root.mark);
   const boxes = all("input[data-key]");
   const cards = all(".picket[data-number]");
+  // What is up has no ticks: nothing is left to do to it, and it is no part of any count.
+  const isUp = (card) => "stands" in card.dataset;
+  const coming = cards.filter((card) => !isUp(card));
   const store = keptOf("fencegrade " + root.job);
   const placeName = "fencegrade place " + root.job;
   const record = JSON.parse(root.record);
@@ -49,8 +52,8 @@
     show();
   };
 
-  const isCut = (card) => one("[data-tick=cut]", card).checked;
-  const isHung = (card) => one("[data-tick=hung]", card).checked;
+  const isCut = (card) => isUp(card) || one("[data-tick=cut]", card).checked;
+  const isHung = (card) => isUp(card) || one("[data-tick=hung]", card).checked;
   const show = () => {
     for (const box of owned) box.checked = store.isTicked(box.dataset.key);
     for (const box of rows) {
@@ -61,9 +64,10 @@
     }
     for (const card of cards) card.classList.toggle("done", isHung(card) || isCut(card));
     for (const box of boxes) if (rowOf(box)) rowOf(box).classList.toggle("done", box.checked);
-    const cut = cards.filter(isCut).length;
+    const cut = coming.filter(isCut).length;
     one("[data-progress]").value = cut;
-    one("[data-progress-words]").textContent = cut + " of " + cards.length + " cut, " + cards.filter(isHung).length + " hung";
+    const hung = coming.filter(isHung).length;
+    one("[data-progress-words]").textContent = coming.length ? cut + " of " + coming.length + " cut, " + hung + " hung" : "all up";
     showBays();
     showDig();
     showChanged();
@@ -76,9 +80,10 @@
     let shown = 0;
     for (const bay of all("[data-cards] .bay")) {
       const mine = all(".picket", bay);
-      const cut = mine.filter(isCut).length;
+      const left = mine.filter((c) => !isUp(c));
+      const cut = left.filter(isCut).length;
       const seen = mine.filter((c) => (wanted === "left" ? !isCut(c) : wanted === "look" ? "remarks" in c.dataset : true)).length;
-      one("[data-bay-count]", bay).textContent = cut + " of " + mine.length + " cut";
+      one("[data-bay-count]", bay).textContent = left.length ? cut + " of " + left.length + " cut" : "all up";
       bay.classList.toggle("empty", seen === 0);
       shown += seen;
     }
@@ -108,7 +113,7 @@
     return found.map(([a, b]) => (a === b ? String(a) : a + "-" + b)).join(", ");
   };
   const changed = () => {
-    const lengths = new Map(cards.map((card) => [card.dataset.run + "|" + card.dataset.number, card]));
+    const lengths = new Map(coming.map((card) => [card.dataset.run + "|" + card.dataset.number, card]));
     return Object.keys(store.kept.ticks)
       .filter((key) => key.startsWith("cut|") && store.isTicked(key) && !byKey.has(key))
       .map((key) => key.split("|"))
@@ -311,7 +316,7 @@
     p.append(...parts);
     found.append(p);
   };
-  const stands = (card) => (isHung(card) ? ". Hung." : isCut(card) ? ". Cut." : ". Not cut yet.");
+  const stands = (card) => (isUp(card) ? ". Up." : isHung(card) ? ". Hung." : isCut(card) ? ". Cut." : ". Not cut yet.");
   const answer = () => {
     const hits = matches();
     found.textContent = "";
@@ -341,7 +346,7 @@
     at(card);
     for (const other of all(".here")) other.classList.remove("here");
     card.classList.add("here");
-    one("input", card).focus({ preventScroll: true });
+    (one("[data-tick]", card) || one("button", card)).focus({ preventScroll: true });
     card.scrollIntoView({ block: "center", behavior: "instant" });
   };
   find.addEventListener("input", () => {

@@ -2,15 +2,18 @@
 
 import json
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any
 
 from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.choices import BottomCut
 from fencegrade.job.exact_text import exact_length
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work
 from fencegrade.sheets.charts import end_to_cut
@@ -23,7 +26,6 @@ from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.record import record_view
 from fencegrade.sheets.page.views import (
     MOST_PICKETS,
-    RunView,
     TableView,
     board_views,
     chart_words,
@@ -33,15 +35,22 @@ from fencegrade.sheets.page.views import (
     table_view,
 )
 from fencegrade.sheets.plan_cautions import cautions
-from fencegrade.sheets.schedules import buying_table, gap_table, post_table, rail_table, wind_table
+from fencegrade.sheets.schedules import (
+    buying_table,
+    gap_table,
+    post_table,
+    rail_table,
+    wind_table,
+)
 from fencegrade.sheets.sources import sources_used
-from fencegrade.sheets.tables import Table
+from fencegrade.sheets.tables import Cell, Table
 
 MOST_DRAWINGS = 12
 """Drawings one page shows, 80 ft of fence each."""
 _MOST_BOARDS = 500
 """Boards of one list that says which board gives which piece."""
 
+_BESIDE_BOARDS = (GapAction.FILL, GapAction.KICKBOARD)
 _SCRIPTS = ("lengths.js", "kept.js", "measured.js", "page.js")
 _PLACES = {
     Work.PLANNING: "dig",
@@ -93,14 +102,15 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "check_three": CHECK_THREE,
         "chart_words": [end_to_cut(plan), *chart_words(plan)],
         "runs": runs,
-        "shown": _shown(runs),
+        "shown": sum(len(bay.cards) for run in runs for bay in run.bays),
+        "coming": sum(not card.stands for run in runs for bay in run.bays for card in bay.cards),
         "count": sum(r.count for r in runs),
         "gates": gates,
         "gate_cautions": GATE_CAUTIONS,
-        "posts": _per_run(plan, post_table, "o", "set"),
+        "posts": _per_run(plan, post_table, "o", "set", _post_up),
         "wind": _per_run(plan, wind_table, "w", "") if plan.job.site else [],
         "rails": _per_run(plan, rail_table, "l", ""),
-        "gaps": _per_run(plan, gap_table, "g", "closed"),
+        "gaps": _per_run(plan, gap_table, "g", "closed", _gap_done),
         "buying": table_view(buying_table(plan), words, "b", "bought"),
         "cost": None if bought.cost is None else words.money(bought.cost),
         "provisional": list(provisional_words(plan)),
@@ -117,10 +127,6 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
     }
 
 
-def _shown(runs: Sequence[RunView]) -> int:
-    return sum(len(bay.cards) for run in runs for bay in run.bays)
-
-
 def _placed(plan: FencePlan) -> dict[str, list[Caution]]:
     """The cautions by the section they stand in; those of no section under `other`."""
     found: dict[str, list[Caution]] = {key: [] for key in (*_PLACES.values(), "other")}
@@ -129,13 +135,30 @@ def _placed(plan: FencePlan) -> dict[str, list[Caution]]:
     return found
 
 
+def _post_up(run: RunPlan, row: Sequence[Cell]) -> bool:
+    """Whether the post of a row of `post_table` is set already."""
+    return isinstance(row[0], int) and bool(run.posts.standing[row[0] - 1])
+
+
+def _gap_done(run: RunPlan, row: Sequence[Cell]) -> bool:
+    """Whether all boards of a row of `gap_table` are up and no soil or kickboard goes there."""
+    first, last, action = row[2], row[3], row[5]
+    assert isinstance(first, int)
+    assert isinstance(last, int)
+    return action not in _BESIDE_BOARDS and not run.layout.coming[first - 1 : last].any()
+
+
 def _per_run(
-    plan: FencePlan, make: Callable[[FencePlan, int], Table], key: str, tick: str
+    plan: FencePlan,
+    make: Callable[[FencePlan, int], Table],
+    key: str,
+    tick: str,
+    done: Callable[[RunPlan, Sequence[Cell]], bool] = lambda *_: False,
 ) -> list[tuple[str, TableView]]:
-    """The table of every run, with the run's name."""
+    """The table of every run, with the run's name; `done`: see `table_view`."""
     words = plan.words
     return [
-        (run.run.name, table_view(make(plan, index), words, f"{key}{index + 1}", tick))
+        (run.run.name, table_view(make(plan, index), words, f"{key}{index + 1}", tick, partial(done, run)))
         for index, run in enumerate(plan.runs)
     ]
 

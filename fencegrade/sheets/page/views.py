@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 
 from msgspec import Struct
@@ -30,11 +30,12 @@ from fencegrade.sheets.facts import (
     space_words,
     tops_words,
     under_or_over,
+    up_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
 from fencegrade.sheets.shared_boards import shared_rows
-from fencegrade.sheets.tables import Kind, Table, columns_of, filled_columns
+from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
 from fencegrade.units import MASS
 from fencegrade.units.words import Words, plural
 
@@ -45,7 +46,8 @@ MOST_PICKETS = 3000
 class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    `line`: as `_edges`; `clearance`: what is wanted under it, `board`: its stock (in, as text).
+    `stands`: it is up, nothing is left to do; `line`: as `_edges`;
+    `clearance`: what is wanted under it, `board`: its stock (in, as text).
     """
 
     id: str
@@ -55,6 +57,7 @@ class Card(Struct, frozen=True, kw_only=True):
     where: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     row: str = ""
+    stands: bool = False
     line: str = ""
     left_edge: str = ""
     clearance: str = ""
@@ -70,15 +73,12 @@ class Group(Struct, frozen=True, kw_only=True):
 
 
 class Row(Struct, frozen=True, kw_only=True):
-    """A row of a table: its `id`, its cells, and the `key` of its tick, the same as long as its cells are.
-
-    `post`: the number of the post it is about, empty for none.
-    """
+    """A row of a table: its `id`, its cells, and the `key` of its tick, the same as long as its cells are,
+    empty where nothing is left to tick."""
 
     id: str
     cells: tuple[str, ...]
     key: str = ""
-    post: str = ""
 
 
 class TableView(Struct, frozen=True, kw_only=True):
@@ -113,19 +113,28 @@ class GateView(Struct, frozen=True, kw_only=True):
     leaves: tuple[Group, ...]
 
 
-def table_view(table: Table, words: Words, key: str, tick: str = "") -> TableView:
+def _never(_: Sequence[Cell]) -> bool:
+    return False
+
+
+def table_view(
+    table: Table, words: Words, key: str, tick: str = "", done: Callable[[Sequence[Cell]], bool] = _never
+) -> TableView:
     """A table for the page, without columns that no row fills.
 
-    `key`: unlike that of any other table of the page; `tick`: what the tick of a row says, empty for none.
+    `key`: unlike that of any other table of the page; `tick`: what the tick of a row says, empty for none;
+    `done`: whether nothing is left to do of a row.
     """
-    full = filled_columns(table)
+    given = [tuple(row) for row in table.rows]
+    full = filled_columns(replace(table, rows=given))
     named = [k for k, column in enumerate(full.columns) if column.kind is not Kind.MONEY]
     seen: Counter[str] = Counter()
     rows = []
     for place, cells in enumerate(full.written(words), 1):
         name = "|".join([tick, full.title, *(cells[k] for k in named)])
         seen[name] += 1
-        rows.append(Row(id=f"{key}-{place}", cells=cells, key=f"{name}|{seen[name]}"))
+        own = "" if done(given[place - 1]) else f"{name}|{seen[name]}"
+        rows.append(Row(id=f"{key}-{place}", cells=cells, key=own))
     return TableView(
         key=key,
         title=full.title,
@@ -194,6 +203,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             how=(*_how(plan, run, i, str(row[4]), words), gap),
             where=where[i],
             remarks=tuple(_remarks(run, i, words)),
+            stands=not run.layout.coming[i],
             line=lines[i],
             left_edge=words.edge(float(run.slots.left[i])),
             clearance=f"{float(run.zones.clearance[i]):.6g}",
@@ -257,6 +267,8 @@ def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
                 yield f"{open_below(run, i, words)} stays open below: {flag}"
             case PicketFlag.OVER_HEIGHT:
                 yield f"over height: {over_height(run, i, words)}"
+            case PicketFlag.STANDS:
+                continue
             case PicketFlag.MARK_IN_PLACE:
                 yield "leave long, mark in place"
             case _:
@@ -283,7 +295,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     """What a builder wants to know of a run before anything else."""
     yield "length", words.station(run.end - run.start)
     yield "posts to set", str(to_set)
-    yield "pickets", str(len(run.slots))
+    yield "pickets", f"{len(run.slots)}{up_words([run])}"
     if not len(run.slots):
         return
     facts = run_facts(plan, run)
@@ -300,7 +312,9 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     """The whole plan at a glance."""
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
     yield "top", style_words(plan.styles)
-    yield "pickets", f"{totals.pickets}, {totals.cuts} of them cut, from {plural(totals.boards, 'board')}"
+    up = up_words(plan.runs)
+    cut = f"{up}; {totals.cuts} to be cut" if up else f", {totals.cuts} of them cut"
+    yield "pickets", f"{totals.pickets}{cut}, from {plural(totals.boards, 'board')}"
     limit = plan.job.top.most_height
     if limit is None:
         yield "height limit", "none given"

@@ -21,6 +21,7 @@ from fencegrade.sheets.facts import (
     run_facts,
     space_words,
     tops_words,
+    up_words,
 )
 from fencegrade.sheets.mark_in_place import from_chart, in_place
 from fencegrade.sheets.paper.blocks import (
@@ -97,14 +98,13 @@ def many_notes(plan: FencePlan) -> Iterator[Flowable]:
 
 def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator[tuple[str, str]]:
     """What a builder wants to know of a run before anything else, name and words."""
-    count = len(run.slots)
     gates = f", {plural(len(run.layout.gates), 'gate')}" if run.layout.gates else ""
     yield (
         "Length",
-        f"{say.station(run.end - run.start)}: {plural(count, 'picket')}, {plural(to_set, 'post')} to set, "
-        f"{plural(len(run.layout.bays), 'bay')}{gates}",
+        f"{say.station(run.end - run.start)}: {plural(len(run.slots), 'picket')}{up_words([run])}, "
+        f"{plural(to_set, 'post')} to set, {plural(len(run.layout.bays), 'bay')}{gates}",
     )
-    if not count:
+    if not len(run.slots):
         return
     facts = run_facts(plan, run)
     yield "Tops", f"{tops_words(run, say)}; over the ground {height_words(plan, facts, say)}"

@@ -133,6 +133,10 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     if not len(run.rails):
         return
     name = "string" if run.ground.strings else ZERO
+    if not run.rails_coming.any():
+        yield heading("Rails")
+        yield words("Every rail is up.")
+        return
     yield room_for(230)
     yield from title("Rails", place)
     yield words(

@@ -6,7 +6,7 @@ from reportlab.platypus import Flowable
 
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.ground.survey_line import ZERO
-from fencegrade.planning.hanging import openings, run_spaces, where_bays_meet
+from fencegrade.planning.hanging import openings, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
@@ -55,7 +55,7 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
             heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
             *_spaces(plan, run, look, say),
         ]
-        yield from [kept(parts)] if len(run_spaces(run)) < _SPLIT else [room_for(200), *parts]
+        yield from [kept(parts)] if len(list(spaces_to_set(run))) < _SPLIT else [room_for(200), *parts]
     corners = [*corner_lines(plan)]
     if corners:
         yield heading("Corners")
@@ -96,8 +96,8 @@ def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str,
 
 
 def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:
-    """A table of the stretches of equal spaces, and one line for each opening."""
-    names, spaces = row_names(plan.job.pickets.pattern), run_spaces(run)
+    """A table of the stretches of equal spaces still to be set, and one line for each opening."""
+    names, spaces = row_names(plan.job.pickets.pattern), list(spaces_to_set(run))
     rows = [
         (
             f"{s.first} to {s.last}" + (f", {names[s.row]}" if names else ""),

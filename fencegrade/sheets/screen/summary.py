@@ -21,6 +21,7 @@ from fencegrade.sheets.facts import (
     run_facts,
     space_sizes,
     tops_words,
+    up_words,
 )
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.mark_in_place import from_chart
@@ -82,7 +83,7 @@ def title_line(plan: FencePlan) -> str:
     parts = [
         f"{style_words(plan.styles)} top",
         length,
-        plural(totals.pickets, "picket"),
+        plural(totals.pickets, "picket") + up_words(plan.runs),
         plural(posts, "post") + " to set",
     ]
     if gates:
@@ -127,7 +128,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
         yield line.rstrip()
         yield from (f"  {'':>{wide[0]}} {text}" for text in rest)
     yield from (f"  {line}" for line in run_cost_lines(plan))
-    yield f"  pickets: {_cut_words(totals, words)}"
+    yield f"  pickets{' to come' if up_words(plan.runs) else ''}: {_cut_words(totals, words)}"
 
 
 def _together(bought: BuyingList, words: Words) -> str:
@@ -185,7 +186,8 @@ def _units(line: BuyLine) -> str:
 def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     """One run: its tops, its boards, its spaces, what stays open, its gates."""
     words = plan.words
-    yield f"{run.run.name}, {words.station(run.end - run.start)} long, {plural(len(run.slots), 'picket')}"
+    count = plural(len(run.slots), "picket") + up_words([run])
+    yield f"{run.run.name}, {words.station(run.end - run.start)} long, {count}"
     if not len(run.slots):
         yield "  no picket stands here"
         return

@@ -21,8 +21,10 @@ from fencegrade.job.as_built import (
     TopPoint,
 )
 from fencegrade.job.read import Job, read_job
+from fencegrade.planning.hanging import spaces_to_set
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
+from fencegrade.sheets.rail_lines import rail_marks
 
 HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
 
@@ -238,6 +240,19 @@ def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
         "built.toml, last: picket 12 is past the last one up, 10, and comes later anyway; keep what was left "
         "out below the last one up"
     ]
+
+
+def test_spacers_and_marks_are_those_of_what_is_to_come(tmp_path: Path) -> None:
+    """Boards 11-14 come later and 31 on: the spaces beside them are set, and rails are marked for them."""
+    job = a_job(tmp_path)
+    first = plan_fence(job)
+    plan = standing(job, picket=(up(first, 10), up(first, 30)), later=(LeftOut(first=11, last=14),))
+    run, count = plan.runs[0], len(plan.runs[0].slots)
+    between = [(s.first, s.last, s.spaces) for s in spaces_to_set(run)]
+    assert between == [(10, 15, 5), (30, count, count - 30)]
+    coming = set(run.rail_pieces.first_bay[run.rails_coming].tolist())
+    assert 0 < len(coming) < len(run.layout.bays)
+    assert set(rail_marks(run)) == {b + k for b in coming for k in (1, 2)}
 
 
 def test_a_reading_taken_later_moves_no_top(tmp_path: Path) -> None:
