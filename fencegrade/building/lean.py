@@ -312,7 +312,7 @@ def _size_problems(q: LeanQuestion) -> Iterator[Problem]:
             "check the number; if it is right, take the boards down and set them plumb",
         )
     elif whole > q.limit * MOST_BOARDS:
-        found = f"with {words.fine(q.limit)} a board it would take more than {MOST_BOARDS} boards"
+        found = f"with {words.given(q.limit)} a board it would take more than {MOST_BOARDS} boards"
         yield mistake("limit", found, "allow more a board")
     if q.height > _STRETCHED * q.lean.over + ROUNDING:
         yield warning(

@@ -159,7 +159,7 @@ def _out_of_limit(resumed: Resumed) -> list[Problem]:
     if again is None:
         return []
     words = resumed.after.words
-    relay, limit = again.relay, words.fine(again.limit)
+    relay, limit = again.relay, words.given(again.limit)
     place = f"{resumed.new.run.name}, after picket {resumed.last}"
     if not relay.within:
         found = f"nothing fits within {limit} a board; the best takes {words.fine(relay.change)}"

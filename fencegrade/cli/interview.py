@@ -108,8 +108,20 @@ def ask_questions(draft: Draft, open_ones: tuple[Question, ...], save: Save) -> 
 
 
 def ask_question(draft: Draft, question: Question) -> Draft:
-    """One question until its answer goes with the job so far; what stands is offered as the answer."""
-    return _ASKERS[question.kind](draft, question)
+    """One question until its answer goes with the job so far; what stands is offered as the answer.
+
+    What is out of all usual range is doubted, and confirmed or asked again.
+    """
+    known = interview.doubts(draft)
+    while True:
+        answered = _ASKERS[question.kind](draft, question)
+        doubted = [found for found in interview.doubts(answered) if found not in known]
+        for _, told in doubted:
+            say(f"  ? {told}")
+        if not doubted:
+            return answered
+        if ask_yes("  is that meant", "no", "No asks again; yes writes it under confirmed in job.toml."):
+            return answered.confirming([key for key, _ in doubted])
 
 
 def _told(new: Draft, draft: Draft) -> bool:

@@ -66,8 +66,8 @@ def _top(top: Top, name: str, words: Words) -> Iterator[Problem]:
     if top.most_height is not None and top.most_height < top.least_height:
         yield mistake(
             f"{name} [top] most_height",
-            f"the most height {words.fine(top.most_height)} is under the least height "
-            f"{words.fine(top.least_height)}",
+            f"the most height {words.given(top.most_height)} is under the least height "
+            f"{words.given(top.least_height)}",
             "raise the one or lower the other",
         )
     if top.most_slope is not None and top.most_slope < 0:
@@ -81,10 +81,12 @@ def _top(top: Top, name: str, words: Words) -> Iterator[Problem]:
 def _pickets(pickets: Pickets, name: str, words: Words) -> Iterator[Problem]:
     place = f"{name} [pickets]"
     if (wanted := pickets.clearance) > pickets.most_gap:
-        found = f"the largest gap {words.fine(pickets.most_gap)} is under the clearance {words.fine(wanted)}"
+        found = (
+            f"the largest gap {words.given(pickets.most_gap)} is under the clearance {words.given(wanted)}"
+        )
         yield mistake(f"{place} most_gap", found, "allow at least the clearance as a gap")
     if (least := pickets.least_clearance or 0.0) > wanted:
-        found = f"the least clearance {words.fine(least)} is over the clearance {words.fine(wanted)}"
+        found = f"the least clearance {words.given(least)} is over the clearance {words.given(wanted)}"
         yield mistake(f"{place} least_clearance", found, "write no more than the clearance")
     yield from _stock(pickets.stock, name, "pickets", words)
     yield from _widths(pickets, place, words)
@@ -155,8 +157,8 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], words: Words
         if height >= file.top.least_height:
             yield mistake(
                 place,
-                f"{words.fine(height)} stays open under a fence of {words.fine(file.top.least_height)}: no "
-                "picket is left",
+                f"{words.given(height)} stays open under a fence of {words.given(file.top.least_height)}: "
+                "no picket is left",
                 "open less, or raise [top] least_height",
             )
 

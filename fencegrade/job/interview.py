@@ -22,15 +22,16 @@ from pydantic import TypeAdapter, ValidationError
 from fencegrade.fence.tops.table import TopStyle, names_of_styles
 from fencegrade.job.checks import check_job
 from fencegrade.job.defaults import FROM_BOARDS, bare_survey_stock, default_tables, height_of_whole_boards
-from fencegrade.job.exact_text import exact_length
 from fencegrade.job.explain import explain_errors
 from fencegrade.job.fields import FROM_FILE
 from fencegrade.job.records import JobFile
 from fencegrade.job.survey import StringReading
 from fencegrade.job.toml_text import toml_tree
+from fencegrade.job.unusual import unusual_values
 from fencegrade.job.write import job_text
 from fencegrade.problems import Problem, raise_mistakes
 from fencegrade.units import UnitSystem, length_in, parse_length
+from fencegrade.units.exact_text import exact_length
 
 RUN = "side 1"
 SURVEY = "side_1.csv"
@@ -138,6 +139,11 @@ class Draft(Struct, frozen=True, kw_only=True):
         kept = {k: v for k, v in self.answers.items() if k != question.place}
         return replace(self, answers={**kept, **more}, asked=self.asked | {question.name})
 
+    def confirming(self, keys: Sequence[str]) -> "Draft":
+        """The draft with unusual values that are meant."""
+        place = ("job", "confirmed")
+        return replace(self, answers={**self.answers, place: [*(self.value(place) or ()), *keys]})
+
     def value(self, place: tuple[str, str]) -> Any:
         """What stands for a key so far; None where nothing does."""
         if place in self.answers:
@@ -187,6 +193,15 @@ def _said(table: Mapping[str, Any], key: str) -> dict[str, Any]:
 def faults(draft: Draft) -> tuple[str, ...]:
     """What is wrong with the answers so far, each as what was found and what to do; empty if nothing is."""
     return tuple(p.message for p in _problems(_tree(draft)))
+
+
+def doubts(draft: Draft) -> tuple[tuple[str, str], ...]:
+    """Unusual values among the answers so far: the key that confirms each, and what is told."""
+    try:
+        file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
+    except ValidationError:
+        return ()
+    return tuple(unusual_values(file))
 
 
 def _problems(tree: Mapping[str, Any]) -> tuple[Problem, ...]:

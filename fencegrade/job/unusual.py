@@ -31,6 +31,12 @@ MOST_OPEN = 12.0
 FAR_STRING = 2.5
 """How many times the stretch that was read a string may span before its end is doubted."""
 
+SLACK = 1 / 60
+"""Share of its span that a pulled string hangs at most in its middle (common practice, no source)."""
+
+LONG_STRING = 1200.0
+"""Inches, the longest span of a string that is usual."""
+
 
 def _plain(value: float, _: UnitSystem) -> str:
     return f"{value:g}"
@@ -79,15 +85,15 @@ STOCK = (
 
 def unusual(file: JobFile, name: str) -> Iterator[Problem]:
     """A doubt about every value of the job file called `name` that is out of all usual range."""
-    words = Words.of(file.job)
-    for found in _all(file, words):
-        key, value, usual, follows = found
+    for key, told in unusual_values(file):
+        yield warning(f"{name} {key}", told, _check(key))
+
+
+def unusual_values(file: JobFile) -> Iterator[tuple[str, str]]:
+    """Every unusual value that is not confirmed: the key that confirms it, and what is told."""
+    for key, value, usual, follows in _all(file, Words.of(file.job)):
         if key not in file.job.confirmed:
-            yield warning(
-                f"{name} {key}",
-                f"{value} is {usual}: {follows}",
-                _check(key),
-            )
+            yield key, f"{value} is {usual}: {follows}"
 
 
 def _check(key: str) -> str:
@@ -106,9 +112,8 @@ def _all(file: JobFile, words: Words) -> Iterator[Found]:
         table = getattr(file, name)
         value = None if table is None else getattr(table, key)
         if value is not None and not least - SAME_LENGTH <= value <= most + SAME_LENGTH:
-            given, low, high = (
-                own[0](x, words.system) if own else words.fine(x) for x in (value, least, most)
-            )
+            given = own[0](value, words.system) if own else words.given(value)
+            low, high = (own[0](x, words.system) if own else words.fine(x) for x in (least, most))
             yield f"[{name}] {key}", given, f"not the usual {low} to {high}", follows
     for name, key, least, most in STOCK:
         yield from _stock(getattr(getattr(file, name), key), f"[[{name}.{key}]]", least, most, words)
@@ -130,7 +135,7 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
             usual = (
                 f"no usual length of such a board ({words.sold_length(least)} to {words.sold_length(most)})"
             )
-            yield f"{key} length", words.fine(one.length), usual, "boards of it are bought"
+            yield f"{key} length", words.given(one.length), usual, "boards of it are bought"
     priced = sorted((s for s in stock if s.price), key=lambda s: s.length)
     rates = [(s.price or 0.0) / s.length for s in priced]
     for k, one in enumerate(priced):
@@ -152,28 +157,47 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
 
 def _run(run: Run, words: Words) -> Iterator[Found]:
     place = f'[[run]] "{run.name}"'
+    yield from _slack(run, place, words)
     if run.reading_error is not None and run.reading_error > 1.0:
         follows = "hardly a board could be cut from the chart"
         yield (
             f"{place} reading_error",
-            words.fine(run.reading_error),
+            words.given(run.reading_error),
             f"over the usual {words.fine(1.0)}",
             follows,
         )
     for number, gate in enumerate(run.gate, start=1):
         if not 12.0 <= gate.width <= 288.0:
             usual = f"not the usual {words.height(12.0)} to {words.height(288.0)}"
-            yield f"{place} gate {number} width", words.height(gate.width), usual, "no board stands there"
+            yield (
+                f"{place} gate {number} width",
+                words.given(gate.width, feet=True),
+                usual,
+                "no board stands there",
+            )
     for number, stretch in enumerate(run.clearance, start=1):
         if stretch.height > 6.0:
             follows = "over paving or beside a pool a child gets under that"
             usual = f"over the usual {words.fine(6.0)}"
-            yield f"{place} clearance {number}", words.fine(stretch.height), usual, follows
+            yield f"{place} clearance {number}", words.given(stretch.height), usual, follows
     for number, water in enumerate(run.keep_open, start=1):
         if water.height > MOST_OPEN:
             follows = "dogs and children get under that, and the boards there are cut for it"
             usual = f"over the usual {words.fine(MOST_OPEN)}"
-            yield f"{place} keep_open {number} height", words.fine(water.height), usual, follows
+            yield f"{place} keep_open {number} height", words.given(water.height), usual, follows
+
+
+def _slack(run: Run, place: str, words: Words) -> Iterator[Found]:
+    """Strings that hang lower than any that is pulled; one whose ends are not said is as long as any."""
+    for number, string in enumerate(run.string, start=1):
+        start, end = string.start or run.start or 0.0, string.end or run.end
+        most = SLACK * (LONG_STRING if end is None or end <= start else end - start)
+        if string.sag is not None and string.sag > most:
+            usual = f"more than a string hangs in so long a span ({words.length(most)} at most)"
+            follows = (
+                "the ground in the middle is taken to lie that much lower, and boards there are cut longer"
+            )
+            yield f"{place} string {number} sag", words.given(string.sag), usual, follows
 
 
 def far_string(run: Run, name: str, last: float, confirmed: Sequence[str], words: Words) -> Iterator[Problem]:

@@ -8,10 +8,10 @@ from typing import Any
 from fencegrade import units
 from fencegrade.job import fields
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.exact_text import decimals, exact_length
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
 from fencegrade.units import UnitSystem
+from fencegrade.units.exact_text import decimals, exact_length
 
 
 def job_text(job: JobFile, assumed: Collection[str] = ()) -> str:

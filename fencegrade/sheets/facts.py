@@ -195,8 +195,8 @@ def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:
     if limit is None:
         return f"{text}; no limit given"
     if facts.over:
-        return f"{text}; {plural(facts.over, 'picket')} over the limit of {words.height(limit)}"
-    return f"{text}; within the limit of {words.height(limit)}"
+        return f"{text}; {plural(facts.over, 'picket')} over the limit of {words.given(limit, feet=True)}"
+    return f"{text}; within the limit of {words.given(limit, feet=True)}"
 
 
 def over_height(run: RunPlan, picket: int, words: Words) -> str:

@@ -7,11 +7,17 @@ from typing import Protocol
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.units.exact_text import exact_length
+from fencegrade.units.lengths import parse_length
 from fencegrade.units.marks import MM_PER_INCH, fixed_text, format_length, layout_mark, reading_mark, to_marks
 from fencegrade.units.quantities import MASS, format_money
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.typed import UnitSystem
 
 _MOST_RANGES = 6
+
+_LONGEST_GIVEN = 12
+"""Characters of a length that somebody wrote; what is exact in no fewer was worked out."""
 
 
 class _Settings(Protocol):
@@ -74,6 +80,20 @@ class Words(Struct, frozen=True, kw_only=True):
     def length(self, inches: float) -> str:
         """A length as the tape reads: `63-1/2 in`, `1613 mm`."""
         return format_length(float(inches), self.system, self.mark)
+
+    def given(self, inches: float, *, feet: bool = False) -> str:
+        """A length that somebody gave, such as a limit: as `fine` tells it, or exactly where that is another.
+
+        `feet`: told as `height` does where that is exact. What is exact in no short text of either system
+        was worked out, and is told as `fine` does.
+        """
+        mark = min(self.mark, reading_mark(self.system))
+        text = format_length(float(inches), self.system, mark, feet=feet)
+        if abs(parse_length(text) - inches) < ROUNDING:
+            return text
+        own, *others = (exact_length(float(inches), s) for s in (self.system, *UnitSystem))
+        exact = min((own, *others), key=len)
+        return exact if len(exact) <= _LONGEST_GIVEN else self.fine(inches)
 
     def height(self, inches: float) -> str:
         """A height as people say it: `5' 10-3/4"`, `1790 mm`."""

@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 from fencegrade import units
 from fencegrade.job import fields, records
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.exact_text import exact_length
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, keys
 from fencegrade.job.site import Site
 from fencegrade.job.write import job_text
 from fencegrade.units import UnitSystem
+from fencegrade.units.exact_text import exact_length
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 SYSTEMS = st.sampled_from(list(UnitSystem))

@@ -38,6 +38,8 @@ maybe
 no
 -250 mm
 9
+9 m
+
 9 mm
 headland
 6

@@ -266,7 +266,7 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
         yield warning(
             place,
             f"the shut leaf leaves up to {past_limit(widest, most_gap, words.fine)} open, over the largest "
-            f"gap of {words.fine(most_gap)}",
+            f"gap of {words.given(most_gap)}",
             "hang it another way, level the ground of its swing, or put a sill under it",
         )
     for fits, chosen in zip(plan.fits, plan.chosen, strict=True):

@@ -105,7 +105,7 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
             warning(
                 f"{name}, {which}",
                 f"the top stands {past_limit(check.tallest, check.limit, words.length)} above the ground on "
-                f"average, over the limit of {words.length(check.limit)}",
+                f"average, over the limit of {words.given(check.limit)}",
                 _ASK,
             )
         ]
@@ -113,7 +113,7 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         warning(
             f"{name}, {which}",
             f"{len(over)} of {len(check.over)} pickets over the limit of "
-            f"{words.length(check.limit)} ({check.rule}): "
+            f"{words.given(check.limit)} ({check.rule}): "
             f"{past_limit(check.tallest, check.limit, words.length)} at picket {check.picket + 1}, "
             f"over the ground at {words.station(check.station)}",
             _ASK,

@@ -83,7 +83,7 @@ def _humps(wish: TopWish, x: Floats) -> list[Problem]:
         note(
             wish.place(float(at[b])),
             f"the ground humps {wish.words.length(float(hump[b]))} over a line from post to post: post tops "
-            f"at {wish.words.length(wish.least_height)} would leave "
+            f"at {wish.words.given(wish.least_height)} would leave "
             f"{wish.words.length(wish.least_height - float(hump[b]))} there, so the top is lifted",
             f"a post at {wish.words.station(float(at[b]))}, or the hump "
             "trimmed by so much, would keep it lower",
@@ -103,7 +103,7 @@ def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
         warning(
             wish.place(float(at[b])),
             f"the ground dips between posts: the top stands {wish.words.length(float(deep[b]))} over it, "
-            f"the limit is {wish.words.length(wish.most_height)}",
+            f"the limit is {wish.words.given(wish.most_height)}",
             "set a post in the dip, or choose a contour top",
         )
         for b in _worst(bays, deep)

@@ -163,5 +163,5 @@ def _limits(wish: TopWish) -> str:
     """What holds bays up, in words."""
     told = ["all steps are of one size"] if wish.limits.equal_steps else []
     if wish.limits.most_step is not None:
-        told.append(f"no step is over {wish.words.length(wish.limits.most_step)}")
+        told.append(f"no step is over {wish.words.given(wish.limits.most_step)}")
     return " and ".join(told)

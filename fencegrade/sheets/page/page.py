@@ -10,7 +10,6 @@ from markupsafe import Markup
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.choices import BottomCut
-from fencegrade.job.exact_text import exact_length
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
@@ -44,6 +43,7 @@ from fencegrade.sheets.schedules import (
 )
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Cell, Table
+from fencegrade.units.exact_text import exact_length
 
 MOST_DRAWINGS = 12
 """Drawings one page shows, 80 ft of fence each."""

@@ -322,7 +322,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         over = sum(int(r.flags[PicketFlag.OVER_HEIGHT].sum()) for r in plan.runs)
         yield (
             "height limit",
-            f"{words.height(limit)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",
+            f"{words.given(limit, feet=True)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",
         )
     for lacking in missing_words(plan, words):
         yield "not enough", lacking

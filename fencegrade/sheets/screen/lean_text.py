@@ -16,7 +16,7 @@ from fencegrade.units import (
     fixed_text,
     format_share,
 )
-from fencegrade.units.tolerances import ROUNDING
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-plumb/1"
@@ -106,14 +106,22 @@ def _wide_end(spread: LeanSpread) -> tuple[str, str]:
 
 def _verdict(spread: LeanSpread, words: Words) -> Iterator[str]:
     wide, narrow = _wide_end(spread)
-    boards, each = plural(spread.boards, "board"), f"within {words.length(spread.question.limit)} a board"
+    boards, each = plural(spread.boards, "board"), f"within {words.given(spread.question.limit)} a board"
     if not spread.hidden:
         left = words.length(spread.left_over)
         yield f"CANNOT BE HIDDEN in {boards}: {left} of the lean is left after the last"
     if spread.boards:
-        taper = words.length(spread.taper)
+        taper = _taper(spread, words)
         yield f"Set each gap of the next {boards} {taper} wider at the {wide} than at the {narrow}"
     yield f"  {each} it takes at least {plural(spread.least, 'board')}"
+
+
+def _taper(spread: LeanSpread, words: Words) -> str:
+    """How much wider each gap is at one end: the limit as it was given, or as gaps are set."""
+    limit, least = spread.question.limit, words.mark
+    if spread.taper >= limit - SAME_LENGTH:
+        return words.given(limit)
+    return words.length(spread.taper) if spread.taper >= least / 2 else f"less than {words.length(least)}"
 
 
 def _narrow(spread: LeanSpread, words: Words) -> Iterator[str]:
@@ -121,15 +129,17 @@ def _narrow(spread: LeanSpread, words: Words) -> Iterator[str]:
     if spread.moved <= ROUNDING:
         return
     wide, narrow = _wide_end(spread)
-    taper, asked, length = spread.taper, spread.question, words.length
+    asked, length = spread.question, words.length
     if spread.clear:
         yield f"  gaps of {length(asked.spacing)} close at the {narrow} and open more at the {wide}"
         yield f"  spread over {plural(spread.clear, 'board')} no board would move along"
     else:
-        short = length(spread.boards * taper / 2)
-        yield f"  boards touch: gaps stay shut at the {narrow} and open to {length(taper)} at the {wide}"
+        short = length(spread.boards * spread.taper / 2)
+        taper = _taper(spread, words)
+        yield f"  boards touch: gaps stay shut at the {narrow} and open to {taper} at the {wide}"
         yield f"  or rip each of these boards to a taper and keep them touching: {length(asked.width)} at the"
-        yield f"  {wide}, {length(asked.width - taper)} at the {narrow}; the last then ends {short} short"
+        ripped = length(asked.width - spread.taper)
+        yield f"  {wide}, {ripped} at the {narrow}; the last then ends {short} short"
     yield f"  with open gaps the last board's middle ends {length(spread.moved)} further along than planned"
 
 
@@ -217,7 +227,7 @@ def width_lines(
     yield f"  {_choice_words(choice, fit, words)}"
     often = boards_between_checks(sample, EASED_GAPS * limit)
     yield f"  tape the leading edge from the start every {plural(often, 'board')} or sooner: up to there"
-    yield f"  {EASED_GAPS} gaps hide the drift with {length(limit)} each, in 95 of 100 fences"
+    yield f"  {EASED_GAPS} gaps hide the drift with {words.given(limit)} each, in 95 of 100 fences"
 
 
 def spacing_lines(choices: Sequence[SpacingChoice], fit: Fit, words: Words, most: int = 5) -> Iterator[str]:

@@ -80,7 +80,7 @@ def _verdict(resumed: Resumed) -> Iterator[str]:
         yield f"As planned: {plural(planned, 'picket')} to come in this stretch"
         return
     if not relay.within:
-        limit = Words.of_layout(resumed.after.units).length(again.limit)
+        limit = Words.of_layout(resumed.after.units).given(again.limit)
         yield f"CANNOT BE DONE within {limit} a board; this is the best that can"
     if relay.kind is RelayKind.NOTHING:
         yield "No further picket in this stretch"

@@ -12,6 +12,7 @@ from fencegrade.job.interview import (
     RUN,
     SURVEY,
     Draft,
+    doubts,
     draft_of,
     drafted_job,
     faults,
@@ -178,3 +179,16 @@ def test_a_job_with_mistakes_is_not_gone_on_with() -> None:
 def test_a_job_without_runs_is_given_the_first() -> None:
     draft = draft_of('run = []\n[job]\ntitle = "x"\nunits = "metric"\n')
     assert [r[:2] for r in runs_of(draft)] == [(RUN, SURVEY)]
+
+
+def test_an_unusual_answer_is_doubted_until_it_is_confirmed(tmp_path: Path) -> None:
+    """A string said to hang 12 ft: the doubt of the answer is that of the job, and confirming ends both."""
+    answers: dict[tuple[str, str], object] = {("run", "string"): [{"sag": "12 ft"}]}
+    draft = drafted(answers, UnitSystem.IMPERIAL)
+    ((key, told),) = doubts(draft)
+    job = written(tmp_path, answers, UnitSystem.IMPERIAL)
+    assert any(told in p.found for p in read_job(job).notes)
+    meant = draft.confirming([key])
+    assert doubts(meant) == ()
+    (tmp_path / "job.toml").write_text(drafted_job(meant), encoding="utf-8")
+    assert not any(told in p.found for p in read_job(job).notes)

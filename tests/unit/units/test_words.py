@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencegrade.units import UnitSystem
+from fencegrade.units import UnitSystem, parse_length
 from fencegrade.units.words import Words, numbered, numbers, numbers_of, plural
 
 IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
@@ -24,6 +24,28 @@ def test_lengths(words: Words, inches: float, number: float, length: str, height
     assert words.length(inches) == length
     assert words.height(inches) == height
     assert words.station(inches) == station
+
+
+@pytest.mark.parametrize(
+    ("words", "written", "told"),
+    [
+        (IMPERIAL, "3 in", "3 in"),
+        (IMPERIAL, "1/32 in", "1/32 in"),
+        (IMPERIAL, "1/1000 in", "0.001 in"),
+        (IMPERIAL, "0.2 mm", "0.2 mm"),
+        (METRIC, "3.5 mm", "3.5 mm"),
+        (METRIC, "1/8 in", "1/8 in"),
+        (METRIC, "1.8 m", "1800 mm"),
+    ],
+)
+def test_what_somebody_gave_is_told_exactly(words: Words, written: str, told: str) -> None:
+    assert words.given(parse_length(written)) == told
+    assert parse_length(told) == parse_length(written)
+
+
+def test_what_was_worked_out_is_told_as_a_reading() -> None:
+    assert IMPERIAL.given(1 / 7) == "1/8 in"
+    assert IMPERIAL.given(66.0, feet=True) == "5' 6\""
 
 
 def test_no_number_is_minus_zero() -> None:

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from fencegrade import units
-from fencegrade.units import UnitSystem
+from fencegrade.units.lengths import length_in, parse_length
+from fencegrade.units.marks import fixed_text, format_length
+from fencegrade.units.typed import UnitError, UnitSystem
 
 _PLACES = range(7)
 """Decimals tried before a value is written in full."""
@@ -18,8 +19,8 @@ def exact_length(inches: float, system: UnitSystem) -> str:
 def _read(text: str) -> float | None:
     """The length a text says, in; None for one that rounding has brought past the largest there is."""
     try:
-        return units.parse_length(text)
-    except units.UnitError:
+        return parse_length(text)
+    except UnitError:
         return None
 
 
@@ -28,11 +29,11 @@ def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:
     if system is UnitSystem.IMPERIAL:
         if inches % 12 == 0 and abs(inches) >= 24:
             yield f"{inches / 12:.0f} ft"
-        yield units.format_length(inches, system, 1 / 16)
+        yield from (format_length(inches, system, 1 / parts) for parts in (16, 32, 64))
     else:
-        if abs(inches) >= units.length_in(1, "in") * 39:
-            yield from decimals(units.length_in(inches, "m"), "m", range(3))
-        yield from decimals(units.length_in(inches, "mm"), "mm", range(10))
+        if abs(inches) >= length_in(1, "in") * 39:
+            yield from decimals(length_in(inches, "m"), "m", range(3))
+        yield from decimals(length_in(inches, "mm"), "mm", range(10))
         yield from (f"{Decimal(inches) * Decimal('25.4'):.{places}f} mm" for places in range(10, 18))
     yield f"{inches!r} in"
 
@@ -40,4 +41,4 @@ def _lengths(inches: float, system: UnitSystem) -> Iterator[str]:
 def decimals(number: float, unit: str, places: range = _PLACES) -> Iterator[str]:
     """A number with its unit in more and more decimals."""
     for count in places:
-        yield f"{units.fixed_text(number, count)} {unit}"
+        yield f"{fixed_text(number, count)} {unit}"
