@@ -4,7 +4,9 @@
 
 Works in copies of this tree under `--work`. The suite runs once under coverage, which tells the tests that
 reach each line (needs the extra `coverage`); then each fault meets those tests alone, the quickest first,
-until one fails: `--most` seconds of them, and all of those that compare whole outputs. Survivors are listed.
+until one fails: `--most` seconds of them and all of those that compare whole outputs, then as many more as
+`--survivors-most` allows, so that a fault is not called unseen because the tests that see it are slow.
+Survivors are listed.
 `--again REPORT` puts the survivors of an earlier report before more of the tests that reach them, or with
 `--tests PATH ...` before some tests of the tree as it is now.
 """
@@ -28,6 +30,9 @@ from .sample import Mutant, again, room, sample
 from .worker import WHOLE, WORK
 
 ROOT = Path(__file__).parents[3]
+Tests = tuple[list[str], list[str]]
+"""Tests that reach a fault, and those whose cases are made, when they are collected, by what it is in."""
+
 Users = dict[str, list[tuple[str, int, str]]]
 LEFT_OUT = (".git", "__pycache__", ".*_cache", ".hypothesis", ".venv", "sheets_of_*")
 
@@ -45,6 +50,12 @@ def main() -> None:
         type=float,
         default=6.0,
         help="seconds of tests, besides those of whole outputs, for a fault",
+    )
+    parser.add_argument(
+        "--survivors-most",
+        type=float,
+        default=60.0,
+        help="seconds of tests for a fault that the first ones miss",
     )
     parser.add_argument("--jobs", type=int, default=1, help="processes, each with a tree of its own")
     parser.add_argument(
@@ -72,7 +83,7 @@ def main() -> None:
         mutants, name = sample(tree, asked.count, asked.seed, asked.only), f"seed-{asked.seed}"
     names = users(tree)
     seconds = dict(zip(reach.tests, reach.seconds, strict=True))
-    tests = [within(asked.most, tests_of(m, reach, tree, names), reach) for m in mutants]
+    tests = [stages(asked, tests_of(m, reach, tree, names), reach) for m in mutants]
     print_report(fared(asked, mutants, tests, seconds, name), asked.work)
 
 
@@ -119,7 +130,7 @@ def users(tree: Path) -> Users:
     return found
 
 
-def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[list[str], list[str]]:
+def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> Tests:
     """The tests that reach a fault, quickest first, and those whose cases are made by what it is in."""
     lines: Iterable[int] = [mutant.line]
     if mutant.function and not (reach.at(mutant.file, lines) or reach.at(mutant.file, lines, collected=True)):
@@ -137,11 +148,19 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> tuple[li
     return run, [reach.tests[k] for k in reach.quickest_first(found[1], near)]
 
 
-def within(most: float, tests: tuple[list[str], list[str]], reach: Reach) -> tuple[list[str], list[str]]:
-    """The quickest tests that together take `most` seconds, and all that compare whole outputs.
+def stages(asked: argparse.Namespace, tests: Tests, reach: Reach) -> list[Tests]:
+    """The quickest tests that together take `--most` seconds and all that compare whole outputs; then more.
 
-    A fault that they miss counts as missed.
+    A fault that those miss too counts as missed.
     """
+    first, all_of_them = (within(most, tests, reach) for most in (asked.most, asked.survivors_most))
+    met = {*first[0], *first[1]}
+    run, anew = ([t for t in some if t not in met] for some in all_of_them)
+    return [first, (run, anew)]
+
+
+def within(most: float, tests: Tests, reach: Reach) -> Tests:
+    """The quickest tests that together take `most` seconds, and all that compare whole outputs."""
     run, anew = (_first(most, some, reach) for some in tests)
     return run, anew
 
@@ -180,7 +199,7 @@ def _by_names(mutant: Mutant, reach: Reach, names: Users, collected: bool) -> in
 def fared(
     asked: argparse.Namespace,
     mutants: list[Mutant],
-    tests: Sequence[tuple[list[str], list[str]]],
+    tests: Sequence[list[Tests]],
     seconds: dict[str, float],
     name: str,
 ) -> list[dict[str, Any]]:
@@ -189,7 +208,11 @@ def fared(
     todo = [_todo(k, m, t, tree) for k, (m, t) in enumerate(zip(mutants, tests, strict=True))]
     told = _worked(asked, todo, seconds)
     report = [
-        {**m.told(), **told.get(k, {"by": "", "how": "not run"}), "tests": len(t[0]) + len(t[1])}
+        {
+            **m.told(),
+            **told.get(k, {"by": "", "how": "not run"}),
+            "tests": sum(len(some) for stage in t for some in stage),
+        }
         for k, (m, t) in enumerate(zip(mutants, tests, strict=True))
     ]
     _without_false_alarms(asked, report, seconds)
@@ -197,14 +220,13 @@ def fared(
     return report
 
 
-def _todo(number: int, mutant: Mutant, tests: tuple[list[str], list[str]], tree: Path) -> dict[str, Any]:
+def _todo(number: int, mutant: Mutant, tests: list[Tests], tree: Path) -> dict[str, Any]:
     original = (tree / mutant.file).read_text(encoding="utf-8")
     return {
         **mutant._asdict(),
         "names": [],
         "number": number,
-        "tests": tests[0],
-        "collected": tests[1],
+        "stages": tests,
         "original": original,
     }
 
@@ -253,8 +275,8 @@ def _without_false_alarms(
 ) -> None:
     """Tests that fail so without any fault are no witnesses: what they saw counts as survived."""
     witnesses = sorted({one["by"] for one in report if one["by"] in seconds})
-    todo = [
-        {"number": k, "file": ".", "source": None, "function": [], "tests": [test], "collected": []}
+    todo: list[dict[str, Any]] = [
+        {"number": k, "file": ".", "source": None, "function": [], "stages": [([test], [])]}
         for k, test in enumerate(witnesses)
     ]
     told = _worked(asked, todo, seconds)
@@ -283,7 +305,7 @@ def try_again(asked: argparse.Namespace) -> list[dict[str, Any]]:
         words, cwd=tree, env=_environment(tree), capture_output=True, text=True, check=False
     )
     nodes = [line for line in done.stdout.splitlines() if "::" in line]
-    return fared(asked, made, [(nodes, [])] * len(made), dict.fromkeys(nodes, 2.0), "again")
+    return fared(asked, made, [[(nodes, [])]] * len(made), dict.fromkeys(nodes, 2.0), "again")
 
 
 def caught(one: dict[str, Any]) -> bool:

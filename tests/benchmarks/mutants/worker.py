@@ -36,7 +36,7 @@ WHOLE = (
 
 MOST_MEMORY = 6 << 30
 FILES = 5
-"""A fresh process collects so many files of other tests; what they miss counts as missed."""
+"""A fresh process collects so many files of other tests at first."""
 
 FIRST = 25
 """So many of the quickest tests go to a fresh process by themselves before the rest."""
@@ -56,8 +56,7 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
         for one in work["mutants"]:
             began = time.monotonic()
             with laid(Path(one["file"]), one["source"]):
-                one_by_one = [t for t in one["tests"] if t in items]
-                caught = _caught(session, items, one, one_by_one, work["seconds"])
+                caught = _caught(session, items, one, work["seconds"])
             told = {"number": one["number"], **caught, "took": round(time.monotonic() - began, 1)}
             results.write(json.dumps(told) + "\n")
             results.flush()
@@ -100,18 +99,22 @@ def _caught(
     session: pytest.Session,
     items: dict[str, Any],
     one: dict[str, Any],
-    tests: list[str],
     seconds: dict[str, float],
 ) -> dict[str, str]:
     """How a fault fared: `by` the test that failed, or what else ended it; empty where nothing did."""
-    anew = one["collected"]
-    if not (tests or anew):
-        return {"by": "", "how": "no test reaches it"}
-    most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
-    if one["function"] is None:
-        return _fresh(list(dict.fromkeys([*tests, *anew])), most)
-    done = _forked(session, items, one, tests, seconds) if tests else {"by": "", "how": "survived"}
-    return _fresh(anew, most) if anew and done["how"] == "survived" else done
+    done = {"by": "", "how": "no test reaches it"}
+    for stage, (reaching, anew) in enumerate(one["stages"]):
+        tests = [t for t in reaching if t in items]
+        most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
+        if one["function"] is None:
+            tests, anew = [], list(dict.fromkeys([*tests, *anew]))
+        if tests:
+            done = _forked(session, items, one, tests, seconds)
+        if anew and not done["by"]:
+            done = _fresh(anew, most, FILES if stage == 0 else len(anew))
+        if done["by"]:
+            break
+    return done
 
 
 def _forked(
@@ -125,7 +128,7 @@ def _forked(
     most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in tests))
     placed = _placed(one)
     if placed is None:
-        return _fresh(tests, most)
+        return _fresh(tests, most, FILES)
     read, write = os.pipe()
     child = os.fork()
     if not child:
@@ -241,12 +244,12 @@ def _by_file(session: pytest.Session, items: list[Any]) -> list[Any]:
     return sorted(items, key=lambda i: (files[i.nodeid.split("::")[0]], place[i.nodeid]))
 
 
-def _fresh(tests: list[str], most: int) -> dict[str, str]:
+def _fresh(tests: list[str], most: int, files: int) -> dict[str, str]:
     """A fault that needs the package imported anew: a process of its own, the quickest tests first."""
     whole = [t for t in tests if t.startswith(WHOLE)]
     others = [t for t in tests if not t.startswith(WHOLE)]
-    files = list(dict.fromkeys(t.split("::")[0] for t in others))[:FILES]
-    others = [t for t in others if t.split("::")[0] in files]
+    first = list(dict.fromkeys(t.split("::")[0] for t in others))[:files]
+    others = [t for t in others if t.split("::")[0] in first]
     for part in (others[:FIRST], whole, others[FIRST:]):
         if not part:
             continue
