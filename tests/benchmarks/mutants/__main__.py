@@ -17,6 +17,7 @@ import collections
 import itertools
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -141,11 +142,12 @@ def tests_of(mutant: Mutant, reach: Reach, tree: Path, names: Users) -> Tests:
         if not mutant.function:
             bits = _by_names(mutant, reach, names, collected)
         found.append(bits)
-    if not (mutant.function or any(found)):
+    named = 0 if mutant.function else _that_name(mutant.names, reach, tree)
+    if not (mutant.function or named or any(found)):
         found[0] = reach.at(mutant.file, reach.lines.get(mutant.file, {}))
     near = str(Path(mutant.file).parent).replace("fencegrade", "tests/unit", 1) + "/"
-    run = [reach.tests[k] for k in reach.quickest_first(found[0], near)]
-    return run, [reach.tests[k] for k in reach.quickest_first(found[1], near)]
+    order = [*reach.quickest_first(named, near), *reach.quickest_first(found[0] & ~named, near)]
+    return [reach.tests[k] for k in order], [reach.tests[k] for k in reach.quickest_first(found[1], near)]
 
 
 def stages(asked: argparse.Namespace, tests: Tests, reach: Reach) -> list[Tests]:
@@ -194,6 +196,14 @@ def _by_names(mutant: Mutant, reach: Reach, names: Users, collected: bool) -> in
             if holder and holder not in seen:
                 todo.add(holder)
     return bits
+
+
+def _that_name(names: Iterable[str], reach: Reach, tree: Path) -> int:
+    """The tests of files that name one of these themselves."""
+    named = re.compile(rf"\b({'|'.join(map(re.escape, names))})\b") if names else None
+    files = {test.partition("::")[0] for test in reach.tests}
+    there = {f for f in files if named and named.search((tree / f).read_text(encoding="utf-8"))}
+    return sum(1 << k for k, test in enumerate(reach.tests) if test.partition("::")[0] in there)
 
 
 def fared(

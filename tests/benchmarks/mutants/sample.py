@@ -2,6 +2,7 @@
 
 import ast
 import collections
+from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
@@ -91,6 +92,8 @@ def mutant(file: str, source: str, site: Site) -> Mutant:
     changed = mutated(source, site)
     after = ast.unparse(ast.fix_missing_locations(site.change(node)))
     function, names = _where(tree, node)
+    if function and (called := function[0].partition(".")[0]) in _called_on_import(tree):
+        function, names = None, frozenset({called})
     return Mutant(
         file, site.line, site.operator, before, after, site.node, ast.unparse(changed), function, names
     )
@@ -108,6 +111,29 @@ def again(tree: Path, told: dict[str, Any]) -> Mutant | None:
             if (made.before, made.after) == (told["before"], told["after"]):
                 return made
     return None
+
+
+def _called_on_import(tree: ast.Module) -> set[str]:
+    """Functions of a module that it calls itself when it is imported."""
+    functions = {f.name: f for f in tree.body if isinstance(f, FUNCTIONS)}
+    todo: list[ast.AST] = [node for node in tree.body if not isinstance(node, FUNCTIONS)]
+    found: set[str] = set()
+    while todo:
+        for node in _running(todo.pop()):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                name = node.func.id
+                if name in functions and name not in found:
+                    found.add(name)
+                    todo += functions[name].body
+    return found
+
+
+def _running(node: ast.AST) -> Iterator[ast.AST]:
+    """A statement and what is in it but the bodies of functions."""
+    if not isinstance(node, (*FUNCTIONS, ast.Lambda)):
+        yield node
+        for inner in ast.iter_child_nodes(node):
+            yield from _running(inner)
 
 
 def _where(tree: ast.Module, node: ast.AST) -> tuple[tuple[str, int] | None, frozenset[str]]:

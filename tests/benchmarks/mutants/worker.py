@@ -3,7 +3,7 @@
 `-p tests.benchmarks.mutants.worker`, with the file of what to do in FENCEGRADE_MUTANTS: faults,
 each with its tests in order. All tests are collected once; a fault inside a function is put into the function
 itself, so that a forked process starts with everything imported. A fault of what runs on import is left to a
-fresh process.
+fresh process. All faults meet their first tests before those that survive meet more.
 """
 
 import ast
@@ -20,7 +20,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 from types import CodeType, FunctionType
-from typing import Any
+from typing import Any, TextIO
 
 import pytest
 
@@ -38,6 +38,7 @@ MOST_MEMORY = 6 << 30
 FILES = 5
 """A fresh process collects so many files of other tests at first."""
 
+UNREACHED = "no test reaches it"
 FIRST = 25
 """So many of the quickest tests go to a fresh process by themselves before the rest."""
 
@@ -53,14 +54,34 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
     gc.collect()
     gc.freeze()  # forked processes share what is there, and do not search it
     with Path(work["results"]).open("a", encoding="utf-8") as results:
-        for one in work["mutants"]:
-            began = time.monotonic()
-            with laid(Path(one["file"]), one["source"]):
-                caught = _caught(session, items, one, work["seconds"])
-            told = {"number": one["number"], **caught, "took": round(time.monotonic() - began, 1)}
-            results.write(json.dumps(told) + "\n")
-            results.flush()
+        missed = list(work["mutants"])
+        for stage in range(2):
+            missed = [
+                one for one in missed if not _tried(session, items, one, stage, work["seconds"], results)
+            ]
     return True
+
+
+def _tried(
+    session: pytest.Session,
+    items: dict[str, Any],
+    one: dict[str, Any],
+    stage: int,
+    seconds: dict[str, float],
+    results: TextIO,
+) -> bool:
+    """Whether the tests of one stage see a fault; how it fared is written down."""
+    if stage >= len(one["stages"]):
+        return False
+    began = time.monotonic()
+    with laid(Path(one["file"]), one["source"]):
+        caught = _caught(session, items, one, stage, seconds)
+    if stage and caught["how"] == UNREACHED:
+        return False
+    told = {"number": one["number"], **caught, "stage": stage, "took": round(time.monotonic() - began, 1)}
+    results.write(json.dumps(told) + "\n")
+    results.flush()
+    return bool(caught["by"])
 
 
 FUNCTIONS: dict[tuple[str, str, int], list[FunctionType]] = {}
@@ -99,21 +120,20 @@ def _caught(
     session: pytest.Session,
     items: dict[str, Any],
     one: dict[str, Any],
+    stage: int,
     seconds: dict[str, float],
 ) -> dict[str, str]:
     """How a fault fared: `by` the test that failed, or what else ended it; empty where nothing did."""
-    done = {"by": "", "how": "no test reaches it"}
-    for stage, (reaching, anew) in enumerate(one["stages"]):
-        tests = [t for t in reaching if t in items]
-        most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
-        if one["function"] is None:
-            tests, anew = [], list(dict.fromkeys([*tests, *anew]))
-        if tests:
-            done = _forked(session, items, one, tests, seconds)
-        if anew and not done["by"]:
-            done = _fresh(anew, most, FILES if stage == 0 else len(anew))
-        if done["by"]:
-            break
+    reaching, anew = one["stages"][stage]
+    tests = [t for t in reaching if t in items]
+    most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in [*tests, *anew]))
+    if one["function"] is None:
+        tests, anew = [], list(dict.fromkeys([*tests, *anew]))
+    done = {"by": "", "how": "survived" if tests or anew else UNREACHED}
+    if tests:
+        done = _forked(session, items, one, tests, seconds)
+    if anew and not done["by"]:
+        done = _fresh(anew, most, len(anew) if stage else FILES)
     return done
 
 
@@ -170,22 +190,30 @@ def _judged(by: str, status: int) -> dict[str, str]:
     return {"by": "", "how": "survived"} if code == 0 else {"by": f"ended by {code}", "how": "time or memory"}
 
 
-def _placed(one: dict[str, Any]) -> tuple[list[FunctionType], CodeType | None] | None:
-    """The functions a fault is to be put into, and their new code; none where there is no fault."""
+Placed = list[tuple[list[FunctionType], CodeType]]
+"""Functions that are there, each with the code it is to have."""
+
+
+def _placed(one: dict[str, Any]) -> Placed | None:
+    """A fault's function and those made in it before, with their new code; None where it cannot be put so."""
     if one["source"] is None:
-        return [], None
+        return []
     path, (name, line) = str(Path(one["file"]).resolve()), one["function"]
-    try:
-        code = next(
-            c for c in _codes(_compiled(one, path)) if c.co_qualname == name and c.co_firstlineno == line
-        )
-    except StopIteration:
+    codes = list(_codes(_compiled(one, path)))
+    if not any(c.co_qualname == name and c.co_firstlineno == line for c in codes):
         return None
-    found = FUNCTIONS.get((path, name, line), [])
-    loaded = any(getattr(m, "__file__", None) == path for m in list(sys.modules.values()))
-    if (loaded and not found) or any(f.__code__.co_freevars != code.co_freevars for f in found):
-        return None
-    return found, code
+    placed = []
+    for code in codes:
+        own = code.co_qualname == name and code.co_firstlineno == line
+        if own or code.co_qualname.startswith(f"{name}.<locals>."):
+            found = FUNCTIONS.get((path, code.co_qualname, code.co_firstlineno), [])
+            loaded = any(getattr(m, "__file__", None) == path for m in list(sys.modules.values()))
+            if own and loaded and not found:
+                return None
+            if any(f.__code__.co_freevars != code.co_freevars for f in found):
+                return None
+            placed.append((found, code))
+    return placed
 
 
 def _compiled(one: dict[str, Any], path: str) -> CodeType:
@@ -206,7 +234,7 @@ def _codes(code: CodeType) -> Iterator[CodeType]:
 
 
 def _run(
-    session: pytest.Session, items: list[Any], placed: Any, write: int, patience: dict[str, float]
+    session: pytest.Session, items: list[Any], placed: Placed, write: int, patience: dict[str, float]
 ) -> None:
     """In the forked process: the tests one after another until one fails."""
     by = b""
@@ -218,9 +246,9 @@ def _run(
         home.mkdir()
         session.config._tmp_path_factory._basetemp = home  # type: ignore[attr-defined]
         session.testsfailed = 0  # files that could not be collected are no failed tests
-        functions, code = placed
-        for function in functions:
-            function.__code__ = code
+        for functions, code in placed:
+            for function in functions:
+                function.__code__ = code
         order = _by_file(session, items)
         for item, after in zip(order, [*order[1:], None], strict=True):
             signal.setitimer(signal.ITIMER_PROF, patience[item.nodeid])  # its signal ends the process
