@@ -128,12 +128,14 @@ def refresh() -> None:
     for folder in COMMANDS:
         shutil.rmtree(SAMPLES / folder, ignore_errors=True)
         make(SAMPLES, folder, SAMPLES / folder)
+    import quick_lists
     from odd_jobs import KEPT, NAMES, told
 
     with tempfile.TemporaryDirectory() as folder:
         for name in NAMES:
             for file, text in told(name, Path(folder)).items():
                 (KEPT / file).write_text(text, encoding="utf-8")
+    quick_lists.KEPT.write_text(quick_lists.all_told(), encoding="utf-8")
     MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
 
 
