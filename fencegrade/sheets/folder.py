@@ -13,6 +13,7 @@ from fencegrade.ground.report import GroundReport
 from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.planning.boards import ListPlan
 from fencegrade.planning.compare import Comparison
+from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import chart_text
@@ -23,7 +24,7 @@ from fencegrade.sheets.drawings.cut_patterns import family_patterns, list_patter
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.ground import ground_figures
 from fencegrade.sheets.drawings.heights_curve import heights_figure
-from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.files import Writer, write_files
@@ -33,6 +34,7 @@ from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.reduction import level_table, readings_table
+from fencegrade.sheets.run_words import least_overlap, overlap_words
 from fencegrade.sheets.screen.boards_text import (
     boards_json,
     boards_lines,
@@ -233,11 +235,20 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
 
 def named_patterns(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """The drawing that defines the patterns, where the job's has two rows."""
-    pickets, job = plan.job.pickets, plan.job.job
+    pickets, words = plan.job.pickets, plan.words
     if pickets.pattern is Pattern.SIDE_BY_SIDE:
         return []
-    figure = pattern_figure(pickets.width, pickets.spacing, Words.of(job), job.title, pickets.pattern)
-    return [("pattern", figure)]
+    laid = [s for run in plan.runs for s in run_spaces(run) if s.row == 0 and s.gap > 0]
+    commonest = max(laid, key=lambda s: s.spaces, default=None)
+    least, most = (words.space(f((s.gap for s in laid), default=pickets.spacing)) for f in (min, max))
+    overlap = least_overlap(plan)
+    told = Laid(
+        width=pickets.width,
+        space=commonest.gap if commonest else pickets.spacing,
+        spaces=least if least == most else f"{least} to {most}",
+        overlap=overlap_words(overlap, words) if overlap else "none",
+    )
+    return [("pattern", pattern_figure(told, words, plan.job.job.title, pickets.pattern))]
 
 
 def _numbered(stem: str, figures: Sequence[Drawn]) -> list[tuple[str, Drawn]]:

@@ -31,6 +31,11 @@ class RailLine(Struct, frozen=True, kw_only=True):
     drops: tuple[float, float]
     angle: float
 
+    @property
+    def spans(self) -> int:
+        """How many bays one piece runs over."""
+        return (self.last - self.first + 1) // self.pieces
+
 
 def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
     """The rails of a run still to be cut, line by line from the top one, neighbours cut alike as one row."""
@@ -46,11 +51,9 @@ def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
 
 
 def _alike(a: RailLine, b: RailLine) -> bool:
-    spans = (a.last - a.first + 1) == a.pieces * (b.last - b.first + 1)
     numbers = ((a.length, b.length), (a.angle, b.angle))
-    return (
-        a.row == b.row and a.stock == b.stock and spans and all(abs(x - y) < SAME_LENGTH for x, y in numbers)
-    )
+    same = a.row == b.row and a.stock == b.stock and a.spans == b.spans
+    return same and all(abs(x - y) < SAME_LENGTH for x, y in numbers)
 
 
 def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:

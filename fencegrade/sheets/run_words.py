@@ -104,11 +104,15 @@ def pattern_lines(plan: FencePlan) -> Iterator[str]:
     none = Slots(left=np.empty(0), right=np.empty(0))
     between = plan.job.rails.thickness if pattern is Pattern.SHADOWBOX else 0.0
     facing = Facing(pattern=pattern, first=none, second=none, overlap=overlap, between=between)
-    least = words.length(marks_down(overlap, words.mark) * words.mark)
-    yield f"  pickets of the two rows overlap by {least} or more, before they dry"
+    yield f"  pickets of the two rows overlap by {overlap_words(overlap, words)}, before they dry"
     if between > 0:
         angle = format_angle(hidden_angle(facing))
         yield f"  nobody sees through from less than {angle} off straight on"
+
+
+def overlap_words(overlap: float, words: Words) -> str:
+    """The least overlap (in) of a plan, never rounded up."""
+    return f"{words.length(marks_down(overlap, words.mark) * words.mark)} or more"
 
 
 def least_overlap(plan: FencePlan) -> float | None:

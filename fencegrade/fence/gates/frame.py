@@ -11,6 +11,7 @@ hinges        latch
 import math
 from collections.abc import Iterator
 
+import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
@@ -45,7 +46,9 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
     level (radians); `hinges` it hangs on;
-    `outer`: width its first and last pickets are ripped to, None where they are whole.
+    `outer`: width its first and last pickets are ripped to, None where they are whole; `low`, `high`:
+    elevations (in) of its lower and its upper edge, each at the start's side and at the end's; `wide`: height
+    (in) of its pieces.
     """
 
     stiles: tuple[float, float]
@@ -55,6 +58,15 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     weight: float
     hinges: int
     outer: float | None
+    low: tuple[float, float]
+    high: tuple[float, float]
+    wide: float
+
+    def rail_edges(self) -> list[tuple[float, float]]:
+        """Elevation (in) of the upper edge of every rail at both sides of the leaf, from the lowest up."""
+        lowest, highest = np.array(self.low) + self.wide, np.array(self.high)
+        parts = np.linspace(0.0, 1.0, len(self.rails))
+        return [tuple(((1 - part) * lowest + part * highest).tolist()) for part in parts]
 
     def pieces(self) -> Iterator[tuple[str, float]]:
         """Every piece with its name and length (in)."""
@@ -79,21 +91,22 @@ def leaf_frame(
     their bottoms. Source: own derivation.
     """
     wide, hinge_at_start = rails.height, plan.chosen[leaf].hinge is HingePost.START
-    hinge, latch = (0, -1) if hinge_at_start else (-1, 0)
-    high, low = pickets.top, pickets.bottom
+    hinge, latch = (0, 1) if hinge_at_start else (1, 0)
+    high = (pickets.top[[0, -1]] - wide).tolist()
+    low = np.minimum(pickets.bottom[[0, -1]] + 2 * wide, np.array(high) - wide).tolist()
     across = max(plan.leaf_width - 2 * wide, wide)
-    slope = max(abs(float(v[-1] - v[0])) for v in (high, low)) / plan.leaf_width
-    stiles = tuple(max(float(high[k] - low[k]) - 3 * wide, wide) for k in (hinge, latch))
+    slope = max(abs(float(v[-1] - v[0])) for v in (pickets.top, pickets.bottom)) / plan.leaf_width
+    stiles = [high[k] - low[k] for k in (hinge, latch)]
     count = 3 if max(stiles) > MIDDLE_RAIL_OVER else 2
-    rise = max(float(high[latch] - low[hinge]) - 5 * wide, wide)
+    rise = max(high[latch] - low[hinge] - 2 * wide, wide)
     brace = math.hypot(across, rise) + wide
     exact = (*stiles, *[across * math.hypot(1.0, slope)] * count, brace)
     lengths = tuple(marks_down(x, mark) * mark for x in exact)
-    boards = float((pickets.slots.width * (high - low)).sum()) * thickness * WOOD_WEIGHTS[board].pounds
+    tall = pickets.top - pickets.bottom
+    boards = float((pickets.slots.width * tall).sum()) * thickness * WOOD_WEIGHTS[board].pounds
     timber = sum(lengths) * wide * rails.thickness * WOOD_WEIGHTS[rails.wood].pounds
     weight = (boards + timber) / CUBIC_FOOT
-    tall = max(float(high[k] - low[k]) for k in (hinge, latch))
-    heavy = tall > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
+    heavy = max(tall[0], tall[-1]) > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
     return LeafFrame(
         stiles=(lengths[0], lengths[1]),
         rails=lengths[2:-1],
@@ -102,6 +115,9 @@ def leaf_frame(
         weight=weight,
         hinges=3 if heavy else 2,
         outer=_ripped(pickets),
+        low=tuple(low),
+        high=tuple(high),
+        wide=wide,
     )
 
 

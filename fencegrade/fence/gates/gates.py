@@ -23,7 +23,7 @@ from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern, SwingSide
 from fencegrade.job.records import Gate
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import format_angle, past_limit
-from fencegrade.units.arrays import Floats, Marks
+from fencegrade.units.arrays import Floats, Indices, Marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -292,9 +292,13 @@ def describe(fit: LeafFit) -> str:
 
 
 class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
-    """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks."""
+    """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks.
+
+    `row`: 0 for pickets of the first row, 1 for those of the second where the pattern has two.
+    """
 
     slots: Slots
+    row: Indices
     top: Floats
     bottom: Floats
     kept: Marks
@@ -327,7 +331,7 @@ def leaf_pickets(
     )
     if leaf == 1:
         first += plan.leaf_width + LATCH_SPACE
-    slots = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern, between)
+    slots, row = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern, between)
     at_start = chosen.hinge is HingePost.START
     hinge = gate.station if at_start else gate.station + gate.width
     slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
@@ -339,7 +343,7 @@ def leaf_pickets(
     edges = np.array([gate.station, gate.station + gate.width])
     crown = np.interp(slots.centre, edges, top)
     kept = marks_down(crown - bottom, mark)
-    return LeafPickets(slots=slots, top=crown, bottom=crown - kept * mark, kept=kept)
+    return LeafPickets(slots=slots, row=row, top=crown, bottom=crown - kept * mark, kept=kept)
 
 
 SPACING_WITHIN = 0.125
@@ -355,8 +359,8 @@ def _leaf_slots(
     fit: Fit,
     pattern: Pattern,
     between: float,
-) -> Slots:
-    """Where the pickets of a leaf stand, both rows in order along the run."""
+) -> tuple[Slots, Indices]:
+    """Where the pickets of a leaf stand, both rows in order along the run, and the row of each."""
     laid = lay_pattern(pattern, first, first + leaf, width, spacing, fit, between)
     spaces = laid.first.left[1:] - laid.first.right[:-1]
     if fit is Fit.EVEN_GAPS and len(spaces) and abs(float(spaces[0]) - spacing) > SPACING_WITHIN:
@@ -366,4 +370,5 @@ def _leaf_slots(
         for side in ("left", "right")
     )
     order = np.argsort(left, kind="stable")
-    return Slots(left=left[order], right=right[order])
+    row = np.repeat(np.arange(2), [len(laid.first), len(laid.second)])
+    return Slots(left=left[order], right=right[order]), row[order]

@@ -8,6 +8,8 @@ from msgspec import Struct
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.ground.reduction import StringChord
+from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.job.choices import LeafShape
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
@@ -15,12 +17,15 @@ from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picture import BLACK, Sketch, fitted, text_width
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 SIZE = 10.0
 """Type size of every word beside a strip, points."""
 ROW = 1.2 * SIZE
 """Height of a row of words."""
+BRACKET = ROW + 5.0
+"""Height of a row of brackets with their words."""
 NAMES = 50.0
 """Room at the left for the names of lines, points."""
 SIDE = 12.0
@@ -42,7 +47,9 @@ Brackets = tuple[tuple[Bracket, ...], ...]
 
 
 def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
-    """Stretches with a word under the fence: soil, kickboards, what is kept open, faces, gates."""
+    """Stretches with a word under the fence: soil, kickboards, what is kept open, faces, gates, and strings
+    that begin within the part; those that run on from before it are named at its left.
+    """
     told = {
         GapAction.FILL: "soil",
         GapAction.KICKBOARD: "kickboard",
@@ -66,6 +73,14 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
             raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""
             text = f"{words.height(gate.gate.width)}, {how}{raked}"
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
+    for string in run.ground.strings:
+        if part.start + SAME_LENGTH < string.start < part.end - SAME_LENGTH:
+            yield Bracket(start=string.start, end=min(string.end, part.end), text=string_name(string))
+
+
+def string_name(string: StringChord) -> str:
+    """What a string is called on a drawing."""
+    return "string" if string.id == ONLY_STRING else f"string {string.id}"
 
 
 def packed(found: list[Bracket], part: Part, along: float) -> Brackets:
@@ -156,7 +171,7 @@ def write_foot(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, rows: 
             wide, (first, last) = text_width(one.text, SIZE), _word_span(one, part, view.along)
             middle = (a + b) / 2 if b - a >= wide else view.left + (first + last) / 2
             sketch.text(middle, y + 0.95 * SIZE, one.text, SIZE, anchor=0.5)
-        y += ROW + 2
+        y += BRACKET
     y += ROW
     posts = [(view.x(p.station), f"{p.number}") for p in posts_in(run, part)]
     bays = run.layout.bays

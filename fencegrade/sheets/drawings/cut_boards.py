@@ -1,6 +1,6 @@
 """Cut patterns as bars: one bar a pattern, its pieces in order from the left, what is left over hatched.
 
-1 [ 31-1/2 in | 31-1/2 in | 28 in |//offcut 4-5/8 in//]   3 boards of 96 in
+1 [ 31-1/2 in | 31-1/2 in | 28 in |//offcut 4-5/8 in//]   3 boards of 8 ft
 """
 
 from collections.abc import Iterator, Sequence
@@ -97,7 +97,7 @@ def _told(pattern: CutPattern, words: Words) -> str:
 
 def _count_text(pattern: CutPattern, words: Words) -> str:
     boards = "board" if pattern.count == 1 else "boards"
-    return f"{pattern.count} {boards} of {words.length(pattern.stock)}"
+    return f"{pattern.count} {boards} of {words.sold_length(pattern.stock)}"
 
 
 def _draw_bar(

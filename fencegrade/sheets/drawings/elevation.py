@@ -11,7 +11,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import NAMES, SIDE
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.parts import run_parts
-from fencegrade.sheets.drawings.picture import Picture, Sketch, wrapped
+from fencegrade.sheets.drawings.picture import BLACK, Picture, Sketch, wrapped
 from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.sheets.facts import open_below, over_height
@@ -26,6 +26,9 @@ HIGHEST = 900.0
 """Points that a strip is high at most: steeper or deeper ground is drawn to a smaller scale."""
 MOST_STRIPS = 3
 """Strips in one picture."""
+
+LEFT_LONG, URGENT = "■", "▼"
+"""Signs of the legend: boards in the accent, and those that have a mark over them besides."""
 
 MARGIN = 14.0
 TITLE, _LINE = 14.0, 10.5
@@ -60,8 +63,8 @@ def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
     for strip in strips:
         draw_strip(sketch, run, plan, strip, MARGIN, y)
         y += strip.height + 8
-    for accent, text in legend(run, plan, pickets):
-        y = _write_legend(sketch, accent, text, y, room)
+    for sign, text in legend(run, plan, pickets):
+        y = _write_legend(sketch, sign, text, y, room)
     return Picture(
         width=WIDTH,
         height=round(y + MARGIN, 2),
@@ -71,12 +74,13 @@ def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
     )
 
 
-def _write_legend(sketch: Sketch, accent: bool, text: str, y: float, room: float) -> float:
-    """One line of the legend behind its mark; where the next one goes."""
-    size = _LINE
-    if accent:
-        box = np.array([(0, 0), (9, 0), (9, 9), (0, 9)]) + np.array([MARGIN, y + 2])
-        sketch.surfaces([box], FLAGGED, 0.5, accent=True)
+def _write_legend(sketch: Sketch, sign: str, text: str, y: float, room: float) -> float:
+    """One line of the legend behind its sign; where the next one goes."""
+    size, at = _LINE, np.array([MARGIN, y + 2])
+    if sign == LEFT_LONG:
+        sketch.surfaces([np.array([(0, 0), (9, 0), (9, 9), (0, 9)]) + at], FLAGGED, 0.5, accent=True)
+    elif sign == URGENT:
+        sketch.surfaces([np.array([(0, 1), (9, 1), (4.5, 9)]) + at], BLACK, 0)
     for one in wrapped(text, room - 16, size):
         sketch.text(MARGIN + 16, y + size, one, size)
         y += 1.3 * size
@@ -95,19 +99,19 @@ def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, picket
     return line
 
 
-def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[bool, str]]:
-    """What must be said of some pickets: whether it is told of the accent, and the words."""
+def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[str, str]]:
+    """What must be said of some pickets: the sign they are drawn with, empty for none, and the words."""
     say = plan.words
     for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
         which = pickets[run.flags[flag][pickets]] if flag in run.flags else pickets[:0]
         if len(which):
             named = "picket" if len(which) == 1 else "pickets"
             told = f"{_flag_words(flag, run, say, which)}: {named} {numbers((int(i) + 1 for i in which), 24)}"
-            yield flag in LOOK_AT, told
+            yield LEFT_LONG if flag is PicketFlag.MARK_IN_PLACE else URGENT * (flag in LOOK_AT), told
     for action, words in ((GapAction.FILL, "soil under"), (GapAction.KICKBOARD, "kickboard under")):
         over = pickets_over(run, pickets, action)
         if len(over):
-            yield False, f"{words} pickets {numbers((int(i) + 1 for i in over), 24)}"
+            yield "", f"{words} pickets {numbers((int(i) + 1 for i in over), 24)}"
 
 
 def pickets_over(run: RunPlan, pickets: Indices, action: GapAction) -> Indices:

@@ -27,8 +27,8 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
 
-LEVEL = 0.8
-"""The band holds the ground at this share of spots."""
+LEVEL, OFTEN = 0.8, "4 places of 5"
+"""The band holds the ground at this share of spots, and that in words."""
 LONGEST = 2400.0
 """Longest stretch (in) on one sheet: 200 ft."""
 ROOM = 4.6
@@ -37,6 +37,8 @@ ROOM = 4.6
 Stretch = tuple[float, float]
 
 _SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0, 120.0, -120.0)
+_NAMED = (*over(5), *under(5), *over(5, 3, shifts=_SHIFTS), *under(5, 3, shifts=_SHIFTS))
+"""Spots of the highest and the lowest reading."""
 
 
 def ground_figures(ground: RunGround, job: JobTable, doubtful: Sequence[Stretch] = ()) -> list[Figure]:
@@ -140,7 +142,7 @@ def _band_labels(x: Floats, low: Floats, high: Floats, job: JobTable) -> Iterato
     widest = int(np.argmax(high - low))
     half = float(high[widest] - low[widest]) / 2
     yield Label(
-        text=f"{LEVEL:.0%} band, widest here: ± {Words.of(job).length(half)}",
+        text=f"in {OFTEN} within ± {Words.of(job).length(half)}, least sure here",
         at=((float(x[widest]), float(low[widest])),),
         spots=under(12, 3, shifts=_SHIFTS),
         rank=2,
@@ -164,10 +166,11 @@ def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Itera
         yield Label(
             text=f"{word}{words.length(ground.elevations[i])}",
             at=((float(ground.stations[i]), float(ground.elevations[i])),),
-            spots=(*over(5), *under(5), *over(5, 3, shifts=_SHIFTS)) if word else (*over(6), *under(6)),
-            rank=2 if word else 6,
+            spots=_NAMED if word else (*over(6), *under(6)),
+            rank=1 if word else 6,
             size=style.WORD_SIZE if word else style.SMALL_SIZE,
             bold=bool(word),
+            leader=bool(word),
             minor=not word,
         )
 
@@ -186,7 +189,7 @@ def _described(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seq
     seen = (ground.stations >= stretch[0]) & (ground.stations <= stretch[1])
     told = [
         f"Ground of {ground.name} from {stretch_text(*stretch, job)} through {int(seen.sum())} readings, "
-        f"with the band that holds it at {LEVEL:.0%} of spots."
+        f"with the band that holds it in {OFTEN}."
     ]
     told += [f"Look again from {stretch_text(a, b, job)}." for a, b in doubtful]
     return " ".join(told)

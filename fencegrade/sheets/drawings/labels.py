@@ -85,17 +85,19 @@ def place_labels(
         axes=axes,
         taken=[box for _, box in text_boxes(figure)],
         drawn=[_dense(axes.transData.transform(line)) for line in lines],
+        leaders=[],
     )
     return [label for label in sorted(labels, key=lambda one: one.rank) if not sheet.place(label)]
 
 
 class _Sheet(Struct, frozen=True, kw_only=True):
-    """What stands on a drawing so far: boxes of text and points of lines, in pixels."""
+    """What stands on a drawing so far, in pixels: boxes of text, points of lines, of leaders among them."""
 
     figure: Figure
     axes: Axes
     taken: list[Bbox]
     drawn: list[Floats]
+    leaders: list[Floats]
 
     def place(self, label: Label) -> bool:
         """Write a label on its first free spot that covers no line, else on its first free spot."""
@@ -147,13 +149,16 @@ class _Sheet(Struct, frozen=True, kw_only=True):
     def _covers_nothing(self, box: Bbox, leader: Floats) -> bool:
         if any(_inside(box, points) for points in self.drawn):
             return False
-        return not len(leader) or not any(_inside(other, leader) for other in self.taken)
+        crossed = len(leader) > 0 and any(_cross(leader, other) for other in self.leaders)
+        return not crossed and not any(_inside(other, leader) for other in self.taken)
 
     def _write(
         self, label: Label, anchor: tuple[float, float], spot: Spot, box: Bbox, leader: Floats
     ) -> None:
         self.taken.append(box)
         self.drawn.append(leader)
+        if len(leader):
+            self.leaders.append(leader)
         line = {"arrowstyle": "-", "linewidth": 0.7, "color": label.color, "shrinkA": 0, "shrinkB": 0}
         self.axes.annotate(
             label.text,
@@ -188,6 +193,17 @@ def _inside(box: Bbox, points: Floats) -> bool:
         return False
     low, high = box.get_points()
     return bool(((points > low) & (points < high)).all(axis=1).any())
+
+
+def _cross(one: Floats, other: Floats) -> bool:
+    """Whether two straight lines of points cross."""
+
+    def sides(line: Floats, points: Floats) -> float:
+        along, off = line[-1] - line[0], points - line[0]
+        first, last = along[0] * off[:, 1] - along[1] * off[:, 0]
+        return float(first * last)
+
+    return sides(one, other[[0, -1]]) < 0 and sides(other, one[[0, -1]]) < 0
 
 
 def _overlap(a: Bbox, b: Bbox) -> bool:

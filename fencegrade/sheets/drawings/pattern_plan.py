@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
+from msgspec import Struct
 
 from fencegrade.fence.pickets.patterns import DEFINITIONS, lay_pattern
 from fencegrade.job.choices import Fit, Pattern
@@ -37,39 +38,53 @@ _ROW = 1.7
 """Inches of paper: thickness of a board and of a rail as drawn, and room for one pattern."""
 _BELOW = 0.7
 """Inches of paper under the middle of the rail."""
+_WORDS = ("picket", "spacing", "overlap")
+"""What is dimensioned, in words."""
 Row = tuple[float, list[float]]
 """Where a row of pickets lies (inches of paper up from the rail's middle), and their left edges (in)."""
 
 
-def pattern_figure(
-    width: float, spacing: float, words: Words, title: str, chosen: Pattern | None = None
-) -> Figure:
+class Laid(Struct, frozen=True, kw_only=True):
+    """What a job's pattern comes to as it is laid out.
+
+    `width` of a picket and `space` between neighbours of one row where it is commonest (in); `spaces`,
+    `overlap`: all of them in words.
+    """
+
+    width: float
+    space: float
+    spaces: str
+    overlap: str
+
+
+def pattern_figure(laid: Laid, words: Words, title: str, chosen: Pattern | None = None) -> Figure:
     """The three patterns from above, to one scale along the fence.
 
-    `width` of a picket and `spacing` between neighbours of one face (in); `words`: how lengths are written;
-    `title`: of the job; `chosen`: the job's pattern, the only one drawn with its own spacing and figures.
+    `laid`: the job's own pickets; `words`: how lengths are written; `title`: of the job; `chosen`: the job's
+    pattern, the only one drawn with its own spaces and figures.
     """
     with house_style():
-        return _drawing(width, spacing, words, title, chosen)
+        return _drawing(laid, words, title, chosen)
 
 
-def _drawing(width: float, spacing: float, words: Words, title: str, chosen: Pattern | None) -> Figure:
+def _drawing(laid: Laid, words: Words, title: str, chosen: Pattern | None) -> Figure:
     height = _ROW * len(Pattern) + 0.85
-    told = " ".join(DEFINITIONS.values())
+    meanings = " ".join(DEFINITIONS.values())
     line = "patterns seen from above, the outside at the top; thickness not to scale"
-    drawing = new_drawing(height, f"{title}: {line}", told)
+    drawing = new_drawing(height, f"{title}: {line}", meanings)
     room = (WIDTH - 2 * MARGIN) * style.POINTS
     write_heading(drawing, fitted(title, room, style.TITLE_SIZE, bold=True), line)
     for k, pattern in enumerate(Pattern):
         foot = (_ROW * (len(Pattern) - 1 - k) + 0.1) / height
         ours = pattern is chosen
-        gap = spacing if ours else _EXAMPLE_SPACE[pattern] * width
+        width, gap = laid.width, laid.space if ours else _EXAMPLE_SPACE[pattern] * laid.width
+        told = (f"picket {words.fine(width)}", f"spacing {laid.spaces}", f"overlap {laid.overlap}")
         rows = _rows(pattern, width, gap)
         axes = drawing.add_axes((MARGIN / WIDTH, foot, 0.8, _ROW / height))
         bare(axes)
         axes.set_xlim(-0.1 * width, (_ACROSS + 0.1) * width)
         axes.set_ylim(-_BELOW, _ROW - _BELOW)
-        labels = list(_draw_pattern(axes, pattern, rows, (width, gap), words if ours else None))
+        labels = list(_draw_pattern(axes, pattern, rows, (width, gap), told if ours else _WORDS))
         name = f"{pattern}, this job" if ours else str(pattern)
         _write_name(drawing, name, _meaning(pattern), foot + _ROW / height)
         place_labels(drawing, axes, labels)
@@ -94,7 +109,7 @@ def _meaning(pattern: Pattern) -> str:
 
 
 def _draw_pattern(
-    axes: Axes, pattern: Pattern, rows: list[Row], sizes: tuple[float, float], words: Words | None
+    axes: Axes, pattern: Pattern, rows: list[Row], sizes: tuple[float, float], told: tuple[str, str, str]
 ) -> Iterator[Label]:
     width, space = sizes
     length = rows[0][1][-1] + width
@@ -107,30 +122,26 @@ def _draw_pattern(
             axes.add_patch(
                 Rectangle((left, y - _THICK / 2), width, _THICK, fc=style.WHITE, ec=style.BLACK, lw=1.4)
             )
-    yield from _sizes(axes, pattern, rows, width, space, words)
+    yield from _sizes(axes, pattern, rows, width, space, told)
 
 
 def _sizes(
-    axes: Axes, pattern: Pattern, rows: list[Row], width: float, space: float, words: Words | None
+    axes: Axes, pattern: Pattern, rows: list[Row], width: float, space: float, told: tuple[str, str, str]
 ) -> Iterator[Label]:
-    """Dimension a picket, a space and an overlap, above the highest row."""
+    """Dimension a picket, a space and an overlap, above the highest row, with what is told of each."""
     y = max(row[0] for row in rows) + _THICK / 2 + 0.12
     back = rows[0][1]
-
-    def sized(word: str, inches: float) -> str:
-        return f"{word} {words.length(inches)}" if words else word
-
-    yield _dimension(axes, back[0], back[0] + width, y, sized("picket", width))
+    yield _dimension(axes, back[0], back[0] + width, y, told[0])
     if space > 0:
         k = min(2, len(back) - 1)
-        yield _dimension(axes, back[k - 1] + width, back[k], y, sized("spacing", space))
+        yield _dimension(axes, back[k - 1] + width, back[k], y, told[1])
     lap = (width - space) / 2
     if pattern is not Pattern.SIDE_BY_SIDE and lap > 0:
         low = min(row[0] for row in rows) - _THICK / 2 - 0.12
         if pattern is Pattern.BOARD_ON_BOARD:
             low = -_RAIL / 2 - 0.12
         left = back[-2]
-        yield _dimension(axes, left, left + lap, low, sized("overlap", lap), above=False)
+        yield _dimension(axes, left, left + lap, low, told[2], above=False)
 
 
 def _dimension(axes: Axes, a: float, b: float, y: float, text: str, above: bool = True) -> Label:

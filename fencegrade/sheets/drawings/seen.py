@@ -1,11 +1,12 @@
 """What is seen of a fence from the side: ground and soil, posts, rails, boards, gate leaves."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.rails.rails import bay_tops
@@ -168,15 +169,9 @@ def _layers(run: RunPlan, plan: FencePlan, part: Part) -> Iterator[Indices]:
 
 
 def draw_leaf(
-    sketch: Sketch,
-    leaf: LeafPickets,
-    gate: GatePlan,
-    which: int,
-    rails: int,
-    plan: FencePlan,
-    view: View,
+    sketch: Sketch, leaf: LeafPickets, gate: GatePlan, which: int, frame: LeafFrame, view: View
 ) -> None:
-    """One leaf from the side of its boards, its frame shown over them: stiles and, between them, `rails`.
+    """One leaf from the side of its boards, its frame shown over them: stiles and, between them, rails.
 
     The brace runs from the bottom hinge corner up to the top latch corner; hinges are black.
     """
@@ -185,30 +180,26 @@ def draw_leaf(
         [np.stack(c, axis=-1) for c in ((left, low), (right, low), (right, high), (left, high))], 1
     )
     sketch.surfaces(list(view.points(boards)), WHITE, 0.4, _LINE)
-    wide, edges = plan.job.rails.height, np.array([left[0], right[-1]])
-    frame = [(low[[0, -1]] + 3 * wide, wide), (high[[0, -1]] - wide, wide)]
-    for part in np.linspace(0.0, 1.0, rails):
-        upper = (1 - part) * frame[0][0] + part * frame[1][0]
-        corners = np.array(
-            [*zip(edges, upper, strict=True), *zip(edges[::-1], (upper - wide)[::-1], strict=True)]
-        )
-        sketch.surfaces([view.points(corners)], _TIMBER, 0.4)
-    for edge, inner, foot, head in zip(
-        edges, (edges[0] + wide, edges[1] - wide), frame[0][0] - wide, frame[1][0], strict=True
-    ):
-        stile = np.array([(edge, foot), (inner, foot), (inner, head), (edge, head)])
-        sketch.surfaces([view.points(stile)], _TIMBER, 0.4)
-    at_start = gate.chosen[which].hinge is HingePost.START
-    hinge, latch = (0, 1) if at_start else (1, 0)
-    along = (1 if at_start else -1) * wide
-    foot = edges[hinge] + along, frame[0][0][hinge]
-    head = edges[latch] - along, frame[1][0][latch] - wide
-    brace = np.array([foot, (foot[0] + along, foot[1]), head, (head[0] - along, head[1])])
-    sketch.surfaces([view.points(brace)], _TIMBER, 0.4)
-    for upper, tall in frame:
-        x, y = view.x(float(edges[hinge])), view.y(float(upper[hinge] - tall / 2))
+    wide, edges, rails = frame.wide, (float(left[0]), float(right[-1])), np.array(frame.rail_edges())
+    for upper in rails:
+        _timber(sketch, view, zip((*edges, *edges[::-1]), (*upper, *(upper - wide)[::-1]), strict=True))
+    inner = edges[0] + wide, edges[1] - wide
+    for x, within, foot, head in zip(edges, inner, frame.low, frame.high, strict=True):
+        _timber(sketch, view, ((x, foot), (within, foot), (within, head), (x, head)))
+    hinge, latch = (0, 1) if gate.chosen[which].hinge is HingePost.START else (1, 0)
+    along = inner[hinge] - edges[hinge]
+    foot, head = rails[0][hinge], rails[-1][latch] - wide
+    a, b = inner[hinge], inner[latch]
+    _timber(sketch, view, ((a, foot), (a + along, foot), (b, head), (b - along, head)))
+    for upper in rails[[0, -1], hinge]:
+        x, y = view.x(edges[hinge]), view.y(float(upper - wide / 2))
         dot = np.array([(x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)])
         sketch.surfaces([dot], BLACK, 0)
+
+
+def _timber(sketch: Sketch, view: View, corners: Iterable[tuple[float, float]]) -> None:
+    """A piece of a frame by its corners, stations and elevations."""
+    sketch.surfaces([view.points(np.array(list(corners)))], _TIMBER, 0.4)
 
 
 def draw_swing(

@@ -15,15 +15,16 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import (
+    BRACKET,
     NAMES,
     ROW,
     SIDE,
     Brackets,
     brackets_of,
     packed,
+    string_name,
     write_foot,
     write_names,
     write_numbers,
@@ -64,7 +65,7 @@ class Strip(Struct, frozen=True, kw_only=True):
     def height(self) -> float:
         """Points it takes down, its words included."""
         rise = (self.high - self.low) * self.up
-        return rise + (3 * ROW + 27 + (ROW + 2) * len(self.brackets) if self.words else 4.0)
+        return rise + (3 * ROW + 27 + BRACKET * len(self.brackets) if self.words else 4.0)
 
 
 def make_strip(
@@ -87,7 +88,7 @@ def draw_strip(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, left
         up=strip.up,
     )
     draw_seen(sketch, run, plan, strip.part, view)
-    _draw_gates(sketch, run, plan, strip, view)
+    _draw_gates(sketch, run, strip, view)
     _draw_lines(sketch, run, plan, strip, view)
     if strip.words:
         write_numbers(sketch, run, strip.part, view)
@@ -110,7 +111,7 @@ def _reach(run: RunPlan, part: Part, whole: bool) -> tuple[float, float]:
     return min(marks), max(marks)
 
 
-def _draw_gates(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, view: View) -> None:
+def _draw_gates(sketch: Sketch, run: RunPlan, strip: Strip, view: View) -> None:
     """The leaves as they hang shut, and the swing seen from above."""
     first = 0
     for gate in run.layout.gates:
@@ -118,7 +119,7 @@ def _draw_gates(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
             leaf = run.leaves[first + k]
             middle = float(leaf.slots.centre.mean()) if len(leaf.slots) else math.inf
             if strip.part.start <= middle <= strip.part.end:
-                draw_leaf(sketch, leaf, gate, k, len(run.frames[first + k].rails), plan, view)
+                draw_leaf(sketch, leaf, gate, k, run.frames[first + k], view)
                 if strip.words:
                     draw_swing(sketch, run, leaf, gate, k, view)
         first += len(gate.chosen)
@@ -137,7 +138,8 @@ def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
         along = np.linspace(a, b, 24)
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
         sketch.line(map(tuple, points.tolist()), 0.8, dashes=(5.0, 3.0))
-        names.append((float(points[0, 1]), "string" if string.id == ONLY_STRING else f"string {string.id}"))
+        if a <= part.start + SAME_LENGTH:
+            names.append((float(points[0, 1]), string_name(string)))
     over = run.flags.get(PicketFlag.OVER_HEIGHT)
     if plan.job.top.most_height is not None and over is not None and over[part.pickets].any():
         limit = np.minimum(limit_line(run, plan.job.top.most_height, z, x), strip.high)

@@ -380,11 +380,17 @@ def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
 def _leaf(
     key: str, number: int, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
 ) -> Group:
+    names = row_names(plan.job.pickets.pattern)
+    rows = zip(leaf.kept.tolist(), _leaf_edges(leaf, words), leaf.row.tolist(), strict=True)
     cards = [
         Card(
-            id=f"{key}-{i}", number=i, kept=words.length(kept * plan.mark), how=(next(stock),), where=(edge,)
+            id=f"{key}-{i}",
+            number=i,
+            kept=words.length(kept * plan.mark),
+            how=(*([names[row]] if names else []), next(stock)),
+            where=(edge,),
         )
-        for i, (kept, edge) in enumerate(zip(leaf.kept.tolist(), _leaf_edges(leaf, words), strict=True), 1)
+        for i, (kept, edge, row) in enumerate(rows, 1)
     ]
     return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))
 

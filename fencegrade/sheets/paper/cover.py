@@ -152,5 +152,5 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
 
 def legend_words(plan: FencePlan, run: RunPlan, pickets: np.ndarray) -> Iterator[Flowable]:
     """What must be said of some pickets under their drawing."""
-    for accent, text in legend(run, plan, pickets):
-        yield words(f"{'■ ' if accent else ''}{text}", bold=accent)
+    for sign, text in legend(run, plan, pickets):
+        yield words(f"{sign} {text}".lstrip(), bold=bool(sign))

@@ -7,6 +7,7 @@ from reportlab.platypus import Flowable
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
@@ -32,7 +33,7 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         hung += len(gate.chosen)
         yield from (named(name, text) for name, text in gate_said(gate, own, say))
         for k in range(len(gate.chosen)):
-            yield kept([_leaf(plan, run, gate, k, len(own[k].rails), leaves[first], look, say)])
+            yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], look, say)])
             first += 1
         yield from (words(text, small=True) for text in CAUTIONS)
 
@@ -68,39 +69,45 @@ def _leaf(
     run: RunPlan,
     gate: GatePlan,
     which: int,
-    rails: int,
+    frame: LeafFrame,
     numbered: tuple[LeafPickets, Sequence[int]],
     look: Look,
     say: Words,
 ) -> Flowable:
     """The drawing of a leaf beside its boards."""
     leaf, stock = numbered
+    names = row_names(plan.job.pickets.pattern)
     rows = [
         (
             f"{k + 1}",
+            *([names[row].split()[0]] if names else []),
             say.space(float(leaf.slots.left[k] - leaf.slots.left[0])),
             say.length(kept_marks * plan.mark),
             say.sold_length(board * plan.mark) if board else "none",
         )
-        for k, (kept_marks, board) in enumerate(zip(leaf.kept.tolist(), stock, strict=True))
+        for k, (kept_marks, board, row) in enumerate(
+            zip(leaf.kept.tolist(), stock, leaf.row.tolist(), strict=True)
+        )
     ]
     name = "Boards of the leaf" if len(gate.chosen) == 1 else f"Boards of leaf {which + 1}"
+    head = names[0].split()[1] if names else ""
     boards = grid(
         look.width * 0.52,
-        ("no.", "left edge", "keep", "stock"),
+        ("no.", *([head] if names else []), "left edge", "keep", "stock"),
         rows,
+        left=(head,),
         bold=("no.", "keep"),
         tick=True,
         over=[words(name, bold=True)],
     )
-    picture = Drawn(_picture(plan, run, gate, which, rails, leaf, look.width * 0.44))
+    picture = Drawn(_picture(run, gate, which, frame, leaf, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)
     both.hAlign = "LEFT"
     return both
 
 
 def _picture(
-    plan: FencePlan, run: RunPlan, gate: GatePlan, which: int, rails: int, leaf: LeafPickets, width: float
+    run: RunPlan, gate: GatePlan, which: int, frame: LeafFrame, leaf: LeafPickets, width: float
 ) -> Picture:
     left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     low, high = float(leaf.bottom.min()), float(leaf.top.max())
@@ -110,7 +117,7 @@ def _picture(
     tall = (high - low) * scale + 8
     view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)
     sketch = Sketch()
-    draw_leaf(sketch, leaf, gate, which, rails, plan, view)
+    draw_leaf(sketch, leaf, gate, which, frame, view)
     x = np.array([left, right])
     z = run.ground.line.elevation(x)
     sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)

@@ -19,11 +19,16 @@ from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks
 from fencegrade.sheets.schedules import post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
 from fencegrade.units import PRESSURE
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, numbers, plural
 
 _WHOLE = 9
 """Posts whose marks stand on one page; those of more may go on on the next."""
-_RULES = {"share of the post's length": "share", "least depth": "least", "wind and soil": "wind"}
+_RULES = {
+    "share of the post's length": "share",
+    "least depth": "least",
+    "wind and soil": "wind",
+    "length of the post sold": "post sold",
+}
 """Short words for the rules that set a depth."""
 
 
@@ -146,9 +151,9 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         "Cut to length only after the posts stand: measure each bay."
     )
     rows = list(_rail_rows(plan, index, say))
-    heads = ("bays", "rows", "pieces", f"cut to [{say.unit}]", "from stock", "below the tops", "ends")
-    left = ("bays", "rows", "below the tops", "ends")
-    yield grid(look.width, heads, rows, left=left, bold=("bays", heads[3]), tick=True)
+    heads = ("bays", "rows", "pieces", "each over", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
+    left = ("bays", "rows", "each over", "below the tops", "ends")
+    yield grid(look.width, heads, rows, left=left, bold=("bays", heads[4]), tick=True)
     yield from _rail_marks(run, look, say, name)
 
 
@@ -156,7 +161,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, .
     """The rails bay by bay; those of several rows that are cut alike as one line."""
     alike: dict[tuple[object, ...], list[RailLine]] = {}
     for r in sorted(rail_lines(plan, index), key=lambda r: (r.first, r.row)):
-        alike.setdefault((r.first, r.last, r.length, r.stock, r.angle), []).append(r)
+        alike.setdefault((r.first, r.last, r.spans, r.length, r.stock, r.angle), []).append(r)
     for lines in alike.values():
         r = lines[0]
         drops = (" to ".join(dict.fromkeys(say.length(d) for d in each.drops)) for each in lines)
@@ -164,6 +169,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, .
             f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}",
             numbers([each.row for each in lines]),
             f"{sum(each.pieces for each in lines)}",
+            plural(r.spans, "bay"),
             say.length(r.length).removesuffix(f" {say.unit}"),
             "none" if r.stock is None else say.sold_length(r.stock),
             "; ".join(drops),

@@ -29,6 +29,10 @@ class BareWords(Words, frozen=True, kw_only=True):
         """The number."""
         return f"{inches:g}"
 
+    def sold_length(self, inches: float) -> str:
+        """The number."""
+        return self.length(inches)
+
     def number(self, inches: float) -> float:
         """The number as it is."""
         return float(inches)
@@ -75,7 +79,7 @@ def pattern_table(listed: ListPlan) -> Table:
     """Each way of cutting a board: what comes out of it, in the order of its cuts."""
     unit = listed.mark or 1.0
     columns = columns_of(
-        "pattern:count | boards:count | stock:length | pieces, from one end | left over:length | from"
+        "pattern:count | boards:count | stock:sold | pieces, from one end | left over:length | from"
     )
     rows = [
         (

@@ -9,7 +9,7 @@ from drawn import INCHES, check, make_job, svg_texts
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import plan_fence
-from fencegrade.sheets.drawings.ground import LEVEL, ground_figures, stretch_text
+from fencegrade.sheets.drawings.ground import LEVEL, OFTEN, ground_figures, stretch_text
 from fencegrade.units.words import Words
 
 
@@ -46,7 +46,7 @@ def test_band_written_is_the_profiles_own(tmp_path: Path) -> None:
     x = np.unique(np.concatenate([np.linspace(0, 480, 400), ground.stations]))
     low, high = ground.profile.band(x, LEVEL)
     widest = INCHES.length(float((high - low).max()) / 2)
-    assert f"80% band, widest here: ± {widest}" in svg_texts(figure)
+    assert f"in {OFTEN} within ± {widest}, least sure here" in svg_texts(figure)
 
 
 def test_stretch_text_joins_like_units(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ import pytest
 from drawn import INCHES, check, svg_texts
 
 from fencegrade.job.choices import Pattern
-from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 
 
 @pytest.mark.parametrize(
@@ -19,10 +19,12 @@ from fencegrade.sheets.drawings.pattern_plan import pattern_figure
     ],
 )
 def test_pattern_plan_names_the_three_and_measures_the_chosen(chosen: Pattern | None, spacing: float) -> None:
-    figure = pattern_figure(5.5, spacing, INCHES, "Paddock", chosen)
+    laid = Laid(width=5.5, space=spacing, spaces="3 in to 4 in", overlap="3/4 in or more")
+    figure = pattern_figure(laid, INCHES, "Paddock", chosen)
     check(figure)
     texts = svg_texts(figure)
     assert len([t for t in texts if t.split(",")[0].rstrip(":") in set(Pattern)]) == 3
     assert ("picket 5-1/2 in" in texts) == (chosen is not None)
     laps = chosen in (Pattern.BOARD_ON_BOARD, Pattern.SHADOWBOX) and spacing < 5.5
-    assert (f"overlap {INCHES.length((5.5 - spacing) / 2)}" in texts) == laps
+    assert ("overlap 3/4 in or more" in texts) == laps
+    assert ("spacing 3 in to 4 in" in texts) == (chosen is not None and spacing > 0)

@@ -12,9 +12,11 @@ from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure
 from fencegrade.sheets.drawings.cut_boards import cut_board_figures
 from fencegrade.sheets.drawings.ground import ground_figures
 from fencegrade.sheets.drawings.heights_curve import heights_figure
-from fencegrade.sheets.drawings.pattern_plan import pattern_figure
+from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
+
+LAID = Laid(width=5.5, space=3.5, spaces="3-1/2 in", overlap="1 in or more")
 
 
 def test_every_drawing_repeats_byte_by_byte(tmp_path: Path) -> None:
@@ -29,7 +31,7 @@ def test_every_drawing_repeats_byte_by_byte(tmp_path: Path) -> None:
             *cut_board_figures(PATTERNS, "Paddock", "pickets", INCHES),
             comparison_figure([choice], 0),
             heights_figure(HEIGHTS, COSTS, job.job, knees=[1]),
-            pattern_figure(5.5, 3.5, INCHES, "Paddock", Pattern.SHADOWBOX),
+            pattern_figure(LAID, INCHES, "Paddock", Pattern.SHADOWBOX),
         ]
 
     for one, again in zip(drawings(), drawings(), strict=True):
