@@ -19,13 +19,15 @@ class Problem(Struct, frozen=True, kw_only=True):
     """One finding: where it is, what was found, and what to do about it.
 
     `place` reads as a builder would point at it: `job.toml [pickets] width`, `north.csv line 7`,
-    `north side, 24 ft`. `found` and `remedy` are plain sentences without a final full stop.
+    `north side, 24 ft`. `found` and `remedy` are plain sentences without a final full stop. `on_record`: it
+    comes of what is written of a fence that stands.
     """
 
     severity: Severity
     place: str
     found: str
     remedy: str = ""
+    on_record: bool = False
 
     @property
     def message(self) -> str:

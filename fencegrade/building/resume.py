@@ -18,7 +18,7 @@ from fencegrade.job.records import Pickets
 from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
-from fencegrade.planning.row import Again
+from fencegrade.planning.row import Again, edge_of
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked
 from fencegrade.problems import Problem, Severity, note, refuse, warning
@@ -122,7 +122,7 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     after = plan_on(dataclasses.replace(job, built=ask.built), grounds, chosen, found)
     resumed = Resumed(ask=ask, before=before, after=after, doubts=(), problems=())
     fresh = [p for p in after.problems if p not in before.problems and p.severity is not Severity.NOTE]
-    doubts = tuple(p for p in fresh if ask.picket is not None and p.place.startswith(ask.picket.place))
+    doubts = tuple(p for p in fresh if ask.picket is not None and p.place == edge_of(ask.picket))
     told = [p for p in fresh if p not in doubts]
     return replace(
         resumed, doubts=doubts, problems=(*_out_of_limit(resumed), *taken, *_short(resumed), *told)

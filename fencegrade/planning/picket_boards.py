@@ -26,8 +26,8 @@ from fencegrade.job.read import Job
 from fencegrade.planning.doubt import chances_outside, long_ends
 from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
-from fencegrade.planning.standing import left_over
 from fencegrade.planning.stops import cut_alike
+from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units.arrays import Floats, Truths
 
 
@@ -106,7 +106,7 @@ def _shared(
     # what is up was cut from the boards that the list gave it when nothing stood
     before, _ = share_boards(job, needs, choice, names)
     used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
-    left = left_over(job, used.tolist())
+    left = _left_over(job, used.tolist())
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
@@ -116,3 +116,37 @@ def _shared(
     stock[index], on_hand[index] = shared.stock, shared.on_hand
     kept[index], wood[index] = shared.kept, shared.wood
     return replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood), family
+
+
+def _left_over(job: Job, used: Sequence[int]) -> Job:
+    """The job with the boards that are left on hand.
+
+    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only for
+    lengths of which the record does not say what is left. Errors: JobMistakesError for a length that is not
+    offered.
+    """
+    stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
+    held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
+    if job.built.left is not None:
+        counted = _counted(job, [s.length for s in stock])
+        held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
+    offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
+    return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
+
+
+def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
+    """Boards left of each length, by the record; None for a length it does not name."""
+    words = job.words
+    problems = list[Problem]()
+    counts: list[int | None] = [None] * len(lengths)
+    for row in job.built.left or ():
+        near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.tape / 2]
+        if near:
+            counts[near[0]] = (counts[near[0]] or 0) + row.count
+        else:
+            listed = ", ".join(words.fine(x) for x in lengths)
+            found = f"the job offers no picket stock of {words.fine(row.length)}, only {listed}"
+            remedy = "check the length, or add it to [[pickets.stock]]"
+            problems.append(mistake(f"{row.place}, length", found, remedy))
+    raise_mistakes(problems)
+    return counts

@@ -40,13 +40,14 @@ NARROWEST = 0.8
 
 class Stretch(Struct, frozen=True, kw_only=True, eq=False):
     """A stretch that is laid for itself: its ends (in), its slots in order and the row of each; `moved`: an
-    end is not where the slots were laid for."""
+    end is not where the slots were laid for; `beyond`: how far its last board may stand past it (in)."""
 
     start: float
     end: float
     slots: Slots
     row: Indices
     moved: bool = False
+    beyond: float = 0.0
 
 
 class Laying(Struct, frozen=True, kw_only=True):
@@ -112,6 +113,11 @@ def row_as_it_stands(
     return Row(stretches=tuple(row.stretches), width=row.width, again=row.again, problems=tuple(row.problems))
 
 
+def edge_of(picket: PicketUp) -> str:
+    """The place of a picket's measured edge, as problems name it."""
+    return f"{picket.place}, far_edge"
+
+
 class _Row:
     """The row while edges are taken; `since` boards and their `drift` (in) not yet put down to a width."""
 
@@ -132,8 +138,8 @@ class _Row:
         k, index = found
         if k != self.reached:
             self.reached, self.up, self.edge = k, -1, self.stretches[k].start
-        stretch = self.stretches[k]
-        first = np.flatnonzero(stretch.row == 0)
+        first = np.flatnonzero(self.stretches[k].row == 0)
+        stretch = self.stretches[k] = _reaching(self.stretches[k], picket.far_edge, index == first[-1])
         since = first[(first > self.up) & (first <= index)]
         if not self._possible(picket, k, float(stretch.slots.width[since].sum())):
             return
@@ -182,11 +188,12 @@ class _Row:
     def _possible(self, picket: PicketUp, k: int, boards: float) -> bool:
         """Whether the edge lies within its stretch and past the edge before it; `boards`: widths between."""
         words, stretch, at = self.words, self.stretches[k], picket.far_edge
-        place = f"{picket.place}, far_edge"
+        place = edge_of(picket)
         if at > stretch.end + layout_mark(words.system):
             what = "the run ends" if k == len(self.stretches) - 1 else "its stretch ends"
             found = f"{words.station(at)} lies beyond {words.station(stretch.end)}, where {what}"
-            self._wrong(place, found, "check the station, that of the last board's far edge")
+            remedy = "check the station, that of the last board's far edge, and the post as set"
+            self._wrong(place, found, remedy)
         elif at <= self.edge + SAME_LENGTH:
             found = (
                 f"{words.station(at)} is not past {words.station(self.edge)}, where the edge before it lies"
@@ -233,7 +240,7 @@ class _Row:
             told = f"is {words.fine(abs(drift))} {more}, {words.fine(abs(drift) / boards)} a board"
         self.problems.append(
             warning(
-                f"{picket.place}, far_edge",
+                edge_of(picket),
                 f"{ends}; {words.station(picket.far_edge)} {told}",
                 "count again; if both are right, write the width of a board as well",
             )
@@ -325,6 +332,12 @@ class _Row:
     def _wrong(self, place: str, found: str, remedy: str) -> None:
         self.problems.append(mistake(place, found, remedy))
         self.broken = True
+
+
+def _reaching(stretch: Stretch, edge: float, last: bool) -> Stretch:
+    """The stretch, with its end at the edge (in) of its last board where that stands a little past it."""
+    past = edge - stretch.end
+    return replace(stretch, end=edge) if last and SAME_LENGTH < past <= stretch.beyond else stretch
 
 
 def _gap_before(stretch: Stretch, index: int, spacing: float) -> float:

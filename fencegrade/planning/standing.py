@@ -21,7 +21,7 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.survey import RunGround
-from fencegrade.job.as_built import BuiltRun, MeasuredGround, PostSet
+from fencegrade.job.as_built import BuiltRun, MeasuredGround, PicketUp, PostSet
 from fencegrade.job.choices import Pattern, StationsTaped
 from fencegrade.job.read import Job
 from fencegrade.job.records import ExistingPost, Gate, Run
@@ -36,10 +36,10 @@ from fencegrade.planning.layout import (
 from fencegrade.planning.measured import far_off, ground_as_measured
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, refuse, warning
-from fencegrade.units import parse_length
+from fencegrade.units import layout_mark, parse_length
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 POST_TOLERANCE = 0.5
 """Inches a post may stand from its plan before it is told. Common practice, no source."""
@@ -57,9 +57,20 @@ def as_it_stands(
     run, and what a builder must see. Errors: JobMistakesError with every mistake in the record.
     """
     found = [_Run(job, lay, choice).stood() for lay, choice in zip(layouts, choices, strict=True)]
-    problems = [p for _, _, told in found for p in told]
+    problems = [replace(p, on_record=True) for _, _, told in found for p in told]
     raise_mistakes(problems)
+    problems += _since_counted(job)
     return tuple(f[0] for f in found), tuple(f[1] for f in found), problems
+
+
+def _since_counted(job: Job) -> Iterator[Problem]:
+    """When the boards left are taken as counted: a record does not say it, and a stale count buys too few."""
+    up = [(run.name, max(p.number for p in run.picket)) for run in job.built.run if run.picket]
+    if job.built.left and up:
+        last = listed([f"{number} of {name}" for name, number in up])
+        found = f"the boards left are taken as counted with picket {last} up"
+        told = note(job.built.left[0].place, found, "count them again where any went up since")
+        yield replace(told, on_record=True)
 
 
 def tops_as_they_hang(
@@ -127,6 +138,7 @@ class _Run:
         problems = [*self.problems, *row.problems]
         if has_mistake(problems):
             return self.layout, self.choice, problems
+        ends = self._narrowed(ends, row)
         slots = join_slots([s.slots for s in row.stretches])
         up, kept, cut = self._up(len(slots))
         problems = [*problems, *self._numbers(slots)]
@@ -223,6 +235,35 @@ class _Run:
         same = near == gate.station and far == gate.station + gate.width
         return gate if same else dataclasses.replace(gate, station=near, width=far - near)
 
+    def _narrowed(self, ends: _Ends, row: Row) -> _Ends:
+        """The openings with the last board before each standing into it."""
+        gates = list(ends.run.gate)
+        for k, gate in enumerate(gates):
+            for s in row.stretches:
+                if SAME_LENGTH < s.end - gate.station <= s.beyond:
+                    gates[k] = dataclasses.replace(
+                        gate, station=s.end, width=gate.station + gate.width - s.end
+                    )
+        if all(new is old for new, old in zip(gates, ends.run.gate, strict=True)):
+            return ends
+        return replace(ends, run=dataclasses.replace(ends.run, gate=tuple(gates)))
+
+    def _beyond(self, ends: _Ends, end: float) -> float:
+        """How far (in) past the end of a stretch its last board may stand: half a board into an opening."""
+        into = [g.width / 2 for g in ends.run.gate if abs(g.station - end) <= SAME_LENGTH]
+        return min(self.job.pickets.width / 2, *into) if into else 0.0
+
+    def _within(self, picket: PicketUp, end: float) -> PicketUp:
+        """A picket whose edge lies less than half a board past the run's `end` (in) is taken to end there."""
+        edge = self._at(picket.far_edge)
+        past, words = edge - end, self.words
+        if layout_mark(words.system) < past <= self.job.pickets.width / 2:
+            found = f"picket {picket.number} stands {words.fine(past)} past the run's end"
+            remedy = "it is planned as if it ended there; rip it where something must meet it"
+            self.problems.append(warning(self.layout.run.name, found, remedy))
+            edge = end
+        return dataclasses.replace(picket, far_edge=edge)
+
     def _gates(self, run: Run, line: GroundLine) -> tuple[tuple[GatePlan, ...], list[Problem]]:
         """The gates, made to the openings as they stand."""
         pickets, own = self.job.pickets, self.job.words
@@ -255,7 +296,10 @@ class _Run:
         split = np.where(at_face, layout.bays.posts, stations)
         planned = stretches_of(layout.run, layout.start, layout.end, faces, layout.bays.posts, self.style)
         now = stretches_of(ends.run, ends.start, ends.end, faces, split, self.style)
-        stretches = [self._stretch(a, b) for a, b in zip(planned, now, strict=True)]
+        stretches = [
+            replace(self._stretch(a, b), beyond=self._beyond(ends, b[1]))
+            for a, b in zip(planned, now, strict=True)
+        ]
         stepped = self.style.by_bay and job.pickets.pattern is Pattern.SIDE_BY_SIDE
         laying = Laying(
             limit=self.built.limit or parse_length(USUAL_LIMIT[job.units]),
@@ -265,7 +309,7 @@ class _Run:
             spacing=job.pickets.spacing,
             pattern=job.pickets.pattern,
         )
-        pickets = [dataclasses.replace(p, far_edge=self._at(p.far_edge)) for p in self.built.picket]
+        pickets = [self._within(p, ends.end) for p in self.built.picket]
         return row_as_it_stands(
             stretches, pickets, laying, lambda a, b, w: lay_stretch(job, self.style, a, b, w), self.words
         )
@@ -365,37 +409,3 @@ class _Run:
 def _last_edge(slots: Slots, up: Truths) -> float:
     """Station (in) of the last edge that stands; before everything where nothing does."""
     return float(slots.right[up].max()) if up.any() else -np.inf
-
-
-def left_over(job: Job, used: Sequence[int]) -> Job:
-    """The job with the boards that are left on hand.
-
-    `used`: boards on hand of each length, shortest first, that what is up was cut from; they count only for
-    lengths of which the record does not say what is left. Errors: JobMistakesError for a length that is not
-    offered.
-    """
-    stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
-    held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
-    if job.built.left is not None:
-        counted = _counted(job, [s.length for s in stock])
-        held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
-    offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
-    return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
-
-
-def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
-    """Boards left of each length, by the record; None for a length it does not name."""
-    words = job.words
-    problems = list[Problem]()
-    counts: list[int | None] = [None] * len(lengths)
-    for row in job.built.left or ():
-        near = [k for k, length in enumerate(lengths) if abs(length - row.length) <= job.tape / 2]
-        if near:
-            counts[near[0]] = (counts[near[0]] or 0) + row.count
-        else:
-            listed = ", ".join(words.fine(x) for x in lengths)
-            found = f"the job offers no picket stock of {words.fine(row.length)}, only {listed}"
-            remedy = "check the length, or add it to [[pickets.stock]]"
-            problems.append(mistake(f"{row.place}, length", found, remedy))
-    raise_mistakes(problems)
-    return counts

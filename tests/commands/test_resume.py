@@ -113,7 +113,7 @@ def test_a_foreign_file_is_not_replaced(run: Run, job: Path, tmp_path: Path) -> 
         (
             ("--after", "20", "--at", "30 ft"),
             "--at: 30' 0\" lies beyond 24' 0\", where the run ends; check the station, that of the last "
-            "board's far edge",
+            "board's far edge, and the post as set",
         ),
         (
             ("--after", "20", "--at", "4 ft"),

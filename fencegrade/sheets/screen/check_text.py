@@ -7,7 +7,6 @@ import numpy as np
 
 from fencegrade.ground.report import GroundReport
 from fencegrade.ground.strings import ONLY_STRING
-from fencegrade.job.as_built import FILE as BUILT_FILE
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
@@ -29,7 +28,7 @@ def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[st
 
 def _told(plan: FencePlan, reports: Sequence[GroundReport]) -> list[Problem]:
     """The job's own notes, those on the record of what stands, and all that the reports tell, once each."""
-    stands = [p for p in plan.problems if p.place.startswith(BUILT_FILE)]
+    stands = [p for p in plan.problems if p.on_record]
     return list(dict.fromkeys([*plan.job.notes, *stands, *(p for r in reports for p in r.problems)]))
 
 

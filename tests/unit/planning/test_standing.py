@@ -226,6 +226,15 @@ def test_boards_of_a_length_that_was_not_counted_are_still_there(tmp_path: Path)
     assert 0 < six.on_hand <= 40
 
 
+def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: Path) -> None:
+    """A count written by hand goes stale once more boards go up: since when it holds is said."""
+    job = a_job(tmp_path)
+    first, left = plan_fence(job), (BoardsLeft(length=96.0, count=9),)
+    told = [p for p in standing(job, left=left, picket=(up(first, 30, 0.9),)).problems if p.on_record]
+    assert "taken as counted with picket 30 of lane side up; count them again" in str(told[-1])
+    assert not any(p.on_record for p in standing(job, left=left).problems)
+
+
 def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
@@ -299,6 +308,33 @@ def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:
     found = faults(job, post=posts, measured=(MeasuredGround(number=5, drop=(40.0,)),))
     assert [line.split(":")[0] for line in found] == ["built.toml, station", "built.toml, number"]
     assert "has no picket 300" in faults(job, measured=(MeasuredGround(number=300, drop=(40.0,)),))[0]
+
+
+@pytest.mark.parametrize("pattern", ["side by side", "board on board"])
+def test_a_last_board_may_stand_a_little_into_an_opening(tmp_path: Path, pattern: str) -> None:
+    """The gate is made to what the boards leave, and the boards past it stay; half a board is a slip."""
+    gate = '[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"'
+    job = a_job(tmp_path, run=gate, pickets=f'pattern = "{pattern}"\nspacing = "3 in"')
+    first = plan_fence(job)
+    last = int((first.runs[0].slots.right <= 192.0 + 1e-6).sum())
+    plan = standing(job, picket=(up(first, last - 4), up(first, last, 0.75)))
+    run = plan.runs[0]
+    assert (run.run.gate[0].station, run.run.gate[0].width) == (192.75, 47.25)
+    assert run.layout.gates[0].leaf_width == pytest.approx(first.runs[0].layout.gates[0].leaf_width - 0.75)
+    assert edge(plan, last) == 192.75
+    assert run.slots.left[last:] == pytest.approx(first.runs[0].slots.left[last:], abs=0.1)
+    assert "the opening as it stands is 47-1/4 in wide, planned 48 in" in str(plan.problems)
+    assert "lies beyond 16' 0\"" in faults(job, picket=(up(first, last, 3.0),))[0]
+    assert "lies beyond" in faults(job, picket=(up(first, last - 2, 18.0),))[0]
+
+
+def test_a_last_board_may_stand_a_little_past_the_end(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    count = len((first := plan_fence(job)).runs[0].slots)
+    plan = standing(job, picket=(up(first, count, 0.25),))
+    assert edge(plan, count) == 480.0
+    assert f"picket {count} stands 1/4 in past the run's end" in str(plan.problems)
+    assert "lies beyond 40' 0\", where the run ends" in faults(job, picket=(up(first, count, 3.0),))[0]
 
 
 def test_two_rows_are_laid_again_together(tmp_path: Path) -> None:
