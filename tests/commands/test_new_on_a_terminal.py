@@ -98,11 +98,14 @@ class Terminal:
 
 
 def take_terminal() -> None:
-    """Make the pseudo-terminal the one that control keys of the new session come from."""
+    """Make the pseudo-terminal the one that control keys of the new session come from, and let them count:
+    what is started in the background of a shell hears no interrupt.
+    """
     import fcntl
     import termios
 
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.fixture
