@@ -16,7 +16,7 @@ import fuzz_jobs
 import fuzz_values
 from fuzz_judge import judged, lay_files
 
-SEEDS = {"job_case": 25, "survey_case": 20, "list_case": 30, "option_case": 30}
+SEEDS = {"job_case": 12, "survey_case": 10, "list_case": 15, "option_case": 15}
 
 
 def fault_of(case: fuzz_jobs.Case, folder: Path) -> str:
@@ -33,7 +33,7 @@ def test_cases_by_seed(kind: str, tmp_path: Path) -> None:
         assert not fault, f"{kind} {seed}: {fault}"
 
 
-@settings(few(25), suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(few(10), suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(random=st.randoms(use_true_random=False))
 def test_cases_that_shrink(tmp_path: Path, random: Random) -> None:
     case = fuzz_jobs.any_case(random)

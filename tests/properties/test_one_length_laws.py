@@ -150,7 +150,7 @@ def the_law(plan: FencePlan) -> list[float]:
     return lengths
 
 
-@few(40)
+@few(20)
 @given(yard=yards())
 def test_a_picket_has_one_length_in_every_list(yard: Yard) -> None:
     plan = planned(yard)
@@ -228,7 +228,7 @@ def laid(plan: FencePlan, run: RunPlan, full: Cuts) -> Laid:
     return Laid(x=x, ground=ground, top=top)
 
 
-@few(40)
+@few(20)
 @given(yard=yards())
 def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Yard) -> None:
     """Clearance and gap of every board, and the volume of all soil, on a grid of 1/64 in."""
@@ -262,7 +262,7 @@ def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Ya
             assert run.cuts.gap[i] - space.max() <= slack + 0.05
 
 
-@few(25)
+@few(12)
 @given(yard=yards())
 def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
     """Every picket says its chance; a board to be marked reaches its long end, or all of it may be short."""
@@ -293,7 +293,7 @@ def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
     assert mark == MARK
 
 
-@few(15)
+@few(8)
 @given(yard=yards())
 def test_the_total_is_the_sum_of_the_list_as_printed(yard: Yard) -> None:
     plan = planned(yard)

@@ -102,7 +102,7 @@ def same_fence(a: FencePlan, b: FencePlan) -> None:
 
 
 @given(case=cases, share=st.floats(0, 1), rounded=st.sampled_from([0.0, 1 / 32, 1 / 16]))
-@few(25)
+@few(12)
 def test_a_record_that_agrees_with_the_plan_changes_nothing(
     case: tuple[str, str, str], share: float, rounded: float
 ) -> None:
@@ -122,7 +122,7 @@ def test_a_record_that_agrees_with_the_plan_changes_nothing(
 
 
 @given(case=cases, shares=st.tuples(st.floats(0.05, 0.5), st.floats(0.5, 0.9)), off=st.floats(-0.06, 0.06))
-@few(25)
+@few(12)
 def test_resuming_where_the_last_answer_said_changes_nothing_more(
     case: tuple[str, str, str], shares: tuple[float, float], off: float
 ) -> None:
@@ -147,7 +147,7 @@ def test_resuming_where_the_last_answer_said_changes_nothing_more(
     off=st.floats(-0.06, 0.06),
     held=st.tuples(st.integers(0, 60), st.integers(0, 60), st.integers(0, 60)),
 )
-@few(20)
+@few(10)
 def test_what_is_to_come_fills_the_run_and_is_bought_less_what_is_left(
     case: tuple[str, str, str], share: float, off: float, held: tuple[int, int, int]
 ) -> None:
