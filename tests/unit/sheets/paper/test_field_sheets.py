@@ -3,7 +3,6 @@
 import io
 import json
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -100,12 +99,14 @@ class Shown:
 def shown(plan: FencePlan) -> Shown:
     pdf = field_sheets(plan)
     pages = PdfReader(io.BytesIO(pdf)).pages
-    texts = [" ".join(page.extract_text().split()) for page in pages]
-    return Shown(plan=plan, pdf=pdf, texts=texts, words=[list(words_of(page)) for page in pages])
+    read = [read_page(page) for page in pages]
+    return Shown(plan=plan, pdf=pdf, texts=[text for text, _ in read], words=[words for _, words in read])
 
 
-def words_of(page: PageObject) -> Iterator[Word]:
-    """Every text of a page with its place, as it was set; what goes on after another stands behind it."""
+def read_page(page: PageObject) -> tuple[str, list[Word]]:
+    """The text of a page, and every word of it with its place, as it was set; what goes on after another
+    stands behind it.
+    """
     found: list[Word] = []
 
     def keep(text: str, cm: list[float], tm: list[float], font: Any, size: float) -> None:
@@ -117,8 +118,8 @@ def words_of(page: PageObject) -> Iterator[Word]:
                     x = found[-1].box[2] + 1
                 found.append(Word(x=x, y=y, text=line.strip(), size=size, bold=bold))
 
-    page.extract_text(visitor_text=keep)
-    return iter(found)
+    text = page.extract_text(visitor_text=keep)
+    return " ".join(text.split()), found
 
 
 @pytest.fixture(scope="module", params=VARIED)
