@@ -144,8 +144,8 @@ def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
         if near:
             counts[near[0]] = (counts[near[0]] or 0) + row.count
         else:
-            listed = ", ".join(words.fine(x) for x in lengths)
-            found = f"the job offers no picket stock of {words.fine(row.length)}, only {listed}"
+            listed = ", ".join(words.sold_length(x) for x in lengths)
+            found = f"the job offers no picket stock of {words.sold_length(row.length)}, only {listed}"
             remedy = "check the length, or add it to [[pickets.stock]]"
             problems.append(mistake(f"{row.place}, length", found, remedy))
     raise_mistakes(problems)

@@ -327,8 +327,9 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Proble
         problems.append(
             warning(
                 f"{run.run.name}, {numbered('picket', missing)}",
-                f"no stock serves: {words.fine(needed)} is needed at picket {worst + 1}, "
-                f"the longest stock is {words.fine(longest)}, {words.fine(needed - longest)} too short",
+                f"no stock serves: {words.length(needed)} is needed at picket {worst + 1}, "
+                f"the longest stock is {words.sold_length(longest)}, {words.fine(needed - longest)} too "
+                "short",
                 "add a longer stock, lower the top, or choose another top",
             )
         )

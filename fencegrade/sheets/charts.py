@@ -125,7 +125,7 @@ class Setting(Struct, frozen=True, kw_only=True):
     def names(self, words: Words) -> str:
         """The numbers of the pickets, and what they are ripped to."""
         told = numbers(self.pickets, 60)
-        return told if self.rip is None else f"{told}, ripped to {words.length(self.rip)}"
+        return told if self.rip is None else f"{told}, ripped to {words.fine(self.rip)}"
 
 
 def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:

@@ -21,7 +21,7 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
     for lacking in plan.missing:
         yield (
             f"no stock serves {plural(lacking.count, lacking.part)}, not in this list: the longest needed is "
-            f"{words.length(lacking.needed)}, the longest on offer {words.length(lacking.longest)}; "
+            f"{words.length(lacking.needed)}, the longest on offer {words.sold_length(lacking.longest)}; "
             f"add a longer length to {lacking.table}"
         )
 

@@ -193,7 +193,7 @@ def look_at(plan: FencePlan, index: int, i: int, words: Words) -> Iterator[str]:
             continue
         match flag:
             case PicketFlag.RIPPED:
-                yield f"rip to {words.space(float(run.slots.width[i]))}"
+                yield f"rip to {words.fine(float(run.slots.width[i]))}"
             case PicketFlag.GAP:
                 yield f"{open_below(run, i, words)} open: {flag}"
             case PicketFlag.OVER_HEIGHT:

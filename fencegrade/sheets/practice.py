@@ -19,7 +19,7 @@ SQUARE_SIDES = {UnitSystem.IMPERIAL: "6, 8 and 10 ft", UnitSystem.METRIC: "1.8, 
 def setting_out_practice(plan: FencePlan) -> Iterator[str]:
     """Where the strings stand, how stations are taped, and how corners are checked."""
     words = plan.words
-    half = words.length((plan.job.posts.thickness or plan.job.posts.width) / 2)
+    half = words.fine((plan.job.posts.thickness or plan.job.posts.width) / 2)
     yield (
         f"The string along the faces of the posts stands at the setback from the boundary; the middles "
         f"of the "

@@ -33,7 +33,7 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
     """Where a run's gates are and how each leaf is to be hung."""
     for number, plan in enumerate(run.layout.gates, start=1):
         gate = plan.gate
-        width, at = words.length(gate.width), words.station(gate.station)
+        width, at = words.fine(gate.width), words.station(gate.station)
         hung = "; ".join(describe(fit) for fit in plan.chosen)
         yield f"  gate {number}, {width} wide at {at}: {hung}"
 
@@ -55,7 +55,7 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
         f"frame: {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
         f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
-        + (f"; first and last picket ripped to {words.length(frame.outer)}" if frame.outer else "")
+        + (f"; first and last picket ripped to {words.fine(frame.outer)}" if frame.outer else "")
     )
 
 

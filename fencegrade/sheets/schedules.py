@@ -54,7 +54,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
     every = posts_to_set(plan.job, [r.posts for r in plan.runs])
     posts, own = run.posts, every[index]
     bags, stock = _bags(plan, own), stock_by_post(plan.families, every)[index]
-    over = posts_over_line(run).tolist()
+    over, needed = posts_over_line(run).tolist(), posts.sold.to_marks_up(own.total)
     for i in range(len(posts)):
         dug = bool(own.wanted[i])
         length = stock[i]
@@ -70,7 +70,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             float(posts.above[i]) if posts.measured[i] else "not measured",
             over[i] if math.isfinite(over[i]) else None,
             string_at(run.ground, float(posts.station[i])),
-            float(own.total[i]) if dug else None,
+            float(needed[i]) if dug else None,
             length.length if length else "none" if dug else None,
         )
 
@@ -203,7 +203,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
     run = plan.runs[index]
     columns = columns_of(
         "from:station | to:station | first picket:count | last picket:count | deepest gap:length | action | "
-        "fill:volume"
+        "soil deep:length | fill:volume"
     )
     rows: list[tuple[Cell, ...]] = [
         (
@@ -213,6 +213,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
             g.last,
             g.deepest,
             str(g.action),
+            g.fill_depth or None,
             g.fill_volume or None,
         )
         for g in run.gaps

@@ -74,7 +74,9 @@ class Words(Struct, frozen=True, kw_only=True):
         return round(float(inches) * (1.0 if self.unit == "in" else MM_PER_INCH), 4) + 0.0
 
     def fine(self, inches: float) -> str:
-        """A reading or a difference, told to 1/16 in or 1 mm where the tape's own mark is coarser."""
+        """A reading, a difference, or a width as it is ripped or laid out, told to 1/16 in or 1 mm where the
+        tape's own mark is coarser.
+        """
         return format_length(float(inches), self.system, min(self.mark, reading_mark(self.system)))
 
     def length(self, inches: float) -> str:
@@ -100,20 +102,19 @@ class Words(Struct, frozen=True, kw_only=True):
         return format_length(float(inches), self.system, self.mark, feet=True)
 
     def station(self, inches: float) -> str:
-        """A station along the run, or a length along it: `24' 3-1/2"`, `7.390 m`."""
+        """A station along the run, or a length along it, to 1/16 in or 1 mm where the tape's own mark is
+        coarser: `24' 3-7/16"`, `7.390 m`. Every one counts from the run's start, so nothing adds up.
+        """
+        mark = min(self.mark, reading_mark(self.system))
         if self.system is UnitSystem.IMPERIAL:
-            return self.height(inches)
-        return f"{fixed_text(float(inches) * MM_PER_INCH / 1000, 3)} m"
-
-    def edge(self, inches: float) -> str:
-        """The edge of a board as it is laid, to 1/32 in or half a millimetre: `24' 3-13/32"`, `7.3925 m`."""
-        if self.system is UnitSystem.IMPERIAL:
-            return format_length(float(inches), self.system, layout_mark(self.system), feet=True)
-        halves = to_marks(float(inches), layout_mark(self.system))
-        return f"{fixed_text(halves / 2000, 4)} m"
+            return format_length(float(inches), self.system, mark, feet=True)
+        metres = to_marks(float(inches), mark) * mark * MM_PER_INCH / 1000
+        return f"{fixed_text(metres, 3 if mark > reading_mark(self.system) - ROUNDING else 4)} m"
 
     def space(self, inches: float) -> str:
-        """A space between boards as it is laid, to 1/32 in or half a millimetre."""
+        """A space between boards, to 1/32 in or half a millimetre: a spacer is cut once, and what it is off
+        adds up over every board laid by it.
+        """
         return format_length(float(inches), self.system, layout_mark(self.system))
 
     def stretch(self, start: float, end: float) -> str:

@@ -192,8 +192,8 @@ def _unfit(run: Run, posts: Posts, rails: Rails, words: Words) -> list[Problem]:
         return [
             mistake(
                 f"{run.name}, posts",
-                f"with a spacing of {words.fine(posts.spacing)} and rails of {words.fine(longest)} there is "
-                f"nothing between posts {words.fine(posts.width)} wide",
+                f"with a spacing of {words.fine(posts.spacing)} and rails of {words.sold_length(longest)} "
+                f"there is nothing between posts {words.fine(posts.width)} wide",
                 "check the units of spacing, width and rail stock",
             )
         ]

@@ -265,7 +265,7 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
     if widest > most_gap + SAME_LENGTH:
         yield warning(
             place,
-            f"the shut leaf leaves up to {past_limit(widest, most_gap, words.fine)} open, over the largest "
+            f"the shut leaf leaves up to {past_limit(widest, most_gap, words.length)} open, over the largest "
             f"gap of {words.given(most_gap)}",
             "hang it another way, level the ground of its swing, or put a sill under it",
         )
@@ -274,8 +274,8 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
         if chosen.open_height > best.open_height + SQUARE_WITHIN + 1 / 16:
             yield note(
                 place,
-                f"as wished the shut leaf leaves {words.fine(chosen.open_height)} open; {describe(best)} "
-                f"leaves {words.fine(best.open_height)}",
+                f"as wished the shut leaf leaves {words.length(chosen.open_height)} open; {describe(best)} "
+                f"leaves {words.length(best.open_height)}",
                 "hang it so if it may open that way",
             )
         if chosen.tightest > 0:

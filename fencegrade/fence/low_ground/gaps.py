@@ -29,7 +29,8 @@ class GapAction(StrEnum):
 class GapStretch(Struct, frozen=True, kw_only=True):
     """Neighbouring pickets over low ground with one action; stations, depth in inches, volume in cubic feet.
 
-    `deepest` is the open height there if the action were not taken; as it stands where there is none.
+    `deepest` is the open height there if the action were not taken; as it stands where there is none;
+    `fill_depth`: the deepest soil of a fill there (in).
     """
 
     start: float
@@ -39,6 +40,7 @@ class GapStretch(Struct, frozen=True, kw_only=True):
     deepest: float
     action: GapAction
     fill_volume: float = 0.0
+    fill_depth: float = 0.0
 
 
 def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) -> tuple[GapStretch, ...]:
@@ -93,6 +95,15 @@ def low_ground_gaps(
     firsts = np.array([s.first for s in stretches], dtype=np.int64)
     owner = np.searchsorted(firsts, [f.first for f in fills], side="right") - 1
     volumes = np.bincount(owner, [f.compacted for f in fills], minlength=len(stretches))
+    depths = [_soil_over(s, fills) for s in stretches]
     return tuple(
-        replace(s, fill_volume=float(v)) if v else s for s, v in zip(stretches, volumes, strict=True)
+        replace(s, fill_volume=float(v), fill_depth=d) if v or d else s
+        for s, v, d in zip(stretches, volumes, depths, strict=True)
     )
+
+
+def _soil_over(stretch: GapStretch, fills: Sequence[Fill]) -> float:
+    """The deepest soil (in) of the fills under a stretch that is filled; 0 under any other."""
+    if stretch.action is not GapAction.FILL:
+        return 0.0
+    return max((f.deepest for f in fills if f.first <= stretch.last and stretch.first <= f.last), default=0.0)

@@ -61,7 +61,7 @@ def _timber(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Proble
         )
     yield note(
         f"{low.run.name}, {words.stretch(fills[0].start, fills[-1].end)}",
-        f"soil stands up to {words.fine(deepest)} deep against the posts there, {words.fine(least)} under "
+        f"soil stands up to {words.length(deepest)} deep against the posts there, {words.fine(least)} under "
         "the pickets",
         "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin "
         "layers, and keep soil off a neighbour's side",

@@ -14,7 +14,6 @@ from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_S
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
-from fencegrade.units import marks_up
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
@@ -97,13 +96,14 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
         return
     k = int(found[np.argmax(schedule.total[found])])
     longest = schedule.sold.of(k)[-1].length
-    total = marks_up(float(schedule.total[k]), words.mark) * words.mark
+    total = float(schedule.needed[k])
     yield warning(
         f"{run.name}, {numbered('post', found)}",
         f"no stock serves: post {k + 1} at {words.station(float(schedule.station[k]))} needs "
-        f"{words.fine(float(schedule.above[k]))} above the ground and {words.fine(float(schedule.depth[k]))} "
-        f"in it ({schedule.set_by(k)}), a post of {words.fine(total)}; the longest post is "
-        f"{words.fine(longest)}, {words.fine(total - longest)} too short",
+        f"{words.height(float(schedule.above[k]))} above the ground and "
+        f"{words.length(float(schedule.depth[k]))} in it ({schedule.set_by(k)}), a post of "
+        f"{words.length(total)}; the longest post is {words.sold_length(longest)}, "
+        f"{words.fine(total - longest)} too short",
         "add a longer post, lower the top there, or change the depth rule where the local code allows",
     )
 
@@ -155,7 +155,7 @@ def _deep_holes(run: Run, schedule: PostSchedule, holes: Floats, words: Words) -
     """Holes deeper than a common auger goes."""
     found = np.flatnonzero(_own(run, schedule) & (holes > COMMON_AUGER + SAME_LENGTH))
     if len(found):
-        deepest = words.fine(float(holes[found].max()))
+        deepest = words.length(float(holes[found].max()))
         yield note(
             f"{run.name}, {numbered('post', found)}",
             f"holes up to {deepest} deep with their gravel; a common auger drills {words.fine(COMMON_AUGER)}",
@@ -185,7 +185,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, word
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
-    left = f"{words.fine(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
+    left = f"{words.length(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
     spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
     spared *= len(found) if longer is not None and longer.price and short.price else 0
     saving = f", {words.money(spared)} less" if spared > 0 else ""
@@ -215,8 +215,8 @@ def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem
     if share[k] < SHARE_IN_GROUND - WHOLE:
         yield warning(
             f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
-            f"{words.fine(float(schedule.depth[k]))} of {words.fine(float(schedule.total[k]))} is in the "
-            f"ground ({share[k]:.0%}), less than the third that is common practice",
+            f"{words.length(float(schedule.depth[k]))} of {words.length(float(schedule.needed[k]))} is in "
+            f"the ground ({share[k]:.0%}), less than the third that is common practice",
             "dig the tall posts' holes deeper, or ask what the local code wants",
         )
 
@@ -234,7 +234,7 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, words: Wor
             f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from "
             f"{words.station(float(bays.left[found[0]]))} to "
             f"{words.station(float(bays.right[found[-1]]))}",
-            f"tops stand up to {words.fine(worst)} over the ground on posts {words.fine(posts.width)} wide",
+            f"tops stand up to {words.height(worst)} over the ground on posts {words.fine(posts.width)} wide",
             "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "
             f"above {words.fine(TALL_HEIGHT)}",
         )

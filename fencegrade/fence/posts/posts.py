@@ -58,6 +58,10 @@ class PostStock(Struct, frozen=True, kw_only=True, eq=False):
         """The lengths a post is bought in, shortest first."""
         return self.of_gates if self.gate[post] else self.line
 
+    def to_marks_up(self, total: Floats) -> Floats:
+        """Lengths (n,) (in) to the mark above."""
+        return np.asarray(np.ceil(total / self.mark - MARK_GRACE) * self.mark)
+
     def shortest(self, total: Floats) -> Indices:
         """Index of the shortest stock as long as each total (n,) (in) in the post's own list, or NO_STOCK."""
         asked = np.ceil(total / self.mark - MARK_GRACE).astype(np.int64)
@@ -123,6 +127,11 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     def total(self) -> Floats:
         """The whole length each post needs."""
         return self.above + self.depth
+
+    @property
+    def needed(self) -> Floats:
+        """The whole length each post needs, to the mark above."""
+        return self.sold.to_marks_up(self.total)
 
     @property
     def gate(self) -> Truths:

@@ -307,7 +307,7 @@ def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
             warning(
                 f"{run.name}, posts",
                 f"{failing(shallow)} the soil screen: up to "
-                f"{words.fine(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
+                f"{words.length(float(screen.depth[worst]))} is asked for, at post {worst + 1}",
                 f"dig deeper or wider, set posts closer, or build lower; {ADVICE}",
             )
         )
@@ -323,7 +323,7 @@ def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
     habit = allowable_moment(HABIT_WIDTH, HABIT_WIDTH)
     deep, weak_habit = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
     if deep or weak_habit:
-        why = [f"needs {words.fine(float(screen.depth.max()))}"] * bool(deep)
+        why = [f"needs {words.length(float(screen.depth.max()))}"] * bool(deep)
         why += [f"bends under {_against(float(screen.moment.max()), habit, words)}"] * bool(weak_habit)
         found.append(
             note(

@@ -22,6 +22,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.fields import MOST_TALL
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
+from fencegrade.units import marks_down
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
@@ -316,6 +317,10 @@ class _Findings(Struct, frozen=True, kw_only=True):
                 "use fewer rails or smaller reveals, or raise the top there",
             )
 
+    def _cut(self, inches: float) -> float:
+        """A length (in) as it is cut, to the mark below."""
+        return marks_down(inches, self.words.mark) * self.words.mark
+
     def too_long(self, rows: RailRows) -> Iterator[Problem]:
         """Bays whose rails are longer than any stock."""
         length = rows.length[rows.row == 0]
@@ -324,8 +329,8 @@ class _Findings(Struct, frozen=True, kw_only=True):
             k, where = self._worst(found, length)
             yield warning(
                 self._place(found),
-                f"rails are up to {self.words.fine(float(length[k]))} long, {where}: "
+                f"rails are up to {self.words.length(self._cut(float(length[k])))} long, {where}: "
                 f"{self.words.fine(float(length[k]) - self.bays.reach)} more than the longest stock, "
-                f"{self.words.fine(self.bays.reach)}",
+                f"{self.words.sold_length(self.bays.reach)}",
                 "offer a longer rail, or lay the bays out for this top",
             )

@@ -59,7 +59,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
     for gap in run.gaps:
         a, b = max(gap.start, part.start), min(gap.end, part.end)
         if b > a and gap.action in told:
-            deep = f" {words.length(gap.deepest)}" if gap.action is GapAction.FILL else ""
+            deep = f" {words.length(gap.fill_depth)}" if gap.action is GapAction.FILL else ""
             yield Bracket(start=a, end=b, text=f"{told[gap.action]}{deep}")
     line = run.ground.line
     for face in line.faces:
@@ -71,7 +71,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
         if part.start <= (a + b) / 2 <= part.end:
             how = "pair" if len(gate.chosen) > 1 else f"opens {gate.chosen[0].swing}"
             raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""
-            text = f"{words.height(gate.gate.width)}, {how}{raked}"
+            text = f"{words.fine(gate.gate.width)}, {how}{raked}"
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
     for string in run.ground.strings:
         if part.start + SAME_LENGTH < string.start < part.end - SAME_LENGTH:

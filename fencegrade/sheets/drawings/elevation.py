@@ -128,7 +128,7 @@ def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> s
             tallest = int(which[run.cuts.tallest[which].argmax()])
             return f"{flag}, {over_height(run, tallest, say)}"
         case PicketFlag.RIPPED | PicketFlag.SLIVER:
-            return f"{flag} to {say.length(run.slots.width[which].min())}"
+            return f"{flag} to {say.fine(run.slots.width[which].min())}"
         case PicketFlag.MARK_IN_PLACE:
             return f"{flag}, leave long"
         case _:

@@ -205,7 +205,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             remarks=tuple(_remarks(run, i, words)),
             stands=not run.layout.coming[i],
             line=lines[i],
-            left_edge=words.edge(float(run.slots.left[i])),
+            left_edge=words.station(float(run.slots.left[i])),
             clearance=f"{float(run.zones.clearance[i]):.6g}",
             board=_board(plan, run, i),
             row=row_of.get(i + 1, ""),
@@ -236,7 +236,7 @@ def _where(run: RunPlan, words: Words) -> Iterator[tuple[str, ...]]:
     """Where each picket's left edge stands, and how high its top is over the line of the readings."""
     over, middle = pickets_over_line(run).tolist(), run.slots.centre.tolist()
     for left, x, top in zip(run.slots.left.tolist(), middle, over, strict=True):
-        edge = f"left edge {words.edge(left)}"
+        edge = f"left edge {words.station(left)}"
         told = f"top {words.length(abs(top))} {under_or_over(top, words)} {line_name(run.ground, x)}"
         yield (edge,) if math.isnan(top) else (edge, told)
 
@@ -262,7 +262,7 @@ def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
     for flag in (f for f in PicketFlag if f in run.flags and run.flags[f][i]):
         match flag:
             case PicketFlag.RIPPED:
-                yield f"rip to {words.length(float(run.slots.width[i]))} wide"
+                yield f"rip to {words.fine(float(run.slots.width[i]))} wide"
             case PicketFlag.GAP:
                 yield f"{open_below(run, i, words)} stays open below: {flag}"
             case PicketFlag.OVER_HEIGHT:
@@ -350,7 +350,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
             place = gate.gate.station
             facts = [
                 ("opening", f"{words.station(place)} to {words.station(place + gate.gate.width)}"),
-                ("each leaf" if len(groups) > 1 else "leaf", f"{words.length(gate.leaf_width)} wide"),
+                ("each leaf" if len(groups) > 1 else "leaf", f"{words.fine(gate.leaf_width)} wide"),
             ]
             for k, fit in enumerate(gate.chosen, start=1):
                 name = f"leaf {k}" if len(groups) > 1 else "hang it"
@@ -373,7 +373,7 @@ def _gate_stock(plan: FencePlan) -> Iterator[str]:
 def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
     """Where each picket's left edge lies on the leaf."""
     return (
-        f"left edge {words.space(x)} along the leaf" for x in (leaf.slots.left - leaf.slots.left[0]).tolist()
+        f"left edge {words.fine(x)} along the leaf" for x in (leaf.slots.left - leaf.slots.left[0]).tolist()
     )
 
 

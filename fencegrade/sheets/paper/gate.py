@@ -43,8 +43,8 @@ def gate_said(gate: GatePlan, frames: Sequence[LeafFrame], say: Words) -> Iterat
     a, wide = gate.gate.station, gate.gate.width
     count = len(gate.chosen)
     leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
-    where = f"{say.edge(a)} to {say.edge(a + wide)}: {say.space(wide)} clear between posts"
-    yield "Opening", f"{where}; {leaves} {say.space(gate.leaf_width)} wide"
+    where = f"{say.station(a)} to {say.station(a + wide)}: {say.fine(wide)} clear between posts"
+    yield "Opening", f"{where}; {leaves} {say.fine(gate.leaf_width)} wide"
     for k, fit in enumerate(gate.chosen, start=1):
         yield (f"Leaf {k}" if count > 1 else "Hang it as"), f"{describe(fit)}, looking along the run"
         yield (
@@ -81,7 +81,7 @@ def _leaf(
         (
             f"{k + 1}",
             *([names[row].split()[0]] if names else []),
-            say.space(float(leaf.slots.left[k] - leaf.slots.left[0])),
+            say.fine(float(leaf.slots.left[k] - leaf.slots.left[0])),
             say.length(kept_marks * plan.mark),
             say.sold_length(board * plan.mark) if board else "none",
         )

@@ -76,7 +76,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
         long = [t for t in told if t not in _SHORT]
         side = short_side(run, i)
         cells = [f"{i + 1}", *([names[int(run.layout.row[i])].split()[0]] if names else [])]
-        cells += [say.edge(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
+        cells += [say.station(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
         rows.append(
             [
                 *cells,
@@ -96,7 +96,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
         rows = [_without_units(row, keep) for row in rows]
         edge, kept = f"{edge}{'' if say.unit == 'in' else ' [m]'}", f"{kept} [{say.unit}]"
     heads = ("no.", *row_name, edge, kept, *tail)
-    where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
+    where = f"{say.station(bay.start)} to {say.station(bay.end)}"
     over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
     over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]
     return grid(

@@ -66,7 +66,7 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
 
 def posts_line(plan: FencePlan, say: Words) -> str:
     """How the line of the posts is set, the same for every run."""
-    half = say.space(plan.job.posts.width / 2)
+    half = say.fine(plan.job.posts.width / 2)
     return (
         "Stations count along the middles of the posts. To set posts, stretch a string "
         f"{half} aside, half a post, so that every face just clears it."
@@ -101,7 +101,7 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
     rows = [
         (
             f"{s.first} to {s.last}" + (f", {names[s.row]}" if names else ""),
-            f"{say.edge(s.start)} to {say.edge(s.end)}",
+            f"{say.station(s.start)} to {say.station(s.end)}",
             f"{s.spaces}",
             say.space(s.spacer(layout_mark(say.system))),
             _gained(s.gained(layout_mark(say.system)), say),
@@ -115,15 +115,15 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
         if run is plan.runs[0]:
             yield words(LAY, small=True)
     for o in openings(run):
-        where = f"{say.edge(o.start)} to {say.edge(o.end)}"
+        where = f"{say.station(o.start)} to {say.station(o.end)}"
         if o.gate is not None and o.posts is not None:
             yield named(
                 f"Gate {o.gate}",
-                f"{where}: {say.space(o.clear)} clear between boards, {say.space(o.posts)} between posts",
+                f"{where}: {say.fine(o.clear)} clear between boards, {say.fine(o.posts)} between posts",
             )
         else:
             end = "Start" if o.start <= run.start + SAME_LENGTH else "End"
-            yield named(end, f"{say.space(o.clear)} from the run's {end.lower()} to the board beside it")
+            yield named(end, f"{say.fine(o.clear)} from the run's {end.lower()} to the board beside it")
 
 
 def _gained(inches: float, say: Words) -> str:

@@ -102,7 +102,7 @@ def test_what_no_stock_serves_is_said_with_what_is_missing(plan: Plan) -> None:
     worst = int(np.argmax(np.where(missing, run.full, 0)))
     needed = run.full[worst] * fence.mark
     assert f"at picket {worst + 1}" in words.found
-    assert "the longest stock is 72 in" in words.found
+    assert "the longest stock is 6 ft" in words.found
     assert f"{int(needed - 72)}" in words.found
     assert "longer stock" in words.remedy
     assert np.isnan(fence.trims[0]).tolist() == missing.tolist()

@@ -290,7 +290,7 @@ def test_boards_delivered_in_other_counts(tmp_path: Path) -> None:
     plan = standing(job, left=left, picket=(up(first, 30),))
     assert not plan.stock.bought.any()
     assert plan.stock.used.tolist() == [0, len(plan.runs[0].slots) - 30]
-    with pytest.raises(JobMistakesError, match="no picket stock of 84 in, only 72 in, 96 in"):
+    with pytest.raises(JobMistakesError, match="no picket stock of 7 ft, only 6 ft, 8 ft"):
         standing(job, left=(BoardsLeft(length=84.0, count=3),), picket=(up(first, 30),))
 
 

@@ -144,7 +144,7 @@ def test_more_than_the_largest_gap_under_a_shut_leaf_is_flagged(make: SimpleName
     gate = Gate(station=100.0, width=48.0, hinge=HingePost.END, swing=SwingSide.LEFT, leaf=LeafShape.SQUARE)
     _, problems = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say, 3.0)
     (told,) = [p for p in problems if "over the largest gap of 3 in" in p.found]
-    assert "leaves up to 6-13/16 in open" in told.found
+    assert "leaves up to 6-3/4 in open" in told.found
     level = plan_gate("g", gate, make.ground(300), 2.0, make.say, 3.0)[1]
     assert not any("largest gap" in p.found for p in level)
 

@@ -80,7 +80,7 @@ def test_small_posts_under_a_tall_top_stand_6_ft_apart(
     _, problems = checked_posts(make.run(), bays, level_top(line, 0.0, line.end, top), line, posts, make.say)
     told = [p for p in problems if "tops stand up to" in p.found]
     assert bool(told) == warned
-    assert all("2 bays" in p.place and "78-1/8 in over the ground" in p.found for p in told)
+    assert all("2 bays" in p.place and "6' 6-1/8\" over the ground" in p.found for p in told)
 
 
 def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespace) -> None:

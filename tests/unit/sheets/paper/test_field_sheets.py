@@ -156,7 +156,7 @@ class TestHanging:
         for bay in bays_to_hang(varied.plan, 0):
             for i in map(int, bay.pickets):
                 kept = re.escape(say.length(int(run.cuts.kept[i]) * varied.plan.mark))
-                edge = re.escape(say.edge(float(run.slots.left[i])))
+                edge = re.escape(say.station(float(run.slots.left[i])))
                 found = re.compile(rf"(?<![\w'-]){i + 1} (first |other )?{edge} {kept}").search(text, at)
                 assert found, f"picket {i + 1}"
                 at = found.end()
@@ -167,17 +167,17 @@ class TestHanging:
         """Its left edge, its bay's spacer, and how high the tops pass the string there, all from one page."""
         say, tree = Words.of(garden.plan.job.job), as_json(garden.plan)["runs"][0]
         board = tree["pickets"][28]
-        (page,) = [t for t in garden.texts if f" 29 {say.edge(board['left'])} " in t]
+        (page,) = [t for t in garden.texts if f" 29 {say.station(board['left'])} " in t]
         bay = next(b for b in bays_to_hang(garden.plan, 0) if 28 in b.pickets)
         space = next(s for s in tree["spacing"] if s["first"] <= 29 <= s["last"])
         posts = [tree["posts"][k - 1]["tops_over_string"] for k in bay.posts]
         low, high = (say.length(top) for top in posts)
         both = low if low == high else f"{low} at post {bay.posts[0]}, {high} at {bay.posts[1]}"
-        where = f"{say.edge(bay.start)} to {say.edge(bay.end)}"
+        where = f"{say.station(bay.start)} to {say.station(bay.end)}"
         wanted = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]} {where} "
         spacer = f"spacer {say.space(space['gap'])}, the last {say.space(last_of(tree, bay, space))}"
         assert f"{wanted}{spacer} tops {both} over string" in page
-        assert f"{say.edge(board['left'])} {say.length(board['length'])}" in page
+        assert f"{say.station(board['left'])} {say.length(board['length'])}" in page
 
     def test_every_flag_stands_in_words_beside_its_board(self, varied: Shown) -> None:
         run, text = varied.plan.runs[0], varied.section("Hanging")
@@ -302,7 +302,7 @@ def test_posts_say_where_how_deep_and_how_high(varied: Shown) -> None:
     tree = as_json(varied.plan)["runs"][0]["posts"]
     for row, post, station in zip(table.written(say), tree, run.posts.station.tolist(), strict=True):
         hole = row[at["hole"]].removesuffix(f" {say.unit}")
-        assert f"{row[0]} {say.edge(station)} {row[at['kind']]} {hole}".rstrip() in text
+        assert f"{row[0]} {say.station(station)} {row[at['kind']]} {hole}".rstrip() in text
         over, tops = (post[k] for k in ("top_over_string", "tops_over_string"))
         lengths = [say.length(abs(x)).removesuffix(f" {say.unit}") for x in (over, tops)]
         said = [f"{n}{' under' if x < 0 else ''}" for n, x in zip(lengths, (over, tops), strict=True)]
@@ -350,7 +350,7 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
     say, leaf, sheets = Words.of(plan.job.job), plan.runs[0].leaves[0], shown(plan)
     (text,) = [t for t in sheets.texts if "Boards of the leaf" in t]
     for k, kept in enumerate(leaf.kept.tolist()):
-        edge = say.space(float(leaf.slots.left[k] - leaf.slots.left[0]))
+        edge = say.fine(float(leaf.slots.left[k] - leaf.slots.left[0]))
         assert f" {k + 1} {edge} {say.length(kept * plan.mark)}" in text
     assert "48 in clear between posts" in text
     assert "pool barrier" in text
@@ -377,7 +377,7 @@ class TestThePages:
             count, spacer = s["last"] - s["first"], round(s["gap"] * 32) / 32
             off = count * (spacer - s["gap"])
             told = f"{say.space(abs(off))} {'long' if off > 0 else 'short'}"
-            edges = f"{say.edge(s['start'])} to {say.edge(s['end'])}"
+            edges = f"{say.station(s['start'])} to {say.station(s['end'])}"
             assert f"{s['first']} to {s['last']} {edges} {count} {say.space(spacer)} {told}" in page
 
     def test_there_are_few_and_none_is_left_half_empty_within_a_section(self, garden: Shown) -> None:
