@@ -288,13 +288,13 @@ def _closing_problems(
             line_place(book.source, book.rows[-1].line),
             f"{setups} set-ups close on no known elevation, so a sight misread at a turning point cannot "
             "be seen",
-            "read the first mark again from the last set-up and write its elevation in the known column",
+            _how_to_close(book, words),
         )
     for closure in closures:
         if closure.accepted and (way := _length(book)) > 0:
             yield note(
                 line_place(book.source, closure.line),
-                f"the page closes within {words.fine(closure.misclosure)} of {words.fine(closure.allowed)} "
+                f"the page closes to {words.fine(closure.misclosure)}; {words.fine(closure.allowed)} is "
                 f"allowed ({closure.rule}); third order levelling would allow "
                 f"{third_order_limit(way) * 25.4:.1f} mm over this way, finer than a tape reads",
             )
@@ -308,6 +308,20 @@ def _closing_problems(
                 "or set "
                 "most_misclosure",
             )
+
+
+def _how_to_close(book: LevelBook, words: Words) -> str:
+    """What to do so that the page closes: its first mark is read once more, or said to be that mark."""
+    first, last = book.rows[0], max(k for k, r in enumerate(book.rows) if r.backsight is not None)
+    whose = "its" if first.known is not None else "its and the first row's"
+    known = f"{words.fine(first.known or 0.0)} in {whose}"
+    again = [r.line for r in book.rows[last + 1 :] if r.station == first.station is not None]
+    read = (
+        f"line {again[-1]} reads the first mark's station again: if it is that mark,"
+        if again
+        else "read the first mark again from the last set-up, as a row of its own, and"
+    )
+    return f"{read} write {known} known column"
 
 
 def _length(book: LevelBook) -> float:

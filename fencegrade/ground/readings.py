@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.job.survey import Mark, Side
 from fencegrade.problems import Problem, mistake, note, warning
@@ -56,6 +57,9 @@ class Levels(Struct, frozen=True, kw_only=True, eq=False):
 
 LEAST_IN_ORDER = 4
 """Rows in order along the run from which one at the end of the file counts as read later (own choice)."""
+
+MOST_ALIKE = 8
+"""Problems of one kind that are told one by one; of more the worst, and how many there are."""
 
 FACE_ROWS = "; if a wall or kerb stands there, its rows need before and after in a side column"
 FACE_ELSEWHERE = "; a wall or kerb needs a survey of elevations, with before and after in its side column"
@@ -157,8 +161,10 @@ def merge(
         at.setdefault(reading.station, []).append(reading)
     stations = sorted(at)
     spots = [spot for station in stations for spot in _spots(at[station])]
-    problems = [p for station in stations for p in _face_mistakes(at[station], source, words)]
-    problems += [p for spot in spots for p in _repeat_mistakes(spot, stations, source, words, sided, chained)]
+    faces = [(0.0, p) for station in stations for p in _face_mistakes(at[station], source, words)]
+    problems = [*worst_of(faces, source, "more stations have sides that do not go together", words)]
+    repeats = [p for spot in spots for p in _repeat_mistakes(spot, stations, source, words, sided, chained)]
+    problems += worst_of(repeats, source, "more stations have readings that disagree", words)
     problems += _too_few(stations, source, words)
     if not problems and (len(at[min(at)]) > 1 or len(at[max(at)]) > 1):
         problems += [p for end in (min(at), max(at)) for p in _end_face(at[end], source, words)]
@@ -202,21 +208,38 @@ def _end_face(rows: list[Reading], source: str, words: Words) -> Iterator[Proble
         )
 
 
+def worst_of(
+    found: Sequence[tuple[float, Problem]], place: str, more: str, words: Words
+) -> Iterator[Problem]:
+    """Problems of one kind, each with how far something is off (in), 0 for no such thing: of many the worst
+    few, and how many `more` there are."""
+    worst = sorted(range(len(found)), key=lambda k: -found[k][0])
+    yield from (found[k][1] for k in sorted(worst[:MOST_ALIKE]))
+    if rest := worst[MOST_ALIKE:]:
+        least, most = words.fine(found[rest[-1]][0]), words.fine(found[rest[0]][0])
+        by = f", by {most}" if least == most else f", by {least} to {most}"
+        told = f"{len(rest):,} {more}{by if found[rest[0]][0] else ''}"
+        remedy = "look for what they share, such as two surveys in one file, a set-up or a unit"
+        yield replace(found[0][1], place=place, found=told, remedy=remedy)
+
+
 def _repeat_mistakes(
     spot: list[Reading], stations: list[float], source: str, words: Words, sided: bool, chained: bool
-) -> Iterator[Problem]:
+) -> Iterator[tuple[float, Problem]]:
+    """How far readings of a spot are apart (in), where that is too far, and what is said of it."""
     for setup in dict.fromkeys(r.setup if chained else None for r in spot):
         rows = sorted((r for r in spot if not chained or r.setup == setup), key=lambda r: r.elevation)
         apart = rows[-1].elevation - rows[0].elevation
         if apart > REPEAT_LIMIT[words.system] + ROUNDING:
             lines = sorted((rows[0].line, rows[-1].line))
-            yield mistake(
+            told = mistake(
                 line_place(source, *lines),
                 f"two readings at {words.station(rows[0].station)} disagree by {words.fine(apart)}",
                 "read it again and correct one"
                 + _skipped(rows[0].station, stations, words)
                 + (FACE_ROWS if sided else FACE_ELSEWHERE),
             )
+            yield apart, told
 
 
 def _skipped(station: float, stations: list[float], words: Words) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place
+from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place, worst_of
 from fencegrade.ground.reduction import Closure, Level, Reduced, Reduction, StringChord, Tie, closing_on
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.job.records import Run, StringLine
@@ -360,14 +360,18 @@ def _spread(
 
 
 def _tie_problems(ties: Sequence[Tie], run: Run, words: Words) -> Iterator[Problem]:
-    for tie in ties:
-        if tie.apart > TIE_LIMIT + ROUNDING:
-            yield warning(
-                f"{run.name}, {words.station(tie.station)}",
-                f"strings {' and '.join(tie.setups)} disagree by {words.fine(tie.apart)} on this stake; "
-                f"{words.fine(TIE_LIMIT)} is common practice",
-                "read the stake again from both strings; one of them may have moved or slackened",
-            )
+    apart = [tie for tie in ties if tie.apart > TIE_LIMIT + ROUNDING]
+    told = [
+        warning(
+            f"{run.name}, {words.station(tie.station)}",
+            f"strings {' and '.join(tie.setups)} disagree by {words.fine(tie.apart)} on this stake; "
+            f"{words.fine(TIE_LIMIT)} is common practice",
+            "read the stake again from both strings; one of them may have moved or slackened",
+        )
+        for tie in apart
+    ]
+    found = list(zip((tie.apart for tie in apart), told, strict=True))
+    return worst_of(found, run.name, "more stakes have strings that disagree", words)
 
 
 def _sag_problems(reduction: Reduction, run: Run, words: Words) -> Iterator[Problem]:

@@ -141,7 +141,8 @@ def _list_of(tree: dict[str, Any], lines: Lines, place: str) -> CutList:
     """The list of a tree; `lines` of a CSV, none for JSON."""
     lengths = list(_written_lengths(tree))
     told = [*_empty_lists(tree, place, lines), *_one_kind_of_length(lengths, place, lines)]
-    listed = records_of(CutList, tree, place, lambda found: (*told, *_contradictions(found)), lines)
+    priced = {place_in(place, ("stock", k), lines) for k in _with_a_price(tree)}
+    listed = records_of(CutList, tree, place, lambda found: (*told, *_contradictions(found, priced)), lines)
     texts = [value for _, value in lengths if isinstance(value, str)]
     metric = any(system_of(text) is UnitSystem.METRIC for text in texts)
     return replace(listed, whole=not texts, metric=metric)
@@ -181,10 +182,20 @@ def _empty_lists(tree: dict[str, Any], place: str, lines: Lines) -> Iterator[Pro
             tree[key] = []
 
 
-def _contradictions(listed: CutList) -> Iterator[Problem]:
-    """Mistakes between the boards: some with a price and some without, or none to be had."""
+def _with_a_price(tree: dict[str, Any]) -> list[int]:
+    """Rows of stock, from 0, that say a price, right or wrong."""
+    return [
+        k for k, row in enumerate(tree["stock"]) if isinstance(row, dict) and row.get("price") is not None
+    ]
+
+
+def _contradictions(listed: CutList, priced: set[str]) -> Iterator[Problem]:
+    """Mistakes between the boards: some with a price and some without, or none to be had.
+
+    `priced`: places of those that say a price, which is gone where it is wrong.
+    """
     bought = [s for s in listed.stock if s.limit != 0]
-    missing = [s for s in bought if s.price is None]
+    missing = [s for s in bought if s.price is None and s.place not in priced]
     for one in missing if len(missing) < len(bought) else []:
         found = "has no price but other lengths have one"
         yield mistake(one.place, found, "give every length a price, or none")

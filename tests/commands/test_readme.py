@@ -213,6 +213,16 @@ def test_files_and_folders_that_are_named_exist() -> None:
 
 
 def test_the_reading_table_of_the_readme_is_a_survey(fresh: Path, run: Any) -> None:
-    (table,) = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
+    table, _ = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
     (fresh / "mine.csv").write_text(table)
     assert run("plan", "mine.csv").status == 0
+
+
+def test_the_list_of_the_readme_is_the_sample(tmp_path: Path) -> None:
+    """What is bought and cut, and for what, is the same from the table as from JSON."""
+    table = tmp_path / "list.csv"
+    table.write_text(between(between(README, "<!-- list -->", "<!-- end of list -->"), "```csv\n", "```"))
+    lists = (table, ROOT / "sample_runs" / "planter_boards.json")
+    told, sample = (plan_cut_list(read_cut_list(path)) for path in lists)
+    assert (told.plan.boards, told.plan.cost) == (sample.plan.boards, sample.plan.cost)
+    assert (told.names, told.kerf) == (sample.names, sample.kerf)

@@ -116,7 +116,21 @@ def test_closing_on_nothing_is_a_warning() -> None:
     rows = [*GOOD[:6], (None, None, None, 20)]
     page, problems = level_page(book(rows), SAY)
     assert page is not None
-    assert any(p.severity is Severity.WARNING and "close on no known elevation" in p.found for p in problems)
+    (told,) = [p for p in problems if p.severity is Severity.WARNING]
+    assert "close on no known elevation" in told.found
+    assert "read the first mark again" in told.remedy
+    assert "100 in in its known column" in told.remedy
+
+
+@pytest.mark.parametrize(
+    ("known", "whose"), [(100.0, "100 in in its"), (None, "0 in in its and the first row's")]
+)
+def test_a_first_mark_read_again_is_seen(known: float | None, whose: str) -> None:
+    rows = [(0, 50, None, None, known), (10, 40, None, 70), (20, None, 55), (0, None, 20)]
+    _, problems = level_page(book(rows), SAY)
+    (told,) = [p for p in problems if p.severity is Severity.WARNING]
+    assert told.remedy.startswith("line 5 reads the first mark's station again")
+    assert told.remedy.endswith(f"{whose} known column")
 
 
 def test_one_set_up_needs_no_closing_and_may_end_on_an_intermediate_sight() -> None:

@@ -27,6 +27,16 @@ def test_repeats_that_disagree_name_both_lines(under_string: Any, mistakes_of: A
     assert not mistakes_of(under_string([(0, 24), (4, 25), (4, 25.5), (8, 26)]))
 
 
+def test_of_many_that_disagree_the_worst_are_named_and_the_rest_counted(
+    under_string: Any, mistakes_of: Any
+) -> None:
+    rows = [(k, drop) for k in range(30) for drop in (24, 25 + k / 8)]
+    *named, rest = mistakes_of(under_string(rows))
+    assert [p.place for p in named] == [f"north.csv lines {2 * k + 2} and {2 * k + 3}" for k in range(22, 30)]
+    assert rest.place == "north.csv"
+    assert rest.found == "22 more stations have readings that disagree, by 1 in to 3-5/8 in"
+
+
 @pytest.mark.parametrize(
     ("system", "unit", "right", "wrong"),
     [(UnitSystem.IMPERIAL, 1.0, 0.5, 0.5625), (UnitSystem.METRIC, 1 / 25.4, 11.9, 12.1)],

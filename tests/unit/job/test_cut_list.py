@@ -151,6 +151,11 @@ MISTAKES: dict[str, tuple[dict[str, Any], str]] = {
         {"stock": [{"length": "8 ft", "price": 3}, {"length": "9 ft"}]},
         "list.json stock 2: has no price but other lengths have one; give every length a price, or none",
     ),
+    "one bad price, and no word of a missing one": (
+        {"stock": [{"length": "8 ft", "price": 3}, {"length": "9 ft", "price": "dear"}]},
+        'list.json stock 2, price: "dear" is not a price; '
+        "write a number above zero; count boards that cost nothing as on_hand",
+    ),
     "no board at all": (
         {"stock": [{"length": "8 ft", "limit": 0}]},
         "list.json stock: there is no board to cut; raise a limit, or say how many are on_hand",
