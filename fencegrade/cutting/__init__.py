@@ -9,8 +9,9 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 
 **In what order**, each step only where those before left a gap between plan and bound:
 
-1. Greedy plans (`constructive`); bounds of material, of counting (Martello and Toth 1990) and of guessed
-   piece values (Fekete and Schepers 2001) in `exact` and `bounds`. Half of all classical lists end here.
+0. Where no board holds two pieces, or may not, the cheapest boards are taken in order (`single`).
+1. Greedy plans (`constructive`); bounds of material and of counting (Martello and Toth 1990) in `exact`. Half
+   of all classical lists end here.
 2. Too few boards on offer is a question of its own: the same search with every offered board free. Only
    what is proven is refused.
 3. *One kind of board* (`search.OneKind`): value correction (Belov and Scheithauer 2007, `correction`);

@@ -8,10 +8,8 @@ duality). Everything is in whole numbers, so rounding never makes a bound untrue
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
-
-import numpy as np
 
 from fencegrade.cutting.knapsack import Ints
 from fencegrade.cutting.model import Model
@@ -42,28 +40,3 @@ def dual_bound(
         if limit is not None:
             total -= limit * max(Fraction(0), int(best[bar.capacity]) - worst * scale * bar.cost)
     return total / (worst * scale)
-
-
-def own_bar_values(model: Model, scale: int) -> list[int]:
-    """Value every piece at the cheapest unlimited bar that holds it: exact where two pieces never share a
-    bar.
-    """
-    return [
-        scale * min(bar.cost for bar in model.bars if bar.capacity >= w and bar.limit is None)
-        for w in model.weights
-    ]
-
-
-def step_values(model: Model, scale: int) -> Iterator[list[int]]:
-    """Values by step functions of the length that often suit a single bar kind.
-
-    For each threshold e: over c - e counts a whole bar, over half a bar (or in proportion) in between, under
-    e nothing (Fekete & Schepers, Mathematical Programming 91 (2001) 11-31: u with rounding, and L2 of
-    Martello & Toth).
-    """
-    capacity = model.bars[-1].capacity
-    weights = np.array(model.weights, dtype=np.int64)
-    for k in (1, 2, 3, 4, 5):
-        share = (k + 1) * weights
-        whole = np.where(share % capacity == 0, weights * scale // capacity, (share // capacity) * scale // k)
-        yield [int(v) for v in whole]

@@ -10,11 +10,10 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.bounds import dual_bound
-from fencegrade.cutting.constructive import ceil_of
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Programme, Relaxed
-from fencegrade.cutting.model import Model
+from fencegrade.cutting.model import Model, ceil_of
 from fencegrade.cutting.pool import Pool
 from fencegrade.units.tolerances import WHOLE
 

@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from operator import neg
 
-from fencegrade.cutting.model import Bar, Cut, Model
+from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
 
 Fill = Callable[[tuple[int, ...], list[int], int, int], list[tuple[int, int]]]
 
 MOST_CARE = 30_000
-
-
-def plan_cost(model: Model, cuts: Iterable[Cut]) -> int:
-    """Add up what the bars of a plan cost."""
-    return sum(model.bars[cut.bar].cost * cut.times for cut in cuts)
-
-
-def ceil_of(value: Fraction) -> int:
-    """Round up to a whole number."""
-    return -(-value.numerator // value.denominator)
 
 
 def material_bound(model: Model) -> Fraction:

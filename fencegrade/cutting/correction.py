@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from random import Random
 
-from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.model import Cut, Model, plan_cost
 
 RESOLUTION = 1 << 20
 

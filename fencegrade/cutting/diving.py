@@ -11,11 +11,11 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.constructive import ceil_of, construct
+from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.master import Outcome, plunge
-from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.model import Cut, Model, ceil_of
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
 from fencegrade.cutting.rows import Condition, conditions, make_row

@@ -1,4 +1,4 @@
-"""The exact solver: bounds first, then column generation, diving, and integer programmes for the proof."""
+"""The search: bounds first, then column generation, diving, and integer programmes for the proof."""
 
 from __future__ import annotations
 
@@ -7,34 +7,28 @@ from fractions import Fraction
 import numpy as np
 from msgspec.structs import replace
 
-from fencegrade.cutting.constructive import ceil_of, construct, material_bound, plan_cost
+from fencegrade.cutting.constructive import construct, material_bound
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.model import Cut, Model, Result, lacks
+from fencegrade.cutting.model import Cut, Model, Result, ceil_of, lacks, plan_cost
 
 MOST_CELLS = 100_000_000
 """Cells of the table of fillings; a larger one is not made, and such a plan has only the simple bounds."""
 
 
-class ExactSolver:
-    """Finds a cheapest plan and proves it, or says how far the proof got when the time is over."""
-
-    def solve(self, model: Model, effort: Effort) -> Result:
-        """Plan `model` with no more than `effort`."""
-        raw = quick_bound(model)
-        cuts = construct(model, goal=ceil_of(raw))
-        small = table_cells(model) <= MOST_CELLS
+def solve(model: Model, effort: Effort) -> Result:
+    """Find a cheapest plan of `model` and prove it, or say how far the proof got when the effort is spent."""
+    raw = quick_bound(model)
+    cuts = construct(model, goal=ceil_of(raw))
+    small = table_cells(model) <= MOST_CELLS
+    if lacks(model, cuts):
+        cuts, fewest = _offered(model, cuts, effort, small=small)
         if lacks(model, cuts):
-            cuts, fewest = _offered(model, cuts, effort, small=small)
-            if lacks(model, cuts):
-                cost = plan_cost(model, cuts)
-                return Result(cuts=cuts, cost=cost, bound=cost, raw=Fraction(cost), short=fewest > 0)
-        cost = plan_cost(model, cuts)
-        if ceil_of(raw) < cost and small:
-            raw = max(raw, value_bound(model, cost))
-        if ceil_of(raw) < cost and small and not effort.over:
-            cuts, raw = searched(model, cuts, raw, effort)
-        cost = plan_cost(model, cuts)
-        return Result(cuts=cuts, cost=cost, bound=min(cost, ceil_of(raw)), raw=min(raw, Fraction(cost)))
+            cost = plan_cost(model, cuts)
+            return Result(cuts=cuts, cost=cost, raw=Fraction(cost), short=fewest > 0)
+    if ceil_of(raw) < plan_cost(model, cuts) and small and not effort.over:
+        cuts, raw = searched(model, cuts, raw, effort)
+    cost = plan_cost(model, cuts)
+    return Result(cuts=cuts, cost=cost, raw=min(raw, Fraction(cost)))
 
 
 def _offered(
@@ -85,24 +79,6 @@ def quick_bound(model: Model) -> Fraction:
     raw = material_bound(model)
     if len(model.bars) == 1:
         raw = max(raw, Fraction(l2_bound(model) * model.bars[0].cost))
-    return raw
-
-
-def value_bound(model: Model, cost: int) -> Fraction:
-    """Give the best bound from guessed piece values; stops as soon as it meets `cost`."""
-    from fencegrade.cutting.bounds import dual_bound, own_bar_values, step_values
-    from fencegrade.cutting.columns import bar_knapsack, value_scale
-
-    knapsack, scale = bar_knapsack(model), value_scale(model)
-    single = len(model.bars) == 1
-    trials = (
-        step_values(model, scale * model.bars[0].cost) if single else iter([own_bar_values(model, scale)])
-    )
-    raw = Fraction(0)
-    for values in trials:
-        raw = max(raw, dual_bound(model, values, knapsack.fill(values), scale))
-        if ceil_of(raw) >= cost:
-            break
     return raw
 
 

@@ -56,23 +56,30 @@ class Cut(Struct, frozen=True, kw_only=True):
 
 
 class Result(Struct, frozen=True, kw_only=True):
-    """What a solver found: a plan, and a number that no plan costs less than, as proved (`raw`) and rounded
-    up.
+    """What a search found: a plan, its cost, and what no plan costs less than, as proved (`raw`).
 
     `short`: the boards on offer are proven to be too few; the plan then uses some that are lacking.
     """
 
     cuts: tuple[Cut, ...]
     cost: int
-    bound: int
     raw: Fraction
-
     short: bool = False
 
     @property
-    def proven(self) -> bool:
-        """True where no plan is cheaper."""
-        return self.bound >= self.cost
+    def bound(self) -> int:
+        """The least any plan may cost: `raw` rounded up, never above the cost."""
+        return min(self.cost, ceil_of(self.raw))
+
+
+def ceil_of(value: Fraction) -> int:
+    """Round up to a whole number."""
+    return -(-value.numerator // value.denominator)
+
+
+def plan_cost(model: Model, cuts: Iterable[Cut]) -> int:
+    """Add up what the bars of a plan cost."""
+    return sum(model.bars[cut.bar].cost * cut.times for cut in cuts)
 
 
 def lacks(model: Model, cuts: Iterable[Cut]) -> bool:

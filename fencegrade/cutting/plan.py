@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from time import perf_counter
 from typing import Any
@@ -10,19 +11,19 @@ from typing import Any
 from msgspec import Struct
 
 from fencegrade.cutting.audit import AuditError, audit
-from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.exact import ExactSolver
+from fencegrade.cutting.exact import solve
 from fencegrade.cutting.laying import lay_boards, least_lengths
 from fencegrade.cutting.mistakes import NoPlanFoundError, TooFewBoardsError
-from fencegrade.cutting.model import Model, Result, build_model, cost_unit
+from fencegrade.cutting.model import Cut, Model, Result, build_model, cost_unit, lacks
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
 from fencegrade.cutting.settling import settle
-from fencegrade.cutting.single import plan_single
-from fencegrade.cutting.solver import Solver
+from fencegrade.cutting.single import solve_single
 from fencegrade.cutting.wording import Proof
+
+Solver = Callable[[Model, Effort], Result]
 
 
 def cut_plan(
@@ -33,7 +34,6 @@ def cut_plan(
     least_offcut: Whole = 0,
     one_piece: bool = False,
     seconds: float = 5.0,
-    solver: Solver | None = None,
 ) -> CutPlan:
     """Plan how to cut pieces from stock boards at least cost, with a bound that no plan can go under.
 
@@ -43,7 +43,6 @@ def cut_plan(
     kerf: width of the saw cut; least_offcut: shortest offcut worth keeping, 0 for none
     one_piece: a board gives a single piece, however long it is
     seconds: time for the exact solver; when it is over the best plan is given with its gap
-    solver: another solver, where the exact one is not wanted
     All lengths in whole tape marks, as any kind of whole number. Pieces l1 .. ln fit on a board where
     l1 + .. + ln + (n - 1) kerf <= stock. Equal cost is settled by less shortening, and then, as far as the
     search sees, by fewer boards, fewer different ways of cutting and more kept in offcuts (without
@@ -51,18 +50,19 @@ def cut_plan(
     Raises `CuttingError` for mistakes in the list.
     """
     problem = read_problem(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)
-    return plan_problem(problem, seconds, solver)
+    return plan_problem(problem, seconds)
 
 
-def plan_problem(problem: Problem, seconds: float = 5.0, solver: Solver | None = None) -> CutPlan:
-    """Plan a checked problem; see `cut_plan`."""
+def plan_problem(problem: Problem, seconds: float = 5.0, solver: Solver = solve) -> CutPlan:
+    """Plan a checked problem; see `cut_plan`.
+
+    solver: another search, to compare with or to count its work
+    """
     start = perf_counter()
     if not any(piece.count for piece in problem.pieces):
         draft = _Draft(boards=(), cost=Fraction(0), raw=Fraction(0), bound=Fraction(0))
-    elif problem.one_piece:
-        draft = _single_draft(problem)
     else:
-        draft = _draft(problem, seconds, solver or ExactSolver())
+        draft = _draft(problem, seconds, solver)
     cost = audit(problem, draft.boards)
     if cost != draft.cost or draft.bound > cost:
         raise AuditError(f"cost {draft.cost} with bound {draft.bound} claimed, {cost} found")
@@ -78,12 +78,13 @@ class _Draft(Struct, frozen=True, kw_only=True):
     bound: Fraction
 
 
-def _single_draft(problem: Problem) -> _Draft:
-    boards, left_over = plan_single(problem)
-    if left_over:
-        raise TooFewBoardsError(left_over.items(), sum(left_over.values()), max(left_over))
-    cost = audit(problem, boards)
-    return _Draft(boards=boards, cost=cost, raw=cost, bound=cost)
+class _Solved(Struct, frozen=True, kw_only=True):
+    """What was found for the pieces at some lengths (one for each entry of the list)."""
+
+    lengths: Sequence[int]
+    model: Model
+    single: bool
+    result: Result
 
 
 def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
@@ -91,57 +92,49 @@ def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
     longest = max(s.length for s in problem.stock if s.on_hand or s.limit != 0)
     full, least = least_lengths(problem.pieces, longest)
     if full == least:
-        return _solved(problem, full, solver, seconds)
-    model = build_model(problem, full)
-    at_full = solver.solve(model, Effort(seconds / 2))
-    short = build_model(problem, least)
-    at_least = solver.solve(short, Effort(seconds / 2))
-    if at_full.cost <= at_least.cost and not _lacking(model, at_full):
-        unit = cost_unit(problem)
-        bound = min(at_least.bound, at_full.cost)
-        raw = min(at_least.raw, Fraction(at_full.cost))
-        return _laid(problem, model, full, at_full, raw * unit, bound * unit)
-    return _checked(problem, short, least, at_least, seconds)
+        found = shortest = _solved(problem, full, seconds, solver)
+    else:
+        found, shortest = (_solved(problem, lengths, seconds / 2, solver) for lengths in (full, least))
+        if shortest.result.cost < found.result.cost or lacks(found.model, found.result.cuts):
+            found = shortest
+    _refuse(problem, found, seconds)
+    boards = lay_boards(problem, found.model, found.lengths, _settled(problem, found))
+    unit, cost = cost_unit(problem), found.result.cost
+    raw, bound = min(shortest.result.raw, Fraction(cost)), min(shortest.result.bound, cost)
+    return _Draft(boards=boards, cost=cost * unit, raw=raw * unit, bound=bound * unit)
 
 
-def _solved(problem: Problem, lengths: Sequence[int], solver: Solver, seconds: float) -> _Draft:
+def _solved(problem: Problem, lengths: Sequence[int], seconds: float, solver: Solver) -> _Solved:
     model = build_model(problem, lengths)
-    return _checked(problem, model, lengths, solver.solve(model, Effort(seconds)), seconds)
+    single = problem.one_piece or 2 * model.weights[-1] > max(bar.capacity for bar in model.bars)
+    result = solve_single(model) if single else solver(model, Effort(seconds))
+    return _Solved(lengths=lengths, model=model, single=single, result=result)
 
 
-def _checked(
-    problem: Problem, model: Model, lengths: Sequence[int], result: Result, seconds: float
-) -> _Draft:
-    lacking = _lacking(model, result)
-    if lacking:
-        sizes = {model.weights[i] - problem.kerf: n for i, n in lacking.items()}
-        if not result.short:
-            held = [cut for cut in result.cuts if not model.bars[cut.bar].lacking]
-            raise NoPlanFoundError(sizes.items(), lay_boards(problem, model, lengths, held), seconds)
-        boards = sum(cut.times for cut in result.cuts if model.bars[cut.bar].lacking)
-        raise TooFewBoardsError(sizes.items(), boards, max(*sizes, *(s.length for s in problem.stock)))
-    unit = cost_unit(problem)
-    return _laid(problem, model, lengths, result, result.raw * unit, result.bound * unit)
+def _refuse(problem: Problem, found: _Solved, seconds: float) -> None:
+    """Raise where pieces are left that only a board nobody offered would hold."""
+    model, cuts = found.model, found.result.cuts
+    lacking = [cut for cut in cuts if model.bars[cut.bar].lacking]
+    if not lacking:
+        return
+    sizes = Counter[int]()
+    for cut in lacking:
+        for i, number in cut.items:
+            sizes[model.weights[i] - problem.kerf] += number * cut.times
+    if not found.result.short:
+        held = [cut for cut in cuts if not model.bars[cut.bar].lacking]
+        raise NoPlanFoundError(sizes.items(), lay_boards(problem, model, found.lengths, held), seconds)
+    boards = sum(cut.times for cut in lacking)
+    raise TooFewBoardsError(sizes.items(), boards, max(*sizes, *(s.length for s in problem.stock)))
 
 
-def _laid(
-    problem: Problem, model: Model, lengths: Sequence[int], result: Result, raw: Fraction, bound: Fraction
-) -> _Draft:
+def _settled(problem: Problem, found: _Solved) -> tuple[Cut, ...]:
+    """The plan of the same cost that is best at the saw."""
+    if found.single:
+        return found.result.cuts
     least, kerf = problem.least_offcut, problem.kerf
     keeps = (lambda gap: gap - kerf if gap - kerf >= least else 0) if least else None
-    cuts = settle(model, polish(model, result.cuts, keeps), keeps)
-    boards = lay_boards(problem, model, lengths, cuts)
-    return _Draft(boards=boards, cost=plan_cost(model, cuts) * cost_unit(problem), raw=raw, bound=bound)
-
-
-def _lacking(model: Model, result: Result) -> dict[int, int]:
-    """Pieces, by weight index, that only a board nobody offered would hold."""
-    found: dict[int, int] = {}
-    for cut in result.cuts:
-        if model.bars[cut.bar].lacking:
-            for i, number in cut.items:
-                found[i] = found.get(i, 0) + number * cut.times
-    return found
+    return settle(found.model, polish(found.model, found.result.cuts, keeps), keeps)
 
 
 def _finished(problem: Problem, draft: _Draft, seconds: float) -> CutPlan:

@@ -8,13 +8,12 @@ from math import inf
 
 from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.constructive import ceil_of, plan_cost
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.diving import dive, round_off
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fill_boards, holds
 from fencegrade.cutting.master import Outcome, choose
-from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.model import Cut, Model, ceil_of, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.rows import Row, conditions, make_row

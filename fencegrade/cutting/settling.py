@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.cutting.columns import bar_knapsack
-from fencegrade.cutting.constructive import plan_cost
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.master import MIP_OPTIONS, silent, whole_programme
-from fencegrade.cutting.model import Cut, Model
+from fencegrade.cutting.model import Cut, Model, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.rows import conditions, first_rows

@@ -1,59 +1,51 @@
-"""Plans where a board gives only one piece, as where one end of it is shaped."""
+"""Plans where a board gives only one piece: the question is only which boards are taken.
+
+A piece fits on every board that is long enough, so a set of boards serves if no more of them are as short as
+some length than there are pieces as short. Taking the cheapest boards first as long as that holds is best of
+all (greedy on a transversal matroid: Edmonds and Fulkerson, Journal of Research of the National Bureau of
+Standards 69B (1965) 147-153).
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Iterator
+from fractions import Fraction
 
-from fencegrade.cutting.laying import least_lengths, make_board, ordered
-from fencegrade.cutting.model import Bar, build_model
-from fencegrade.cutting.one_piece import assign
-from fencegrade.cutting.records import Board, Problem
+from fencegrade.cutting.model import Cut, Model, Result, lacks, plan_cost
 
 
-def plan_single(problem: Problem) -> tuple[tuple[Board, ...], dict[int, int]]:
-    """Give every piece a board of its own: least money, then least shortening, then least length left over.
+def solve_single(model: Model) -> Result:
+    """Give every piece a board of its own at least cost, on equal cost shorter boards."""
+    cuts = tuple(_hand_out(model, _numbers(model)))
+    cost = plan_cost(model, cuts)
+    return Result(cuts=cuts, cost=cost, raw=Fraction(cost), short=lacks(model, cuts))
 
-    Returns the boards, and the pieces (count by length asked) for which no board is left.
-    """
-    longest = max(s.length for s in problem.stock if s.on_hand or s.limit != 0)
-    _, least = least_lengths(problem.pieces, longest)
-    bars = build_model(problem, least).bars
-    groups: dict[tuple[int, int], int] = defaultdict(int)
-    for piece, shortest in zip(problem.pieces, least, strict=True):
-        if piece.count:
-            groups[piece.length, shortest] += piece.count
-    keys = sorted(groups, reverse=True)
-    total = sum(groups.values())
-    costs = [
-        [_cost(problem, bar, asked, shortest, total, longest) for bar in bars] for asked, shortest in keys
+
+def _numbers(model: Model) -> list[int]:
+    """How many boards of each kind are taken."""
+    bars, numbers = model.bars, [0] * len(model.bars)
+    fits = [
+        sum(d for w, d in zip(model.weights, model.demands, strict=True) if w <= bar.capacity) for bar in bars
     ]
-    limits = [total if bar.limit is None else bar.limit for bar in bars]
-    placed = assign(costs, [groups[key] for key in keys], limits)
-    return _boards(problem, bars, keys, placed)
+    for b in sorted(range(len(bars)), key=lambda b: (bars[b].cost, bars[b].capacity)):
+        capacity, limit = bars[b].capacity, bars[b].limit
+        free = [
+            fit - sum(n for n, other in zip(numbers, bars, strict=True) if other.capacity <= bar.capacity)
+            for fit, bar in zip(fits, bars, strict=True)
+            if bar.capacity >= capacity
+        ]
+        numbers[b] = min(free if limit is None else [*free, limit])
+    return numbers
 
 
-def _cost(problem: Problem, bar: Bar, asked: int, shortest: int, total: int, longest: int) -> int | None:
-    """Money first, then shortening, then length left over, in one whole number."""
-    stock = problem.stock[bar.entry].length
-    if shortest > stock:
-        return None
-    base = total * (longest + max(asked, longest)) + 1
-    return (bar.cost * base + max(0, asked - stock)) * base + max(0, stock - asked)
-
-
-def _boards(
-    problem: Problem, bars: tuple[Bar, ...], keys: list[tuple[int, int]], placed: list[dict[int, int]]
-) -> tuple[tuple[Board, ...], dict[int, int]]:
-    boards: list[Board] = []
-    left_over: dict[int, int] = defaultdict(int)
-    for bar, groups in zip(bars, placed, strict=True):
-        for group, count in groups.items():
-            asked = keys[group][0]
-            if bar.lacking:
-                left_over[asked] += count
-                continue
-            length = min(asked, problem.stock[bar.entry].length)
-            boards.append(
-                make_board(problem, bar.entry, (length,), (asked - length,), count, on_hand=bar.on_hand)
-            )
-    return ordered(boards), dict(left_over)
+def _hand_out(model: Model, numbers: list[int]) -> Iterator[Cut]:
+    """The shortest pieces go on the shortest boards."""
+    left, i = list(model.demands), len(model.demands) - 1
+    for b in sorted(range(len(numbers)), key=lambda b: model.bars[b].capacity):
+        while numbers[b]:
+            while not left[i]:
+                i -= 1
+            times = min(numbers[b], left[i])
+            left[i] -= times
+            numbers[b] -= times
+            yield Cut(bar=b, items=((i, 1),), times=times)

@@ -6,8 +6,8 @@ from random import Random
 
 import pytest
 
-from fencegrade.cutting.constructive import _tidy, construct, plan_cost
-from fencegrade.cutting.model import Bar, Cut, Model
+from fencegrade.cutting.constructive import _tidy, construct
+from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
 from fencegrade.cutting.search import within_limits
 
 SHORT = Bar(capacity=50, cost=1, limit=3, entry=0)

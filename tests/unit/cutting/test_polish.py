@@ -8,8 +8,7 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
-from fencegrade.cutting.constructive import plan_cost
-from fencegrade.cutting.model import Bar, Cut, Model
+from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
 from fencegrade.cutting.polish import polish, setups
 from fencegrade.cutting.search import within_limits
 

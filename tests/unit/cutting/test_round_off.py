@@ -11,12 +11,12 @@ import pytest
 
 from fencegrade.cutting import Board, Piece, Problem, Stock, plan_problem
 from fencegrade.cutting.columns import Relaxation
-from fencegrade.cutting.constructive import construct, plan_cost
+from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.diving import Fixed, dive, round_off
 from fencegrade.cutting.effort import PER_SECOND, Effort
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.model import Bar, Model, build_model
+from fencegrade.cutting.model import Bar, Model, build_model, plan_cost
 from fencegrade.cutting.rows import Row, spare
 from fencegrade.cutting.search import Search, within_limits
 
