@@ -15,7 +15,7 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import solve
 from fencegrade.cutting.laying import lay_boards, least_lengths
 from fencegrade.cutting.mistakes import NoPlanFoundError, TooFewBoardsError
-from fencegrade.cutting.model import Cut, Model, Result, build_model, cost_unit, lacks
+from fencegrade.cutting.model import Cut, Model, Result, build_model, cost_unit, lacks, plan_cost
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
@@ -98,8 +98,9 @@ def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
         if shortest.result.cost < found.result.cost or lacks(found.model, found.result.cuts):
             found = shortest
     _refuse(problem, found, seconds)
-    boards = lay_boards(problem, found.model, found.lengths, _settled(problem, found))
-    unit, cost = cost_unit(problem), found.result.cost
+    cuts = _settled(problem, found)
+    boards = lay_boards(problem, found.model, found.lengths, cuts)
+    unit, cost = cost_unit(problem), plan_cost(found.model, cuts)
     raw, bound = min(shortest.result.raw, Fraction(cost)), min(shortest.result.bound, cost)
     return _Draft(boards=boards, cost=cost * unit, raw=raw * unit, bound=bound * unit)
 
