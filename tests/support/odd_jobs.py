@@ -17,6 +17,7 @@ from xml.etree import ElementTree
 
 from dialogs import DIALOGS, TYPED
 from fingerprints import fingerprint
+from seldom_jobs import SELDOM
 from wrong_jobs import WRONG, Case
 
 KEPT = Path(__file__).parents[1] / "commands" / "told"
@@ -316,7 +317,8 @@ SHEETS = {
     "stands_ground": ["check", "stands"],
     "lane_ground": ["check", "lane"],
 }
-NAMES = ("help", "dialogs", *WRONG, *TOLD, *SHEETS)
+CASES = {**WRONG, "seldom": SELDOM}
+NAMES = ("help", "dialogs", *CASES, *TOLD, *SHEETS)
 """What is told, each in a file of that name."""
 TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")
 DRAWN = "drawn.txt"
@@ -332,8 +334,8 @@ def told(name: str, folder: Path) -> dict[str, str]:
         return {"help.txt": "\n".join(_help())}
     if name == "dialogs":
         return {"dialogs.txt": "\n".join(_cases(DIALOGS, folder / name))}
-    if name in WRONG:
-        return {f"{name}.txt": "\n".join(_cases(WRONG[name], folder / name))}
+    if name in CASES:
+        return {f"{name}.txt": "\n".join(_cases(CASES[name], folder / name))}
     if name in TOLD:
         with contextlib.chdir(_written(name, folder)):
             parts = [f"$ fencegrade {' '.join(words)}\n{answer(words)}" for words in TOLD[name]]
