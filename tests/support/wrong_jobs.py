@@ -335,6 +335,10 @@ SURVEYS = {
     "off the run": "x [m],y [m],z [m]\n0,0,1\n1,3,1\n2,-3,1\n3,5,1\n9,0,1\n",
     "another line": "x [m],y [m],z [m]\n0,0,1\n3,2,1\n3,4,1\n3,6,1\n3,8,1\n9,0,1\n",
     "one point": "x [m],y [m],z [m]\n0,0,1\n2,0,1\n0,0,1\n",
+    "book: no set-up": (
+        "station [m],backsight [m],intermediate [m],foresight [m]\n0,1.2,,\n2,,,1.3\n4,1.1,,1.4\n"
+    ),
+    "two words": "station [m],back sigth m,intermediate [m],foresight [m]\n0,1.2,,\n2,,1.3,\n",
 }
 
 

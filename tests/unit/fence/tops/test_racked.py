@@ -38,6 +38,14 @@ def test_slope_limit_is_kept(wish: TopWish) -> None:
     assert choice.timber > free.timber
 
 
+def test_without_a_solver_the_corners_are_level(wish: TopWish, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fencegrade.fence.tops.racked.cheapest_meeting", lambda *_: None)
+    choice = choose_racked(wish)
+    assert choice.top.stations == pytest.approx(POSTS)
+    assert choice.top.elevations == pytest.approx(48.0)
+    assert choice.proof is Proof.NONE
+
+
 def test_no_slope_at_all_gives_a_level_line(wish: TopWish) -> None:
     choice = choose_racked(replace(wish, limits=TopLimits(most_slope=0.0)))
     assert choice.top.elevations == pytest.approx(48.0, abs=1e-4)

@@ -35,3 +35,5 @@ def test_fitted_text_keeps_to_its_room() -> None:
         assert text_size(cut, 9)[0] <= 200
         assert fitted("short", 200, 9) == "short"
         assert text_size(fitted("x" * 500, 200, 9, lines=3), 9)[0] <= 200
+        longest = fitted("x" * 500, 200, 9)
+        assert text_size(longest, 9)[0] <= 200 < text_size("x" + longest, 9)[0]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import pytest
+from msgspec import structs
 
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.planning.totals import plan_totals
@@ -33,6 +34,13 @@ def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
     stock = tuple(replace(s, price=None) for s in job.pickets.stock)
     silent = replace(job, pickets=replace(job.pickets, stock=stock))
     assert plan_totals(plan_fence(silent)).cost is None
+
+
+def test_a_job_that_says_everything_assumes_nothing(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    said = structs.replace(plan, job=replace(plan.job, assumed=()))
+    nothing = "Assumed: nothing, the job says everything itself (all above)."
+    assert nothing in joined(summary_lines(said, more="all above"))
 
 
 def joined(lines: Iterable[str]) -> str:
