@@ -13,7 +13,10 @@ from pathlib import Path
 NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)")
 TAG = re.compile(r"<([a-z]+)\b([^>]*)>")
 UNDRAWN = re.compile(r"(?s)<(style|script|metadata)\b.*?</\1>")
-KINDS = ("style", "fill", "stroke", "stroke-width", "stroke-dasharray", "class", "role", "type", "font-size")
+KINDS = (
+    *("style", "fill", "stroke", "stroke-width", "stroke-dasharray", "class", "role", "type", "font-size"),
+    *("font-weight", "text-anchor", "name", "value", "inputmode", "maxlength", "data-head", "aria-label"),
+)
 PLACED = re.compile(r'\b(?:d|x|y|x1|y1|x2|y2|cx|cy|r|width|height|textLength|transform|viewBox)="([^"]*)"')
 TEXTS = re.compile(r"\((?:[^()\\]|\\.)*\)")
 

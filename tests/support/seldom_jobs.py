@@ -112,6 +112,8 @@ SELDOM: dict[str, Case] = {
     "a job too deep": (PLAN, job("a = " + "[" * 3000)),
     "a job of digits": (PLAN, job("a = " + "9" * 5000)),
     "a workbook": (PLAN, job(HALF, "PK\x03\x04 sheet")),
+    "a list with a zero character": (["boards", "list"], {"list": "\x00"}),
+    "a job with a zero character": (PLAN, job("\x00")),
     "a zero character": (PLAN, job(HALF, "station [ft]\x00,drop")),
     "many mistakes": (PLAN, job(HALF, "station [ft],drop [in]\n" + "x,20\n" * 60)),
     "faces by halves": (
@@ -145,6 +147,15 @@ SELDOM: dict[str, Case] = {
     ),
     "soil without a price": (DETAILS, job(LOW_PRICES.format("cheapest"), HOLLOW)),
     "soil touches": (PLAN, job(LOW_PRICES.format("soil"), HOLLOW)),
+    "taped along the slope": (
+        ["heights", "."],
+        job(
+            _with(
+                "", run='stations_taped = "along the slope"\n[[run.string]]\nsag = "4 in"\nend = "36 ft"\n'
+            ),
+            ROWS + "0,20,\n4,31,\n8,62,\n12,94,\n16,123,\n20,145,\n24,174,\n30,210,\n36,240,\n",
+        ),
+    ),
     "heights": (["heights", "."], job(HALF)),
     "a steep yard": (["compare", "."], job(HALF, FALLING)),
     "a steep yard stepped": (DETAILS, job(_with("", '[top]\nstyle = "stepped"\n'), FALLING)),
