@@ -188,8 +188,9 @@ def _change(session: "Session") -> None:
 
 def _close(session: "Session") -> None:
     say()
-    say_written(session.written)
-    say()
+    if session.written:
+        say_written(session.written)
+        say()
     say("Next: more readings, if any, by the same command or in the survey; then")
     say(f"  {command_line('check', session.folder)}")
     say(f"  {command_line('plan', session.folder)}")

@@ -1,13 +1,14 @@
 """Posts, rails, gates, gaps and the buying list, as tables."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from heapq import merge
 from operator import itemgetter
 
 import numpy as np
 
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.figures.concrete import bag_yield
@@ -98,6 +99,11 @@ def _leaves_on(run: RunPlan, station: float) -> str:
         if min(abs(station - first), abs(station - last)) < run.layout.bays.sizes.max():
             return "hinges" if any(fit.hinge is near for fit in gate.chosen) else "latch"
     return ""
+
+
+def post_is_set(run: RunPlan, row: Sequence[Cell]) -> bool:
+    """Whether the post of a row of `post_table` is set already."""
+    return isinstance(row[0], int) and bool(run.posts.standing[row[0] - 1])
 
 
 def _old_rows(plan: FencePlan, index: int) -> Iterator[tuple[float, str]]:
@@ -221,6 +227,18 @@ def gap_table(plan: FencePlan, index: int) -> Table:
     return Table(name="gaps", title=f"Low ground, {run.run.name}", columns=columns, rows=rows)
 
 
+_BESIDE_BOARDS = (GapAction.FILL, GapAction.KICKBOARD)
+"""What is done about low ground once the boards are up."""
+
+
+def gap_is_closed(run: RunPlan, row: Sequence[Cell]) -> bool:
+    """Whether all boards of a row of `gap_table` are up and no soil or kickboard goes there."""
+    first, last, action = row[2], row[3], row[5]
+    assert isinstance(first, int)
+    assert isinstance(last, int)
+    return action not in _BESIDE_BOARDS and not run.layout.coming[first - 1 : last].any()
+
+
 def buying_table(plan: FencePlan) -> Table:
     """Everything to buy, as a yard sells it; counts, prices and weights are numbers."""
     columns = columns_of(
@@ -229,6 +247,15 @@ def buying_table(plan: FencePlan) -> Table:
     )
     rows = [_buy_row(line) for line in buying_list(plan).lines]
     return Table(name="buying", title="Buying list", columns=columns, rows=rows)
+
+
+_TO_BUY = 7
+"""Place of the column `to buy` there."""
+
+
+def nothing_to_buy(row: Sequence[Cell]) -> bool:
+    """Whether all that a row of `buying_table` needs is on hand."""
+    return not row[_TO_BUY]
 
 
 def _buy_row(line: BuyLine) -> tuple[Cell, ...]:

@@ -337,14 +337,16 @@ def test_what_is_left_on_the_page_is_the_cut_list_of_the_plan(phone: Any, tmp_pa
     assert words_of(phone, "[data-changed]") == ""
     bays = phone.run("Array.from(document.querySelectorAll('[data-bay-count]')).map(b => b.textContent)")
     assert sum(int(words.split()[2]) for words in bays) == to_cut
-    phone.click("input[value=left]")
     shown = "Array.from(document.querySelectorAll('.picket[data-number]')).filter(c => c.offsetParent).length"
-    assert phone.run(shown) == to_cut
+    for value, count in (("all", to_cut), ("left", to_cut), ("up", 2), ("all", to_cut)):
+        phone.click(f"input[value={value}]")
+        assert phone.run(shown) == count
     posts, post = plan.runs[0].posts.standing, "#posts tr[data-post] input[data-key]"
     assert phone.run(f"document.querySelectorAll('{post}').length") == int((~posts).sum()) > 0
     phone.run("document.querySelector('#find').value = '4'")
     phone.run("document.querySelector('[data-find]').requestSubmit()")
     assert words_of(phone, "[data-found]").endswith("Up.")
+    assert phone.run(shown) == 2
 
 
 def test_what_stood_before_stays_in_the_record(phone: Any, tmp_path: Path) -> None:
@@ -364,6 +366,7 @@ def test_what_stood_before_stays_in_the_record(phone: Any, tmp_path: Path) -> No
     edge = float(before.runs[0].slots.right[11])
     tick(phone, 12, "hung")
     put(phone, 12, edge=f"{edge} in")
+    phone.click("input[value=up]")
     put(phone, 4, edge="22-1/8 in", width="5-7/16 in")
     text = phone.run(shown)
     now = tomllib.loads(text)

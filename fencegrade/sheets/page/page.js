@@ -76,13 +76,14 @@
     if (found.dataset.at) at(document.getElementById(found.dataset.at));
   };
   const showBays = () => {
-    const wanted = one("[data-cards]").dataset.show || "all";
+    const wanted = one("[data-cards]").dataset.show;
     let shown = 0;
     for (const bay of all("[data-cards] .bay")) {
       const mine = all(".picket", bay);
       const left = mine.filter((c) => !isUp(c));
       const cut = left.filter(isCut).length;
-      const seen = mine.filter((c) => (wanted === "left" ? !isCut(c) : wanted === "look" ? "remarks" in c.dataset : true)).length;
+      const asked = { all: (c) => !isUp(c), left: (c) => !isCut(c), look: (c) => "remarks" in c.dataset, up: isUp }[wanted];
+      const seen = mine.filter(asked).length;
       one("[data-bay-count]", bay).textContent = left.length ? cut + " of " + left.length + " cut" : "all up";
       bay.classList.toggle("empty", seen === 0);
       shown += seen;
@@ -339,9 +340,12 @@
     line("At picket " + card.dataset.number + runName(card) + ": keep " + one(".kept", card).textContent + stands(card));
   };
   let next = 0;
+  const showOnly = (wanted) => {
+    one("[data-cards]").dataset.show = wanted;
+    one("input[name=show][value=" + wanted + "]").checked = true;
+  };
   const go = (card) => {
-    one("[data-cards]").dataset.show = "all";
-    one("input[name=show][value=all]").checked = true;
+    showOnly(isUp(card) ? "up" : "all");
     showBays();
     at(card);
     for (const other of all(".here")) other.classList.remove("here");
@@ -397,6 +401,7 @@
   one("[data-clear]").hidden = false;
   document.documentElement.style.setProperty("--bar", bar.offsetHeight + "px");
   window.history.scrollRestoration = "manual";
+  showOnly("all");
   store.read();
   show();
   tellStorage();

@@ -8,7 +8,6 @@ from typing import Any
 from markupsafe import Markup
 
 from fencegrade.fence.gates.gates import CAUTIONS as GATE_CAUTIONS
-from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.choices import BottomCut
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
@@ -36,7 +35,10 @@ from fencegrade.sheets.page.views import (
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.schedules import (
     buying_table,
+    gap_is_closed,
     gap_table,
+    nothing_to_buy,
+    post_is_set,
     post_table,
     rail_table,
     wind_table,
@@ -50,7 +52,6 @@ MOST_DRAWINGS = 12
 _MOST_BOARDS = 500
 """Boards of one list that says which board gives which piece."""
 
-_BESIDE_BOARDS = (GapAction.FILL, GapAction.KICKBOARD)
 _SCRIPTS = ("lengths.js", "kept.js", "measured.js", "page.js")
 _PLACES = {
     Work.PLANNING: "dig",
@@ -104,14 +105,15 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "runs": runs,
         "shown": sum(len(bay.cards) for run in runs for bay in run.bays),
         "coming": sum(not card.stands for run in runs for bay in run.bays for card in bay.cards),
+        "up": sum(card.stands for run in runs for bay in run.bays for card in bay.cards),
         "count": sum(r.count for r in runs),
         "gates": gates,
         "gate_cautions": GATE_CAUTIONS,
-        "posts": _per_run(plan, post_table, "o", "set", _post_up),
+        "posts": _per_run(plan, post_table, "o", "set", post_is_set),
         "wind": _per_run(plan, wind_table, "w", "") if plan.job.site else [],
         "rails": _per_run(plan, rail_table, "l", ""),
-        "gaps": _per_run(plan, gap_table, "g", "closed", _gap_done),
-        "buying": table_view(buying_table(plan), words, "b", "bought"),
+        "gaps": _per_run(plan, gap_table, "g", "closed", gap_is_closed),
+        "buying": table_view(buying_table(plan), words, "b", "bought", nothing_to_buy),
         "cost": None if bought.cost is None else words.money(bought.cost),
         "provisional": list(provisional_words(plan)),
         "unpriced": "; ".join(bought.unpriced),
@@ -133,19 +135,6 @@ def _placed(plan: FencePlan) -> dict[str, list[Caution]]:
     for caution in cautions(plan):
         found[_PLACES.get(caution.work, "other")].append(caution)
     return found
-
-
-def _post_up(run: RunPlan, row: Sequence[Cell]) -> bool:
-    """Whether the post of a row of `post_table` is set already."""
-    return isinstance(row[0], int) and bool(run.posts.standing[row[0] - 1])
-
-
-def _gap_done(run: RunPlan, row: Sequence[Cell]) -> bool:
-    """Whether all boards of a row of `gap_table` are up and no soil or kickboard goes there."""
-    first, last, action = row[2], row[3], row[5]
-    assert isinstance(first, int)
-    assert isinstance(last, int)
-    return action not in _BESIDE_BOARDS and not run.layout.coming[first - 1 : last].any()
 
 
 def _per_run(

@@ -174,6 +174,7 @@ def grid(
     left: Collection[str] = (),
     bold: Collection[str] = (),
     tick: bool = False,
+    done: Collection[int] = (),
     over: Sequence[Flowable] = (),
     size: float = BODY,
     row: float = 17.0,
@@ -182,9 +183,9 @@ def grid(
     """A table `width` points wide: rows stay whole, headings come again on every page.
 
     `left`, `bold`: headings of columns whose cells begin at the left, the others line up on the right, and of
-    those in bold; `tick`: a box ends every row; `over`: lines that stand over the headings, over the whole
-    width; the first comes again with them; `size`: type size; `row`: least height of a row; `notes`: words
-    under a row, by its place.
+    those in bold; `tick`: a box ends every row but those `done` (places); `over`: lines that stand over the
+    headings, over the whole width; the first comes again with them; `size`: type size; `row`: least height of
+    a row; `notes`: words under a row, by its place.
     """
     right = frozenset(k for k, head in enumerate(heads) if head not in left)
     strong = frozenset(k for k, head in enumerate(heads) if head in bold)
@@ -201,7 +202,8 @@ def grid(
     style += [("SPAN", (0, k), (-1, k)) for k in range(len(over))]
     for place, cells in enumerate(rows):
         at, fifth = len(body), place % 5 == 4
-        body.append([*(_cell(made, k, text, widths[k]) for k, text in enumerate(cells)), *[Tick()] * tick])
+        box = ["" if place in done else Tick()] * tick
+        body.append([*(_cell(made, k, text, widths[k]) for k, text in enumerate(cells)), *box])
         line = (0.9, black) if fifth else (0.4, _PALE)
         style.append(("LINEBELOW", (0, at), (-1, at), *line))
         if notes and place in notes:

@@ -16,7 +16,7 @@ from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks
-from fencegrade.sheets.schedules import post_table, wind_table
+from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
 from fencegrade.units import PRESSURE
 from fencegrade.units.words import Words, numbers, plural
@@ -94,7 +94,10 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
         f"tops over {name} [{say.unit}]",
     )
     bold, left = ("post", "station", hole), ("kind", "by")
-    return grid(look.width, heads, rows, left=left, bold=bold, tick=True, size=10.0, row=17.0, notes=notes)
+    done = [place for place, values in enumerate(raw) if post_is_set(run, values)]
+    return grid(
+        look.width, heads, rows, left=left, bold=bold, tick=True, done=done, size=10.0, row=17.0, notes=notes
+    )
 
 
 def _kind(text: str) -> tuple[str, str]:
@@ -192,14 +195,14 @@ def _rail_marks(run: RunPlan, look: Look, say: Words, name: str) -> Iterator[Flo
     body = [
         (
             f"{post}",
-            *(" | ".join(map(told, values)) for values in each),
+            *(" | ".join(dict.fromkeys(map(told, values))) for values in each),
             *((string_at(run.ground, float(run.posts.station[post - 1])) or "",) if named else ()),
         )
         for post, each in marks.items()
     ]
     lines = ("post", *(f"row {k + 1}" for k in range(count)), *(("string",) if named else ()))
     head = f"Marks at the posts: the rail's upper edge {way} the {name} [{say.unit}]"
-    if any(len(values) > 1 for each in marks.values() for values in each):
+    if any(" | " in cell for row in body for cell in row):
         head += "; two marks are for the bay before and the bay after"
     table = grid(look.width, lines, body, left=("string",), bold=("post",), tick=True)
     yield from [heading(head), table] if len(body) > _WHOLE else [kept([heading(head), table])]

@@ -1,6 +1,6 @@
 """Low ground, the list for the yard, boards for rails, what was assumed, and sources."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from itertools import groupby
 
 from reportlab.platypus import Flowable
@@ -15,7 +15,7 @@ from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
-from fencegrade.sheets.schedules import buying_table, gap_table
+from fencegrade.sheets.schedules import buying_table, gap_is_closed, gap_table, nothing_to_buy
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
@@ -43,21 +43,25 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     )
     yield words(f"Deepest is what would stay open if nothing were done. {told}.", small=True)
     yield from (words(c.whole, small=True) for c in work_cautions(plan, Work.SOIL))
-    yield table_grid(filled_columns(gap_table(plan, index)), say, look.width)
+    table = gap_table(plan, index)
+    done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]
+    yield table_grid(filled_columns(table), say, look.width, done)
 
 
-def table_grid(table: Table, say: Words, width: float) -> Flowable:
-    """A table as data, set as a grid with its first column in bold."""
+def table_grid(table: Table, say: Words, width: float, done: Collection[int] = ()) -> Flowable:
+    """A table as data, set as a grid with its first column in bold; `done`: rows without a tick."""
     left = [c.head for c in table.columns if c.kind is Kind.TEXT]
-    rows = list(table.written(say))
-    return grid(width, table.heads, rows, left=left, bold=table.heads[:1], tick=True, size=10.0, row=16.0)
+    rows, bold = list(table.written(say)), table.heads[:1]
+    return grid(width, table.heads, rows, left=left, bold=bold, tick=True, done=done, size=10.0, row=16.0)
 
 
 def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The list for the yard, and from which boards rails are cut."""
     say = plan.words
     yield from title("The yard's list", place)
-    yield table_grid(without(filled_columns(buying_table(plan)), ("need",)), say, look.width)
+    table = buying_table(plan)
+    done = [k for k, row in enumerate(table.rows) if nothing_to_buy(row)]
+    yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done)
     missing = list(missing_words(plan, say))
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
     if not missing:

@@ -59,7 +59,7 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     soil = ", low ground closed by longer boards alone" if _fills(found) else ""
     yield from wrapped(
         f"One picket a board, none of them from those on hand{soil}: `plan` counts these too. Each row holds "
-        "up to and with its height; at a knee an inch lower saves less than an inch higher costs."
+        "up to and with its height; at a knee a little lower saves less than a little higher costs."
     )
     yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
     yield "it higher. The lowest height is that of line and boards, over any ground of the run."
