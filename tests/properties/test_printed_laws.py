@@ -1,0 +1,278 @@
+"""One figure, one text: what screen, paper, page, CSV and JSON print of a plan is the same in all of them.
+
+Paper is read from what its pages are set of, tables and paragraphs, before they are laid out.
+"""
+
+import csv
+import io
+import json
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from examples import few
+from hypothesis import example, given
+from reportlab.platypus import KeepTogether, Paragraph, Table
+from yards import ANY_STYLE, Yard, yards
+
+from fencegrade.planning.buying import buying_list
+from fencegrade.planning.plan import FencePlan
+from fencegrade.sheets.charts import chart_text, cut_chart_data
+from fencegrade.sheets.drawings.picture import known_fonts
+from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.paper.cover import cover
+from fencegrade.sheets.paper.field_sheets import sheet_look
+from fencegrade.sheets.paper.gate import gates
+from fencegrade.sheets.paper.hang import hanging
+from fencegrade.sheets.paper.posts import posts, rails
+from fencegrade.sheets.paper.saw import at_the_saw
+from fencegrade.sheets.paper.yard import boards_by_family, yard_list
+from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.schedules import board_table, buying_table, post_table, rail_table
+from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.sheets.tables import csv_text
+from fencegrade.units import parse_length
+from fencegrade.units.words import Words
+
+Row = tuple[str, ...]
+LENGTH = r"(\d[\d/' \"-]*(?:\"| in| mm))"
+
+
+def set_of(flowables: Iterable[Any]) -> Iterator[list[Row] | str]:
+    """The tables, row by row, and the paragraphs that a page is set of, in order."""
+    for one in flowables:
+        if isinstance(one, Paragraph):
+            yield " ".join(one.getPlainText().split())
+        elif isinstance(one, KeepTogether):
+            yield from set_of(vars(one)["_content"])
+        elif isinstance(one, Table):
+            cells: list[list[object]] = [list(row) for row in vars(one)["_cellvalues"]]
+            inner = [c for row in cells for c in row if isinstance(c, Table)]
+            yield from set_of(inner)
+            if not inner:
+                yield [tuple(cell(c) for c in row) for row in cells]
+
+
+def cell(one: object) -> str:
+    """What a cell of a table says; nothing for a box to tick."""
+    if isinstance(one, Paragraph):
+        return " ".join(one.getPlainText().split())
+    return one if isinstance(one, str) else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printed:
+    """A plan and what is printed of it: `screen` and `page` as one line of text each, `tree` its JSON."""
+
+    plan: FencePlan
+    say: Words
+    screen: str
+    page: str
+    tree: dict[str, Any]
+
+    @staticmethod
+    def of(plan: FencePlan) -> "Printed":
+        known_fonts()
+        out = io.StringIO()
+        write_plan_json(plan, out)
+        html = re.sub(r"<(style|script)\b.*?</\1>", " ", phone_page(plan, []).decode(), flags=re.DOTALL)
+        page = re.sub(r"<[^>]+>", " ", html).replace("&#34;", '"').replace("&#39;", "'")
+        return Printed(
+            plan=plan,
+            say=plan.words,
+            screen=" ".join(" ".join(summary_lines(plan)).split()),
+            page=" ".join(page.split()),
+            tree=json.loads(out.getvalue()),
+        )
+
+    def paper(self, sheet: Any, *index: int) -> list[list[Row] | str]:
+        """A sheet of the paper."""
+        return list(set_of(sheet(self.plan, *index, sheet_look(self.plan), "here")))
+
+    def grids(self, sheet: Any, *index: int, first: str) -> Iterator[dict[str, str]]:
+        """The rows of those tables of a sheet whose headings begin with a word, by their headings."""
+        for table in self.paper(sheet, *index):
+            rows = table if isinstance(table, list) else []
+            at = next((k for k, row in enumerate(rows) if row[0] == first), len(rows))
+            yield from (dict(zip(rows[at], row, strict=True)) for row in rows[at + 1 :] if row[0])
+
+    def table(self, table: Any) -> list[dict[str, str]]:
+        """The rows of a table's CSV by their headings without units."""
+        rows = list(csv.reader(io.StringIO(csv_text(table, self.say))))
+        heads = [h.partition(" [")[0] for h in rows[0]]
+        return [dict(zip(heads, r, strict=True)) for r in rows[1:]]
+
+    def inches(self, number: str | float) -> float:
+        """A number of CSV or JSON as inches."""
+        return float(number) / (1.0 if self.say.unit == "in" else 25.4)
+
+    def reads(self, text: str, *numbers: str | float, mark: float | None = None) -> bool:
+        """Whether a text is what numbers of CSV or JSON, which are rounded to four decimals, read as; marks
+        of no whole millimetre are printed as whole ones.
+        """
+        off = [abs(parse_length(text) - self.inches(n)) for n in numbers]
+        return max(off) <= (mark or self.say.mark) / 2 + (2e-4 if self.say.unit == "in" else 0.5 / 25.4)
+
+    def bare(self, text: str) -> str:
+        """A length without its unit, as a column whose heading names it has it."""
+        return text.removesuffix(f" {self.say.unit}")
+
+
+def printed_posts(now: Printed, index: int) -> None:
+    """Station, hole, length and stock of every post, and what findings tell of them."""
+    say, run = now.say, now.plan.runs[index]
+    listed = [r for r in now.table(post_table(now.plan, index)) if r["post"].isdigit()]
+    shown = [r for r in now.grids(posts, index, first="post") if r["post"].isdigit()]
+    assert [r["post"] for r in listed] == [r["post"] for r in shown]
+    holes, depths, needs = set(), set(), set()
+    for row, own, node in zip(listed, shown, now.tree["runs"][index]["posts"], strict=True):
+        station, hole = own["station"], own[f"hole [{say.unit}]"]
+        assert now.reads(station, row["station"], node["station"], mark=1 / 16)
+        assert now.reads(own["over ground"], row["top above ground"], node["above_ground"])
+        told = [row["post"], station, row["kind"]]
+        assert bool(hole) == bool(row["hole"])
+        if hole:
+            hole = f"{hole} {say.unit}"
+            assert now.reads(hole, row["hole"], node["hole"])
+            assert own["stock"] == (say.sold_length(now.inches(node["stock"])) if node["stock"] else "none")
+            needs.add(need := say.length(now.inches(row["length needed"])))
+            least = now.inches(row["top above ground"]) + now.inches(row["in ground"])
+            over = now.inches(row["length needed"]) - least
+            assert over > -1e-3
+            assert over < say.mark + 1e-3 or "corner" in row["kind"]
+            depths.add(depth := say.length(now.inches(row["in ground"])))
+            holes.add(hole)
+            told += [hole, depth]
+            assert need in now.page
+        assert " ".join(told) in now.page
+    for found in (p.found for p in now.plan.problems if p.place.startswith(f"{run.run.name}, post")):
+        for pattern, known in (
+            (rf"holes up to {LENGTH} deep", holes),
+            (rf"leaves? {LENGTH} in the ground", depths),
+            (rf"above the ground and {LENGTH} in it", depths),
+            (rf"a post of {LENGTH}; the longest", needs),
+            (rf"{LENGTH} of {LENGTH} is in the ground", depths | needs),
+        ):
+            texts = {t for groups in re.findall(pattern, found) for t in np.atleast_1d(groups)}
+            assert texts <= known, (found, known)
+
+
+def printed_boards(now: Printed, index: int) -> None:
+    """Every board's length and left edge, and the longest and the shortest."""
+    say, run = now.say, now.plan.runs[index]
+    name = run.run.name
+    listed = [r for r in now.table(cut_chart_data(now.plan)) if r["run"] == name]
+    hung = list(now.grids(hanging, index, first="no."))
+    chart = re.split(rf"CUT CHART, {name.upper()}\n", chart_text(now.plan))[1].split("\n\n")[0].splitlines()
+    assert len(listed) == len(hung) == len(chart) - 2
+    lengths = []
+    for row, own, line, node in zip(
+        listed,
+        sorted(hung, key=lambda r: int(r["no."])),
+        chart[2:],
+        now.tree["runs"][index]["pickets"],
+        strict=True,
+    ):
+        kept, edge = row["kept as the tape reads"], own["left edge"]
+        assert kept == own["keep"] == say.length(now.inches(node["length"]))
+        assert re.match(rf"\s*{own['no.']}\s+{re.escape(kept)}\s", line)
+        assert now.reads(edge, row["left edge"], node["left"], mark=1 / 16)
+        assert f"{kept} " in now.page
+        assert f"left edge {edge}" in now.page
+        lengths.append(kept)
+    short, long = min(lengths, key=parse_length), max(lengths, key=parse_length)
+    between = (
+        f"all {short}" if short == long else rf"{re.escape(short)} \(picket \d+\) to {re.escape(long)} \("
+    )
+    told = " ".join(t for t in now.paper(cover) if isinstance(t, str))
+    assert re.search(rf"boards {between}", now.screen)
+    assert re.search(rf"Boards {between}", told)
+    saw = sum(int(r["count"]) for r in now.grids(at_the_saw, index, first="stop at"))
+    left = sum(int(r["count"]) for r in now.grids(at_the_saw, index, first="pickets"))
+    assert saw + left == len(run.slots) - int(run.boards.unserved.sum())
+
+
+def printed_rails(now: Printed) -> None:
+    """Every rail as it is cut: on paper, in its table, in JSON, and in the boards it is cut from."""
+    say, cut, told = now.say, Counter[str](), Counter[str]()
+    for index, tree in enumerate(now.tree["runs"]):
+        shown = list(now.grids(rails, index, first="bays"))
+        one = Counter({(r[f"cut to [{say.unit}]"], r["stock"]): 0 for r in shown})
+        for r in shown:
+            one[r[f"cut to [{say.unit}]"], r["stock"]] += int(r["pieces"])
+        listed = [r["cut to"] for r in now.table(rail_table(now.plan, index)) if r["cut to"]]
+        assert Counter(now.bare(say.length(now.inches(x))) for x in listed) == Counter(
+            {length: sum(n for (x, _), n in one.items() if x == length) for length, _ in one}
+        )
+        down = [np.floor(now.inches(r["length"]) / say.mark + 1e-6) * say.mark for r in tree["rails"]]
+        stock = [say.sold_length(now.inches(r["stock"])) if r["stock"] else "none" for r in tree["rails"]]
+        assert one == Counter(zip([now.bare(say.length(x)) for x in down], stock, strict=True))
+        cut.update({length: 0 for length, _ in one})
+        for (length, board), n in one.items():
+            cut[length] += n if board != "none" else 0
+    family = now.plan.families.rails
+    told.update(
+        now.bare(say.length(now.inches(r["cut to"])))
+        for r in now.table(board_table(now.plan, "rails", family))
+        if "leaf" not in r["for"]
+    )
+    assert told == +cut
+    paper = Counter[str]()
+    for table in set_of(boards_by_family(now.plan, 400.0)):
+        rows = table[1:] if isinstance(table, list) else []
+        for boards, _, pieces, *_ in rows:
+            paper.update({p: int(boards) * n for p, n in Counter(pieces.split(", ")).items()})
+    assert all(paper[length] >= n for length, n in told.items())
+
+
+def printed_money(now: Printed) -> None:
+    """What is bought, how many and for how much."""
+    say, bought = now.say, buying_list(now.plan)
+    listed = now.table(buying_table(now.plan))
+    shown = list(now.grids(yard_list, first="part"))
+    assert [(r["part"], r["to buy"], r["total"] and say.money(float(r["total"]))) for r in listed] == [
+        (r["part"], r["to buy"], r["total"]) for r in shown
+    ]
+    nodes = now.tree["buying"]
+    assert [(r["part"], float(r["to buy"])) for r in listed] == [(n["what"], n["count"]) for n in nodes]
+    total = say.money(sum(round(float(r["total"] or 0) * 100) for r in listed) / 100)
+    told = " ".join(t for t in now.paper(cover) if isinstance(t, str))
+    if bought.cost is not None:
+        assert total == say.money(bought.cost) == say.money(now.tree["totals"]["cost"])
+        assert f"To buy, {total}" in told
+        assert f"To buy, {total}" in now.screen
+        assert f"cost of what has a price {total}" in now.page
+
+
+def printed_leaves(now: Printed, index: int) -> None:
+    """Every board of a leaf, on paper as on the page."""
+    for row in now.grids(gates, index, first="no."):
+        assert re.search(rf"picket {row['no.']} {re.escape(row['keep'])} ", now.page)
+        assert f"left edge {row['left edge']} along the leaf" in now.page
+
+
+LANE = Yard(
+    runs=(
+        ((0.0, 60.0, 120.0, 190.0, 260.0), (0.0, 5.0, -3.0, -12.0, -10.0)),
+        ((0.0, 70.0, 150.0, 230.0), (-10.0, -14.0, -20.0, -8.0)),
+    ),
+    join=True,
+    metric=True,
+    gate=True,
+)
+
+
+@few(3)
+@example(yard=LANE, style="stepped")
+@given(yard=yards(), style=ANY_STYLE)
+def test_a_figure_is_one_text_wherever_it_is_printed(yard: Yard, style: str) -> None:
+    now = Printed.of(yard.plan(style))
+    for index in range(len(now.plan.runs)):
+        printed_posts(now, index)
+        printed_boards(now, index)
+        printed_leaves(now, index)
+    printed_rails(now)
+    printed_money(now)
