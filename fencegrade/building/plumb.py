@@ -10,6 +10,7 @@ from fencegrade.building.lean import (
     LeanSpread,
     LeanTold,
     Toward,
+    lean_problems,
     read_lean_question,
     spread_over_slots,
     told_problems,
@@ -22,21 +23,23 @@ from fencegrade.job.choices import Pattern
 from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
-from fencegrade.problems import Problem, mistake, raise_mistakes, refuse
+from fencegrade.problems import Problem, mistake, raise_mistakes, refuse, warning
 from fencegrade.units.arrays import Truths
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbered
 
 _OF_JOB = ("height", "spacing", "width")
 """Parts of a lean that a job's plan already says."""
 
 
 class JobLean(Struct, frozen=True, kw_only=True, eq=False):
-    """A lean spread over boards of a run: the run's name, numbers of those boards, and edges by station."""
+    """A lean spread over boards of a run: the run's name, numbers of those boards, edges by station, and what
+    a builder must see."""
 
     run: str
     after: int
     numbers: tuple[int, ...]
     spread: LeanSpread
+    problems: tuple[Problem, ...]
 
 
 def job_lean(
@@ -81,7 +84,25 @@ def job_lean(
         at = Words.of_readings(system).station(float(slots.right[-1]))
         refuse("after", f"picket {picket} is the last before {at}", "set it plumb again")
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
-    return JobLean(run=row.run.name, after=picket, numbers=numbers, spread=spread)
+    return JobLean(
+        run=row.run.name,
+        after=picket,
+        numbers=numbers,
+        spread=spread,
+        problems=(*lean_problems(question), *_hung_already(row, numbers)),
+    )
+
+
+def _hung_already(row: RunPlan, numbers: tuple[int, ...]) -> Iterator[Problem]:
+    """Boards that are to take a lean up and hang by the record."""
+    up = [n - 1 for n in numbers if not row.layout.coming[n - 1]]
+    if up:
+        last = int(np.flatnonzero(~row.layout.coming)[-1]) + 1
+        found = f"{numbered('picket', up)} {'is' if len(up) == 1 else 'are'} up already"
+        remedy = (
+            f"take down what is up and hang it again by these edges, or begin after the last one up, {last}"
+        )
+        yield warning("after", found, remedy)
 
 
 def _leaning(row: RunPlan, pattern: Pattern, after: int | None) -> tuple[int, list[Problem]]:

@@ -9,6 +9,7 @@ from fencegrade.fence.wood.drying import GapForecast, MoistureChange, OverlapFor
 from fencegrade.fence.wood.widths import EASED_GAPS, SpacingChoice, WidthSample, boards_between_checks
 from fencegrade.figures.shrinkage import SHRINKAGE
 from fencegrade.job.choices import Fit
+from fencegrade.problems import Problem
 from fencegrade.sheets.screen.wrapping import taken_lines
 from fencegrade.sheets.tables import Column, Kind, Table, text_lines
 from fencegrade.units import (
@@ -60,8 +61,12 @@ def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str
     else:
         yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"
         yield "so that errors do not add up; below zero is behind it. Check with a level every third board."
-    yield from (f"{p.severity}: {p}" for p in lean_problems(asked))
+    yield from (f"{p.severity}: {p}" for p in _problems(spread, where))
     yield from taken_lines(asked.assumed)
+
+
+def _problems(spread: LeanSpread, where: JobLean | None) -> Sequence[Problem]:
+    return where.problems if where else list(lean_problems(spread.question))
 
 
 def lean_table(spread: LeanSpread, where: JobLean | None = None) -> Table:
@@ -175,7 +180,7 @@ def lean_record(spread: LeanSpread, where: JobLean | None = None) -> dict[str, A
             for k, which in enumerate(_numbers(spread, where))
         ],
         "assumed": dict(asked.assumed),
-        "problems": [p.as_dict() for p in lean_problems(asked)],
+        "problems": [p.as_dict() for p in _problems(spread, where)],
         **({"run": where.run, "after": where.after} if where else {}),
     }
 

@@ -1,0 +1,23 @@
+"""A lean taken from the fence itself: boards that hang already are told."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import fencegrade
+from fencegrade.building.lean import LeanTold
+from fencegrade.building.plumb import job_lean
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
+
+GARDEN = Path(__file__).parents[3] / "sample_runs" / "herb_garden"
+
+
+def test_boards_that_hang_already_are_told() -> None:
+    job = fencegrade.read_job(GARDEN)
+    up = BuiltRun(name=job.runs[0].name, picket=(PicketUp(number=21, far_edge=108.5),))
+    plan = fencegrade.plan_fence(replace(job, built=AsBuilt(run=(up,))))
+    sizes = {"lean": "3/8 in", "over": "4 ft"} | dict.fromkeys(("height", "limit", "spacing", "width"))
+    told = LeanTold(sizes=sizes, toward=None, boards=4)
+    (found,) = [p for p in job_lean(plan, None, 19, told).problems if "up already" in p.found]
+    assert found.found == "pickets 20-21 are up already"
+    assert found.remedy.endswith("after the last one up, 21")
+    assert not [p for p in job_lean(plan, None, None, told).problems if "up already" in p.found]
