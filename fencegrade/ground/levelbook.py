@@ -294,7 +294,7 @@ def _closing_problems(
         if closure.accepted and (way := _length(book)) > 0:
             yield note(
                 line_place(book.source, closure.line),
-                f"the page closes to {words.fine(closure.misclosure)}; {words.fine(closure.allowed)} is "
+                f"the page closes to {words.fine(closure.misclosure)}; {words.given(closure.allowed)} is "
                 f"allowed ({closure.rule}); third order levelling would allow "
                 f"{third_order_limit(way) * 25.4:.1f} mm over this way, finer than a tape reads",
             )
@@ -303,7 +303,8 @@ def _closing_problems(
                 line_place(book.source, closure.line),
                 f"the page carries {words.fine(closure.computed)} to a mark known as "
                 f"{words.fine(closure.known)}: a misclosure of "
-                f"{words.fine(closure.misclosure)}, more than {words.fine(closure.allowed)} ({closure.rule})",
+                f"{words.fine(closure.misclosure)}, more than {words.given(closure.allowed)} "
+                f"({closure.rule})",
                 "look for a sight misread or written in the wrong column, above all at the turning points; "
                 "or set "
                 "most_misclosure",

@@ -331,7 +331,7 @@ def _refused(closure: Closure, survey: StringSurvey, words: Words) -> Problem:
         line_place(survey.source, closure.line),
         f"the strings carry {words.fine(closure.computed)} to {words.station(closure.station or 0.0)}, the "
         f"known elevation is {words.fine(closure.known)}: a misclosure of {words.fine(closure.misclosure)}, "
-        f"more than {words.fine(closure.allowed)} ({closure.rule})",
+        f"more than {words.given(closure.allowed)} ({closure.rule})",
         "read the shared stakes again from both strings, or check the known elevation",
     )
 

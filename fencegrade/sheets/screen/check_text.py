@@ -54,7 +54,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
             name = "the string" if string.id == ONLY_STRING else f"string {string.id}"
             yield f"  {name} sags {words.fine(string.sag)} in the middle; corrected"
     for closure in ground.reduction.closures:
-        yield f"  closes to {words.length(closure.misclosure)}; {words.length(closure.allowed)} is allowed"
+        yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
     if ground.reduction.page is not None:
         yield f"  {level_check_line(ground.reduction.page, words)}"
     breaks = [words.station(b) for b in ground.profile.breaks]
