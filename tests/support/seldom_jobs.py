@@ -20,6 +20,7 @@ def _with(pickets: str, more: str = "", run: str = "") -> str:
 
 
 GATE = '[[run.gate]]\nstation = "10 ft"\nwidth = "3 ft 6 in"\n'
+TWO_GATES = '[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"\n[[run.gate]]\nstation = "{}"\nwidth = "3 ft"\n'
 WATER = '[[run.keep_open]]\nstart = "{}"\nend = "{}"\nheight = "3 in"\n'
 LOW_PRICES = _with('clearance = "0 in"', '[soil]\nlow_ground = "{}"\n')
 LOW_PRICES = LOW_PRICES.replace('"6 ft"', '"6 ft"\nprice = 4').replace('"8 ft"', '"8 ft"\nprice = 6')
@@ -107,6 +108,45 @@ SELDOM: dict[str, Case] = {
     "one width far off": (PLAN, job(_with('widths = ["5-1/2 in", "5-1/2 in", "9 in"]'))),
     "a page closes nowhere": (PLAN, job(HALF, BOOK + "0,1.2,,\n2,1.25,,1.3\n4,,,1.1\n")),
     "a sight off": (PLAN, job(HALF, BOOK + "0,1.2,,\n2,,1.3,1.4\n4,,,1.1\n")),
+    "a lean over a hand": (["plumb", "--lean", "1/8 in", "--over", "2 in"], {}),
+    "gates side by side": (
+        PLAN,
+        job(
+            _with(
+                "",
+                run=TWO_GATES.format("7 ft") + '[[run.existing_post]]\nstation = "20 ft"\nheight = "60 ft"\n',
+            )
+        ),
+    ),
+    "gates without a post": (PLAN, job(_with("", run=TWO_GATES.format("7 ft")))),
+    "gates near each other": (DETAILS, job(_with("", run=TWO_GATES.format("8 ft 3 in")))),
+    "no bay": (
+        PLAN,
+        job(_with("", '[posts]\nwidth = "11 in"\nhole_diameter = "20 in"\nspacing = "11 in"\n')),
+    ),
+    "many dips": (
+        PLAN,
+        job(
+            _with("", '[top]\nstyle = "racked"\nmost_height = "6 ft 8 in"\n[posts]\nspacing = "4 ft"\n'),
+            ROWS + "".join(f"{2 * k},{20 + 14 * (k % 2)},\n" for k in range(23)),
+        ),
+    ),
+    "posts in each other": (
+        PLAN,
+        job(
+            HALF,
+            built=SIDE
+            + '[[run.post]]\nnumber = 1\nstation = "4 ft"\n[[run.post]]\nnumber = 2\nstation = "4 ft 1 in"\n',
+        ),
+    ),
+    "a board past the end": (
+        PLAN,
+        job(HALF, built=SIDE + '[[run.picket]]\nnumber = 50\nfar_edge = "24 ft 1/2 in"\n'),
+    ),
+    "all up and short": ([*RESUME, "--after", "50", "--at", "23 ft 11-3/4 in"], job(HALF)),
+    "tops with some up": (["compare", "."], job(HALF, built=UP.format(at="4 ft 9 in"))),
+    "heights with some up": (["heights", "."], job(HALF, built=UP.format(at="4 ft 9 in"))),
+    "no texts": (PLAN, job(HALF.replace('"s.csv"', "3").replace('"side"', '["side"]'))),
     "a list too deep": (["boards", "list"], {"list": "[" * 3000}),
     "a list of digits": (["boards", "list"], {"list": '{"kerf": ' + "9" * 5000 + "}"}),
     "a job too deep": (PLAN, job("a = " + "[" * 3000)),
