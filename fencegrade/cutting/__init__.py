@@ -14,18 +14,19 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
    of all classical lists end here.
 2. Too few boards on offer is a question of its own: the same search with every offered board free. Only
    what is proven is refused.
-3. *One kind of board* (`search.OneKind`): value correction (Belov and Scheithauer 2007, `correction`);
-   column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the programme
-   of `master` goes on from its last basis, and at first a piece may stand for the next shorter one, which
-   halves the rounds: Valério de Carvalho 2005), whose values rounded to whole numbers make the bound exact
-   (Farley 1990); rounding; dives that fix part of the fractional plan and price what is left as a list of its
-   own (`diving`; fillings of the last boards are listed, and a way down from the linear optimum for random
-   costs ends in whole numbers: `master.plunge`); values from the middle of the best ones (`central`), so that
-   few fillings can still be used, all of which `patterns` lists and an integer programme chooses from.
+3. *One kind of board* (`search.OneKind`): as many boards as the bound says are filled exactly (`filling`:
+   sums of lengths as bits) and mended (`mending`: a few boards emptied and filled again, Schrimpf and others
+   2000); column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the
+   programme of `master` goes on from its last basis, and at first a piece may stand for the next shorter
+   one, which halves the rounds: Valério de Carvalho 2005), whose values rounded to whole numbers make the
+   bound exact (Farley 1990); its plan rounded and mended; dives that fix part of the fractional plan and
+   price what is left as a list of its own (`diving`; fillings of the last boards are listed, and a way down
+   from the linear optimum for random costs ends in whole numbers: `master.plunge`); values from the middle
+   of the best ones (`master.Programme.inward`), so that few fillings can still be used, all of which
+   `patterns` lists and an integer programme chooses from.
 4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
-   The cheapest set that meets all rows (`sets`) is the bound. It is filled exactly if that is easy
-   (`filling`: sums of lengths as bits; `mending`: a few boards emptied and filled again, Schrimpf and others
-   2000); the fillings made on the way start the column generation of the root, whose values are the next
+   The cheapest set that meets all rows (`sets`) is the bound. It is filled and mended if that is easy;
+   the fillings made on the way start the column generation of the root, whose values are the next
    row. Then set after set is checked by column generation, with prices on straight lines between a few
    lengths first (`knots`; Zipkin 1980): either its values make a row that cuts it off (Benders 1962), or it
    is filled by rounding, mending and a dive. No set below the plan: the plan is proven. Most fence lists end

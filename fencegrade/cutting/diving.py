@@ -12,10 +12,9 @@ from numpy.typing import NDArray
 
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
 from fencegrade.cutting.constructive import construct
-from fencegrade.cutting.correction import correct_values
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.master import Outcome, plunge
-from fencegrade.cutting.model import Cut, Model, ceil_of
+from fencegrade.cutting.model import Cut, Model, ceil_of, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Items, Pool, cover_to_cuts
 from fencegrade.cutting.rows import Condition, conditions, make_row
@@ -28,8 +27,8 @@ FEW = 5_000
 MOST_ROWS = 4
 """Rows whose conditions the listing of a rest is pruned by."""
 
-LIKELY = 0.6
-"""Part of a board in the relaxed plan from which rounding takes the whole board."""
+LIKELY, PARTS = 0.6, (0.4, 0.6, 0.8, 0.95)
+"""Part of a board in the relaxed plan from which rounding takes the whole board; others tried."""
 
 TRIES = 6
 """Random costs for which the last boards are tried: the first finds a choice in four of five, at 10 to 30 ms
@@ -148,23 +147,19 @@ def rounded(
     return state
 
 
-def round_off(generator: Generator, root: Relaxation, work: float) -> tuple[Cut, ...]:
-    """Keep the whole parts of the relaxed plan and cut the rest by value correction: a plan at once.
+def round_off(generator: Generator, root: Relaxation) -> tuple[Cut, ...]:
+    """Keep the whole parts of the relaxed plan and cut the rest board by board: a plan at once.
 
-    work: units of `Effort` that may be spent. A bar kind's limit may be passed; the caller looks.
+    A bar kind's limit may be passed; the caller looks.
     """
     model = generator.model
     limits = [bar.limit for bar in model.bars]
-    return corrected(generator, rounded(model, generator.pool, root.relaxed.times, limits, LIKELY), work)
-
-
-def corrected(generator: Generator, state: Fixed, work: float) -> tuple[Cut, ...]:
-    """Cut what is left of a plan by value correction."""
-    if not any(state.left):
-        return tuple(state.cuts)
-    rest, names = _rest(generator.model, state)
-    cuts = correct_values(rest, bar_knapsack(rest, generator.effort), 0, construct(rest), work, 100)
-    return (*state.cuts, *_named(cuts, names))
+    plans = []
+    for part in PARTS:
+        state = rounded(model, generator.pool, root.relaxed.times, limits, part)
+        rest, names = _rest(model, state)
+        plans.append((*state.cuts, *_named(construct(rest) if names else (), names)))
+    return min(plans, key=lambda cuts: plan_cost(model, cuts))
 
 
 def _named(cuts: Iterable[Cut], names: Sequence[int]) -> list[Cut]:
@@ -206,8 +201,6 @@ def _finish(
         if not last:
             return Finish(settled=False, cuts=None)
         pool = Pool(rest)
-    if not exact:
-        _add_known(pool, generator.pool, names)
     if not len(pool):
         return Finish(settled=exact, cuts=None)
     limits = [bar.limit for bar in rest.bars]
@@ -242,11 +235,3 @@ def _rest(model: Model, state: Fixed) -> tuple[Model, list[int]]:
         bars=tuple(replace(bar, limit=limit) for bar, limit in zip(model.bars, state.limits, strict=True)),
     )
     return rest, names
-
-
-def _add_known(pool: Pool, known: Pool, names: list[int]) -> None:
-    """Add fillings known so far, cut down to the pieces that are left."""
-    place = {i: k for k, i in enumerate(names)}
-    demands = pool.model.demands
-    for bar, items in zip(known.bars, known.items, strict=True):
-        pool.add(bar, tuple((place[i], min(n, demands[place[i]])) for i, n in items if i in place))

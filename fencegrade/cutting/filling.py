@@ -2,7 +2,7 @@
 
 Board by board, each with as little left over as sums of the pieces left allow (sums kept as bits), largest
 piece first; a few orders of boards and pieces are tried. Where that fails the fractional plan of column
-generation is rounded and the rest filled in the same way, then by value correction, then by a dive.
+generation is rounded and the rest filled in the same way, then mended (`mending`), then by a dive.
 """
 
 from __future__ import annotations

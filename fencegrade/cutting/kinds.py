@@ -20,7 +20,7 @@ from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import first_rows, make_row, roughly
-from fencegrade.cutting.search import CORRECTION, Search
+from fencegrade.cutting.search import Search
 from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
 FIRST_TRIES = 2
@@ -77,7 +77,7 @@ class SeveralKinds(Search):
             self._exactly(numbers, FIRST_TRIES, self.pool)
         if self.done or (root := self._root()) is None or self.done:
             return
-        self.offer(round_off(self.generator, root, CORRECTION / 4))
+        self.offer(round_off(self.generator, root))
         self._through_sets()
         if sum(self.model.demands) <= SMALL:
             self._list(FEW, BRANCHES)

@@ -111,6 +111,12 @@ class Programme:
         self._solver.changeColsBounds(self._swaps, _ints(np.arange(self._swaps)), none, none)
         self.swapping = False
 
+    def inward(self) -> None:
+        """From here on give prices from the middle of the best ones: an interior point, without crossover."""
+        self.end_swaps()
+        for name, value in {"solver": "ipm", "run_crossover": "off"}.items():
+            self._solver.setOptionValue(name, value)
+
     def solve(self, demands: Sequence[int], limits: Sequence[int | None]) -> Relaxed | None:
         """Solve for the demands and limits left; None if the effort is over or there is no solution."""
         if self.effort.over:

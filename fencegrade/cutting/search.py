@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from math import inf
 
-from fencegrade.cutting.central import central_values
 from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.correction import correct_values
-from fencegrade.cutting.diving import dive, round_off
+from fencegrade.cutting.diving import LIKELY, dive, rounded
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.filling import fill_boards, holds
+from fencegrade.cutting.filling import fill_boards
 from fencegrade.cutting.master import Outcome, choose
+from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model, ceil_of, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.rows import Row, conditions, make_row
 
 DIVES = ((0.25, 30), (0.12, 45), (0.5, 60), (0.3, 40), (0.08, 45))
-VERY_FEW_PATTERNS, FEW_PATTERNS, MANY_PATTERNS = 1_000, 12_000, 30_000
+FEW_PATTERNS, MANY_PATTERNS = 3_000, 30_000
 MOST_PATTERNS = 60_000
 """Fillings of an integer programme however long it may take: more would take memory without end."""
 
-CORRECTION = 100_000.0
-"""Work of one round of value correction."""
+MENDS, INWARD = 300, 15
+"""Rounds of mending (2,000 took half as long again in all and proved no more), and programmes whose prices
+come from the middle.
+"""
 
 BRANCHES, MANY_BRANCHES = 100, 10_000
 """Branches of an integer programme over fillings known, and over all that there can be."""
@@ -135,19 +136,18 @@ class OneKind(Search):
 
     def run(self) -> None:
         """Go through the steps, cheapest first."""
-        self._correct()
         self._filled()
         if self.done or (root := self._root(self.cost)) is None or self.done:
             return
-        self.offer(round_off(self.generator, root, CORRECTION))
-        self._list(VERY_FEW_PATTERNS, BRANCHES)
+        state = rounded(self.model, self.pool, root.relaxed.times, self._boards(), LIKELY)
+        self._mended([*state.cuts, *self._fill(state.limits, state.left, 1)])
         self.dived(root, *DIVES[0], self.target)
         if self.done:
             return
         if not root.complete:
             root = self._root(None) or root
         if root.complete and not self.done:
-            self._inner(root)
+            self._inward()
             self._list(FEW_PATTERNS, MANY_BRANCHES)
         self._insist(root)
 
@@ -164,24 +164,31 @@ class OneKind(Search):
 
     def _filled(self) -> None:
         """Fill as many boards as the bound says; the fillings start the column generation."""
-        bar = self.model.bars[0]
-        if self.done or bar.capacity > WIDEST:
-            return
-        numbers = [self.target // bar.cost]
-        found = fill_boards(self.model, numbers, self.model.demands, FILLINGS, self.effort, self.pool)
-        if holds(found, self.model.demands):
+        if not self.done and self.model.bars[0].capacity <= WIDEST:
+            self._mended(self._fill(self._boards(), self.model.demands, FILLINGS, self.pool))
+
+    def _boards(self) -> list[int]:
+        return [self.target // self.model.bars[0].cost]
+
+    def _fill(
+        self, numbers: Sequence[int | None], left: Sequence[int], tries: int, pool: Pool | None = None
+    ) -> tuple[Cut, ...]:
+        there = [number or 0 for number in numbers]
+        return fill_boards(self.model, there, left, tries, self.effort, pool)
+
+    def _mended(self, cuts: Iterable[Cut]) -> None:
+        """Offer a plan of as many boards as the bound says, mended where it does not hold all pieces."""
+        found = mend(self.model, self._boards(), self.model.demands, cuts, MENDS, self.effort)
+        if found is not None:
             self.offer(found)
 
-    def _inner(self, root: Relaxation) -> None:
-        """Find central piece values, which leave fewer fillings to list."""
-        last = None
-        for last in central_values(self.generator, root.relaxed.value, 0.1, 15):
-            self.raised(last[0])
-        if last is not None:
-            self.rows.append(make_row(self.model, self.knapsack, last[1]))
-
-    def _correct(self) -> None:
-        self.offer(correct_values(self.model, self.knapsack, self.target, self.cuts, CORRECTION, 100))
+    def _inward(self) -> None:
+        """Find piece values from the middle of the best ones, which leave fewer fillings to list."""
+        self.generator.programme.inward()
+        central = self.generator.run(self.model.demands, self.limits, rounds=INWARD)
+        if central is not None:
+            self.raised(central.bound)
+            self.rows.append(make_row(self.model, self.knapsack, central.values))
 
     def _root(self, goal: int | None) -> Relaxation | None:
         root = self.generator.run(self.model.demands, self.limits, goal=goal)
