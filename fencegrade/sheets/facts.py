@@ -43,8 +43,14 @@ _MOST_SPACES = 4
 
 def up_words(runs: Sequence[RunPlan]) -> str:
     """How many of the pickets are up, to follow how many there are; empty for none."""
-    up = sum(int((~run.layout.coming).sum()) for run in runs)
-    return f", {up} of them up" if up else ""
+    coming = np.concatenate([run.layout.coming for run in runs])
+    if coming.all():
+        return ""
+    return f", {int((~coming).sum())} of them up" if coming.any() else ", all up"
+
+
+EVERY_UP = "every board is up"
+"""What is said of boards to cut where none is to come."""
 
 
 class RunFacts(Struct, frozen=True, kw_only=True):

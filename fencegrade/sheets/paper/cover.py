@@ -13,6 +13,7 @@ from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.facts import (
+    EVERY_UP,
     board_words,
     height_words,
     missing_words,
@@ -124,6 +125,8 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
 
 def sure_words(run: RunPlan) -> str:
     """How many boards may be cut now, and which are marked in place."""
+    if len(run.slots) and not run.layout.coming.any():
+        return EVERY_UP
     left = np.flatnonzero(in_place(run))
     sure = int(from_chart(run).sum())
     told = f"{plural(sure, 'board')} can be cut now"
