@@ -97,7 +97,9 @@ class Printed:
         for table in self.paper(sheet, *index):
             rows = table if isinstance(table, list) else []
             at = next((k for k, row in enumerate(rows) if row[0] == first), len(rows))
-            yield from (dict(zip(rows[at], row, strict=True)) for row in rows[at + 1 :] if row[0])
+            yield from (
+                dict(zip(rows[at], row, strict=True)) for row in rows[at + 1 :] if row[0] and any(row[1:])
+            )
 
     def table(self, table: Any) -> list[dict[str, str]]:
         """The rows of a table's CSV by their headings without units."""
@@ -140,7 +142,11 @@ def printed_posts(now: Printed, index: int) -> None:
             assert own["stock"] == (say.sold_length(now.inches(node["stock"])) if node["stock"] else "none")
             needs.add(need := say.length(now.inches(row["length needed"])))
             least = now.inches(row["top above ground"]) + now.inches(row["in ground"])
-            over = now.inches(row["length needed"]) - least
+            over, marks = (
+                now.inches(row["length needed"]) - least,
+                now.inches(row["length needed"]) / say.mark,
+            )
+            assert abs(marks - round(marks)) < 1e-3
             assert over > -1e-3
             assert over < say.mark + 1e-3 or "corner" in row["kind"]
             depths.add(depth := say.length(now.inches(row["in ground"])))
