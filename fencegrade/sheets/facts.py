@@ -13,7 +13,7 @@ from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, numbered, plural
 
 
 def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
@@ -47,6 +47,15 @@ def up_words(runs: Sequence[RunPlan]) -> str:
     if coming.all():
         return ""
     return f", {int((~coming).sum())} of them up" if coming.any() else ", all up"
+
+
+def left_out_words(run: RunPlan) -> str:
+    """Which pickets a list of what is to come leaves out; empty where nothing is up."""
+    up = np.flatnonzero(~run.layout.coming)
+    if not len(up):
+        return ""
+    told = numbered("picket", up).capitalize()
+    return f"{told} {'is' if len(up) == 1 else 'are'} up and left out here."
 
 
 EVERY_UP = "every board is up"

@@ -117,7 +117,7 @@ def _first_told(key: str) -> tuple[int, bool]:
 def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
-    yield from wrapped(_together(bought, words))
+    yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
     yield from indented(provisional_words(plan))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
     rows = [_buying_row(line, words) for line in bought.lines]
