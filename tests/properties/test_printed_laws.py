@@ -174,12 +174,12 @@ def printed_boards(now: Printed, index: int) -> None:
     hung = list(now.grids(hanging, index, first="no."))
     chart = re.split(rf"CUT CHART, {name.upper()}\n", chart_text(now.plan))[1].split("\n\n")[0].splitlines()
     assert len(listed) == len(hung) == len(chart) - 2
-    lengths = []
+    lengths, nodes = [], now.tree["runs"][index]["pickets"]
     for row, own, line, node in zip(
         listed,
         sorted(hung, key=lambda r: int(r["no."])),
         chart[2:],
-        now.tree["runs"][index]["pickets"],
+        nodes,
         strict=True,
     ):
         kept, edge = row["kept as the tape reads"], own["left edge"]
@@ -189,6 +189,9 @@ def printed_boards(now: Printed, index: int) -> None:
         assert f"{kept} " in now.page
         assert f"left edge {edge}" in now.page
         lengths.append(kept)
+    under = {f"{say.length(now.inches(n['gap']))} open, at picket {n['number']}" for n in nodes}
+    for found in (p.found for p in now.plan.problems if p.place.startswith(f"{name}, picket")):
+        assert "open, at picket" not in found or any(text in found for text in under), found
     short, long = min(lengths, key=parse_length), max(lengths, key=parse_length)
     between = (
         f"all {short}" if short == long else rf"{re.escape(short)} \(picket \d+\) to {re.escape(long)} \("
