@@ -14,7 +14,6 @@ from fencegrade.cutting.columns import Generator, Relaxation
 from fencegrade.cutting.diving import LIKELY, dive, round_off, rounded
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fill_boards, fitting_model, holds
-from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Outcome
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Model
@@ -32,10 +31,11 @@ The fillings of the first are a start for column generation.
 MENDS = 300
 """Rounds of mending a set: 20 ms; 1,500 took five times as long and filled no more."""
 
-SET_DIVES = ((0.3, 24), (0.15, 30))
-"""Share of the boards fixed at a time, and boards left to the integer programme, in the dives of a set.
+SHARE, SMALL_REST, TURNS = 0.4, 14, 100
+"""Share of the boards fixed at a time, boards left to a listing, and how often a dive may go on.
 
-The first fills two of three sets that are not mended; two more, (0.4, 30) and (0.2, 24), filled none.
+With 0.3 a sixth slower, with 0.5 a tenth quicker but for two sets of 60 that were not filled; with 30 boards
+half as slow again.
 """
 
 DIVE = 800_000.0
@@ -44,19 +44,16 @@ DIVE = 800_000.0
 FIRST_ROWS, FIRST_NODES = 5, 1_000
 """Rows of the first cheapest set, and kinds looked at for it."""
 
-WHOLE_DIVES, NEAR = ((0.25, 30), (0.12, 45)), (Fraction(1, 10_000), Fraction(2, 10_000))
-"""Dives of the whole, and how near to the bound they shall end. They brought five of seven lists whose set
-was not filled to within 0.02 %, where listings and dives under the plan's cost brought two.
+NEAR = (Fraction(20, 10_000), Fraction(5, 10_000), Fraction(2, 10_000), Fraction(1, 10_000))
+"""How near to the bound dives of the whole shall end, one after the other."""
+
+SMALL, FEW, BRANCHES = 200, 1_000, 100
+"""Pieces of a small list, the fillings listed and branches looked at there."""
+
+STALE = 40
+"""Checks without a rise of the cost of the cheapest set, after which other ways are tried; with 6 four of 120
+lists stayed unproven that 40 prove.
 """
-
-SMALL, FEW, BRANCHES, LISTED = 200, 1_000, 100, (12_000, 60_000)
-"""Pieces of a small list, the fillings listed and branches looked at there, and where all else has failed."""
-
-SPARE = (0.5e-4, 1e-4, 2e-4, 4e-4)
-"""Shares of every row that a set may have to spare, where the cheapest was not filled."""
-
-STALE = 6
-"""Checks without a rise of the cost of the cheapest set, after which other ways are tried."""
 
 
 class SeveralKinds(Search):
@@ -68,7 +65,7 @@ class SeveralKinds(Search):
         self.sets = BoardSets(model, self.cost - 1, effort)
         for row in sorted(self.rows, key=lambda row: -roughly(model, row))[:FIRST_ROWS]:
             self.sets.add(row)
-        self.checks = Checks(model, effort, self.pool, self.knapsack)
+        self.checks = Checks(model, effort, self.generator)
 
     def run(self) -> None:
         """Go through the steps, cheapest first."""
@@ -81,14 +78,10 @@ class SeveralKinds(Search):
         self._through_sets()
         if sum(self.model.demands) <= SMALL:
             self._list(FEW, BRANCHES)
-        for share, small in WHOLE_DIVES:
-            for near in NEAR:
-                if not self.enough:
-                    self.dived(root, share, small, min(self.cost - 1, int(self.raw * (1 + near))), DIVE)
-        self._roomier()
-        for most in LISTED:
+        for near in NEAR:
             if not self.enough:
-                self._list(most, most)
+                target = min(self.cost - 1, int(self.raw * (1 + near)))
+                self.dived(root, SHARE, SMALL_REST, target, DIVE, TURNS)
 
     def _list(self, most: int, branches: int) -> None:
         while not self.done and self.listed(self.cost - 1, most, branches) is not Outcome.stopped:
@@ -124,15 +117,6 @@ class SeveralKinds(Search):
             if numbers is None or not self._holds(numbers):
                 break
 
-    def _roomier(self) -> None:
-        """Fill sets with more room than the cheapest."""
-        tried: set[Numbers | None] = {None}
-        for share in SPARE:
-            numbers = None if self.enough else self.sets.roomier(share, self.cost - 1)
-            if numbers not in tried and numbers is not None and self._holds(numbers):
-                break
-            tried.add(numbers)
-
     def _holds(self, numbers: Numbers) -> bool:
         """Check a set and fill it; false where it could hold the pieces but was not filled."""
         check = self.checks.check(numbers)
@@ -156,14 +140,23 @@ class SeveralKinds(Search):
 class Checks:
     """The column generation that asks how many boards a set lacks; its fillings are kept from set to set."""
 
-    def __init__(self, model: Model, effort: Effort, known: Pool, knapsack: Knapsack) -> None:
-        self.model, self.effort, self.known = model, effort, known
+    def __init__(self, model: Model, effort: Effort, root: Generator) -> None:
+        self.model, self.effort, self.root = model, effort, root
         self.fits = fitting_model(model, [0] * len(model.bars))
         self.pool = Pool(self.fits)
+        self.generator = Generator(self.fits, self.pool, root.knapsack, knots=True)
+
+    def _begin(self) -> None:
+        """Take the fillings and the last basis of the root, and a lacking board for every piece."""
+        self._learn()
         longest = self.fits.bars[-1].capacity
-        for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True)):
-            self.pool.add(len(model.bars), ((i, min(demand, longest // weight)),))
-        self.generator = Generator(self.fits, self.pool, knapsack, knots=True)
+        for i, (weight, demand) in enumerate(zip(self.model.weights, self.model.demands, strict=True)):
+            self.pool.add(len(self.model.bars), ((i, min(demand, longest // weight)),))
+        self.generator.programme.start_from(self.root.programme)
+
+    def _learn(self) -> None:
+        for bar, items in zip(self.root.pool.bars, self.root.pool.items, strict=True):
+            self.pool.add(bar, items)
 
     def limits(self, numbers: Numbers) -> list[int | None]:
         """The boards of a set, and as many as are lacking."""
@@ -171,8 +164,9 @@ class Checks:
 
     def check(self, numbers: Numbers) -> Relaxation | None:
         """Generate columns until it is clear whether the set lacks boards."""
-        for bar, items in zip(self.known.bars, self.known.items, strict=True):
-            self.pool.add(bar, items)
+        if not len(self.pool):
+            self._begin()
+        self._learn()
         return self.generator.run(self.fits.demands, self.limits(numbers), goal=1)
 
     def filled(
@@ -187,14 +181,18 @@ class Checks:
         found = mend(self.model, numbers, self.fits.demands, held, MENDS, self.effort)
         if found is not None:
             return found
-        for share, small in SET_DIVES:
-            until = self.effort.spent + DIVE
-            found = dive(
-                self.generator, check, 0, share=share, small=small, trials=trials, limits=limits, until=until
-            )
-            if self._offered(found):
-                return found
-        return None
+        found = dive(
+            self.generator,
+            check,
+            0,
+            share=SHARE,
+            small=SMALL_REST,
+            trials=trials,
+            limits=limits,
+            until=self.effort.spent + DIVE,
+            turns=TURNS,
+        )
+        return found if self._offered(found) else None
 
     def _offered(self, cuts: tuple[Cut, ...] | None) -> bool:
         """Whether these are cuts of boards of the set alone, none of them lacking."""

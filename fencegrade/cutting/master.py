@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knots import Knots
-from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.pool import Pool, limited_rows
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
 """Work of a linear programme: at least, for each new entry of its matrix, and for each row in each exchange
@@ -45,6 +45,7 @@ MIP_OPTIONS = {
 }
 """Programmes within programmes seldom find what the branches do not (without them a third of the time)."""
 Status = highspy.HighsModelStatus
+Low, Basic = highspy.HighsBasisStatus.kLower, highspy.HighsBasisStatus.kBasic
 
 
 class Relaxed(Struct, frozen=True, kw_only=True):
@@ -116,6 +117,21 @@ class Programme:
         self.end_swaps()
         for name, value in {"solver": "ipm", "run_crossover": "off"}.items():
             self._solver.setOptionValue(name, value)
+
+    def start_from(self, other: Programme) -> None:
+        """Go on from the basis of a programme over the first fillings of the pool, of the same pieces.
+
+        Boards may cost something else here, and be limited where they were not there.
+        """
+        basis, known = other._solver.getBasis(), other._known
+        self._extend()
+        pieces = len(self.pool.model.weights)
+        columns = basis.col_status + [Low] * (self._known - known)
+        rows = basis.row_status[:pieces] + [Basic] * (self.rows - pieces)
+        for bar, row in limited_rows(other.pool.model).items():
+            rows[pieces + limited_rows(self.pool.model)[bar]] = basis.row_status[pieces + row]
+        basis.col_status, basis.row_status = columns, rows
+        self._solver.setBasis(basis)
 
     def solve(self, demands: Sequence[int], limits: Sequence[int | None]) -> Relaxed | None:
         """Solve for the demands and limits left; None if the effort is over or there is no solution."""
@@ -291,6 +307,7 @@ class _Descent:
     def _solved(self) -> NDArray[np.float64] | None:
         if self.effort.over:
             return None
+        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + self.effort.clock_left)
         self.solver.run()
         pivots = max(0, self.solver.getInfo().simplex_iteration_count)
         self.effort.spend(pivots * (LP_PIVOT * self.rows + PLUNGE_PIVOT * self.size))

@@ -74,12 +74,13 @@ class Search:
         """Note a bound that no plan goes under."""
         self.raw = max(self.raw, Fraction(bound))
 
-    def dived(self, root: Relaxation, share: float, small: int, target: int, until: float = inf) -> None:
+    def dived(
+        self, root: Relaxation, share: float, small: int, target: int, until: float = inf, turns: int = 1
+    ) -> None:
         """Dive for a plan within `target`."""
         if not self.done:
-            found = dive(
-                self.generator, root, target, share=share, small=small, until=self.effort.spent + until
-            )
+            end = self.effort.spent + until
+            found = dive(self.generator, root, target, share=share, small=small, until=end, turns=turns)
             if found is not None:
                 self.offer(found)
 

@@ -215,10 +215,6 @@ def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
         chosen = sets.cheapest(2 * best)
         assert chosen is not None
         assert sets.floor == sets.cost_of(chosen) == best
-        roomy = sets.roomier(0.25, 2 * best)
-        if roomy is not None:
-            assert all(row.slack(roomy) >= row.need / 4 for row in sets.rows)
-            assert best <= sets.cost_of(roomy) <= 2 * best
 
 
 @pytest.mark.parametrize("seed", range(6))
