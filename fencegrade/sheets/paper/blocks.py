@@ -247,7 +247,13 @@ _HEADS = {side: _style(f"head {side}", SMALL, True, alignment=side) for side in 
 
 
 def _head(text: str, right: bool) -> Paragraph:
-    return Paragraph(escape(text), _HEADS[2 if right else 0])
+    return Paragraph(escape(_whole_unit(text)), _HEADS[2 if right else 0])
+
+
+def _whole_unit(head: str) -> str:
+    """A heading whose unit in brackets is not broken over two lines."""
+    before, bracket, unit = head.partition("[")
+    return before + bracket + unit.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _cell(made: _Grid, column: int, text: str, width: float) -> Any:
@@ -278,7 +284,7 @@ def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] 
     for k, head in enumerate(made.heads):
         bold = k in made.bold
         cells = [plain(row[k]) for row in made.rows]
-        word = max((text_width(w, SMALL, True) for w in head.split()), default=0.0)
+        word = max((text_width(w, SMALL, True) for w in _whole_unit(head).split(" ")), default=0.0)
         natural = max([text_width(c, made.size, bold) for c in cells] + [word])
         broken = max([text_width(w, made.size, bold) for c in cells for w in c.split()] + [word])
         like.append(natural + 1.6 * PAD)

@@ -113,6 +113,7 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
     screen = plan.runs[index].wind
     if screen is None:
         return
+    yield room_for(160)
     yield heading("Wind and soil: a screen, not a design")
     yield words(f"Pressure on the fence: {PRESSURE.format(screen.pressure, say.system)}.")
     table = wind_table(plan, index)
