@@ -218,12 +218,11 @@ def _unread(missing: tuple[float, ...], run: str, words: Words) -> Iterator[Prob
     if missing:
         listed = ", ".join(words.station(x) for x in missing[:6])
         more = f" and {len(missing) - 6} more" if len(missing) > 6 else ""
-        apart = "a foot" if words.unit == "in" else "300 mm"
         yield warning(
             run,
             f"a root or trunk is marked where no reading was taken near {listed}{more}",
-            f"read the ground there, {apart} apart; a root lifts it where no curve can know, and boards over "
-            "it are marked in place until then",
+            f"read the ground there, {words.fine(ROOT_SPACING)} apart; a root lifts it where no curve can "
+            "know, and boards over it are marked in place until then",
         )
 
 

@@ -58,9 +58,10 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         yield warning(
             run,
-            f"the ground is steep for a tape that lay along it, as steep as {steepness:.0%} all the way: the "
-            f"run is then {words.fine(excess)} shorter than the {words.station(length)} written",
-            'tape level over 5 %, or say stations_taped = "along the slope"',
+            f"the ground is as steep as an even slope of {steepness:.0%}: if the tape lay along it, the run "
+            f"is {words.fine(excess)} shorter than the {words.station(length)} written",
+            f"hold the tape level on ground steeper than {LEVEL_ENOUGH:.0%}, or say stations_taped = "
+            '"along the slope"',
         )
 
 

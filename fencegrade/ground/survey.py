@@ -112,8 +112,6 @@ def ground_from_survey(
     names the run. Result: the ground, or None where a mistake stops it, and every problem found.
     """
     words = Words(system=system, mark=tape)
-    if not survey.rows:
-        return None, (mistake(survey.source, "the survey holds no reading", "write at least two rows"),)
     reduction, problems = _reduce(run, survey, words, place, as_taped)
     if reduction is None:
         return None, problems

@@ -345,5 +345,5 @@ def _left_open(run: RunPlan, gaps: Indices, what: str, remedy: str, words: Words
     if len(gaps):
         worst = gaps[np.argmax(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
-        found = f"{what} leaves up to {past_limit(gap, limit, words.fine)} open, at picket {worst + 1}"
+        found = f"{what} leaves up to {past_limit(gap, limit, words.length)} open, at picket {worst + 1}"
         yield warning(f"{run.run.name}, {numbered('picket', gaps)}", found, remedy)

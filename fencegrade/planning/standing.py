@@ -372,9 +372,12 @@ class _Run:
         return k if off[k] <= self.job.pickets.width / 2 else None
 
     def _bays(self, stations: Floats, last: float, top: TopLine, line: GroundLine) -> Bays:
-        """The bays between the posts as set; those behind the last board (in) stand too."""
+        """The bays between the posts as set; those behind the last board (in) stand too, and the one that the
+        rails of its bay end on."""
         bays = self.layout.bays
         stand = bays.standing | (stations < last - SAME_LENGTH)
+        railed = stations[bays.first] < last - SAME_LENGTH
+        stand[bays.first[railed] + 1] = True
         stand[[p.number - 1 for p in self.posts]] = True
         slope = no_slope if self.style.level_rails else steeper(self.layout.ground, top)
         return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)

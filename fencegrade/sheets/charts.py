@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import groupby
+from itertools import compress, groupby
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
@@ -15,6 +16,7 @@ from fencegrade.job.choices import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
+from fencegrade.sheets.facts import left_out_words
 from fencegrade.sheets.mark_in_place import from_chart, ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import (
     Cell,
@@ -217,10 +219,17 @@ def _text(plan: FencePlan) -> Iterator[str]:
     yield SAW.short
     yield end_to_cut(plan)
     for index in range(len(plan.runs)):
-        for table in (cut_chart(plan, index), saw_list(plan, index)):
-            yield ""
-            yield table.title.upper()
-            yield from text_lines(filled_columns(table), words)
+        run, chart, saw = plan.runs[index], cut_chart(plan, index), saw_list(plan, index)
+        yield ""
+        yield chart.title.upper()
+        yield from (told for told in (left_out_words(run),) if told)
+        if len(run.slots) and not run.layout.coming.any():
+            continue
+        coming = replace(chart, rows=list(compress(chart.rows, run.layout.coming)))
+        yield from text_lines(filled_columns(coming), words)
+        yield ""
+        yield saw.title.upper()
+        yield from text_lines(filled_columns(saw), words)
     marked = list(mark_in_place_lines(plan, ground_halves(plan)))
     if marked:
         yield ""

@@ -13,7 +13,7 @@ from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, numbered, plural
 
 
 def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
@@ -43,8 +43,23 @@ _MOST_SPACES = 4
 
 def up_words(runs: Sequence[RunPlan]) -> str:
     """How many of the pickets are up, to follow how many there are; empty for none."""
-    up = sum(int((~run.layout.coming).sum()) for run in runs)
-    return f", {up} of them up" if up else ""
+    coming = np.concatenate([run.layout.coming for run in runs])
+    if coming.all():
+        return ""
+    return f", {int((~coming).sum())} of them up" if coming.any() else ", all up"
+
+
+def left_out_words(run: RunPlan) -> str:
+    """Which pickets a list of what is to come leaves out; empty where nothing is up."""
+    up = np.flatnonzero(~run.layout.coming)
+    if not len(up):
+        return ""
+    told = numbered("picket", up).capitalize()
+    return f"{told} {'is' if len(up) == 1 else 'are'} up and left out here."
+
+
+EVERY_UP = "every board is up"
+"""What is said of boards to cut where none is to come."""
 
 
 class RunFacts(Struct, frozen=True, kw_only=True):

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from fencegrade.cli.main import main
+
 from .conftest import Run
 
 
@@ -26,6 +28,16 @@ def test_a_job_is_started_with_a_closed_input(tmp_path: Path, shell: Run) -> Non
     done = shell(f"new {tmp_path}/fence <&-")
     assert (done.status, done.err) == (0, "")
     assert (tmp_path / "fence" / "job.toml").is_file()
+
+
+def test_questions_are_asked_of_a_terminal_alone(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["fencegrade"])
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
+    with pytest.raises(SystemExit, match="2"):
+        main()
+    assert "Usage" in capsys.readouterr().out
 
 
 def test_what_a_library_prints_from_c_is_no_part_of_the_answer() -> None:

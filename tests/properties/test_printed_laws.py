@@ -97,7 +97,9 @@ class Printed:
         for table in self.paper(sheet, *index):
             rows = table if isinstance(table, list) else []
             at = next((k for k, row in enumerate(rows) if row[0] == first), len(rows))
-            yield from (dict(zip(rows[at], row, strict=True)) for row in rows[at + 1 :] if row[0])
+            yield from (
+                dict(zip(rows[at], row, strict=True)) for row in rows[at + 1 :] if row[0] and any(row[1:])
+            )
 
     def table(self, table: Any) -> list[dict[str, str]]:
         """The rows of a table's CSV by their headings without units."""
@@ -140,7 +142,11 @@ def printed_posts(now: Printed, index: int) -> None:
             assert own["stock"] == (say.sold_length(now.inches(node["stock"])) if node["stock"] else "none")
             needs.add(need := say.length(now.inches(row["length needed"])))
             least = now.inches(row["top above ground"]) + now.inches(row["in ground"])
-            over = now.inches(row["length needed"]) - least
+            over, marks = (
+                now.inches(row["length needed"]) - least,
+                now.inches(row["length needed"]) / say.mark,
+            )
+            assert abs(marks - round(marks)) < 1e-3
             assert over > -1e-3
             assert over < say.mark + 1e-3 or "corner" in row["kind"]
             depths.add(depth := say.length(now.inches(row["in ground"])))
@@ -168,12 +174,12 @@ def printed_boards(now: Printed, index: int) -> None:
     hung = list(now.grids(hanging, index, first="no."))
     chart = re.split(rf"CUT CHART, {name.upper()}\n", chart_text(now.plan))[1].split("\n\n")[0].splitlines()
     assert len(listed) == len(hung) == len(chart) - 2
-    lengths = []
+    lengths, nodes = [], now.tree["runs"][index]["pickets"]
     for row, own, line, node in zip(
         listed,
         sorted(hung, key=lambda r: int(r["no."])),
         chart[2:],
-        now.tree["runs"][index]["pickets"],
+        nodes,
         strict=True,
     ):
         kept, edge = row["kept as the tape reads"], own["left edge"]
@@ -183,6 +189,9 @@ def printed_boards(now: Printed, index: int) -> None:
         assert f"{kept} " in now.page
         assert f"left edge {edge}" in now.page
         lengths.append(kept)
+    under = {f"{say.length(now.inches(n['gap']))} open, at picket {n['number']}" for n in nodes}
+    for found in (p.found for p in now.plan.problems if p.place.startswith(f"{name}, picket")):
+        assert "open, at picket" not in found or any(text in found for text in under), found
     short, long = min(lengths, key=parse_length), max(lengths, key=parse_length)
     between = (
         f"all {short}" if short == long else rf"{re.escape(short)} \(picket \d+\) to {re.escape(long)} \("

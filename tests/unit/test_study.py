@@ -19,6 +19,7 @@ from formats import format_faults
 from msgspec import structs
 
 import fencegrade
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import StyleName, TopStyle
 from fencegrade.planning.draws import MOST_NUMBERS
 
@@ -228,6 +229,18 @@ class TestDraws:
         many = plan.draws(4000)
         assert (many.short.sum(axis=1) + many.unserved).mean() == pytest.approx(expected, rel=0.2)
         assert expected > 0.2
+
+    def test_boards_cut_from_the_chart_are_bought_as_planned(self) -> None:
+        plan = doubtful()
+        runs = [
+            structs.replace(
+                run, flags={**run.flags, PicketFlag.MARK_IN_PLACE: np.zeros(len(run.slots), bool)}
+            )
+            for run in plan.runs
+        ]
+        found = structs.replace(plan, runs=tuple(runs)).draws(400)
+        assert not found.short.any()
+        assert not found.unserved.any()
 
     def test_sure_ground_brings_nothing_new(self, garden: fencegrade.FencePlan) -> None:
         run, profile = garden.runs[0], garden.ground()

@@ -236,7 +236,7 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, words: Wor
             f"{words.station(float(bays.right[found[-1]]))}",
             f"tops stand up to {words.height(worst)} over the ground on posts {words.fine(posts.width)} wide",
             "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "
-            f"above {words.fine(TALL_HEIGHT)}",
+            f"above {words.height(TALL_HEIGHT)}",
         )
 
 

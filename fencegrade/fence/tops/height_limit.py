@@ -104,8 +104,8 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         return [
             warning(
                 f"{name}, {which}",
-                f"the top stands {past_limit(check.tallest, check.limit, words.length)} above the ground on "
-                f"average, over the limit of {words.given(check.limit)}",
+                f"the top stands {past_limit(check.tallest, check.limit, words.height)} above the ground on "
+                f"average, over the limit of {words.given(check.limit, feet=True)}",
                 _ASK,
             )
         ]
@@ -113,8 +113,8 @@ def height_remarks(check: HeightCheck, name: str, units: UnitSystem, mark: float
         warning(
             f"{name}, {which}",
             f"{len(over)} of {len(check.over)} pickets over the limit of "
-            f"{words.given(check.limit)} ({check.rule}): "
-            f"{past_limit(check.tallest, check.limit, words.length)} at picket {check.picket + 1}, "
+            f"{words.given(check.limit, feet=True)} ({check.rule}): "
+            f"{past_limit(check.tallest, check.limit, words.height)} at picket {check.picket + 1}, "
             f"over the ground at {words.station(check.station)}",
             _ASK,
         )

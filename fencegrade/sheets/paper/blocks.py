@@ -197,7 +197,7 @@ def grid(
     columns = len(widths)
     body: list[list[Any]] = [[line, *[""] * (columns - 1)] for line in over]
     body.append([*(_head(h, k in right) for k, h in enumerate(heads)), *[""] * tick])
-    first = len(body)
+    first, begin = len(body), int(0 in right)
     style: list[tuple[Any, ...]] = _base(made, first)
     style += [("SPAN", (0, k), (-1, k)) for k in range(len(over))]
     for place, cells in enumerate(rows):
@@ -205,10 +205,11 @@ def grid(
         box = ["" if place in done else Tick()] * tick
         body.append([*(_cell(made, k, text, widths[k]) for k, text in enumerate(cells)), *box])
         line = (0.9, black) if fifth else (0.4, _PALE)
-        style.append(("LINEBELOW", (0, at), (-1, at), *line))
         if notes and place in notes:
-            style += [("SPAN", (1, at + 1), (-1, at + 1)), ("NOSPLIT", (0, at), (0, at + 1))]
-            body.append(["", words(notes[place], small=True), *[""] * (columns - 2)])
+            style += [("SPAN", (begin, at + 1), (-1, at + 1)), ("NOSPLIT", (0, at), (0, at + 1))]
+            style.append(("TOPPADDING", (0, at + 1), (-1, at + 1), 0))
+            body.append([*[""] * begin, words(notes[place], small=True), *[""] * (columns - 1 - begin)])
+        style.append(("LINEBELOW", (0, len(body) - 1), (-1, len(body) - 1), *line))
     table = Table(body, colWidths=widths, repeatRows=(0, first - 1) if over else first)
     table.setStyle(TableStyle(style))
     table.hAlign = "LEFT"

@@ -13,6 +13,7 @@ from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.facts import (
+    EVERY_UP,
     board_words,
     height_words,
     missing_words,
@@ -54,8 +55,9 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
             "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."
         )
     to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
+    longest = max(run.end - run.start for run in plan.runs)
     for run, own in zip(plan.runs, to_set, strict=True):
-        picture, larger = small_elevation(run, plan, look.width)
+        picture, larger = small_elevation(run, plan, look.width * (run.end - run.start) / longest)
         parts: list[Flowable] = [heading(f"{run.run.name}: {run.top.style} top"), Drawn(picture), gap(3)]
         if larger > 1:
             parts.append(words(f"Heights are drawn {larger:g} times the lengths.", small=True))
@@ -65,7 +67,7 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     warnings = [p for p in plan.problems if p.severity is not Severity.NOTE]
     if warnings:
         yield heading("Look at these first")
-        yield from (named(p.place, p.message) for p in warnings)
+        yield from (named(p.place, p.message, small=len(plan.runs) > 1) for p in warnings)
     yield from (boxed(text) for text in provisional_words(plan))
     yield from _to_buy(plan, look, say)
     yield boxed(CHECK_THREE)
@@ -124,6 +126,8 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
 
 def sure_words(run: RunPlan) -> str:
     """How many boards may be cut now, and which are marked in place."""
+    if len(run.slots) and not run.layout.coming.any():
+        return EVERY_UP
     left = np.flatnonzero(in_place(run))
     sure = int(from_chart(run).sum())
     told = f"{plural(sure, 'board')} can be cut now"

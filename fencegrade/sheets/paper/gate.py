@@ -31,7 +31,8 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         yield from title(f"Gate {number}" if len(run.layout.gates) > 1 else "Gate", place)
         own = run.frames[hung : hung + len(gate.chosen)]
         hung += len(gate.chosen)
-        yield from (named(name, text) for name, text in gate_said(gate, own, say))
+        pair = len(gate.chosen) > 1
+        yield from (named(name, text, small=pair) for name, text in gate_said(gate, own, say))
         for k in range(len(gate.chosen)):
             yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], look, say)])
             first += 1
@@ -99,6 +100,7 @@ def _leaf(
         bold=("no.", "keep"),
         tick=True,
         over=[words(name, bold=True)],
+        row=16.0,
     )
     picture = Drawn(_picture(run, gate, which, frame, leaf, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)

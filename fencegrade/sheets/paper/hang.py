@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator
 
-import numpy as np
 from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.facts import left_out_words
 from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_hang, look_at, short_side
 from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
-from fencegrade.units.words import Words, numbered
+from fencegrade.units.words import Words
 
 MOST_CHARTED = 6000
 """Pickets of a job whose boards are printed bay by bay: some hundred pages. Beyond it they are left to the
@@ -50,8 +50,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING)
-    if len(up := np.flatnonzero(~run.layout.coming)):
-        yield words(f"{numbered('picket', up).capitalize()} stand and are left out here.", small=True)
+    if told := left_out_words(run):
+        yield words(told, small=True)
     for bay in bays_to_hang(plan, index):
         coming = bay.pickets[run.layout.coming[bay.pickets]]
         if len(coming):

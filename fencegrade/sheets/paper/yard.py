@@ -48,11 +48,21 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     yield table_grid(filled_columns(table), say, look.width, done)
 
 
-def table_grid(table: Table, say: Words, width: float, done: Collection[int] = ()) -> Flowable:
-    """A table as data, set as a grid with its first column in bold; `done`: rows without a tick."""
+def table_grid(
+    table: Table, say: Words, width: float, done: Collection[int] = (), under: str = ""
+) -> Flowable:
+    """A table as data, set as a grid with its first column in bold; `done`: rows without a tick; `under`:
+    heading of a column whose cells stand under their rows.
+    """
     left = [c.head for c in table.columns if c.kind is Kind.TEXT]
-    rows, bold = list(table.written(say)), table.heads[:1]
-    return grid(width, table.heads, rows, left=left, bold=bold, tick=True, done=done, size=10.0, row=16.0)
+    rows, heads, notes = list(table.written(say)), table.heads, dict[int, str]()
+    if under in heads:
+        at = heads.index(under)
+        notes = {k: row[at] for k, row in enumerate(rows) if row[at]}
+        rows, heads = [row[:at] + row[at + 1 :] for row in rows], heads[:at] + heads[at + 1 :]
+    return grid(
+        width, heads, rows, left=left, bold=heads[:1], tick=True, done=done, size=10.0, row=16.0, notes=notes
+    )
 
 
 def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
@@ -61,7 +71,7 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield from title("The yard's list", place)
     table = buying_table(plan)
     done = [k for k, row in enumerate(table.rows) if nothing_to_buy(row)]
-    yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done)
+    yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done, "section")
     missing = list(missing_words(plan, say))
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
     if not missing:

@@ -13,6 +13,7 @@ from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import (
+    EVERY_UP,
     board_words,
     height_words,
     missing_words,
@@ -116,7 +117,7 @@ def _first_told(key: str) -> tuple[int, bool]:
 def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
-    yield from wrapped(_together(bought, words))
+    yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
     yield from indented(provisional_words(plan))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
     rows = [_buying_row(line, words) for line in bought.lines]
@@ -128,7 +129,8 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
         yield line.rstrip()
         yield from (f"  {'':>{wide[0]}} {text}" for text in rest)
     yield from (f"  {line}" for line in run_cost_lines(plan))
-    yield f"  pickets{' to come' if up_words(plan.runs) else ''}: {_cut_words(totals, words)}"
+    if totals.boards or not up_words(plan.runs):
+        yield f"  pickets{' to come' if up_words(plan.runs) else ''}: {_cut_words(totals, words)}"
 
 
 def _together(bought: BuyingList, words: Words) -> str:
@@ -206,10 +208,13 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
     words = plan.words
     doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
     sure, marked = sum(int(from_chart(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
-    if not marked:
-        coming = sum(int(run.layout.coming.sum()) for run in plan.runs)
+    coming = sum(int(run.layout.coming.sum()) for run in plan.runs)
+    count = sum(len(run.slots) for run in plan.runs)
+    if count and not coming:
+        yield EVERY_UP
+    elif not marked:
         every = "all " if sure == coming and sure > 1 else ""
-        to_come = " to come" if coming < sum(len(run.slots) for run in plan.runs) else ""
+        to_come = " to come" if coming < count else ""
         yield f"{every}{plural(sure, 'board')}{to_come} can be cut from the chart now"
     else:
         names = [

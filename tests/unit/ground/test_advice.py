@@ -164,7 +164,7 @@ def test_marked_roots_ask_for_readings_a_foot_apart() -> None:
     assert told.severity is Severity.WARNING
     assert "12' 0\"" in told.found
     metric = next(advice_problems(advice, "north side", Words.of_readings(UnitSystem.METRIC)))
-    assert "300 mm apart" in metric.remedy
+    assert "305 mm apart" in metric.remedy
     over = (boards(profile).right > 114) & (boards(profile).left < 174)
     assert (advice.chance[over] >= UNREAD).all()
     assert (advice.chance[~over] == advise(profile, boards(profile)).chance[~over]).all()

@@ -68,8 +68,9 @@ def test_what_stands_is_neither_cut_nor_bought_again(tmp_path: Path) -> None:
     assert not run.flags[PicketFlag.NO_STOCK].any()
     assert len(plan.families.pickets.asked) == count - 30
     reached = edge(first, 30) + 0.9
-    assert run.posts.standing.tolist() == (run.posts.station < reached).tolist()
-    assert len(plan.families.posts.asked) == int((run.posts.station > reached).sum())
+    ahead = int((run.posts.station < reached).sum())
+    assert run.posts.standing.tolist() == [k <= ahead for k in range(len(run.posts))], "to the end of its bay"
+    assert len(plan.families.posts.asked) == len(run.posts) - ahead - 1
     assert (run.rails_coming == (run.layout.bays.left >= reached)[run.rail_pieces.first_bay]).all()
     assert len(plan.families.rails.asked) == int(run.rails_coming.sum())
     assert run.slots.right[-1] == pytest.approx(480.0)

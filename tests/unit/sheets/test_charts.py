@@ -1,6 +1,7 @@
 """The cut chart and the saw list: every picket once, as the tape reads, and nothing a spreadsheet runs."""
 
 import csv
+import dataclasses
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -9,7 +10,8 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.planning.plan import FencePlan
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
@@ -67,6 +69,19 @@ def test_the_text_names_each_picket_and_the_end_to_cut(make_plan: MakePlan) -> N
     numbers = [int(m) for m in re.findall(r"^\s*(\d+) +\S+", table, flags=re.MULTILINE)]
     assert numbers == list(range(1, len(plan.runs[0].slots) + 1))
     assert "over height" in table
+
+
+def test_the_text_leaves_out_what_is_up(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    run, slots = plan.job.runs[0].name, plan.runs[0].slots
+    for up in (7, len(slots)):
+        edge = PicketUp(number=up, far_edge=float(slots.right[up - 1]))
+        built = AsBuilt(run=(BuiltRun(name=run, picket=(edge,)),))
+        text = chart_text(plan_fence(dataclasses.replace(plan.job, built=built)))
+        assert f"Pickets 1-{up} are up and left out here." in text
+        listed = re.findall(r"^ +(\d+)  ", text.partition("SAW LIST")[0], re.MULTILINE)
+        assert [int(n) for n in listed] == list(range(up + 1, len(slots) + 1))
+        assert ("SAW LIST" in text) == (up < len(slots))
 
 
 def test_a_flat_top_keeps_its_factory_end_up(make_plan: MakePlan) -> None:

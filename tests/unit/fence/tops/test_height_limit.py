@@ -79,7 +79,7 @@ def test_remark_names_the_tallest_and_where() -> None:
     check = check_heights(LINE, SLOTS, TOP, 84.0, HeightRule.EVERY_POINT)
     (problem,) = height_remarks(check, "paddock lane", UnitSystem.IMPERIAL, 0.125)
     assert problem.place == "paddock lane, picket 2"
-    assert "85 in at picket 2" in problem.found
+    assert "7' 1\" at picket 2" in problem.found
     assert "4' 0\"" in problem.found
     fine = check_heights(LINE, SLOTS, TOP, 90.0, HeightRule.EVERY_POINT)
     assert height_remarks(fine, "paddock lane", UnitSystem.IMPERIAL, 0.125) == []
