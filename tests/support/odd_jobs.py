@@ -118,6 +118,7 @@ wind_speed = "115 mph"
 soil = "sand"
 [fasteners]
 box_price = 22
+framing_box_price = 31
 hinge_price = 9
 [crew]
 posts_an_hour = 1.5

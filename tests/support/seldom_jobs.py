@@ -166,7 +166,8 @@ SELDOM: dict[str, Case] = {
         job(
             HALF,
             built=(
-                SIDE + '[[run.measured]]\nnumber = 20\ndrop = "3 ft"\n'
+                SIDE + '[[run.measured]]\nnumber = 28\ndrop = "78 in"\n'
+                '[[run.measured]]\nnumber = 20\ndrop = "3 ft"\n'
                 '[[run.measured]]\nnumber = 21\nleft_edge = "9 ft 3 in"\ndrop = "2 ft"\n'
             ),
         ),

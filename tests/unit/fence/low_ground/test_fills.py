@@ -8,6 +8,7 @@ from low_runs import SWALE, plan, straight
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan
+from fencegrade.fence.low_ground.finished import _crossings
 from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.profile import ground_line
@@ -123,3 +124,11 @@ class TestFlatTrench:
         back = plan(turned, LowGround.SOIL, **keys)
         assert found.runs[0].fills
         assert found.bill.compacted == pytest.approx(back.bill.compacted)
+
+
+def test_the_tops_of_two_overlapping_boards_cross_where_they_are_level_with_each_other() -> None:
+    """One rises by 1/2 from 0 at 0, the other falls by 1/2 from 3 at 2: both are 2 at 4; a third is apart."""
+    left, right = np.array([0.0, 2.0, 7.0]), np.array([6.0, 8.0, 9.0])
+    assert _crossings(left, right, np.array([0.0, 3.0, 5.0]), np.array([0.5, -0.5, 0.0])) == pytest.approx(
+        [4]
+    )

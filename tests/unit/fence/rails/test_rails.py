@@ -9,6 +9,8 @@ from small_job import mistakes_of
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
+    _Range,
+    _where_lines_end,
     bay_tops,
     rail_rows,
     rows_for,
@@ -245,3 +247,12 @@ def test_what_nobody_builds_is_a_slip(
     (said,) = mistakes_of(rows, height, count)
     assert told in said
     rows(height - 1, count and count - 1)
+
+
+def test_a_line_of_rails_ends_where_no_one_drop_serves_it() -> None:
+    """Of the first row the third bay begins above where the first ends, of the last one the fifth."""
+    first = _Range(low=np.array([0.0, 1.0, 2.5, 2.0, 2.0]), high=np.array([2.0, 3.0, 4.0, 9.0, 9.0]))
+    last = _Range(low=np.array([20.0, 20.0, 20.0, 22.0, 25.0]), high=np.array([30.0, 30.0, 24.0, 30.0, 30.0]))
+    joined = np.ones(4, dtype=bool)
+    assert list(_where_lines_end(joined, first, last)) == [2, 4]
+    assert list(_where_lines_end(~joined, first, last)) == [1, 2, 3, 4]
