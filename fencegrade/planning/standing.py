@@ -35,6 +35,7 @@ from fencegrade.planning.layout import (
 )
 from fencegrade.planning.measured import far_off, ground_as_measured
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
+from fencegrade.planning.tops import joined_corners
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, refuse, warning
 from fencegrade.units import layout_mark, parse_length
 from fencegrade.units.arrays import Floats, Truths
@@ -60,7 +61,19 @@ def as_it_stands(
     problems = [replace(p, on_record=True) for _, _, told in found for p in told]
     raise_mistakes(problems)
     problems += _since_counted(job)
-    return tuple(f[0] for f in found), tuple(f[1] for f in found), problems
+    stood = [lay for lay, _, _ in found]
+    for ends, starts in joined_corners(stood):
+        last, first = stood[ends].bays.standing[-1:], stood[starts].bays.standing[:1]
+        if job.built.begun and len(last) and len(first) and last[0] != first[0]:
+            stood[ends], stood[starts] = _with_post(stood[ends], -1), _with_post(stood[starts], 0)
+    return tuple(stood), tuple(f[1] for f in found), problems
+
+
+def _with_post(layout: RunLayout, post: int) -> RunLayout:
+    """The layout with a post that is up: at a corner one post serves both runs, and stands in both."""
+    standing = layout.bays.standing.copy()
+    standing[post] = True
+    return replace(layout, bays=replace(layout.bays, standing=standing))
 
 
 def _since_counted(job: Job) -> Iterator[Problem]:

@@ -236,6 +236,21 @@ def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: 
     assert not any(p.on_record for p in standing(job, left=left).problems)
 
 
+@pytest.mark.parametrize("begun", ["lane side", "far side"])
+def test_the_post_at_a_corner_stands_in_both_runs(tmp_path: Path, begun: str) -> None:
+    join = 'survey = "lane.csv"\njoin = "lane side"\n[[run.string]]\nheight = "0 in"'
+    far = f'[[run]]\nname = "far side"\n{join}'
+    job = a_job(tmp_path, run=far)
+    lane = begun == "lane side"
+    first = plan_fence(job).runs[0 if lane else 1]
+    number = len(first.slots) if lane else 3
+    edge_up = PicketUp(number=number, far_edge=float(first.slots.right[number - 1]))
+    built = AsBuilt(run=(BuiltRun(name=begun, picket=(edge_up,)),))
+    ends, starts = (run.posts.standing for run in plan_fence(replace(job, built=built)).runs)
+    assert (bool(ends[-1]), bool(starts[0])) == (True, True)
+    assert (bool(ends[0]), bool(starts[-1])) == (lane, False)
+
+
 def test_a_stretch_left_for_later_is_still_to_come(tmp_path: Path) -> None:
     job = a_job(tmp_path)
     first = plan_fence(job)
