@@ -32,7 +32,7 @@ SELDOM: dict[str, Case] = {
     ),
     "both ends ripped": (
         [*RESUME, "--after", "30", "--at", "14 ft 4 in"],
-        job(_with('fit = "rip both ends"', run='end = "23 ft 9 in"\n')),
+        job(_with('fit = "rip both ends"', run='end = "23 ft 7 in"\n')),
     ),
     "last one ripped": (
         [*RESUME, "--after", "40", "--at", "19 ft 3 in"],
