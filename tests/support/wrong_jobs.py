@@ -338,6 +338,7 @@ SURVEYS = {
     "book: no set-up": (
         "station [m],backsight [m],intermediate [m],foresight [m]\n0,1.2,,\n2,,,1.3\n4,1.1,,1.4\n"
     ),
+    "separators in a name": "station [ft],drop [in],note;a;b;c\n0,20,x\n4,21,y\n8;22;z\n",
     "two words": "station [m],back sigth m,intermediate [m],foresight [m]\n0,1.2,,\n2,,1.3,\n",
 }
 
