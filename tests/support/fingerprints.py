@@ -5,6 +5,7 @@ A pin and no proof: it says that something moved, and the drawing or the page is
 
 import io
 import json
+import math
 import re
 import zlib
 from collections import defaultdict
@@ -37,11 +38,15 @@ def fingerprint(name: str, data: bytes) -> list[str]:
 
 
 def _line(kind: str, numbers: list[list[float]]) -> str:
-    """How many of a kind, and the sums of their numbers at odd and at even places."""
+    """How many of a kind, the sums of their numbers at odd and at even places, and how far all lie from 0.
+
+    What grows to both sides leaves the sums as they were.
+    """
     if not any(numbers):
         return f"{kind}: {len(numbers)}"
-    sums = (sum(n for one in numbers for n in one[k::2]) for k in (0, 1))
-    return f"{kind}: {len(numbers)} at " + " ".join(f"{s:.1f}" for s in sums)
+    sums = [sum(n for one in numbers for n in one[k::2]) for k in (0, 1)]
+    far = math.sqrt(sum(n * n for one in numbers for n in one))
+    return f"{kind}: {len(numbers)} at " + " ".join(f"{s:.1f}" for s in (*sums, far))
 
 
 def _marked(text: str) -> dict[str, list[list[float]]]:
