@@ -258,7 +258,7 @@ def plunge(
         found = descent.down(chance.random(len(pool)))
         if found is not None:
             return Outcome.solved, found
-        if descent.refused:
+        if descent.refused and (most is None or most < MOST_COST):
             return Outcome.infeasible, None
     return Outcome.stopped, None
 
