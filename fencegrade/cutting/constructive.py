@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from operator import neg
 
+from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.filling import fullest
 from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
 
 Fill = Callable[[tuple[int, ...], list[int], int, int], list[tuple[int, int]]]
@@ -50,7 +52,7 @@ def _candidates(model: Model) -> Iterator[Iterator[Cut]]:
         yield _greedy(model, every, _single)
     yield _greedy(model, every, first_fit)
     boards = model.total // max(bar.capacity for bar in model.bars)
-    careful = fullest if len(model.weights) * min(boards, 500) <= MOST_CARE else first_fit
+    careful = _fullest if len(model.weights) * min(boards, 500) <= MOST_CARE else first_fit
     for alone in every:
         if model.bars[alone].limit is None and not model.bars[alone].lacking:
             chosen = [
@@ -59,7 +61,7 @@ def _candidates(model: Model) -> Iterator[Iterator[Cut]]:
                 if b == alone or bar.limit is not None or bar.capacity > model.bars[alone].capacity
             ]
             yield _greedy(model, chosen, careful if chosen == [alone] else first_fit)
-    if len(every) > 1 and careful is fullest and len(model.weights) <= 60:
+    if len(every) > 1 and careful is _fullest and len(model.weights) <= 60:
         yield _greedy(model, every, careful)
 
 
@@ -82,34 +84,9 @@ def _single(weights: tuple[int, ...], left: list[int], first: int, room: int) ->
     return [(first, 1)]
 
 
-def fullest(weights: tuple[int, ...], left: list[int], first: int, room: int) -> list[tuple[int, int]]:
-    """Fill `room` with one piece `first` and the others that leave the least over (sums kept as bits)."""
-    room -= weights[first]
-    mask = (1 << (room + 1)) - 1
-    reach, stages = 1, []
-    for i in range(first, len(weights)):
-        if weights[i] > room:
-            continue
-        for _ in range(min(left[i] - (i == first), room // weights[i])):
-            wider = (reach | (reach << weights[i])) & mask
-            if wider == reach:
-                break
-            stages.append((i, reach))
-            reach = wider
-        if reach >> room:
-            break
-    return _trace(weights, stages, first, reach.bit_length() - 1)
-
-
-def _trace(
-    weights: tuple[int, ...], stages: list[tuple[int, int]], first: int, total: int
-) -> list[tuple[int, int]]:
-    numbers = {first: 1}
-    for i, before in reversed(stages):
-        if not (before >> total) & 1:
-            numbers[i] = numbers.get(i, 0) + 1
-            total -= weights[i]
-    return sorted(numbers.items())
+def _fullest(weights: tuple[int, ...], left: list[int], first: int, room: int) -> list[tuple[int, int]]:
+    items, _ = fullest(weights, left, range(first, len(weights)), room, Effort(0.0))
+    return list(items)
 
 
 def _greedy(model: Model, bars: list[int], fill: Fill) -> Iterator[Cut]:

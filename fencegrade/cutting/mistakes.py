@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
@@ -38,10 +38,7 @@ class NoPlanFoundError(CuttingError):
     def __init__(self, lacking: Iterable[tuple[int, int]], partial: Iterable[Board], seconds: float) -> None:
         self.lacking = tuple(sorted(lacking, reverse=True))
         self.partial, self.seconds = tuple(partial), seconds
-        pieces = sum(n for _, n in self.lacking)
-        listed = ", ".join(f"{n} of {size}" for size, n in self.lacking[:4])
-        more = " and others" if len(self.lacking) > 4 else ""
-        found = f"no plan found in {seconds:g} s of work; the best leaves {pieces} over ({listed}{more})"
+        found = f"no plan found in {seconds:g} s of work; the best leaves {_over(self.lacking)}"
         remedy = "raise a limit, or give the search more time"
         super().__init__([CuttingMistake(place="stock", found=found, remedy=remedy)])
 
@@ -55,16 +52,20 @@ class TooFewBoardsError(CuttingError):
     def __init__(self, lacking: Iterable[tuple[int, int]], boards: int, length: int) -> None:
         self.lacking = tuple(sorted(lacking, reverse=True))
         self.boards, self.length = boards, length
-        pieces = sum(n for _, n in self.lacking)
-        listed = ", ".join(f"{n} of {size}" for size, n in self.lacking[:4])
-        more = " and others" if len(self.lacking) > 4 else ""
         serve = f"{boards} more of length {length}" if boards > 1 else f"one more of {length}"
         super().__init__(
             [
                 CuttingMistake(
                     place="stock",
-                    found=f"the boards that can be had leave {pieces} pieces over ({listed}{more})",
+                    found=f"the boards that can be had leave {_over(self.lacking, ' pieces')}",
                     remedy=f"raise a limit: {serve} would serve",
                 )
             ]
         )
+
+
+def _over(lacking: Sequence[tuple[int, int]], pieces: str = "") -> str:
+    """How many pieces are left over, and the longest of them."""
+    listed = ", ".join(f"{n} of {size}" for size, n in lacking[:4])
+    more = " and others" if len(lacking) > 4 else ""
+    return f"{sum(n for _, n in lacking)}{pieces} over ({listed}{more})"

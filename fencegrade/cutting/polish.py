@@ -37,11 +37,6 @@ def polish(model: Model, cuts: Iterable[Cut], keeps: Keeps | None = None) -> tup
     )
 
 
-def setups(cuts: Iterable[Cut]) -> int:
-    """Number of different ways of cutting."""
-    return len({(cut.bar, cut.items) for cut in cuts})
-
-
 def used(model: Model, items: Iterable[tuple[int, int]]) -> int:
     """Weight of the pieces of a board."""
     return sum(model.weights[i] * n for i, n in items)

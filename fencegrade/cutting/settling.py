@@ -6,8 +6,6 @@ it finds is counted in whole numbers before it is taken, so that no tolerance de
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import highspy
 import numpy as np
 from numpy.typing import NDArray
@@ -17,13 +15,12 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.master import MIP_OPTIONS, silent, whole_programme
 from fencegrade.cutting.model import Cut, Model, plan_cost
 from fencegrade.cutting.patterns import list_patterns
+from fencegrade.cutting.polish import Keeps, used
 from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.rows import conditions, first_rows
 
 MOST_PIECES, MOST_FILLINGS, NODES, WORK = 120, 300, 50, 0.5
 """Pieces and fillings of a small list; branches, and seconds of work."""
-
-Keeps = Callable[[int], int]
 
 
 def settle(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[Cut, ...]:
@@ -51,15 +48,11 @@ def score(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[int
     ways = {(cut.bar, cut.items): 0 for cut in cuts}
     for cut in cuts:
         ways[cut.bar, cut.items] += cut.times
-    rests = {way: _rest(model, *way) for way in ways}
+    rests = {way: model.bars[way[0]].capacity - used(model, way[1]) for way in ways}
     kept = max(rests.values(), default=0)
     if keeps is not None:
         kept = sum(keeps(rests[way]) * times for way, times in ways.items())
     return -sum(ways.values()), -len(ways), kept
-
-
-def _rest(model: Model, bar: int, items: tuple[tuple[int, int], ...]) -> int:
-    return model.bars[bar].capacity - sum(model.weights[i] * n for i, n in items)
 
 
 def _choose(
@@ -67,7 +60,8 @@ def _choose(
 ) -> list[int] | None:
     """Numbers of each filling for fewest boards, then ways, then most kept; None if no choice is found."""
     size, count = len(pool), sum(cut.times for cut in cuts)
-    rests = [_rest(model, bar, items) for bar, items in zip(pool.bars, pool.items, strict=True)]
+    ways = zip(pool.bars, pool.items, strict=True)
+    rests = [model.bars[bar].capacity - used(model, items) for bar, items in ways]
     kept = np.array([rest if keeps is None else keeps(rest) for rest in rests], dtype=np.float64)
     way = kept.max() * (1 if keeps is None else count) + 1.0
     programme = whole_programme(

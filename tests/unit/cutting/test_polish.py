@@ -9,10 +9,14 @@ import pytest
 from msgspec.structs import replace
 
 from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
-from fencegrade.cutting.polish import polish, setups
+from fencegrade.cutting.polish import polish
 from fencegrade.cutting.search import within_limits
 
 BAR = Bar(capacity=100, cost=1, limit=None, entry=0)
+
+
+def setups(cuts: tuple[Cut, ...]) -> int:
+    return len({(cut.bar, cut.items) for cut in cuts})
 
 
 def told(cuts: tuple[Cut, ...]) -> list[tuple[int, tuple[tuple[int, int], ...], int]]:
