@@ -27,12 +27,11 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
    The cheapest set that meets all rows (`sets`) is the bound. It is filled and mended if that is easy;
    the fillings made on the way start the column generation of the root, whose values are the next
-   row. Then set after set is checked by column generation, with prices on straight lines between a few
-   lengths first (`knots`; Zipkin 1980): either its values make a row that cuts it off (Benders 1962), or it
-   is filled by rounding, mending and a dive. No set below the plan: the plan is proven. Most fence lists end
-   here, a third of them before any linear programme.
-5. What is still open: short lists by listing; dives of the whole for a plan within 0.01 and 0.02 % of the
-   bound; sets with a little room in every row; the listing of step 3 under the rows.
+   row. Then set after set is checked by column generation, begun from the basis of the root: either its
+   values make a row that cuts it off (Benders 1962), or it is filled by rounding, mending and a dive, which
+   frees some boards and goes on where it ends. No set below the plan: the plan is proven. Most fence lists
+   end here, a third of them before any linear programme.
+5. What is still open: short lists by listing; dives of the whole for a plan ever nearer to the bound.
 
 **When it ends.** Proven; or within 0.02 % once the cheapest set has not been filled; or when the work given
 is done. Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has

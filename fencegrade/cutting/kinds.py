@@ -144,7 +144,7 @@ class Checks:
         self.model, self.effort, self.root = model, effort, root
         self.fits = fitting_model(model, [0] * len(model.bars))
         self.pool = Pool(self.fits)
-        self.generator = Generator(self.fits, self.pool, root.knapsack, knots=True)
+        self.generator = Generator(self.fits, self.pool, root.knapsack)
 
     def _begin(self) -> None:
         """Take the fillings and the last basis of the root, and a lacking board for every piece."""

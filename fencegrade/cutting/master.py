@@ -12,7 +12,6 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.knots import Knots
 from fencegrade.cutting.pool import Pool, limited_rows
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
@@ -70,20 +69,16 @@ class Programme:
     Until `end_swaps` a piece may stand for the next shorter one. That holds of every plan, since any filling
     may be cut with the shorter piece, so the optimum is the same, and prices that fall with the length are
     found in half the rounds (dual cuts: Valério de Carvalho, INFORMS Journal on Computing 17 (2005) 175-182).
-
-    knots: the number of lengths between which prices lie on straight lines, if not every length has its own
     """
 
-    def __init__(self, pool: Pool, effort: Effort, knots: int | None = None) -> None:
+    def __init__(self, pool: Pool, effort: Effort) -> None:
         self.pool, self.effort = pool, effort
         self._solver = silent()
         self._solver.setOptionValue("solver", "simplex")
         self._solver.setOptionValue("presolve", "off")
         self._solver.setOptionValue("simplex_strategy", 0)
         self._known = 0
-        weights, demands = pool.model.weights, pool.model.demands
-        self._knots = Knots(weights, demands, knots, pool.rows) if knots else None
-        self.rows = self._knots.rows if self._knots else pool.rows
+        self.rows = pool.rows
         self._needs = np.zeros(self.rows)
         empty = np.zeros(0)
         self._solver.addRows(
@@ -95,16 +90,11 @@ class Programme:
             _ints(empty),
             empty,
         )
-        self._swaps, self.swapping = self.rows - (pool.rows - len(weights)) - 1, True
+        self._swaps, self.swapping = len(pool.model.weights) - 1, True
         index = np.repeat(np.arange(self._swaps + 1), 2)[1:-1]
         starts, data = _ints(2 * np.arange(self._swaps)), np.tile([-1.0, 1.0], self._swaps)
         none = np.zeros(self._swaps)
         self._solver.addCols(self._swaps, none, none, none + np.inf, len(index), starts, _ints(index), data)
-
-    @property
-    def knotted(self) -> bool:
-        """Whether the plan of the programme holds only between the knots."""
-        return self._knots is not None
 
     def end_swaps(self) -> None:
         """Let no piece stand for another any more."""
@@ -138,8 +128,7 @@ class Programme:
         if self.effort.over:
             return None
         entries = self._extend()
-        needs = self.pool.needs(demands, limits)
-        self._change(self._knots.needs(needs) if self._knots else needs)
+        self._change(self.pool.needs(demands, limits))
         self._solver.setOptionValue("time_limit", self._solver.getRunTime() + self.effort.clock_left)
         self._solver.run()
         pivots = max(0, self._solver.getInfo().simplex_iteration_count)
@@ -147,11 +136,10 @@ class Programme:
         if self._solver.getModelStatus() != Status.kOptimal:
             return None
         answer = self._solver.getSolution()
-        prices = np.array(answer.row_dual)
         return Relaxed(
             value=self._solver.getObjectiveValue(),
             times=np.array(answer.col_value)[self._swaps :],
-            prices=self._knots.prices(prices) if self._knots else prices,
+            prices=np.array(answer.row_dual),
         )
 
     def _extend(self) -> int:
@@ -159,8 +147,6 @@ class Programme:
         starts, index, data = self.pool.entries(self._known)
         number = len(starts)
         if number:
-            if self._knots:
-                starts, index, data = self._knots.entries(starts, index, data)
             costs = self.pool.costs()[self._known :]
             self._solver.addCols(
                 number, costs, np.zeros(number), np.full(number, np.inf), len(index), starts, index, data

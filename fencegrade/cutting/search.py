@@ -51,7 +51,7 @@ class Search:
         self.pool = Pool(model)
         self.pool.add_cuts(cuts)
         self.knapsack = bar_knapsack(model, effort)
-        self.generator = Generator(model, self.pool, self.knapsack, knots=len(model.bars) > 1)
+        self.generator = Generator(model, self.pool, self.knapsack)
         self.limits = [bar.limit for bar in model.bars]
         self.rows: list[Row] = [make_row(model, self.knapsack, model.weights)]
 

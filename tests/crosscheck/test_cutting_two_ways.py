@@ -18,12 +18,12 @@ from fencegrade.cutting.columns import Generator, bar_knapsack
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import l2_bound, quick_bound, searched, solve, table_cells
-from fencegrade.cutting.filling import fill_boards, holds
+from fencegrade.cutting.filling import fill_boards, fitting_model, holds
 from fencegrade.cutting.master import Outcome, Programme, plunge
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Bar, Cut, Model, build_model, plan_cost
 from fencegrade.cutting.patterns import list_patterns
-from fencegrade.cutting.pool import Pool, limited_rows
+from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import Row, conditions, make_row
 from fencegrade.cutting.sets import BoardSets
 
@@ -218,33 +218,31 @@ def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_prices_between_knots_give_a_lower_optimum_and_a_true_bound(seed: int) -> None:
-    """Fewer prices to choose from bound no better; with a knot at every length they are the same."""
+def test_a_programme_begun_from_another_has_the_optimum_it_has_alone(seed: int) -> None:
+    """Of boards that are free but few, begun from the last basis of boards that cost and of new fillings."""
     problem = random_problem(700 + seed, kinds=30, stocks=3, count=3)
     model = folded(
-        replace(problem, stock=tuple(replace(s, on_hand=2 + k) for k, s in enumerate(problem.stock)))
+        replace(problem, stock=tuple(replace(s, on_hand=k * seed) for k, s in enumerate(problem.stock)))
     )
     pool = Pool(model)
     pool.add_cuts(construct(model))
-    for bar in range(len(model.bars)):
-        for i, weight in enumerate(model.weights):
-            if weight <= model.bars[bar].capacity:
-                pool.add(bar, ((i, model.bars[bar].capacity // weight),))
-    values, limited = [], limited_rows(model)
-    for knots in (2, 6, sum(model.demands), None):
-        relaxed = Programme(pool, Effort(60), knots).solve(model.demands, [bar.limit for bar in model.bars])
-        assert relaxed is not None
-        values.append(relaxed.value)
-        rows = [*model.demands, *(-bar.limit for bar in model.bars if bar.limit is not None)]
-        assert relaxed.prices @ rows == pytest.approx(relaxed.value)
-        lengths, prices = -np.array(model.weights), relaxed.prices[: len(model.weights)]
-        if knots == 2:
-            assert prices == pytest.approx(np.interp(lengths, lengths[[0, -1]], prices[[0, -1]]))
-        for bar, items in zip(pool.bars, pool.items, strict=True):
-            rent = relaxed.prices[len(model.weights) + limited[bar]] if bar in limited else 0.0
-            assert sum(relaxed.prices[i] * n for i, n in items) <= model.bars[bar].cost + rent + 1e-6
-    assert max(values[:2]) <= values[3] + 1e-6
-    assert values[2] == pytest.approx(values[3])
+    first = Programme(pool, Effort(60))
+    root = first.solve(model.demands, [bar.limit for bar in model.bars])
+    assert root is not None
+    numbers = [int(n) for n in np.bincount(pool.bars, root.times, len(model.bars))]
+    fits = fitting_model(model, numbers)
+    every = Pool(fits)
+    for bar, items in zip(pool.bars, pool.items, strict=True):
+        every.add(bar, items)
+    for i, weight in enumerate(fits.weights):
+        every.add(len(model.bars), ((i, fits.bars[-1].capacity // weight),))
+    begun, alone = Programme(every, Effort(60)), Programme(every, Effort(60))
+    begun.start_from(first)
+    found = [each.solve(fits.demands, [*numbers, None]) for each in (begun, alone)]
+    assert found[0] is not None
+    assert found[1] is not None
+    assert found[0].value == pytest.approx(found[1].value, abs=1e-7)
+    assert found[0].prices @ every.needs(fits.demands, [*numbers, None]) == pytest.approx(found[1].value)
 
 
 @pytest.mark.parametrize("seed", range(6))
