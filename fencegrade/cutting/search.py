@@ -19,6 +19,10 @@ from fencegrade.cutting.rows import Row, conditions, make_row
 
 DIVES = ((0.25, 30), (0.12, 45), (0.5, 60), (0.3, 40), (0.08, 45))
 FEW_PATTERNS, MANY_PATTERNS = 3_000, 30_000
+"""Fillings that are listed before the dearer dives and after them (an integer programme over 11,500 took 11 s
+where a dive took 0.6).
+"""
+
 MOST_PATTERNS = 60_000
 """Fillings of an integer programme however long it may take: more would take memory without end."""
 
