@@ -10,12 +10,13 @@ Surveying; the US Navy's NAVEDTRA 14071, chapter 7, for spreading a misclosure.
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.ground.readings import Reading, line_place
+from fencegrade.ground.readings import Reading, along, line_place
 from fencegrade.ground.reduction import BookRow, Closure, Level, LevelPage, Reduced, Reduction, closing_on
 from fencegrade.job.records import Run
 from fencegrade.job.survey import LevelBook, LevelRow, marks_of
@@ -52,6 +53,9 @@ def reduce(run: Run, survey: LevelBook, words: Words, place: str, level: Level) 
     """
     page, problems = level_page(survey, words, run.most_misclosure)
     if page is None:
+        return None, problems
+    problems += tuple(_in_order(page, survey.source, words))
+    if has_mistake(problems):
         return None, problems
     written = {row.line: row for row in survey.rows}
     readings = tuple(
@@ -95,6 +99,15 @@ def level_page(
     )
     bad = has_mistake(problems)
     return (None if bad else page), tuple(problems)
+
+
+def _in_order(page: LevelPage, source: str, words: Words) -> Iterator[Problem]:
+    """What is out of order along the run in the rows of each set-up; those of one may go the way back."""
+    for setup in sorted({r.setup for r in page.rows}):
+        rows = [(r.line, r.station) for r in page.rows if r.setup == setup and r.station is not None]
+        way_back = all(b <= a for (_, a), (_, b) in pairwise(rows))
+        if setup == 1 or not way_back:
+            yield from along(rows, source, words)
 
 
 def _sight(row: LevelRow) -> float:

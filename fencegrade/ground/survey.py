@@ -20,7 +20,7 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag,
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
-from fencegrade.ground.wrong_unit import column_doubts, pull_doubts
+from fencegrade.ground.wrong_unit import column_doubts, pull_doubts, station_doubts
 from fencegrade.job.choices import StationsTaped
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
@@ -134,12 +134,13 @@ def ground_from_survey(
 
 
 def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words: Words) -> Iterator[Problem]:
-    """Everything that looks like a slip of the hand: a reading, a column's unit, a pull's unit."""
+    """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull's unit."""
     single = doubts(levels, words.system)
     yield from doubt_problems(single, survey.source, words)
     if not single:
         yield from shared_problems(shared_slips(levels, words.system), levels, survey.source, words)
     yield from column_doubts(survey, levels, words)
+    yield from station_doubts(survey, levels, words)
     yield from pull_doubts(run, reduction.strings, words)
 
 

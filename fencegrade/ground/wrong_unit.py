@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.ground.readings import Levels
+from fencegrade.ground.readings import Levels, line_place
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.sag import COMMON_LINE, parabola_sag
 from fencegrade.job.records import Run
-from fencegrade.job.survey import Survey
+from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
@@ -42,6 +42,12 @@ NAMES = {"in": "inches", "ft": "decimal feet", "cm": "centimetres", "mm": "milli
 SOFT_PULL, HARD_PULL = 4.5, 70.0
 """lbf; hands pull a line harder than the first (20 N), and a mason's line breaks near the second (common
 practice, no source)."""
+
+FAR_ALONE = 3.0
+"""Times the length of all the rest that a last station stands off before it is doubted (own choice)."""
+
+FAR_STEP = 8.0
+"""Times the widest step between the others that it stands off as well (own choice)."""
 
 KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
 """lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
@@ -104,6 +110,31 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
         f"{NAMES[base]}",
         "check the unit in the heading; if the figures are right, write confirmed = true in the run",
     )
+
+
+def station_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
+    """A warning where the last station stands alone, far past all others, unless its note confirms it.
+
+    Parameters
+    ----------
+    survey : Survey
+        As read, inches.
+    levels : Levels
+        Its readings in order of station.
+    words : Words
+        For the words.
+    """
+    stations = np.unique(levels.stations)
+    if len(stations) < FEWEST or Mark.CONFIRMED in levels.marks[-1]:
+        return
+    *others, last = np.diff(stations)
+    if last > FAR_ALONE * (stations[-2] - stations[0]) and last > FAR_STEP * max(others):
+        end, before = (words.station(float(s)) for s in (stations[-1], stations[-2]))
+        yield warning(
+            line_place(survey.source, *levels.lines[-1]),
+            f"station {end} stands alone, far past {before}, the last one before it",
+            'check its decimal point and its unit; if it is right, write "confirmed" in its note',
+        )
 
 
 def _column(survey: Survey, levels: Levels) -> _Column | None:

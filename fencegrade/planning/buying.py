@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
+from fencegrade.fence.low_ground.bill import soil_bought, soil_unit
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
@@ -27,9 +28,6 @@ KICKBOARD_THICKNESS = 1.5
 """Inches, for its section and weight: a 2x board (see figures.lumber)."""
 
 CUBIC_FOOT = 1728.0
-
-SOLD_BY = 0.5
-"""Loose soil is delivered by the half cubic yard or metre: common practice, no source."""
 
 
 class BuyLine(Struct, frozen=True, kw_only=True):
@@ -221,22 +219,19 @@ def _soil(plan: FencePlan) -> Iterator[BuyLine]:
     loose = plan.low_ground.bill.loose
     if loose <= 0:
         return
-    unit, word = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
-    volume, price = VOLUME.value_in(loose, unit), soil.price
-    count: float = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
-    bought = count / VOLUME.value_in(1.0, unit)
+    word = "cubic yard" if system is UnitSystem.IMPERIAL else "cubic metre"
+    need = VOLUME.value_in(loose, soil_unit(system))
+    bought = soil_bought(loose, soil, system)
     if soil.bag is not None:
-        count, word = math.ceil(loose / soil.bag - WHOLE), f"bag of {_bag_words(soil.bag, system)}"
-        volume, bought = float(count), count * soil.bag
-        price = None if price is None else round(price * VOLUME.value_in(soil.bag, unit), 2)
+        word, need = f"bag of {_bag_words(soil.bag, system)}", bought.count
     yield BuyLine(
         part="soil",
         section="loose",
         unit=word,
-        need=round(volume, 3),
-        to_buy=count,
-        price=price,
-        weight=bought * LOOSE_POUNDS_PER_CUBIC_FOOT,
+        need=round(need, 3),
+        to_buy=bought.count,
+        price=bought.price,
+        weight=bought.volume * LOOSE_POUNDS_PER_CUBIC_FOOT,
         shares=tuple(sum(gap.fill_volume or 0.0 for gap in run.gaps) for run in plan.runs),
     )
 

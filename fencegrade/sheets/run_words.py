@@ -7,11 +7,12 @@ import numpy as np
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import GatePlan, LeafFit, describe
+from fencegrade.fence.low_ground.bill import SOLD_BY
 from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.choices import HingePost, Pattern
-from fencegrade.planning.buying import SOLD_BY, bag_weight_words, buying_list
+from fencegrade.planning.buying import bag_weight_words, buying_list
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Table, columns_of

@@ -25,6 +25,8 @@ from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
 from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
+pytestmark = pytest.mark.usefixtures("soil_by_volume")
+
 MARK = 0.125
 STEP = 1 / 64
 

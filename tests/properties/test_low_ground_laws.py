@@ -23,6 +23,8 @@ from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
 from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
+pytestmark = pytest.mark.usefixtures("soil_by_volume")
+
 MARK = 0.125
 LENGTH = 384.0
 PRICED = ((72.0, 3.6, 0), (84.0, 4.8, 0), (96.0, 6.1, 0))

@@ -3,8 +3,10 @@
 With prices the search weighs money. Without board prices it weighs timber alone: inches of stock bought, a
 kickboard counting its own length; soil then decides only between plans of equal timber. Where boards have
 prices and soil has none, soil is never set against a board that serves: it only closes what no board can.
+The search weighs soil by volume; the bills, which are told and compared, count it as it is sold.
 """
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,9 +19,28 @@ from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import WHOLE
 
 _TRIFLE = 0.01
 """What all soil, or all kickboards, weigh together where only timber counts (in): less than any board."""
+
+
+SOLD_BY = 0.5
+"""Loose soil is delivered by the half cubic yard or metre: common practice, no source."""
+
+
+class SoilBought(Struct, frozen=True, kw_only=True):
+    """Loose soil as it is sold: `count` of bags, or of cubic yards or metres; `price` of one, None where the
+    job names none; `volume` of all of it (cubic feet)."""
+
+    count: float
+    price: float | None
+    volume: float
+
+    @property
+    def cost(self) -> float:
+        """Money for it; 0 where no price is given."""
+        return self.count * (self.price or 0.0)
 
 
 class Weights(Struct, frozen=True, kw_only=True, eq=False):
@@ -41,9 +62,9 @@ class Weights(Struct, frozen=True, kw_only=True, eq=False):
 class Bill(Struct, frozen=True, kw_only=True):
     """What a choice costs. Money is 0 where no price is given.
 
-    `boards`, `soil`, `kickboards`: money for pickets, loose soil and kickboards; `timber`: inches of pickets
-    and kickboards bought; `compacted`, `loose`: soil in cubic feet; `unserved`: pickets no stock serves,
-    which cost nothing here; `over_gap`: pickets with more than the largest gap left open.
+    `boards`, `soil`, `kickboards`: money for pickets, loose soil as it is sold, and kickboards; `timber`:
+    inches of pickets and kickboards bought; `compacted`, `loose`: soil in cubic feet; `unserved`: pickets no
+    stock serves, which cost nothing here; `over_gap`: pickets with more than the largest gap left open.
     """
 
     boards: float
@@ -66,8 +87,24 @@ def loose_price(soil: Soil, system: UnitSystem) -> float | None:
     (metric)."""
     if soil.price is None:
         return None
-    unit = "yd3" if system is UnitSystem.IMPERIAL else "m3"
-    return soil.price * VOLUME.value_in(1.0, unit)
+    return soil.price * VOLUME.value_in(1.0, soil_unit(system))
+
+
+def soil_unit(system: UnitSystem) -> str:
+    """The unit that loose soil is priced by."""
+    return "yd3" if system is UnitSystem.IMPERIAL else "m3"
+
+
+def soil_bought(loose: float, soil: Soil, system: UnitSystem) -> SoilBought:
+    """What is bought for `loose` soil (cubic feet) of a whole job: bags where the job names a bag, else half
+    yards or metres."""
+    if soil.bag is not None:
+        count, one, price = math.ceil(loose / soil.bag - WHOLE), soil.bag, loose_price(soil, system)
+        price = None if price is None else round(price * one, 2)
+        return SoilBought(count=count, price=price, volume=count * one)
+    unit = VOLUME.value_in(1.0, soil_unit(system))
+    halves = math.ceil(loose * unit / SOLD_BY - WHOLE)
+    return SoilBought(count=halves * SOLD_BY, price=soil.price, volume=halves * SOLD_BY / unit)
 
 
 def weigh(
@@ -127,7 +164,7 @@ def bill_for(
     loose = compacted * soil.loose_factor
     return Bill(
         boards=_money(stock.offered, stock.bought),
-        soil=loose * (loose_price(soil, system) or 0.0),
+        soil=soil_bought(loose, soil, system).cost,
         kickboards=_money(order, strips),
         timber=_inches(stock.offered, stock.bought) + _inches(order, strips),
         compacted=compacted,

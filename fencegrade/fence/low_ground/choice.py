@@ -8,10 +8,11 @@
 
 A board is cut from a stock that serves it over the finished ground: bare, or under a fill that reaches its
 clearance all across its width, or under the fill's sloping end; or from a shorter one over a kickboard. The
-choice is exact for these costs: boards by the piece, soil by volume, both tapers of every fill, no fill
+choice is exact for boards by the piece and soil by volume, with both tapers of every fill, no fill
 shorter than the least length or under one board alone. Boards on hand are shared by the whole job and tie
 everything together, so the search is repeated with their cost reduced in steps; the best plan found stands
-beside a bound that no plan can undercut.
+beside a bound that no plan can undercut. Soil is bought by the bag or half yard for the whole job at once, so
+what each way found comes to as bought decides between them.
 """
 
 from collections.abc import Sequence
@@ -55,7 +56,7 @@ class LowGroundPlan(Struct, frozen=True, kw_only=True, eq=False):
     `choice`: what the job asks for; `stock`: of all runs in order, one picket a board; `bills`: what each
     choice would cost, the one made among them; `lower_bound`: no plan the choice allows, with as few pickets
     unserved, costs less (money, or inches of timber where nothing is priced); it equals the cost unless
-    boards are on hand.
+    boards are on hand or soil is bought by the bag or half yard.
     """
 
     choice: LowGround

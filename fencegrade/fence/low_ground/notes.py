@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from fencegrade.fence.low_ground.bill import Bill
+from fencegrade.fence.low_ground.bill import Bill, soil_bought, soil_unit
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
@@ -103,12 +103,12 @@ def _weighed(
     elif soil.price is None:
         yield note(
             "[soil] price",
-            "soil has no price, so it was used only where no board serves" + _worth(bills, system),
+            "soil has no price, so it was used only where no board serves" + _worth(bills, soil, system),
             "give the price of soil to weigh it against boards",
         )
 
 
-def _worth(bills: Mapping[LowGround, Bill], system: UnitSystem) -> str:
+def _worth(bills: Mapping[LowGround, Bill], soil: Soil, system: UnitSystem) -> str:
     """The price of loose soil below which filling wherever it may go would pay."""
     boards, filled = bills.get(LowGround.BOARDS), bills.get(LowGround.SOIL)
     if boards is None or filled is None or filled.loose <= 0 or filled.unserved > boards.unserved:
@@ -116,7 +116,8 @@ def _worth(bills: Mapping[LowGround, Bill], system: UnitSystem) -> str:
     saved = boards.boards - filled.boards
     if saved <= 0:
         return ""
-    unit, name = ("yd3", "cubic yard") if system is UnitSystem.IMPERIAL else ("m3", "cubic metre")
-    pays = saved / VOLUME.value_in(filled.loose, unit)
-    volume = VOLUME.format(filled.loose, system)
+    name = "cubic yard" if system is UnitSystem.IMPERIAL else "cubic metre"
+    bought = soil_bought(filled.loose, soil, system).volume
+    pays = saved / VOLUME.value_in(bought, soil_unit(system))
+    volume = VOLUME.format(bought, system)
     return f"; {volume} of loose soil would save {saved:.2f} of boards, which pays below {pays:.2f} a {name}"

@@ -169,3 +169,16 @@ def test_a_page_whose_sums_do_not_agree_says_so() -> None:
     for wrong in (replace(page, rise=page.rise + 1), replace(page, rows=wrong_rows)):
         assert not wrong.checks
         assert level_check_line(wrong, SAY).endswith(": they do not agree")
+
+
+def test_rows_of_a_set_up_stand_in_order_unless_read_on_the_way_back(a_run: Any) -> None:
+    def found(stations: dict[int, float]) -> list[str]:
+        rows = [(stations.get(i, row[0]), *row[1:]) for i, row in enumerate(GOOD)]
+        return [
+            p.found
+            for p in ground_from_survey(a_run(), book(rows), UnitSystem.IMPERIAL, 0.125)[1]
+            if p.remedy
+        ]
+
+    assert any("comes after 8" in t for t in found({1: 8000.0})), found({1: 8000.0})
+    assert not found({4: 8.0, 5: 5.0})

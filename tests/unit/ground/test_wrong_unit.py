@@ -85,3 +85,15 @@ def test_a_pull_no_hand_pulls_with(under_string: Any, ground_of: Any, pull: str,
     survey = under_string(zip(STATIONS, INCHES, strict=True))
     ground = ground_of(survey, string=(written(StringLine, weight="1.4 g/m", pull=pull),))
     assert [words in t for t in told(ground)] == [True] * bool(words)
+
+
+@pytest.mark.parametrize(("last", "doubted"), [(440.0, True), (44.0, False), (100.0, False)])
+def test_a_last_station_alone_far_past_all_others(
+    under_string: Any, heights: Any, ground_of: Any, last: float, doubted: bool
+) -> None:
+    stations = [*STATIONS[:-1], last]
+    for survey in (
+        under_string(zip(stations, INCHES, strict=True)),
+        heights(zip(stations, INCHES, strict=True)),
+    ):
+        assert any("stands alone" in t for t in told(ground_of(survey))) is doubted

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fencegrade.fence.low_ground.bill import scaled, weigh
+from fencegrade.fence.low_ground.bill import scaled, soil_bought, weigh
 from fencegrade.fence.stock_steps import NO_STOCK_CHARGE
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Soil, Stock
@@ -61,3 +61,19 @@ def test_boards_partly_on_hand_cost_their_share_and_serve_for_shorter_ones() -> 
     assert dearer.boards == pytest.approx([1, 4.5, 9, 9 * NO_STOCK_CHARGE])
     assert (half.soil, half.per_board, half.fills, half.strips) == (weights.soil, 0.0, True, True)
     assert half.kickboards.tolist() == weights.kickboards.tolist()
+
+
+@pytest.mark.parametrize(
+    ("system", "bag", "count", "cost"),
+    # 14 cubic feet are 0.519 cubic yards and 0.396 cubic metres, and 28 bags of half a cubic foot at 1.00
+    [
+        (UnitSystem.IMPERIAL, None, 1.0, 54.0),
+        (UnitSystem.METRIC, None, 0.5, 27.0),
+        (UnitSystem.IMPERIAL, 0.5, 28, 28.0),
+    ],
+)
+def test_a_bill_counts_soil_as_it_is_sold(
+    system: UnitSystem, bag: float | None, count: float, cost: float
+) -> None:
+    bought = soil_bought(14.0, replace(SOIL, bag=bag), system)
+    assert (bought.count, bought.cost) == pytest.approx((count, cost))

@@ -14,6 +14,8 @@ from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, LowGround
 
+pytestmark = pytest.mark.usefixtures("soil_by_volume")
+
 
 class TestFlatTrench:
     """Tops at 78 over ground at 0: boards of 72 in and 4 in of soil below their 2 in of clearance."""
