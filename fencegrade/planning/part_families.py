@@ -21,14 +21,33 @@ from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import MARK_GRACE
 
 
-def gate_family(job: Job, leaves: Sequence[LeafPickets], pickets: Family) -> Family | None:
-    """The pickets of gate leaves, from the same stock; what the run leaves on hand is used first."""
+def leaf_names(runs: Sequence[str], leaves: Sequence[Sequence[int]]) -> tuple[tuple[str, ...], ...]:
+    """Run by run, the name of every leaf, counted within its gate: `leaf 2`, `gate 1 leaf 2` where its run
+    has several gates, `lane leaf 2` where several runs have gates.
+
+    `runs`: their names; `leaves`: run by run, how many leaves each gate has. Source: own derivation.
+    """
+    apart = sum(bool(own) for own in leaves) > 1
+    return tuple(
+        tuple(
+            f"{f'{run} ' if apart else ''}{f'gate {g} ' if len(own) > 1 else ''}leaf {k}"
+            for g, count in enumerate(own, start=1)
+            for k in range(1, count + 1)
+        )
+        for run, own in zip(runs, leaves, strict=True)
+    )
+
+
+def gate_family(job: Job, leaves: Sequence[tuple[str, LeafPickets]], pickets: Family) -> Family | None:
+    """The pickets of gate leaves, each leaf with its name, from the same stock; what the run leaves on hand
+    is used first.
+    """
     if not leaves:
         return None
-    labels = [f"leaf {n} picket {k + 1}" for n, leaf in enumerate(leaves, 1) for k in range(len(leaf.kept))]
+    labels = [f"{name} picket {k + 1}" for name, leaf in leaves for k in range(len(leaf.kept))]
     left = [s.on_hand - used for s, used in zip(pickets.offered, pickets.counts(True), strict=True)]
     return family(
-        np.maximum(np.concatenate([leaf.kept for leaf in leaves]), 1),
+        np.maximum(np.concatenate([leaf.kept for _, leaf in leaves]), 1),
         labels.__getitem__,
         [replace(s, on_hand=n) for s, n in zip(pickets.offered, left, strict=True)],
         job.tape,
@@ -108,14 +127,15 @@ def rail_family(
     pieces: Sequence[RailPieces],
     names: Sequence[str],
     coming: Sequence[Truths],
-    frames: Sequence[LeafFrame] = (),
+    frames: Sequence[tuple[str, LeafFrame]] = (),
 ) -> Family:
-    """The rails to be cut, several a board where they fit, and after them the `frames` of gate leaves.
+    """The rails to be cut, several a board where they fit, and after them the `frames` of gate
+    leaves, each with the name of its leaf.
 
     `coming`: run by run, which pieces are still to be cut.
     """
     mark = job.tape
-    framed = [(f"leaf {n} {name}", own) for n, f in enumerate(frames, 1) for name, own in f.pieces()]
+    framed = [(f"{leaf} {name}", own) for leaf, f in frames for name, own in f.pieces()]
     lengths = [p.length[own] for p, own in zip(pieces, coming, strict=True)]
     lengths.append(np.array([length for _, length in framed], dtype=float))
     labels = [

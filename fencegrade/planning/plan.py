@@ -27,6 +27,7 @@ from fencegrade.planning.part_families import (
     PostsToSet,
     gate_family,
     kickboard_family,
+    leaf_names,
     post_family,
     posts_to_set,
     rail_family,
@@ -76,6 +77,11 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     def mark(self) -> float:
         """The tape mark (in)."""
         return self.job.tape
+
+    @property
+    def leaf_names(self) -> tuple[tuple[str, ...], ...]:
+        """Run by run, the name of every leaf, the same wherever one is told."""
+        return _leaf_names(self.runs)
 
     def flagged(self, flag: PicketFlag) -> int:
         """How many pickets carry a flag."""
@@ -189,9 +195,13 @@ def full_length(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
 def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
     """The boards of every part of the fence, cut from stock."""
     names, schedules = [r.run.name for r in runs], [r.posts for r in runs]
+    leaves = [name for own in _leaf_names(runs) for name in own]
+    frames = [f for r in runs for f in r.frames]
     return Families(
         pickets=pickets,
-        gate_pickets=gate_family(job, [leaf for r in runs for leaf in r.leaves], pickets),
+        gate_pickets=gate_family(
+            job, list(zip(leaves, (leaf for r in runs for leaf in r.leaves), strict=True)), pickets
+        ),
         kickboards=kickboard_family(job, [r.closing.kickboards for r in runs], names),
         posts=post_family(job, schedules, names),
         gate_posts=post_family(job, schedules, names, gate=True) if job.posts.gate_stock else None,
@@ -200,9 +210,13 @@ def _families(job: Job, runs: Sequence[RunPlan], pickets: Family) -> Families:
             [r.rail_pieces for r in runs],
             names,
             [r.rails_coming for r in runs],
-            [f for r in runs for f in r.frames],
+            list(zip(leaves, frames, strict=True)),
         ),
     )
+
+
+def _leaf_names(runs: Sequence[RunPlan]) -> tuple[tuple[str, ...], ...]:
+    return leaf_names([r.run.name for r in runs], [[len(g.chosen) for g in r.layout.gates] for r in runs])
 
 
 def _laid_and_topped(

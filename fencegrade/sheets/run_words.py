@@ -42,9 +42,9 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
 def frame_lines(plan: FencePlan) -> Iterator[str]:
     """What every leaf of every gate is made of."""
     words = plan.words
-    for run in plan.runs:
-        for number, frame in enumerate(run.frames, start=1):
-            yield f"{run.run.name}, leaf {number}: {frame_words(frame, words)}"
+    for run, names in zip(plan.runs, plan.leaf_names, strict=True):
+        for name, frame in zip(names, run.frames, strict=True):
+            yield f"{name}: {frame_words(frame, words)}"
 
 
 def frame_words(frame: LeafFrame, words: Words) -> str:

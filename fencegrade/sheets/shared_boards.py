@@ -1,5 +1,6 @@
 """Boards that give more than one picket, those cut alike together, and what of them is marked in place."""
 
+import re
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
@@ -123,7 +124,7 @@ def _places(names: Sequence[str]) -> str:
 
 def _of_run(run: str, own: list[int]) -> str:
     word = "picket" if len(own) == 1 else "pickets"
-    said = f"{run} {word}" if run.startswith("leaf ") else run or word
+    said = f"{run} {word}" if re.search(r"\bleaf \d+$", run) else run or word
     return f"{said} {numbers(own, 60)}"
 
 

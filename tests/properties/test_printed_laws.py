@@ -19,6 +19,7 @@ from reportlab.platypus import KeepTogether, Paragraph, Table
 from yards import ANY_STYLE, Yard, yards
 
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.drawings.picture import known_fonts
@@ -257,10 +258,32 @@ def printed_money(now: Printed) -> None:
 
 
 def printed_leaves(now: Printed, index: int) -> None:
-    """Every board of a leaf, on paper as on the page."""
+    """Every board of a leaf, on paper as on the page, under the name that its frame has too."""
+    own, run, paper = now.plan.leaf_names[index], now.plan.runs[index], now.paper(gates, index)
     for row in now.grids(gates, index, first="no."):
         assert re.search(rf"picket {row['no.']} {re.escape(row['keep'])} ", now.page)
         assert f"left edge {row['left edge']} along the leaf" in now.page
+    told = " ".join(t for t in paper if isinstance(t, str)).lower()
+    rows = [row for table in paper if isinstance(table, list) for row in table]
+    heads = [row[0] for row in rows if row[0].startswith("Boards of ")]
+    cut = {p for f in (now.plan.families.rails, now.plan.families.gate_pickets) if f for p in labels(f)}
+    frames, names = iter(run.frames), iter(own)
+    for gate in run.layout.gates:
+        several = len(gate.chosen) > 1
+        for name, frame in zip([next(names) for _ in gate.chosen], frames, strict=False):
+            brace = now.say.length(frame.brace)
+            assert f"Pickets of {name} " in now.page
+            assert (f"Boards of {name}" if several else "Boards of the leaf") in heads
+            assert {f"{name} brace", f"{name} picket 1"} <= cut
+            assert f"{brace} for {name} brace" in now.page
+            hung = re.escape(name if several else "hang it")
+            assert re.search(rf"{hung} a (?:(?! a ).)*?brace {re.escape(brace)} ", now.page)
+            assert not several or name.lower() in told
+
+
+def labels(family: Family) -> Iterator[str]:
+    """The names of the pieces of a family."""
+    return (name for board in family.traced() for name in board.names)
 
 
 LANE = Yard(
@@ -271,6 +294,7 @@ LANE = Yard(
     join=True,
     metric=True,
     gate=True,
+    pairs=True,
 )
 
 

@@ -17,12 +17,13 @@ LEAST = 72.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Yard:
-    """One run or more, in inches, and how its job is written down."""
+    """One run or more, in inches, and how its job is written down; `pairs`: two-leaf gates in every run."""
 
     runs: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
     top_end: str = "dog-eared"
     kerf: float = 0.125
     gate: bool = False
+    pairs: bool = False
     join: bool = False
     metric: bool = False
     price: float | None = 4.1
@@ -43,9 +44,10 @@ class Yard:
         runs = []
         for k, (stations, _) in enumerate(self.runs):
             keys = f'join = "r{k - 1}"\n' if self.join and k else ""
-            if self.gate and k == 0:
-                near = stations[-1] * 0.4
+            if self.gate and (k == 0 or self.pairs):
+                near, leaves = stations[-1] * 0.4, "leaves = 2\n" if self.pairs else ""
                 keys += f'[[run.gate]]\nstation = "{self.length(near)}"\nwidth = "{self.length(40.0)}"\n'
+                keys += leaves
             runs.append(f'[[run]]\nname = "r{k}"\nsurvey = "s{k}.csv"\n{keys}')
         posts = 'bag = "80 lb"\n' + ("" if self.price is None else "bag_price = 5.35\n")
         return (

@@ -338,23 +338,24 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
 def gate_views(plan: FencePlan) -> Iterator[GateView]:
     """Every gate with its leaves."""
     words, stock = plan.words, _gate_stock(plan)
-    number = 0
     for r, run in enumerate(plan.runs, start=1):
-        leaves, frames = iter(run.leaves), iter(run.frames)
+        leaves, frames, named = iter(run.leaves), iter(run.frames), iter(plan.leaf_names[r - 1])
         for g, gate in enumerate(run.layout.gates, start=1):
             key = f"gate-{r}-{g}"
-            groups = []
-            for k in range(len(gate.chosen)):
-                number += 1
-                groups.append(_leaf(f"{key}-{k + 1}", number, next(leaves), plan, stock, words))
+            names = [next(named) for _ in gate.chosen]
+            groups = [
+                _leaf(f"{key}-{k}", name, next(leaves), plan, stock, words)
+                for k, name in enumerate(names, start=1)
+            ]
             place = gate.gate.station
             facts = [
                 ("opening", f"{words.station(place)} to {words.station(place + gate.gate.width)}"),
                 ("each leaf" if len(groups) > 1 else "leaf", f"{words.fine(gate.leaf_width)} wide"),
             ]
-            for k, fit in enumerate(gate.chosen, start=1):
-                name = f"leaf {k}" if len(groups) > 1 else "hang it"
-                facts.append((name, f"{describe(fit)}, looking along the run"))
+            for name, fit in zip(names, gate.chosen, strict=True):
+                facts.append(
+                    (name if len(groups) > 1 else "hang it", f"{describe(fit)}, looking along the run")
+                )
                 facts.append(("bottom above ground at the hinge", words.length(fit.hinge_height)))
                 facts.append(("bottom above ground at the latch", words.length(fit.latch_height)))
                 facts.append(("frame", frame_words(next(frames), words).removeprefix("frame: ")))
@@ -378,7 +379,7 @@ def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
 
 
 def _leaf(
-    key: str, number: int, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
+    key: str, name: str, leaf: LeafPickets, plan: FencePlan, stock: Iterator[str], words: Words
 ) -> Group:
     names = row_names(plan.job.pickets.pattern)
     rows = zip(leaf.kept.tolist(), _leaf_edges(leaf, words), leaf.row.tolist(), strict=True)
@@ -392,7 +393,7 @@ def _leaf(
         )
         for i, (kept, edge, row) in enumerate(rows, 1)
     ]
-    return Group(key=key, title=f"Pickets of leaf {number}", cards=tuple(cards))
+    return Group(key=key, title=f"Pickets of {name}", cards=tuple(cards))
 
 
 def board_views(plan: FencePlan) -> Iterator[TableView]:

@@ -23,37 +23,42 @@ _HIGH = 125.0
 def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """Every gate of a run."""
     run, say = plan.runs[index], plan.words
-    leaves = numbered_leaves(plan)
+    leaves, names = numbered_leaves(plan), plan.leaf_names[index]
     first = sum(len(r.leaves) for r in plan.runs[:index])
     hung = 0
     for number, gate in enumerate(run.layout.gates, start=1):
         yield room_for(340)
         yield from title(f"Gate {number}" if len(run.layout.gates) > 1 else "Gate", place)
-        own = run.frames[hung : hung + len(gate.chosen)]
+        here = slice(hung, hung + len(gate.chosen))
+        own, called = run.frames[here], names[here]
         hung += len(gate.chosen)
         pair = len(gate.chosen) > 1
-        yield from (named(name, text, small=pair) for name, text in gate_said(gate, own, say))
+        yield from (named(name, text, small=pair) for name, text in gate_said(gate, called, own, say))
         for k in range(len(gate.chosen)):
-            yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], look, say)])
+            over = f"Boards of {called[k]}" if pair else "Boards of the leaf"
+            yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], over, look, say)])
             first += 1
         yield from (words(text, small=True) for text in CAUTIONS)
 
 
-def gate_said(gate: GatePlan, frames: Sequence[LeafFrame], say: Words) -> Iterator[tuple[str, str]]:
+def gate_said(
+    gate: GatePlan, names: Sequence[str], frames: Sequence[LeafFrame], say: Words
+) -> Iterator[tuple[str, str]]:
     """What is built and how it hangs, in the order it is done."""
     a, wide = gate.gate.station, gate.gate.width
     count = len(gate.chosen)
     leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
     where = f"{say.station(a)} to {say.station(a + wide)}: {say.fine(wide)} clear between posts"
     yield "Opening", f"{where}; {leaves} {say.fine(gate.leaf_width)} wide"
-    for k, fit in enumerate(gate.chosen, start=1):
-        yield (f"Leaf {k}" if count > 1 else "Hang it as"), f"{describe(fit)}, looking along the run"
+    for name, frame, fit in zip(names, frames, gate.chosen, strict=True):
+        called = f"{name[:1].upper()}{name[1:]}" if count > 1 else "Hang it as"
+        yield called, f"{describe(fit)}, looking along the run"
         yield (
             "Its bottom, shut",
             f"{say.length(fit.hinge_height)} over the ground at the hinge, "
             f"{say.length(fit.latch_height)} at the latch",
         )
-        yield "Its frame", frame_words(frames[k - 1], say).removeprefix("frame: ")
+        yield "Its frame", frame_words(frame, say).removeprefix("frame: ")
 
 
 def numbered_leaves(plan: FencePlan) -> list[tuple[LeafPickets, Sequence[int]]]:
@@ -72,6 +77,7 @@ def _leaf(
     which: int,
     frame: LeafFrame,
     numbered: tuple[LeafPickets, Sequence[int]],
+    over: str,
     look: Look,
     say: Words,
 ) -> Flowable:
@@ -90,7 +96,6 @@ def _leaf(
             zip(leaf.kept.tolist(), stock, leaf.row.tolist(), strict=True)
         )
     ]
-    name = "Boards of the leaf" if len(gate.chosen) == 1 else f"Boards of leaf {which + 1}"
     head = names[0].split()[1] if names else ""
     boards = grid(
         look.width * 0.52,
@@ -99,7 +104,7 @@ def _leaf(
         left=(head,),
         bold=("no.", "keep"),
         tick=True,
-        over=[words(name, bold=True)],
+        over=[words(over, bold=True)],
         row=16.0,
     )
     picture = Drawn(_picture(run, gate, which, frame, leaf, look.width * 0.44))
