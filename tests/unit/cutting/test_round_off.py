@@ -6,14 +6,16 @@ from fractions import Fraction
 from itertools import product
 from random import Random
 from time import perf_counter
+from typing import Any
 
 import pytest
 
-from fencegrade.cutting import Board, Piece, Problem, Stock, plan_problem
+from fencegrade.cutting import Board, Piece, Problem, Stock, diving, plan_problem
 from fencegrade.cutting.columns import Relaxation
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.diving import Fixed, dive, round_off
 from fencegrade.cutting.effort import PER_SECOND, Effort
+from fencegrade.cutting.master import Outcome, plunge
 from fencegrade.cutting.model import Bar, Model, build_model, plan_cost
 from fencegrade.cutting.rows import Row, spare
 from fencegrade.cutting.search import Search, within_limits
@@ -84,6 +86,32 @@ def test_a_dive_finds_a_plan_at_the_bound_where_filling_board_by_board_does_not(
         for i, n in cut.items:
             made[i] += n * cut.times
     assert tuple(made) == model.demands
+
+
+@pytest.mark.parametrize("fails", [1, 2, 4])
+def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once(
+    fails: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    chance, calls = Random(2), []
+    pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
+    model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
+    target = -(-root.bound.numerator // root.bound.denominator)
+
+    def late(*asked: Any, **more: Any) -> Any:
+        calls.append(asked)
+        return (Outcome.stopped, None) if len(calls) <= fails else plunge(*asked, **more)
+
+    monkeypatch.setattr(diving, "plunge", late)
+    cuts = dive(search.generator, root, target, share=0.25, small=15, turns=20)
+    assert cuts is not None
+    assert plan_cost(model, cuts) <= target
+    made = [0] * len(model.weights)
+    for cut in cuts:
+        assert sum(model.weights[i] * n for i, n in cut.items) <= model.bars[0].capacity
+        for i, n in cut.items:
+            made[i] += n * cut.times
+    assert tuple(made) == model.demands
+    assert len(calls) > fails
 
 
 def test_rounding_keeps_the_limits_that_it_can() -> None:
