@@ -27,14 +27,21 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
 
 
 def provisional_words(plan: FencePlan) -> Iterator[str]:
-    """Why nothing should be bought yet: what looks like a slip and is neither read again nor confirmed."""
-    for run in plan.runs:
-        if run.ground.provisional:
-            places = ", ".join(p.place for p in run.ground.slips)
-            yield (
-                f"PROVISIONAL: buy nothing for {run.run.name} before what looks like a slip is read again or "
-                f"confirmed ({places})"
-            )
+    """Why nothing should be bought, cut or dug yet, a line a run: what looks like a slip and is neither read
+    again nor confirmed.
+    """
+    return (text for run in plan.runs for text in provisional_run(run))
+
+
+def provisional_run(run: RunPlan) -> Iterator[str]:
+    """The line of `provisional_words` of one run; nothing where its ground is not in doubt."""
+    if run.ground.provisional:
+        places = ", ".join(p.place for p in run.ground.slips)
+        yield (f"PROVISIONAL: buy, cut and dig nothing for {run.run.name} {UNTIL_READ} ({places})")
+
+
+UNTIL_READ = "until what looks like a slip is read again or confirmed"
+"""Until when a run is provisional."""
 
 
 _MOST_SPACES = 4

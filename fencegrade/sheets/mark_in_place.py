@@ -30,6 +30,11 @@ def from_chart(run: RunPlan) -> Truths:
     return np.asarray(run.layout.coming & (run.stock != NO_STOCK) & ~in_place(run), dtype=bool)
 
 
+def sure(run: RunPlan) -> Truths:
+    """(n,) whether each board can be cut now: from the chart, and on ground that no slip leaves in doubt."""
+    return from_chart(run) & (not run.ground.provisional)
+
+
 class LeftLong(Struct, frozen=True, kw_only=True):
     """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),
     stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100; `short`:

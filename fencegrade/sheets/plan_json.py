@@ -192,7 +192,7 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
     columns = (slots.left, slots.right, cuts.top, cuts.bottom_left, cuts.bottom_right, cuts.kept * plan.mark)
     more = (run.stock, plan.trims[index], slots.width, cuts.gap, cuts.height, cuts.tallest)
     several = len(run.ground.strings) > 1
-    sure = (pickets_over_line(run), run.doubt.outside, run.doubt.from_chart)
+    sure = (pickets_over_line(run), run.doubt.outside, run.doubt.from_chart & (not run.ground.provisional))
     rows = zip(plain_rows(*columns, *more, *sure), every_flags(run.flags, len(slots)), strict=True)
     for place, (row, flags) in enumerate(rows, start=1):
         left, right, top, low_left, low_right, kept, stock, trim, width, gap, height, tallest, *rest = row

@@ -14,6 +14,7 @@ from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.facts import (
     EVERY_UP,
+    UNTIL_READ,
     board_words,
     height_words,
     missing_words,
@@ -24,7 +25,7 @@ from fencegrade.sheets.facts import (
     tops_words,
     up_words,
 )
-from fencegrade.sheets.mark_in_place import from_chart, in_place
+from fencegrade.sheets.mark_in_place import in_place, sure
 from fencegrade.sheets.paper.blocks import (
     Drawn,
     boxed,
@@ -50,6 +51,7 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The job at a glance."""
     say = plan.words
     yield from title("The fence", place)
+    yield from (boxed(f"{text}.") for text in provisional_words(plan))
     if not is_checked(plan):
         yield boxed(
             "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."
@@ -68,7 +70,6 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     if warnings:
         yield heading("Look at these first")
         yield from (named(p.place, p.message, small=len(plan.runs) > 1) for p in warnings)
-    yield from (boxed(text) for text in provisional_words(plan))
     yield from _to_buy(plan, look, say)
     yield boxed(CHECK_THREE)
     if _on_cover(plan):
@@ -129,8 +130,8 @@ def sure_words(run: RunPlan) -> str:
     if len(run.slots) and not run.layout.coming.any():
         return EVERY_UP
     left = np.flatnonzero(in_place(run))
-    sure = int(from_chart(run).sum())
-    told = f"{plural(sure, 'board')} can be cut now"
+    now = f"{plural(int(sure(run).sum()), 'board')} can be cut now"
+    told = f"no board {UNTIL_READ}" if run.ground.provisional else now
     if not len(left):
         return told
     are = "is" if len(left) == 1 else "are"

@@ -8,6 +8,7 @@ from fencegrade.job.choices import PaperSize
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.digging import NOT_CHECKED, is_checked
 from fencegrade.sheets.drawings.picture import known_fonts
+from fencegrade.sheets.facts import UNTIL_READ, provisional_run
 from fencegrade.sheets.paper.cover import cover, many_notes
 from fencegrade.sheets.paper.gate import gates
 from fencegrade.sheets.paper.hang import hanging
@@ -39,11 +40,26 @@ def sheet_look(plan: FencePlan) -> Look:
     job = plan.job.job
     usual = PaperSize.LETTER if job.units is UnitSystem.IMPERIAL else PaperSize.A4
     tag = "" if is_checked(plan) else NOT_CHECKED
-    return Look(title=job.title, tag=tag, size=SIZES[job.paper or usual])
+    return Look(title=job.title, tag=tag, size=SIZES[job.paper or usual], warned=_warned(plan))
+
+
+def _warned(plan: FencePlan) -> dict[str, str]:
+    """What stands at the head of the pages of each run that is provisional, and of those of every run."""
+    doubted = [run for run in plan.runs if run.ground.provisional]
+    own = {run.run.name: text for run in doubted for text in provisional_run(run)}
+    if len(doubted) < 2:
+        return own | ({_every(plan): next(iter(own.values()))} if own else {})
+    names = " and ".join(run.run.name for run in doubted)
+    return own | {_every(plan): f"PROVISIONAL: buy, cut and dig nothing for {names} {UNTIL_READ}"}
+
+
+def _every(plan: FencePlan) -> str:
+    """The place of pages that belong to the whole job."""
+    return plan.runs[0].run.name if len(plan.runs) == 1 else "all runs"
 
 
 def _story(plan: FencePlan, look: Look) -> Iterator[Flowable]:
-    every = plan.runs[0].run.name if len(plan.runs) == 1 else "all runs"
+    every = _every(plan)
     yield from cover(plan, look, every)
     yield from one_column()
     yield from setting_out(plan, look, every)

@@ -33,6 +33,8 @@ LEFT, RIGHT, TOP, FOOT = 42.0, 32.0, 30.0, 30.0
 """Margins; more on the left, for holes or a clip."""
 HEAD, TAIL = 22.0, 22.0
 """Room for what stands on every page over and under the columns, points."""
+WARNED = 14.0
+"""Points more over the columns where pages carry a warning at their head."""
 BETWEEN = 14.0
 """Points between two columns."""
 SMALL = 10.0
@@ -42,11 +44,19 @@ _ONE, _TWO = "one", "two"
 
 
 class Look(Struct, frozen=True, kw_only=True):
-    """What every page shows: the job's title, a tag at the foot, and the size of the paper in points."""
+    """What every page shows: the job's title, a tag at the foot, the size of the paper in points, and by
+    the place (run) its pages belong to what stands in a line of its own at their head.
+    """
 
     title: str
     tag: str
     size: tuple[float, float]
+    warned: dict[str, str]
+
+    @property
+    def head(self) -> float:
+        """Room for what stands over the columns."""
+        return HEAD + (WARNED if self.warned else 0.0)
 
     @property
     def width(self) -> float:
@@ -56,7 +66,7 @@ class Look(Struct, frozen=True, kw_only=True):
     @property
     def height(self) -> float:
         """Height of a column."""
-        return self.size[1] - TOP - FOOT - HEAD - TAIL
+        return self.size[1] - TOP - FOOT - self.head - TAIL
 
     @property
     def column(self) -> float:
@@ -104,15 +114,17 @@ class SheetCanvas(Canvas):
         super().__init__(*args, **more)
         self._kept: list[dict[str, Any]] = []
         self._section = self._place = self._begun = self._before = ""
+        self._places: tuple[str, ...] = ()
 
     def begin(self, name: str, place: str) -> None:
         """A section begins here."""
         high = self.absolutePosition(0, 0)[1]
-        if high > self.look.size[1] - TOP - HEAD - 40 and not self._begun:
+        if high > self.look.size[1] - TOP - self.look.head - 40 and not self._begun:
             self._before = ""
         if name != self._section or place != self._place:
             self._begun = self._begun or name
         self._section, self._place = name, place
+        self._places = tuple(dict.fromkeys((*self._places, place)))
 
     def setFillColor(self, aColor: Any, alpha: Any = None) -> None:  # noqa: N802
         """Fill in the grey of a colour."""
@@ -131,6 +143,7 @@ class SheetCanvas(Canvas):
         self._kept.append(dict(self.__dict__))
         self._startPage()  # type: ignore[attr-defined]  # not in the stubs
         self._begun, self._before = "", self._section
+        self._places = (self._place,)
 
     def save(self) -> None:
         """Write every page with what stands on each of them."""
@@ -157,6 +170,9 @@ class SheetCanvas(Canvas):
         self.drawString(LEFT, y, fitted(look.title, look.width - text_width(told, SMALL) - 14, SMALL, True))
         self.setLineWidth(0.8)
         self.line(LEFT, y - 5, right, y - 5)
+        warned = [text for place, text in look.warned.items() if place in self._places]
+        for text in warned[-1:]:
+            self.drawString(LEFT, y - 5 - WARNED, fitted(text, look.width, SMALL, True))
         pages = f"page {number} of {count}"
         self.line(LEFT, FOOT + 14, right, FOOT + 14)
         self.drawString(LEFT, FOOT, fitted(look.tag, look.width - text_width(pages, SMALL) - 20, SMALL, True))

@@ -9,6 +9,7 @@ from fencegrade.ground.report import GroundReport
 from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
+from fencegrade.sheets.facts import UNTIL_READ
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.sheets.screen.wrapping import paragraph
 from fencegrade.units.words import Words, numbers, plural
@@ -80,6 +81,9 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
     count, unsure = len(report.from_chart), np.flatnonzero(~report.from_chart)
     if not count:
         return
+    if report.ground.provisional:
+        yield f"  no board is cut {UNTIL_READ}"
+        return
     if not len(unsure):
         yield "  every board may be cut from the chart"
         return
@@ -103,6 +107,7 @@ def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, An
 def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
     number, ground = words.number, report.ground
     page = ground.reduction.page
+    settled = not ground.provisional
     book = {} if page is None else {"level_book": table_json(level_table(ground, page), words)}
     return {
         "name": ground.name,
@@ -142,7 +147,7 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "elevations": table_json(readings_table(ground), words),
         **book,
         "pickets": [
-            {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure)}
+            {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure and settled)}
             for i, (chance, sure) in enumerate(zip(report.advice.chance, report.from_chart, strict=True))
         ],
     }

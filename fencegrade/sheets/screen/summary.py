@@ -14,6 +14,7 @@ from fencegrade.problems import Severity
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import (
     EVERY_UP,
+    UNTIL_READ,
     board_words,
     height_words,
     missing_words,
@@ -25,7 +26,7 @@ from fencegrade.sheets.facts import (
     up_words,
 )
 from fencegrade.sheets.height_words import moved_words
-from fencegrade.sheets.mark_in_place import from_chart
+from fencegrade.sheets.mark_in_place import sure
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
@@ -207,15 +208,18 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
     """Which boards can be cut from the chart now, which are marked in place, and what spares would cover."""
     words = plan.words
     doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
-    sure, marked = sum(int(from_chart(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
+    certain, marked = sum(int(sure(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
     coming = sum(int(run.layout.coming.sum()) for run in plan.runs)
     count = sum(len(run.slots) for run in plan.runs)
+    doubted = [run.run.name for run in plan.runs if run.ground.provisional]
+    if coming and doubted:
+        yield f"no board of {' and '.join(doubted)} {UNTIL_READ}"
     if count and not coming:
         yield EVERY_UP
     elif not marked:
-        every = "all " if sure == coming and sure > 1 else ""
+        every = "all " if certain == coming and certain > 1 else ""
         to_come = " to come" if coming < count else ""
-        yield f"{every}{plural(sure, 'board')}{to_come} can be cut from the chart now"
+        yield f"{every}{plural(certain, 'board')}{to_come} can be cut from the chart now"
     else:
         names = [
             (f"{run.run.name} " if len(plan.runs) > 1 else "") + numbers(d.tolist())
@@ -223,7 +227,7 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
             if len(d)
         ]
         are = "is" if marked == 1 else "are"
-        now = f"{plural(sure, 'board')} can be cut now"
+        now = f"{plural(certain, 'board')} can be cut now"
         yield f"{now}; {marked} {are} marked in place: {'; '.join(names)}"
     yield from risk_lines(plan, words)
 

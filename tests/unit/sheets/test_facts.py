@@ -16,7 +16,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.charts import settings
+from fencegrade.sheets.charts import chart_text, settings
 from fencegrade.sheets.facts import (
     board_words,
     height_words,
@@ -163,9 +163,18 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     survey = "station [ft],drop [in],note\n" + "".join(f"{4 * k},{d},{{}}\n" for k, d in enumerate(rows))
     doubted = make_plan(survey=survey.format(*[""] * 7))
     (told,) = provisional_words(doubted)
-    assert told.startswith("PROVISIONAL: buy nothing for lane side")
+    assert told.startswith("PROVISIONAL: buy, cut and dig nothing for lane side")
     assert told[:40] in "\n".join(summary_lines(doubted))
-    assert phone_page(doubted, []).decode().count("PROVISIONAL") == 2
+    assert phone_page(doubted, []).decode().count("PROVISIONAL") == 8
+    assert "no board until what looks like a slip" in "\n".join(summary_lines(doubted)).replace(
+        " of lane side", ""
+    )
+    assert not re.search(r"[1-9]\d* boards?(?: to come)? can be cut", "\n".join(summary_lines(doubted)))
+    assert sure_words(doubted.runs[0]).startswith("no board until")
+    assert not any(p["from_chart"] for r in json.loads(as_text(doubted))["runs"] for p in r["pickets"])
+    assert chart_text(doubted).count("PROVISIONAL") == 3
+    pages = PdfReader(io.BytesIO(field_sheets(doubted))).pages
+    assert all(told[:80] in " ".join(page.extract_text().split()) for page in pages)
     assert json.loads(as_text(doubted))["provisional"] == [told]
     sure = make_plan(survey=survey.format("", "", "", "confirmed", "", "", ""))
     assert not list(provisional_words(sure))
