@@ -13,7 +13,7 @@ from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
-from fencegrade.units.words import Words, numbered, plural
+from fencegrade.units.words import Words, numbered, numbers, plural
 
 
 def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
@@ -75,7 +75,7 @@ class RunFacts(Struct, frozen=True, kw_only=True):
     `shortest`, `longest`, `open_widest`: numbers of pickets, from 1; `kept` of the first two and the `gap`
     under the third, where its middle is at `station`; `least_height`: least height of a top over the highest
     ground under it, `most_height`: most over the lowest (all in inches); `over`: pickets past the local
-    height limit.
+    height limit; `under`: pickets to come, from 1, that stand under the height asked for.
     """
 
     shortest: int
@@ -87,11 +87,13 @@ class RunFacts(Struct, frozen=True, kw_only=True):
     least_height: float
     most_height: float
     over: int
+    under: tuple[int, ...]
 
 
 def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
     """The facts of one run of a plan. Errors: ValueError where no picket stands."""
     cuts, slots = run.cuts, run.slots
+    under = (cuts.height < plan.job.top.least_height - plan.mark / 2) & run.layout.coming
     low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), int(cuts.gap.argmax())
     return RunFacts(
         shortest=low + 1,
@@ -103,6 +105,7 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
         least_height=float(cuts.height.min()),
         most_height=float(cuts.tallest.max()),
         over=int(run.flags[PicketFlag.OVER_HEIGHT].sum()),
+        under=tuple((np.flatnonzero(under) + 1).tolist()),
     )
 
 
@@ -213,6 +216,9 @@ def from_to(low: float, high: float, words: Words) -> str:
 def height_words(plan: FencePlan, facts: RunFacts, words: Words) -> str:
     """From what to what a run stands above the ground, and how that meets the local limit."""
     text = from_to(facts.least_height, facts.most_height, words)
+    if facts.under:
+        asked = words.given(plan.job.top.least_height, feet=True)
+        text += f"; {plural(len(facts.under), 'picket')} under the {asked} asked: {numbers(facts.under)}"
     limit = plan.job.top.most_height
     if limit is None:
         return f"{text}; no limit given"

@@ -105,5 +105,15 @@ def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
     return {post: [_once(values) for values in marks] for post, marks in sorted(found.items())}
 
 
+def rails_past_posts(run: RunPlan) -> dict[int, float]:
+    """How far (in) the mark of a rail still to be fixed is over the top of its post, from 1, where it is."""
+    tops = over_line(run.ground, run.posts.station, run.posts.top)
+    highest = {
+        post: max((v for m in each for v in m), default=-np.inf) for post, each in rail_marks(run).items()
+    }
+    past = {post: mark - float(tops[post - 1]) for post, mark in highest.items()}
+    return {post: by for post, by in past.items() if by > SAME_LENGTH}
+
+
 def _once(values: list[float]) -> tuple[float, ...]:
     return (values[0],) if values and max(values) - min(values) < SAME_LENGTH else tuple(values)

@@ -2,6 +2,8 @@
 
 from types import SimpleNamespace
 
+import numpy as np
+
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
@@ -19,14 +21,16 @@ def dip() -> GroundLine:
 
 
 def posts_over_a_dip(
-    make: SimpleNamespace, posts: Posts, **run_keys: object
+    make: SimpleNamespace, posts: Posts, railed: int = 0, **run_keys: object
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
-    """The posts under a level top 6 ft over the highest ground of `dip`."""
+    """The posts under a level top 6 ft over the highest ground of `dip`; rails hang in the first bays."""
     line = dip()
     run = make.run(**run_keys)
     bays, problems = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 576.0)
     assert bays is not None, problems
-    return checked_posts(run, bays, level_top(line, 0.0, 576.0, 72.0), line, posts, make.say)
+    up = np.arange(len(bays.first)) < railed
+    top = level_top(line, 0.0, 576.0, 72.0)
+    return checked_posts(run, bays, top, line, posts, make.say, railed=up)
 
 
 def posts_on_the_level(

@@ -35,16 +35,28 @@ def checked_posts(
     words: Words,
     wind_depth: Floats | None = None,
     ends: tuple[float, float] = (-np.inf, -np.inf),
+    railed: Truths | None = None,
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run as `post_schedule` has them, and what a builder must see of them.
 
-    `ends`: see `crown_at_posts`. What concerns the post of a corner is said of the run that ends there.
+    `ends`: see `crown_at_posts`; `railed` (m,): bays whose rails are up, none by default: of a post between
+    such bays alone it is no longer to be decided how high it should be. What concerns the post of a corner
+    is said of the run that ends there.
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
     crown = crown_at_posts(top, bays, posts, ends)
     schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
     raise_mistakes(_buried(run, schedule, posts, crown, words))
-    return schedule, tuple(_findings(run, schedule, bays, posts, crown, words))
+    done = _decided(bays, railed)
+    return schedule, tuple(_findings(run, schedule, bays, posts, crown, done, words))
+
+
+def _decided(bays: Bays, railed: Truths | None) -> Truths:
+    """The posts (n,) that rails already hang on, and no rail to come."""
+    carries = np.zeros((2, len(bays.posts)), dtype=bool)
+    for k, first in enumerate(bays.first.tolist()):
+        carries[int(railed is not None and railed[k]), first : first + 2] = True
+    return np.asarray(carries[1] & ~carries[0], dtype=bool)
 
 
 def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words: Words) -> Iterator[Problem]:
@@ -61,13 +73,13 @@ def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words
 
 
 def _findings(
-    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, words: Words
+    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, done: Truths, words: Words
 ) -> Iterator[Problem]:
     if not schedule.sold.line:
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
         yield from _too_long(run, schedule, words)
-    yield from _standing_off(run, schedule, crown, words)
+    yield from _standing_off(run, schedule, crown, done, words)
     yield from _one_hole(run, schedule, posts, words)
     yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)
@@ -108,12 +120,15 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
     )
 
 
-def _standing_off(run: Run, schedule: PostSchedule, crown: Floats, words: Words) -> Iterator[Problem]:
-    """Posts that stand and are lower, or higher, than this top wants them."""
+def _standing_off(
+    run: Run, schedule: PostSchedule, crown: Floats, done: Truths, words: Words
+) -> Iterator[Problem]:
+    """Posts that stand and are lower, or higher, than this top wants them; not one too short that is `done`
+    (n,), which nothing mends any more."""
     for k in np.flatnonzero(schedule.standing).tolist():
         missing = float(crown[k] - schedule.top[k])
         place = f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}"
-        if missing > SAME_LENGTH:
+        if missing > SAME_LENGTH and not done[k]:
             yield warning(
                 place,
                 f"the post that stands here is {words.fine(missing)} too short for this top",

@@ -15,7 +15,7 @@ from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
-from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks
+from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks, rails_past_posts
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
 from fencegrade.units import PRESSURE
@@ -207,3 +207,9 @@ def _rail_marks(run: RunPlan, look: Look, say: Words, name: str) -> Iterator[Flo
         head += "; two marks are for the bay before and the bay after"
     table = grid(look.width, lines, body, left=("string",), bold=("post",), tick=True)
     yield from [heading(head), table] if len(body) > _WHOLE else [kept([heading(head), table])]
+    for post, by in rails_past_posts(run).items():
+        yield words(
+            f"▲ Post {post} ends {say.fine(by)} under its mark of the top rail: set a new post there, or "
+            "lower the top and plan again, before the rail is cut.",
+            bold=True,
+        )

@@ -24,6 +24,7 @@ from fencegrade.job.read import Job, read_job
 from fencegrade.planning.hanging import spaces_to_set
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
+from fencegrade.sheets.facts import run_facts
 from fencegrade.sheets.rail_lines import rail_marks
 
 HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
@@ -295,6 +296,10 @@ def test_a_reading_taken_later_moves_no_top(tmp_path: Path) -> None:
     record: dict[str, Any] = {"picket": (up(first, 12),), "style": TopStyle.LEVEL, "top": top}
     plan = standing(later, **record)
     assert plan.runs[0].top.elevations.tolist() == [p.elevation for p in top]
+    low = np.flatnonzero(plan.runs[0].cuts.height < later.top.least_height - 1 / 16) + 1
+    under = run_facts(plan, plan.runs[0]).under
+    assert 0 < len(under) == int((low > 12).sum())
+    assert set(under) <= set(low.tolist())
     with pytest.raises(JobMistakesError, match="lane side stands under a level top, and a sloped one is"):
         standing(later, "sloped", **record)
 

@@ -9,11 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fencegrade.ground.survey_line import over_line
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.rail_lines import rail_marks, rails_past_posts
 from fencegrade.sheets.schedules import (
     board_table,
     buying_table,
@@ -105,6 +107,16 @@ class TestPosts:
 
 
 class TestRails:
+    def test_a_rail_marked_over_a_post_that_stands_is_told(self, write_job: WriteJob) -> None:
+        """The mark of the top rail lies in the post's top or lower unless the post is too short."""
+        for height, past in (("6 ft", False), ("30 in", True)):
+            stands = f'[[run.existing_post]]\nstation = "8 ft"\nheight = "{height}"'
+            run = plan_fence(write_job(lane=(LANE, stands))).runs[0]
+            post = int(np.flatnonzero(run.posts.standing)[0]) + 1
+            (mark,) = rail_marks(run)[post][0]
+            wanted = mark - float(over_line(run.ground, run.posts.station, run.posts.top)[post - 1])
+            assert rails_past_posts(run) == ({post: pytest.approx(wanted)} if past else {})
+
     def test_marks_lie_under_the_top_line(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job(lane=LANE), "racked")
         run = plan.runs[0]

@@ -72,6 +72,9 @@ def test_posts_that_stand_need_no_stock_and_are_seen_where_they_are_too_short(ma
     assert schedule.stock[k] == NO_STOCK
     assert any("stands here is 9 in too short" in p.found for p in problems)
     assert (schedule.above[k], schedule.top[k] - schedule.ground[k]) == pytest.approx((80, 80))
+    for railed, told in ((k, True), (k + 1, False)):
+        _, problems = posts_over_a_dip(make, make.posts(), railed, existing_post=standing)
+        assert any("too short" in p.found for p in problems) is told
 
 
 def test_a_post_at_a_step_serves_the_higher_side(make: SimpleNamespace) -> None:
