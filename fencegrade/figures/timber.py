@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+from fencegrade.figures.lumber import Wood
 from fencegrade.figures.sources import Mark, Source
 
 LARGE_TIMBER = 4.5
@@ -37,6 +38,14 @@ LARGE_POST = BendingValue(
     stress=850,
     source=Source(document="NDS Supplement table 4D", mark=Mark.MEMORY),
 )
+
+CEDAR_POST = BendingValue(
+    grade="western cedars No. 2, taken for every size",
+    stress=475,
+    source=Source(document="NDS Supplement table 4D, posts and timbers", mark=Mark.MEMORY),
+)
+"""Timbers of western cedars; thinner ones are graded as dimension lumber and carry more."""
+
 WIND_DURATION = 1.6
 """Load duration factor CD for wind (see `DURATION_SOURCE`). The wet service factor CM is 1.0 for
 dimension lumber
@@ -54,16 +63,27 @@ def section_modulus(across: float, along: float) -> float:
     return along * across**2 / 6
 
 
-def allowable_moment(across: float, along: float) -> float:
+def allowable_moment(across: float, along: float, wood: Wood = Wood.GROUND_CONTACT) -> float:
     """Allowable bending moment (ft lbf) of a post of common grade in wind, by size (in) as `section_modulus`.
 
-    Source: `SMALL_POSTS`, `LARGE_POST`, `WIND_DURATION`; no increase is taken for flat use.
+    Source: `bending_value`, `WIND_DURATION`; no increase is taken for flat use.
     """
-    return bending_value(across, along).stress * WIND_DURATION * section_modulus(across, along) / 12
+    return bending_value(across, along, wood).stress * WIND_DURATION * section_modulus(across, along) / 12
 
 
-def bending_value(across: float, along: float) -> BendingValue:
-    """The reference value that holds for a post of a size (in)."""
+def is_another_wood(wood: Wood) -> bool:
+    """Whether the value of a wood is southern pine's although it may well be a weaker one."""
+    return wood is Wood.SOFTWOOD
+
+
+def bending_value(across: float, along: float, wood: Wood = Wood.GROUND_CONTACT) -> BendingValue:
+    """The reference value for a post of a size (in).
+
+    Source: `SMALL_POSTS`, `LARGE_POST`; the lowest known of redwood and cedars, `CEDAR_POST`; southern
+    pine's for treated posts, and for untreated softwood, of which none is known: see `is_another_wood`.
+    """
+    if wood is Wood.CEDAR:
+        return CEDAR_POST
     if min(across, along) >= LARGE_TIMBER:
         return LARGE_POST
     return next(value for widest, value in SMALL_POSTS if max(across, along) <= widest)

@@ -1,5 +1,6 @@
 """Wind on a solid freestanding fence: coefficients of ASCE 7."""
 
+from collections.abc import Iterator
 from enum import StrEnum
 
 import numpy as np
@@ -67,7 +68,35 @@ FORCE_COEFFICIENTS = (
     (30.0, 1.30),
     (45.0, 1.30),
 )
-"""Length over height of a solid wall on the ground, and Cf in cases A and B; case C, end zones, is higher."""
+"""Length over height of a solid wall on the ground, and Cf in cases A and B."""
+
+END_ZONES = (1.0, 2.0, 3.0, 4.0, 5.0, 10.0, float("inf"))
+"""Where each zone of case C ends: distance from the windward edge over the height of the wall."""
+
+_NONE = float("nan")
+END_COEFFICIENTS = (
+    (2.0, (2.25, 1.50, _NONE, _NONE, _NONE, _NONE, _NONE)),
+    (3.0, (2.60, 1.70, 1.15, _NONE, _NONE, _NONE, _NONE)),
+    (4.0, (2.90, 1.90, 1.30, 1.10, 1.10, 1.10, _NONE)),
+    (5.0, (3.10, 2.00, 1.45, 1.05, 1.05, 1.05, _NONE)),
+    (6.0, (3.30, 2.15, 1.55, 1.05, 1.05, 1.05, _NONE)),
+    (7.0, (3.40, 2.25, 1.65, 1.05, 1.05, 1.05, _NONE)),
+    (8.0, (3.55, 2.30, 1.70, 1.05, 1.05, 1.05, _NONE)),
+    (9.0, (3.65, 2.35, 1.75, 1.00, 1.00, 1.00, _NONE)),
+    (10.0, (3.75, 2.45, 1.85, 0.95, 0.95, 0.95, _NONE)),
+    (13.0, (4.00, 2.60, 2.00, 1.50, 1.35, 0.90, 0.55)),
+    (45.0, (4.30, 2.55, 1.95, 1.85, 1.85, 1.10, 0.55)),
+)
+"""Length over height of a wall, and Cf in case C by `END_ZONES`, for walls at least twice as long as high."""
+
+END_ZONES_FROM = END_COEFFICIENTS[0][0]
+"""Length over height from which case C is to be looked at."""
+
+ON_THE_GROUND = Coefficient(
+    value=0.8,
+    source=Source(document=f"{_ASCE} figure 29.3-1: 1.8 - s/h, s/h = 1", mark=Mark.MEMORY),
+)
+"""Of Cf in case C, for a wall that reaches the ground."""
 
 FORCE_SOURCE = Source(document=f"ASCE 7-10 figure 29.4-1, {_ASCE} figure 29.3-1, s/h = 1", mark=Mark.MEMORY)
 
@@ -80,3 +109,24 @@ def force_coefficient(length_over_height: float) -> float:
     """
     rows = np.array(FORCE_COEFFICIENTS)
     return float(np.interp(length_over_height, rows[:, 0], rows[:, 1]))
+
+
+def end_zone_coefficients(length_over_height: float) -> tuple[float, ...]:
+    """Cf of every zone of `END_ZONES` in case C for a wall that reaches the ground.
+
+    `length_over_height`: `END_ZONES_FROM` or more; straight between the table's columns, the last beyond
+    them. A zone that has no value in a column takes that of the zone before it or of cases A and B, whichever
+    is more. Source: `FORCE_SOURCE`, `ON_THE_GROUND`.
+    """
+    aspects = [aspect for aspect, _ in END_COEFFICIENTS]
+    columns = np.array([list(_filled(aspect, values)) for aspect, values in END_COEFFICIENTS])
+    return tuple(
+        ON_THE_GROUND.value * float(np.interp(length_over_height, aspects, zone)) for zone in columns.T
+    )
+
+
+def _filled(aspect: float, values: tuple[float, ...]) -> Iterator[float]:
+    last = 0.0
+    for value in values:
+        last = max(last, force_coefficient(aspect)) if np.isnan(value) else value
+        yield last

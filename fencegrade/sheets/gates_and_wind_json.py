@@ -1,5 +1,6 @@
 """Gates, and the screen of wind and soil, for machines: parts of a run in `plan.json`."""
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -15,16 +16,22 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
     screen, units = run.wind, _IMPERIAL if system is UnitSystem.IMPERIAL else _METRIC
     if screen is None:
         return None
+    load = screen.load
     rows = zip(
-        screen.force, screen.moment, screen.allowed, screen.depth, screen.stands, screen.holds, strict=True
+        load.force, screen.moment, screen.allowed, screen.depth, screen.stands, screen.holds, strict=True
     )
     imperial = system is UnitSystem.IMPERIAL
     length, turn = (
         (1.0, 1.0) if imperial else (MM_PER_INCH, FORCE.value_in(1.0, "N") * MM_PER_INCH * 12 / 1000)
     )
+
+    def pressed(psf: float) -> float:
+        return round(PRESSURE.value_in(psf, units["pressure"]), 4)
+
     return {
         "units": units,
-        "pressure": round(PRESSURE.value_in(screen.pressure, units["pressure"]), 4),
+        "pressure": pressed(load.pressure),
+        "velocity_pressure": None if load.velocity_pressure is None else pressed(load.velocity_pressure),
         "posts": [
             {
                 "number": k,
@@ -34,6 +41,11 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
                 "depth": round(float(depth) * length, 4),
                 "soil_passes": bool(stands),
                 "bending_passes": bool(holds),
+                "pressure": pressed(float(load.taken[k - 1])),
+                "coefficient": None
+                if math.isnan(load.coefficient[k - 1])
+                else round(float(load.coefficient[k - 1]), 4),
+                "case": load.case(k - 1),
             }
             for k, (force, moment, allowed, depth, stands, holds) in enumerate(rows, start=1)
         ],

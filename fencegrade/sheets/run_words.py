@@ -9,6 +9,7 @@ from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import GatePlan, LeafFit, describe
 from fencegrade.fence.low_ground.bill import SOLD_BY
 from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
+from fencegrade.fence.posts.wind_load import WindLoad
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.choices import HingePost, Pattern
@@ -156,8 +157,8 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         worst = int(np.argmax(screen.moment))
         deepest = int(np.argmax(screen.depth))
         yield (
-            f"  {run.run.name}: {PRESSURE.format(screen.pressure, words.system)} on the fence; most at post "
-            f"{worst + 1}: {FORCE.format(float(screen.force[worst]), words.system)}, "
+            f"  {run.run.name}: {pressure_words(screen.load, words)}; most at post "
+            f"{worst + 1}: {FORCE.format(float(screen.load.force[worst]), words.system)}, "
             f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
             f"{format_moment(float(screen.allowed[worst]), words.system)}"
         )
@@ -172,6 +173,14 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         )
         assumed |= dict.fromkeys(screen.assumptions)
     yield from (f"  taken: {text}" for text in assumed)
+
+
+def pressure_words(load: WindLoad, words: Words) -> str:
+    """The wind's pressure on a run and, where more, that on the post it presses most."""
+    text = f"{PRESSURE.format(load.pressure, words.system)} on the fence"
+    if load.ends.any():
+        text += f", up to {PRESSURE.format(float(load.taken.max()), words.system)} at its ends"
+    return text
 
 
 def run_cost_lines(plan: FencePlan) -> Iterator[str]:

@@ -135,7 +135,7 @@ def wind_table(plan: FencePlan, index: int) -> Table:
     force, moment = units["force"], units["moment"]
     columns = columns_of(
         f"post:count | force [{force}]:count | moment at the ground [{moment}]:count"
-        f" | the post carries [{moment}]:count | depth asked:length | depth planned:length | passes"
+        f" | the post carries [{moment}]:count | depth asked:length | depth planned:length | case | passes"
     )
     rows: list[tuple[Cell, ...]] = []
     screen = run.wind
@@ -153,6 +153,7 @@ def wind_table(plan: FencePlan, index: int) -> Table:
                 own["carried"],
                 float(screen.depth[k]),
                 None if run.posts.standing[k] else float(run.posts.depth[k]),
+                own["case"],
                 ", ".join(fails) or "yes",
             )
         )

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.fence.posts.wind import required_depth, velocity_pressure
+from fencegrade.fence.posts.wind import required_depth
+from fencegrade.fence.posts.wind_load import velocity_pressure
 from fencegrade.figures.wind import (
     ALLOWABLE_STRESS,
     ARM,
@@ -16,6 +17,7 @@ from fencegrade.figures.wind import (
     GUST,
     KZ,
     Exposure,
+    end_zone_coefficients,
     force_coefficient,
 )
 
@@ -61,6 +63,22 @@ def test_force_coefficient(ratio: float, cf: float) -> None:
     assert force_coefficient(ratio) == pytest.approx(cf)
     assert force_coefficient(1000) == 1.30
     assert len(FORCE_COEFFICIENTS) == 12
+
+
+@pytest.mark.parametrize(
+    ("ratio", "cf"),
+    [
+        (2, (2.25, 1.50, 1.50, 1.50, 1.50, 1.50, 1.50)),
+        (4, (2.90, 1.90, 1.30, 1.10, 1.10, 1.10, 1.35)),
+        (10, (3.75, 2.45, 1.85, 0.95, 0.95, 0.95, 1.30)),
+        (13, (4.00, 2.60, 2.00, 1.50, 1.35, 0.90, 0.55)),
+        (29, (4.15, 2.575, 1.975, 1.675, 1.60, 1.00, 0.55)),
+        (90, (4.30, 2.55, 1.95, 1.85, 1.85, 1.10, 0.55)),
+    ],
+)
+def test_end_zones(ratio: float, cf: tuple[float, ...]) -> None:
+    """ASCE 7-16 figure 29.3-1, case C, times 1.8 - s/h at s/h = 1: from memory; 29 is midway of 13 and 45."""
+    assert end_zone_coefficients(ratio) == pytest.approx([0.8 * c for c in cf])
 
 
 def test_exposures() -> None:

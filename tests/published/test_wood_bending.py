@@ -6,6 +6,7 @@ design values 1100 psi (southern pine No. 2, 2x4 to 4x4, since June 2013), 850 p
 
 import pytest
 
+from fencegrade.figures.lumber import Wood
 from fencegrade.figures.timber import LARGE_POST, allowable_moment, bending_value, section_modulus
 
 
@@ -44,3 +45,9 @@ def test_values_go_by_the_size_class() -> None:
 def test_a_4x4_does_not_carry_a_6_ft_fence_in_115_mph() -> None:
     """Moments 2,569 and 1,723 ft lbf (exposures C and B), computed: a 6x6 carries both, a 4x4 neither."""
     assert allowable_moment(3.5, 3.5) < 1723 < 2569 < allowable_moment(5.5, 5.5)
+
+
+def test_another_wood_takes_no_figure_of_pine() -> None:
+    """NDS Supplement table 4D, western cedars No. 2, posts and timbers: about 475 psi, from memory."""
+    assert bending_value(5.5, 5.5, Wood.CEDAR).stress == bending_value(3.5, 3.5, Wood.CEDAR).stress == 475
+    assert allowable_moment(5.5, 5.5, Wood.CEDAR) == pytest.approx(3143 * 475 / 850, abs=0.5)

@@ -7,6 +7,7 @@
 """
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
@@ -14,6 +15,7 @@ from msgspec import Struct
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.posts import PostSchedule
+from fencegrade.fence.posts.wind_load import WindLoad, load_words, wind_load
 from fencegrade.figures.bearing import (
     BEARING,
     DEEPEST_COUNTED,
@@ -22,22 +24,18 @@ from fencegrade.figures.bearing import (
     ISOLATED_POLE_SOURCE,
     PAVED_SOURCE,
 )
-from fencegrade.figures.timber import DURATION_SOURCE, WIND_DURATION, allowable_moment, bending_value
-from fencegrade.figures.wind import (
-    ALLOWABLE_STRESS,
-    ARM,
-    FORCE_SOURCE,
-    GUST,
-    KD,
-    KZ,
-    VELOCITY_FACTOR,
-    Exposure,
-    force_coefficient,
+from fencegrade.figures.timber import (
+    DURATION_SOURCE,
+    WIND_DURATION,
+    allowable_moment,
+    bending_value,
+    is_another_wood,
 )
+from fencegrade.figures.wind import ARM
 from fencegrade.job.records import Posts, Run
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import PRESSURE, SPEED, UnitSystem, format_moment
+from fencegrade.units import PRESSURE, UnitSystem, format_moment
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, plural
@@ -47,26 +45,10 @@ _ROOT = 1e-10
 
 _FEET_IN_METRE = 1 / 0.3048
 
-_PASCAL_BY_SPEED = 47.880259 / 0.44704**2
-"""Pascals in a psf, over the square of metres a second in a mile an hour."""
-
 HABIT_WIDTH, HABIT_DEPTH = 3.5, 24.0
 """Inches: the 4x4 in a 2 ft hole that many fences stand on."""
 
 ADVICE = "a screen, not a design; local code and a licensed engineer decide"
-
-
-def velocity_pressure(
-    speed: float, exposure: Exposure, kz: float | None = None, kd: float | None = None
-) -> float:
-    """Velocity pressure q (psf) at up to 15 ft.
-
-    `speed`: basic wind speed (mph); `kz`, `kd`: other coefficients than those of the exposure and of solid
-    freestanding walls. Source: ASCE 7-16 equation 26.10-1 with Kzt and Ke 1; coefficients see figures.wind.
-    """
-    kz = KZ[exposure].value if kz is None else kz
-    kd = KD.value if kd is None else kd
-    return VELOCITY_FACTOR.value * kz * kd * speed**2
 
 
 def required_depth(force: float, arm: float, width: float, lateral: float) -> float:
@@ -114,16 +96,15 @@ def constrained_depth(force: float, arm: float, width: float, lateral: float) ->
 
 
 class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
-    """Wind on every post (n,): pressures in psf, forces in lbf, moments in ft lbf, depths in inches.
+    """Wind on every post (n,): moments in ft lbf, depths in inches.
 
-    `pressure` on the fence as used; `force` and `moment` at the ground by post; `depth` the soil formula
-    asks for; `allowed` moment of a post; `stands` where the chosen depth reaches `depth`, and for posts that
-    already stand, whose depth nobody gave; `holds` where the timber carries the moment. `assumptions`: what
-    was taken, one sentence each.
+    `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `allowed` moment
+    of a post; `stands` where the chosen depth reaches `depth`, and for posts that already stand, whose depth
+    nobody gave; `holds` where the timber carries the moment. `assumptions`: what was taken, one sentence
+    each.
     """
 
-    pressure: float
-    force: Floats
+    load: WindLoad
     moment: Floats
     depth: Floats
     allowed: Floats
@@ -137,14 +118,16 @@ def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats
 
     `heights`: (n,) top of the fence over the ground at the posts (in). Zero where the job names no wind.
     """
-    pressure = design_pressure(site, bays, heights)
-    force = _forces(pressure, bays, heights)
+    return _depths(site, wind_load(site, bays, heights), bays, heights, posts)
+
+
+def _depths(site: Site, load: WindLoad, bays: Bays, heights: Floats, posts: Posts) -> Floats:
     lateral = lateral_bearing(site)
     depth = constrained_depth if site.paved else required_depth
     return np.array(
         [
             12 * depth(f, ARM.value * h / 12, posts.hole(kind is PostKind.GATE) / 12, lateral)
-            for f, h, kind in zip(force.tolist(), heights.tolist(), bays.kinds, strict=True)
+            for f, h, kind in zip(load.force.tolist(), heights.tolist(), bays.kinds, strict=True)
         ]
     )
 
@@ -157,42 +140,26 @@ def wind_screen(
     `heights`: (n,) top of the fence over the ground at the posts (in). Source: `velocity_pressure`,
     `required_depth`, figures.wind, figures.bearing, figures.timber.
     """
-    pressure = design_pressure(site, bays, heights)
-    force = _forces(pressure, bays, heights)
-    moment = force * ARM.value * heights / 12
-    depth = wind_depths(site, bays, heights, posts)
+    load = wind_load(site, bays, heights)
+    moment = load.force * ARM.value * heights / 12
+    depth = _depths(site, load, bays, heights, posts)
     allowed = _carried(schedule, posts)
     screen = WindScreen(
-        pressure=pressure,
-        force=force,
+        load=load,
         moment=moment,
         depth=depth,
         allowed=allowed,
         stands=schedule.standing | (schedule.depth >= depth - SAME_LENGTH),
         holds=moment <= allowed * (1 + WHOLE),
-        assumptions=_assumptions(site, posts, bays, heights, words),
+        assumptions=_assumptions(site, load, posts, bays, heights, words),
     )
-    return screen, tuple(_findings(run, screen, words))
+    return screen, tuple(_findings(run, screen, posts, words))
 
 
 def _carried(schedule: PostSchedule, posts: Posts) -> Floats:
     """Moment (ft lbf) each post carries by its section, (n,)."""
-    line, gate = (allowable_moment(*reversed(posts.section(own))) for own in (False, True))
+    line, gate = (allowable_moment(*posts.section(own)[::-1], posts.wood) for own in (False, True))
     return np.where(schedule.gate, gate, line)
-
-
-def design_pressure(site: Site, bays: Bays, heights: Floats) -> float:
-    """Pressure (psf) on the fence as it is compared with allowable stresses.
-
-    A pressure the job gives is used as it is. Otherwise 0.6 q G Cf, with Cf by the run's length over its mean
-    height. `heights` in inches. Zero where the job names no wind.
-    """
-    if site.wind_pressure is not None:
-        return site.wind_pressure
-    if site.wind_speed is None:
-        return 0.0
-    q = velocity_pressure(site.wind_speed, site.exposure)
-    return ALLOWABLE_STRESS.value * q * GUST.value * force_coefficient(_aspect(bays, heights))
 
 
 def lateral_bearing(site: Site) -> float:
@@ -202,28 +169,15 @@ def lateral_bearing(site: Site) -> float:
     return lateral * (ISOLATED_POLE_FACTOR if site.isolated_poles else 1.0)
 
 
-def _aspect(bays: Bays, heights: Floats) -> float:
-    return float((bays.posts[-1] - bays.posts[0]) / max(float(heights.mean()), 1.0))
-
-
-def _forces(pressure: float, bays: Bays, heights: Floats) -> Floats:
-    """Force (lbf) on each post: half of what lies on either side, gates counted as shut."""
-    halves = np.diff(bays.posts) / 2
-    breadth = np.append(halves, 0.0) + np.insert(halves, 0, 0.0)
-    return np.asarray(pressure * breadth * heights / 144)
-
-
-def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, words: Words) -> tuple[str, ...]:
+def _assumptions(
+    site: Site, load: WindLoad, posts: Posts, bays: Bays, heights: Floats, words: Words
+) -> tuple[str, ...]:
     soil = BEARING[site.soil]
-    value = bending_value(posts.thickness or posts.width, posts.width)
-    cf = force_coefficient(_aspect(bays, heights))
-    wind = [
-        f"pressure of {_pressure(site.wind_pressure, words)} on the fence as given, no factor applied"
-        if site.wind_pressure is not None
-        else "no wind is given"
-        if site.wind_speed is None
-        else _speed_words(site.wind_speed, site.exposure, cf, words)
-    ]
+    timbers = dict.fromkeys(
+        bending_value(*posts.section(own)[::-1], posts.wood)
+        for own in (False, *([True] if PostKind.GATE in bays.kinds else []))
+    )
+    pine = ": the figure is southern pine's and may be too high for another wood" * is_another_wood(posts.wood)
     factor = (
         f"the soil table times {ISOLATED_POLE_FACTOR:g}, since the job says that the building official lets "
         "these posts count as isolated poles"
@@ -238,9 +192,9 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, words: W
         else f"posts not held at the surface ({FORMULA_SOURCE})"
     )
     return (
-        *wind,
-        "ends of the run take more wind than this (case C of the figure); air through gaps between pickets "
-        "is not counted",
+        "the posts alone are screened: not the rails, not the screws and hinges, and not the weight of a "
+        "gate's leaf on its post",
+        *load_words(site, load, bays, heights, words),
         "each post takes half of the bays beside it, as high as the tops stand over the ground there; "
         f"resultant at {ARM.value:g} of that height ({ARM.source})",
         f"soil {_by_depth(lateral_bearing(site), words)}"
@@ -248,32 +202,13 @@ def _assumptions(site: Site, posts: Posts, bays: Bays, heights: Floats, words: W
         factor,
         "posts that already stand are not judged by their depth",
         f"level ground, {held}, footing {words.fine(posts.hole_diameter)} in diameter",
-        f"timber {value.grade}, {_stress(value.stress, words)} ({value.source}), times {WIND_DURATION:g} for "
-        f"wind ({DURATION_SOURCE})",
+        *(
+            f"timber {value.grade}, {_stress(value.stress, words)} ({value.source}), times "
+            f"{WIND_DURATION:g} for wind ({DURATION_SOURCE}){pine}"
+            for value in timbers
+        ),
         ADVICE,
     )
-
-
-def _speed_words(speed: float, exposure: Exposure, cf: float, words: Words) -> str:
-    """The pressure's formula and every coefficient in it, each with its source."""
-    kz, factor, units = KZ[exposure], VELOCITY_FACTOR.value, "psf, mph"
-    if words.system is UnitSystem.METRIC:
-        factor, units = factor * _PASCAL_BY_SPEED, "Pa, m/s"
-    return (
-        f"wind {_speed(speed, words)}, exposure {exposure}: q = {factor:.3g} Kz Kzt Kd Ke V^2 in {units} "
-        f"({VELOCITY_FACTOR.source}), Kz {kz.value:g} ({kz.source}), Kzt 1 for no hill or escarpment that "
-        f"speeds the wind up, Kd {KD.value:g} ({KD.source}), Ke 1 for sea level; the pressure is q G Cf, "
-        f"G {GUST.value:g} ({GUST.source}), Cf {cf:.3f} ({FORCE_SOURCE}), "
-        f"times {ALLOWABLE_STRESS.value:g} ({ALLOWABLE_STRESS.source})"
-    )
-
-
-def _speed(mph: float, words: Words) -> str:
-    return f"{mph:g} mph" if words.system is UnitSystem.IMPERIAL else SPEED.format(mph, words.system)
-
-
-def _pressure(psf: float, words: Words) -> str:
-    return f"{psf:g} psf" if words.system is UnitSystem.IMPERIAL else PRESSURE.format(psf, words.system)
 
 
 def _by_depth(lateral: float, words: Words) -> str:
@@ -293,14 +228,25 @@ def _against(moment: float, allowed: float, words: Words) -> str:
     return f"{format_moment(moment, words.system)} against {format_moment(allowed, words.system)}"
 
 
-def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
+def _doubted_wood(run: Run, screen: WindScreen, posts: Posts) -> Iterator[Problem]:
+    """Posts of a wood whose bending value is not known and that pass by another's."""
+    if is_another_wood(posts.wood) and (screen.holds & (screen.moment > 0)).any():
+        yield warning(
+            f"{run.name}, posts",
+            f"bending is held against southern pine's figure and the posts are {posts.wood}: a weaker wood "
+            "may not pass where the screen says it does",
+            f"ask for the grade and its bending value; {ADVICE}",
+        )
+
+
+def _findings(run: Run, screen: WindScreen, posts: Posts, words: Words) -> list[Problem]:
     found = []
     worst = int(np.argmax(np.where(screen.stands, -np.inf, screen.depth)))
     bent = int(np.argmax(screen.moment - screen.allowed))
     shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())
 
     def failing(count: int) -> str:
-        return f"{count} of {plural(len(screen.force), 'post')} {'does' if count == 1 else 'do'} not pass"
+        return f"{count} of {plural(len(screen.moment), 'post')} {'does' if count == 1 else 'do'} not pass"
 
     if shallow:
         found.append(
@@ -320,6 +266,7 @@ def _findings(run: Run, screen: WindScreen, words: Words) -> list[Problem]:
                 f"take larger posts or set them closer; {ADVICE}",
             )
         )
+    found += _doubted_wood(run, screen, posts)
     habit = allowable_moment(HABIT_WIDTH, HABIT_WIDTH)
     deep, weak_habit = screen.depth.max() > HABIT_DEPTH, screen.moment.max() > habit
     if deep or weak_habit:

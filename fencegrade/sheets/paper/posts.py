@@ -16,9 +16,9 @@ from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks, rails_past_posts
+from fencegrade.sheets.run_words import pressure_words
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
-from fencegrade.units import PRESSURE
 from fencegrade.units.words import Words, numbers, plural
 
 _WHOLE = 9
@@ -115,10 +115,10 @@ def _wind(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowa
         return
     yield room_for(160)
     yield heading("Wind and soil: a screen, not a design")
-    yield words(f"Pressure on the fence: {PRESSURE.format(screen.pressure, say.system)}.")
+    yield words(f"The wind presses with {pressure_words(screen.load, say)}.")
     table = wind_table(plan, index)
     heads, rows = table.heads, list(table.written(plan.words))
-    yield grid(look.width, heads, rows, left=heads[-1:], bold=(heads[0], heads[4]), size=10.0)
+    yield grid(look.width, heads, rows, left=heads[-2:], bold=(heads[0], heads[4]), size=10.0)
     yield words(f"Taken: {'; '.join(screen.assumptions)}.", small=True)
 
 

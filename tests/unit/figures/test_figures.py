@@ -21,6 +21,8 @@ SOURCES = [
     concrete.WATER_SOURCE,
     concrete.GRAVEL_SOURCE,
     timber.LARGE_POST.source,
+    timber.CEDAR_POST.source,
+    wind.ON_THE_GROUND.source,
     timber.DURATION_SOURCE,
     *[k.source for k in wind.KZ.values()],
     *[c.source for c in (wind.VELOCITY_FACTOR, wind.KD, wind.GUST, wind.ALLOWABLE_STRESS, wind.ARM)],

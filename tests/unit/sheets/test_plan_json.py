@@ -93,7 +93,7 @@ def test_what_is_bought_adds_up_and_everything_taken_is_told(write_job: WriteJob
     wind, screen = run["wind"], plan.runs[0].wind
     assert screen is not None
     assert wind["units"] == {"pressure": "kPa", "force": "N", "moment": "N m"}
-    assert wind["pressure"] == pytest.approx(screen.pressure * 0.04788026, abs=1e-4)
+    assert wind["pressure"] == pytest.approx(screen.load.pressure * 0.04788026, abs=1e-4)
     assert wind["posts"][1]["moment"] == pytest.approx(screen.moment[1] * 1.3558179, abs=0.06)
     assert wind["assumed"] == list(screen.assumptions)
 

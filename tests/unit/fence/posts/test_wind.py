@@ -2,6 +2,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from written import written
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
@@ -9,12 +10,12 @@ from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import (
     constrained_depth,
-    design_pressure,
     lateral_bearing,
     required_depth,
     wind_depths,
     wind_screen,
 )
+from fencegrade.fence.posts.wind_load import wind_load
 from fencegrade.fence.tops.level import level_top
 from fencegrade.job.site import Site
 from fencegrade.units import UnitSystem
@@ -70,9 +71,10 @@ def test_end_posts_carry_half(make: SimpleNamespace) -> None:
     bays, schedule = _six_foot_fence(make)
     site = written(Site, wind_pressure="10 psf")
     screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), make.posts(), make.say)
-    assert screen.pressure == 10
-    assert screen.force == pytest.approx([240, *[480] * 7, 240])
-    assert screen.moment == pytest.approx(screen.force * 3.3)
+    assert screen.load.pressure == 10
+    assert screen.load.force == pytest.approx([240, *[480] * 7, 240])
+    assert screen.moment == pytest.approx(screen.load.force * 3.3)
+    assert any("the pressure given has to count them" in a for a in screen.assumptions)
 
 
 def test_posts_that_stand_are_not_judged_by_a_depth_nobody_gave(make: SimpleNamespace) -> None:
@@ -96,7 +98,7 @@ def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:
 
 def test_without_wind_nothing_is_asked(make: SimpleNamespace) -> None:
     bays, _ = _six_foot_fence(make)
-    assert design_pressure(Site(), bays, np.full(9, 72.0)) == 0
+    assert wind_load(Site(), bays, np.full(9, 72.0)).pressure == 0
     assert wind_depths(Site(), bays, np.full(9, 72.0), make.posts()) == pytest.approx(np.zeros(9))
 
 
@@ -123,14 +125,62 @@ def test_constrained_depth_past_the_cap() -> None:
 
 
 def test_the_post_that_needs_the_deepest_hole_is_named(make: SimpleNamespace) -> None:
-    """The fourth post stands a foot taller: it alone takes more than the others."""
+    """The eighth post stands a foot taller: it alone takes more than the others."""
     bays, schedule = _six_foot_fence(make)
     heights = np.full(9, 72.0)
-    heights[3] = 84.0
+    heights[7] = 84.0
     site = written(Site, wind_speed="115 mph", soil="sand")
     screen, problems = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
-    deepest = make.say.fine(float(screen.depth[3]))
-    assert screen.depth[3] > np.delete(screen.depth, 3).max()
+    deepest = make.say.fine(float(screen.depth[7]))
+    assert screen.depth[7] > np.delete(screen.depth, 7).max()
     assert problems[0].found == (
-        f"9 of 9 posts do not pass the soil screen: up to {deepest} is asked for, at post 4"
+        f"9 of 9 posts do not pass the soil screen: up to {deepest} is asked for, at post 8"
     )
+
+
+def test_the_ends_of_a_run_take_more(make: SimpleNamespace) -> None:
+    """By hand, 78 ft and 6 ft high, B/s = 13: Cf x 0.8 of case C 3.2, 2.08, 1.6, 1.2 over 6 ft each.
+
+    The first post carries 0 to 4 ft, the second 4 to 12 (2 of the first zone, 6 of the second), the third 12
+    to 20 (6 of the third, 2 of the fourth).
+    """
+    bays, schedule = _six_foot_fence(make)
+    bays = replace(bays, posts=np.array([0.0, 8, 16, 24, 39, 54, 62, 70, 78]) * 12)
+    site = written(Site, wind_speed="115 mph", soil="sand")
+    heights = np.full(9, 72.0)
+    screen, _ = wind_screen(make.run(), site, bays, schedule, heights, make.posts(), make.say)
+    load = screen.load
+    hand = [3.2, (2 * 3.2 + 6 * 2.08) / 8, (6 * 1.6 + 2 * 1.2) / 8]
+    assert load.coefficient[:3] == pytest.approx(hand)
+    assert load.coefficient == pytest.approx(load.coefficient[::-1])
+    assert [load.case(k) for k in range(9)] == ["C"] * 3 + ["A and B"] * 3 + ["C"] * 3
+    assert load.coefficient[4] == pytest.approx(1.30)
+    assert load.velocity_pressure == pytest.approx(24.46, abs=0.005)
+    assert load.force[0] == pytest.approx(0.6 * 24.461 * 0.85 * 3.2 * 4 * 6, rel=1e-4)
+    assert any("governs posts 1-3, 7-9, cases A and B posts 4-6" in a for a in screen.assumptions)
+
+
+def test_a_run_shorter_than_twice_its_height_has_no_end_zones(make: SimpleNamespace) -> None:
+    bays, _ = _six_foot_fence(make, 1)
+    load = wind_load(written(Site, wind_speed="115 mph"), bays, np.full(2, 72.0))
+    assert not load.ends.any()
+
+
+@pytest.mark.parametrize(
+    ("wood", "named", "doubted"),
+    [
+        ("treated for ground contact", "southern pine No. 2, 5x5", False),
+        ("redwood or cedar", "western cedars No. 2", False),
+        ("untreated softwood", "may be too high for another wood", True),
+    ],
+)
+def test_the_bending_value_is_of_the_wood_named(
+    make: SimpleNamespace, wood: str, named: str, doubted: bool
+) -> None:
+    keys = {"width": "5-1/2 in", "wood": wood}
+    bays, schedule = _six_foot_fence(make, 8, **keys)
+    site, posts = written(Site, wind_speed="115 mph", soil="sand"), make.posts(**keys)
+    screen, found = wind_screen(make.run(), site, bays, schedule, np.full(9, 72.0), posts, make.say)
+    assert named in " ".join(screen.assumptions)
+    assert any("southern pine's figure" in p.found for p in found) is doubted
+    assert ("pine" in " ".join(screen.assumptions)) is (wood != "redwood or cedar")
