@@ -177,7 +177,8 @@ def _assumptions(
         bending_value(*posts.section(own)[::-1], posts.wood)
         for own in (False, *([True] if PostKind.GATE in bays.kinds else []))
     )
-    pine = ": the figure is southern pine's and may be too high for another wood" * is_another_wood(posts.wood)
+    doubted = is_another_wood(posts.wood)
+    pine = ": the figure is southern pine's and may be too high for another wood" if doubted else ""
     factor = (
         f"the soil table times {ISOLATED_POLE_FACTOR:g}, since the job says that the building official lets "
         "these posts count as isolated poles"
