@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.fields import Text, printable, shown_value
 from fencegrade.job.records import JobFile
-from fencegrade.job.schema import Key, key_at, keys
+from fencegrade.job.schema import Key, key_at, keys, tables
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitError, UnitSystem
 
@@ -19,6 +19,12 @@ Location = tuple[int | str, ...]
 
 MOST_LISTED = 50
 """Further mistakes of one job file are only counted."""
+
+_SURELY = 0.85
+"""Likeness from which a key of the same table was meant, whatever other tables hold."""
+
+_MOST_PLACES = 3
+"""Tables that are named for a key; one that more of them have tells nothing."""
 
 
 def explain_errors(
@@ -135,14 +141,31 @@ def _choices(location: Location, record: Any) -> str:
 
 
 def _nearest(location: Location, record: Any) -> str:
-    """A remedy that names the nearest known key, or lists those there are."""
+    """A remedy that says in which table a key belongs that is known elsewhere, or names the nearest here."""
     names = _names(location[:-1])
     known = [key.name for key in keys(key_at(names, record).table if names else record)]
     written = str(location[-1])[:60].lower()
     for usual, here in (("min_", "least_"), ("max_", "most_")):
         if (own := here + written.removeprefix(usual)) in known and written.startswith(usual):
             return f'did you mean "{own}"?'
-    return nearest_of(written, known)
+    if difflib.get_close_matches(written, known, n=1, cutoff=_SURELY):
+        return nearest_of(written, known)
+    return _elsewhere(written, names, record) or nearest_of(written, known)
+
+
+def _elsewhere(written: str, names: list[str], record: Any) -> str:
+    """In which other tables a key or table of this name belongs; empty where there is none."""
+    every = list(tables(record))
+    where = [t for t in every if written in (key.name for key in keys(t.record) if key.table is None)]
+    inner = [t.heading for t in every if t.path[-1] == written and len(t.path) > 1]
+    if inner:
+        return f"write it as {' or '.join(inner)}"
+    if not 0 < len(where) <= _MOST_PLACES:
+        return ""
+    whole = len(where) == 1 and "run" in names and "run" not in where[0].path
+    return f"{written} belongs under {' or '.join(t.heading for t in where)}" + (
+        "; it holds for every run" if whole else ""
+    )
 
 
 def nearest_of(name: str, known: Iterable[str]) -> str:
