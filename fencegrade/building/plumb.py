@@ -70,7 +70,8 @@ def job_lean(
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
     last = int(np.flatnonzero(member == picket - 1)[0])
-    height = float(row.cuts.kept[member[last:]].max()) * plan.mark
+    tall = member[last + 1 :] if last + 1 < len(member) else member[last:]
+    height = float(row.cuts.kept[tall].max()) * plan.mark
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
     spacing = max(0.0, float(gaps.min())) if len(gaps) else plan.job.pickets.spacing
     width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width

@@ -1,6 +1,7 @@
 """Trade rules for post holes."""
 
 from fencegrade.figures.sources import PRACTICE, Mark, Source
+from fencegrade.units import UnitSystem
 
 SHARE_IN_GROUND = 1 / 3
 """Share of a post's whole length that stands in the ground."""
@@ -10,8 +11,9 @@ SHARE_SOURCE = Source(document="joneakes.com, home-repair database, item 2094", 
 NEAR_SHARE = 0.05
 """How near under a third still passes for it: common practice, no source; a quarter to a third is usual."""
 
-COMMON_AUGER = 36.0
-"""Inches that a common power auger drills without an extension: common practice, no source."""
+COMMON_AUGER = {UnitSystem.IMPERIAL: 36.0, UnitSystem.METRIC: 900 / 25.4}
+"""Inches that a common power auger drills without an extension, where tools are sold by inches or by
+millimetres: common practice, no source."""
 
 HOLE_FOR_TAMPED_EARTH = 2.0
 """Hole diameter over post width."""

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fencegrade.problems import Problem, mistake, warning
+from fencegrade.units import format_share
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
@@ -58,10 +59,10 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         yield warning(
             run,
-            f"the ground is as steep as an even slope of {steepness:.0%}: if the tape lay along it, the run "
-            f"is {words.fine(excess)} shorter than the {words.station(length)} written",
-            f"hold the tape level on ground steeper than {LEVEL_ENOUGH:.0%}, or say stations_taped = "
-            '"along the slope"',
+            f"the ground is as steep as an even slope of {format_share(steepness, 0)}: if the tape lay "
+            f"along it, the run is {words.fine(excess)} shorter than the {words.station(length)} written",
+            f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}, or say "
+            'stations_taped = "along the slope"',
         )
 
 

@@ -98,7 +98,7 @@ def _widths(pickets: Pickets, place: str, words: Words) -> Iterator[Problem]:
             found = f"{words.fine(value)} is more than {words.fine(MOST_WIDTH)}"
             yield mistake(f"{place} {key}", found, "check the number and its unit")
     if pickets.width < LEAST_WIDTH:
-        found = f"{pickets.width:.4g} in is too narrow for a board"
+        found = f"{words.given(pickets.width)} is too narrow for a board"
         yield mistake(f"{place} width", found, "check the number and its unit")
 
 
@@ -120,7 +120,7 @@ def _stock(
             )
         seen[one.length] = index
         if one.length < LEAST_STOCK:
-            found = f"a board of {one.length:.4g} in is shorter than {words.fine(LEAST_STOCK)}"
+            found = f"a board of {words.given(one.length)} is shorter than {words.fine(LEAST_STOCK)}"
             yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
         if one.length > MOST_STOCK:
             found = (

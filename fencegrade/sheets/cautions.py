@@ -3,13 +3,24 @@
 They defer to local codes and to licensed practice; the figures named are those of the authority given.
 """
 
+import re
 from enum import StrEnum
 
 from msgspec import Struct
 
+from fencegrade.units import UnitSystem
+
 CHECK_THREE = (
     "Measured by you, computed from your numbers: check the first three boards before cutting the rest."
 )
+
+
+_EITHER = re.compile(r"\[([^|\]]*)\|([^\]]*)\]")
+
+
+def said_in(system: UnitSystem, text: str) -> str:
+    """A caution's text as a job of these units says it: a metric one names no authority of one country."""
+    return _EITHER.sub(r"\1" if system is UnitSystem.IMPERIAL else r"\2", text)
 
 
 class Work(StrEnum):
@@ -28,7 +39,8 @@ class Work(StrEnum):
 class Caution(Struct, frozen=True, kw_only=True):
     """One caution, or a line of good practice, which has no words for the screen.
 
-    `work` it belongs to, `short` a line for the screen, `whole` for the sheets.
+    `work` it belongs to, `short` a line for the screen, `whole` for the sheets; in both `[a|b]` is a
+    where the job is imperial, b where it is metric, as `said_in` reads it.
     """
 
     work: Work
@@ -38,12 +50,16 @@ class Caution(Struct, frozen=True, kw_only=True):
 
 DIGGING = Caution(
     work=Work.DIGGING,
-    short="Before digging: have buried lines marked (811 in the US), days ahead; private ones are not.",
+    short=(
+        "Before digging: have buried lines marked [(811 in the US)|(one-call service)], days ahead; private "
+        "ones are not."
+    ),
     whole=(
-        "Have buried lines marked before digging (811 in the US, the one-call service elsewhere), days "
-        "ahead, and wait for every answer. Marks tell about where, not how deep; dig by hand near them, as "
-        "far off as state law says. Garden lights, irrigation, shed power, grill gas, pet wires and septic "
-        "pipes are usually not marked."
+        "Have buried lines marked before digging ([811 in the US, the one-call service elsewhere|by the "
+        "one-call service, or by each utility]), days ahead, and wait for every answer. Marks tell "
+        "about where, not how deep; dig by hand near them, as far off as "
+        "[state law|the rule of your place] says. Garden lights, irrigation, shed power, grill gas, pet wires "
+        "and septic pipes are usually not marked."
     ),
 )
 PERMIT = Caution(
@@ -60,8 +76,8 @@ POOL = Caution(
     short="A pool barrier is life safety: follow the adopted code and the inspector, not this plan.",
     whole=(
         "A barrier around a pool or spa is life safety. Follow the code your place has adopted, the "
-        "inspector, and the consumer safety commission's guidance; gaps, heights and gates there have rules "
-        "of their own."
+        "inspector, and [the consumer safety commission's guidance|the guidance of your country]; "
+        "gaps, heights and gates there have rules of their own."
     ),
 )
 WATER = Caution(
@@ -76,8 +92,8 @@ TALL = Caution(
     work=Work.POSTS,
     short="Tall fence, wall, slope, wind or poor soil: a licensed engineer sizes the posts.",
     whole=(
-        "A fence on or near a retaining wall, on poor or steep ground, in high wind, or over 6 to 7 ft "
-        "(about 2 m) high needs a licensed engineer; local code decides where that begins."
+        "A fence on or near a retaining wall, on poor or steep ground, in high wind, or over "
+        "[6 to 7 ft|about 2 m] high needs a licensed engineer; local code decides where that begins."
     ),
 )
 SAW = Caution(
@@ -94,7 +110,7 @@ TREATED = Caution(
     whole=(
         "Cut preserved wood outdoors with a dust mask and gloves, wash before eating, coat cut ends as its "
         "maker says, and never burn or mulch the scraps; old treated posts and boards go where the local "
-        "waste agency says (see the EPA's consumer safety sheets)."
+        "waste agency says[ (see the EPA's consumer safety sheets)|; see the maker's safety sheet]."
     ),
 )
 
@@ -113,8 +129,8 @@ CEMENT = Caution(
     short="Wet cement burns skin before it hurts: waterproof gloves, boots, eye protection; rinse at once.",
     whole=(
         "Wet cement is strongly alkaline and burns skin before it hurts. Wear waterproof gloves, boots and "
-        "eye protection, rinse splashes at once, change soaked clothes, see a doctor for burns or eyes "
-        "(OSHA 3351). Pour dry mix low and with the wind at your back: its dust holds silica."
+        "eye protection, rinse splashes at once, change soaked clothes, see a doctor for burns or eyes[ "
+        "(OSHA 3351)|]. Pour dry mix low and with the wind at your back: its dust holds silica."
     ),
 )
 PULLING = Caution(
@@ -132,7 +148,8 @@ OVERHEAD = Caution(
     whole=(
         "Look up before you stand a long post, an auger or a ladder on end. Keep yourself and what you "
         "carry {near} "
-        "or more from overhead lines (US 29 CFR 1910.333, to 50 kV; more above); the utility says how "
+        "or more from overhead lines ([US 29 CFR 1910.333, to 50 kV; more above|to 50 kV; your own rules "
+        "may ask for more]); the utility says how "
         "far, and "
         "shuts them off if it must be closer."
     ),
@@ -175,9 +192,9 @@ WEATHER = Caution(
     work=Work.SITE,
     short="Heat, cold, storms: water and shade often, stop for lightning; a tape and a wet string conduct.",
     whole=(
-        "In heat drink about a cup of water every 15 to 20 minutes, rest in the shade, and work up to full "
-        "days over the first week (OSHA heat guidance). Stop for lightning: a steel tape and a wet string "
-        "conduct. Know the nearest hospital and carry a telephone."
+        "In heat drink about [a cup|a quarter of a litre] of water every 15 to 20 minutes, rest in the "
+        "shade, and work up to full days over the first week[ (OSHA heat guidance)|]. Stop for lightning: "
+        "a steel tape and a wet string conduct. Know the nearest hospital and carry a telephone."
     ),
 )
 PASSING = Caution(

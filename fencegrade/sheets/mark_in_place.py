@@ -10,6 +10,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.units import format_share
 from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words, numbers
 
@@ -103,7 +104,8 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
     if not blocks:
         return
     yield "Mark in place: the ground there is not known well enough to cut from the chart"
-    yield f"  (a chance over {plan.job.pickets.most_chance:.0%} that the board stands too close or too high)"
+    chance = format_share(plan.job.pickets.most_chance, 0)
+    yield f"  (a chance over {chance} that the board stands too close or too high)"
     yield from (f"  {number}. {step}" for number, step in enumerate(how_to_mark(plan), start=1))
     yield "  lengths to expect, in 95 of 100:"
     for name, group in blocks:
@@ -121,4 +123,5 @@ def short_words(group: LeftLong, words: Words) -> str:
     if not group.short or group.stock is None:
         return ""
     open_ = words.length(group.open)
-    return f"; all of it may turn out short ({group.short:.0%}): up to {open_} then stay open, take a spare"
+    chance = format_share(group.short, 0)
+    return f"; all of it may turn out short ({chance}): up to {open_} then stay open, take a spare"

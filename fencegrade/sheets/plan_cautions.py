@@ -28,6 +28,7 @@ from fencegrade.sheets.cautions import (
     WEATHER,
     Caution,
     Work,
+    said_in,
 )
 from fencegrade.sheets.practice import (
     post_practice,
@@ -44,7 +45,13 @@ decides."""
 
 
 def cautions(plan: FencePlan) -> Iterator[Caution]:
-    """The cautions that belong to this plan's work."""
+    """The cautions that belong to this plan's work, as its units say them."""
+    for caution in _belonging(plan):
+        short, whole = (said_in(plan.units, text) for text in (caution.short, caution.whole))
+        yield replace(caution, short=short, whole=whole)
+
+
+def _belonging(plan: FencePlan) -> Iterator[Caution]:
     yield DIGGING
     yield PERMIT
     yield WATER

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from fencegrade.planning.buying import crew_hours
 from fencegrade.planning.plan import FencePlan
-from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units import VOLUME, UnitSystem, format_share
 from fencegrade.units.words import Words
 
 RAILS_AFTER, GATES_AFTER = 2, 7
@@ -89,7 +89,7 @@ def saw_practice(plan: FencePlan) -> Iterator[str]:
     """Sorting at the pile, and the outlet."""
     spare = plan.job.pickets.spare
     bought = (
-        f"{spare:.0%} more are on the list for those that are set aside"
+        f"{format_share(spare, 0)} more are on the list for those that are set aside"
         if spare > 0
         else "none is on the list for those set aside: spare = 0.05 under [pickets] adds one in twenty"
     )

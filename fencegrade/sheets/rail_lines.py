@@ -13,6 +13,10 @@ from fencegrade.ground.survey_line import over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.tolerances import SAME_LENGTH
 
+SPARE_OF_RAIL = 0.375
+"""Inches that a board should be longer than its rail, for posts are set by hand: common practice, no
+source."""
+
 
 class RailLine(Struct, frozen=True, kw_only=True):
     """Neighbouring rails of one line that are cut alike.
@@ -35,6 +39,11 @@ class RailLine(Struct, frozen=True, kw_only=True):
     def spans(self) -> int:
         """How many bays one piece runs over."""
         return (self.last - self.first + 1) // self.pieces
+
+    @property
+    def no_spare(self) -> bool:
+        """Whether posts that stand a little too far apart leave it short of its board."""
+        return self.stock is not None and self.stock - self.length < SPARE_OF_RAIL - SAME_LENGTH
 
 
 def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:

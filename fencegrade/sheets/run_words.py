@@ -198,9 +198,12 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
         imperial = words.system is UnitSystem.IMPERIAL
         volume = VOLUME.value_in(concrete.ordered, "yd3" if imperial else "m3")
         halves = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
-        unit = "cubic yards" if imperial else "cubic metres"
+        unit, short = ("cubic yards", "yd3") if imperial else ("cubic metres", "m3")
         weight = MASS.format(concrete.weight, words.system, places=0)
-        yield f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} ready-mix delivered"
+        yield (
+            f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} {short} of ready-mix, "
+            "delivered"
+        )
     each = int(concrete.bags.sum())
     if not concrete.delivered and each > concrete.bags_in_all > 0:
         yield (

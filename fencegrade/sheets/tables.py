@@ -79,10 +79,12 @@ class Table(Struct, frozen=True, kw_only=True):
         """The headings."""
         return tuple(c.head for c in self.columns)
 
-    def written(self, words: Words) -> Iterator[tuple[str, ...]]:
-        """The rows as people read them."""
+    def written(self, words: Words, stations: Words | None = None) -> Iterator[tuple[str, ...]]:
+        """The rows as people read them; `stations`: words of stations where they have their own."""
+        by_column = [(stations if k.kind is Kind.STATION else None) or words for k in self.columns]
         for row in self.rows:
-            yield tuple(write_cell(c, k.kind, words) for c, k in zip(row, self.columns, strict=True))
+            cells = zip(row, self.columns, by_column, strict=True)
+            yield tuple(write_cell(cell, k.kind, own) for cell, k, own in cells)
 
 
 def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
@@ -204,9 +206,12 @@ def inert(text: str) -> str:
     return "'" + text if text.lstrip()[:1] in _FORMULA_SIGNS or text[:1] in {"\t", "\r"} else text
 
 
-def text_lines(table: Table, words: Words) -> Iterator[str]:
-    """The table as text columns, each as wide as its widest cell, a rule under the headings."""
-    rows = [table.heads, *table.written(words)]
+def text_lines(table: Table, words: Words, stations: Words | None = None) -> Iterator[str]:
+    """The table as text columns, each as wide as its widest cell, a rule under the headings.
+
+    `stations`: words of stations, where what else there is stands to a finer mark.
+    """
+    rows = [table.heads, *table.written(words, stations)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(table.columns))]
     for index, row in enumerate(rows):
         cells = [

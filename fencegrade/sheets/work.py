@@ -8,6 +8,7 @@ from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, mark
 from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
+from fencegrade.units import format_share
 from fencegrade.units.words import Words, plural
 
 _CHOICES = {
@@ -63,7 +64,7 @@ def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
         parts.append(f"{marked.may_be_short} may turn out short, about {risk.short:.1f} of them")
         parts.append(_spares(plan, risk, words))
     else:
-        parts.append(f"every board reaches in {LONG_END:.0%} of cases")
+        parts.append(f"every board reaches in {format_share(LONG_END, 0)} of cases")
     if risk.unserved:
         parts.append(f"{plural(risk.unserved, 'picket')} may need more than the longest stock")
     yield "; ".join(parts) + "."
@@ -81,7 +82,7 @@ def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
     if not told:
         return "no spare is needed"
     more = "; a larger spare under [pickets] puts more on it" if lacking else ""
-    return f"spares that cover that in {risk.chance:.0%} of cases: {', '.join(told)}{more}"
+    return f"spares that cover that in {format_share(risk.chance, 0)} of cases: {', '.join(told)}{more}"
 
 
 def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:

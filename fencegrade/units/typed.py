@@ -127,19 +127,21 @@ def _decimal_value(token: str, text: str, price: bool) -> Fraction:
     digits, _, exponent = token.partition("e")
     marks = [character for character in digits if character in ".,"]
     if len(marks) == 1 and (price or marks == [","]) and _grouped(digits, marks[0]):
-        whole, decimals = digits.split(marks[0])
-        raise _two_readings(whole, decimals, text, price)
+        raise _two_readings(digits, marks[0], text, price)
     if len(marks) > 1:
         whole, last = (digits, "") if len(set(marks)) == 1 else digits.rsplit(marks[-1], 1)
         digits = f"{_ungrouped(whole, marks[0], text)}.{last or 0}"
     return Fraction(digits.replace(",", ".")) * Fraction(10) ** int(exponent or 0)
 
 
-def _two_readings(whole: str, decimals: str, text: str, price: bool) -> UnitError:
+def _two_readings(digits: str, mark: str, text: str, price: bool) -> UnitError:
+    """The error for a mark that may part thousands or decimals; its remedy keeps the unit that was typed."""
+    whole, decimals = digits.split(mark)
     found = f"{shown(text)} may mean {whole}{decimals} or {whole}.{decimals}."
     if price:
         return UnitError(found, f"Write two decimals, as in {whole}{decimals}.00 or {whole}.{decimals[:2]}.")
-    return UnitError(found, f"Write {whole}{decimals} or {whole}.{decimals}, without the comma.")
+    many, few = (text.strip().replace(digits, number) for number in (whole + decimals, f"{whole}.{decimals}"))
+    return UnitError(found, f"Write {few} where the comma is a decimal one, {many} where it parts thousands.")
 
 
 def _grouped(digits: str, mark: str) -> bool:

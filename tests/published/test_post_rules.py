@@ -28,7 +28,12 @@ def test_rules_of_the_trade() -> None:
     """Common practice, no source: gate posts 6 in deeper, 6 in of gravel, a third of a post is as good with a
     twentieth less, augers drill 3 ft; soil as it is delivered weighs 2,700 lb a cubic yard.
     """
-    assert (holes.GATE_POST_DEEPER, holes.GRAVEL, holes.NEAR_SHARE, holes.COMMON_AUGER) == (6, 6, 0.05, 36)
+    assert (
+        holes.GATE_POST_DEEPER,
+        holes.GRAVEL,
+        holes.NEAR_SHARE,
+        holes.COMMON_AUGER[UnitSystem.IMPERIAL],
+    ) == (6, 6, 0.05, 36)
     assert LOOSE_POUNDS_PER_CUBIC_FOOT * 27 == 2700
 
 

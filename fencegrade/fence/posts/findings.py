@@ -14,6 +14,7 @@ from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_S
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
+from fencegrade.units import format_share
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered
@@ -168,12 +169,13 @@ def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> I
 
 def _deep_holes(run: Run, schedule: PostSchedule, holes: Floats, words: Words) -> Iterator[Problem]:
     """Holes deeper than a common auger goes."""
-    found = np.flatnonzero(_own(run, schedule) & (holes > COMMON_AUGER + SAME_LENGTH))
+    drilled = COMMON_AUGER[words.system]
+    found = np.flatnonzero(_own(run, schedule) & (holes > drilled + SAME_LENGTH))
     if len(found):
         deepest = words.length(float(holes[found].max()))
         yield note(
             f"{run.name}, {numbered('post', found)}",
-            f"holes up to {deepest} deep with their gravel; a common auger drills {words.fine(COMMON_AUGER)}",
+            f"holes up to {deepest} deep with their gravel; a common auger drills {words.fine(drilled)}",
             "hire one with an extension, or dig the rest with a clamshell digger and a bar",
         )
 
@@ -200,7 +202,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, word
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
-    left = f"{words.length(float(near.depth[k]))} in the ground ({near.share[k]:.0%})"
+    left = f"{words.length(float(near.depth[k]))} in the ground ({format_share(near.share[k], 0)})"
     spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
     spared *= len(found) if longer is not None and longer.price and short.price else 0
     saving = f", {words.money(spared)} less" if spared > 0 else ""
@@ -231,7 +233,7 @@ def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem
         yield warning(
             f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
             f"{words.length(float(schedule.depth[k]))} of {words.length(float(schedule.needed[k]))} is in "
-            f"the ground ({share[k]:.0%}), less than the third that is common practice",
+            f"the ground ({format_share(share[k], 0)}), less than the third that is common practice",
             "dig the tall posts' holes deeper, or ask what the local code wants",
         )
 

@@ -157,7 +157,7 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     def set_by(self, post: int) -> str:
         """What decides the depth of a post, in words."""
         if self.eased[post]:
-            return "length of the post sold"
+            return "stock length"
         return str(max(self.choices, key=lambda choice: choice.depth[post]).rule)
 
 

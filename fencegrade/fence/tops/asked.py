@@ -26,7 +26,7 @@ class Proof(StrEnum):
     COST_ON_TAPE = "the least cost among all heights on the tape's marks"
     COST_NEAR = "the least cost among heights on the tape near the line of least timber"
     TIMBER = "the least timber among all lines of its kind"
-    BEND = "the least largest bend between its lower and upper limits"
+    BEND = "the gentlest bend between its lower and upper limits"
     NONE = "not proven"
 
 

@@ -15,7 +15,7 @@ from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE, Caution, Work
 from fencegrade.sheets.charts import end_to_cut
-from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
+from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import provisional_words
@@ -119,7 +119,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "unpriced": "; ".join(bought.unpriced),
         "boards": list(board_views(plan)),
         "most_boards": _MOST_BOARDS,
-        "digging": BEFORE_DIGGING,
+        "digging": before_digging(job.units),
         "dig_checked": is_checked(plan),
         "sources": list(sources_used(plan)),
         "cautions": _placed(plan),

@@ -122,7 +122,7 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
     soil = [k for g in run.gaps if g.fill_volume for k in range(g.first, g.last + 1)]
     if soil:
         yield "Soil", f"under pickets {numbers(soil, 12)}"
-    yield "Sure of", sure_words(run)
+    yield "Ready", sure_words(run)
 
 
 def sure_words(run: RunPlan) -> str:

@@ -27,7 +27,7 @@ _RULES = {
     "share of the post's length": "share",
     "least depth": "least",
     "wind and soil": "wind",
-    "length of the post sold": "post sold",
+    "stock length": "stock",
 }
 """Short words for the rules that set a depth."""
 
@@ -158,6 +158,14 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     heads = ("bays", "rows", "pieces", "each over", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
     left = ("bays", "rows", "each over", "below the tops", "ends")
     yield grid(look.width, heads, rows, left=left, bold=("bays", heads[4]), tick=True)
+    tight = [r for r in rail_lines(plan, index) if r.no_spare]
+    if tight:
+        bays = dict.fromkeys(bay for r in tight for bay in range(r.first, r.last + 1))
+        yield words(
+            f"Bays {numbers(sorted(bays))}: a rail there is as long as the board it is cut from. Set their "
+            "posts no farther apart than planned, or measure before buying and take the next longer board.",
+            bold=True,
+        )
     yield from _rail_marks(run, look, say, name)
 
 

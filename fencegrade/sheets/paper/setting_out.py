@@ -9,7 +9,7 @@ from fencegrade.ground.survey_line import ZERO
 from fencegrade.planning.hanging import openings, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.digging import BEFORE_DIGGING, is_checked
+from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.facts import tops_words
 from fencegrade.sheets.paper.blocks import (
     cautions_of,
@@ -137,7 +137,7 @@ def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
     done = is_checked(plan)
     told = "the job file says that this list is done" if done else "NOT CHECKED YET, tick every line first"
     yield heading(f"Before you dig: {told}")
-    yield to_tick(BEFORE_DIGGING, look.width, done)
+    yield to_tick(before_digging(plan.units), look.width, done)
     if not done:
         yield words(
             "When all is ticked, write dig_checked = true under [job] in the job file; the mark at the "

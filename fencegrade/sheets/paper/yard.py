@@ -76,7 +76,7 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
     if not missing:
         proof = proof_words(
-            plan.families.pickets.plan, lambda marks: say.length(marks * plan.mark), say.money
+            plan.families.pickets.plan, lambda marks: say.station(marks * plan.mark), say.money
         )
         yield words(f"Pickets: {proof}", small=True)
     for line in (*concrete_lines(plan), *risk_lines(plan, say)):

@@ -1,6 +1,7 @@
 """The cutting plan of a list: its tables, the words on the screen, and JSON."""
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 from msgspec.structs import replace
@@ -9,7 +10,7 @@ from fencegrade.planning.boards import ListPlan, stop_settings, usable_offcuts
 from fencegrade.sheets.cautions import SAW
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.tables import Table, columns_of, filled_columns, text_lines
-from fencegrade.units import format_money
+from fencegrade.units import format_money, format_share
 from fencegrade.units.tolerances import MARK_GRACE
 from fencegrade.units.words import Words, numbers, plural
 
@@ -45,6 +46,11 @@ def list_words(listed: ListPlan) -> Words:
     return Words(system=listed.system, mark=listed.mark, currency="")
 
 
+def _total(listed: ListPlan, marks: int) -> str:
+    """Many boards' length together, in metres or feet where the list has a unit."""
+    return listed.length(marks) if listed.mark is None else list_words(listed).station(marks * listed.mark)
+
+
 def boards_json(listed: ListPlan) -> dict[str, Any]:
     """The plan as plain values; lengths in inches or millimetres, or as given where they had no unit."""
     plan = listed.plan
@@ -70,7 +76,7 @@ def boards_json(listed: ListPlan) -> dict[str, Any]:
         "length_unit": words.unit or None,
         "waste": listed.number(plan.waste),
         "kept": listed.number(plan.kept),
-        "proof": proof_words(plan, listed.length),
+        "proof": proof_words(plan, partial(_total, listed)),
         "notes": [str(n) for n in listed.notes],
     }
 
@@ -128,8 +134,8 @@ def boards_lines(listed: ListPlan) -> Iterator[str]:
     yield ""
     if plan.priced:
         yield f"cost {format_money(float(plan.cost), '')}"
-    yield f"waste {listed.length(plan.waste)}, {plan.waste_share:.1%} of the boards used"
-    yield proof_words(plan, listed.length)
+    yield f"waste {_total(listed, plan.waste)}, {format_share(plan.waste_share)} of the boards used"
+    yield proof_words(plan, partial(_total, listed))
     yield from (str(n) for n in listed.notes)
     yield SAW.short
 

@@ -12,6 +12,7 @@ from fencegrade.problems import Problem
 from fencegrade.sheets.facts import UNTIL_READ
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.sheets.screen.wrapping import paragraph
+from fencegrade.units import format_share
 from fencegrade.units.words import Words, numbers, plural
 
 FORMAT = "fencegrade-check/1"
@@ -42,7 +43,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     )
     yield (
         f"  the ground rises and falls by {words.length(relief.highest - relief.lowest)}; "
-        f"steepest {relief.steepest:.0%}"
+        f"steepest {format_share(relief.steepest, 0)}"
     )
     where = (
         "from repeat readings"

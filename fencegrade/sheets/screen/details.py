@@ -39,7 +39,7 @@ def detail_lines(plan: FencePlan) -> Iterator[str]:
 def _buying(plan: FencePlan, words: Words) -> Iterator[str]:
     if not plan_totals(plan).unserved:
         proof = proof_words(
-            plan.families.pickets.plan, lambda marks: words.length(marks * plan.mark), words.money
+            plan.families.pickets.plan, lambda marks: words.station(marks * plan.mark), words.money
         )
         yield f"pickets: {proof}"
     yield from (line.strip() for line in concrete_lines(plan))

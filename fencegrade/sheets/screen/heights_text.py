@@ -120,7 +120,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     fewer = int(np.maximum(table.boards[here] - table.boards[row], 0).sum())
     saved = float(table.cost[here] - table.cost[row])
     priced = all(s.price is not None for s in found.job.pickets.stock)
-    what = f"{words.money(saved) if priced else words.length(saved)} of boards"
+    what = f"{words.money(saved) if priced else words.station(saved)} of boards"
     lowest, wanted = float(table.shortest[row]), found.job.top.least_height
     under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
     yield (

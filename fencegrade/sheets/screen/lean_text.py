@@ -52,7 +52,7 @@ def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str
     yield from _verdict(spread, words)
     yield from _narrow(spread, words)
     yield ""
-    yield from text_lines(lean_table(spread, where), words)
+    yield from text_lines(lean_table(spread, where), words, Words.of_readings(asked.system))
     yield ""
     if where is not None:
         yield "Edges are stations: measure each from the start of the run, so that errors do not add up."

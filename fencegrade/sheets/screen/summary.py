@@ -11,6 +11,7 @@ from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
+from fencegrade.sheets.cautions import said_in
 from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import (
     EVERY_UP,
@@ -34,8 +35,8 @@ from fencegrade.units import MASS
 from fencegrade.units.words import Words, numbers, plural
 
 DIG_FIRST = (
-    "Before digging: buried lines marked (811 in the US), permit, boundary; water, pool, wall and tall fence "
-    "have rules of their own. Other cautions stand with their task on the sheets."
+    "Before digging: buried lines marked [(811 in the US)|(one-call service)], permit, boundary; water, "
+    "pool, wall and tall fence have rules of their own. Other cautions stand with their task on the sheets."
 )
 
 _FIRST_TOLD = (
@@ -62,7 +63,7 @@ def summary_lines(plan: FencePlan, *, more: str = "", written: str = "") -> Iter
     yield from wrapped(title_line(plan))
     yield from _assumed(plan, more)
     if not is_checked(plan):
-        yield from wrapped(DIG_FIRST)
+        yield from wrapped(said_in(plan.units, DIG_FIRST))
     if written:
         yield from wrapped(written)
     yield ""
@@ -144,7 +145,7 @@ def _together(bought: BuyingList, words: Words) -> str:
 
 
 def _cut_words(totals: Totals, words: Words) -> str:
-    return f"{totals.cuts} cut, from {plural(totals.boards, 'board')}; {words.length(totals.waste)} wasted"
+    return f"{totals.cuts} cut, from {plural(totals.boards, 'board')}; {words.station(totals.waste)} wasted"
 
 
 def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:

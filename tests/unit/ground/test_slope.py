@@ -23,7 +23,7 @@ def test_steep_ground_said_to_be_taped_level_is_doubted(heights: Any, ground_of:
     f = 1000 / 25.4
     rows = [(x * f / 12, x * f * 0.12) for x in np.linspace(0, 24.172, 7)]
     (note,) = [p for p in ground_of(heights(rows)).notes if "steep" in p.found]
-    assert "12%" in note.found
+    assert "12 %" in note.found
     assert "6-7/8 in" in note.found  # 24.172 m (1 - sqrt(1 - 0.12^2)) = 0.1746 m
     flat = ground_of(heights([(0, 0), (8, 4), (16, 8)]))
     assert not [p for p in flat.notes if "steep" in p.found]

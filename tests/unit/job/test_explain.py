@@ -233,6 +233,14 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
             4,
             "[pickets] stock 1, zzz: is not a key that is known here; known here: length, price, on_hand",
         ),
+        (
+            ("run", 0, "pattern"),
+            "shadowbox",
+            "run 1, pattern: is not a key that is known here; pattern belongs under [pickets]; it holds for "
+            "every run",
+        ),
+        (("title",), "x", "[title]: is not a key that is known here; title belongs under [job]"),
+        (("gate",), [], "[gate]: is not a key that is known here; write it as [[run.gate]]"),
         (("picket",), {}, '[picket]: is not a key that is known here; did you mean "pickets"?'),
     ],
 )

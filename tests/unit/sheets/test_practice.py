@@ -43,7 +43,7 @@ def test_water_waiting_and_hours_stand_with_the_posts(write_job: WriteJob) -> No
 
 def test_the_pile_is_sorted_and_culls_are_counted(write_job: WriteJob) -> None:
     assert "spare = 0.05 under [pickets]" in at(plan_fence(write_job(lane=LEVEL)), Work.CUTTING)
-    assert "5% more are on the list" in at(
+    assert "5 % more are on the list" in at(
         plan_fence(write_job(lane=LEVEL, pickets="spare = 0.05")), Work.CUTTING
     )
 

@@ -159,7 +159,7 @@ def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
     wide = plan_fence(write_job('[posts]\nhole_diameter = "24 in"\nbag = "50 lb"', lane=LANE))
     assert wide.concrete.delivered
     (line,) = concrete_lines(wide)
-    assert re.search(r"ask for \d+(\.5)? ready-mix delivered$", line)
-    ordered, asked = (float(v) for v in re.findall(r"(\d+\.?\d*) (?:cubic yards|ready-mix)", line))
+    assert re.search(r"ask for \d+(\.5)? yd3 of ready-mix, delivered$", line)
+    ordered, asked = (float(v) for v in re.findall(r"(\d+\.?\d*) (?:cubic yards|yd3)", line))
     assert ordered == pytest.approx(wide.concrete.yards, abs=0.005)
     assert 0 <= asked - wide.concrete.yards < 0.5

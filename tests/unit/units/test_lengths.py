@@ -143,7 +143,11 @@ def test_a_bare_number_takes_the_unit_of_its_column(text: str, unit: str, inches
         ("5.12", "5.12 has no unit. Write the unit after it, as in 5.12 in or 5.12 mm."),
         ("5.13", "5.13 has no unit. Write the unit after it, as in 5.13 in or 5.13 mm."),
         ("70 3/8", "70 3/8 has no unit. Write the unit after it, as in 70 3/8 in or 70 3/8 mm."),
-        ("1,613 mm", "1,613 mm may mean 1613 or 1.613. Write 1613 or 1.613, without the comma."),
+        (
+            "1,613 mm",
+            "1,613 mm may mean 1613 or 1.613. Write 1.613 mm where the comma is a decimal one, 1613 mm where "
+            "it parts thousands.",
+        ),
         ("1,23,4 in", "1,23,4 in has misplaced commas or points. Write the number as in 1613.5."),
         (
             "5' 14\"",

@@ -81,7 +81,8 @@ def test_a_string_of_nylon_weighs_what_its_grams_say() -> None:
         (
             units.MASS.parse,
             "1,250 kg",
-            "1,250 kg may mean 1250 or 1.250. Write 1250 or 1.250, without the comma.",
+            "1,250 kg may mean 1250 or 1.250. Write 1.250 kg where the comma is a decimal one, 1250 kg where "
+            "it parts thousands.",
         ),
         (units.parse_share, "10", "10 is not between 0 and 100 %. Write it as in 10 % or 0.1."),
         (units.parse_share, "-5 %", "-5 % is not between 0 and 100 %. Write it as in 10 % or 0.1."),

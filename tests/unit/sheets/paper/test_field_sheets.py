@@ -22,7 +22,7 @@ from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
-from fencegrade.sheets.digging import BEFORE_DIGGING, NOT_CHECKED
+from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang
@@ -470,7 +470,7 @@ def test_every_caution_and_every_line_of_the_list_before_digging_is_there(varied
     text = " ".join(varied.texts)
     for caution in cautions(varied.plan):
         assert caution.whole in text
-    for line in BEFORE_DIGGING:
+    for line in before_digging(varied.plan.units):
         assert line in text
 
 

@@ -66,8 +66,9 @@ def test_without_prices_the_proof_speaks_in_lengths(tmp_path: Path) -> None:
     text = "\n".join(boards_lines(plan(tmp_path, stock=stock, kerf="1/8 in")))
     assert "cost" not in text
     bought = boards_json(plan(tmp_path, stock=stock, kerf="1/8 in"))["cost"]
-    assert f"{bought:g} in of boards bought; " in text
-    assert f"so {bought:g} in is best" in text
+    feet = f"{bought / 12:g}' 0\""
+    assert f"{feet} of boards bought; " in text
+    assert f"so {feet} is best" in text
 
 
 def test_each_setting_of_the_stop_block_longest_first(tmp_path: Path) -> None:

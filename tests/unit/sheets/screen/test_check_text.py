@@ -31,7 +31,7 @@ def test_the_readings_in_words(write_job: WriteJob) -> None:
     assert lines[0] == "Herb garden"
     assert "lane: 6 readings" in lines
     assert any(x.startswith('  from 0" to 24\' 0", usually 4\' 0" apart, at most 6\' 0"') for x in lines)
-    assert "  the ground rises and falls by 10 in; steepest 17%" in lines
+    assert "  the ground rises and falls by 10 in; steepest 17 %" in lines
     assert any("assumed; read some stations twice to know" in x for x in lines)
 
 

@@ -89,4 +89,4 @@ def test_a_line_over_the_last_row_is_said(write_job: WriteJob) -> None:
 def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     lines = list(heights_lines(job_heights(write_job(stock=stock, lane=SWALE))))
-    assert "in of boards; the fence is then" in " ".join(" ".join(lines).split())
+    assert '" of boards; the fence is then' in " ".join(" ".join(lines).split())
