@@ -60,7 +60,8 @@ class Table(Struct, frozen=True, kw_only=True):
 def tables(file: Any = JobFile) -> Iterator[Table]:
     """Every table of a file, each followed by the tables within it."""
     for key in keys(file):
-        yield from _within((key.name,), key)
+        if key.table is not None:
+            yield from _within((key.name,), key)
 
 
 def _within(path: tuple[str, ...], key: Key) -> Iterator[Table]:

@@ -58,8 +58,8 @@ DIGGING = Caution(
         "Have buried lines marked before digging ([811 in the US, the one-call service elsewhere|by the "
         "one-call service, or by each utility]), days ahead, and wait for every answer. Marks tell "
         "about where, not how deep; dig by hand near them, as far off as "
-        "[state law|the rule of your place] says. Garden lights, irrigation, shed power, grill gas, pet wires "
-        "and septic pipes are usually not marked."
+        "[state law|the rule of your place] says. Garden lights, irrigation, shed power, grill gas, pet "
+        "wires and septic pipes are usually not marked."
     ),
 )
 PERMIT = Caution(

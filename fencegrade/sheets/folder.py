@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, BinaryIO, TextIO
 
+import numpy as np
 from matplotlib.figure import Figure
 
 from fencegrade.ground.report import GroundReport
@@ -167,10 +168,19 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
 def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
     """What a board list costs by the height of the line, for one run under one top."""
     table = entry.table
-    knees = sorted({0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest})
+    named = {0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest}
+    further = [k for k in np.flatnonzero(table.knee).tolist() if k not in named]
     level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
     what = f"least height of the {entry.style} line over the ground, {entry.run}"
-    return heights_figure(table.shortest, table.cost, found.job.job, knees=knees, planned=level, what=what)
+    return heights_figure(
+        table.shortest,
+        table.cost,
+        found.job.job,
+        knees=sorted(named),
+        further=further,
+        planned=level,
+        what=what,
+    )
 
 
 def write_check(

@@ -36,6 +36,7 @@ _TICKS = {
     UnitSystem.METRIC: tuple(mm / MM_PER_INCH for mm in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)),
 }
 _SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0)
+_BESIDE = (Spot(right=6, up=-6, side="left", base="top"), Spot(right=-6, up=-6, side="right", base="top"))
 
 
 def heights_figure(
@@ -45,13 +46,15 @@ def heights_figure(
     knees: Sequence[int] = (),
     planned: float | None = None,
     what: str = "height of the top line",
+    further: Sequence[int] = (),
 ) -> Drawing:
     """Cost against height as a stair, with the heights to know marked.
 
     `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
-    `costs` (n,) in the job's money, nan where no stock serves; `knees`: indices of the heights to mark;
-    `planned`: the height now planned (in); `what`: words under the heights. Errors: ValueError where the
-    two do not match or the heights do not ascend.
+    `costs` (n,) in the job's money, nan where no stock serves; `knees`: indices of the heights to mark,
+    `further`: of those whose height is written only where there is room; `planned`: the height now planned
+    (in); `what`: words under the heights. Errors: ValueError where the two do not match or the heights do
+    not ascend.
     """
     x, y = np.asarray(heights, dtype=float), np.asarray(costs, dtype=float)
     if x.ndim != 1 or x.shape != y.shape or len(x) < 2 or not np.all(np.diff(x) > 0):
@@ -59,11 +62,17 @@ def heights_figure(
     if not np.isfinite(x).all() or not np.isfinite(y).any():
         raise ValueError("heights must be finite numbers, and at least one cost known")
     with house_style():
-        return _drawing(x, y, job, knees, planned, what)
+        return _drawing(x, y, job, knees, planned, what, further)
 
 
 def _drawing(
-    x: Floats, y: Floats, job: JobTable, knees: Sequence[int], planned: float | None, what: str
+    x: Floats,
+    y: Floats,
+    job: JobTable,
+    knees: Sequence[int],
+    planned: float | None,
+    what: str,
+    further: Sequence[int],
 ) -> Drawing:
     words = Words.of(job)
     line = f"cost of boards against {what}"
@@ -72,20 +81,27 @@ def _drawing(
     axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
     bare(axes)
     _limits(axes, x, y, planned)
+    marked = [*knees, *further]
     axes.step(x, y, where="pre", color=style.BLUE, lw=2.4, zorder=5)
-    axes.plot(
-        [x[k] for k in knees], [y[k] for k in knees], ls="none", marker="D", ms=6, color=style.BLACK, zorder=7
-    )
+    axes.plot(x[marked], y[marked], ls="none", marker="D", ms=6, color=style.BLACK, zorder=7)
     labels = [
         *_height_ticks(axes, job, what),
         *_cost_ticks(axes, words),
-        *_knee_labels(x, y, words, knees),
+        *_knee_labels(x, y, words, knees, further),
         *_planned_label(axes, x, y, words, planned),
         *_unserved_label(axes, x, y),
     ]
     stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
-    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])]])
+    place_labels(drawing, axes, labels, [stair[np.isfinite(stair[:, 1])], *_upright(axes, planned)])
     return drawing
+
+
+def _upright(axes: Axes, planned: float | None) -> Iterator[Floats]:
+    """The axis of costs and the line of the height now planned, which no label covers either."""
+    foot, high = axes.get_ylim()
+    for x in (axes.get_xlim()[0], planned):
+        if x is not None:
+            yield np.array([[x, foot], [x, high]])
 
 
 def _limits(axes: Axes, x: Floats, y: Floats, planned: float | None) -> None:
@@ -93,7 +109,8 @@ def _limits(axes: Axes, x: Floats, y: Floats, planned: float | None) -> None:
     low, high = float(known.min()), float(known.max())
     room = max(high - low, 0.02 * max(abs(high), 1.0))
     ends = [x[0], x[-1]] + ([] if planned is None else [planned])
-    axes.set_xlim(min(ends), max(ends))
+    beside = 0.02 * (max(ends) - min(ends))
+    axes.set_xlim(min(ends) - beside, max(ends) + beside)
     axes.set_ylim(low - 0.12 * room, high + 0.22 * room)
 
 
@@ -126,8 +143,10 @@ def _cost_ticks(axes: Axes, words: Words) -> Iterator[Label]:
         yield Label(text=text, at=((left, y),), spots=(Spot(right=-6, side="right"),), rank=0, boxed=False)
 
 
-def _knee_labels(x: Floats, y: Floats, words: Words, knees: Sequence[int]) -> Iterator[Label]:
-    for k in knees:
+def _knee_labels(
+    x: Floats, y: Floats, words: Words, knees: Sequence[int], further: Sequence[int]
+) -> Iterator[Label]:
+    for k in (*knees, *further):
         if np.isfinite(y[k]):
             spots = (
                 *(Spot(right=-7, up=up, side="right", base="bottom") for up in (6.0, 20.0, 34.0)),
@@ -138,9 +157,10 @@ def _knee_labels(x: Floats, y: Floats, words: Words, knees: Sequence[int]) -> It
                 text=f"up to {words.height(x[k])}: {words.money(y[k])}",
                 at=((float(x[k]), float(y[k])),),
                 spots=spots,
-                rank=1,
+                rank=1 if k in knees else 2,
                 bold=True,
                 leader=True,
+                minor=k not in knees,
             )
 
 
@@ -153,7 +173,9 @@ def _planned_label(axes: Axes, x: Floats, y: Floats, words: Words, planned: floa
     at = int(np.searchsorted(x, planned - SAME_LENGTH))
     if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
         text += f": {words.money(y[at])}"
-    yield Label(text=text, at=((planned, high),), spots=over(4, shifts=_SHIFTS), rank=0, boxed=False)
+    yield Label(
+        text=text, at=((planned, high),), spots=(*over(4, shifts=_SHIFTS), *_BESIDE), rank=0, boxed=False
+    )
 
 
 def _unserved_label(axes: Axes, x: Floats, y: Floats) -> Iterator[Label]:

@@ -6,12 +6,17 @@ from collections.abc import Iterable, Iterator
 WIDTH = 100
 """Columns of a screen."""
 
+_KEPT = "\u00a0%"
+"""The sign of a share, with a space at which no line is broken."""
+
 
 def wrapped(text: str, *, width: int = WIDTH, hang: int = 4) -> list[str]:
-    """One line as one or several; later ones begin `hang` columns further in. A length is never broken."""
-    inner = text.lstrip(" ")
+    """One line as one or several; later ones begin `hang` columns further in. A length or a share is never
+    broken.
+    """
+    inner = text.lstrip(" ").replace(" %", _KEPT)
     indent = len(text) - len(inner)
-    return textwrap.wrap(
+    lines = textwrap.wrap(
         inner,
         width=width,
         initial_indent=" " * indent,
@@ -19,6 +24,7 @@ def wrapped(text: str, *, width: int = WIDTH, hang: int = 4) -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return [line.replace(_KEPT, " %") for line in lines]
 
 
 def indented(lines: Iterable[str]) -> Iterator[str]:
