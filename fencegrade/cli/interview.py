@@ -250,12 +250,24 @@ def _listed(draft: Draft, q: Question, having: Callable[[Rows], Draft], words: s
         none = "done" if rows else interview.NONE
         if (station := ask_length(words, none, q.help, or_else=none)) == none:
             return having(rows) if rows else draft
-        row = {"station": station}
+        row: dict[str, Any] = {"station": station}
         if wide:
             row["width"] = ask_length("  clear width of the opening", wide)
+            row |= _leaves(row["width"])
         if not _told(having([*rows, row]), draft):
             rows.append(row)
             words = "  next"
+
+
+def _leaves(width: str) -> dict[str, int]:
+    """How many leaves close an opening that is wide for one."""
+    from fencegrade.fence.gates.gates import MOST_LEAF
+
+    if parse_length(width) <= MOST_LEAF:
+        return {}
+    while (answer := ask("  leaves that close it, 1 or 2", "2", "One leaf so wide sags.")) not in ("1", "2"):
+        say("  write 1 or 2")
+    return {"leaves": int(answer)}
 
 
 def _gates(draft: Draft, q: Question) -> Draft:

@@ -15,6 +15,30 @@ from fencegrade.job.schema import Key, key_at, keys, tables
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitError, UnitSystem
 
+_OTHER_WORDS = (
+    (
+        frozenset({"paved", "paving", "pavement", "path", "walk", "drive", "driveway", "patio", "concrete"}),
+        "keep_open",
+        "no soil and no post there; with its height, the least open height under the pickets",
+    ),
+    (
+        frozenset({"ditch", "drain", "stream", "creek", "water", "swale"}),
+        "keep_open",
+        "no soil, no post there",
+    ),
+    (frozenset({"tree", "trunk", "stump", "roots"}), "root", "no soil, no post there"),
+    (frozenset({"pipe", "rock", "cable"}), "no_post", "no post there"),
+    (frozenset({"post", "posts", "old_post", "standing_post"}), "existing_post", "one that stands already"),
+    (
+        frozenset({"wall", "house", "building"}),
+        "start",
+        "a fence at a wall has a post beside it: station 0 is its middle, half a post from the wall",
+    ),
+    (frozenset({"corner", "turn", "joins"}), "join", "the name of the run at whose far end this one starts"),
+    (frozenset({"opening", "door", "gates"}), "gate", "an opening"),
+)
+"""What a builder may call what a key of a run is for, that key, and what it does."""
+
 Location = tuple[int | str, ...]
 
 MOST_LISTED = 50
@@ -145,6 +169,9 @@ def _nearest(location: Location, record: Any) -> str:
     names = _names(location[:-1])
     known = [key.name for key in keys(key_at(names, record).table if names else record)]
     written = str(location[-1])[:60].lower()
+    for said, own, why in _OTHER_WORDS:
+        if written in said and own in known:
+            return f'write it as "{own}" ({why})'
     for usual, here in (("min_", "least_"), ("max_", "most_")):
         if (own := here + written.removeprefix(usual)) in known and written.startswith(usual):
             return f'did you mean "{own}"?'

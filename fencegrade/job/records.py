@@ -194,12 +194,18 @@ class Run:
         "point survey only: farthest a point may lie off the run", default=None
     )
     gate: tuple[Gate, ...] = explained("openings", default=())
-    existing_post: tuple[ExistingPost, ...] = explained("posts that already stand", default=())
-    no_post: tuple[Stretch, ...] = explained("stretches where no post can stand", default=())
+    existing_post: tuple[ExistingPost, ...] = explained(
+        "posts that already stand; a house wall is none", default=()
+    )
+    no_post: tuple[Stretch, ...] = explained(
+        "stretches where no post can stand: pipe, cable, rock", default=()
+    )
     root: tuple[Stretch, ...] = explained(
         "stretches where a root or trunk lifts the ground: no post, no soil", default=()
     )
-    keep_open: tuple[OpenStretch, ...] = explained("stretches where water must pass", default=())
+    keep_open: tuple[OpenStretch, ...] = explained(
+        "stretches where water must pass, or that are paved: no post, no soil", default=()
+    )
     clearance: tuple[ClearanceStretch, ...] = explained("stretches with another clearance", default=())
 
 

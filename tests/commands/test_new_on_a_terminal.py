@@ -208,7 +208,9 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     at.answer("length of headland", "6")
     assert "6 has no unit" in at.answer("length of headland", "6 m")
     at.answer("gates in headland", "2 m")
-    at.answer("clear width", "1 m")
+    at.answer("clear width", "2 m")
+    at.answer("leaves that close it, 1 or 2 [2]", "3")
+    assert "write 1 or 2" in at.answer("leaves that close it")
     at.answer("next")
     at.answer("Price of a post", "11.20")
     at.answer("Price of a post", "13")
@@ -235,6 +237,7 @@ def test_every_answer_reaches_the_job(start: Any, tmp_path: Path) -> None:
     assert [p.station for p in run.existing_post] == [0]
     beyond = job.runs[1]
     assert (beyond.name, beyond.join, beyond.start) == ("headland", "side 1", 0)
+    assert (run.gate[0].leaves, beyond.gate[0].leaves) == (1, 2)
     assert (beyond.end, beyond.gate[0].station) == (parse_length("6 m"), parse_length("2 m"))
     assert (str(job.top.style), job.top.most_height) == ("sloped", parse_length("1.8 m"))
     assert (boards.clearance, boards.most_gap) == (parse_length("90 mm"), parse_length("115 mm"))

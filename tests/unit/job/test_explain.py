@@ -224,6 +224,18 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
             'run 1, Name: is not a key that is known here; did you mean "name"?',
         ),
         (
+            ("run", 0, "Paved"),
+            [{"start": "2 ft", "end": "4 ft"}],
+            'run 1, Paved: is not a key that is known here; write it as "keep_open" (no soil and no post '
+            "there; with its height, the least open height under the pickets)",
+        ),
+        (
+            ("run", 0, "corner"),
+            "x",
+            'run 1, corner: is not a key that is known here; write it as "join" (the name of the run at '
+            "whose far end this one starts)",
+        ),
+        (
             ("pickets", "stock", 0, "pirce"),
             4,
             '[pickets] stock 1, pirce: is not a key that is known here; did you mean "price"?',
