@@ -58,10 +58,10 @@ def note(place: str, found: str, remedy: str = "") -> Problem:
 
 
 class JobMistakesError(Exception):
-    """The job has mistakes; `problems` holds every one of them, in the order found."""
+    """The job has mistakes; `problems` holds every one of them once, in the order found."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(problems)
+        self.problems = tuple(dict.fromkeys(problems))
         super().__init__("\n".join(str(p) for p in self.problems))
 
 

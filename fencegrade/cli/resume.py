@@ -14,7 +14,7 @@ Limit = Annotated[
 Gap = Annotated[str | None, option("--gap", "Gap the last boards were set to; else the plan's.", "LENGTH")]
 Left = Annotated[
     list[str] | None,
-    option("--left", 'Boards left for this run, such as "6 ft:14"; may be repeated.', "LENGTH:COUNT"),
+    option("--left", 'Boards left for the job, such as "6 ft:14"; may be repeated.', "LENGTH:COUNT"),
 ]
 At = Annotated[str | None, option("--at", "Station of the last one's far edge.", "STATION")]
 Width = Annotated[str | None, option("--width", "Width of the boards, as measured.", "LENGTH")]
@@ -49,7 +49,7 @@ def resume(
     from fencegrade.job.read import job_folder, read_job
     from fencegrade.problems import refuse
     from fencegrade.sheets.resume_files import write_record, write_resume
-    from fencegrade.sheets.screen.resume_text import resume_lines, resume_record
+    from fencegrade.sheets.screen.resume_text import kept_lines, resume_lines, resume_record
 
     with options_named(_OPTIONS):
         read = read_job(job)
@@ -64,7 +64,8 @@ def resume(
         written = write_resume(resumed, out, force) if out is not None else []
         if built is not None:
             written.append(write_record(built, read.job.units, job_folder(job)))
-    answer(json, lambda: resume_record(resumed), resume_lines(resumed), written)
+    lines = [*resume_lines(resumed), *(kept_lines(built) if built is not None else ())]
+    answer(json, lambda: resume_record(resumed), lines, written)
 
 
 _OPTIONS = {

@@ -11,6 +11,7 @@ from fencegrade.ground.survey import RunGround
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 IN_FIVE = 0.8
@@ -21,10 +22,14 @@ SAMPLES = 8
 
 
 class Relief(Struct, frozen=True, kw_only=True):
-    """The readings at a glance, inches: usual `spacing` and `widest` gap between them, `lowest` and `highest`
-    reading, and the `steepest` slope between two (rise over run).
+    """A run's readings at a glance, those on it and the next beyond either end, inches: how many, the `first`
+    and the `last`, usual `spacing` and `widest` gap between them, `lowest` and `highest` reading, and the
+    `steepest` slope between two (rise over run).
     """
 
+    count: int
+    first: float
+    last: float
     spacing: float
     widest: float
     lowest: float
@@ -70,16 +75,18 @@ def ground_report(
     """
     words = Words(system=system, mark=tape)
     profile = ground.profile
-    gaps = np.diff(ground.stations)
+    own = _own(ground)
+    stations = ground.stations[own]
+    gaps = np.diff(stations)
     open_ = gaps > 0
-    x = _between_readings(ground.stations[:-1][open_], gaps[open_])
+    x = _between_readings(stations[:-1][open_], gaps[open_])
     half = profile.spread.at(x).half_width(IN_FIVE)
     worst = int(np.argmax(half))
     advice = advise(profile, boards or imagined(profile, ground.start, ground.end), marked, share)
     from_chart = np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool)
     return GroundReport(
         ground=ground,
-        relief=_relief(ground),
+        relief=_relief(stations, ground.elevations[own]),
         within=float(np.average(half, weights=np.repeat(gaps[open_], SAMPLES))),
         worst=float(half[worst]),
         worst_at=float(x[worst]),
@@ -98,14 +105,24 @@ def _sag_boards(profile: GroundProfile, b: Boards, share: float) -> int:
     return int(((known <= share) & (levelled > share)).sum())
 
 
-def _relief(ground: RunGround) -> Relief:
-    gaps, rises = np.diff(ground.stations), np.diff(ground.elevations)
+def _own(ground: RunGround) -> slice:
+    """The readings that tell of a run: those on it, and the next beyond an end that lies between two."""
+    first = int(np.searchsorted(ground.stations, ground.start + SAME_LENGTH)) - 1
+    last = int(np.searchsorted(ground.stations, ground.end - SAME_LENGTH))
+    return slice(max(first, 0), last + 1)
+
+
+def _relief(stations: Floats, elevations: Floats) -> Relief:
+    gaps, rises = np.diff(stations), np.diff(elevations)
     open_ = gaps > 0
     return Relief(
+        count=len(stations),
+        first=float(stations[0]),
+        last=float(stations[-1]),
         spacing=float(np.median(gaps[open_])),
         widest=float(gaps.max()),
-        lowest=float(ground.elevations.min()),
-        highest=float(ground.elevations.max()),
+        lowest=float(elevations.min()),
+        highest=float(elevations.max()),
         steepest=float(np.abs(rises[open_] / gaps[open_]).max()),
     )
 

@@ -59,8 +59,9 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         yield warning(
             run,
-            f"the ground is as steep as an even slope of {format_share(steepness, 0)}: if the tape lay "
-            f"along it, the run is {words.fine(excess)} shorter than the {words.station(length)} written",
+            f"the ground is on the whole as steep as an even slope of {format_share(steepness, 0)}: if the "
+            f"tape lay along it, the run is {words.fine(excess)} shorter than the {words.station(length)} "
+            "written",
             f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}, or say "
             'stations_taped = "along the slope"',
         )

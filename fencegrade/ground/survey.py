@@ -158,7 +158,8 @@ def _levelled(
     it was taped, a doubt if it is steep."""
     taped = levels.stations
     if run.stations_taped is None:
-        return reduction, levels, tuple(slope_doubt(taped, levels.elevations, run.name, words))
+        own = _own(run, taped, levels.elevations)
+        return reduction, levels, tuple(slope_doubt(*own, run.name, words))
     if run.stations_taped is StationsTaped.LEVEL:
         return reduction, levels, ()
     steep = tuple(too_steep(taped, levels.elevations, run.name, words))
@@ -182,6 +183,16 @@ def _levelled(
             return reduction, moved, ()
         reduction, levels = again, merged
     return reduction, levels, ()
+
+
+def _own(run: Run, stations: Floats, elevations: Floats) -> tuple[Floats, Floats]:
+    """The readings of a run that takes a part of its survey, its ends put between their neighbours."""
+    start = stations[0] if run.start is None else max(run.start, stations[0])
+    end = stations[-1] if run.end is None else min(run.end, stations[-1])
+    inside = (stations > start) & (stations < end)
+    ends = np.interp([start, end], stations, elevations)
+    own = (np.array([start, *stations[inside], end]), np.array([ends[0], *elevations[inside], ends[1]]))
+    return (stations, elevations) if end <= start or inside.sum() + 2 == len(stations) else own
 
 
 def _between(station: float, taped: Floats, level: Floats) -> float:

@@ -165,7 +165,7 @@ def _planned(
         families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
         screws=screws,
-        problems=(*job.notes, *problems, *delivered, *found, *told, *more),
+        problems=tuple(dict.fromkeys((*job.notes, *problems, *delivered, *found, *told, *more))),
     )
 
 

@@ -159,9 +159,16 @@ def _in_rows(run: RunPlan) -> str:
 
 
 def _meeting(meet: Sequence[Spacing], words: Words) -> str:
-    """The space left where the boards of two bays meet at a post, where that is the same at all of them."""
+    """The space left where the boards of two bays meet at a post, where that is the same at all of them: each
+    bay is laid to its end, so that none may be left.
+    """
     texts = {words.space(s.gap) for s in meet}
-    return f"; {texts.pop()} where two bays meet at a post" if len(texts) == 1 else ""
+    if len(texts) != 1:
+        return ""
+    stations = [words.station((s.start + s.end) / 2) for s in meet[:_MOST_SPACES]]
+    at = f"at {', '.join(stations)}" if len(meet) <= _MOST_SPACES else f"at {len(meet)} posts"
+    touch = all(s.gap < layout_mark(words.system) / 2 for s in meet)
+    return f"; {'boards touch' if touch else texts.pop()} {at}, where two bays meet"
 
 
 def spacers(run: RunPlan, words: Words) -> list[str]:

@@ -45,13 +45,12 @@ def _corners(plan: FencePlan, words: Words) -> Iterator[str]:
         before = by_name.get(after.run.join or "")
         if before is None:
             continue
-        far = math.hypot(before.end - before.start, after.end - after.start)
+        legs = before.end - before.start, after.end - after.start
+        square, straight = (words.station(x) for x in (math.hypot(*legs), sum(legs)))
         yield (
-            f"Corner of {before.run.name} and {after.run.name}: square where three taped sides are "
-            f"{sides}. Check "
-            f"by the diagonal: square, the far ends of the two runs are {words.station(far)} apart, "
-            f"taped level; "
-            "tape it as well where the corner is not square, and set the second string by it."
+            f"Corner of {before.run.name} and {after.run.name}: tape the far ends of the two runs level; "
+            f"they are {square} apart where it is square, as three taped sides of {sides} show, and "
+            f"{straight} where the two go straight on; set the second string by what you tape."
         )
 
 

@@ -6,12 +6,13 @@ from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.pickets.patterns import row_names
-from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import left_out_words
 from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_hang, look_at, short_side
 from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 MOST_CHARTED = 6000
@@ -45,8 +46,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     yield from two_columns()
     yield from title("Hanging", place)
     yield words(
-        "Left edges count from the run's start. ♦: leave it long and mark it where it stands; its length is "
-        "what to expect. ▲: look at it first.",
+        f"Left edges count from {counted_from(run)}. ♦: leave it long and mark it where it stands; its "
+        "length is what to expect. ▲: look at it first.",
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING)
@@ -57,6 +58,11 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         if len(coming):
             yield room_for(_LEAST)
             yield bay_table(plan, index, replace(bay, pickets=coming), look.column, say)
+
+
+def counted_from(run: RunPlan) -> str:
+    """Where the stations of a run count from: a run may take a part of its survey."""
+    return "the run's start" if abs(run.start) < SAME_LENGTH else "station 0 of the survey"
 
 
 def _without_units(row: list[str], keep: int) -> list[str]:

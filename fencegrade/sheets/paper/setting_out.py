@@ -39,7 +39,7 @@ SQUARE = (
 
 LAY = (
     "Lay by the spacer, and at each post begin again at the left edge the sheet Hanging gives: edges count "
-    "from the run's start, so nothing adds up; the last space before it makes up the difference."
+    "from station 0, so nothing adds up; the last space before it makes up the difference."
 )
 
 

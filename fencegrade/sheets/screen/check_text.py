@@ -36,9 +36,9 @@ def _told(plan: FencePlan, reports: Sequence[GroundReport]) -> list[Problem]:
 
 def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     ground, relief = report.ground, report.relief
-    yield f"{ground.name}: {plural(len(ground.stations), 'reading')}"
+    yield f"{ground.name}: {plural(relief.count, 'reading')}"
     yield (
-        f"  from {words.station(ground.profile.start)} to {words.station(ground.profile.end)}, usually "
+        f"  from {words.station(relief.first)} to {words.station(relief.last)}, usually "
         f"{words.station(relief.spacing)} apart, at most {words.station(relief.widest)}"
     )
     yield (
@@ -59,7 +59,8 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
     if ground.reduction.page is not None:
         yield f"  {level_check_line(ground.reduction.page, words)}"
-    breaks = [words.station(b) for b in ground.profile.breaks]
+    own = (relief.first, relief.last)
+    breaks = [words.station(b) for b in ground.profile.breaks if own[0] <= b <= own[1]]
     yield f"  readings at breaks: {', '.join(breaks) if breaks else 'none named'}"
     yield from _sureness(report, words)
     if report.sag_boards and ground.spread.counted:

@@ -10,6 +10,7 @@ from fencegrade.fence.pickets.flags import flags_of
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.job.as_built import AsBuilt
 from fencegrade.planning.row import Again
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
@@ -34,7 +35,8 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     yield from _verdict(resumed)
     yield from _others(resumed)
     boards = text_lines(filled_columns(board_table(resumed)), words)
-    yield from paragraph("Boards for the pickets to come", boards)
+    whose = " of every run" if len(resumed.after.runs) > 1 else ""
+    yield from paragraph(f"Boards for the pickets to come{whose}", boards)
     if resumed.again is not None and len(resumed.again.relay):
         yield ""
         yield "Old and new"
@@ -45,6 +47,17 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     yield from taken_lines(resumed.ask.assumed)
     yield ""
     yield "Mark every edge from the start of the run, not from board to board, so that errors do not add up."
+
+
+def kept_lines(built: AsBuilt) -> Iterator[str]:
+    """What is written into the record of what stands, for the screen."""
+    listed = [run.name for run in built.run if run.cut]
+    yield ""
+    yield "Kept: what stands, and its line of tops" + (
+        f"; so that no board cut already is cut again, the saw list's lengths of {' and '.join(listed)}"
+        if listed
+        else ""
+    )
 
 
 def _where(resumed: Resumed) -> Iterator[str]:
