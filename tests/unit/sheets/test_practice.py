@@ -24,7 +24,8 @@ def test_setting_out_has_the_offset_and_the_corner_s_diagonal(write_job: WriteJo
     assert "half a post (1-3/4 in) farther in" in text
     assert "6, 8 and 10 ft" in text
     assert math.hypot(24, 18) == 30
-    assert "the far ends of the two runs are 30' 0\" apart" in text
+    assert "they are 30' 0\" apart where it is square" in text
+    assert "and 42' 0\" where the two go straight on" in text
     assert "3-4-5" not in at(plan_fence(write_job(lane=LEVEL)), Work.PLANNING)
 
 
