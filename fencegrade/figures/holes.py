@@ -15,6 +15,11 @@ COMMON_AUGER = {UnitSystem.IMPERIAL: 36.0, UnitSystem.METRIC: 900 / 25.4}
 """Inches that a common power auger drills without an extension, where tools are sold by inches or by
 millimetres: common practice, no source."""
 
+ROUND_THE_POST = 4.0
+"""Inches that a hole filled with concrete is wider than its post's diagonal."""
+
+ROUND_SOURCE = Source(document="International Building Code 1807.3.3", mark=Mark.MEMORY)
+
 HOLE_FOR_TAMPED_EARTH = 2.0
 """Hole diameter over post width."""
 

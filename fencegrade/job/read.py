@@ -27,7 +27,7 @@ from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.text_file import JOB_FILE, SURVEY_FILE, read_text
 from fencegrade.job.toml_text import toml_tree
-from fencegrade.job.unusual import far_string, unusual
+from fencegrade.job.unusual import WIND_SPEED, far_string, unusual
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, system_of
 from fencegrade.units.words import Words
@@ -83,6 +83,11 @@ class Job:
     def units(self) -> UnitSystem:
         """The units it is written in."""
         return self.job.units
+
+    @property
+    def wind_doubted(self) -> bool:
+        """Whether the wind speed is doubted and not confirmed, so that no post passes by it yet."""
+        return any(note.place.endswith(WIND_SPEED) for note in self.notes)
 
     @property
     def tape(self) -> float:

@@ -11,7 +11,11 @@ from fencegrade.job.fields import CLOSED, Count, Factor, Mass, Pressure, Price, 
 class Site:
     """`[site]`: wind and soil, where posts are to be held against them."""
 
-    wind_speed: Speed | None = explained("basic wind speed of the place, three-second gust", default=None)
+    wind_speed: Speed | None = explained(
+        "basic wind speed, three-second gust at strength level by ASCE 7-10 or later for the Risk Category "
+        "the local code names; the load is multiplied by 0.6",
+        default=None,
+    )
     wind_pressure: Pressure | None = explained("wind pressure on the fence, instead of a speed", default=None)
     exposure: Exposure = explained(
         "surroundings: B built-up or wooded, C open, D by wide water", default=Exposure.C

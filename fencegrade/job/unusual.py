@@ -56,6 +56,7 @@ _USUAL: tuple[tuple[Any, ...], ...] = (
     ("posts", "spacing", 30.0, 150.0, "posts and holes are counted from it"),
     ("posts", "hole_diameter", 3.0, 36.0, "concrete is bought for it"),
     ("posts", "least_depth", 0.0, 84.0, "every hole is dug that deep"),
+    ("posts", "frost_depth", 5.0, 100.0, "posts stand below it"),
     ("posts", "gravel", 0.0, 24.0, "gravel is bought for it"),
     ("posts", "bag", 18.0, 130.0, "bags are counted by it", MASS.format),
     ("posts", "gravel_bag", 10.0, 2500.0, "bags are counted by it", MASS.format),
@@ -67,11 +68,23 @@ _USUAL: tuple[tuple[Any, ...], ...] = (
     ("soil", "most_depth", 0.0, 30.0, "soil that deep may lie against boards"),
     ("soil", "side_slope", 1.0, 12.0, _SLIDES, _plain),
     ("soil", "loose_factor", 1.0, 1.9, "soil is bought by it", _plain),
-    ("site", "wind_speed", 60.0, 230.0, "posts are screened for it", SPEED.format),
+    (
+        "site",
+        "wind_speed",
+        95.0,
+        230.0,
+        "posts are screened for it, and maps older than ASCE 7-10 show lower speeds, which give too little",
+        SPEED.format,
+    ),
     ("fasteners", "per_crossing", 1, 6, "screws are counted by it", _plain),
 )
 """Keys of single tables, what they usually hold from least to most (in, lb, mph or plain), and what follows
 past it; last how it is written, where it is no length."""
+
+_NO_FROST = ("posts", "frost_depth", 0.0)
+
+WIND_SPEED = "[site] wind_speed"
+"""The key that confirms a wind speed."""
 
 STOCK = (
     ("pickets", "stock", 8.0, 194.0),
@@ -111,7 +124,11 @@ def _all(file: JobFile, words: Words) -> Iterator[Found]:
     for name, key, least, most, follows, *own in _USUAL:
         table = getattr(file, name)
         value = None if table is None else getattr(table, key)
-        if value is not None and not least - SAME_LENGTH <= value <= most + SAME_LENGTH:
+        if (
+            value is not None
+            and (name, key, value) != _NO_FROST
+            and not least - SAME_LENGTH <= value <= most + SAME_LENGTH
+        ):
             given = own[0](value, words.system) if own else words.given(value)
             low, high = (own[0](x, words.system) if own else words.fine(x) for x in (least, most))
             yield f"[{name}] {key}", given, f"not the usual {low} to {high}", follows

@@ -212,12 +212,15 @@ def _posts(
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
     heights = np.maximum(top_at_posts(top, bays.posts) - ground, 0.0)
     site = job.site
-    asked = wind_depths(site, bays, heights, job.posts) if site and site.sets_depth else None
+    own = job.posts
+    asked = wind_depths(site, bays, heights, own, words.mark) if site and site.sets_depth else None
     railed = None if layout.standing is None else layout.standing.railed
     posts, found = checked_posts(layout.run, bays, top, line, job.posts, words, asked, ends, railed)
     if site is None:
         return posts, None, list(found)
-    screen, noted = wind_screen(layout.run, site, bays, posts, heights, job.posts, words)
+    screen, noted = wind_screen(
+        layout.run, site, bays, posts, heights, job.posts, words, doubted=job.wind_doubted
+    )
     return posts, screen, [*found, *noted]
 
 

@@ -31,6 +31,7 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
     return {
         "units": units,
         "pressure": pressed(load.pressure),
+        "speed_doubted": screen.doubted,
         "velocity_pressure": None if load.velocity_pressure is None else pressed(load.velocity_pressure),
         "posts": [
             {
@@ -39,8 +40,8 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
                 "moment": round(float(moment) * turn, 1),
                 "carried": round(float(allowed) * turn, 1),
                 "depth": round(float(depth) * length, 4),
-                "soil_passes": bool(stands),
-                "bending_passes": bool(holds),
+                "soil_passes": bool(stands) and not screen.doubted,
+                "bending_passes": bool(holds) and not screen.doubted,
                 "pressure": pressed(float(load.taken[k - 1])),
                 "coefficient": None
                 if math.isnan(load.coefficient[k - 1])

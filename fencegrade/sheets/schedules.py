@@ -145,6 +145,7 @@ def wind_table(plan: FencePlan, index: int) -> Table:
         own = record["posts"][k]
         fails = [] if screen.stands[k] else ["not in the soil"]
         fails += [] if screen.holds[k] else ["not in bending"]
+        fails += ["not until wind_speed is confirmed"] if screen.doubted else []
         rows.append(
             (
                 k + 1,

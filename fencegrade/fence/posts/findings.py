@@ -1,5 +1,6 @@
 """What a builder must see of the posts: their length, depth and places, and what a shorter one spares."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -10,7 +11,14 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.posts import PostSchedule, crown_at_posts, post_schedule
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.figures.holes import COMMON_AUGER, HOLE_FOR_TAMPED_EARTH, NEAR_SHARE, SHARE_IN_GROUND
+from fencegrade.figures.holes import (
+    COMMON_AUGER,
+    HOLE_FOR_TAMPED_EARTH,
+    NEAR_SHARE,
+    ROUND_SOURCE,
+    ROUND_THE_POST,
+    SHARE_IN_GROUND,
+)
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
@@ -87,7 +95,31 @@ def _findings(
     yield from _shallow(run, schedule, words)
     yield from _tall(run, schedule, bays, posts, words)
     yield from _at_faces(run, schedule, words)
-    if schedule.new.any() and posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - SAME_LENGTH:
+    yield from _narrow_holes(run, schedule, posts, words)
+
+
+def _narrow_holes(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:
+    """Holes too narrow for concrete all round their posts, or narrower than is usual."""
+    told = set()
+    for gate in (False, True):
+        if not (schedule.new & (schedule.gate == gate)).any():
+            continue
+        sides, hole = posts.section(gate), posts.hole(gate)
+        least = math.hypot(*sides) + ROUND_THE_POST
+        if (sides, hole) not in told and hole < least - SAME_LENGTH:
+            told.add((sides, hole))
+            yield warning(
+                f"{run.name}, holes",
+                f"a hole of {words.fine(hole)} leaves too little concrete round a post of "
+                f"{words.fine(sides[0])} by {words.fine(sides[1])}: {words.at_most(least)} is asked for, "
+                f"{words.fine(ROUND_THE_POST)} more than its diagonal ({ROUND_SOURCE})",
+                f"write {'gate_' if gate else ''}hole_diameter under [posts], or ask the local authority",
+            )
+    if (
+        not told
+        and schedule.new.any()
+        and (posts.hole_diameter < HOLE_FOR_TAMPED_EARTH * posts.width - SAME_LENGTH)
+    ):
         yield note(
             f"{run.name}, holes",
             f"{words.fine(posts.hole_diameter)} is less than twice the posts' width",

@@ -37,7 +37,7 @@ from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import PRESSURE, UnitSystem, format_moment
 from fencegrade.units.arrays import Floats, Truths
-from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
+from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, plural
 
 _ROOT = 1e-10
@@ -100,8 +100,8 @@ class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
 
     `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `allowed` moment
     of a post; `stands` where the chosen depth reaches `depth`, and for posts that already stand, whose depth
-    nobody gave; `holds` where the timber carries the moment. `assumptions`: what was taken, one sentence
-    each.
+    nobody gave; `holds` where the timber carries the moment. `doubted`: whether the wind
+    speed is, so that nothing passes until it is confirmed. `assumptions`: what was taken, one sentence each.
     """
 
     load: WindLoad
@@ -110,39 +110,50 @@ class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
     allowed: Floats
     stands: Truths
     holds: Truths
+    doubted: bool
     assumptions: tuple[str, ...]
 
 
-def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts) -> Floats:
+def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts, mark: float) -> Floats:
     """Depth (in) that wind and soil ask of every post (n,), by the screen.
 
-    `heights`: (n,) top of the fence over the ground at the posts (in). Zero where the job names no wind.
+    `heights`: (n,) top of the fence over the ground at the posts (in); `mark` of the tape (in), up to which
+    they go. Zero where the job names no wind.
     """
-    return _depths(site, wind_load(site, bays, heights), bays, heights, posts)
+    return _depths(site, wind_load(site, bays, heights), bays, heights, posts, mark)
 
 
-def _depths(site: Site, load: WindLoad, bays: Bays, heights: Floats, posts: Posts) -> Floats:
+def _depths(site: Site, load: WindLoad, bays: Bays, heights: Floats, posts: Posts, mark: float) -> Floats:
     lateral = lateral_bearing(site)
     depth = constrained_depth if site.paved else required_depth
-    return np.array(
+    exact = np.array(
         [
             12 * depth(f, ARM.value * h / 12, posts.hole(kind is PostKind.GATE) / 12, lateral)
             for f, h, kind in zip(load.force.tolist(), heights.tolist(), bays.kinds, strict=True)
         ]
     )
+    return np.asarray(np.ceil(exact / mark - MARK_GRACE) * mark)
 
 
 def wind_screen(
-    run: Run, site: Site, bays: Bays, schedule: PostSchedule, heights: Floats, posts: Posts, words: Words
+    run: Run,
+    site: Site,
+    bays: Bays,
+    schedule: PostSchedule,
+    heights: Floats,
+    posts: Posts,
+    words: Words,
+    *,
+    doubted: bool = False,
 ) -> tuple[WindScreen, tuple[Problem, ...]]:
     """The screen of a run, and what a builder must see of it.
 
-    `heights`: (n,) top of the fence over the ground at the posts (in). Source: `velocity_pressure`,
-    `required_depth`, figures.wind, figures.bearing, figures.timber.
+    `heights`: (n,) top of the fence over the ground at the posts (in); `doubted`: whether the wind
+    is. Source: `velocity_pressure`, `required_depth`, figures.wind, figures.bearing, figures.timber.
     """
     load = wind_load(site, bays, heights)
     moment = load.force * ARM.value * heights / 12
-    depth = _depths(site, load, bays, heights, posts)
+    depth = _depths(site, load, bays, heights, posts, words.mark)
     allowed = _carried(schedule, posts)
     screen = WindScreen(
         load=load,
@@ -151,6 +162,7 @@ def wind_screen(
         allowed=allowed,
         stands=schedule.standing | (schedule.depth >= depth - SAME_LENGTH),
         holds=moment <= allowed * (1 + WHOLE),
+        doubted=doubted,
         assumptions=_assumptions(site, load, posts, bays, heights, words),
     )
     return screen, tuple(_findings(run, screen, posts, words))

@@ -50,7 +50,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         if ground.levels.repeat_freedom
         else "assumed; read some stations twice to know"
     )
-    yield f"  one reading is right to about {words.length(ground.reading_error)} ({where})"
+    yield f"  one reading is right to about {words.at_most(ground.reading_error)} ({where})"
     for string in ground.strings:
         if string.sag > 0:
             name = "the string" if string.id == ONLY_STRING else f"string {string.id}"
@@ -76,10 +76,10 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
 
 
 def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
-    within = words.length(report.within)
+    within = words.at_most(report.within)
     yield f"  between readings the ground is within {within} of the line in 4 places of 5"
     at = words.station(report.worst_at)
-    yield f"  least sure near {at}: within {words.length(report.worst)} there"
+    yield f"  least sure near {at}: within {words.at_most(report.worst)} there"
     count, unsure = len(report.from_chart), np.flatnonzero(~report.from_chart)
     if not count:
         return

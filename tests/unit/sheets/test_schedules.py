@@ -266,3 +266,16 @@ def test_boards_name_every_piece_with_its_place_and_what_is_left(write_job: Writ
         assert not any(others)
         sawn = pieces[0]["from stock"] - sum(r["cut to"] for r in pieces) - (last or 0.0)
         assert 0 <= sawn <= len(pieces) * plan.job.job.kerf + plan.mark
+
+
+def test_nothing_passes_a_doubted_wind_until_it_is_confirmed(write_job: WriteJob) -> None:
+    slow = '[posts]\nleast_depth = "5 ft"\n[site]\nwind_speed = "9 mph"\n'
+    for confirmed in (False, True):
+        job = write_job(slow, lane=LANE, job='confirmed = ["[site] wind_speed"]' if confirmed else "")
+        plan = plan_fence(job)
+        record = wind_record(plan.runs[0], plan.units)
+        assert record is not None
+        assert record["speed_doubted"] is not confirmed
+        assert {p["soil_passes"] and p["bending_passes"] for p in record["posts"]} == {confirmed}
+        told = "yes" if confirmed else "not until wind_speed is confirmed"
+        assert {r["passes"] for r in records(wind_table(plan, 0))} == {told}

@@ -8,7 +8,7 @@ from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
-from fencegrade.problems import JobMistakesError
+from fencegrade.problems import JobMistakesError, Severity
 
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
 
@@ -47,10 +47,15 @@ def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:
     assert found.remedy == "move the gate so that one post serves both, or set the two in one hole"
 
 
-def test_a_narrow_hole_is_noted(make: SimpleNamespace) -> None:
-    _, problems = posts_over_a_dip(make, make.posts(hole_diameter="6 in"))
-    assert any("less than twice the posts' width" in p.found for p in problems)
-    assert not any("less than twice" in p.found for p in posts_over_a_dip(make, make.posts())[1])
+def test_a_hole_too_narrow_for_its_concrete_is_to_decide(make: SimpleNamespace) -> None:
+    """International Building Code 1807.3.3, from memory: 4 in over the diagonal, 7.78 + 4 for a 6x6."""
+    six = {"width": "5-1/2 in"}
+    _, problems = posts_over_a_dip(make, make.posts(hole_diameter="10 in", **six))
+    (found,) = [p for p in problems if "too little concrete" in p.found]
+    assert found.severity is Severity.WARNING
+    assert "11-13/16 in is asked for" in found.found
+    for enough in (make.posts(hole_diameter="12 in", **six), make.posts(hole_diameter="9 in")):
+        assert not any("too little concrete" in p.found for p in posts_over_a_dip(make, enough)[1])
 
 
 def test_no_stock_at_all_is_said_once(make: SimpleNamespace) -> None:

@@ -99,7 +99,7 @@ def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:
 def test_without_wind_nothing_is_asked(make: SimpleNamespace) -> None:
     bays, _ = _six_foot_fence(make)
     assert wind_load(Site(), bays, np.full(9, 72.0)).pressure == 0
-    assert wind_depths(Site(), bays, np.full(9, 72.0), make.posts()) == pytest.approx(np.zeros(9))
+    assert wind_depths(Site(), bays, np.full(9, 72.0), make.posts(), 0.125) == pytest.approx(np.zeros(9))
 
 
 def test_twice_the_table_only_where_the_job_says_so() -> None:
@@ -184,3 +184,11 @@ def test_the_bending_value_is_of_the_wood_named(
     assert named in " ".join(screen.assumptions)
     assert any("southern pine's figure" in p.found for p in found) is doubted
     assert ("pine" in " ".join(screen.assumptions)) is (wood != "redwood or cedar")
+
+
+def test_depths_asked_go_up_to_the_mark(make: SimpleNamespace) -> None:
+    bays, _ = _six_foot_fence(make)
+    site, heights = written(Site, wind_speed="115 mph"), np.full(9, 72.0)
+    exact, marks = (wind_depths(site, bays, heights, make.posts(), mark) for mark in (1e-6, 0.25))
+    assert ((marks >= exact) & (marks < exact + 0.25)).all()
+    assert marks * 4 == pytest.approx(np.round(marks * 4))
