@@ -188,12 +188,8 @@ def _planned(plan: FencePlan, by: float, before: Bought) -> Iterator[LineMoved]:
 
 def _as_safe(plan: FencePlan, moved: FencePlan, by: float) -> bool:
     """Whether no more posts fail the screen of wind and soil, and none do where the line goes up."""
-    fail = _failing(moved)
-    return fail <= _failing(plan) and not (by > 0 and fail)
-
-
-def _failing(plan: FencePlan) -> int:
-    return sum(int((~(r.wind.stands & r.wind.holds)).sum()) for r in plan.runs if r.wind is not None)
+    fail = moved.posts_failing
+    return fail <= plan.posts_failing and not (by > 0 and fail)
 
 
 _WISHES = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)

@@ -93,6 +93,12 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
         return self.families.missing(self.mark)
 
     @property
+    def posts_failing(self) -> int:
+        """Posts that do not pass the screen of wind and soil; 0 where the job asks for none."""
+        screens = (run.wind for run in self.runs if run.wind is not None)
+        return sum(int((~(screen.stands & screen.holds)).sum()) for screen in screens)
+
+    @property
     def trims(self) -> tuple[Floats, ...]:
         """Run by run, (n,) inches cut off each picket's board; nan where no stock serves."""
         return tuple(r.boards.trim for r in self.runs)

@@ -26,6 +26,20 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
         )
 
 
+def waiting_words(plan: FencePlan) -> str:
+    """Why posts, and the boards with them, are not to be bought yet; empty where all posts are settled."""
+    posts = sum(len(run.posts) for run in plan.runs)
+    unserved = sum(m.count for m in plan.missing if m.table.startswith("[[posts."))
+    why = []
+    if plan.posts_failing:
+        why.append(f"{plan.posts_failing} of {posts} do not pass the screen of wind and soil")
+    if unserved:
+        why.append(f"no stock serves {unserved}")
+    if not why:
+        return ""
+    return f"POSTS WAIT for what is to decide: {', '.join(why)}; a lower fence would change the boards too"
+
+
 def provisional_words(plan: FencePlan) -> Iterator[str]:
     """Why nothing should be bought, cut or dug yet, a line a run: what looks like a slip and is neither read
     again nor confirmed.

@@ -191,8 +191,9 @@ def draw_leaf(
     foot, head = rails[0][hinge], rails[-1][latch] - wide
     a, b = inner[hinge], inner[latch]
     _timber(sketch, view, ((a, foot), (a + along, foot), (b, head), (b - along, head)))
-    for upper in rails[[0, -1], hinge]:
-        x, y = view.x(edges[hinge]), view.y(float(upper - wide / 2))
+    lowest, highest = (float(upper) - wide / 2 for upper in rails[[0, -1], hinge])
+    for middle in np.linspace(lowest, highest, frame.hinges).tolist():
+        x, y = view.x(edges[hinge]), view.y(middle)
         dot = np.array([(x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)])
         sketch.surfaces([dot], BLACK, 0)
 

@@ -31,6 +31,7 @@ from fencegrade.sheets.facts import (
     tops_words,
     under_or_over,
     up_words,
+    waiting_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.sheets.run_words import frame_words
@@ -326,6 +327,8 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         )
     for lacking in missing_words(plan, words):
         yield "not enough", lacking
+    if waiting := waiting_words(plan):
+        yield "decide first", waiting
     for doubted in provisional_words(plan):
         yield "do not buy yet", doubted
     if bought.cost is not None:

@@ -108,6 +108,8 @@ def _style_lines(style: ComparedStyle, against: str, words: Words) -> Iterator[s
         yield from (f"  {line}" for line in corner_lines(style.plan))
     if style.moved is not None:
         yield f"  {moved_words(style.moved, words)}"
+    if style.plan.posts_failing:
+        yield f"  {plural(style.plan.posts_failing, 'post')} not past the screen of wind and soil"
     if style.broken:
         yield f"  breaks: {', '.join(style.broken)}"
 
@@ -119,7 +121,7 @@ def _against(style: ComparedStyle, more: float | None, least: Sequence[str], wor
     if more is None or abs(more) < SAME_PRICE:
         return ""
     amount = words.money(abs(more)) if style.used.cost is not None else f"{words.length(abs(more))} of boards"
-    return f", {amount} {'more' if more > 0 else 'less'} than the cheapest sound one"
+    return f", {amount} {'more' if more > 0 else 'less'} than the cheapest that keeps every wish"
 
 
 def _verdict(found: Comparison, words: Words) -> str:
@@ -137,7 +139,17 @@ def _verdict(found: Comparison, words: Words) -> str:
         if len(names) == 1
         else f"The cheapest that keep every wish are {listed(names)}, one as cheap as the other"
     )
-    return f"{cheapest}, {what}. The eye decides the rest: look at the drawing."
+    return f"{cheapest}, {what}. {_wind_words(best)} The eye decides the rest: look at the drawing."
+
+
+def _wind_words(best: ComparedStyle) -> str:
+    """Whether the posts of a top pass the screen of wind and soil, or that nobody asked."""
+    if best.plan is None or best.plan.job.site is None:
+        return "Wind on the posts is not compared: the job has no [site]."
+    if fail := best.plan.posts_failing:
+        posts = sum(len(run.posts) for run in best.plan.runs)
+        return f"But {fail} of its {posts} posts do not pass the screen of wind and soil."
+    return "Its posts pass the screen of wind and soil."
 
 
 def comparison_json(found: Comparison) -> dict[str, Any]:

@@ -25,6 +25,7 @@ from fencegrade.sheets.facts import (
     space_sizes,
     tops_words,
     up_words,
+    waiting_words,
 )
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.mark_in_place import sure
@@ -122,6 +123,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
     yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
     yield from indented(provisional_words(plan))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
+    yield from indented(filter(None, [waiting_words(plan)]))
     rows = [_buying_row(line, words) for line in bought.lines]
     wide = [max((len(row[k]) for row in rows), default=0) for k in range(4)]
     wide[1] = min(wide[1], WIDTH - 6 - wide[0] - wide[2] - wide[3])
@@ -230,6 +232,8 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
         are = "is" if marked == 1 else "are"
         now = f"{plural(certain, 'board')} can be cut now"
         yield f"{now}; {marked} {are} marked in place: {'; '.join(names)}"
+    if coming and waiting_words(plan):
+        yield "that is of the ground alone: if posts lead to a lower fence, the boards are others"
     yield from risk_lines(plan, words)
 
 

@@ -94,7 +94,7 @@ def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespa
     assert schedule.total == pytest.approx(np.full(6, 99.0))
     (told,) = [p for p in problems if "more than a post of" in p.found]
     assert told.found.startswith("3 in more than a post of 8 ft gives; it would leave 30 in")
-    assert told.found.endswith("(31%), 27.00 less")
+    assert told.found.endswith("(31 %), 27.00 less")
     share = float(told.remedy.split("depth_share = ")[1].split()[0])
     again, _ = posts_on_the_level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
     assert {again.sold.line[k].length for k in again.stock} == {96.0}

@@ -57,7 +57,7 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
     assert f"the {best.name} top, ${best.used.cost:.2f}" in paragraphs[-1]
     level = rolling.styles[0]
     assert f"breaks: {', '.join(level.broken)}" in paragraphs[1]
-    assert f"${level.price - best.price:.2f} more than the cheapest sound one" in paragraphs[1]
+    assert f"${level.price - best.price:.2f} more than the cheapest that keeps every wish" in paragraphs[1]
 
 
 def test_no_top_is_cheaper_for_what_it_leaves_out(write_job: WriteJob) -> None:
@@ -93,7 +93,7 @@ def test_without_prices_timber_is_compared(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     found = compare_tops(write_job(stock=stock, lane=ROLLING))
     text = "\n".join(comparison_lines(found))
-    assert "in of boards more than the cheapest sound one" in text
+    assert "in of boards more than the cheapest that keeps every wish" in text
     assert all(t["cost"] is None for t in comparison_json(found)["tops"])
 
 
@@ -102,3 +102,14 @@ def test_one_line_for_the_drawing(rolling: Comparison) -> None:
     line = top_words(rolling.styles[0], words)
     assert line.endswith("; breaks: " + ", ".join(rolling.styles[0].broken))
     assert words.money(rolling.styles[0].price) in line
+
+
+def test_the_verdict_says_whether_the_posts_pass(write_job: WriteJob, rolling: Comparison) -> None:
+    assert "Wind on the posts is not compared" in " ".join(comparison_lines(rolling))
+    found = compare_tops(write_job('[site]\nwind_speed = "115 mph"\n', lane=ROLLING))
+    best = found.cheapest
+    assert best is not None
+    assert best.plan is not None
+    told = " ".join(comparison_lines(found))
+    posts = len(best.plan.runs[0].posts)
+    assert f"But {best.plan.posts_failing} of its {posts} posts do not pass the screen" in told

@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 from msgspec import structs
 
+from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.planning.totals import plan_totals
+from fencegrade.sheets.facts import waiting_words
 from fencegrade.sheets.screen.details import detail_lines
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.screen.wrapping import WIDTH
@@ -127,3 +129,18 @@ def test_pickets_without_a_board_are_counted_apart(make_plan: MakePlan) -> None:
     assert text.index(f"NOT ENOUGH: no stock serves {missing} pickets") < text.index(" posts of ")
     assert "is best" not in text
     assert "still serve" not in text
+
+
+def test_the_purchase_says_what_waits_for_the_posts(write_job: Callable[..., Job]) -> None:
+    """Every post fails 115 mph, and with the depth it asks for no stock serves."""
+    for sets_depth in ("false", "true"):
+        site = f'[site]\nwind_speed = "115 mph"\nsets_depth = {sets_depth}\n'
+        plan = plan_fence(write_job(site))
+        text = " ".join("\n".join(summary_lines(plan)).split())
+        posts = len(plan.runs[0].posts)
+        assert f"POSTS WAIT for what is to decide: {plan.posts_failing} of {posts} do not pass" in text
+        assert (f"no stock serves {posts};" in text) is (sets_depth == "true")
+        assert text.index("POSTS WAIT") < text.index("The fence")
+        assert "that is of the ground alone" in text
+    calm = plan_fence(write_job())
+    assert waiting_words(calm) == ""
