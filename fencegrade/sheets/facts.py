@@ -194,7 +194,9 @@ def spacers(run: RunPlan, words: Words) -> list[str]:
 
 
 def tops_words(run: RunPlan, words: Words) -> str:
-    """How far the tops stand over the line readings were taken from: `38-1/2 in over the string`."""
+    """How far the pickets' tops, at their middles, stand over the line readings were taken from: `38-1/2 in
+    over the string`.
+    """
     over = pickets_over_line(run)
     over = over[np.isfinite(over)]
     if not len(over):

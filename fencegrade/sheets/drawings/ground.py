@@ -20,7 +20,7 @@ from fencegrade.sheets.drawings.canvas import (
     fit_scale,
     headed_drawing,
 )
-from fencegrade.sheets.drawings.labels import Label, fitted, over, place_labels, under
+from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, under
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.style import Hatch, house_style
 from fencegrade.units.arrays import Floats
@@ -39,6 +39,16 @@ Stretch = tuple[float, float]
 _SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0, 120.0, -120.0)
 _NAMED = (*over(5), *under(5), *over(5, 3, shifts=_SHIFTS), *under(5, 3, shifts=_SHIFTS))
 """Spots of the highest and the lowest reading."""
+_CORNERS = tuple(
+    Spot(
+        right=4.0 * right,
+        up=4.0 * up,
+        side="left" if right > 0 else "right",
+        base="bottom" if up > 0 else "top",
+    )
+    for right, up in ((1, 1), (-1, -1), (-1, 1), (1, -1))
+)
+"""Spots of a reading on steep ground, which passes over and under it."""
 
 
 def ground_figures(ground: RunGround, job: JobTable, doubtful: Sequence[Stretch] = ()) -> list[Figure]:
@@ -87,7 +97,8 @@ def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seque
         *_reading_labels(ground, job, stretch),
         *_string_labels(ground, stretch),
     ]
-    place_labels(drawing, axes, labels, [np.stack([x, z], axis=-1), *strings])
+    marks = _marks(axes, ground.stations[seen], ground.elevations[seen])
+    place_labels(drawing, axes, labels, [np.stack([x, z], axis=-1), *strings, *marks])
     return drawing
 
 
@@ -123,6 +134,14 @@ def _draw_strings(axes: Axes, ground: RunGround, stretch: Stretch) -> list[Float
             axes.plot(x, string.elevation(x), color=style.GREEN, lw=1.4, ls=style.DASHED, zorder=5)
             lines.append(np.stack([x, string.elevation(x)], axis=-1))
     return lines
+
+
+def _marks(axes: Axes, x: Floats, z: Floats) -> Iterator[Floats]:
+    """A cross over the mark of each reading, which no label is to cover."""
+    arm = style.READING["ms"] / 2 * axes.figure.dpi / style.POINTS
+    for at in axes.transData.transform(np.stack([x, z], axis=-1)):
+        for across in ((arm, 0.0), (0.0, arm)):
+            yield axes.transData.inverted().transform([at - across, at + across])
 
 
 def _doubt_labels(doubtful: Sequence[Stretch], job: JobTable, high: float) -> Iterator[Label]:
@@ -166,7 +185,7 @@ def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Itera
         yield Label(
             text=f"{word}{words.length(ground.elevations[i])}",
             at=((float(ground.stations[i]), float(ground.elevations[i])),),
-            spots=_NAMED if word else (*over(6), *under(6)),
+            spots=_NAMED if word else (*over(6), *under(6), *_CORNERS),
             rank=1 if word else 6,
             size=style.WORD_SIZE if word else style.SMALL_SIZE,
             bold=bool(word),

@@ -304,7 +304,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     yield "shortest kept", f"{words.length(short)}, picket {facts.shortest}"
     yield "longest kept", f"{words.length(long)}, picket {facts.longest}"
     yield "space between pickets", space_words(run, words)
-    yield "tops", tops_words(run, words)
+    yield "picket tops", tops_words(run, words)
     yield "largest gap below", f"{open_below(run, facts.open_widest - 1, words)}, picket {facts.open_widest}"
     yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
 

@@ -111,7 +111,7 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
     if not len(run.slots):
         return
     facts = run_facts(plan, run)
-    yield "Tops", f"{tops_words(run, say)}; over the ground {height_words(plan, facts, say)}"
+    yield "Picket tops", f"{tops_words(run, say)}; over the ground {height_words(plan, facts, say)}"
     yield (
         "Boards",
         f"{board_words(facts, say)}; spaces {space_words(run, say)}",

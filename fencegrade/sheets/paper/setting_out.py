@@ -80,11 +80,10 @@ def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str,
         spans = "; ".join(f"{say.station(s.start)} to {say.station(s.end)}" for s in strings)
         yield (
             "Line of the tops",
-            f"{tops_words(run, say)}. Pull the string where it was read ({spans}), as tight as then. "
-            "At each post "
-            "mark the height the sheet Posts gives over it; a second string through the marks is the line of "
-            "the tops, and every tip touches it from below. It hangs through as the first did, so pull "
-            "it alike.",
+            f"picket tops {tops_words(run, say)}. Pull the string where it was read ({spans}), as tight "
+            "as then. At each post mark the height the sheet Posts gives over it; a second string "
+            "through the marks is the line of the tops, and every tip touches it from below. It "
+            "hangs through as the first did, so pull it alike.",
         )
         return
     yield (

@@ -16,6 +16,7 @@ from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import buying_table, gap_is_closed, gap_table, nothing_to_buy
+from fencegrade.sheets.shared_boards import alike
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
@@ -97,22 +98,19 @@ def boards_by_family(plan: FencePlan, width: float) -> Iterator[Flowable]:
 
 
 def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> Flowable:
-    """Boards that are cut alike as one row; where a piece goes its own sheet says."""
-    counted: dict[tuple[int, tuple[int, ...], int], int] = {}
-    for board in family.plan.boards:
-        key = (board.stock, tuple(board.pieces), board.offcut)
-        counted[key] = counted.get(key, 0) + board.count
+    """Boards that are cut alike as one row, numbered as they are drawn; where a piece goes its sheet says."""
     rows = [
         (
-            f"{count}",
-            say.sold_length(stock * plan.mark),
-            ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in pieces),
-            say.length(offcut * plan.mark) if offcut else "",
+            f"{number}",
+            f"{len(boards)}",
+            say.sold_length(boards[0].stock * plan.mark),
+            ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in boards[0].pieces),
+            say.length(boards[0].offcut * plan.mark) if boards[0].offcut else "",
         )
-        for (stock, pieces, offcut), count in sorted(counted.items(), reverse=True)
+        for number, boards in enumerate(alike(plan, family), start=1)
     ]
-    heads = ("boards", "of", f"pieces, as cut [{say.unit}]", "left over each")
-    return grid(width, heads, rows, left=heads[2:3], bold=heads[2:3], tick=True)
+    heads = ("no.", "boards", "of", f"pieces, as cut [{say.unit}]", "left over")
+    return grid(width, heads, rows, left=heads[3:4], bold=heads[3:4], tick=True)
 
 
 def assumed(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:

@@ -198,7 +198,7 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
         yield "  no picket stands here"
         return
     facts = run_facts(plan, run)
-    yield f"  tops {tops_words(run, words)}"
+    yield f"  picket tops {tops_words(run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
     yield (f"  boards {board_words(facts, words)}; spaces {space_sizes(run, words)}")
     at = words.station(facts.station)
