@@ -17,6 +17,9 @@ def test_boards_that_hang_already_are_told() -> None:
     plan = fencegrade.plan_fence(replace(job, built=AsBuilt(run=(up,))))
     sizes = {"lean": "3/8 in", "over": "4 ft"} | dict.fromkeys(("height", "limit", "spacing", "width"))
     told = LeanTold(sizes=sizes, toward=None, boards=4)
+    ahead = job_lean(plan, None, 19, told)
+    tallest = max(plan.runs[0].cuts.kept[19:].tolist()) * plan.mark
+    assert ahead.spread.question.height == tallest
     (found,) = [p for p in job_lean(plan, None, 19, told).problems if "up already" in p.found]
     assert found.found == "pickets 20-21 are up already"
     assert found.remedy.endswith("after the last one up, 21")

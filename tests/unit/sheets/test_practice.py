@@ -42,6 +42,19 @@ def test_water_waiting_and_hours_stand_with_the_posts(write_job: WriteJob) -> No
     assert "3 m or more from overhead lines" in text
 
 
+def test_cautions_of_a_metric_job_name_no_authority_of_one_country(write_job: WriteJob) -> None:
+    metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
+    stock = '[[pickets.stock]]\nlength = "2.1 m"\n'
+    said = " ".join(
+        c.short + c.whole for c in cautions(plan_fence(write_job(units="metric", stock=stock, lane=metric)))
+    )
+    ours = " ".join(c.short + c.whole for c in cautions(plan_fence(write_job(lane=LEVEL))))
+    for name in ("811", "OSHA", "EPA", "US 29 CFR", "a cup"):
+        assert name in ours
+        assert name not in said
+    assert "|" not in said + ours
+
+
 def test_the_pile_is_sorted_and_culls_are_counted(write_job: WriteJob) -> None:
     assert "spare = 0.05 under [pickets]" in at(plan_fence(write_job(lane=LEVEL)), Work.CUTTING)
     assert "5 % more are on the list" in at(
