@@ -57,7 +57,11 @@ def checked_posts(
     schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     done = _decided(bays, railed)
-    return schedule, tuple(_findings(run, schedule, bays, posts, crown, done, words))
+    found = [
+        *_findings(run, schedule, bays, posts, crown, done, words),
+        *_on_walls(run, schedule, line, words),
+    ]
+    return schedule, tuple(found)
 
 
 def _decided(bays: Bays, railed: Truths | None) -> Truths:
@@ -296,4 +300,21 @@ def _at_faces(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
                 f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
                 "the post stands at a wall or face; its length is taken from the lower ground",
                 "a post or footing near a wall loads it: ask an engineer before digging",
+            )
+
+
+def _on_walls(run: Run, schedule: PostSchedule, line: GroundLine, words: Words) -> Iterator[Problem]:
+    """New posts on ground that one face lifts and the next lets down again, as the top of a wall."""
+    faces = line.faces
+    up = line.elevation(faces) > line.elevation(faces, before=True)
+    for k in np.flatnonzero(up[:-1] & ~up[1:]).tolist():
+        a, b = float(faces[k]), float(faces[k + 1])
+        at = (schedule.station > a + SAME_LENGTH) & (schedule.station < b - SAME_LENGTH)
+        found = np.flatnonzero(at & schedule.new)
+        if len(found):
+            yield warning(
+                f"{run.name}, {numbered('post', found)}",
+                f"the ground from {words.stretch(a, b)} stands between two faces, as the top of a wall does",
+                "if it is one, dig no hole there: ask an engineer what it carries and how posts are anchored "
+                "on it, and take their holes and concrete off the list",
             )

@@ -8,6 +8,7 @@ from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
+from fencegrade.ground.profile import ground_line
 from fencegrade.problems import JobMistakesError, Severity
 
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
@@ -103,3 +104,19 @@ def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespa
 def test_no_post_above_the_ground_is_a_mistake(make: SimpleNamespace) -> None:
     with pytest.raises(JobMistakesError, match="no post stands above the ground"):
         posts_on_the_level(make, make.posts(height="-76 in"))
+
+
+@pytest.mark.parametrize(("crown", "told"), [(20.0, True), (-20.0, False)])
+def test_posts_between_a_face_up_and_a_face_down_may_stand_on_a_wall(
+    make: SimpleNamespace, crown: float, told: bool
+) -> None:
+    """A wall from 10 to 32 ft, and a sunken stretch, which is none."""
+    line = ground_line([0, 120, 120, 384, 384, 480], [0, 0, crown, crown, 0, 0])
+    bays, _ = lay_bays(make.run(), make.posts("12 ft"), make.rails("10 ft"), line, 0.0, 480.0)
+    assert bays is not None
+    top = level_top(line, 0.0, 480.0, 72.0)
+    schedule, problems = checked_posts(make.run(), bays, top, line, make.posts("12 ft"), make.say)
+    on_it = np.flatnonzero((schedule.station > 120) & (schedule.station < 384)) + 1
+    assert len(on_it) == 2
+    found = [p for p in problems if "top of a wall" in p.found]
+    assert [p.place for p in found] == ([f"herb garden, posts {on_it[0]}-{on_it[1]}"] if told else [])
