@@ -114,7 +114,7 @@ def test_a_limit_that_is_passed_is_flagged_from_the_surveyed_ground(plan: Plan) 
     over = run.flags[PicketFlag.OVER_HEIGHT]
     assert over.tolist() == (run.cuts.tallest > 78 + 1e-6).tolist()
     assert over.any()
-    assert [p for p in fence.problems if "over the limit of 78 in" in p.found]
+    assert [p for p in fence.problems if "over the limit of 6' 6\"" in p.found]
 
 
 def test_the_average_rule_judges_the_whole_run(plan: Plan) -> None:
