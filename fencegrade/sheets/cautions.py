@@ -11,7 +11,8 @@ from msgspec import Struct
 from fencegrade.units import UnitSystem
 
 CHECK_THREE = (
-    "Measured by you, computed from your numbers: check the first three boards before cutting the rest."
+    "Measured by you, computed from your numbers: check the first three boards you cut where they stand, "
+    "before cutting the rest."
 )
 
 

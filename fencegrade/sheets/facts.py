@@ -277,7 +277,12 @@ def open_below(run: RunPlan, picket: int, words: Words) -> str:
     return past_limit(gap, most, words.length) if run.flags[PicketFlag.GAP][picket] else words.length(gap)
 
 
+def widest_of(run: RunPlan, words: Words) -> str:
+    """The largest gap of a run that has pickets, as `open_below` tells it."""
+    return open_below(run, int(run.cuts.gap.argmax()), words)
+
+
 def widest_open(plan: FencePlan, words: Words) -> str:
     """The largest gap of a whole plan, as `open_below` tells it."""
     run = max((r for r in plan.runs if len(r.slots)), key=lambda r: float(r.cuts.gap.max()), default=None)
-    return words.length(0.0) if run is None else open_below(run, int(run.cuts.gap.argmax()), words)
+    return words.length(0.0) if run is None else widest_of(run, words)

@@ -13,7 +13,7 @@ from fencegrade.fence.posts.wind_load import WindLoad
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.choices import HingePost, Pattern
-from fencegrade.planning.buying import bag_weight_words, buying_list
+from fencegrade.planning.buying import bag_weight_words, buying_list, section_words
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -54,7 +54,8 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
     stiles = f"stiles {hinge} at the hinges and {latch} at the latch" if hinge != latch else f"stiles {hinge}"
     weight = MASS.format(frame.weight, words.system, places=0)
     return (
-        f"frame: {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
+        f"frame: {section_words(frame.thick, frame.wide, words.system)}, its top {words.fine(frame.wide)} "
+        f"under the picket tops; {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
         f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
         + (f"; first and last picket ripped to {words.fine(frame.outer)}" if frame.outer else "")

@@ -232,10 +232,14 @@ def printed_rails(now: Printed) -> None:
     assert told == +cut
     paper = Counter[str]()
     for table in set_of(boards_by_family(now.plan, 400.0)):
-        rows = table[1:] if isinstance(table, list) else []
-        for boards, _, pieces, *_ in rows:
+        rows = [row for row in table if row[0].isdecimal()] if isinstance(table, list) else []
+        for _, boards, _, pieces, *_ in rows:
             paper.update({p: int(boards) * n for p, n in Counter(pieces.split(", ")).items()})
     assert all(paper[length] >= n for length, n in told.items())
+    whole = " ".join(" ".join(row) for table in set_of(boards_by_family(now.plan, 400.0)) for row in table)
+    for name in labels(family):
+        front = re.escape(name.rpartition(" ")[0])
+        assert re.search(rf"{front} \d|{re.escape(name)}", whole), name
 
 
 def printed_money(now: Printed) -> None:

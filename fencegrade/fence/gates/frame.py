@@ -47,8 +47,8 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
     level (radians); `hinges` it hangs on;
     `outer`: width its first and last pickets are ripped to, None where they are whole; `low`, `high`:
-    elevations (in) of its lower and its upper edge, each at the start's side and at the end's; `wide`: height
-    (in) of its pieces.
+    elevations (in) of its lower and its upper edge, each at the start's side and at the end's; `wide`,
+    `thick`: height and thickness (in) of its pieces.
     """
 
     stiles: tuple[float, float]
@@ -61,6 +61,7 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     low: tuple[float, float]
     high: tuple[float, float]
     wide: float
+    thick: float
 
     def rail_edges(self) -> list[tuple[float, float]]:
         """Elevation (in) of the upper edge of every rail at both sides of the leaf, from the lowest up."""
@@ -118,6 +119,7 @@ def leaf_frame(
         low=tuple(low),
         high=tuple(high),
         wide=wide,
+        thick=rails.thickness,
     )
 
 

@@ -30,6 +30,12 @@ from fencegrade.units.words import Words
 
 _SPLIT = 14
 """Stretches of spaces of a run from which their table may go on on the next page."""
+FITTED = (
+    "The boards of both runs reach the corner itself, the rails of both the whole of its post: fit on the "
+    "spot which run goes past and which is cut back to stop against it."
+)
+"""What the lengths of two runs leave open at the corner where they meet."""
+
 SQUARE = (
     "A corner meant to be square is checked by three sides: 3, 4 and 5 of any measure, as long as the ground "
     f"allows ({', or '.join(SQUARE_SIDES.values())})."
@@ -59,7 +65,7 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     corners = [*corner_lines(plan)]
     if corners:
         yield heading("Corners")
-        yield from (words(text) for text in (*corners, SQUARE))
+        yield from (words(text) for text in (*corners, FITTED, SQUARE))
     yield from (words(text.strip()) for text in pattern_lines(plan))
     yield kept(_before_digging(plan, look))
 

@@ -1,15 +1,15 @@
 """Low ground, the list for the yard, boards for rails, what was assumed, and sources."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby
 
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.planning.families import Family
+from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.facts import missing_words, waiting_words
+from fencegrade.sheets.facts import missing_words, waiting_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
@@ -20,7 +20,7 @@ from fencegrade.sheets.shared_boards import alike
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbers
 
 _ACTIONS = (
     (GapAction.FILL, "soil up to the clearance"),
@@ -42,7 +42,8 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     told = "; ".join(
         f"{action}: {what}" for action, what in _ACTIONS if any(g.action is action for g in run.gaps)
     )
-    yield words(f"Deepest is what would stay open if nothing were done. {told}.", small=True)
+    left = f" With all this done at most {widest_of(run, say)} stays open." if len(run.slots) else ""
+    yield words(f"Deepest is what would stay open if nothing were done.{left} {told}.", small=True)
     yield from (words(c.whole, small=True) for c in work_cautions(plan, Work.SOIL))
     table = gap_table(plan, index)
     done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]
@@ -98,7 +99,8 @@ def boards_by_family(plan: FencePlan, width: float) -> Iterator[Flowable]:
 
 
 def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> Flowable:
-    """Boards that are cut alike as one row, numbered as they are drawn; where a piece goes its sheet says."""
+    """Boards that are cut alike as one row, numbered as they are drawn; under it what its pieces are for."""
+    same = list(alike(plan, family))
     rows = [
         (
             f"{number}",
@@ -107,10 +109,26 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
             ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in boards[0].pieces),
             say.length(boards[0].offcut * plan.mark) if boards[0].offcut else "",
         )
-        for number, boards in enumerate(alike(plan, family), start=1)
+        for number, boards in enumerate(same, start=1)
     ]
+    notes = {k: _for_what(boards) for k, boards in enumerate(same)}
     heads = ("no.", "boards", "of", f"pieces, as cut [{say.unit}]", "left over")
-    return grid(width, heads, rows, left=heads[3:4], bold=heads[3:4], tick=True)
+    return grid(width, heads, rows, left=heads[3:4], bold=heads[3:4], tick=True, notes=notes)
+
+
+def _for_what(boards: Sequence[TracedBoard]) -> str:
+    """What the pieces of boards cut alike are for, piece by piece: `lane bay 6 row 1-3, bay 7 row 1`."""
+    return "; then ".join(_named(names) for names in zip(*(b.names for b in boards), strict=True))
+
+
+def _named(names: Iterable[str]) -> str:
+    """Names that differ in their last number alone told together."""
+    found: dict[str, list[int]] = {}
+    for name in names:
+        front, _, last = name.rpartition(" ")
+        counted = last.isdecimal()
+        found.setdefault(front if counted else name, []).extend([int(last)] if counted else [])
+    return ", ".join(f"{front} {numbers(sorted(own), 60)}" if own else front for front, own in found.items())
 
 
 def assumed(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:

@@ -107,7 +107,7 @@ def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
     fine = Words.of_layout(resumed.after.units)
     gap, last = again.gap, again.gap + relay.departure
     if relay.kind is not RelayKind.NOTHING:
-        if abs(relay.departure) < fine.mark / 2:
+        if fine.length(last) == fine.length(gap):
             yield f"gap {fine.length(last)}, as before"
         elif not relay.within:
             yield f"gap from {fine.length(gap)} to {fine.length(last)}"

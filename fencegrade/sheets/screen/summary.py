@@ -152,7 +152,7 @@ def _cut_words(totals: Totals, words: Words) -> str:
 
 def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
     """How many, what, how many on hand, and the cost of one line."""
-    pile = f"{line.on_hand:g} on hand" if line.on_hand else ""
+    pile = f"{line.on_hand:g}{' more' if line.to_buy else ''} on hand" if line.on_hand else ""
     cost = words.money(line.total) if line.total is not None and line.to_buy else ""
     return f"{line.to_buy:g}" if line.to_buy else "-", buy_words(line, words, count=False), pile, cost
 

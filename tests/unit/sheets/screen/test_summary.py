@@ -56,7 +56,7 @@ def test_the_screen_tells_what_a_builder_asks_first(make_plan: MakePlan) -> None
     run = plan.runs[0]
     assert text.startswith("Herb garden")
     for length, used, bought in zip(("6 ft", "8 ft"), plan.stock.used, plan.stock.bought, strict=True):
-        assert re.search(rf"{bought} pickets? of {length}.*{'3 on hand' if used > bought else ''}", text)
+        assert re.search(rf"{bought} pickets? of {length}.*{'3 more on hand' if used > bought else ''}", text)
     assert f"{len(run.slots)} pickets" in text
     longest, shortest = int(run.cuts.kept.argmax()), int(run.cuts.kept.argmin())
     assert f"(picket {longest + 1})" in text
