@@ -16,6 +16,9 @@ from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.plan_json import write_plan_json
 
+pytestmark = pytest.mark.usefixtures("soil_by_volume")
+"""Half a metre is another order of soil than half a yard, and may make another choice the cheaper."""
+
 STYLES = ["level", "sloped", "stepped", "racked", "contour"]
 STATIONS = [Decimal(n) / 10 for n in (0, 12, 25, 37, 51, 64, 73, 88, 100, 116, 130)]
 HEIGHTS = [

@@ -516,7 +516,7 @@ class TestLongRun:
         assert run.top.elevations == pytest.approx([86, -154], abs=1.0)
         assert run.choice.least_height >= 72 - 1e-6
         assert run.cuts.tallest.max() == pytest.approx(100, abs=0.5)
-        assert any("over the limit of 84 in" in p.found for p in plan.problems)
+        assert any("over the limit of 7' 0\"" in p.found for p in plan.problems)
 
     def test_sag_left_uncorrected_is_said_once(self) -> None:
         told = [p for p in long_plan("racked").problems if "not corrected for sag" in p.found]
