@@ -21,6 +21,12 @@ def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> Non
     assert "no stock long enough" in texts
 
 
+def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path) -> None:
+    job = make_job(tmp_path, 24).job
+    texts = svg_texts(heights_figure(HEIGHTS, COSTS, job, knees=[0], further=[1, 5], planned=HEIGHTS[0]))
+    assert any(text.startswith("planned ") for text in texts)
+
+
 @pytest.mark.parametrize(
     ("heights", "costs"),
     [([1.0], [2.0]), ([1.0, 1.0], [2.0, 3.0]), ([1.0, 2.0], [2.0]), ([1.0, 2.0], [np.nan, np.nan])],
