@@ -126,7 +126,7 @@ price = 6.10
         run = as_straight.runs[0]
         assert run.cuts.tallest.max() == pytest.approx(90.99, abs=PRINTED)
         assert run.flags[PicketFlag.OVER_HEIGHT].sum() == 30
-        assert any("30 of 100 pickets over the limit of 7' 0\"" in p.found for p in as_straight.problems)
+        assert any("30 of 100 pickets over the limit of 7' 0" in p.found for p in as_straight.problems)
 
     def test_the_height_on_the_line_itself_at_24_ft(self, as_read: FencePlan) -> None:
         run = as_read.runs[0]
