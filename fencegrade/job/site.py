@@ -12,8 +12,7 @@ class Site:
     """`[site]`: wind and soil, where posts are to be held against them."""
 
     wind_speed: Speed | None = explained(
-        "basic wind speed, three-second gust at strength level by ASCE 7-10 or later for the Risk Category "
-        "the local code names; the load is multiplied by 0.6",
+        "basic wind speed of ASCE 7-10 or later, three-second gust; older maps give too little",
         default=None,
     )
     wind_pressure: Pressure | None = explained("wind pressure on the fence, instead of a speed", default=None)

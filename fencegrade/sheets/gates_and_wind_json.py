@@ -1,11 +1,11 @@
 """Gates, and the screen of wind and soil, for machines: parts of a run in `plan.json`."""
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 from fencegrade.planning.run import RunPlan
 from fencegrade.units import FORCE, MM_PER_INCH, PRESSURE, UnitSystem
+from fencegrade.units.words import Words
 
 _IMPERIAL = {"pressure": "psf", "force": "lbf", "moment": "ft lbf"}
 _METRIC = {"pressure": "kPa", "force": "N", "moment": "N m"}
@@ -54,9 +54,9 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
     }
 
 
-def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[str, Any]]:
+def gate_records(run: RunPlan, words: Words) -> list[dict[str, Any]]:
     """The gates of a run, each with its leaves as they are to be hung, from the run's start."""
-    frames = iter(run.frames)
+    frames, number = iter(run.frames), words.number
     return [
         {
             "number": k,
@@ -75,6 +75,7 @@ def gate_records(run: RunPlan, number: Callable[[float], float]) -> list[dict[st
                     "over_ground_at_latch": number(fit.latch_height),
                     "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],
                     "hinges": frame.hinges,
+                    "weight": words.mass(frame.weight),
                     "outer_picket_rip": None if frame.outer is None else number(frame.outer),
                 }
                 for fit, frame in zip(plan.chosen, frames, strict=False)

@@ -124,7 +124,7 @@ def _run(
         "posts": _posts(plan, run, own, stock),
         "rails": rails,
         "top_line": line,
-        "gates": gate_records(run, number),
+        "gates": gate_records(run, plan.words),
         "wind": wind_record(run, plan.units),
     }
 
@@ -136,7 +136,8 @@ def _posts(
     posts, number = run.posts, plan.words.number
     over, tops = posts_over_line(run), tops_over_line(run, posts.station)
     for i in range(len(posts)):
-        bought, dug = stock[i], bool(own.wanted[i])
+        bought, dug, gate = stock[i], bool(own.wanted[i]), bool(posts.gate[i])
+        width, thickness = plan.job.posts.section(gate)
         yield {
             "number": i + 1,
             "station": number(posts.station[i]),
@@ -149,6 +150,10 @@ def _posts(
             "above_ground": number(posts.above[i]),
             "depth": number(own.depth[i]) if dug else None,
             "hole": number(own.depth[i] + plan.job.posts.gravel) if dug else None,
+            "hole_diameter": number(plan.job.posts.hole(gate)) if dug else None,
+            "set_by": posts.set_by(i) if dug else None,
+            "width": number(width) if dug else None,
+            "thickness": number(thickness) if dug else None,
             "stock": number(bought.length) if bought else None,
             "standing": bool(posts.standing[i]),
             "shared_with": run.run.join if i == 0 else None,

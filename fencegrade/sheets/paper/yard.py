@@ -9,7 +9,7 @@ from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.facts import missing_words, waiting_words, widest_of
+from fencegrade.sheets.facts import missing_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
@@ -76,7 +76,6 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done, "section")
     missing = list(missing_words(plan, say))
     yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
-    yield from (words(f"{text}.", bold=True) for text in (waiting_words(plan),) if text)
     if not missing:
         proof = proof_words(
             plan.families.pickets.plan, lambda marks: say.station(marks * plan.mark), say.money

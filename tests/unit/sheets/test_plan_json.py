@@ -90,6 +90,13 @@ def test_what_is_bought_adds_up_and_everything_taken_is_told(write_job: WriteJob
     (hung,) = run["gates"]
     assert (hung["number"], hung["start"], hung["end"], hung["leaves"]) == (1, 3000.0, 5400.0, 2)
     assert (hung["hinge"], len(hung["hung"])) == ("both", 2)
+    assert [h["weight"] for h in hung["hung"]] == [
+        pytest.approx(f.weight * 0.45359237, abs=0.005) for f in plan.runs[0].frames
+    ]
+    assert {p["hole_diameter"] for p in run["posts"]} == {250.0}
+    assert {p["set_by"] for p in run["posts"]} == {
+        plan.runs[0].posts.set_by(k) for k in range(len(run["posts"]))
+    }
     wind, screen = run["wind"], plan.runs[0].wind
     assert screen is not None
     assert wind["units"] == {"pressure": "kPa", "force": "N", "moment": "N m"}
