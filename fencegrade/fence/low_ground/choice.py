@@ -24,7 +24,7 @@ from fencegrade.fence.low_ground.cases import Outcome, Question, cheapest, least
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.low_ground.kickboard import Kickboard
-from fencegrade.fence.low_ground.notes import closing_notes
+from fencegrade.fence.low_ground.notes import closing_notes, no_soil_notes
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Needs, StockChoice
 from fencegrade.job.choices import LowGround
@@ -95,13 +95,17 @@ def close_low_ground(
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
     done = tuple(_closing(question, made, i) for i in range(len(runs)))
     words = Words(system=system, mark=mark)
+    notes = closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, words)
+    if asked is LowGround.SOIL:
+        for case, one in zip(question.cases, done, strict=True):
+            notes += no_soil_notes(case.low, case.rows, one.full, question.lengths, soil, words)
     return LowGroundPlan(
         choice=asked,
         runs=done,
         stock=made.stock,
         bills=bills,
         lower_bound=bound,
-        problems=tuple(closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, words)),
+        problems=tuple(notes),
     )
 
 

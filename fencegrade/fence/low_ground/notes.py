@@ -5,15 +5,16 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from fencegrade.fence.low_ground.bill import Bill, soil_bought, soil_unit
-from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units.arrays import Marks
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbered
 
 _SHOWN = 6
 
@@ -66,6 +67,38 @@ def _timber(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Proble
         "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin "
         "layers, and keep soil off a neighbour's side",
     )
+
+
+def no_soil_notes(
+    low: LowRun, rows: FillRows, full: Cuts, lengths: Marks, soil: Soil, words: Words
+) -> Iterator[Problem]:
+    """Where a gap stays open, or no stock serves, though soil was asked for, which limit keeps the soil away.
+
+    `rows`: every board and stock that soil could serve; `full`: cuts over the finished ground; `lengths`
+    (k,): of the stock, in tape marks.
+    """
+    open_ = (full.gap > low.zones.most_gap + SAME_LENGTH) | (full.kept > lengths.max())
+    over = open_ & ~low.zones.open
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], over, [False]]).astype(np.int8)))
+    for first, past in edges.reshape(-1, 2).tolist():
+        k = first + int((full.gap + full.kept * words.mark)[first:past].argmax())
+        loss = low.cuts.kept[k] - lengths[lengths < low.cuts.kept[k]]
+        if not len(loss):
+            continue
+        depth = float(low.cuts.gap[k] + loss.min() * words.mark - low.zones.clearance[k])
+        own = rows.board == k
+        if depth > soil.most_depth + SAME_LENGTH:
+            why = f"it would lie {words.fine(depth)} deep, and most_depth is {words.given(soil.most_depth)}"
+        elif own.any() and (rows.least[own] < 0).all():
+            why = f"a fill there would be shorter than least_length, {words.given(soil.least_length)}"
+        else:
+            continue
+        at = words.stretch(float(low.slots.left[first]), float(low.slots.right[past - 1]))
+        yield note(
+            f"{low.run.name}, {at}",
+            f"no soil goes under {numbered('picket', np.arange(first, past))}: {why}",
+            "change that limit under [soil], or scribe the boards or fill by hand there",
+        )
 
 
 def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) -> Iterator[Problem]:

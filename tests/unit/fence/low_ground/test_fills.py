@@ -37,6 +37,21 @@ class TestFlatTrench:
         assert fill.compacted == pytest.approx((96 * 69 + 2 * 800) / 1728)
         assert fill.low_point is None
 
+    @pytest.mark.parametrize(
+        ("limit", "told"),
+        [
+            ({"most_depth": 3.0}, "4 in deep, and most_depth is 3 in"),
+            ({"least_length": 80.0}, "least_length"),
+        ],
+    )
+    def test_the_limit_that_keeps_soil_away_is_told(self, limit: dict[str, Any], told: str) -> None:
+        """6 in stay open under boards of 72 in where 4 in of soil would close them, and no other stock."""
+        line, top = ground_line([0, 69], [0, 0]), level_at(0, 69, 78.0)
+        made = plan(line, LowGround.SOIL, self.STOCK[:1], top=top, end_slope=5.0, **limit)
+        (found,) = [p for p in made.problems if "no soil" in p.found]
+        assert told in found.found
+        assert found.found.startswith("no soil goes under pickets 1-12")
+
     def test_two_boards_are_enough_for_a_fill_and_one_is_not(self) -> None:
         found = self.close(11.25, least_length=0.0, end_slope=0.0)
         (fill,) = found.runs[0].fills
