@@ -35,7 +35,7 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
     """Where a run's gates are and how each leaf is to be hung."""
     for number, plan in enumerate(run.layout.gates, start=1):
         gate = plan.gate
-        width, at = words.fine(gate.width), words.station(gate.station)
+        width, at = words.given(gate.width, feet=True), words.station(gate.station)
         hung = "; ".join(describe(fit) for fit in plan.chosen)
         yield f"  gate {number}, {width} wide at {at}: {hung}"
 

@@ -48,7 +48,7 @@ def gate_said(
     a, wide = gate.gate.station, gate.gate.width
     count = len(gate.chosen)
     leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
-    where = f"{say.station(a)} to {say.station(a + wide)}: {say.fine(wide)} clear between posts"
+    where = f"{say.station(a)} to {say.station(a + wide)}: {say.given(wide, feet=True)} clear between posts"
     yield "Opening", f"{where}; {leaves} {say.fine(gate.leaf_width)} wide"
     for name, frame, fit in zip(names, frames, gate.chosen, strict=True):
         called = f"{name[:1].upper()}{name[1:]}" if count > 1 else "Hang it as"

@@ -63,7 +63,7 @@ class TestGates:
         (told,) = gate_lines(plan.runs[0], Words.of(plan.job.job))
         (frame,) = frame_lines(plan)
         assert "up to the top at the latch" in frame
-        assert told.startswith("  gate 1, 48 in wide at 8' 0\": a ")
+        assert told.startswith("  gate 1, 4' 0\" wide at 8' 0\": a ")
         assert "leaf hinged nearer the" in told
 
     def test_a_frame_is_told_as_its_pieces_are_cut(self, write_job: WriteJob) -> None:

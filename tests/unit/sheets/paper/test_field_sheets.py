@@ -352,7 +352,7 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
     for k, kept in enumerate(leaf.kept.tolist()):
         edge = say.fine(float(leaf.slots.left[k] - leaf.slots.left[0]))
         assert f" {k + 1} {edge} {say.length(kept * plan.mark)}" in text
-    assert "48 in clear between posts" in text
+    assert "4' 0\" clear between posts" in text
     assert "pool barrier" in text
 
 
@@ -365,7 +365,7 @@ class TestThePages:
         assert f"To buy, {say.money(tree['totals']['cost'])}" in page
         assert f"{tree['totals']['pickets']} pickets, {len(tree['runs'][0]['posts'])} posts to set" in page
         over = [p["top_over_string"] for p in tree["runs"][0]["pickets"]]
-        assert f"Tops {say.length(min(over))} to {say.length(max(over))} over the string" in page
+        assert f"Picket tops {say.length(min(over))} to {say.length(max(over))} over the string" in page
         sure = [p for p in tree["runs"][0]["pickets"] if "mark in place" not in p["flags"] and p["stock"]]
         assert f"{len(sure)} boards can be cut now" in page
         assert CHECK_THREE in page
