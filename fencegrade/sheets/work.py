@@ -34,7 +34,7 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     doubt = marked.more + marked.charted_more
     yield f"Low ground{f', before {words.money(doubt)} for boards taken longer in doubt' if doubt else ''}"
     for choice, bill in bills.items():
-        cost = words.money(bill.total) if priced else f"{words.length(bill.timber)} of boards"
+        cost = words.money(bill.total) if priced else f"{words.station(bill.timber)} of boards"
         left = f"; {plural(bill.over_gap, 'picket')} left over the gap" if bill.over_gap else ""
         missing = f"; no stock for {plural(bill.unserved, 'picket')}" if bill.unserved else ""
         if bill.compacted and plan.job.soil.price is None:

@@ -120,7 +120,9 @@ def _against(style: ComparedStyle, more: float | None, least: Sequence[str], wor
         return f", the least, as {listed(others)}" if others else ", the least"
     if more is None or abs(more) < SAME_PRICE:
         return ""
-    amount = words.money(abs(more)) if style.used.cost is not None else f"{words.length(abs(more))} of boards"
+    amount = (
+        words.money(abs(more)) if style.used.cost is not None else f"{words.station(abs(more))} of boards"
+    )
     return f", {amount} {'more' if more > 0 else 'less'} than the cheapest that keeps every wish"
 
 
@@ -131,7 +133,7 @@ def _verdict(found: Comparison, words: Words) -> str:
     what = (
         words.money(best.used.cost)
         if best.used.cost is not None
-        else f"{words.length(best.used.timber)} of boards"
+        else f"{words.station(best.used.timber)} of boards"
     )
     names = [s.name for s in found.least]
     cheapest = (

@@ -93,7 +93,7 @@ def test_without_prices_timber_is_compared(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     found = compare_tops(write_job(stock=stock, lane=ROLLING))
     text = "\n".join(comparison_lines(found))
-    assert "in of boards more than the cheapest that keeps every wish" in text
+    assert '" of boards more than the cheapest that keeps every wish' in text
     assert all(t["cost"] is None for t in comparison_json(found)["tops"])
 
 
