@@ -178,7 +178,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, .
         r = lines[0]
         drops = (" to ".join(dict.fromkeys(say.length(d) for d in each.drops)) for each in lines)
         yield (
-            f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}",
+            f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}",
             numbers([each.row for each in lines]),
             f"{sum(each.pieces for each in lines)}",
             plural(r.spans, "bay"),

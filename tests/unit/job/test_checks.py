@@ -171,7 +171,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         ),
         (
             '[pickets]\nwidth = "5.5 mm"\n' + STOCK,
-            "[pickets] width: 0.2165 in is too narrow for a board; check the number and its unit",
+            "[pickets] width: 5.5 mm is too narrow for a board; check the number and its unit",
         ),
         (
             STOCK + '[posts]\nfixed = ["4 ft", "2 ft"]\n',

@@ -315,7 +315,7 @@ def test_rails_stand_line_by_line_with_marks_at_every_post(varied: Shown) -> Non
     lines = rail_lines(varied.plan, 0)
     assert sum(r.pieces for r in lines) == len(run.rail_pieces)
     for r in lines:
-        bays = f"{r.first}" if r.first == r.last else f"{r.first} to {r.last}"
+        bays = f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}"
         length = re.escape(say.length(r.length).removesuffix(f" {say.unit}"))
         over = "1 bay" if r.spans == 1 else f"{r.spans} bays"
         found = re.findall(rf"(?<!\S){bays} ([\d,-]+|\d+-\d+) (\d+) {over} {length} ", text)
