@@ -69,8 +69,8 @@ class FencePlan(plan.FencePlan, frozen=True, kw_only=True):
             `bottom_left`, `bottom_right` (elevations), `length` (long side as cut), `stock`, `trim` (nan
             where no board serves), `gap` (largest open height), `height`, `tallest` (top over the highest and
             the lowest ground beneath), `top_over_string` (nan outside it), each of these with `_in` or `_mm`;
-            `chance_outside` (0 to 1, that the gap leaves its limits), `from_chart` (whether it is cut so, not
-            marked in place). Errors: KeyError for a run that is not
+            `chance_outside` (0 to 1, that the gap leaves its limits), `from_chart` (whether it is cut so: not
+            marked in place, nor in a provisional run). Errors: KeyError for a run that is not
             in the plan.
         """
         runs = self.runs if run is None else (self._run(run),)
@@ -90,7 +90,8 @@ class FencePlan(plan.FencePlan, frozen=True, kw_only=True):
             part["run"], part["number"] = r.run.name, np.arange(len(part)) + 1
             for name, values in zip(names, self._lengths(r), strict=True):
                 part[name] = values * (1.0 if unit == "in" else MM_PER_INCH)
-            part["chance_outside"], part["from_chart"] = r.doubt.outside, r.doubt.from_chart
+            part["chance_outside"] = r.doubt.outside
+            part["from_chart"] = r.doubt.from_chart & (not r.ground.provisional)
             first += len(part)
         return table
 

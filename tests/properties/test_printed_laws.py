@@ -174,6 +174,7 @@ def printed_boards(now: Printed, index: int) -> None:
     listed = [r for r in now.table(cut_chart_data(now.plan)) if r["run"] == name]
     hung = list(now.grids(hanging, index, first="no."))
     chart = re.split(rf"CUT CHART, {name.upper()}\n", chart_text(now.plan))[1].split("\n\n")[0].splitlines()
+    chart = [line for line in chart if not line.startswith("PROVISIONAL: ")]
     assert len(listed) == len(hung) == len(chart) - 2
     lengths, nodes = [], now.tree["runs"][index]["pickets"]
     for row, own, line, node in zip(
