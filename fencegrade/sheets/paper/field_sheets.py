@@ -8,7 +8,6 @@ from fencegrade.job.choices import PaperSize
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.digging import NOT_CHECKED, is_checked
 from fencegrade.sheets.drawings.picture import known_fonts
-from fencegrade.sheets.facts import UNTIL_READ, provisional_run
 from fencegrade.sheets.paper.cover import cover, many_notes
 from fencegrade.sheets.paper.gate import gates
 from fencegrade.sheets.paper.hang import hanging
@@ -45,12 +44,13 @@ def sheet_look(plan: FencePlan) -> Look:
 
 def _warned(plan: FencePlan) -> dict[str, str]:
     """What stands at the head of the pages of each run that is provisional, and of those of every run."""
-    doubted = [run for run in plan.runs if run.ground.provisional]
-    own = {run.run.name: text for run in doubted for text in provisional_run(run)}
-    if len(doubted) < 2:
-        return own | ({_every(plan): next(iter(own.values()))} if own else {})
-    names = " and ".join(run.run.name for run in doubted)
-    return own | {_every(plan): f"PROVISIONAL: buy, cut and dig nothing for {names} {UNTIL_READ}"}
+    names = [run.run.name for run in plan.runs if run.ground.provisional]
+    if not names:
+        return {}
+    heads = {name: [name] for name in names} | {_every(plan): names}
+    return {
+        place: f"PROVISIONAL: buy, cut and dig nothing for {' and '.join(of)}" for place, of in heads.items()
+    }
 
 
 def _every(plan: FencePlan) -> str:

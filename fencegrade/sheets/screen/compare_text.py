@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
-from fencegrade.sheets.facts import from_to, simply, widest_open
+from fencegrade.sheets.facts import from_to, provisional_words, simply, widest_open
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -72,6 +72,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     yield f"{found.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
         yield "Part of the fence stands: these are the plans of before anything did."
+    yield from dict.fromkeys(text for s in found.styles if s.plan for text in provisional_words(s.plan))
     least = [s.name for s in found.least]
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
         yield ""

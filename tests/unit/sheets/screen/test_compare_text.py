@@ -30,6 +30,15 @@ def rolling(write_job: WriteJob) -> Comparison:
     return compare_tops(write_job('[top]\nmost_height = "6 ft 8 in"', job='currency = "$"', lane=ROLLING))
 
 
+def test_a_slip_is_told_before_any_price(write_job: WriteJob) -> None:
+    drops = enumerate([20, 20.5, 21, 33.5, 22, 22.5, 22])
+    lane = "station [ft],drop [in]\n" + "".join(f"{4 * k},{d}\n" for k, d in drops)
+    slip = compare_tops(write_job("", lane=lane))
+    told = list(comparison_lines(slip))
+    assert told[1].startswith("PROVISIONAL: buy, cut and dig nothing for ")
+    assert not told[2]
+
+
 def test_json_holds_every_figure(rolling: Comparison) -> None:
     found = json.loads(json.dumps(comparison_json(rolling), allow_nan=False))
     assert (found["format"], found["length_unit"]) == ("fencegrade-comparison/1", "in")
