@@ -102,11 +102,16 @@ def level_page(
 
 
 def _in_order(page: LevelPage, source: str, words: Words) -> Iterator[Problem]:
-    """What is out of order along the run in the rows of each set-up; those of one may go the way back."""
+    """What is out of order along the run in the rows of each set-up; those of one may go the way back, and a
+    station of an earlier one may be read again, as the first mark is to close.
+    """
+    before: set[float] = set()
     for setup in sorted({r.setup for r in page.rows}):
-        rows = [(r.line, r.station) for r in page.rows if r.setup == setup and r.station is not None]
+        every = [(r.line, r.station) for r in page.rows if r.setup == setup and r.station is not None]
+        rows = [(line, station) for line, station in every if station not in before]
+        before |= {station for _, station in every}
         way_back = all(b <= a for (_, a), (_, b) in pairwise(rows))
-        if setup == 1 or not way_back:
+        if rows and (setup == 1 or not way_back):
             yield from along(rows, source, words)
 
 

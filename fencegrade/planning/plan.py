@@ -94,9 +94,28 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
 
     @property
     def posts_failing(self) -> int:
-        """Posts that do not pass the screen of wind and soil; 0 where the job asks for none."""
-        screens = (run.wind for run in self.runs if run.wind is not None)
-        return sum(int((~(screen.stands & screen.holds)).sum()) for screen in screens)
+        """Posts that do not pass the screen of wind and soil, one at a corner once; 0 where none is asked."""
+        fails = [
+            np.zeros(len(run.posts), dtype=np.bool_)
+            if run.wind is None
+            else ~(run.wind.stands & run.wind.holds)
+            for run in self.runs
+        ]
+        for before, after in self._corners:
+            fails[before][-1] |= fails[after][0]
+            fails[after][0] = False
+        return sum(int(each.sum()) for each in fails)
+
+    @property
+    def post_count(self) -> int:
+        """Posts of all runs, one at a corner once."""
+        return sum(len(run.posts) for run in self.runs) - len(self._corners)
+
+    @property
+    def _corners(self) -> list[tuple[int, int]]:
+        """Runs that share a post: the one that ends at it, and the one that begins there."""
+        index = {run.run.name: k for k, run in enumerate(self.runs)}
+        return [(index[run.run.join], k) for k, run in enumerate(self.runs) if run.run.join in index]
 
     @property
     def trims(self) -> tuple[Floats, ...]:

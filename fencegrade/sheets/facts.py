@@ -28,13 +28,12 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
 
 def waiting_words(plan: FencePlan) -> str:
     """Why posts, and the boards with them, are not to be bought yet; empty where all posts are settled."""
-    posts = sum(len(run.posts) for run in plan.runs)
     unserved = sum(m.count for m in plan.missing if m.table.startswith("[[posts."))
     why = []
     if plan.posts_failing:
-        why.append(f"{plan.posts_failing} of {posts} do not pass the screen of wind and soil")
+        why.append(f"{plan.posts_failing} of {plan.post_count} do not pass the screen of wind and soil")
     if unserved:
-        why.append(f"no stock serves {unserved}")
+        why.append(f"no stock serves {plural(unserved, 'post')}")
     if not why:
         return ""
     return f"POSTS WAIT for what is to decide: {', '.join(why)}; a lower fence would change the boards too"

@@ -150,8 +150,7 @@ def _wind_words(best: ComparedStyle) -> str:
     if best.plan is None or best.plan.job.site is None:
         return "Wind on the posts is not compared: the job has no [site]."
     if fail := best.plan.posts_failing:
-        posts = sum(len(run.posts) for run in best.plan.runs)
-        return f"But {fail} of its {posts} posts do not pass the screen of wind and soil."
+        return f"But {fail} of its {best.plan.post_count} posts do not pass the screen of wind and soil."
     return "Its posts pass the screen of wind and soil."
 
 

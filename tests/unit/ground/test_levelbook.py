@@ -182,3 +182,18 @@ def test_rows_of_a_set_up_stand_in_order_unless_read_on_the_way_back(a_run: Any)
 
     assert any("comes after 8" in t for t in found({1: 8000.0})), found({1: 8000.0})
     assert not found({4: 8.0, 5: 5.0})
+
+
+def test_the_first_mark_read_again_to_close_is_no_station_out_of_order(a_run: Any) -> None:
+    """Its station written, from a second set-up that read on outward."""
+    rows = [
+        (0, 60, None, None, 0.0),
+        (8, None, 61),
+        (16, 55, None, 62),
+        (24, None, 57),
+        (32, None, 58),
+        (0, None, None, 53, 0.0),
+    ]
+    ground, problems = ground_from_survey(a_run(), book(rows), UnitSystem.IMPERIAL, 0.125)
+    assert ground is not None
+    assert not any("comes after" in p.found for p in problems)
