@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import pytest
 from examples import few
 from hypothesis import example, given
 from reportlab.platypus import KeepTogether, Paragraph, Table
@@ -131,7 +132,8 @@ def printed_posts(now: Printed, index: int) -> None:
     shown = [r for r in now.grids(posts, index, first="post") if r["post"].isdigit()]
     assert [r["post"] for r in listed] == [r["post"] for r in shown]
     holes, depths, needs = set(), set(), set()
-    for row, own, node in zip(listed, shown, now.tree["runs"][index]["posts"], strict=True):
+    exact = run.posts.depth.tolist()
+    for row, own, node, depth_in in zip(listed, shown, now.tree["runs"][index]["posts"], exact, strict=True):
         station, hole = own["station"], own[f"hole [{say.unit}]"]
         assert now.reads(station, row["station"], node["station"], mark=1 / 16)
         assert now.reads(own["over ground"], row["top above ground"], node["above_ground"])
@@ -150,7 +152,8 @@ def printed_posts(now: Printed, index: int) -> None:
             assert abs(marks - round(marks)) < 1e-3
             assert over > -1e-3
             assert over < say.mark + 1e-3 or "corner" in row["kind"]
-            depths.add(depth := say.length(now.inches(row["in ground"])))
+            assert now.inches(row["in ground"]) == pytest.approx(depth_in, abs=1e-3)
+            depths.add(depth := say.length(depth_in))
             holes.add(hole)
             told += [hole, depth]
             assert need in now.page
