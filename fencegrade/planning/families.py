@@ -14,8 +14,8 @@ from fencegrade.fence.stock_steps import counted
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
+from fencegrade.units import marks_up
 from fencegrade.units.arrays import Indices, Marks, Truths
-from fencegrade.units.tolerances import MARK_GRACE
 
 _KNOWN = 16
 """Lists whose cut plan is kept in case the same list comes again."""
@@ -243,12 +243,12 @@ def family(
             for (a, b), n in zip(kinds.T, counts, strict=True)
         ),
         tuple(_stock(s, mark) for s in offered),
-        int(np.ceil(kerf / mark - MARK_GRACE)),
-        int(np.ceil(least_offcut / mark - MARK_GRACE)),
+        marks_up(kerf, mark),
+        marks_up(least_offcut, mark),
         one_piece,
     )
     placed = _hand_out(asked, loose, fits, plan.boards)
-    plan, placed = _less_left_on(plan, placed, extra, int(np.ceil(kerf / mark - MARK_GRACE)))
+    plan, placed = _less_left_on(plan, placed, extra, marks_up(kerf, mark))
     return Family(
         offered=tuple(offered),
         asked=given,

@@ -14,7 +14,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import JobMistakesError
-from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units import MM_PER_INCH, UnitSystem, marks_up
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import MARK_GRACE
 
@@ -130,8 +130,8 @@ def _promising(plan: FencePlan) -> Iterator[float]:
         best = int(down[np.argmax(saving - np.abs(marks[down]) * mark / 100)])
         yield float(marks[best] * mark)
     lowered = _posts_shorter(plan)
-    if lowered is not None and np.ceil(lowered / mark - MARK_GRACE) <= few:
-        yield -float(np.ceil(lowered / mark - MARK_GRACE) * mark)
+    if lowered is not None and marks_up(float(lowered), mark) <= few:
+        yield -marks_up(float(lowered), mark) * mark
 
 
 def _boards_moved(plan: FencePlan, marks: Indices) -> tuple[Floats, Indices]:

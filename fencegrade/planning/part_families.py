@@ -9,7 +9,7 @@ from msgspec import Struct
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import LeafPickets
 from fencegrade.fence.low_ground.kickboard import Kickboard
-from fencegrade.fence.pickets.cuts import marks_down
+from fencegrade.fence.pickets.cuts import marks_down, marks_up
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.pieces import RailPieces
 from fencegrade.fence.stock import NO_STOCK
@@ -18,7 +18,6 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.planning.families import Families, Family, family
 from fencegrade.units.arrays import Floats, Truths
-from fencegrade.units.tolerances import MARK_GRACE
 
 
 def leaf_names(runs: Sequence[str], leaves: Sequence[Sequence[int]]) -> tuple[tuple[str, ...], ...]:
@@ -118,7 +117,7 @@ def post_family(
     wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
     totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
     labels = [f"{n} post {int(k) + 1}" for w, n in zip(wanted, names, strict=True) for k in np.flatnonzero(w)]
-    asked = np.ceil(totals / mark - MARK_GRACE).astype(np.int64)
+    asked = marks_up(totals, mark)
     return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
 
 

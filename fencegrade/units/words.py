@@ -9,9 +9,17 @@ from msgspec import Struct
 
 from fencegrade.units.exact_text import exact_length
 from fencegrade.units.lengths import parse_length
-from fencegrade.units.marks import MM_PER_INCH, fixed_text, format_length, layout_mark, reading_mark, to_marks
+from fencegrade.units.marks import (
+    MM_PER_INCH,
+    fixed_text,
+    format_length,
+    layout_mark,
+    marks_up,
+    reading_mark,
+    to_marks,
+)
 from fencegrade.units.quantities import MASS, format_money
-from fencegrade.units.tolerances import MARK_GRACE, ROUNDING
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.typed import UnitSystem
 
 _MOST_RANGES = 6
@@ -86,8 +94,7 @@ class Words(Struct, frozen=True, kw_only=True):
     def at_most(self, inches: float) -> str:
         """What bounds a length: as `fine` tells it, but up to the next mark."""
         mark = min(self.mark, reading_mark(self.system))
-        up = float(np.ceil(float(inches) / mark - MARK_GRACE)) * mark
-        return format_length(up, self.system, mark)
+        return format_length(marks_up(float(inches), mark) * mark, self.system, mark)
 
     def given(self, inches: float, *, feet: bool = False) -> str:
         """A length that somebody gave, such as a limit: as `fine` tells it, or exactly where that is another.

@@ -171,6 +171,11 @@ def marks_down(inches: Floats, mark: float) -> Marks:
     return np.floor(np.asarray(inches) / mark + MARK_GRACE).astype(np.int64)
 
 
+def marks_up(inches: Floats, mark: float) -> Marks:
+    """Whole tape marks that hold each length, rounded up; a hair over a mark counts as on it."""
+    return np.ceil(np.asarray(inches) / mark - MARK_GRACE).astype(np.int64)
+
+
 def join_cuts(parts: Sequence[Cuts]) -> Cuts:
     """The cuts of several runs as one row."""
     return Cuts(

@@ -18,13 +18,14 @@ from msgspec.structs import replace
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.pickets.cuts import marks_up
 from fencegrade.fence.rails.rails import top_at_posts
 from fencegrade.fence.stock import NO_STOCK, by_length, shortest_serving
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run, Stock
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
-from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class DepthRule(StrEnum):
@@ -60,11 +61,11 @@ class PostStock(Struct, frozen=True, kw_only=True, eq=False):
 
     def to_marks_up(self, total: Floats) -> Floats:
         """Lengths (n,) (in) to the mark above."""
-        return np.asarray(np.ceil(total / self.mark - MARK_GRACE) * self.mark)
+        return np.asarray(marks_up(total, self.mark) * self.mark)
 
     def shortest(self, total: Floats) -> Indices:
         """Index of the shortest stock as long as each total (n,) (in) in the post's own list, or NO_STOCK."""
-        asked = np.ceil(total / self.mark - MARK_GRACE).astype(np.int64)
+        asked = marks_up(total, self.mark)
         line, gates = (
             np.append(np.arange(len(lengths)), NO_STOCK)[shortest_serving(lengths, asked)]
             for lengths in self._lengths

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.pickets.cuts import marks_up
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind_load import WindLoad, load_words, wind_load
 from fencegrade.figures.bearing import (
@@ -37,7 +38,7 @@ from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import PRESSURE, UnitSystem, format_moment
 from fencegrade.units.arrays import Floats, Truths
-from fencegrade.units.tolerances import MARK_GRACE, SAME_LENGTH, WHOLE
+from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, plural
 
 _ROOT = 1e-10
@@ -132,7 +133,7 @@ def _depths(site: Site, load: WindLoad, bays: Bays, heights: Floats, posts: Post
             for f, h, kind in zip(load.force.tolist(), heights.tolist(), bays.kinds, strict=True)
         ]
     )
-    return np.asarray(np.ceil(exact / mark - MARK_GRACE) * mark)
+    return np.asarray(marks_up(exact, mark) * mark)
 
 
 def wind_screen(
