@@ -24,7 +24,7 @@ from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse, warning
-from fencegrade.units.arrays import Truths
+from fencegrade.units.arrays import Indices, Truths
 from fencegrade.units.words import Words, numbered
 
 _OF_JOB = ("height", "spacing", "width")
@@ -90,19 +90,19 @@ def job_lean(
         after=picket,
         numbers=numbers,
         spread=spread,
-        problems=(*lean_problems(question), *_hung_already(row, numbers)),
+        problems=(*lean_problems(question), *_hung_already(row, member, numbers)),
     )
 
 
-def _hung_already(row: RunPlan, numbers: tuple[int, ...]) -> Iterator[Problem]:
-    """Boards that are to take a lean up and hang by the record."""
+def _hung_already(row: RunPlan, member: Indices, numbers: tuple[int, ...]) -> Iterator[Problem]:
+    """Boards that are to take a lean up and hang by the record; `member`: the boards of their stretch."""
     up = [n - 1 for n in numbers if not row.layout.coming[n - 1]]
     if up:
-        last = int(np.flatnonzero(~row.layout.coming)[-1]) + 1
+        last = int(member[~row.layout.coming[member]][-1])
         found = f"{numbered('picket', up)} {'is' if len(up) == 1 else 'are'} up already"
-        remedy = (
-            f"take down what is up and hang it again by these edges, or begin after the last one up, {last}"
-        )
+        remedy = "take down what is up and hang it again by these edges"
+        if last != int(member[-1]):
+            remedy += f", or begin after the last one up, {last + 1}"
         yield warning("after", found, remedy)
 
 

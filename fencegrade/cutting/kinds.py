@@ -147,16 +147,11 @@ class Checks:
         self.generator = Generator(self.fits, self.pool, root.knapsack)
 
     def _begin(self) -> None:
-        """Take the fillings and the last basis of the root, and a lacking board for every piece."""
-        self._learn()
+        """Take the last basis of the root, and a lacking board for every piece."""
         longest = self.fits.bars[-1].capacity
         for i, (weight, demand) in enumerate(zip(self.model.weights, self.model.demands, strict=True)):
             self.pool.add(len(self.model.bars), ((i, min(demand, longest // weight)),))
         self.generator.programme.start_from(self.root.programme)
-
-    def _learn(self) -> None:
-        for bar, items in zip(self.root.pool.bars, self.root.pool.items, strict=True):
-            self.pool.add(bar, items)
 
     def limits(self, numbers: Numbers) -> list[int | None]:
         """The boards of a set, and as many as are lacking."""
@@ -164,9 +159,11 @@ class Checks:
 
     def check(self, numbers: Numbers) -> Relaxation | None:
         """Generate columns until it is clear whether the set lacks boards."""
-        if not len(self.pool):
+        first = not len(self.pool)
+        for bar, items in zip(self.root.pool.bars, self.root.pool.items, strict=True):
+            self.pool.add(bar, items)
+        if first:
             self._begin()
-        self._learn()
         return self.generator.run(self.fits.demands, self.limits(numbers), goal=1)
 
     def filled(

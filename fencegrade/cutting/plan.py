@@ -44,9 +44,9 @@ def cut_plan(
     one_piece: a board gives a single piece, however long it is
     seconds: time for the exact solver; when it is over the best plan is given with its gap
     All lengths in whole tape marks, as any kind of whole number. Pieces l1 .. ln fit on a board where
-    l1 + .. + ln + (n - 1) kerf <= stock. Equal cost is settled by less shortening, and then, as far as the
-    search sees, by fewer boards, fewer different ways of cutting and more kept in offcuts (without
-    `least_offcut` the longest single one).
+    l1 + .. + ln + (n - 1) kerf <= stock. Pieces are shortened only where that saves money; equal cost is
+    settled, as far as the search sees, by fewer boards, fewer different ways of cutting and more kept in
+    offcuts (without `least_offcut` the longest single one).
     Raises `CuttingError` for mistakes in the list.
     """
     problem = read_problem(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)

@@ -27,7 +27,7 @@ from fencegrade.job.survey import StringSurvey, Survey
 from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.text_file import JOB_FILE, SURVEY_FILE, read_text
 from fencegrade.job.toml_text import toml_tree
-from fencegrade.job.unusual import WIND_SPEED, far_string, unusual
+from fencegrade.job.unusual import far_string, unusual, wind_doubted
 from fencegrade.problems import JobMistakesError, Problem, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, system_of
 from fencegrade.units.words import Words
@@ -87,7 +87,7 @@ class Job:
     @property
     def wind_doubted(self) -> bool:
         """Whether the wind speed is doubted and not confirmed, so that no post passes by it yet."""
-        return any(note.place.endswith(WIND_SPEED) for note in self.notes)
+        return wind_doubted(self.site, self.job)
 
     @property
     def tape(self) -> float:

@@ -10,7 +10,8 @@ from itertools import pairwise
 from statistics import median
 from typing import Any
 
-from fencegrade.job.records import JobFile, Run, Stock
+from fencegrade.job.records import JobFile, JobTable, Run, Stock
+from fencegrade.job.site import Site
 from fencegrade.problems import Problem, warning
 from fencegrade.units import MASS, MM_PER_INCH, SPEED, UnitSystem
 from fencegrade.units.tolerances import SAME_COST, SAME_LENGTH
@@ -43,6 +44,9 @@ def _plain(value: float, _: UnitSystem) -> str:
 
 
 _SLIDES = "soil steeper than one to one slides, and too little of it would be bought"
+USUAL_SPEEDS = 95.0, 230.0
+"""Basic wind speeds (mph) of maps since ASCE 7-10 (common practice, no source)."""
+
 _USUAL: tuple[tuple[Any, ...], ...] = (
     ("job", "kerf", 0.0, 0.3125, "every cut would waste that much wood"),
     ("top", "least_height", 9.0, 132.0, "every board is cut for that height"),
@@ -71,8 +75,7 @@ _USUAL: tuple[tuple[Any, ...], ...] = (
     (
         "site",
         "wind_speed",
-        95.0,
-        230.0,
+        *USUAL_SPEEDS,
         "posts are screened for it, and maps older than ASCE 7-10 show lower speeds, which give too little",
         SPEED.format,
     ),
@@ -82,9 +85,6 @@ _USUAL: tuple[tuple[Any, ...], ...] = (
 past it; last how it is written, where it is no length."""
 
 _NO_FROST = ("posts", "frost_depth", 0.0)
-
-WIND_SPEED = "[site] wind_speed"
-"""The key that confirms a wind speed."""
 
 STOCK = (
     ("pickets", "stock", 8.0, 194.0),
@@ -107,6 +107,15 @@ def unusual_values(file: JobFile) -> Iterator[tuple[str, str]]:
     for key, value, usual, follows in _all(file, Words.of(file.job)):
         if key not in file.job.confirmed:
             yield key, f"{value} is {usual}: {follows}"
+
+
+def wind_doubted(site: Site | None, job: JobTable) -> bool:
+    """Whether a wind speed is unusual and not confirmed, so that no post passes by it yet."""
+    speed = None if site is None else site.wind_speed
+    if speed is None or "[site] wind_speed" in job.confirmed:
+        return False
+    low, high = USUAL_SPEEDS
+    return not low - SAME_LENGTH <= speed <= high + SAME_LENGTH
 
 
 def _check(key: str) -> str:

@@ -101,7 +101,7 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
             else ~(run.wind.stands & run.wind.holds)
             for run in self.runs
         ]
-        for before, after in self._corners:
+        for before, after in joined_corners([run.layout for run in self.runs]):
             fails[before][-1] |= fails[after][0]
             fails[after][0] = False
         return sum(int(each.sum()) for each in fails)
@@ -109,13 +109,9 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def post_count(self) -> int:
         """Posts of all runs, one at a corner once."""
-        return sum(len(run.posts) for run in self.runs) - len(self._corners)
-
-    @property
-    def _corners(self) -> list[tuple[int, int]]:
-        """Runs that share a post: the one that ends at it, and the one that begins there."""
-        index = {run.run.name: k for k, run in enumerate(self.runs)}
-        return [(index[run.run.join], k) for k, run in enumerate(self.runs) if run.run.join in index]
+        return sum(len(run.posts) for run in self.runs) - len(
+            joined_corners([run.layout for run in self.runs])
+        )
 
     @property
     def trims(self) -> tuple[Floats, ...]:

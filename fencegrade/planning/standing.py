@@ -81,8 +81,8 @@ def _since_counted(job: Job) -> Iterator[Problem]:
     up = [(run.name, max(p.number for p in run.picket)) for run in job.built.run if run.picket]
     if job.built.left and up:
         last = listed([f"{number} of {name}" for name, number in up])
-        found = f"the boards left are taken as counted with picket {last} up"
-        told = note(job.built.left[0].place, found, "count them again where any went up since")
+        found = f"the boards left are taken as counted when the last one up was picket {last}"
+        told = note(job.built.left[0].place, found, "count them again if more went up since")
         yield replace(told, on_record=True)
 
 

@@ -31,12 +31,12 @@ def waiting_words(plan: FencePlan) -> str:
     unserved = sum(m.count for m in plan.missing if m.table.startswith("[[posts."))
     why = []
     if plan.posts_failing:
-        why.append(f"{plan.posts_failing} of {plan.post_count} do not pass the screen of wind and soil")
+        why.append(f"{plan.posts_failing} of {plan.post_count} posts do not pass the screen of wind and soil")
     if unserved:
         why.append(f"no stock serves {plural(unserved, 'post')}")
     if not why:
         return ""
-    return f"POSTS WAIT for what is to decide: {', '.join(why)}; a lower fence would change the boards too"
+    return f"DO NOT BUY POSTS YET: {', '.join(why)}; a lower fence would change the boards too"
 
 
 def provisional_words(plan: FencePlan) -> Iterator[str]:

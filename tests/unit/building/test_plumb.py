@@ -24,3 +24,17 @@ def test_boards_that_hang_already_are_told() -> None:
     assert found.found == "pickets 20-21 are up already"
     assert found.remedy.endswith("after the last one up, 21")
     assert not [p for p in job_lean(plan, None, None, told).problems if "up already" in p.found]
+
+
+def test_no_board_beyond_an_opening_is_one_to_begin_after() -> None:
+    """All boards before the gate hang, the last one among them, and some after it."""
+    job = fencegrade.read_job(GARDEN)
+    before = fencegrade.plan_fence(job).runs[0]
+    up = BuiltRun(
+        name=job.runs[0].name, picket=(PicketUp(number=105, far_edge=float(before.slots.right[104])),)
+    )
+    plan = fencegrade.plan_fence(replace(job, built=AsBuilt(run=(up,))))
+    sizes = {"lean": "3/8 in", "over": "4 ft"} | dict.fromkeys(("height", "limit", "spacing", "width"))
+    told = job_lean(plan, None, 97, LeanTold(sizes=sizes, toward=None, boards=4)).problems
+    (found,) = [p for p in told if "up already" in p.found]
+    assert found.remedy == "take down what is up and hang it again by these edges"

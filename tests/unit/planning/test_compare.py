@@ -138,9 +138,11 @@ def test_a_mistake_that_stops_every_top_is_told_once(write_job: WriteJob) -> Non
 def test_a_corner_post_counts_once(write_job: WriteJob) -> None:
     west = "station [ft],elevation [in]\n0,0\n8,3\n16,8\n"
     north = "station [ft],elevation [in]\n0,8\n8,2\n16,-2\n"
-    for row in compare_tops(write_job(west=west, north=(north, 'join = "west"'))).styles:
+    storm = '[site]\nwind_speed = "200 mph"\n'
+    for row in compare_tops(write_job(storm, west=west, north=(north, 'join = "west"'))).styles:
         assert row.plan is not None
-        assert sum(n for _, n in row.used.posts) == sum(len(r.posts) for r in row.plan.runs) - 1
+        once = sum(len(r.posts) for r in row.plan.runs) - 1
+        assert sum(n for _, n in row.used.posts) == row.plan.post_count == row.plan.posts_failing == once
 
 
 HILL = "station [ft],elevation [in]\n0,0\n8,9\n16,20\n24,33\n32,40\n"

@@ -233,7 +233,9 @@ def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: 
     job = a_job(tmp_path)
     first, left = plan_fence(job), (BoardsLeft(length=96.0, count=9),)
     told = [p for p in standing(job, left=left, picket=(up(first, 30, 0.9),)).problems if p.on_record]
-    assert "taken as counted with picket 30 of lane side up; count them again" in str(told[-1])
+    assert "taken as counted when the last one up was picket 30 of lane side; count them again" in str(
+        told[-1]
+    )
     assert not any(p.on_record for p in standing(job, left=left).problems)
 
 

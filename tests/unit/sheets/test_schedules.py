@@ -1,6 +1,7 @@
 """Posts, rails, gates, low ground, buying and boards as tables: what stands in them is the plan's."""
 
 import csv
+import dataclasses
 import io
 from collections.abc import Callable
 from itertools import groupby
@@ -279,3 +280,11 @@ def test_nothing_passes_a_doubted_wind_until_it_is_confirmed(write_job: WriteJob
         assert {p["soil_passes"] and p["bending_passes"] for p in record["posts"]} == {confirmed}
         told = "yes" if confirmed else "not until wind_speed is confirmed"
         assert {r["passes"] for r in records(wind_table(plan, 0))} == {told}
+
+
+def test_a_wind_changed_in_memory_is_doubted_by_what_it_is_now(write_job: WriteJob) -> None:
+    job = write_job('[site]\nwind_speed = "9 mph"\n', lane=LANE)
+    assert job.site is not None
+    faster = dataclasses.replace(job, site=dataclasses.replace(job.site, wind_speed=115.0))
+    assert [job.wind_doubted, faster.wind_doubted] == [True, False]
+    assert not dataclasses.replace(job, site=None).wind_doubted

@@ -138,9 +138,9 @@ def test_the_purchase_says_what_waits_for_the_posts(write_job: Callable[..., Job
         plan = plan_fence(write_job(site))
         text = " ".join("\n".join(summary_lines(plan)).split())
         posts = len(plan.runs[0].posts)
-        assert f"POSTS WAIT for what is to decide: {plan.posts_failing} of {posts} do not pass" in text
+        assert f"DO NOT BUY POSTS YET: {plan.posts_failing} of {posts} posts do not pass" in text
         assert (f"no stock serves {posts} posts;" in text) is (sets_depth == "true")
-        assert text.index("POSTS WAIT") < text.index("The fence")
+        assert text.index("DO NOT BUY POSTS YET") < text.index("The fence")
         assert "that is of the ground alone" in text
     calm = plan_fence(write_job())
     assert waiting_words(calm) == ""
