@@ -102,6 +102,11 @@ class Comparison(Struct, frozen=True, kw_only=True, eq=False):
     unpriced: tuple[str, ...] = ()
 
     @property
+    def grounds(self) -> tuple[RunGround, ...]:
+        """The ground of each run, the same under every top."""
+        return next(tuple(run.ground for run in s.plan.runs) for s in self.styles if s.plan is not None)
+
+    @property
     def cheapest(self) -> ComparedStyle | None:
         """The sound top of least cost, or of least timber without prices; None where none is sound."""
         return cheapest_of(self.styles)

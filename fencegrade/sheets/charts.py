@@ -16,7 +16,7 @@ from fencegrade.job.choices import TopEnd
 from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
-from fencegrade.sheets.facts import left_out_words, provisional_run, provisional_words
+from fencegrade.sheets.facts import grounds_of, left_out_words, provisional_words
 from fencegrade.sheets.mark_in_place import from_chart, ground_halves, mark_in_place_lines
 from fencegrade.sheets.tables import (
     Cell,
@@ -215,7 +215,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
     words = plan.words
     yield plan.job.title
     yield f"{style_words(plan.styles)} top; kept lengths are rounded down to {words.length(plan.mark)}"
-    yield from provisional_words(plan)
+    yield from provisional_words(grounds_of(plan))
     yield CHECK_THREE
     yield SAW.short
     yield end_to_cut(plan)
@@ -223,7 +223,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
         run, chart, saw = plan.runs[index], cut_chart(plan, index), saw_list(plan, index)
         yield ""
         yield chart.title.upper()
-        yield from provisional_run(run)
+        yield from provisional_words((run.ground,))
         yield from (told for told in (left_out_words(run),) if told)
         if len(run.slots) and not run.layout.coming.any():
             continue
@@ -231,7 +231,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
         yield from text_lines(filled_columns(coming), words)
         yield ""
         yield saw.title.upper()
-        yield from provisional_run(run)
+        yield from provisional_words((run.ground,))
         yield from text_lines(filled_columns(saw), words)
     marked = list(mark_in_place_lines(plan, ground_halves(plan)))
     if marked:

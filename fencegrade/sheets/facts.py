@@ -1,12 +1,13 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
+from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
 from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
@@ -39,18 +40,25 @@ def waiting_words(plan: FencePlan) -> str:
     return f"DO NOT BUY POSTS YET: {', '.join(why)}; a lower fence would change the boards too"
 
 
-def provisional_words(plan: FencePlan) -> Iterator[str]:
-    """Why nothing should be bought, cut or dug yet, a line a run: what looks like a slip and is neither read
-    again nor confirmed.
+def provisional_words(grounds: Iterable[RunGround]) -> Iterator[str]:
+    """Why nothing should be bought, cut or dug yet, a line a run that is provisional: what looks like a slip
+    and is neither read again nor confirmed.
     """
-    return (text for run in plan.runs for text in provisional_run(run))
+    for ground in grounds:
+        if ground.provisional:
+            places = ", ".join(p.place for p in ground.slips)
+            yield f"{provisional_mark((ground,))} {UNTIL_READ} ({places})"
 
 
-def provisional_run(run: RunPlan) -> Iterator[str]:
-    """The line of `provisional_words` of one run; nothing where its ground is not in doubt."""
-    if run.ground.provisional:
-        places = ", ".join(p.place for p in run.ground.slips)
-        yield (f"PROVISIONAL: buy, cut and dig nothing for {run.run.name} {UNTIL_READ} ({places})")
+def provisional_mark(grounds: Iterable[RunGround]) -> str:
+    """What stands over each drawing, page and table of runs of which some are provisional; empty for none."""
+    names = [ground.name for ground in grounds if ground.provisional]
+    return f"PROVISIONAL: buy, cut and dig nothing for {' and '.join(names)}" if names else ""
+
+
+def grounds_of(plan: FencePlan) -> list[RunGround]:
+    """The ground of every run of a plan."""
+    return [run.ground for run in plan.runs]
 
 
 UNTIL_READ = "until what looks like a slip is read again or confirmed"

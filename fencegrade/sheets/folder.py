@@ -28,12 +28,13 @@ from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
+from fencegrade.sheets.facts import grounds_of, provisional_mark
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.plan_json import write_plan_json
-from fencegrade.sheets.plan_tables import plan_tables
+from fencegrade.sheets.plan_tables import marked_provisional, plan_tables
 from fencegrade.sheets.reduction import level_table, readings_table
 from fencegrade.sheets.run_words import least_overlap, overlap_words
 from fencegrade.sheets.screen.boards_text import (
@@ -131,7 +132,7 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
     words = found.job.words
     files: dict[str, bytes | Writer] = {
         "comparison.json": _dumped(comparison_json(found)),
-        "comparison.csv": csv_text(comparison_table(found), words).encode(),
+        "comparison.csv": _csv(marked_provisional(comparison_table(found), found.grounds), words),
         "comparison.txt": ("\n".join(comparison_lines(found)) + "\n").encode(),
     }
     for index in range(len(found.job.runs)):
@@ -159,7 +160,8 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
     for entry in found.tables:
         number = "" if len(names) == 1 else f"_{names.index(entry.run) + 1}"
         stem = f"heights_{entry.style}{number}"
-        files[f"{stem}.csv"] = csv_text(heights_table(found, entry), words).encode()
+        own = [g for g in found.grounds if g.name == entry.run]
+        files[f"{stem}.csv"] = _csv(marked_provisional(heights_table(found, entry), own), words)
         if len(entry.table) > 1:
             files |= _drawn(stem, heights_drawing(found, entry))
     return write_files(folder, files, force, "heights")
@@ -230,7 +232,8 @@ def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:
 
 def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """Each drawing of cut boards with its file name: rails, and pickets where a board may give several."""
-    words, job = plan.words, plan.job.job
+    words, mark = plan.words, provisional_mark(grounds_of(plan))
+    title = f"{mark}. {plan.job.job.title}" if mark else plan.job.job.title
     drawn = []
     for name, family in plan.families.named().items():
         shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
@@ -238,7 +241,7 @@ def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
             patterns = family_patterns(plan, family)
             long = any(n.startswith(LONG) for p in patterns for n in p.names)
             what = name.replace("_", " ") + (f" ({LONG}: left long, marked in place)" if long else "")
-            figures = cut_board_figures(patterns, job.title, what, words) if patterns else []
+            figures = cut_board_figures(patterns, title, what, words) if patterns else []
             drawn += _numbered(f"{name}_boards", figures)
     return drawn
 

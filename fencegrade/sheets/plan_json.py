@@ -19,7 +19,7 @@ from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_
 from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
-from fencegrade.sheets.facts import provisional_words
+from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.units import VOLUME, UnitSystem
@@ -345,6 +345,6 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             "waste": number(totals.waste),
         },
         "assumed": [{"key": a.key, "value": a.value} for a in plan.job.assumed],
-        "provisional": list(provisional_words(plan)),
+        "provisional": list(provisional_words(grounds_of(plan))),
         "problems": [p.as_dict() for p in plan.problems],
     }

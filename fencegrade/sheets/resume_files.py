@@ -5,7 +5,9 @@ from pathlib import Path
 
 from fencegrade.building.resume import Resumed
 from fencegrade.job.as_built import FILE, AsBuilt, built_text
+from fencegrade.sheets.facts import grounds_of
 from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.plan_tables import marked_provisional
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines, resume_record
 from fencegrade.sheets.tables import csv_text
 from fencegrade.units import UnitSystem
@@ -21,9 +23,10 @@ def write_resume(resumed: Resumed, folder: Path, force: bool = False) -> list[Pa
     files: dict[str, bytes | Writer] = {
         "resume.json": (json.dumps(resume_record(resumed), indent=1) + "\n").encode(),
         "resume.txt": ("\n".join(resume_lines(resumed)) + "\n").encode(),
-        "resume_chart.csv": csv_text(change_table(resumed), words).encode(),
-        "resume_boards.csv": csv_text(board_table(resumed), words).encode(),
     }
+    chart = marked_provisional(change_table(resumed), (resumed.new.ground,))
+    boards = marked_provisional(board_table(resumed), grounds_of(resumed.after))
+    files |= {f"{table.name}.csv": csv_text(table, words).encode() for table in (chart, boards)}
     return write_files(folder, files, force, "resume")
 
 

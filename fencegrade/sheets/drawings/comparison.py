@@ -13,6 +13,7 @@ from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import Picture, Sketch, text_width, wrapped
 from fencegrade.sheets.drawings.seen import LOOK_AT, View
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.facts import provisional_mark
 from fencegrade.units.words import plural
 
 _LEAST, _MOST = 44.0, 8.0
@@ -40,7 +41,9 @@ def comparison_figure(choices: Sequence[ComparedTop], index: int) -> Picture:
     how = "heights and lengths alike" if larger == 1 else f"heights drawn {larger:g} × the lengths"
     line = f"{run.run.name}, {stretch}: every top to one scale, {how}"
     sketch = Sketch()
-    y = sketch.head(MARGIN, MARGIN, WIDTH - 2 * MARGIN, ((job.title, TITLE, True), (line, _WORDS, False)))
+    doubted = ((mark, _WORDS, True),) if (mark := provisional_mark((run.ground,))) else ()
+    heads = ((job.title, TITLE, True), (line, _WORDS, False), *doubted)
+    y = sketch.head(MARGIN, MARGIN, WIDTH - 2 * MARGIN, heads)
     for choice, strip in zip(choices, strips, strict=True):
         y = _draw_one(sketch, choice, index, strip, y + 12)
     y = _draw_foot(sketch, choices[0].plan, run, strips[0], y)

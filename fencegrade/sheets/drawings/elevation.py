@@ -14,7 +14,7 @@ from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import BLACK, Picture, Sketch, wrapped
 from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
-from fencegrade.sheets.facts import open_below, over_height
+from fencegrade.sheets.facts import open_below, over_height, provisional_mark
 from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbers
 
@@ -59,7 +59,8 @@ def _picture(run: RunPlan, plan: FencePlan, strips: Sequence[Strip]) -> Picture:
     pickets = np.concatenate([s.part.pickets for s in strips])
     line = heading_line(run, plan, strips[0].part.start, strips[-1].part.end, pickets)
     title = plan.job.title
-    y = 8 + sketch.head(MARGIN, MARGIN, room, ((title, TITLE, True), (line, _LINE, False)))
+    doubted = ((mark, _LINE, True),) if (mark := provisional_mark((run.ground,))) else ()
+    y = 8 + sketch.head(MARGIN, MARGIN, room, ((title, TITLE, True), (line, _LINE, False), *doubted))
     for strip in strips:
         draw_strip(sketch, run, plan, strip, MARGIN, y)
         y += strip.height + 8
@@ -138,7 +139,8 @@ def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> s
 def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:
     """The drawing in words, for those who cannot see it."""
     start, end = run.start, run.end
-    told = [
+    told = [f"{mark}."] if (mark := provisional_mark((run.ground,))) else []
+    told += [
         f"Elevation of {heading_line(run, plan, start, end, pickets)}.",
         f"{len(pickets)} pickets under a {run.top.style} top.",
     ]

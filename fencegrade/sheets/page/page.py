@@ -18,7 +18,7 @@ from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.facts import provisional_words
+from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.record import record_view
@@ -115,7 +115,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "gaps": _per_run(plan, gap_table, "g", "closed", gap_is_closed),
         "buying": table_view(buying_table(plan), words, "b", "bought", nothing_to_buy),
         "cost": None if bought.cost is None else words.money(bought.cost),
-        "provisional": list(provisional_words(plan)),
+        "provisional": list(provisional_words(grounds_of(plan))),
         "unpriced": "; ".join(bought.unpriced),
         "boards": list(board_views(plan)),
         "most_boards": _MOST_BOARDS,

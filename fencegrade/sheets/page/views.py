@@ -22,6 +22,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
+    grounds_of,
     missing_words,
     open_below,
     over_height,
@@ -329,7 +330,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "not enough", lacking
     if waiting := waiting_words(plan):
         yield "decide first", waiting
-    for doubted in provisional_words(plan):
+    for doubted in provisional_words(grounds_of(plan)):
         yield "do not buy yet", doubted
     if bought.cost is not None:
         yield "cost of what has a price", words.money(bought.cost)

@@ -16,6 +16,7 @@ from fencegrade.sheets.facts import (
     EVERY_UP,
     UNTIL_READ,
     board_words,
+    grounds_of,
     height_words,
     missing_words,
     open_below,
@@ -52,7 +53,7 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The job at a glance."""
     say = plan.words
     yield from title("The fence", place)
-    yield from (boxed(f"{text}.") for text in provisional_words(plan))
+    yield from (boxed(f"{text}.") for text in provisional_words(grounds_of(plan)))
     if not is_checked(plan):
         yield boxed(
             "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."

@@ -8,6 +8,7 @@ from fencegrade.job.choices import PaperSize
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.digging import NOT_CHECKED, is_checked
 from fencegrade.sheets.drawings.picture import known_fonts
+from fencegrade.sheets.facts import grounds_of, provisional_mark
 from fencegrade.sheets.paper.cover import cover, many_notes
 from fencegrade.sheets.paper.gate import gates
 from fencegrade.sheets.paper.hang import hanging
@@ -44,13 +45,9 @@ def sheet_look(plan: FencePlan) -> Look:
 
 def _warned(plan: FencePlan) -> dict[str, str]:
     """What stands at the head of the pages of each run that is provisional, and of those of every run."""
-    names = [run.run.name for run in plan.runs if run.ground.provisional]
-    if not names:
-        return {}
-    heads = {name: [name] for name in names} | {_every(plan): names}
-    return {
-        place: f"PROVISIONAL: buy, cut and dig nothing for {' and '.join(of)}" for place, of in heads.items()
-    }
+    heads = {run.run.name: provisional_mark((run.ground,)) for run in plan.runs}
+    heads[_every(plan)] = provisional_mark(grounds_of(plan))
+    return {place: head for place, head in heads.items() if head}
 
 
 def _every(plan: FencePlan) -> str:

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import PALE, Shape
+from fencegrade.sheets.facts import provisional_mark
 from fencegrade.sheets.paper.page import POINTS, Paper
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats
@@ -86,7 +87,7 @@ def pole_paper(plan: FencePlan) -> Paper:
     words = plan.words
     paper = Paper(system=plan.units, title=plan.job.title)
     for run in plan.runs:
-        paper.place = run.run.name
+        paper.place, paper.warned = run.run.name, provisional_mark((run.ground,))
         layouts = pole_layouts(run)
         for layout in layouts[:MOST_STRIPS]:
             _draw_strip(paper, layout, words)

@@ -58,7 +58,7 @@ class Paper:
     """A pad of pages being filled, top to bottom.
 
     `system`: Letter for imperial, A4 for metric; `title`: the job; `y`: where the next thing goes; `place`:
-    the run, or whatever the pages now belong to.
+    the run, or whatever the pages now belong to; `warned`: what stands over every page of it, bold.
     """
 
     system: UnitSystem
@@ -66,6 +66,7 @@ class Paper:
     pages: list[Page] = field(default_factory=list)
     y: float = 0.0
     place: str = ""
+    warned: str = ""
 
     @property
     def size(self) -> tuple[float, float]:
@@ -122,6 +123,9 @@ class Paper:
         self.y += 5
         self.line(self.left, self.y, self.right, self.y, width=1.0)
         self.y += 6
+        for line in wrapped(self.warned, self.width, SMALL, bold=True) if self.warned else ():
+            self.text(self.left, self.y + SMALL, line, SMALL, bold=True)
+            self.y += LINE * SMALL
 
     def add(self, item: Item) -> None:
         """Put something on the page."""

@@ -72,7 +72,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     yield f"{found.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
         yield "Part of the fence stands: these are the plans of before anything did."
-    yield from dict.fromkeys(text for s in found.styles if s.plan for text in provisional_words(s.plan))
+    yield from provisional_words(found.grounds)
     least = [s.name for s in found.least]
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):
         yield ""
@@ -164,6 +164,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
         "length_unit": words.unit,
         "cheapest": found.cheapest.name if found.cheapest else None,
         "not_priced": list(found.unpriced),
+        "provisional": list(provisional_words(found.grounds)),
         "tops": [_json_row(s, m, words) for s, m in zip(found.styles, more, strict=True)],
     }
 

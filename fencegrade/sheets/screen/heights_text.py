@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.choices import LowGround
 from fencegrade.planning.heights import JobHeights, RunHeights
+from fencegrade.sheets.facts import provisional_words
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, text_lines
@@ -56,6 +57,7 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     yield f"{found.job.title}: what a lower or higher line would change"
     if found.job.built.begun:
         yield "Part of the fence stands: this is of the line before anything did."
+    yield from provisional_words(found.grounds)
     soil = ", low ground closed by longer boards alone" if _fills(found) else ""
     yield from wrapped(
         f"One picket a board, none of them from those on hand{soil}: `plan` counts these too. Each row holds "
@@ -140,6 +142,7 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
         "title": found.job.title,
         "length_unit": words.unit,
         "stock": lengths,
+        "provisional": list(provisional_words(found.grounds)),
         "runs": [
             {
                 "name": entry.run,

@@ -12,6 +12,7 @@ from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.as_built import AsBuilt
 from fencegrade.planning.row import Again
+from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -29,6 +30,9 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
         yield "COUNT AGAIN"
         yield from (f"  {p.found}" for p in resumed.doubts)
         yield "  What follows holds only if count and station are right."
+        yield ""
+    if doubted := list(provisional_words(grounds_of(resumed.after))):
+        yield from doubted
         yield ""
     yield from _where(resumed)
     yield ""
@@ -253,6 +257,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         ],
         "assumed": dict(resumed.ask.assumed),
         "doubts": [p.found for p in resumed.doubts],
+        "provisional": list(provisional_words(grounds_of(resumed.after))),
         "problems": [p.as_dict() for p in resumed.problems],
     }
 

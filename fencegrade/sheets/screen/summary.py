@@ -17,6 +17,7 @@ from fencegrade.sheets.facts import (
     EVERY_UP,
     UNTIL_READ,
     board_words,
+    grounds_of,
     height_words,
     missing_words,
     open_below,
@@ -121,7 +122,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
     yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
-    yield from indented(provisional_words(plan))
+    yield from indented(provisional_words(grounds_of(plan)))
     yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
     yield from indented(filter(None, [waiting_words(plan)]))
     rows = [_buying_row(line, words) for line in bought.lines]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drawn import svg_texts
 from msgspec.structs import replace
 from pypdf import PdfReader
 
@@ -19,6 +20,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, settings
 from fencegrade.sheets.facts import (
     board_words,
+    grounds_of,
     height_words,
     limit_line,
     open_below,
@@ -28,12 +30,15 @@ from fencegrade.sheets.facts import (
     space_words,
     widest_open,
 )
+from fencegrade.sheets.folder import named_cut_boards, named_elevations
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import run_views
 from fencegrade.sheets.paper.cover import run_said, sure_words
 from fencegrade.sheets.paper.field_sheets import field_sheets
+from fencegrade.sheets.paper.layout_strips import pole_paper
 from fencegrade.sheets.plan_json import picket_records, write_plan_json
+from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
 
@@ -162,7 +167,7 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     rows = [20, 20.5, 21, 33.5, 22, 22.5, 22]
     survey = "station [ft],drop [in],note\n" + "".join(f"{4 * k},{d},{{}}\n" for k, d in enumerate(rows))
     doubted = make_plan(survey=survey.format(*[""] * 7))
-    (told,) = provisional_words(doubted)
+    (told,) = provisional_words(grounds_of(doubted))
     assert told.startswith("PROVISIONAL: buy, cut and dig nothing for lane side")
     assert told[:40] in "\n".join(summary_lines(doubted))
     assert phone_page(doubted, []).decode().count("PROVISIONAL") == 8
@@ -176,9 +181,18 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     pages = PdfReader(io.BytesIO(field_sheets(doubted))).pages
     assert all(told.partition(" until")[0] in " ".join(page.extract_text().split()) for page in pages)
     assert json.loads(as_text(doubted))["provisional"] == [told]
+    mark = told.partition(" until")[0]
+    for name, table in plan_tables(doubted):
+        assert all(row[-1] == mark for row in table.rows), name
+        assert table.columns[-1].head == "provisional"
+    for _, drawn in [*named_elevations(doubted), *named_cut_boards(doubted)]:
+        assert mark in " ".join(" ".join(svg_texts(drawn)).split())
+    strips = pole_paper(doubted).pages
+    assert all(mark in [getattr(item, "text", "") for item in page.items] for page in strips)
     sure = make_plan(survey=survey.format("", "", "", "confirmed", "", "", ""))
-    assert not list(provisional_words(sure))
+    assert not list(provisional_words(grounds_of(sure)))
     assert "PROVISIONAL" not in "\n".join(summary_lines(sure))
+    assert "provisional" not in dict(plan_tables(sure))["cut_chart"].heads
 
 
 def as_text(plan: FencePlan) -> str:
