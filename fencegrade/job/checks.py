@@ -166,7 +166,8 @@ def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], words: Words
 def _posts(posts: Posts, name: str, words: Words) -> Iterator[Problem]:
     for gate, key, post in ((False, "hole_diameter", "a post"), (True, "gate_hole_diameter", "a gate post")):
         across = math.hypot(*posts.section(gate))
-        if posts.hole(gate) < across:
+        alike = gate and (posts.hole(True), across) == (posts.hole(False), math.hypot(*posts.section(False)))
+        if posts.hole(gate) < across and not alike:
             found = f"a hole of {words.fine(posts.hole(gate))} does not take {post} that is"
             yield mistake(
                 f"{name} [posts] {key}",

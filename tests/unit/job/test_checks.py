@@ -217,3 +217,84 @@ def test_two_runs_of_one_name_and_the_number_in_the_file() -> None:
     assert found(rest=second + STOCK, numbers=(1, 4)) == [
         'job.toml run 5, name: "lane" names two runs; give each run its own name'
     ]
+
+
+JUST_ALLOWED = (
+    ('tape = "1 in"', "", STOCK),
+    ('tape = "0.001 in"', "", STOCK),
+    ("", 'start = "0 ft"\nend = "200 mi"'.replace("200 mi", "1056000 ft"), STOCK),
+    ("", '[[run.existing_post]]\nstation = "1 ft"\nheight = "30 ft"', STOCK),
+    ("", '[[run.gate]]\nstation = "1 ft"\nwidth = "3 ft"\nopen_angle = "180 deg"', STOCK),
+    ("", "", '[top]\nleast_height = "6 ft"\nmost_height = "6 ft"\nmost_slope = "0 %"\n' + STOCK),
+    ("", "", '[pickets]\nclearance = "3 in"\nleast_clearance = "3 in"\nmost_gap = "3 in"\n' + STOCK),
+    ("", "", '[pickets]\nwidth = "48 in"\nspacing = "48 in"\n' + STOCK),
+    ("", "", '[pickets]\nwidth = "1/4 in"\n' + STOCK),
+    ("", "", '[[pickets.stock]]\nlength = "1 in"\n[[pickets.stock]]\nlength = "100 ft"\nprice = 0.0001\n'),
+    ("", "", STOCK + '[posts]\nwidth = "3 in"\nthickness = "4 in"\nhole_diameter = "5 in"\n'),
+    ("", "", STOCK + '[posts]\nspacing = "3-9/16 in"\n'),
+    ("", "", STOCK + '[posts]\nfixed = ["2 ft", "2 ft"]\n'),
+    ("", "", STOCK + '[rails]\nbearing = "1-3/4 in"\n'),
+    ("", "", STOCK + '[rails]\njoint = "lapped"\nbearing = "3-1/2 in"\n'),
+    ("", "", STOCK + '[posts]\nheight = "-6 in"\n'),
+    ("", "", STOCK + '[soil]\nlow_ground = "soil"\nmost_depth = "0.001 in"\n'),
+    ("", "", STOCK + '[soil]\ncrest = "0 in"\nside_slope = 0\n'),
+    ("", "", STOCK + '[soil]\nlow_ground = "soil"\ncrest = "0.001 in"\nside_slope = 0\n'),
+    ("", "", STOCK + '[soil]\nlow_ground = "soil"\ncrest = "0 in"\nside_slope = 0.001\n'),
+)
+"""Values at the very end of what may be: of `[job]`, of the run, and of the other tables."""
+JUST_TOO_FAR = (
+    (JUST_ALLOWED[0], "1 in", "1.001 in", "[job] tape: nobody cuts to a mark of 1.001 in"),
+    (JUST_ALLOWED[1], "0.001", "0.00099", "[job] tape: nobody cuts to a mark of 0.00099 in"),
+    (JUST_ALLOWED[2], "1056000", "1056001", "run 1, end: the run is longer than 200 miles; check the unit"),
+    (JUST_ALLOWED[3], "30 ft", "361 in", "run 1, existing_post 1, height: a post 361 in tall is no fence post"),
+    (JUST_ALLOWED[4], "180 deg", "180.01 deg", "run 1, gate 1, open_angle: a leaf opens by half a turn at most"),
+    (JUST_ALLOWED[5], "0 %", "-0.1 %", "[top] most_slope: the steepest slope is below nothing"),
+    (JUST_ALLOWED[6], 'least_clearance = "3 in"', 'least_clearance = "3-1/16 in"', "[pickets] least_clearance: "),
+    (JUST_ALLOWED[7], 'width = "48 in"', 'width = "48-1/16 in"', "[pickets] width: 48-1/16 in is more than 48 in"),
+    (JUST_ALLOWED[8], "1/4 in", "15/64 in", "[pickets] width: 15/64 in is too narrow for a board"),
+    (JUST_ALLOWED[9], '"1 in"', '"15/16 in"', "[pickets] stock 1, length: a board of 15/16 in is shorter than 1 in"),
+    (
+        JUST_ALLOWED[9],
+        "100 ft",
+        "1201 in",
+        "[pickets] stock 2, length: a board of 1201 in is longer than 100 ft",
+    ),
+    (JUST_ALLOWED[9], "0.0001", "0.00009", "[pickets] stock 2, price: a price of 9e-05 is under 0.0001"),
+    (
+        JUST_ALLOWED[10],
+        "5 in",
+        "4-15/16 in",
+        "[posts] hole_diameter: a hole of 4-15/16 in does not take a post that is 5 in from corner to corner; "
+        "write a wider hole: three times the post's width is common practice with concrete",
+    ),
+    (
+        JUST_ALLOWED[11],
+        "3-9/16 in",
+        "3-1/2 in",
+        "[posts] spacing: posts 3-1/2 in wide cannot stand 3-1/2 in apart, centre to centre; "
+        "check the unit; 6 ft to 8 ft is usual",
+    ),
+    (JUST_ALLOWED[13], "1-3/4 in", "1-13/16 in", "[rails] bearing: a butted rail cannot cover 1-13/16 in"),
+    (JUST_ALLOWED[14], "3-1/2 in", "3-9/16 in", "[rails] bearing: a lapped rail cannot cover 3-9/16 in"),
+    (JUST_ALLOWED[15], "-6 in", "-6-1/16 in", "[posts] height: post tops 6-1/16 in below the tops leave"),
+)
+
+
+@pytest.mark.parametrize(("job", "run", "rest"), JUST_ALLOWED)
+def test_the_very_end_of_what_may_be_is_no_mistake(job: str, run: str, rest: str) -> None:
+    assert [line for line in found(run, rest, job=job) if "no price" not in line] == []
+
+
+@pytest.mark.parametrize(("allowed", "old", "new", "told"), JUST_TOO_FAR)
+def test_a_hair_beyond_it_is_one(allowed: tuple[str, str, str], old: str, new: str, told: str) -> None:
+    job, run, rest = (text.replace(old, new) for text in allowed)
+    (line,) = (line for line in found(run, rest, job=job) if "no price" not in line)
+    assert line.startswith(f"job.toml {told}")
+
+
+def test_no_picket_is_left_where_as_much_stays_open_as_the_fence_is_high() -> None:
+    high = '[top]\nleast_height = "74 in"\n' + STOCK
+    for height, wrong in (("73-15/16 in", 0), ("74 in", 1)):
+        for key in ("clearance", "keep_open"):
+            run = f'[[run.{key}]]\nstart = "0 ft"\nend = "4 ft"\nheight = "{height}"'
+            assert len(found(run, high)) == wrong

@@ -5,8 +5,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pydantic import TypeAdapter
+from small_job import filled
 
 from fencegrade.job.read import read_job
+from fencegrade.job.records import JobFile
+from fencegrade.job.unusual import unusual_values
+from fencegrade.units import UnitSystem
 
 SURVEY = "station [ft],drop [in]\n0,20\n8,22\n16,24\n24,20\n"
 METRIC = "station [m],drop [mm]\n0,500\n2.4,560\n4.8,600\n7.2,520\n"
@@ -135,3 +140,146 @@ def test_there_are_sixty_honest_odd_jobs() -> None:
 @pytest.mark.parametrize(("units", "tables", "stock"), HONEST)
 def test_an_honest_odd_job_is_not_doubted(tmp_path: Path, units: str, tables: Tables, stock: Any) -> None:
     assert told(tmp_path, tables, units=units, stock=stock) == []
+
+
+FILE = TypeAdapter(JobFile)
+USUAL: dict[str, dict[str, tuple[float, float, str]]] = {
+    "job": {"kerf": (0, 5 / 16, "in")},
+    "top": {"least_height": (9, 132, "in"), "most_height": (18, 168, "in")},
+    "pickets": {
+        "width": (0.75, 12.5, "in"),
+        "thickness": (0.25, 2.5, "in"),
+        "spacing": (0, 8, "in"),
+        "clearance": (0, 10, "in"),
+        "most_gap": (0.25, 14, "in"),
+    },
+    "posts": {
+        "width": (1.5, 14, "in"),
+        "spacing": (30, 150, "in"),
+        "hole_diameter": (3, 36, "in"),
+        "least_depth": (0, 84, "in"),
+        "frost_depth": (5, 100, "in"),
+        "gravel": (0, 24, "in"),
+        "bag": (18, 130, "lb"),
+        "gravel_bag": (10, 2500, "lb"),
+        "concrete_extra": (1, 1.6, ""),
+    },
+    "rails": {"height": (1, 10, "in"), "thickness": (0.5, 4, "in"), "count": (1, 5, "")},
+    "soil": {
+        "crest": (3, 72, "in"),
+        "most_depth": (0, 30, "in"),
+        "side_slope": (1, 12, ""),
+        "loose_factor": (1, 1.9, ""),
+    },
+    "site": {"wind_speed": (95, 230, "mph")},
+    "fasteners": {"per_crossing": (1, 6, "")},
+}
+"""What the keys of single tables usually hold, least and most (common practice, no source; own choice)."""
+BOARDS = {"[[pickets.stock]]": (8, 194)} | {
+    f"[[{key}]]": (18, 290) for key in ("posts.stock", "posts.gate_stock", "rails.stock", "soil.kickboard")
+}
+"""Lengths (in) that boards are sold in."""
+Doubts = dict[str, str]
+
+
+def doubts(tables: dict[str, dict[str, Any]], run: dict[str, Any] | None = None, tape: str = "") -> Doubts:
+    """What is doubted of a job of one run by its key."""
+    given = {table: dict(keys) for table, keys in tables.items()}
+    given["job"] = {"title": "x", "units": "imperial", **given.get("job", {})} | ({"tape": tape} if tape else {})
+    given["pickets"] = {"stock": [{"length": "6 ft"}], **given.get("pickets", {})}
+    tree = filled(given | {"run": [{"name": "a", "survey": "a.csv", **(run or {})}]})
+    return dict(unusual_values(FILE.validate_python(tree)))
+
+
+def in_every_table(end: int, beyond: float) -> dict[str, dict[str, Any]]:
+    """Every key at one end of what is usual, or by so much of it beyond."""
+
+    def value(least: float, most: float, unit: str) -> Any:
+        if not unit and isinstance(least + most, int):
+            return (least, most)[end] + (2 * end - 1) * (beyond > 0)
+        at = (least, most)[end] + (2 * end - 1) * beyond
+        return f"{at:.6f} {unit}" if unit else at
+
+    return {t: {key: value(*usual) for key, usual in keys.items()} for t, keys in USUAL.items()}
+
+
+@pytest.mark.parametrize("end", [0, 1], ids=["least", "most"])
+def test_what_is_just_usual_is_not_doubted_and_what_is_just_beyond_is(end: int) -> None:
+    assert doubts(in_every_table(end, 0)) == {}
+    keys = {f"[{table}] {key}": usual for table, keys in USUAL.items() for key, usual in keys.items()}
+    beyond = in_every_table(end, 1 / 64)
+    for table, key in (("job", "kerf"), ("pickets", "spacing"), ("pickets", "clearance"), ("posts", "gravel")):
+        beyond[table].pop(key) if end == 0 else None  # the least is nothing, and less cannot be
+    if end == 0:
+        del beyond["posts"]["least_depth"], beyond["soil"]["most_depth"]
+        del beyond["posts"]["concrete_extra"], beyond["soil"]["loose_factor"]
+    asked = {f"[{table}] {key}" for table, held in beyond.items() for key in held}
+    assert doubts(beyond).keys() == asked & keys.keys()
+
+
+@pytest.mark.parametrize("end", [0, 1])
+def test_boards_of_lengths_just_sold_are_not_doubted(end: int) -> None:
+    def lists(by: float) -> dict[str, dict[str, Any]]:
+        found: dict[str, dict[str, Any]] = {}
+        for name, ends in BOARDS.items():
+            table, key = name.strip("[]").split(".")
+            length = f"{ends[end] + (2 * end - 1) * by} in"
+            found.setdefault(table, {})[key] = [{"length": length}]
+        return found
+
+    assert doubts(lists(0)) == {}
+    assert doubts(lists(1 / 64)).keys() == {f"{name} length" for name in BOARDS}
+
+
+def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from_a_lower_price() -> None:
+    def priced(*prices: float) -> Doubts:
+        stock = [{"length": f"{6 + k} ft", "price": (6 + k) * p} for k, p in enumerate(prices)]
+        return doubts({"pickets": {"stock": stock}})
+
+    assert priced(1, 1, 12) == {}
+    assert priced(1, 1, 12.01).keys() == {"[[pickets.stock]] price"}
+    assert priced(12, 12, 12) == {}
+    assert "far from what" in priced(0.99, 12, 12)["[[pickets.stock]] price"]
+    assert "far from what" not in priced(1, 12, 12).get("[[pickets.stock]] price", "")
+    same = [{"length": "6 ft", "price": 4.0}, {"length": "8 ft", "price": 4.0}]
+    assert doubts({"rails": {"stock": same}}) == {}
+    same[1]["price"] = 3.99
+    assert doubts({"rails": {"stock": same}}) == {
+        "[[rails.stock]] price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
+        "the longer is bought and cut in its place"
+    }
+
+
+def test_keys_of_a_run_at_and_past_what_is_usual() -> None:
+    def gate(width: str) -> dict[str, Any]:
+        return {"gate": [{"station": "1 ft", "width": width}]}
+
+    def stretch(key: str, height: str) -> dict[str, Any]:
+        return {key: [{"start": "0 ft", "end": "4 ft", "height": height}]}
+
+    def sag(inches: str, **ends: str) -> dict[str, Any]:
+        return {"string": [{"sag": f"{inches} in", **ends}]}
+
+    whole = {"start": "10 ft", "end": "60 ft"}
+    for just, past in (
+        (gate("12 in"), gate("11-15/16 in")),
+        (gate("24 ft"), gate("24 ft 1/16 in")),
+        ({"reading_error": "1 in"}, {"reading_error": "1-1/16 in"}),
+        (stretch("clearance", "6 in"), stretch("clearance", "6-1/16 in")),
+        (stretch("keep_open", "12 in"), stretch("keep_open", "12-1/16 in")),
+        (sag("20"), sag("20.1")),
+        (sag("10", **whole), sag("10.1", **whole)),
+        (sag("10") | whole, sag("10.1") | whole),
+        (sag("4", start="40 ft") | whole, sag("4.1", start="40 ft") | whole),
+        (sag("12", end="1 ft") | {"start": "1 ft"}, sag("20.1", end="1 ft") | {"start": "1 ft"}),
+    ):
+        assert doubts({}, just) == {}
+        assert len(doubts({}, past)) == 1
+
+
+@pytest.mark.parametrize("marks", ["1/32 1/16 1/8 1/4 1/2 1 in", "0.5 1 2 5 10 mm"])
+def test_the_marks_of_tapes_that_are_sold(marks: str) -> None:
+    *sizes, unit = marks.split()
+    assert [doubts({}, tape=f"{size} {unit}") for size in sizes] == [{}] * len(sizes)
+    for other in ("3/32 in", "3/4 in", "0.6 mm", "1.1 mm", "4 mm", "10.1 mm"):
+        assert doubts({}, tape=other).keys() == {"[job] tape"}
