@@ -243,29 +243,84 @@ JUST_ALLOWED = (
 )
 """Values at the very end of what may be: of `[job]`, of the run, and of the other tables."""
 JUST_TOO_FAR = (
-    (JUST_ALLOWED[0], "1 in", "1.001 in", "[job] tape: nobody cuts to a mark of 1.001 in"),
-    (JUST_ALLOWED[1], "0.001", "0.00099", "[job] tape: nobody cuts to a mark of 0.00099 in"),
-    (JUST_ALLOWED[2], "1056000", "1056001", "run 1, end: the run is longer than 200 miles; check the unit"),
-    (JUST_ALLOWED[3], "30 ft", "361 in", "run 1, existing_post 1, height: a post 361 in tall is no fence post"),
-    (JUST_ALLOWED[4], "180 deg", "180.01 deg", "run 1, gate 1, open_angle: a leaf opens by half a turn at most"),
-    (JUST_ALLOWED[5], "0 %", "-0.1 %", "[top] most_slope: the steepest slope is below nothing"),
-    (JUST_ALLOWED[6], 'least_clearance = "3 in"', 'least_clearance = "3-1/16 in"', "[pickets] least_clearance: "),
-    (JUST_ALLOWED[7], 'width = "48 in"', 'width = "48-1/16 in"', "[pickets] width: 48-1/16 in is more than 48 in"),
-    (JUST_ALLOWED[8], "1/4 in", "15/64 in", "[pickets] width: 15/64 in is too narrow for a board"),
-    (JUST_ALLOWED[9], '"1 in"', '"15/16 in"', "[pickets] stock 1, length: a board of 15/16 in is shorter than 1 in"),
+    (
+        JUST_ALLOWED[0],
+        "1 in",
+        "1.001 in",
+        "[job] tape: nobody cuts to a mark of 1.001 in",
+    ),
+    (
+        JUST_ALLOWED[1],
+        "0.001",
+        "0.00099",
+        "[job] tape: nobody cuts to a mark of 0.00099 in",
+    ),
+    (
+        JUST_ALLOWED[2],
+        "1056000",
+        "1056001",
+        "run 1, end: the run is longer than 200 miles; check the unit",
+    ),
+    (
+        JUST_ALLOWED[3],
+        "30 ft",
+        "361 in",
+        "run 1, existing_post 1, height: a post 361 in tall is no fence post",
+    ),
+    (
+        JUST_ALLOWED[4],
+        "180 deg",
+        "180.01 deg",
+        "run 1, gate 1, open_angle: a leaf opens by half a turn at most",
+    ),
+    (
+        JUST_ALLOWED[5],
+        "0 %",
+        "-0.1 %",
+        "[top] most_slope: the steepest slope is below nothing",
+    ),
+    (
+        JUST_ALLOWED[6],
+        'least_clearance = "3 in"',
+        'least_clearance = "3-1/16 in"',
+        "[pickets] least_clearance: ",
+    ),
+    (
+        JUST_ALLOWED[7],
+        'width = "48 in"',
+        'width = "48-1/16 in"',
+        "[pickets] width: 48-1/16 in is more than 48 in",
+    ),
+    (
+        JUST_ALLOWED[8],
+        "1/4 in",
+        "15/64 in",
+        "[pickets] width: 15/64 in is too narrow for a board",
+    ),
+    (
+        JUST_ALLOWED[9],
+        '"1 in"',
+        '"15/16 in"',
+        "[pickets] stock 1, length: a board of 15/16 in is shorter than 1 in",
+    ),
     (
         JUST_ALLOWED[9],
         "100 ft",
         "1201 in",
         "[pickets] stock 2, length: a board of 1201 in is longer than 100 ft",
     ),
-    (JUST_ALLOWED[9], "0.0001", "0.00009", "[pickets] stock 2, price: a price of 9e-05 is under 0.0001"),
+    (
+        JUST_ALLOWED[9],
+        "0.0001",
+        "0.00009",
+        "[pickets] stock 2, price: a price of 9e-05 is under 0.0001",
+    ),
     (
         JUST_ALLOWED[10],
         "5 in",
         "4-15/16 in",
-        "[posts] hole_diameter: a hole of 4-15/16 in does not take a post that is 5 in from corner to corner; "
-        "write a wider hole: three times the post's width is common practice with concrete",
+        "[posts] hole_diameter: a hole of 4-15/16 in does not take a post that is 5 in from corner to "
+        "corner; write a wider hole: three times the post's width is common practice with concrete",
     ),
     (
         JUST_ALLOWED[11],
@@ -274,9 +329,24 @@ JUST_TOO_FAR = (
         "[posts] spacing: posts 3-1/2 in wide cannot stand 3-1/2 in apart, centre to centre; "
         "check the unit; 6 ft to 8 ft is usual",
     ),
-    (JUST_ALLOWED[13], "1-3/4 in", "1-13/16 in", "[rails] bearing: a butted rail cannot cover 1-13/16 in"),
-    (JUST_ALLOWED[14], "3-1/2 in", "3-9/16 in", "[rails] bearing: a lapped rail cannot cover 3-9/16 in"),
-    (JUST_ALLOWED[15], "-6 in", "-6-1/16 in", "[posts] height: post tops 6-1/16 in below the tops leave"),
+    (
+        JUST_ALLOWED[13],
+        "1-3/4 in",
+        "1-13/16 in",
+        "[rails] bearing: a butted rail cannot cover 1-13/16 in",
+    ),
+    (
+        JUST_ALLOWED[14],
+        "3-1/2 in",
+        "3-9/16 in",
+        "[rails] bearing: a lapped rail cannot cover 3-9/16 in",
+    ),
+    (
+        JUST_ALLOWED[15],
+        "-6 in",
+        "-6-1/16 in",
+        "[posts] height: post tops 6-1/16 in below the tops leave",
+    ),
 )
 
 

@@ -113,7 +113,8 @@ def test_a_record_made_in_python_takes_a_finite_number_in_its_own_unit() -> None
 
 
 def test_what_a_builder_wrote_is_shown_short_and_printable() -> None:
-    shown = [shown_value(v) for v in ({}, [], (), True, 3, 2.5, "a\x07b")]
+    values: list[Any] = [{}, [], (), True, 3, 2.5, "a\x07b"]
+    shown = [shown_value(v) for v in values]
     assert shown == ["a table", "a list", "a list", "true", "3", "2.5", '"a?b"']
     assert shown_value("x" * 58) == f'"{"x" * 58}"'
     assert shown_value("x" * 59) == f'"{"x" * 56}...'

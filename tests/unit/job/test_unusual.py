@@ -11,7 +11,6 @@ from small_job import filled
 from fencegrade.job.read import read_job
 from fencegrade.job.records import JobFile
 from fencegrade.job.unusual import unusual_values
-from fencegrade.units import UnitSystem
 
 SURVEY = "station [ft],drop [in]\n0,20\n8,22\n16,24\n24,20\n"
 METRIC = "station [m],drop [mm]\n0,500\n2.4,560\n4.8,600\n7.2,520\n"
@@ -175,6 +174,17 @@ USUAL: dict[str, dict[str, tuple[float, float, str]]] = {
     "fasteners": {"per_crossing": (1, 6, "")},
 }
 """What the keys of single tables usually hold, least and most (common practice, no source; own choice)."""
+NEVER_LESS = (
+    ("job", "kerf"),
+    ("pickets", "spacing"),
+    ("pickets", "clearance"),
+    ("posts", "gravel"),
+    ("posts", "least_depth"),
+    ("posts", "concrete_extra"),
+    ("soil", "most_depth"),
+    ("soil", "loose_factor"),
+)
+"""Keys whose least is the least that may be at all."""
 BOARDS = {"[[pickets.stock]]": (8, 194)} | {
     f"[[{key}]]": (18, 290) for key in ("posts.stock", "posts.gate_stock", "rails.stock", "soil.kickboard")
 }
@@ -185,7 +195,9 @@ Doubts = dict[str, str]
 def doubts(tables: dict[str, dict[str, Any]], run: dict[str, Any] | None = None, tape: str = "") -> Doubts:
     """What is doubted of a job of one run by its key."""
     given = {table: dict(keys) for table, keys in tables.items()}
-    given["job"] = {"title": "x", "units": "imperial", **given.get("job", {})} | ({"tape": tape} if tape else {})
+    given["job"] = {"title": "x", "units": "imperial", **given.get("job", {})}
+    if tape:
+        given["job"]["tape"] = tape
     given["pickets"] = {"stock": [{"length": "6 ft"}], **given.get("pickets", {})}
     tree = filled(given | {"run": [{"name": "a", "survey": "a.csv", **(run or {})}]})
     return dict(unusual_values(FILE.validate_python(tree)))
@@ -208,11 +220,8 @@ def test_what_is_just_usual_is_not_doubted_and_what_is_just_beyond_is(end: int) 
     assert doubts(in_every_table(end, 0)) == {}
     keys = {f"[{table}] {key}": usual for table, keys in USUAL.items() for key, usual in keys.items()}
     beyond = in_every_table(end, 1 / 64)
-    for table, key in (("job", "kerf"), ("pickets", "spacing"), ("pickets", "clearance"), ("posts", "gravel")):
-        beyond[table].pop(key) if end == 0 else None  # the least is nothing, and less cannot be
-    if end == 0:
-        del beyond["posts"]["least_depth"], beyond["soil"]["most_depth"]
-        del beyond["posts"]["concrete_extra"], beyond["soil"]["loose_factor"]
+    for table, key in NEVER_LESS if end == 0 else ():
+        del beyond[table][key]
     asked = {f"[{table}] {key}" for table, held in beyond.items() for key in held}
     assert doubts(beyond).keys() == asked & keys.keys()
 
