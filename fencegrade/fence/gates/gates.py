@@ -123,8 +123,7 @@ def _fit(
 
 def _worst(toward_latch: float, toward_side: float, open_angle: float) -> tuple[float, float]:
     """Swing (radians) and slope where the ground rises most from the hinge."""
-    peak = math.atan2(toward_side, toward_latch)
-    angles = [0.0, open_angle] + [peak] * (0 < peak < open_angle)
+    angles = [0.0, open_angle, min(max(math.atan2(toward_side, toward_latch), 0.0), open_angle)]
     rises = [toward_latch * math.cos(a) + toward_side * math.sin(a) for a in angles]
     k = max(range(len(angles)), key=lambda i: rises[i])
     return angles[k], rises[k]
@@ -362,8 +361,12 @@ def _leaf_slots(
 ) -> tuple[Slots, Indices]:
     """Where the pickets of a leaf stand, both rows in order along the run, and the row of each."""
     laid = lay_pattern(pattern, first, first + leaf, width, spacing, fit, between)
-    spaces = laid.first.left[1:] - laid.first.right[:-1]
-    if fit is Fit.EVEN_GAPS and len(spaces) and abs(float(spaces[0]) - spacing) > SPACING_WITHIN:
+    front = laid.first
+    if (
+        fit is Fit.EVEN_GAPS
+        and len(front) > 1
+        and abs(float(front.left[1] - front.right[0]) - spacing) > SPACING_WITHIN
+    ):
         laid = lay_pattern(pattern, first, first + leaf, width, spacing, Fit.RIP_BOTH_ENDS, between)
     left, right = (
         np.concatenate([getattr(row, side) for row in (laid.first, laid.second)])

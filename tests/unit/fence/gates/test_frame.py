@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
-from fencegrade.fence.gates.gates import leaf_pickets, plan_gate
+from fencegrade.fence.gates.gates import LeafPickets, leaf_pickets, plan_gate
+from fencegrade.fence.slots import Slots
 from fencegrade.figures.lumber import Wood
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern
@@ -94,3 +95,109 @@ def test_a_leaf_is_square_while_that_costs_no_more_than_half_an_inch(make: Simpl
         plan, _ = plan_gate("g", Gate(station=100.0, width=48.0), line, 2.0, make.say)
         assert plan.chosen[0].shape == shape
         assert plan.chosen[0].open_height <= plan.fits[0][0].open_height + 0.5 + 1e-9
+
+
+def hung(make: SimpleNamespace, top: list[float], bottom: list[float], **keys: Any) -> LeafFrame:
+    """The frame of a leaf of whole 5-1/2 in pickets with these tops and bottoms."""
+    plan, _ = plan_gate(
+        "g", Gate(**{"station": 100.0, "width": 48.0, **keys}), make.ground(300), 2.0, make.say
+    )
+    left = np.arange(len(top)) * 12.0
+    slots = Slots(left=left, right=left + 5.5)
+    high, low = np.array(top), np.array(bottom)
+    kept = np.round((high - low) * 8).astype(np.int64)
+    pickets = LeafPickets(slots=slots, row=0 * kept, top=high, bottom=low, kept=kept)
+    return leaf_frame(plan, 0, pickets, Wood.SOFTWOOD, 0.625, make.rails(), 1 / 8)
+
+
+@pytest.mark.parametrize("hinge", HingePost)
+@pytest.mark.parametrize("down", [False, True])
+def test_a_leaf_with_unlike_sides_by_hand(make: SimpleNamespace, hinge: HingePost, down: bool) -> None:
+    """Tops rise from 60 to 72 and bottoms fall from 4 to 1, or the other way round; hinged at either side."""
+    turn = -1 if down else 1
+    top, bottom = [60.0, 64.0, 68.0, 72.0][::turn], [4.0, 3.0, 2.0, 1.0][::turn]
+    frame = hung(make, top, bottom, hinge=hinge)
+    assert (frame.low, frame.high) == ((11, 8)[::turn], (56.5, 68.5)[::turn])
+    hinged_high = (hinge is HingePost.START) == down
+    assert frame.stiles == ((60.5, 45.5) if hinged_high else (45.5, 60.5))
+    # from the hinges' lower corner up to the latch's upper one: 56.5 - 8 - 7, or 68.5 - 11 - 7
+    rise = 41.5 if hinged_high else 50.5
+    assert math.tan(frame.angle) == pytest.approx(rise / 40.25)
+    assert frame.brace == math.floor((math.hypot(40.25, rise) + 3.5) * 8) / 8
+    assert frame.rails == (41.5,) * 3, "40.25 along a slope of 12 in 47.25 is 41.53"
+    boards = 5.5 * (56 + 61 + 66 + 71) * 0.625 / 1728 * 0.51 * 62.4 * 1.12
+    timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
+    assert frame.weight == pytest.approx(boards + timber)
+    assert (frame.hinges, frame.outer) == (3, None)
+    edges = [(14.5, 11.5)[::turn], ((14.5 + 56.5) / 2, (11.5 + 68.5) / 2)[::turn], (56.5, 68.5)[::turn]]
+    assert frame.rail_edges() == [pytest.approx(e) for e in edges]
+
+
+@pytest.mark.parametrize(
+    ("tall", "other", "rails", "hinges"),
+    [
+        (52.5, 50.0, 2, 2),  # stiles of 42 in, and of 39-1/2
+        (52.625, 50.0, 3, 2),
+        (50.0, 52.625, 3, 2),
+        (60.0, 50.0, 3, 2),
+        (60.125, 50.0, 3, 3),
+        (50.0, 60.125, 3, 3),
+    ],
+)
+def test_a_middle_rail_over_42_in_of_stile_and_a_third_hinge_over_5_ft(
+    make: SimpleNamespace, tall: float, other: float, rails: int, hinges: int
+) -> None:
+    frame = hung(make, [tall, (tall + other) / 2, other], [0.0] * 3, width=30.0)
+    assert (len(frame.rails), frame.hinges) == (rails, hinges)
+
+
+def test_a_leaf_lower_than_its_frame_and_narrower_than_its_stiles_keeps_a_frame(
+    make: SimpleNamespace,
+) -> None:
+    """10 in tall: the lower edge a rail's height under the upper one; 6 in wide: rails of 3-1/2."""
+    frame = hung(make, [10.0, 10.0], [0.0, 0.0], width=6.75)
+    assert (frame.low, frame.high) == ((3, 3), (6.5, 6.5))
+    assert frame.rails == (3.5, 3.5)
+    assert math.degrees(frame.angle) == pytest.approx(45.0)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "section", "told"),
+    [
+        (48.75, 44.0, (3.5, 3.5), False),  # a leaf of 48 in, 66 lb
+        (48.875, 44.0, (3.5, 3.5), True),
+        (48.875, 44.0, (5.0, 5.0), False),
+        (48.875, 44.0, (5.5, 3.5), True),
+        (48.0, 70.0, (3.5, 3.5), True),  # 47-1/4 in wide, 88 lb
+        (36.0, 70.0, (3.5, 3.5), False),
+    ],
+)
+def test_posts_under_5_in_are_light_for_a_leaf_over_4_ft_or_80_lb(
+    make: SimpleNamespace, width: float, height: float, section: tuple[float, float], told: bool
+) -> None:
+    count = int(width // 6)
+    frame = hung(make, [height] * count, [0.0] * count, width=width)
+    plan, _ = plan_gate("g", Gate(station=100.0, width=width), make.ground(300), 2.0, make.say)
+    posts = make.posts(width=f"{section[0]} in", thickness=f"{section[1]} in")
+    found = [
+        p.found for p in frame_notes("g", plan, frame, posts, "so much", make.say) if "hangs on" in p.found
+    ]
+    assert bool(found) == told
+    if told:
+        assert found[0].startswith("a leaf of so much, ")
+        assert found[0].endswith("wide; common practice is 5-1/2 in for a leaf over 48 in or so heavy")
+
+
+@pytest.mark.parametrize(
+    ("height", "leaves", "remedy"), [(57.75, 1, None), (57.625, 1, "hang two"), (57.0, 2, "add a")]
+)
+def test_a_brace_flatter_than_45_degrees_is_told(
+    make: SimpleNamespace, height: float, leaves: int, remedy: str | None
+) -> None:
+    """A leaf of 47-1/4 in has 40-1/4 between its stiles; 57-3/4 tall its brace climbs as much."""
+    width = 48.0 if leaves == 1 else 95.5
+    frame = hung(make, [height] * 8, [0.0] * 8, width=width, leaves=leaves)
+    plan, _ = plan_gate("g", Gate(station=100.0, width=width, leaves=leaves), make.ground(300), 2.0, make.say)
+    told = [p for p in frame_notes("g", plan, frame, make.posts(width="5-1/2 in"), "", make.say)]
+    assert [p.remedy[: len(remedy)] for p in told if remedy] == ([remedy] if remedy else [])
+    assert bool(told) == bool(remedy)

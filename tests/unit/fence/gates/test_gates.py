@@ -16,6 +16,7 @@ from fencegrade.fence.gates.gates import (
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, HingePost, LeafShape, SwingSide
 from fencegrade.job.records import Gate
+from fencegrade.problems import note, warning
 
 # A leaf of 48 in; the ground rises 10 % along the run and 6 % to the left; 2 in of clearance; a quarter turn.
 HEIGHTS = {
@@ -72,6 +73,12 @@ def test_a_wider_swing_never_lowers_the_leaf() -> None:
         strict=True,
     ):
         assert wide.hinge_height >= narrow.hinge_height
+
+
+def test_any_reach_and_any_angle_up_to_half_a_turn() -> None:
+    """Level ground: every leaf hangs at its clearance, its tightest place where it stands shut."""
+    for fit in [*leaf_fits(0.5, 0.0, 0.0, 2, 0.5), *leaf_fits(48, 0.0, 0.0, 2, math.pi)]:
+        assert (fit.hinge_height, fit.latch_height, fit.tightest) == (2.0, 2.0, 0.0)
 
 
 @pytest.mark.parametrize("arguments", [(0, 0.1, 0.1, 2), (48, 0.1, 0.1, 2, 0.0), (48, 0.1, 0.1, 2, 4.0)])
@@ -170,11 +177,14 @@ def test_the_second_of_two_leaves_ends_at_its_hinge(make: SimpleNamespace) -> No
     assert pickets.slots.left[0] == pytest.approx(219.75 - 59.5)
 
 
-def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace) -> None:
-    line = ground_line([0, 100, 124, 148, 248], [0, 0, 3, 0, 0])
+@pytest.mark.parametrize("slope", [0.0, 0.1])
+def test_a_lump_in_the_opening_lifts_the_leaf(make: SimpleNamespace, slope: float) -> None:
+    x = np.array([0.0, 100, 124, 148, 248])
+    line = ground_line(x, slope * x + [0, 0, 3, 0, 0])
     gate = Gate(station=100.0, width=48.0)
     plan, _ = plan_gate("g", gate, line, 2.0, make.say)
-    assert plan.chosen[0].hinge_height == pytest.approx(5.0)
+    # on the slope the ground between the readings comes a little higher over the chord than at the lump's
+    assert plan.chosen[0].hinge_height == pytest.approx(5.0, abs=0.15 if slope else 1e-9)
 
 
 @pytest.mark.parametrize(
@@ -208,6 +218,8 @@ def test_pickets_hang_from_the_leaf_s_own_hinge(
     [
         ([0, 100, 100, 300], [-12, -12, 0, 0], HingePost.START, 0.0),
         ([0, 148, 148, 300], [0, 0, -12, -12], HingePost.END, 0.0),
+        ([0, 100, 100, 300], [12, 12, 0, 0], HingePost.START, 0.0),
+        ([0, 148, 148, 300], [0, 0, 12, 12], HingePost.END, 0.0),
     ],
 )
 def test_a_face_at_the_edge_of_an_opening_is_outside_it(
@@ -262,3 +274,117 @@ def test_two_leaves_open_to_the_side_where_the_worse_hangs_lower(make: SimpleNam
         chosen, left, right = opened.values()
         assert max(chosen) == min(max(left), max(right))
         assert max(left) != max(right)
+
+
+@pytest.mark.parametrize("leaves", [1, 2])
+@pytest.mark.parametrize("hinge", [None, *HingePost])
+@pytest.mark.parametrize("swing", [None, *SwingSide])
+def test_the_ground_read_in_a_swing_is_seen_from_the_hinge_named(
+    make: SimpleNamespace, leaves: int, hinge: HingePost | None, swing: SwingSide | None
+) -> None:
+    """Rises of 10 % toward the latch and 6 % to the side it opens to, as in the table above."""
+    rises = (4.8, 48 * 0.16 * math.cos(math.pi / 4), 2.88)
+    gate = Gate(
+        station=100.0,
+        width=48.0 * leaves,
+        leaves=leaves,
+        swing_rise=rises,
+        hinge=hinge,
+        swing=swing,
+        leaf=LeafShape.SQUARE,
+    )
+    plan, _ = plan_gate("g", gate, make.ground(300), 2.0, make.say)
+    assert plan.along == pytest.approx(-0.1 if hinge is HingePost.END else 0.1)
+    read = next(
+        f
+        for f in plan.fits[-1 if hinge is HingePost.END else 0]
+        if f.shape is LeafShape.SQUARE
+        and f.hinge is (hinge or HingePost.START)
+        and f.swing is (swing or SwingSide.LEFT)
+    )
+    assert read.hinge_height == pytest.approx(7.598, abs=0.0005)
+
+
+def test_a_square_leaf_keeps_the_hinge_and_the_side_of_the_best(make: SimpleNamespace) -> None:
+    """The ground falls by 0.24 in along the opening and rises to the left: a raked leaf hinged at the end and
+    opening to the right hangs lowest; square it leaves as much open as one hinged at the start."""
+    gate = Gate(station=100.0, width=48.0, slope_across=0.004)
+    plan, _ = plan_gate("g", gate, make.ground(300, -0.005), 2.0, make.say)
+    assert describe(plan.fits[0][0]) == "a raked leaf hinged nearer the end, opening to the right"
+    assert describe(plan.chosen[0]) == "a square leaf hinged nearer the end, opening to the right"
+
+
+def test_two_leaves_on_level_ground_are_square_and_nothing_is_said(make: SimpleNamespace) -> None:
+    plan, told = plan_gate(
+        "g", Gate(station=100.0, width=96.0, leaves=2), make.ground(300), 2.0, make.say, 2.0
+    )
+    assert {f.shape for f in plan.chosen} == {LeafShape.SQUARE}
+    assert told == ()
+
+
+def test_the_leaf_that_hangs_higher_is_held_against_the_largest_gap(make: SimpleNamespace) -> None:
+    """Both raked on a slope of 10 %: the one hinged below lies along it, the other hangs 4.8 in higher."""
+    gate = Gate(station=100.0, width=96.0, leaves=2, leaf=LeafShape.RAKED)
+    plan, told = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say, 6.0)
+    assert [f.open_height for f in plan.chosen] == pytest.approx([2.0, 6.8])
+    assert [p.found.split(" open, ")[0] for p in told if "largest gap" in p.found] == [
+        "the shut leaf leaves up to 6-3/4 in"
+    ]
+
+
+@pytest.mark.parametrize(("rise", "told"), [(0.5625, False), (0.625, True)])
+def test_a_wish_is_remarked_on_where_it_leaves_over_9_16_in_more(
+    make: SimpleNamespace, rise: float, told: bool
+) -> None:
+    line = make.ground(300, rise / 48)
+    gate = Gate(station=100.0, width=48.0, leaf=LeafShape.SQUARE, hinge=HingePost.START, swing=SwingSide.LEFT)
+    plan, problems = plan_gate("g", gate, line, 2.0, make.say)
+    assert plan.chosen[0].open_height == 2 + rise
+    best = "a raked leaf hinged nearer the start, opening to the left leaves 2 in"
+    expected = note(
+        "g", f"as wished the shut leaf leaves 2-5/8 in open; {best}", "hang it so if it may open that way"
+    )
+    assert problems == ((expected,) if told else ())
+
+
+def test_where_in_the_swing_the_ground_comes_nearest_is_told(make: SimpleNamespace) -> None:
+    gate = Gate(
+        station=100.0,
+        width=72.0,
+        slope_across=0.06,
+        hinge=HingePost.START,
+        swing=SwingSide.LEFT,
+        leaf=LeafShape.SQUARE,
+    )
+    _, told = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say)
+    assert told[0] == warning("g", "a leaf of 72 in is wider than 60 in", "hang two leaves, or a lighter one")
+    assert told[-1] == note(
+        "g",
+        "the ground comes nearest at 31 deg of the swing",
+        "read the ground there before the posts are set",
+    )
+
+
+@pytest.mark.parametrize(
+    ("width", "spacing", "fit", "widths", "space"),
+    [
+        # two whole pickets of 5-1/2 in a leaf of 12 in stand 1 in apart
+        (12.75, 0.875, Fit.EVEN_GAPS, [5.5, 5.5], 1.0),
+        (12.75, 1.125, Fit.EVEN_GAPS, [5.5, 5.5], 1.0),
+        (12.75, 0.75, Fit.EVEN_GAPS, [5.5, 5.5], 0.75),
+        (12.75, 1.25, Fit.EVEN_GAPS, [5.5, 5.25], 1.25),
+        # a leaf of 14 in: the rest of 1-1/2 in is the last one's where the job rips the last
+        (14.75, 0.75, Fit.RIP_LAST, [5.5, 5.5, 1.5], 0.75),
+        (14.75, 0.75, Fit.EVEN_GAPS, [3.5, 5.5, 3.5], 0.75),
+        # one picket alone has no space
+        (7.0, 0.25, Fit.EVEN_GAPS, [5.5], None),
+    ],
+)
+def test_pickets_of_a_leaf_are_ripped_for_over_an_eighth_of_space(
+    make: SimpleNamespace, width: float, spacing: float, fit: Fit, widths: list[float], space: float | None
+) -> None:
+    line = make.ground(300)
+    plan, _ = plan_gate("g", Gate(station=100.0, width=width), line, 2.0, make.say)
+    slots = leaf_pickets(plan, 0, line, np.array([72.0, 72.0]), 5.5, spacing, fit, 1 / 8).slots
+    assert slots.width == pytest.approx(widths)
+    assert slots.left[1:] - slots.right[:-1] == pytest.approx([space] * (len(widths) - 1))
