@@ -1,13 +1,15 @@
 """Posts of a run that dips, and of one on level ground."""
 
+from collections.abc import Collection
 from types import SimpleNamespace
 
 import numpy as np
 
-from fencegrade.fence.bays.bays import lay_bays
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
-from fencegrade.fence.tops.level import level_top
+from fencegrade.fence.tops.level import level_at, level_top
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.records import Posts
 from fencegrade.problems import Problem
@@ -41,6 +43,39 @@ def posts_on_the_level(
     bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 480.0)
     assert bays is not None
     return checked_posts(make.run(), bays, level_top(line, 0.0, 480.0, top), line, posts, make.say)
+
+
+def posts_at(
+    make: SimpleNamespace,
+    posts: Posts,
+    *stations: float,
+    top: float = 62.0,
+    gates: Collection[int] = (),
+    standing: Collection[int] = (),
+    line: GroundLine | None = None,
+    railed: Collection[int] | None = None,
+    **run_keys: object,
+) -> tuple[PostSchedule, list[str]]:
+    """Posts at these stations under a level top, some of gates, some that stand; what is said of them."""
+    at, places = np.array(stations), range(len(stations))
+    width = np.diff(at)
+    bays = Bays(
+        posts=at,
+        kinds=tuple(PostKind.GATE if k in gates else PostKind.LINE for k in places),
+        sizes=np.full(len(at), posts.width),
+        standing=np.array([k in standing for k in places]),
+        first=np.arange(len(width)),
+        rail=width,
+        slope=0 * width,
+        extra=0 * width,
+        overlap=0.0,
+        reach=120.0,
+    )
+    up = None if railed is None else np.array([k in railed for k in range(len(width))])
+    line = line or make.ground(stations[-1])
+    level = level_at(0.0, stations[-1], top)
+    schedule, problems = checked_posts(make.run(**run_keys), bays, level, line, posts, make.say, railed=up)
+    return schedule, [f"{p.severity}, {p.place}: {p.message}" for p in problems]
 
 
 PRICED = [{"length": "8 ft", "price": 14.0}, {"length": "10 ft", "price": 18.5}]

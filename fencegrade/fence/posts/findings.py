@@ -25,7 +25,7 @@ from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import format_share
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
-from fencegrade.units.words import Words, numbered
+from fencegrade.units.words import Words, numbered, plural
 
 TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
 """Inches. Over 6-1/2 ft some places want 4x6 posts, or 4x4 posts no more than 6 ft apart: common practice, no
@@ -239,16 +239,17 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, word
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
     left = f"{words.length(float(near.depth[k]))} in the ground ({format_share(near.share[k], 0)})"
-    spared = ((longer and longer.price) or 0.0) - (short.price or 0.0)
-    spared *= len(found) if longer is not None and longer.price and short.price else 0
-    saving = f", {words.money(spared)} less" if spared > 0 else ""
+    saved = 0.0
+    if longer is not None and longer.price and short.price:
+        saved = len(found) * (longer.price - short.price)
+    saving = f", {words.money(saved)} less" if saved > 0 else ""
     sold = words.sold_length(short.length)
     over = words.fine(asked - float(near.depth[k]))
     if taken:
+        than = f"{saving} than one of {words.sold_length(longer.length)}" if longer and saving else ""
         return note(
             f"{run.name}, {numbered('post', found)}",
-            f"a post of {sold} is taken: it leaves {left}, {over} less than depth_share asks{saving} than "
-            + (f"one of {words.sold_length(longer.length)}" if longer else "a longer one"),
+            f"a post of {sold} is taken: it leaves {left}, {over} less than depth_share asks{than}",
             'write depth_share = "1/3" under [posts] where the full share is wanted',
         )
     return note(
@@ -284,7 +285,7 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, words: Wor
     if len(found):
         worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
         yield warning(
-            f"{run.name}, {len(found)} bay{'s' if len(found) > 1 else ''} from "
+            f"{run.name}, {plural(len(found), 'bay')} from "
             f"{words.station(float(bays.left[found[0]]))} to "
             f"{words.station(float(bays.right[found[-1]]))}",
             f"tops stand up to {words.height(worst)} over the ground on posts {words.fine(posts.width)} wide",

@@ -1,8 +1,9 @@
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
-from post_runs import PRICED, posts_on_the_level, posts_over_a_dip
+from post_runs import PRICED, posts_at, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.posts.findings import checked_posts
@@ -120,3 +121,246 @@ def test_posts_between_a_face_up_and_a_face_down_may_stand_on_a_wall(
     assert len(on_it) == 2
     found = [p for p in problems if "top of a wall" in p.found]
     assert [p.place for p in found] == ([f"herb garden, posts {on_it[0]}-{on_it[1]}"] if told else [])
+
+
+INTO_ONE = (
+    "warning, herb garden, posts 2 and 3: their middles are 9-7/8 in apart and a hole is 10 in wide: the two "
+    "holes run into one; move the gate so that one post serves both, or set the two in one hole"
+)
+BETWEEN = "of ground stays between their holes; set and fill the first before the second is dug"
+
+
+@pytest.mark.parametrize(
+    ("apart", "told"),
+    [
+        (9.875, [INTO_ONE]),
+        (10.0, [f"note, herb garden, posts 2 and 3: only 0 in {BETWEEN}"]),
+        (15.875, [f"note, herb garden, posts 2 and 3: only 5-7/8 in {BETWEEN}"]),
+        (16.0, []),
+    ],
+)
+def test_holes_under_6_in_apart_are_told(make: SimpleNamespace, apart: float, told: list[str]) -> None:
+    posts = make.posts()
+    assert posts_at(make, posts, 0.0, 96.0, 96.0 + apart, 192.0)[1] == told
+    assert posts_at(make, posts, 0.0, 96.0, 96.0 + apart, 192.0, standing=(1,))[1] == []
+
+
+def test_holes_of_unlike_width_are_apart_by_half_of_both(make: SimpleNamespace) -> None:
+    """Half of 16 and half of 10 are 13 in, and 6 between them."""
+    posts = make.posts(gate_hole_diameter="16 in", gate_deeper="0 in")
+    said = f"note, herb garden, posts 1 and 2: only 5-7/8 in {BETWEEN}"
+    assert posts_at(make, posts, 0.0, 18.875, 96.0, gates=(1,))[1] == [said]
+    assert posts_at(make, posts, 0.0, 19.0, 96.0, gates=(1,))[1] == []
+
+
+AUGER = (
+    "deep with their gravel; a common auger drills 36 in; hire one with an extension, or dig the rest with a "
+    "clamshell digger and a bar"
+)
+
+
+@pytest.mark.parametrize(
+    ("least", "run", "told"),
+    [
+        ("30 in", {}, []),
+        ("30-1/8 in", {}, [f"note, herb garden, posts 1-3: holes up to 36-1/8 in {AUGER}"]),
+        # the first post of a run that joins another is the other's last
+        ("30-1/8 in", {"join": "back"}, [f"note, herb garden, posts 2-3: holes up to 36-1/8 in {AUGER}"]),
+    ],
+)
+def test_an_auger_drills_36_in_gravel_and_all(
+    make: SimpleNamespace, least: str, run: dict[str, str], told: list[str]
+) -> None:
+    posts = make.posts(depth_share=0.0, least_depth=least, gravel="6 in")
+    assert posts_at(make, posts, 0.0, 96.0, 192.0, **run)[1] == told
+
+
+NARROW = (
+    "warning, herb garden, holes: a hole of 8 in leaves too little concrete round a post of 3-1/2 in by "
+    "3-1/2 in: 9 in is asked for, 4 in more than its diagonal (International Building Code 1807.3.3 (not "
+    "checked against the document)); write {} under [posts], or ask the local authority"
+)
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ({"hole_diameter": "8 in"}, [NARROW.format("hole_diameter")]),
+        ({"gate_hole_diameter": "8 in"}, [NARROW.format("gate_hole_diameter")]),
+        ({"hole_diameter": "8 in", "gate_hole_diameter": "10 in"}, [NARROW.format("hole_diameter")]),
+        ({}, []),
+        # 7-1/2 in posts: 14.61 in for concrete, 15 for twice their width
+        (
+            {"width": "7-1/2 in", "hole_diameter": "14-3/4 in"},
+            [
+                "note, herb garden, holes: 14-3/4 in is less than twice the posts' width; three times the "
+                "width with concrete, twice with tamped earth is common practice"
+            ],
+        ),
+        ({"width": "7-1/2 in", "hole_diameter": "15 in"}, []),
+    ],
+)
+def test_holes_too_narrow_for_line_or_gate_posts(
+    make: SimpleNamespace, keys: dict[str, str], told: list[str]
+) -> None:
+    posts = make.posts(gate_deeper="0 in", **keys)
+    assert posts_at(make, posts, 0.0, 48.0, 96.0, gates=(1,))[1] == told
+    assert posts_at(make, posts, 0.0, 48.0, 96.0, gates=(1,), standing=(0, 1, 2))[1] == []
+
+
+def test_the_longest_of_the_posts_no_stock_serves_is_told(make: SimpleNamespace) -> None:
+    line = ground_line([0, 60, 120], [0, -6, -12])
+    posts = make.posts("8 ft", least_depth="36 in", depth_share=0.0)
+    schedule, told = posts_at(make, posts, 0.0, 60.0, 120.0, top=62.0, line=line)
+    assert schedule.stock.tolist() == [0, NO_STOCK, NO_STOCK]
+    assert told[0] == (
+        "warning, herb garden, posts 2-3: no stock serves: post 3 at 10' 0\" needs 6' 0\" above the ground "
+        "and 36 in in it (least depth), a post of 108 in; the longest post is 8 ft, 12 in too short; add a "
+        "longer post, lower the top there, or change the depth rule where the local code allows"
+    )
+
+
+@pytest.mark.parametrize(
+    ("height", "railed", "told"),
+    [
+        (
+            "61-7/8 in",
+            (1,),
+            [
+                "warning, herb garden, post 2 at 5' 0\": the post that stands here is 1/8 in too short for "
+                "this top; lower the top there, let the pickets stand higher over the post, or set a new post"
+            ],
+        ),
+        ("61-7/8 in", (0, 1), []),
+        ("62 in", None, []),
+        (
+            "62-1/8 in",
+            (0, 1),
+            [
+                "note, herb garden, post 2 at 5' 0\": the post that stands here is 1/8 in higher than this "
+                "top wants it; cut it down once the rails hang, or let it show"
+            ],
+        ),
+    ],
+)
+def test_a_post_that_stands_and_is_not_as_high_as_wanted(
+    make: SimpleNamespace, height: str, railed: tuple[int, ...] | None, told: list[str]
+) -> None:
+    posts = make.posts(height="0 in", depth_share=0.0, least_depth="31 in", gravel="0 in")
+    there = [{"station": "60 in", "height": height}]
+    found = posts_at(make, posts, 0.0, 60.0, 120.0, standing=(1,), railed=railed, existing_post=there)
+    assert found[1] == told
+
+
+@pytest.mark.parametrize(
+    ("least", "join", "post"), [("30 in", None, 0), ("29-7/8 in", None, 1), ("29-7/8 in", "back", 2)]
+)
+def test_a_third_of_a_post_is_in_the_ground(
+    make: SimpleNamespace, least: str, join: str | None, post: int
+) -> None:
+    """60 in of each stand over the ground."""
+    _, told = posts_at(make, make.posts(depth_share=0.0, least_depth=least), 0.0, 60.0, 120.0, join=join)
+    at = ["", '0"', "5' 0\""][post]
+    assert told == [
+        f"warning, herb garden, post {post} at {at}: 29-7/8 in of 89-7/8 in is in the ground (33 %), less than "
+        "the third that is common practice; dig the tall posts' holes deeper, or ask what the local code wants"
+    ] * bool(post)
+
+
+@pytest.mark.parametrize(
+    ("keys", "stations", "place"),
+    [
+        ({}, (0.0, 72.0, 145.0), "1 bay from 6' 0\" to 12' 1\""),
+        ({}, (0.0, 73.0, 146.0), '2 bays from 0" to 12\' 2"'),
+        ({}, (0.0, 72.0, 144.0), None),
+        ({"thickness": "5-1/2 in"}, (0.0, 72.0, 145.0), "1 bay from 6' 0\" to 12' 1\""),
+        ({"width": "5-1/2 in", "thickness": "3-1/2 in"}, (0.0, 72.0, 145.0), "1 bay from 6' 0\" to 12' 1\""),
+        ({"width": "5-1/2 in"}, (0.0, 72.0, 145.0), None),
+    ],
+)
+def test_tall_bays_are_counted_and_placed(
+    make: SimpleNamespace, keys: dict[str, str], stations: tuple[float, ...], place: str | None
+) -> None:
+    posts = make.posts("16 ft", height="-2 in", hole_diameter="16 in", gravel="0 in", depth_share=0.0, **keys)
+    line = ground_line([0.0, 60.0, stations[-1]], [0.0, 0.0, -1.0])
+    told = [t for t in posts_at(make, posts, *stations, top=79.0, line=line)[1] if "tops stand" in t]
+    wide = posts.width if place else 0
+    assert told == [
+        f"warning, herb garden, {place}: tops stand up to 6' 8\" over the ground on posts "
+        f"{make.say.fine(wide)} wide; take larger posts or set them closer, dig deeper, or ask the local "
+        "authority: some ask for it above 6' 6\""
+    ] * bool(place)
+
+
+@pytest.mark.parametrize(("height", "buried"), [("-61-7/8 in", False), ("-62 in", True)])
+def test_a_post_as_high_as_the_ground_is_buried(make: SimpleNamespace, height: str, buried: bool) -> None:
+    posts = make.posts(height=height)
+    if not buried:
+        assert posts_at(make, posts, 0.0, 96.0, 192.0)[0].above == pytest.approx([0.125] * 3)
+        return
+    with pytest.raises(JobMistakesError) as found:
+        posts_at(make, posts, 0.0, 96.0, 192.0, standing=(0,))
+    assert [str(p) for p in found.value.problems] == [
+        "herb garden, posts 2-3: no post stands above the ground: at 8' 0\" the tops are 62 in over it and "
+        "[posts] height puts the post 62 in below them; write a height nearer to 0, such as -6 in or -150 mm"
+    ]
+
+
+WALL = (
+    "the ground from 5' 0\" to 15' 0\" stands between two faces, as the top of a wall does; if it is one, dig "
+    "no hole there: ask an engineer what it carries and how posts are anchored on it, and take their holes and "
+    "concrete off the list"
+)
+
+
+@pytest.mark.parametrize(("standing", "told"), [((), [f"warning, herb garden, post 3: {WALL}"]), ((2,), [])])
+def test_new_posts_between_the_faces_of_a_wall_and_not_at_them(
+    make: SimpleNamespace, standing: tuple[int, ...], told: list[str]
+) -> None:
+    line = ground_line([0, 60, 60, 180, 180, 240], [0, 0, 10, 10, 0, 0])
+    assert (
+        posts_at(make, make.posts(), 0.0, 60.0, 120.0, 180.0, 240.0, line=line, standing=standing)[1] == told
+    )
+
+
+def _sold(eight: float | None, ten: float | None) -> list[dict[str, Any]]:
+    return [{"length": "8 ft", "price": eight}, {"length": "10 ft", "price": ten}]
+
+
+@pytest.mark.parametrize(
+    ("stock", "gates", "saved"),
+    [
+        (_sold(14.0, 18.5), (), {"posts 1-3": (", 13.50 less", " than one of 10 ft")}),
+        (
+            _sold(14.0, 18.5),
+            (1,),
+            {
+                "posts 1, 3": (", 9.00 less", " than one of 10 ft"),
+                "post 2": (", 4.50 less", " than one of 10 ft"),
+            },
+        ),
+        (_sold(14.0, 14.0), (), {"posts 1-3": ("", "")}),
+        (_sold(None, None), (), {"posts 1-3": ("", "")}),
+        (_sold(14.0, 18.5)[:1], (), {"posts 1-3": ("", "")}),
+    ],
+)
+def test_what_a_shorter_post_spares_taken_or_to_be_had(
+    make: SimpleNamespace,
+    stock: list[dict[str, Any]],
+    gates: tuple[int, ...],
+    saved: dict[str, tuple[str, str]],
+) -> None:
+    """68 in over the ground want 34 in it; 8 ft leave 28, which is 29.1 % of it."""
+    keys = {"height": "-6 in", "stock": stock, "gate_deeper": "0 in", "gravel": "0 in"}
+    for tolerance in (0.0, 0.05):
+        posts = make.posts(share_tolerance=tolerance, **keys)
+        _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=74.0, gates=gates)
+        left = "28 in in the ground (29 %)"
+        assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
+            f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than depth_share "
+            f'asks{less}{than}; write depth_share = "1/3" under [posts] where the full share is wanted'
+            if tolerance
+            else f"note, herb garden, {place}: 6 in more than a post of 8 ft gives; it would leave {left}{less}; "
+            "write depth_share = 0.291 under [posts] where that is enough"
+            for place, (less, than) in saved.items()
+        ]
