@@ -198,6 +198,6 @@ def test_a_brace_flatter_than_45_degrees_is_told(
     width = 48.0 if leaves == 1 else 95.5
     frame = hung(make, [height] * 8, [0.0] * 8, width=width, leaves=leaves)
     plan, _ = plan_gate("g", Gate(station=100.0, width=width, leaves=leaves), make.ground(300), 2.0, make.say)
-    told = [p for p in frame_notes("g", plan, frame, make.posts(width="5-1/2 in"), "", make.say)]
+    told = list(frame_notes("g", plan, frame, make.posts(width="5-1/2 in"), "", make.say))
     assert [p.remedy[: len(remedy)] for p in told if remedy] == ([remedy] if remedy else [])
     assert bool(told) == bool(remedy)

@@ -262,8 +262,9 @@ def test_a_third_of_a_post_is_in_the_ground(
     _, told = posts_at(make, make.posts(depth_share=0.0, least_depth=least), 0.0, 60.0, 120.0, join=join)
     at = ["", '0"', "5' 0\""][post]
     assert told == [
-        f"warning, herb garden, post {post} at {at}: 29-7/8 in of 89-7/8 in is in the ground (33 %), less than "
-        "the third that is common practice; dig the tall posts' holes deeper, or ask what the local code wants"
+        f"warning, herb garden, post {post} at {at}: 29-7/8 in of 89-7/8 in is in the ground (33 %), less "
+        "than the third that is common practice; dig the tall posts' holes deeper, or ask what the local "
+        "code wants"
     ] * bool(post)
 
 
@@ -307,9 +308,9 @@ def test_a_post_as_high_as_the_ground_is_buried(make: SimpleNamespace, height: s
 
 
 WALL = (
-    "the ground from 5' 0\" to 15' 0\" stands between two faces, as the top of a wall does; if it is one, dig "
-    "no hole there: ask an engineer what it carries and how posts are anchored on it, and take their holes and "
-    "concrete off the list"
+    "the ground from 5' 0\" to 15' 0\" stands between two faces, as the top of a wall does; if it is one, "
+    "dig no hole there: ask an engineer what it carries and how posts are anchored on it, and take their "
+    "holes and concrete off the list"
 )
 
 
@@ -357,10 +358,12 @@ def test_what_a_shorter_post_spares_taken_or_to_be_had(
         _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=74.0, gates=gates)
         left = "28 in in the ground (29 %)"
         assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
-            f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than depth_share "
+            f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than "
+            "depth_share "
             f'asks{less}{than}; write depth_share = "1/3" under [posts] where the full share is wanted'
             if tolerance
-            else f"note, herb garden, {place}: 6 in more than a post of 8 ft gives; it would leave {left}{less}; "
+            else f"note, herb garden, {place}: 6 in more than a post of 8 ft gives; it would leave "
+            f"{left}{less}; "
             "write depth_share = 0.291 under [posts] where that is enough"
             for place, (less, than) in saved.items()
         ]
