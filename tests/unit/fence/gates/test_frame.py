@@ -102,7 +102,7 @@ def hung(make: SimpleNamespace, top: list[float], bottom: list[float], **keys: A
     plan, _ = plan_gate(
         "g", Gate(**{"station": 100.0, "width": 48.0, **keys}), make.ground(300), 2.0, make.say
     )
-    left = np.arange(len(top)) * 12.0
+    left = np.array([12.0 * k for k in range(len(top))])
     slots = Slots(left=left, right=left + 5.5)
     high, low = np.array(top), np.array(bottom)
     kept = np.round((high - low) * 8).astype(np.int64)

@@ -169,7 +169,7 @@ AUGER = (
     ],
 )
 def test_an_auger_drills_36_in_gravel_and_all(
-    make: SimpleNamespace, least: str, run: dict[str, str], told: list[str]
+    make: SimpleNamespace, least: str, run: dict[str, Any], told: list[str]
 ) -> None:
     posts = make.posts(depth_share=0.0, least_depth=least, gravel="6 in")
     assert posts_at(make, posts, 0.0, 96.0, 192.0, **run)[1] == told
