@@ -36,9 +36,10 @@ from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_ends, shared_rows
 from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
+from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import joined_corners, styles_asked, top_lines
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
-from fencegrade.units import UnitSystem
+from fencegrade.units import UnitSystem, layout_mark
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words, numbered
 
@@ -264,6 +265,8 @@ def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
     clearance, bottom_cut = layout.zones.clearance, job.pickets.bottom_cut
     cuts = cut_pickets(line, layout.slots, top, clearance, bottom_cut, job.tape)
     if layout.standing is not None:
+        eased = cut_pickets(line, layout.slots, top, clearance - layout_mark(job.units), bottom_cut, job.tape)
+        cuts = held_to_list(cuts, eased, listed_marks(layout.standing, job.tape))
         index = np.flatnonzero(layout.measured)
         edges = layout.standing.measured[index]
         cuts = cut_over(cuts, index, edges, clearance[index], bottom_cut, job.tape)

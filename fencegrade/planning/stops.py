@@ -12,7 +12,7 @@ from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.planning.doubt import boards_cut
-from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 
 STILL_SURE = 0.10
@@ -69,6 +69,23 @@ def cut_alike(
     return replace(choice, kept=kept)
 
 
+def listed_marks(standing: Standing, mark: float) -> Marks:
+    """Lengths (n,) on the list that boards to come may be cut by already, in tape marks; 0 for none."""
+    return np.round(np.nan_to_num(standing.cut) / mark).astype(np.int64)
+
+
+def held_to_list(cuts: Cuts, eased: Cuts, listed: Marks) -> Cuts:
+    """The cuts at full length, those of boards that the list has a mark longer by it where `eased` allows.
+
+    `cuts`: over the clearance wanted; `eased`: over a clearance less by what nobody sets out to; `listed`:
+    (n,) as `listed_marks`. So no board is cut again for a hair. Source: own derivation.
+    """
+    held = (listed == cuts.kept + 1) & (listed == eased.kept)
+    if not held.any():
+        return cuts
+    return Cuts(**{n: np.where(held, getattr(eased, n), getattr(cuts, n)) for n in Cuts.__struct_fields__})
+
+
 class _Ground(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets of one run over ground that is not known to the hair."""
 
@@ -88,7 +105,7 @@ class _Ground(Struct, frozen=True, kw_only=True, eq=False):
         standing = self.layout.standing
         if standing is None:
             return np.zeros(len(self.layout.slots), dtype=np.int64)
-        return np.round(np.nan_to_num(standing.cut) / self.mark).astype(np.int64)
+        return listed_marks(standing, self.mark)
 
     def shortest(self, kept: Marks, least: Marks, limit: Floats, some: Truths) -> Marks:
         """The least length (n,), no less than `least`, at which the chance is within `limit`; `kept` if not

@@ -1,5 +1,6 @@
 """Boards the ground leaves in doubt: how to mark them where they stand, and the lengths to expect."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -12,6 +13,7 @@ from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units import format_share
 from fencegrade.units.arrays import Truths
+from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words, numbers
 
 
@@ -34,6 +36,21 @@ def from_chart(run: RunPlan) -> Truths:
 def sure(run: RunPlan) -> Truths:
     """(n,) whether each board can be cut now: from the chart, and on ground that no slip leaves in doubt."""
     return from_chart(run) & (not run.ground.provisional)
+
+
+def least_sure(runs: Sequence[RunPlan]) -> str:
+    """How sure the least sure of the boards is that can be cut now; empty where none may be wrong."""
+    cut = [(float(r.doubt.outside[i]), r.run.name, i + 1) for r in runs for i in np.flatnonzero(sure(r))]
+    chance, name, number = max(cut, key=lambda c: c[0], default=(0.0, "", 0))
+    if chance < _SURE:
+        return ""
+    where = f"picket {number}{f' of {name}' if len(runs) > 1 else ''}"
+    cases = math.ceil(100 * chance - ROUNDING)
+    return f"the least sure, {where}, ends with too little or too much open below in {cases} cases of 100"
+
+
+_SURE = 0.01
+"""A chance of ending outside its limits below which nothing is told of a board."""
 
 
 class LeftLong(Struct, frozen=True, kw_only=True):

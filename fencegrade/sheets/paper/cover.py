@@ -27,7 +27,7 @@ from fencegrade.sheets.facts import (
     up_words,
     waiting_words,
 )
-from fencegrade.sheets.mark_in_place import in_place, sure
+from fencegrade.sheets.mark_in_place import in_place, least_sure, sure
 from fencegrade.sheets.paper.blocks import (
     Drawn,
     boxed,
@@ -128,11 +128,12 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
 
 
 def sure_words(run: RunPlan) -> str:
-    """How many boards may be cut now, and which are marked in place."""
+    """How many boards may be cut now, how sure the least sure is, and which are marked in place."""
     if len(run.slots) and not run.layout.coming.any():
         return EVERY_UP
     left = np.flatnonzero(in_place(run))
-    now = f"{plural(int(sure(run).sum()), 'board')} can be cut now"
+    worst = least_sure((run,))
+    now = f"{plural(int(sure(run).sum()), 'board')} can be cut now{f' ({worst})' if worst else ''}"
     told = f"no board {UNTIL_READ}" if run.ground.provisional else now
     if not len(left):
         return told

@@ -29,7 +29,7 @@ from fencegrade.sheets.facts import (
     waiting_words,
 )
 from fencegrade.sheets.height_words import moved_words
-from fencegrade.sheets.mark_in_place import sure
+from fencegrade.sheets.mark_in_place import least_sure, sure
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
 from fencegrade.sheets.work import risk_lines
@@ -233,6 +233,8 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
         are = "is" if marked == 1 else "are"
         now = f"{plural(certain, 'board')} can be cut now"
         yield f"{now}; {marked} {are} marked in place: {'; '.join(names)}"
+    if worst := least_sure(plan.runs):
+        yield worst
     if coming and waiting_words(plan):
         yield "that is of the ground alone: if posts lead to a lower fence, the boards are others"
     yield from risk_lines(plan, words)

@@ -14,6 +14,7 @@ from fencegrade.job.as_built import (
     AsBuilt,
     BoardsLeft,
     BuiltRun,
+    CutAlike,
     LeftOut,
     MeasuredGround,
     PicketUp,
@@ -58,6 +59,27 @@ def up(plan: FencePlan, number: int, beyond: float = 0.0, **more: Any) -> Picket
 
 def faults(job: Job, **run: Any) -> list[str]:
     return mistakes_of(lambda: standing(job, **run))
+
+
+def test_no_listed_board_is_cut_again_for_a_hair(tmp_path: Path) -> None:
+    """A board may have been cut by the list: 1/32 in less under it than wanted is none, 1/16 in is."""
+    flat = "station [ft],drop [in]\n" + "".join(f"{x},{{0}}\n" for x in range(0, 44, 4))
+    listed = plan_fence(a_job(tmp_path, flat.format("20.0"), 'stop_settings = "every length"'))
+    kept = listed.runs[0].cuts.kept
+    top = listed.runs[0].top
+    hung = tuple(TopPoint(station=s, elevation=float(top.at(np.array(s)))) for s in (0.0, 480.0))
+
+    def cut_now(drop: str) -> set[int]:
+        job = a_job(tmp_path, flat.format(drop), 'stop_settings = "every length"')
+        cut = (CutAlike(kept=float(kept[0]) * job.tape, pickets=f"1-{len(kept)}"),)
+        plan = standing(job, top=hung, picket=(up(listed, 3),), cut=cut)
+        gap = plan.runs[0].cuts.gap[5:]
+        assert gap.min() >= 2 - 1 / 32
+        return set((plan.runs[0].cuts.kept[5:] - kept[0]).tolist())
+
+    assert set((kept - kept[0]).tolist()) == {0}
+    assert cut_now("19.98") == {0}
+    assert cut_now("19.95") == {-1}
 
 
 def test_what_stands_is_neither_cut_nor_bought_again(tmp_path: Path) -> None:

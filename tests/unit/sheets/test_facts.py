@@ -195,6 +195,21 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     assert "provisional" not in dict(plan_tables(sure))["cut_chart"].heads
 
 
+def test_how_sure_the_least_sure_of_the_boards_to_cut_is(make_plan: MakePlan) -> None:
+    """Screen and first sheet give the worst chance among the boards to be cut now, never a smaller one."""
+    rows = (20, 20.5, 22, 26, 31, 27, 24)
+    survey = "station [ft],drop [in]\n" + "".join(f"{4 * k},{d}\n" for k, d in enumerate(rows))
+    plan = make_plan(survey=survey)
+    (run,) = plan.runs
+    told = re.search(r"the least sure, picket (\d+), .* in (\d+) cases of 100", sure_words(run))
+    assert told is not None
+    assert told[0] in " ".join(" ".join(summary_lines(plan)).split())
+    number, cases = map(int, told.groups())
+    worst = run.doubt.outside[from_chart(run)].max()
+    assert run.doubt.outside[number - 1] == worst > 0.01
+    assert worst * 100 <= cases < worst * 100 + 1
+
+
 def as_text(plan: FencePlan) -> str:
     """The plan's JSON."""
     out = io.StringIO()
