@@ -201,7 +201,7 @@ def doubts(draft: Draft) -> tuple[tuple[str, str], ...]:
         file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
     except ValidationError:
         return ()
-    return tuple(unusual_values(file))
+    return tuple(unusual_values(file, file.run))
 
 
 def _problems(tree: Mapping[str, Any]) -> tuple[Problem, ...]:

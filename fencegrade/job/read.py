@@ -43,18 +43,21 @@ _FILE = TypeAdapter(JobFile)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assumed:
-    """A default that was taken: the key as it stands in the job file, and its value as text."""
+    """A default that was taken: the key as it stands in the job file, its value as text, and as the record
+    of its table took it.
+    """
 
     key: str
     value: str
+    taken: Any = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One whole job: what the builder wrote, their surveys, and what was assumed where they were silent.
 
-    `place` is the job file's name, `run_places` how each run is pointed at in it; `built` is what stands so
-    far, by the file beside it.
+    `place` is the job file's name, `run_places` how each run is pointed at in it; `defaults` are those taken
+    when it was read; `built` is what stands so far, by the file beside it.
     """
 
     place: str
@@ -70,9 +73,19 @@ class Job:
     site: Site | None
     fasteners: Fasteners
     crew: Crew
-    assumed: tuple[Assumed, ...]
-    notes: tuple[Problem, ...] = ()
+    defaults: tuple[Assumed, ...]
     built: AsBuilt = NOTHING_BUILT
+
+    @property
+    def assumed(self) -> tuple[Assumed, ...]:
+        """The defaults that still hold: those taken when it was read, and not changed since."""
+        return tuple(d for d in self.defaults if _now(self, d.key) == d.taken)
+
+    @property
+    def notes(self) -> tuple[Problem, ...]:
+        """What is doubted in it by its values alone, as they now are."""
+        runs = zip(self.runs, self.surveys, strict=True)
+        return (*unusual(self, self.runs, self.place), *_far_strings(self.job, self.place, runs))
 
     @property
     def title(self) -> str:
@@ -232,16 +245,21 @@ def _job(
         site=file.site,
         fasteners=file.fasteners,
         crew=file.crew,
-        assumed=assumed,
-        notes=(*unusual(file, place), *_far_strings(file, place, runs.values())),
+        defaults=tuple(replace(a, taken=_now(file, a.key)) for a in assumed),
     )
 
 
-def _far_strings(file: JobFile, place: str, runs: Iterable[tuple[Run, Survey]]) -> Iterator[Problem]:
+def _now(tables: "Job | JobFile", key: str) -> Any:
+    """What a key such as `[pickets] width` holds."""
+    table, _, name = key.removeprefix("[").partition("] ")
+    return getattr(getattr(tables, table), name)
+
+
+def _far_strings(job: JobTable, place: str, runs: Iterable[tuple[Run, Survey]]) -> Iterator[Problem]:
     for run, survey in runs:
         if isinstance(survey, StringSurvey):
             last = max(row.station for row in survey.rows)
-            yield from far_string(run, place, last, file.job.confirmed, Words.of(file.job))
+            yield from far_string(run, place, last, job.confirmed, Words.of(job))
 
 
 def _checked(tree: dict[str, Any], system: UnitSystem, name: str) -> tuple[JobFile, list[int], list[Problem]]:

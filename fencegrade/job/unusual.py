@@ -8,9 +8,9 @@ import json
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from statistics import median
-from typing import Any
+from typing import Any, Protocol
 
-from fencegrade.job.records import JobFile, JobTable, Run, Stock
+from fencegrade.job.records import JobTable, Run, Stock
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, warning
 from fencegrade.units import MASS, MM_PER_INCH, SPEED, UnitSystem
@@ -96,16 +96,24 @@ STOCK = (
 """Lists of boards and the lengths (in) such boards are sold in."""
 
 
-def unusual(file: JobFile, name: str) -> Iterator[Problem]:
-    """A doubt about every value of the job file called `name` that is out of all usual range."""
-    for key, told in unusual_values(file):
+class Tables(Protocol):
+    """The single tables of a job, by their names."""
+
+    @property
+    def job(self) -> JobTable:
+        """`[job]`, which says what is confirmed."""
+
+
+def unusual(tables: Tables, runs: Sequence[Run], name: str) -> Iterator[Problem]:
+    """A doubt about every value of a job that is out of all usual range; `name` of its file."""
+    for key, told in unusual_values(tables, runs):
         yield warning(f"{name} {key}", told, _check(key))
 
 
-def unusual_values(file: JobFile) -> Iterator[tuple[str, str]]:
+def unusual_values(tables: Tables, runs: Sequence[Run]) -> Iterator[tuple[str, str]]:
     """Every unusual value that is not confirmed: the key that confirms it, and what is told."""
-    for key, value, usual, follows in _all(file, Words.of(file.job)):
-        if key not in file.job.confirmed:
+    for key, value, usual, follows in _all(tables, runs, Words.of(tables.job)):
+        if key not in tables.job.confirmed:
             yield key, f"{value} is {usual}: {follows}"
 
 
@@ -128,10 +136,10 @@ Found = tuple[str, str, str, str]
 """Key, its value, what is usual, and what follows."""
 
 
-def _all(file: JobFile, words: Words) -> Iterator[Found]:
-    yield from _tape(file, words)
+def _all(tables: Tables, runs: Sequence[Run], words: Words) -> Iterator[Found]:
+    yield from _tape(tables.job.tape, words)
     for name, key, least, most, follows, *own in _USUAL:
-        table = getattr(file, name)
+        table = getattr(tables, name)
         value = None if table is None else getattr(table, key)
         if (
             value is not None
@@ -142,13 +150,12 @@ def _all(file: JobFile, words: Words) -> Iterator[Found]:
             low, high = (own[0](x, words.system) if own else words.fine(x) for x in (least, most))
             yield f"[{name}] {key}", given, f"not the usual {low} to {high}", follows
     for name, key, least, most in STOCK:
-        yield from _stock(getattr(getattr(file, name), key), f"[[{name}.{key}]]", least, most, words)
-    for run in file.run:
+        yield from _stock(getattr(getattr(tables, name), key), f"[[{name}.{key}]]", least, most, words)
+    for run in runs:
         yield from _run(run, words)
 
 
-def _tape(file: JobFile, words: Words) -> Iterator[Found]:
-    tape = file.job.tape
+def _tape(tape: float, words: Words) -> Iterator[Found]:
     if not any(abs(tape - mark) < SAME_LENGTH for marks in TAPES.values() for mark in marks):
         marks = ", ".join(words.fine(m) if m >= 1 / 16 else "1/32 in" for m in TAPES[UnitSystem.IMPERIAL])
         usual = "no mark of a tape: those are " + (marks if words.unit == "in" else "0.5, 1, 2, 5, 10 mm")

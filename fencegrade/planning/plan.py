@@ -158,6 +158,7 @@ def _planned(
     problems: Sequence[Problem],
     advise: bool,
 ) -> FencePlan:
+    doubted = job.notes
     job, delivered = as_delivered(job, grounds)
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
     layouts, choices, told = as_it_stands(job, layouts, choices)
@@ -187,7 +188,7 @@ def _planned(
         families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
         screws=screws,
-        problems=tuple(dict.fromkeys((*job.notes, *problems, *delivered, *found, *told, *more))),
+        problems=tuple(dict.fromkeys((*doubted, *problems, *delivered, *found, *told, *more))),
     )
 
 

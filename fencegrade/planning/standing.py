@@ -216,9 +216,15 @@ class _Run:
         profile = self.layout.ground.profile
         for post in self.posts:
             stations[post.number - 1] = min(max(post.station, profile.start), profile.end)
-        for k in np.flatnonzero(np.diff(stations) < self.job.posts.width / 2):
-            found = f"posts {k + 1} and {k + 2} stand in each other"
-            self.problems.append(mistake(f"{self.built.place}, post", found, "check their stations"))
+        apart, least = np.diff(stations), np.minimum(self.job.posts.width, np.diff(self.layout.bays.posts))
+        for k in np.flatnonzero(apart < least - POST_TOLERANCE):
+            off, wide = (self.words.fine(abs(float(x))) for x in (apart[k], least[k]))
+            two = f"posts {k + 1} and {k + 2}"
+            found = f"{two} stand in each other: a post is {wide} wide, and their middles are {off} apart"
+            if apart[k] < 0:
+                found = f"{two} stand in the other order, {off} apart"
+            remedy = "check number and station; each is the middle of its post"
+            self.problems.append(mistake(f"{self.built.place}, post", found, remedy))
         return stations
 
     def _edge(self, edge: float) -> float:

@@ -180,16 +180,21 @@ def _in_rows(run: RunPlan) -> str:
 
 
 def _meeting(meet: Sequence[Spacing], words: Words) -> str:
-    """The space left where the boards of two bays meet at a post, where that is the same at all of them: each
-    bay is laid to its end, so that none may be left.
+    """The spaces left where the boards of two bays meet at a post or face, each bay being laid to its end:
+    where they touch, and what else is left where that is the same at all of them.
     """
-    texts = {words.space(s.gap) for s in meet}
-    if len(texts) != 1:
-        return ""
-    stations = [words.station((s.start + s.end) / 2) for s in meet[:_MOST_SPACES]]
-    at = f"at {', '.join(stations)}" if len(meet) <= _MOST_SPACES else f"at {len(meet)} posts"
-    touch = all(s.gap < layout_mark(words.system) / 2 for s in meet)
-    return f"; {'boards touch' if touch else texts.pop()} {at}, where two bays meet"
+    shut = [s for s in meet if s.gap < layout_mark(words.system) / 2]
+    rest = [s for s in meet if s not in shut]
+    texts = {words.space(s.gap) for s in rest}
+    parts = [f"boards touch {_met_at(shut, words)}"] if shut else []
+    parts += [f"{texts.pop()} {_met_at(rest, words)}"] if len(texts) == 1 else []
+    return f"; {', '.join(parts)}, where two bays meet" if parts else ""
+
+
+def _met_at(meet: Sequence[Spacing], words: Words) -> str:
+    if len(meet) > _MOST_SPACES:
+        return f"at {len(meet)} posts"
+    return f"at {', '.join(words.station((s.start + s.end) / 2) for s in meet)}"
 
 
 def spacers(run: RunPlan, words: Words) -> list[str]:

@@ -104,6 +104,23 @@ class TestAJobInMemory:
         assert 'no run is called "south slope"' in problem.found
         assert "built.toml" in problem.place
 
+    def test_changed_in_memory_is_doubted_and_assumed_anew(self) -> None:
+        """What follows from a job's values follows from those it now has."""
+        tables = {
+            "job": {"title": "x", "units": "imperial", "kerf": "1 in"},
+            "run": [{"name": "n", "survey": "n"}],
+            "pickets": {"stock": [{"length": "6 ft"}]},
+        }
+        job = fencegrade.job_from(tables, {"n": "station [ft],drop [in]\n0,20\n8,20\n"})
+        taken = {a.key: a.value for a in job.assumed}
+        assert (taken["[posts] spacing"], taken["[soil] crest"]) == ("8 ft", "12 in")
+        assert [p.place for p in job.notes] == ["job.toml [job] kerf"]
+        other = replace(
+            job, job=replace(job.job, kerf=0.125), posts=replace(job.posts, spacing=20.0, gravel=6.0)
+        )
+        assert [p.place for p in other.notes] == ["job.toml [posts] spacing"]
+        assert taken.keys() - {a.key for a in other.assumed} == {"[posts] spacing"}
+
     def test_is_changed_by_replacing(self, garden: fencegrade.FencePlan) -> None:
         job = garden.job
         higher = replace(job, top=replace(job.top, least_height=job.top.least_height + 2))

@@ -200,7 +200,8 @@ def doubts(tables: dict[str, dict[str, Any]], run: dict[str, Any] | None = None,
         given["job"]["tape"] = tape
     given["pickets"] = {"stock": [{"length": "6 ft"}], **given.get("pickets", {})}
     tree = filled(given | {"run": [{"name": "a", "survey": "a.csv", **(run or {})}]})
-    return dict(unusual_values(FILE.validate_python(tree)))
+    file = FILE.validate_python(tree)
+    return dict(unusual_values(file, file.run))
 
 
 def in_every_table(end: int, beyond: float) -> dict[str, dict[str, Any]]:

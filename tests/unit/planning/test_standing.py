@@ -352,6 +352,11 @@ def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:
     posts = (PostSet(number=2, station=300.0), PostSet(number=99, station=20.0))
     found = faults(job, post=posts, measured=(MeasuredGround(number=5, drop=(40.0,)),))
     assert [line.split(":")[0] for line in found] == ["built.toml, station", "built.toml, number"]
+    near = [PostSet(number=2, station=142.0), PostSet(number=3, station=144.75)]
+    (inside,) = faults(job, post=tuple(near))
+    told = "posts 2 and 3 stand in each other: a post is 3-1/2 in wide, and their middles are 2-3/4 in apart"
+    assert told in inside
+    assert standing(job, post=(near[0], PostSet(number=3, station=145.125)))
     assert "has no picket 300" in faults(job, measured=(MeasuredGround(number=300, drop=(40.0,)),))[0]
 
 

@@ -122,8 +122,11 @@ class TestPatterns:
 
 def test_corners_meet_or_say_their_step(write_job: WriteJob) -> None:
     job = write_job(**CORNER)
-    assert list(corner_lines(plan_fence(job, "level"))) == [
-        "corner of west and north: the tops meet; one post serves both"
+    level = plan_fence(job, "level")
+    last = len(level.runs[0].slots)
+    assert list(corner_lines(level)) == [
+        "corner of west and north: the tops meet; one post serves both; "
+        f"picket {last} of west and picket 1 of north reach it"
     ]
     plan = plan_fence(job, "stepped")
     step = plan.runs[1].top.elevations[0] - plan.runs[0].top.elevations[-1]

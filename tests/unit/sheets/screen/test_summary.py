@@ -40,7 +40,7 @@ def test_without_prices_there_is_no_cost(make_plan: MakePlan) -> None:
 
 def test_a_job_that_says_everything_assumes_nothing(make_plan: MakePlan) -> None:
     plan = make_plan()
-    said = structs.replace(plan, job=replace(plan.job, assumed=()))
+    said = structs.replace(plan, job=replace(plan.job, defaults=()))
     nothing = "Assumed: nothing, the job says everything itself (all above)."
     assert nothing in joined(summary_lines(said, more="all above"))
 
