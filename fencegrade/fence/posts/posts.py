@@ -255,8 +255,6 @@ def _eased(
     """Depth of each post, and whether the share is eased for it to spare a longer post."""
     strict = np.stack([c.depth for c in choices])
     depth = strict.max(axis=0)
-    if posts.share_tolerance <= 0 or posts.depth_share <= 0:
-        return depth, np.zeros(len(above), dtype=bool)
     least = _by_share(above, max(posts.depth_share - posts.share_tolerance, 0.0))
     least = np.vstack([least + np.where(sold.gate, posts.gate_deeper, 0.0), strict[1:]]).max(axis=0)
     shorter, longer = sold.shortest(above + least), sold.shortest(above + depth)

@@ -1,3 +1,5 @@
+import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -40,3 +42,35 @@ def test_thicker_posts_take_less_concrete(make: SimpleNamespace) -> None:
 def test_a_hole_narrower_than_the_post(make: SimpleNamespace) -> None:
     with pytest.raises(ValueError, match="less section"):
         concrete_for(*_line(np.array([30.0])), make.posts(hole_diameter="3 in"))
+
+
+def test_bags_gravel_and_water_by_hand(make: SimpleNamespace) -> None:
+    """Holes of just two bags and of just three, a quarter more to buy; a gate's hole is wider."""
+    posts = make.posts(
+        hole_diameter="10 in",
+        gate_hole_diameter="16 in",
+        gate_width="5-1/2 in",
+        concrete_extra=1.2,
+        gravel="6 in",
+    )
+    line, gate = math.pi / 4 * 100 - 3.5**2, math.pi / 4 * 256 - 5.5**2
+    depths = np.array([1.2 * 1728 / line, 1.8 * 1728 / gate])
+    concrete = concrete_for(depths, np.array([False, True]), posts)
+    assert concrete.net == pytest.approx(3.0)
+    assert concrete.bags.tolist() == [2, 3]
+    assert concrete.bags_in_all == 6
+    assert concrete.weight == 480
+    assert concrete.water == pytest.approx(4.5), "three quarts a bag"
+    assert concrete.gravel == pytest.approx(math.pi / 4 * (100 + 256) * 6 / 1728)
+    assert concrete.gravel_bags == 2, "0.97 cubic feet; a bag holds half of one"
+
+
+@pytest.mark.parametrize(("bag", "heavy"), [("51 lb", False), ("52 lb", True)])
+def test_a_bag_over_51_lb_is_a_lift_for_two(make: SimpleNamespace, bag: str, heavy: bool) -> None:
+    assert concrete_for(*_line(np.array([30.0])), make.posts(bag=bag)).heavy == heavy
+
+
+def test_gravel_that_just_fills_its_bags_takes_no_more(make: SimpleNamespace) -> None:
+    gravel = 1728 / (math.pi / 4 * 100)  # inches of it that are one cubic foot
+    concrete = concrete_for(*_line(np.array([30.0])), replace(make.posts(), gravel=gravel))
+    assert concrete.gravel_bags == 2

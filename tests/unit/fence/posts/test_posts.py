@@ -2,13 +2,14 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from post_runs import PRICED, dip, posts_on_the_level, posts_over_a_dip
+from post_runs import PRICED, dip, posts_at, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import (
     DepthRule,
+    crown_at_posts,
 )
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
@@ -133,3 +134,61 @@ def test_gate_posts_of_their_own_section_stand_clear_of_the_opening(make: Simple
     assert schedule.sold.of(int(left))[int(schedule.stock[left])].length == 144
     assert posts.section(gate=True) == (5.5, 5.5)
     assert any("a common auger drills 36 in" in p.found for p in problems)
+
+
+@pytest.mark.parametrize(
+    ("ends", "crown"),
+    [((80.0, 90.0), [74, 66, 84]), ((60.0, 70.0), [66, 66, 66]), ((-np.inf, 73.0), [66, 66, 67])],
+)
+def test_a_corner_s_post_serves_the_higher_of_two_tops(
+    make: SimpleNamespace, ends: tuple[float, float], crown: list[float]
+) -> None:
+    line, posts = make.ground(192), make.posts(height="-6 in")
+    bays, _ = lay_bays(make.run(), posts, make.rails("10 ft"), line, 0.0, 192.0)
+    assert bays is not None
+    assert crown_at_posts(level_top(line, 0, 192, 72), bays, posts, ends).tolist() == crown
+
+
+@pytest.mark.parametrize(("before", "after"), [(0.0, -34.0), (-34.0, 0.0)])
+def test_a_post_at_a_face_stands_on_its_lower_side(
+    make: SimpleNamespace, before: float, after: float
+) -> None:
+    line = ground_line([0, 96, 96, 192], [before, before, after, after])
+    schedule, _ = posts_at(make, make.posts("16 ft", height="0 in"), 0.0, 96.0, 192.0, top=60.0, line=line)
+    assert schedule.ground.tolist() == [before, -34, after]
+    assert schedule.above.tolist() == [60 - before, 94, 60 - after]
+
+
+def test_posts_that_stand_by_what_is_known_of_them(make: SimpleNamespace) -> None:
+    """Five that stand: of a known height, not measured, given up, and one whose top the ground would bury."""
+    line = ground_line([0, 60, 120, 180, 240], [0, 0, 0, 0, 70])
+    there = [
+        {"station": "60 in", "height": "80 in"},
+        {"station": "120 in"},
+        {"station": "180 in", "height": "90 in", "keep": False},
+    ]
+    posts = make.posts(height="0 in", least_depth="24 in")
+    schedule, _ = posts_at(
+        make, posts, 0.0, 60.0, 120.0, 180.0, 240.0, standing=(1, 2, 3, 4), line=line, existing_post=there
+    )
+    assert schedule.above.tolist() == [62, 80, 62, 62, 0]
+    assert schedule.top.tolist() == [62, 80, 62, 62, 62]
+    assert schedule.measured.tolist() == [True, True, False, False, False]
+    eased = schedule.eased_by(make.posts(share_tolerance=0.2))
+    assert eased.stock.tolist() == [0, NO_STOCK, NO_STOCK, NO_STOCK, NO_STOCK]
+    assert eased.eased.tolist() == [False] * 5
+
+
+def test_a_gate_post_is_eased_by_the_share_alone_and_stays_deeper(make: SimpleNamespace) -> None:
+    """68 in over the ground want 34, for a gate 40; by a quarter 22-2/3 and 28-2/3, by less for 28."""
+    posts = make.posts("8 ft", "10 ft", height="-6 in", least_depth="20 in", share_tolerance=1 / 12)
+    schedule, _ = posts_at(make, posts, 0.0, 96.0, 192.0, top=74.0, gates=(1,))
+    assert schedule.eased.tolist() == [True, False, True]
+    assert schedule.depth == pytest.approx([28, 40, 28])
+    near = schedule.eased_by(make.posts("8 ft", "10 ft", share_tolerance=0.09))
+    assert near.depth == pytest.approx([28, 28, 28])
+    assert near.stock.tolist() == [0, 0, 0]
+    for same in (make.posts(share_tolerance=0.0), make.posts(depth_share=0.0, share_tolerance=0.05)):
+        kept, _ = posts_at(make, same, 0.0, 96.0, 192.0, top=74.0)
+        assert not kept.eased.any()
+        assert kept.depth == pytest.approx(np.max([c.depth for c in kept.choices], axis=0))

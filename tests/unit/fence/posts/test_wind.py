@@ -192,3 +192,82 @@ def test_depths_asked_go_up_to_the_mark(make: SimpleNamespace) -> None:
     exact, marks = (wind_depths(site, bays, heights, make.posts(), mark) for mark in (1e-6, 0.25))
     assert ((marks >= exact) & (marks < exact + 0.25)).all()
     assert marks * 4 == pytest.approx(np.round(marks * 4))
+
+
+@pytest.mark.parametrize("paved", [False, True])
+def test_a_pressure_given_by_hand(make: SimpleNamespace, paved: bool) -> None:
+    """20 psf on bays of 8 ft, 6 ft high and 7 at one post; a gate hangs on stouter posts."""
+    keys = {"gate_width": "5-1/2 in", "gate_hole_diameter": "16 in"}
+    run = make.run(gate=[{"station": "194.75 in", "width": "90.5 in"}])
+    posts, line = make.posts(**keys), make.ground(384.0)
+    bays, _ = lay_bays(run, posts, make.rails("10 ft"), line, 0.0, 384.0)
+    assert bays is not None
+    assert bays.posts.tolist() == [0, 96, 192, 288, 384]
+    schedule, _ = checked_posts(run, bays, level_top(line, 0, 384.0, 72), line, posts, make.say)
+    heights = np.array([72.0, 72.0, 72.0, 84.0, 72.0])
+    site = written(Site, wind_pressure="20 psf", lateral_bearing="120 psf", paved=paved, isolated_poles=True)
+    screen, told = wind_screen(run, site, bays, schedule, heights, posts, make.say)
+    assert screen.load.force == pytest.approx([480, 960, 960, 1120, 480])
+    arms = 0.55 * heights / 12
+    assert screen.moment == pytest.approx(screen.load.force * arms)
+    depth = constrained_depth if paved else required_depth
+    holes = [10, 10, 16, 16, 10]
+    asked = [
+        12 * depth(force, arm, hole / 12, 240.0)
+        for force, arm, hole in zip(screen.load.force, arms, holes, strict=True)
+    ]
+    assert screen.depth == pytest.approx(np.ceil(np.array(asked) * 8) / 8)
+    # section modulus b d^2 / 6 times the bending value and 1.6 for wind, in foot-pounds
+    assert screen.allowed == pytest.approx(
+        [3.5**3 / 6 * 1100 * 1.6 / 12] * 2
+        + [5.5**3 / 6 * 850 * 1.6 / 12] * 2
+        + [3.5**3 / 6 * 1100 * 1.6 / 12]
+    )
+    assert not screen.holds.any()
+    bends = f"{screen.moment[3]:,.0f} ft lbf against 1,048 ft lbf"
+    deepest, all_deep = (
+        make.say.length(float(screen.depth[~screen.stands].max())),
+        make.say.length(float(screen.depth.max())),
+    )
+    worst = int(np.argmax(np.where(screen.stands, 0, screen.depth))) + 1
+    weakest = int(np.argmax(screen.moment - screen.allowed))
+    against = f"{screen.moment[weakest]:,.0f} ft lbf against {screen.allowed[weakest]:,.0f} ft lbf"
+    advice = "a screen, not a design; local code and a licensed engineer decide"
+    assert [str(p) for p in told] == [
+        f"herb garden, posts: 5 of 5 posts do not pass the soil screen: up to {deepest} is asked for, at "
+        "post "
+        f"{worst}; dig deeper or wider, set posts closer, or build lower; {advice}",
+        f"herb garden, posts: 5 of 5 posts do not pass in bending: up to {against}; take larger posts or set "
+        f"them closer; {advice}",
+        "herb garden, posts: the habitual 4x4 in a 2 ft hole does not pass this wind: it needs "
+        f"{all_deep} and bends under {bends}; {advice}",
+    ]
+    said = " ".join(screen.assumptions)
+    assert ("posts held at the ground by rigid paving" in said) is paved
+    assert ("posts not held at the surface" in said) is not paved
+    assert "soil 240 psf a foot of depth as given" in said
+    assert [a.split(" (")[0] for a in screen.assumptions if a.startswith("timber")] == [
+        "timber southern pine No. 2, 2 to 4 in thick and wide, 1100 psi",
+        "timber southern pine No. 2, 5x5 and larger, 850 psi",
+    ]
+
+
+def test_a_wide_footing_past_the_depth_that_counts_by_hand() -> None:
+    """d^2 = 4.25 P h / (12 S b): 4.25 x 3e5 x 10 / (100 x 12 x 2) is 5312.5, and at 12 ft d^3 itself."""
+    assert constrained_depth(3e5, 10, 2, 100) == pytest.approx(5312.5**0.5)
+    assert constrained_depth(1728 * 200 / 42.5, 10, 2, 100) == pytest.approx(12)
+    assert required_depth(100, 0, 0.5, 0.5) > 0
+
+
+def test_no_wind_and_no_end_zones_in_words(make: SimpleNamespace) -> None:
+    bays, schedule = _six_foot_fence(make, 1)
+    for site, said in (
+        (Site(), "no wind is given"),
+        (
+            written(Site, wind_speed="115 mph"),
+            "cases A and B of that figure govern every post, case C (ends of a run) none",
+        ),
+    ):
+        screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(2, 72.0), make.posts(), make.say)
+        assert said in screen.assumptions
+        assert "air through gaps between pickets is not counted" in screen.assumptions
