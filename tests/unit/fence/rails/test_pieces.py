@@ -5,13 +5,14 @@ import pytest
 from rail_bays import bays_of
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.rails.pieces import long_pieces
+from fencegrade.fence.rails.pieces import _pair_up, long_pieces
 from fencegrade.fence.rails.rails import (
     rail_rows,
 )
 from fencegrade.fence.tops.level import level_top
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.ground.profile import ground_line
 
 
 def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespace) -> None:
@@ -55,3 +56,64 @@ def test_rails_do_not_run_over_a_step_or_a_gate(make: SimpleNamespace) -> None:
     top = level_top(line, 0, 192, 72)
     rows, _ = rail_rows(run, gated, top, line, make.rails("200 in"), 2.0, make.say)
     assert len(long_pieces(rows, gated, top)) == len(rows)
+
+
+@pytest.mark.parametrize(
+    ("heights", "joined"),
+    [
+        ((72.0, 81.6, 91.2), True),  # on up
+        ((91.2, 81.6, 72.0), True),
+        ((72.0, 81.6, 72.0), False),  # over a crest
+        ((81.6, 72.0, 81.6), False),
+    ],
+)
+def test_a_rail_over_two_bays_is_straight(
+    make: SimpleNamespace, heights: tuple[float, ...], joined: bool
+) -> None:
+    """9.6 in rise in 96 by 192: the long rail is level 192 and half a post at both ends, along the slope."""
+    line = ground_line([0, 96, 192], [z - 72 for z in heights])
+    bays = bays_of(make, line, 192, "200 in")
+    top = TopLine(style=TopStyle.RACKED, stations=bays.posts, elevations=np.array(heights))
+    rails = make.rails("200 in", count=1)
+    rows, _ = rail_rows(make.run(), bays, top, line, rails, 2.0, make.say)
+    pieces = long_pieces(rows, bays, top)
+    assert (len(pieces) == 1) == joined
+    if joined:
+        assert pieces.length == pytest.approx([195.5 * 1.01**0.5])
+
+
+@pytest.mark.parametrize("step", [12.0, -12.0])
+@pytest.mark.parametrize(("reach", "long"), [("195.5 in", 1), ("195.4375 in", 2)])
+def test_a_rail_as_long_as_the_longest_stock_runs_over_two_bays(
+    make: SimpleNamespace, step: float, reach: str, long: int
+) -> None:
+    line = make.ground(192)
+    bays, rails = bays_of(make, line, 192, reach), make.rails(reach, count=1)
+    level = level_top(line, 0, 192, 72)
+    rows, _ = rail_rows(make.run(), bays, level, line, rails, 2.0, make.say)
+    assert len(long_pieces(rows, bays, level)) == long
+    stepped = TopLine(
+        style=TopStyle.STEPPED,
+        stations=np.array([0.0, 96, 96, 192]),
+        elevations=72 + np.array([0.0, 0, step, step]),
+    )
+    rows, _ = rail_rows(make.run(), bays, stepped, line, make.rails(reach, count=1), 2.0, make.say)
+    assert len(long_pieces(rows, bays, stepped)) == 2
+
+
+@pytest.mark.parametrize(
+    ("joined", "alone", "pairs"),
+    [
+        ({0: 1, 1: 2, 2: 3, 3: 4}, False, [(0, 1), (2, 3), (4, 4)]),
+        ({0: 1, 1: 2, 2: 3, 3: 4}, True, [(0, 0), (1, 2), (3, 4)]),
+        # a second line begins with 2: its first is alone again
+        ({0: 1, 2: 3, 3: 4}, False, [(0, 1), (2, 3), (4, 4)]),
+        ({0: 1, 2: 3, 3: 4}, True, [(0, 0), (1, 1), (2, 2), (3, 4)]),
+        ({0: 1, 1: 2, 3: 4}, True, [(0, 0), (1, 2), (3, 3), (4, 4)]),
+        ({}, True, [(0, 0), (1, 1), (2, 2), (3, 3), (4, 4)]),
+    ],
+)
+def test_rails_are_joined_by_twos_the_first_of_every_odd_line_alone(
+    joined: dict[int, int], alone: bool, pairs: list[tuple[int, int]]
+) -> None:
+    assert _pair_up(np.arange(5), joined, alone) == pairs

@@ -6,7 +6,8 @@ import pytest
 from rail_bays import bays_of
 from small_job import mistakes_of
 
-from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.rails import rails as rails_module
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
     _Range,
@@ -14,6 +15,7 @@ from fencegrade.fence.rails.rails import (
     bay_tops,
     rail_rows,
     rows_for,
+    rows_wanted,
     top_at_posts,
 )
 from fencegrade.fence.tops.level import level_top
@@ -256,3 +258,109 @@ def test_a_line_of_rails_ends_where_no_one_drop_serves_it() -> None:
     joined = np.ones(4, dtype=bool)
     assert list(_where_lines_end(joined, first, last)) == [2, 4]
     assert list(_where_lines_end(~joined, first, last)) == [1, 2, 3, 4]
+    # ranges that touch in one drop
+    touching = _Range(low=np.array([0.0, 2.0, 2.0]), high=np.array([2.0, 5.0, 5.0]))
+    free = _Range(low=np.zeros(3), high=np.full(3, 9.0))
+    for one, other in ((touching, free), (free, touching)):
+        assert list(_where_lines_end(joined[:2], one, other)) == []
+
+
+def _gated(make: SimpleNamespace, line: GroundLine) -> Bays:
+    """Bays from 0 to 96 and from 148 to 244 in, a gate of 48 in between."""
+    run = make.run(gate=[{"station": "97.75 in", "width": "48.5 in"}])
+    bays, _ = lay_bays(run, make.posts(), make.rails("10 ft"), line, 0.0, 244.0)
+    assert bays is not None
+    assert (bays.left.tolist(), bays.right.tolist()) == ([0, 148], [96, 244])
+    return bays
+
+
+@pytest.mark.parametrize("over_gate", [-20.0, 40.0])
+def test_what_the_top_does_over_a_gate_is_nothing_to_the_rails(
+    make: SimpleNamespace, over_gate: float
+) -> None:
+    line = make.ground(244)
+    bays, rails = _gated(make, line), make.rails("10 ft")
+    top = TopLine(
+        style=TopStyle.CONTOUR,
+        stations=np.array([0.0, 96, 122, 148, 244]),
+        elevations=np.array([72.0, 72, 72 + over_gate, 72, 72]),
+    )
+    rows, problems = rail_rows(make.run(), bays, top, line, rails, 2.0, make.say)
+    assert not problems
+    assert rows.drop.tolist() == [6, 33.25, 60.5] * 2
+    assert rows_wanted(bays, top, line, rails, 2.0) == 3
+    assert rows_wanted(bays, top, line, rails, 26.0) == 2
+
+
+@pytest.mark.parametrize("top", [48.0, 96.0])
+def test_rails_begin_anew_at_a_step_and_behind_a_gate(make: SimpleNamespace, top: float) -> None:
+    """Both bays keep the reveals of their own top, though one drop would serve both."""
+    line = make.ground(192)
+    bays = bays_of(make, line, 192)
+    step = TopLine(
+        style=TopStyle.STEPPED,
+        stations=np.array([0.0, 96, 96, 192]),
+        elevations=np.array([72.0, 72, top, top]),
+    )
+    rows, _ = rail_rows(make.run(), bays, step, line, make.rails("10 ft", count=2), 2.0, make.say)
+    assert rows.drop.tolist() == [6, 60.5, 6, top - 11.5]
+    gated, behind = _gated(make, make.ground(244)), ground_line([0, 100, 140, 244], [0, 0, -8, -8])
+    level = level_top(behind, 0, 244, 72)
+    rows, _ = rail_rows(make.run(), gated, level, behind, make.rails("10 ft", count=2), 2.0, make.say)
+    assert rows.drop.tolist() == [6, 60.5, 6, 68.5]
+
+
+@pytest.mark.parametrize(("before", "after"), [(0.0, -12.0), (-12.0, 0.0)])
+def test_marks_at_a_face_are_over_the_ground_of_the_bay(
+    make: SimpleNamespace, before: float, after: float
+) -> None:
+    line = ground_line([0, 96, 96, 192], [before, before, after, after])
+    bays = bays_of(make, line, 192)
+    top = TopLine(style=TopStyle.LEVEL, stations=np.array([0.0, 192]), elevations=np.array([72.0, 72.0]))
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft", count=1), 2.0, make.say)
+    assert rows.left_mark == pytest.approx(rows.right_mark)
+    assert rows.left_mark + rows.drop == pytest.approx([72 - before, 72 - after])
+
+
+def test_one_row_hangs_half_way_and_a_small_reveal_is_kept(make: SimpleNamespace) -> None:
+    line = make.ground(192)
+    bays = bays_of(make, line, 192)
+    top = level_top(line, 0, 192, 72)
+    one, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft", count=1), 2.0, make.say)
+    assert one.drop.tolist() == [33.25, 33.25]
+    rails = make.rails("10 ft", count=2, top_reveal="1/2 in")
+    assert rail_rows(make.run(), bays, top, line, rails, 2.0, make.say)[0].drop.tolist() == [0.5, 60.5] * 2
+
+
+def test_bays_told_of_are_the_worst_ones(make: SimpleNamespace) -> None:
+    """Level, up 24 in and up 40 in: the third is the steepest; a dip leaves the first the least room."""
+    line = make.ground(288)
+    bays = bays_of(make, line, 288, "98 in")
+    top = TopLine(
+        style=TopStyle.RACKED,
+        stations=np.array([0.0, 48, 96, 192, 288]),
+        elevations=np.array([20.0, 18.0, 20.0, 44.0, 84.0]),
+    )
+    _, told = rail_rows(make.run(), bays, top, line, make.rails("98 in", count=3), 2.0, make.say)
+    assert [str(p) for p in told] == [
+        "herb garden, bays 1-2: 3 rails of 3-1/2 in do not fit in the 4 in between the top reveal and the "
+        'lower edge of the lowest rail in bay 1, 0" to 8\' 0"; use fewer rails or smaller reveals, or raise '
+        "the top there",
+        "herb garden, bays 2-3: rails are up to 105-7/8 in long, in bay 3, 16' 0\" to 24' 0\": 7-7/8 in more "
+        "than the longest stock, 98 in; offer a longer rail, or lay the bays out for this top",
+    ]
+
+
+def test_more_rails_than_a_run_can_have_are_a_slip(
+    make: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    line = make.ground(192)
+    bays, top = bays_of(make, line, 192), level_top(line, 0, 192, 72)
+    monkeypatch.setattr(rails_module, "MOST_RAILS", 6)
+    rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    monkeypatch.setattr(rails_module, "MOST_RAILS", 5)
+    assert mistakes_of(rail_rows, make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say) == [
+        "herb garden: pickets up to 70 in with 3 rows of rails in 2 bays are 6 rails; the most is 5; check "
+        "the "
+        "readings and [rails] count, or choose a top that follows the ground"
+    ]

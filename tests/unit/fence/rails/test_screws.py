@@ -2,9 +2,10 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.rails.rails import rail_rows
+from fencegrade.fence.rails.rails import RailRows, rail_rows
 from fencegrade.fence.rails.screws import crossings, picket_screws, rail_screws, screw_length, sharp_ends
 from fencegrade.fence.tops.level import level_top
 from fencegrade.job.choices import Pattern
@@ -64,3 +65,46 @@ def test_crossings_follow_the_rows_of_each_bay(make: SimpleNamespace) -> None:
         make.run(), bays, level_top(line, 0, 192, 40), line, make.rails("10 ft"), 2.0, make.say
     )
     assert crossings(np.array([1.0, 50, 97, 191]), bays, low) == 8
+
+
+def test_pickets_outside_every_bay_cross_the_rails_of_the_nearest(make: SimpleNamespace) -> None:
+    """Two bays on either side of a gate, three rows in the first and none but one in the other."""
+    run = make.run(gate=[{"station": "97.75 in", "width": "48 in"}])
+    line = make.ground(243.5)
+    bays, _ = lay_bays(run, make.posts(), make.rails("10 ft"), line, 0.0, 243.5)
+    assert bays is not None
+    assert len(bays) == 2
+    rows, _ = rail_rows(run, bays, level_top(line, 0, 243.5, 72), line, make.rails("10 ft"), 2.0, make.say)
+    fewer = RailRows(**{f: getattr(rows, f)[[0, 1, 2, 3]] for f in RailRows.__struct_fields__})
+    assert fewer.bay.tolist() == [0, 0, 0, 1]
+    assert crossings(np.array([-1.0, 0.0, 95.0, 120.0, 147.0, 147.5, 243.0, 250.0]), bays, fewer) == 5 * 3 + 3
+    assert crossings(np.array([5.0]), replace(bays, first=bays.first[:0]), fewer) == 0
+
+
+@pytest.mark.parametrize(
+    ("rail", "post", "joints", "length", "counted", "pokes"),
+    [
+        (1.5, 1.5, 0, 3.0, 40, False),
+        (1.5, 1.4, 0, 3.0, 40, True),
+        (1.5, 3.5, 16, 3.0, 56, False),
+        (0.5, 0.5, 0, 1.25, 40, True),
+    ],
+)
+def test_rail_screws_by_hand(
+    rail: float, post: float, joints: int, length: float, counted: int, pokes: bool
+) -> None:
+    screws = rail_screws(10, rail, post, Fasteners(extra=1.0, box=50), IN, joints)
+    assert screws.use == ("rails to posts, gate frames" if joints else "rails to posts")
+    assert (screws.length, screws.counted, screws.needed, screws.pokes_out) == (
+        length,
+        counted,
+        counted,
+        pokes,
+    )
+    assert screws.boxes == (2 if joints else 1)
+
+
+def test_a_screw_just_as_long_as_what_it_holds_in_is_enough() -> None:
+    assert screw_length(1.0, 1.0, IN) == (2.0, False)
+    assert screw_length(0.625, 1.0, IN) == (1.625, False)
+    assert screw_length(4.0, 1.0, IN) == (4.0, False), "the longest there is"
