@@ -14,7 +14,7 @@ from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem
 from fencegrade.units.arrays import Marks
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words, numbered
+from fencegrade.units.words import Words, numbered, plural
 
 _SHOWN = 6
 
@@ -117,7 +117,8 @@ def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) 
         at = words.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))
         yield warning(
             f"{low.run.name}, {at}",
-            f"{len(under)} pickets over the sloping ends of a fill keep more than the largest gap",
+            f"more than the largest gap stays open under {plural(len(under), 'picket')} over the sloping ends "
+            "of a fill",
             "scribe them to the soil, or write a flatter [soil] end_slope",
         )
 
