@@ -117,8 +117,8 @@ def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) 
         at = words.stretch(float(low.slots.left[min(under)]), float(low.slots.right[max(under)]))
         yield warning(
             f"{low.run.name}, {at}",
-            f"more than the largest gap stays open under {plural(len(under), 'picket')} over the sloping ends "
-            "of a fill",
+            f"more than the largest gap stays open under {plural(len(under), 'picket')} over the sloping "
+            "ends of a fill",
             "scribe them to the soil, or write a flatter [soil] end_slope",
         )
 

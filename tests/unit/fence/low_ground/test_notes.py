@@ -190,7 +190,8 @@ def test_pickets_a_taper_leaves_open_are_told(
     found = taper_remarks(low, [fill(4, 4, foot_start=5.0)], cuts_of([72.0] * 4, gaps), SAY)
     assert [f"{p.severity}, {p}" for p in found] == [
         f"warning, herb bed, {place}: more than the largest gap stays open under {count} "
-        f"picket{'s' * (count > 1)} over the sloping ends of a fill; scribe them to the soil, or write a flatter [soil] end_slope"
+        f"picket{'s' * (count > 1)} over the sloping ends of a fill; "
+        "scribe them to the soil, or write a flatter [soil] end_slope"
     ] * bool(place)
 
 
