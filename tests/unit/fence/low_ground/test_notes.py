@@ -32,10 +32,11 @@ SOIL = Soil(
 def cuts_of(lengths: list[float], gaps: list[float]) -> Cuts:
     kept = np.array([round(x / MARK) for x in lengths], dtype=np.int64)
     here, gap = np.zeros(len(lengths)), np.array(gaps)
+    bottom = np.asarray(80 - kept * MARK, dtype=float)
     return Cuts(
         top=here + 80,
-        bottom_left=80 - kept * MARK,
-        bottom_right=80 - kept * MARK,
+        bottom_left=bottom,
+        bottom_right=bottom,
         kept_left=kept,
         kept_right=kept,
         kept=kept,
