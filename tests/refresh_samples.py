@@ -7,7 +7,9 @@ Run it after a change that means to alter them, and look at every file that chan
 """
 
 import json
+import os
 import shutil
+import subprocess
 import sys
 import tempfile
 from importlib.metadata import version
@@ -42,6 +44,9 @@ COMMANDS = {
     "planter_boards": ["boards", "planter_boards.json"],
 }
 """Each folder of made files, with the command that makes it; job and folder lie under `sample_runs`."""
+
+KEPT_BY = ("tests/unit/sheets/drawings", "tests/unit/sheets/paper")
+"""Unit tests that keep how drawings and pages look."""
 
 MADE_BY = ("highspy", "matplotlib", "numpy", "pillow", "reportlab", "scipy")
 """Libraries that have a say in the bytes of drawings and pages, and in which of two equal plans is found."""
@@ -136,6 +141,8 @@ def refresh() -> None:
             for file, text in told(name, Path(folder)).items():
                 (KEPT / file).write_text(text, encoding="utf-8")
     quick_lists.KEPT.write_text(quick_lists.all_told(), encoding="utf-8")
+    words = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", *KEPT_BY]
+    subprocess.run(words, cwd=ROOT, env={**os.environ, "FENCEGRADE_KEEP": "1"}, check=True)
     MADE_WITH.write_text(json.dumps(libraries(), indent=1) + "\n", encoding="utf-8")
 
 

@@ -40,7 +40,7 @@ from fencegrade.sheets.practice import (
 from fencegrade.units import MASS, UnitSystem
 
 TALL_FROM = 72.0
-"""Inches above the ground from which a fence is told as tall: common practice, no source; local code
+"""Inches above the ground over which a fence is told as tall: common practice, no source; local code
 decides."""
 
 

@@ -1,6 +1,7 @@
 """What tests of drawings draw, and how they look at it."""
 
 import math
+from functools import lru_cache
 from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
@@ -20,6 +21,12 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 INCHES = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
+
+
+@lru_cache(maxsize=16)
+def svg(drawing: Figure | Picture) -> bytes:
+    """A drawing's SVG, made once for all that look at it."""
+    return svg_bytes(drawing)
 
 
 def overlapping(figure: Figure) -> list[tuple[str, str]]:
@@ -54,14 +61,14 @@ def make_job(folder: Path, feet: int, slope: float = 0.0, units: str = "imperial
 
 def svg_texts(figure: Figure | Picture) -> list[str]:
     """Every text of a drawing's SVG."""
-    root = ElementTree.fromstring(svg_bytes(figure))
+    root = ElementTree.fromstring(svg(figure))
     return ["".join(t.itertext()).strip() for t in root.iter(f"{SVG}text")]
 
 
 def check(figure: Figure) -> None:
     """Nothing overlaps, and the SVG is well formed and described."""
     assert overlapping(figure) == []
-    root = ElementTree.fromstring(svg_bytes(figure))
+    root = ElementTree.fromstring(svg(figure))
     assert (root.findtext(f"{SVG}desc") or "").strip()
 
 

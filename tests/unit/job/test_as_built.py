@@ -123,7 +123,7 @@ records = st.builds(
                     MeasuredGround, number=numbers, drop=st.tuples(lengths) | st.tuples(lengths, lengths)
                 )
             ),
-            later=st.just(()) | st.just((LeftOut(first=3, last=5),)),
+            later=st.sampled_from([(), (LeftOut(first=3, last=5),), (LeftOut(first=3, last=3),)]),
             cut=st.just(()) | st.just((CutAlike(kept=70.125, pickets="1-3, 9, 40"),)),
             style=st.none() | st.sampled_from(list(TopStyle)),
             top=st.just(()) | st.just((TopPoint(station=0.0, elevation=-3.25),)),

@@ -159,11 +159,16 @@ def test_what_is_not_text_is_named_with_its_line(data: bytes, words: str, tmp_pa
 
 
 def test_limits_are_named(tmp_path: Path) -> None:
+    just = b"\n" * MOST_LINES
+    (tmp_path / "just.csv").write_bytes(just)
+    assert read_text(tmp_path / "just.csv", "just.csv", SURVEY_FILE) == just.decode()
     many = b"\n" * (MOST_LINES + 1)
     assert fault_of(many, tmp_path) == (
         "north.csv: the file has more than 2,000,000 lines; split the survey into several runs"
     )
     (tmp_path / "north.csv").write_bytes(b"x" * 3_000_001)
+    whole = read_text(tmp_path / "north.csv", "north.csv", replace(SURVEY_FILE, most_bytes=3_000_001))
+    assert whole == "x" * 3_000_001
     found = read_text(tmp_path / "north.csv", "north.csv", replace(SURVEY_FILE, most_bytes=3_000_000))
     assert str(found) == ("north.csv: the file is larger than 3 MB; split the survey into several runs")
 
@@ -179,6 +184,9 @@ def test_a_line_that_is_too_long_is_named_and_the_rest_is_read() -> None:
         "check that the file is a survey; put each reading on a line of its own",
     )
     assert isinstance(split_table("x" * 100_001, "north.csv", NAMES), Problem)
+    assert not isinstance(split_table("x" * 100_000, "north.csv", NAMES), Problem)
+    (just,) = rows_of(f"station,drop\n{'9' * 100_000}\n")
+    assert just == (2, ["9" * 100_000])
 
 
 def test_what_is_no_file_is_named(tmp_path: Path) -> None:
@@ -213,6 +221,7 @@ def test_a_file_that_may_not_be_read_is_named(tmp_path: Path, monkeypatch: pytes
 def test_text_for_messages_is_printable_and_short() -> None:
     assert printable("a\tb\n") == "a b"
     assert shown("a\x07b") == '"a b"'
+    assert shown("x" * 40) == f'"{"x" * 40}"'
     assert shown("x" * 41) == '"' + "x" * 37 + '..."'
 
 
@@ -230,3 +239,36 @@ def test_mistakes_come_by_line_and_past_fifty_are_counted() -> None:
     assert str(problems[-1]) == (
         "north.csv: 983 more mistakes are not listed; cure those above, then read the file again"
     )
+
+
+@pytest.mark.parametrize(("count", "told"), [(3, 3), (4, 1)])
+def test_a_mistake_is_told_once_from_four_lines(count: int, told: int) -> None:
+    mistakes = FileMistakes(place="north.csv")
+    for line in range(count):
+        mistakes.add(line + 2, "found", "do this")
+    found = [str(p) for p in mistakes.problems()]
+    assert len(found) == told
+    assert found[0] == f"north.csv line{' 2' if told > 1 else 's 2-5'}: found; do this"
+
+
+@pytest.mark.parametrize(("count", "told"), [(50, 50), (51, 21)])
+def test_all_mistakes_are_told_up_to_fifty(count: int, told: int) -> None:
+    mistakes = FileMistakes(place="north.csv")
+    for line in range(count):
+        mistakes.add(line + 2, f"found {line}", "do this")
+    assert len(mistakes.problems()) == told
+    assert not mistakes.enough
+
+
+def test_of_very_many_mistakes_the_earliest_lines_stay() -> None:
+    mistakes = FileMistakes(place="north.csv")
+    for line in [*range(200, 299), 150, 300, 299]:
+        mistakes.add(line, f"found {line}", "do this")
+    mistakes.add(1, "the first", "do that")
+    places = [p.place for p in mistakes.problems()[:3]]
+    assert places == ["north.csv line 1", "north.csv line 200", "north.csv line 201"]
+    mistakes.count = 99_999
+    assert not mistakes.enough
+    mistakes.count = 100_000
+    assert mistakes.enough
+    assert "at least 99,980 more mistakes" in str(mistakes.problems()[-1])

@@ -312,6 +312,7 @@ def test_any_wrong_type_anywhere_gives_words(value: Any) -> None:
 
 
 def test_an_endless_list_of_mistakes_is_cut_short() -> None:
+    assert len(explained(sound_tree() | {f"key {n}": n for n in range(MOST_LISTED)})) == MOST_LISTED
     tree = sound_tree() | {f"key {n}": n for n in range(MOST_LISTED + 7)}
     lines = explained(tree)
     assert len(lines) == MOST_LISTED + 1

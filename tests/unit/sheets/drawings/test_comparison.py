@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from drawn import make_job, svg_texts
+from kept import drawn_as_kept
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import plan_fence
@@ -23,6 +24,7 @@ def test_comparison_says_each_top_and_draws_all_to_one_scale(tmp_path: Path, fee
         for k, s in enumerate(styles)
     ]
     picture = comparison_figure(choices, 0)
+    drawn_as_kept(f"comparison_{feet}", [picture])
     texts = svg_texts(picture)
     for choice in choices:
         assert f"{choice.name}:" in texts

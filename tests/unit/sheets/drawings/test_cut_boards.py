@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from drawn import INCHES, PATTERNS, check, svg_texts
+from kept import drawn_as_kept
 
 from fencegrade.sheets.drawings.cut_boards import cut_board_figures
 from fencegrade.units import UnitSystem
@@ -17,6 +18,7 @@ METRIC = Words(system=UnitSystem.METRIC, mark=1 / 25.4, currency="EUR")
 def test_cut_boards_write_every_piece_count_and_offcut(say: Words) -> None:
     figure = cut_board_figures(PATTERNS, "Paddock $lane$ & <b>garden</b>", "pickets", say)[0]
     check(figure)
+    drawn_as_kept(f"cut_boards_{say.unit}", [figure])
     texts = svg_texts(figure)
     for pattern in PATTERNS:
         assert any(
@@ -35,6 +37,7 @@ def test_cut_boards_go_on_to_further_sheets() -> None:
     assert len(figures) == 2
     assert "13" in svg_texts(figures[1])
     check(figures[1])
+    drawn_as_kept("cut_boards_further", figures[1:])
 
 
 def test_bar_is_as_long_as_its_parts() -> None:

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from kept import drawn_as_kept
 from msgspec import structs
 from PIL import Image
 
@@ -222,6 +223,13 @@ def test_the_png_is_the_picture_in_pixels(drawn: dict[str, Drawn]) -> None:
     x, y = np.mean(accent.points, axis=0)
     assert image.getpixel((int(x), int(y))) == (230, 159, 0)
     assert image.getpixel((3, 3)) == (255, 255, 255)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_it_looks_as_it_was_kept(drawn: dict[str, Drawn], name: str) -> None:
+    plan, pictures = drawn[name]
+    glance, _ = small_elevation(plan.runs[0], plan, 500.0)
+    drawn_as_kept(f"elevation_{name.replace(' ', '_')}", [*pictures[:2], glance])
 
 
 @pytest.mark.parametrize("name", JOBS)

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawn import INCHES, check, make_job, svg_texts
+from kept import drawn_as_kept
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.plan import plan_fence
@@ -29,6 +30,7 @@ def test_ground_drawing_fits_and_names_where_to_look(
     ground = plan_fence(job, TopStyle.SLOPED).runs[0].ground
     figures = ground_figures(ground, job.job, [(168.0, 240.0), (12.0 * feet - 60, 12.0 * feet)])
     assert len(figures) == math.ceil(feet / 200)
+    drawn_as_kept(f"ground_{feet}", figures)
     for figure in figures:
         check(figure)
     texts = svg_texts(figures[0])

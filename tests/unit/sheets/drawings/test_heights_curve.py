@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawn import COSTS, HEIGHTS, check, make_job, svg_texts
+from kept import drawn_as_kept
 
 from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.units.words import Words
@@ -13,6 +14,7 @@ from fencegrade.units.words import Words
 def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24).job
     figure = heights_figure(HEIGHTS, COSTS, job, knees=[1, 5, 7], planned=72.5)
+    drawn_as_kept("heights_curve", [figure])
     check(figure)
     texts = svg_texts(figure)
     for k in (1, 5, 7):
@@ -23,7 +25,9 @@ def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> Non
 
 def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path) -> None:
     job = make_job(tmp_path, 24).job
-    texts = svg_texts(heights_figure(HEIGHTS, COSTS, job, knees=[0], further=[1, 5], planned=HEIGHTS[0]))
+    figure = heights_figure(HEIGHTS, COSTS, job, knees=[0], further=[1, 5], planned=HEIGHTS[0])
+    drawn_as_kept("heights_curve_further", [figure])
+    texts = svg_texts(figure)
     assert any(text.startswith("planned ") for text in texts)
 
 
@@ -40,4 +44,6 @@ def test_heights_curve_refuses_what_is_no_stair(
 
 
 def test_heights_curve_draws_one_price_throughout(tmp_path: Path) -> None:
-    check(heights_figure([60.0, 61.0, 62.0], [5.0, 5.0, 5.0], make_job(tmp_path, 24).job, knees=[2]))
+    figure = heights_figure([60.0, 61.0, 62.0], [5.0, 5.0, 5.0], make_job(tmp_path, 24).job, knees=[2])
+    check(figure)
+    drawn_as_kept("heights_curve_of_one_price", [figure])

@@ -2,6 +2,7 @@
 
 import numpy as np
 from drawn import overlapping
+from kept import drawn_as_kept
 from matplotlib.figure import Figure
 
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size
@@ -22,8 +23,13 @@ def test_labels_move_aside_and_the_least_important_is_left_out() -> None:
         line = np.array([[0.0, 0.9], [1.0, 0.9]])
         minor = Label(text="minor", at=((0.5, 0.9),), spots=(Spot(),), rank=3, minor=True)
         off = Label(text="a long word", at=((0.99, 0.1),), spots=(Spot(),), rank=4)
-        assert place_labels(figure, axes, [off, minor, gone, moved, first], [line]) == [gone, minor, off]
+        assert place_labels(figure, axes, [off, minor, gone, moved, first], [line, line[:1]]) == [
+            gone,
+            minor,
+            off,
+        ]
         assert overlapping(figure) == []
+        drawn_as_kept("labels", [figure])
 
 
 def test_fitted_text_keeps_to_its_room() -> None:

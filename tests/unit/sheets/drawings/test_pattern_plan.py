@@ -2,6 +2,7 @@
 
 import pytest
 from drawn import INCHES, check, svg_texts
+from kept import drawn_as_kept
 
 from fencegrade.job.choices import Pattern
 from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
@@ -22,6 +23,7 @@ def test_pattern_plan_names_the_three_and_measures_the_chosen(chosen: Pattern | 
     laid = Laid(width=5.5, space=spacing, spaces="3 in to 4 in", overlap="3/4 in or more")
     figure = pattern_figure(laid, INCHES, "Paddock", chosen)
     check(figure)
+    drawn_as_kept(f"pattern_{str(chosen).replace(' ', '_')}_{spacing:g}", [figure])
     texts = svg_texts(figure)
     assert len([t for t in texts if t.split(",")[0].rstrip(":") in set(Pattern)]) == 3
     assert ("picket 5-1/2 in" in texts) == (chosen is not None)

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from kept import as_kept, printed
 from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
@@ -22,11 +23,14 @@ from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
+from fencegrade.sheets.charts import chart_text
 from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
+from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang
 from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang
 from fencegrade.sheets.paper.blocks import grid
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
@@ -34,8 +38,11 @@ from fencegrade.sheets.paper.sheet import SMALL
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.plan_json import write_plan_json
+from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import buying_table, post_table
+from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.sheets.tables import csv_text
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words, numbers_of
 
@@ -137,6 +144,18 @@ def varied(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
 def garden() -> Shown:
     """The sheets of the sample with a gate."""
     return shown(plan_fence(read_job(SAMPLES / "herb_garden")))
+
+
+def test_all_that_is_written_is_as_it_was_kept(varied: Shown, request: pytest.FixtureRequest) -> None:
+    plan = varied.plan
+    files = [("cut_chart.txt", chart_text(plan))]
+    files += [(f"{name}.csv", csv_text(table, plan.words)) for name, table in plan_tables(plan)]
+    drawn = [svg_bytes(picture) for picture in elevation_figures(plan.runs[0], plan)]
+    lines = [line for name, text in files for line in printed(name, text.encode(), [text])]
+    lines += printed("fence.html", phone_page(plan, drawn))
+    lines += printed("field_sheets.pdf", varied.pdf, varied.texts)
+    name = request.node.callspec.params["varied"].replace(" ", "_")
+    as_kept(f"sheets_{name}", [*summary_lines(plan), *lines])
 
 
 def as_json(plan: FencePlan) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from kept import as_kept, printed
 from msgspec import structs
 from pypdf import PdfReader
 
@@ -99,7 +100,9 @@ class TestReadingSheet:
         nothing_struck_through(reading_paper(system))
 
     def test_is_the_same_every_time(self, system: UnitSystem) -> None:
-        assert reading_sheet(system) == reading_sheet(system)
+        sheet = reading_sheet(system)
+        assert sheet == reading_sheet(system)
+        as_kept(f"reading_sheet_{system}", printed("reading_sheet.pdf", sheet))
 
 
 def edges_on_paper(paper: Paper, overlap: float) -> list[float]:
@@ -185,8 +188,10 @@ def test_each_space_of_a_stepped_fence_has_its_strip(make_plan: MakePlan) -> Non
 def test_strips_cover_nothing_and_are_the_same_every_time(make_plan: MakePlan, style: str) -> None:
     plan = make_plan(survey=ROUGH, style=style)
     nothing_covered(pole_paper(plan))
-    assert story_pole(plan) == story_pole(plan)
-    texts = PdfReader(io.BytesIO(story_pole(plan))).pages
-    assert all("page" in page.extract_text() for page in texts)
+    strips = story_pole(plan)
+    assert strips == story_pole(plan)
+    texts = [page.extract_text() for page in PdfReader(io.BytesIO(strips)).pages]
+    assert all("page" in text for text in texts)
+    as_kept(f"layout_strips_{style}", printed("layout_strips.pdf", strips, texts))
     shaded = [i for i in pole_paper(plan).pages[0].items if isinstance(i, Shape) and i.fill == PALE]
     assert shaded
