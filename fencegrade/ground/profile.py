@@ -16,6 +16,7 @@ from itertools import pairwise
 import numpy as np
 from msgspec import Struct
 from numpy.typing import ArrayLike
+from scipy.interpolate import PchipInterpolator, PPoly
 
 from fencegrade.units.arrays import Floats, Numbers, Truths
 
@@ -127,12 +128,8 @@ class GroundLine(Struct, frozen=True, kw_only=True, eq=False):
 
     def _evaluate(self, x: Floats) -> Floats:
         """The curve at x, after a face where x is one."""
-        k = np.clip(np.searchsorted(self.stations, x, side="right") - 1, 0, len(self.coefficients) - 1)
-        cubic, past = self.coefficients[k], x - self.stations[k]
-        square = past * past
-        return np.asarray(
-            cubic[..., 3] + cubic[..., 2] * past + cubic[..., 1] * square + cubic[..., 0] * (square * past)
-        )
+        curve = PPoly(self.coefficients.T, self.stations, extrapolate=True)
+        return np.asarray(curve(x), dtype=float)
 
     def _before_faces(self, z: Floats, x: Floats, where: Truths) -> Floats:
         """Put the ground before a face into `z` for each `x` that is a face and is asked for by `where`."""
@@ -156,9 +153,7 @@ def ground_line(stations: Numbers, elevations: Numbers) -> GroundLine:
     `stations` (n,) inches, ascending, equal only in pairs where a face stands (before, then after);
     `elevations` (n,) inches. PCHIP in each piece between faces, straight where a piece has fewer than four
     readings. Errors: ValueError for fewer than two readings, stations out of order, a face at an end. Source:
-    Fritsch & Butland 1984, "A method for constructing local monotone piecewise cubic interpolants"; slopes at
-    the ends as Moler 2004, "Numerical Computing with MATLAB", 3.6; `tests/crosscheck` sees that it is
-    scipy.interpolate.PchipInterpolator, which takes longer to load than a small fence to plan.
+    scipy.interpolate.PchipInterpolator (Fritsch & Butland 1984 slopes).
     """
     x = np.array(stations, dtype=float)
     z = np.array(elevations, dtype=float)
@@ -189,36 +184,11 @@ def _refuse_unfit(x: Floats, z: Floats) -> None:
 
 
 def _piece(x: Floats, z: Floats) -> Floats:
-    """Cubics (4, n - 1) through readings (n,) without a face, highest power first."""
-    width = np.diff(x)
-    chord = np.diff(z - z[0]) / width
-    cubic = np.zeros((4, len(width)))
-    cubic[2], cubic[3] = chord, z[:-1]
     if len(x) >= LEAST_FOR_CURVE:
-        slope = _slopes(width, chord)
-        bend = (slope[:-1] + slope[1:] - 2 * chord) / width
-        cubic[:3] = bend / width, (chord - slope[:-1]) / width - bend, slope[:-1]
-    return cubic
-
-
-def _slopes(width: Floats, chord: Floats) -> Floats:
-    """Slopes (n,) at readings whose intervals (n - 1,) have these widths (in) and chords: level where chords
-    turn, else a weighted harmonic mean of the two.
-    """
-    before, after = chord[:-1], chord[1:]
-    mean, on = np.zeros(len(before)), np.sign(before) * np.sign(after) > 0
-    near, far = (2 * width[1:] + width[:-1])[on], (width[1:] + 2 * width[:-1])[on]
-    mean[on] = 1 / ((near / before[on] + far / after[on]) / (near + far))
-    first, last = _end_slope(width[:2], chord[:2]), _end_slope(width[:-3:-1], chord[:-3:-1])
-    return np.concatenate([[first], mean, [last]])
-
-
-def _end_slope(width: Floats, chord: Floats) -> float:
-    """The slope at an end from the two intervals (2,) next to it, the end's own first: that of the parabola
-    through its three readings, held to what keeps the curve's shape.
-    """
-    slope = float(((2 * width[0] + width[1]) * chord[0] - width[0] * chord[1]) / (width[0] + width[1]))
-    if np.sign(slope) != np.sign(chord[0]):
-        return 0.0
-    turns = np.sign(chord[0]) != np.sign(chord[1])
-    return float(3 * chord[0]) if turns and abs(slope) > 3 * abs(chord[0]) else slope
+        cubic = np.array(PchipInterpolator(x, z - z[0]).c)
+        cubic[3] = z[:-1]
+        return cubic
+    straight = np.zeros((4, len(x) - 1))
+    straight[2] = np.diff(z) / np.diff(x)
+    straight[3] = z[:-1]
+    return straight
