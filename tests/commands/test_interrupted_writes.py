@@ -4,20 +4,23 @@ import errno
 import json
 import os
 import resource
-import subprocess
 import sys
 import threading
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import Any, BinaryIO
 
 import pytest
 
+from fencegrade.job.read import read_job
+from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets import files as writer
 from fencegrade.sheets.files import WRITTEN, write_files
+from fencegrade.sheets.folder import write_plan_sheets
 
 EVERY = pytest.mark.parametrize("every", [10, pytest.param(1, marks=pytest.mark.benchmark)])
 """Each how many-th line a process is killed, stopped or starved at; every line in turn takes a minute."""
@@ -27,7 +30,6 @@ OLD = {"a.txt": b"old a", "b.txt": b"old b", "gone.txt": b"old, and no longer ma
 NEW = {"a.txt": b"new a" * 3000, "b.txt": b"new b", "c.txt": b"new c"}
 
 AtLine = Callable[[], None]
-Run = Callable[..., Any]
 
 
 def sheets(folder: Path) -> dict[str, bytes]:
@@ -77,8 +79,7 @@ def write_new(folder: Path) -> None:
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(os, "fsync", lambda descriptor: None)  # only for the time it takes
+def folder(tmp_path: Path) -> Path:
     write_files(tmp_path, OLD, kind="plan")
     (tmp_path / "mine.txt").write_bytes(b"mine")
     return tmp_path
@@ -107,8 +108,8 @@ def lines_in_all(folder: Path, within: Collection[str] = ()) -> int:
     return seen[0]
 
 
-def in_a_child(act: Callable[[], int]) -> int:
-    """Run something in a process of its own, which holds its own locks; its exit status."""
+def started(act: Callable[[], int]) -> int:
+    """Run something in a process of its own, which holds its own locks; the process."""
     child = os.fork()
     if not child:
         status = 99
@@ -116,7 +117,17 @@ def in_a_child(act: Callable[[], int]) -> int:
             status = act()
         finally:
             os._exit(status)
+    return child
+
+
+def ended(child: int) -> int:
+    """The exit status of a process, once it has ended."""
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+
+
+def in_a_child(act: Callable[[], int]) -> int:
+    """Run something in a process of its own to its end; its exit status."""
+    return ended(started(act))
 
 
 @EVERY
@@ -266,47 +277,36 @@ def test_two_writers_do_not_mix(tmp_path: Path) -> None:
     assert not faults
 
 
-COMMAND = "from fencegrade.cli.main import main; main()"
-
-
-def started(*words: str | Path, **more: Any) -> "subprocess.Popen[str]":
-    return subprocess.Popen(
-        [sys.executable, "-c", COMMAND, *map(str, words)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        **more,
-    )
-
-
-def test_two_plans_into_one_folder_do_not_mix(run: Run, job: Path, tmp_path: Path) -> None:
+def test_two_plans_into_one_folder_do_not_mix(job: Path, tmp_path: Path) -> None:
     """Two processes at once: in the end every sheet is that of one of the two plans."""
-    alone = {}
-    for top in ("level", "racked"):
-        out = tmp_path / top
-        assert run("plan", job, "--top", top, "--out", out).status == 0
-        alone[top] = sheets(out)
-    assert alone["level"] != alone["racked"]
-    both = [started("plan", job, "--top", top, "--out", tmp_path / "both") for top in alone]
-    for process in both:
-        process.communicate()
-        assert process.returncode == 0
-    assert sheets(tmp_path / "both") in alone.values()
+    tops = ("level", "racked")
+    plans = [plan_fence(read_job(job), top) for top in tops]
+    for plan, top in zip(plans, tops, strict=True):
+        write_plan_sheets(plan, tmp_path / top)
+    alone = [sheets(tmp_path / top) for top in tops]
+    assert alone[0] != alone[1]
+
+    def written(plan: FencePlan) -> int:
+        write_plan_sheets(plan, tmp_path / "both")
+        return 0
+
+    both = [started(partial(written, plan)) for plan in plans]
+    assert [ended(child) for child in both] == [0, 0]
+    assert sheets(tmp_path / "both") in alone
 
 
-def test_a_file_too_large_for_the_system_leaves_the_earlier_plan(run: Run, job: Path, tmp_path: Path) -> None:
+def test_a_file_too_large_for_the_system_leaves_the_earlier_plan(job: Path, tmp_path: Path) -> None:
     """A real limit of the operating system, met in the middle of a file."""
     out = tmp_path / "out"
-    assert run("plan", job, "--out", out).status == 0
-    before = sheets(out)
+    write_plan_sheets(plan_fence(read_job(job)), out)
+    before, contour = sheets(out), plan_fence(read_job(job), "contour")
 
-    def limit() -> None:
+    def limited() -> int:
         resource.setrlimit(resource.RLIMIT_FSIZE, (3_000, 3_000))
+        with pytest.raises(JobMistakesError, match="File too large"):
+            write_plan_sheets(contour, out)
+        return 0
 
-    process = started("plan", job, "--top", "contour", "--out", out, preexec_fn=limit)
-    _, err = process.communicate()
-    assert process.returncode == 1
-    assert "File too large" in err
-    assert "Traceback" not in err
+    assert in_a_child(limited) == 0
     assert sheets(out) == before
     assert not list(out.glob(".fencegrade-staged-*"))

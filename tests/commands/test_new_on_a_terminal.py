@@ -6,15 +6,13 @@ What is asked and answered line by line is kept in `told/dialogs.txt`.
 import os
 import pty
 import select
-import signal
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from forked import FOR_NEW, Program
 
 from fencegrade.job.read import read_job
 
@@ -24,20 +22,10 @@ PATIENCE = 20.0
 class Terminal:
     """A command at a terminal, and what it has shown so far."""
 
-    def __init__(self, folder: Path, *words: str) -> None:
+    def __init__(self, program: Program, folder: Path, *words: str) -> None:
         self.ours, theirs = pty.openpty()
         self.shown = ""
-        code = "from fencegrade.cli.main import main; main()"
-        self.command = subprocess.Popen(
-            [sys.executable, "-c", code, *words],
-            cwd=folder,
-            stdin=theirs,
-            stdout=theirs,
-            stderr=theirs,
-            start_new_session=True,
-            preexec_fn=take_terminal,
-            env={**os.environ, "TERM": "dumb", "COLUMNS": "100"},
-        )
+        self.command = program.start(words, theirs, folder, TERM="dumb", COLUMNS="100")
         os.close(theirs)
 
     def wait_for(self, words: str) -> str:
@@ -76,8 +64,8 @@ class Terminal:
         """Wait until the command sits at its prompt; a key pressed just before would be lost on it."""
         asleep, state = 0, Path(f"/proc/{self.command.pid}/stat")
         end = time.monotonic() + PATIENCE
-        while asleep < 4 and time.monotonic() < end:
-            time.sleep(0.1)
+        while asleep < 5 and time.monotonic() < end:
+            time.sleep(0.02)
             sleeping = not state.exists() or state.read_text().rpartition(")")[2].split()[0] == "S"
             asleep = asleep + 1 if sleeping else 0
 
@@ -94,18 +82,14 @@ class Terminal:
             if not data:
                 break
             self.shown += data.decode(errors="replace").replace("\r", "")
-        return self.command.wait(timeout=PATIENCE), self.shown
+        return self.command.wait(), self.shown
 
 
-def take_terminal() -> None:
-    """Make the pseudo-terminal the one that control keys of the new session come from, and let them count:
-    what is started in the background of a shell hears no interrupt.
-    """
-    import fcntl
-    import termios
-
-    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+@pytest.fixture(scope="module")
+def program() -> Iterator[Program]:
+    loaded = Program(FOR_NEW)
+    yield loaded
+    loaded.close()
 
 
 @pytest.fixture
@@ -113,16 +97,14 @@ def terminals() -> Iterator[list[Terminal]]:
     started: list[Terminal] = []
     yield started
     for terminal in started:
-        if terminal.command.poll() is None:
-            os.killpg(terminal.command.pid, signal.SIGKILL)
-            terminal.command.wait()
+        terminal.command.kill()
         os.close(terminal.ours)
 
 
 @pytest.fixture
-def start(terminals: list[Terminal], tmp_path: Path) -> Any:
+def start(program: Program, terminals: list[Terminal], tmp_path: Path) -> Any:
     def starter(*words: str) -> Terminal:
-        terminals.append(Terminal(tmp_path, *words))
+        terminals.append(Terminal(program, tmp_path, *words))
         return terminals[-1]
 
     return starter
@@ -407,8 +389,7 @@ def test_a_terminal_closed_in_the_middle_loses_no_reading(start: Any, tmp_path: 
     read(at, 1, "0", "20")
     read(at, 2, "4", "21")
     at.wait_for("station 3")
-    os.killpg(at.command.pid, signal.SIGKILL)
-    at.command.wait()
+    at.command.kill()
     assert [r.drop for r in read_job(tmp_path / "yard").surveys[0].rows] == [20, 21]
 
 
