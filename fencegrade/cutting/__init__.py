@@ -10,32 +10,31 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 **In what order**, each step only where those before left a gap between plan and bound:
 
 0. Where no board holds two pieces, or may not, the cheapest boards are taken in order (`single`).
-1. Greedy plans (`constructive`); bounds of material and of counting (Martello and Toth 1990) in `exact`. Half
-   of all classical lists end here.
+1. Greedy plans (`constructive`); bounds of material and of counting (`bounds`; Martello and Toth 1990).
+   Half of all classical lists end here.
 2. Too few boards on offer is a question of its own: the same search with every offered board free. Only
    what is proven is refused.
-3. *One kind of board* (`search.OneKind`): as many boards as the bound says are filled exactly (`filling`:
-   sums of lengths as bits) and mended (`mending`: a few boards emptied and filled again, Schrimpf and others
-   2000); column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the
-   programme of `master` goes on from its last basis, and at first a piece may stand for the next shorter
-   one, which halves the rounds: Valério de Carvalho 2005), whose values rounded to whole numbers make the
-   bound exact (Farley 1990); its plan rounded and mended; dives that fix part of the fractional plan and
-   price what is left as a list of its own (`diving`; fillings of the last boards are listed, and a way down
-   from the linear optimum for random costs ends in whole numbers: `master.plunge`); values from the middle
-   of the best ones (`master.Programme.inward`), so that few fillings can still be used, all of which
-   `patterns` lists and an integer programme chooses from.
-4. *Several kinds* (`kinds`): any piece values give a *row* that every set of boards must meet (`rows`).
-   The cheapest set that meets all rows (`sets`) is the bound. It is filled and mended if that is easy;
-   the fillings made on the way start the column generation of the root, whose values are the next
-   row. Then set after set is checked by column generation, begun from the basis of the root: either its
-   values make a row that cuts it off (Benders 1962), or it is filled by rounding, mending and a dive, which
-   frees some boards and goes on where it ends. No set below the plan: the plan is proven. Most fence lists
-   end here, a third of them before any linear programme.
-5. What is still open: short lists by listing; dives of the whole for a plan ever nearer to the bound.
+3. `search`, for one kind of board or several. Any piece values give a *row* that every set of boards must
+   meet (`rows`). The cheapest set that meets all rows (`sets`) is the bound; of one kind it is a number. It
+   is filled exactly (`filling`: sums of lengths as bits) and mended (`mending`: a few boards emptied and
+   filled again, Schrimpf and others 2000). The fillings made start the next step.
+4. Column generation (Gilmore and Gomory 1961; `columns`, priced by the table of `knapsack`; the programme
+   of `master` goes on from its last basis, and at first a piece may stand for the next shorter one, which
+   halves the rounds: Valério de Carvalho 2005). Its values rounded to whole numbers make the bound exact
+   (Farley 1990) and are the next row; its plan is rounded.
+5. Set after set is checked by column generation, begun from the basis of the root: either its values make a
+   row that cuts it off (Benders 1962), or it is filled by rounding, mending and a dive. A dive (`diving`)
+   fixes part of the fractional plan and prices what is left as a list of its own; fillings of the last
+   boards are listed (`patterns`), and a way down from the linear optimum for random costs ends in whole
+   numbers (`master.plunge`); where it ends without, it frees some boards and goes on. No set below the
+   plan: the plan is proven. Most lists end here.
+6. What is still open: values from the middle of the best ones (`master.Programme.inward`), so that few
+   fillings can still be used, all of which `patterns` lists and an integer programme chooses from; in turn
+   with it dives of the whole for a plan ever nearer to the bound.
 
-**When it ends.** Proven; or within 0.02 % once the cheapest set has not been filled; or when the work given
-is done. Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has
-the same version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
+**When it ends.** Proven; or within 0.02 % once a set has not been filled; or when the work given is done.
+Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has the same
+version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
 
 Then equal cost is settled for the saw by swaps (`polish`), and on short lists by an integer programme over
 every filling (`settling`), pieces get their real lengths (`laying`), and an

@@ -1,9 +1,6 @@
-"""Exact lower bounds from whole piece values.
+"""Exact lower bounds: of the material, by counting, and from whole piece values.
 
-If no filling of a bar is worth more than the bar costs, the values of all pieces together are a bound; if one
-is, the values are scaled down by the worst ratio (Farley, Operations Research 38 (1990) 922-923). A limited
-bar may be worth more than it costs; the excess is charged once for each bar of the limit (linear programming
-duality). Everything is in whole numbers, so rounding never makes a bound untrue.
+Everything is in whole numbers or fractions, so rounding never makes a bound untrue.
 """
 
 from __future__ import annotations
@@ -11,32 +8,66 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+import numpy as np
+
 from fencegrade.cutting.knapsack import Ints
 from fencegrade.cutting.model import Model
 
 
-def dual_bound(
-    model: Model,
-    values: Sequence[int],
-    best: Ints,
-    scale: int,
-    demands: Sequence[int] | None = None,
-    limits: Sequence[int | None] | None = None,
-) -> Fraction:
+def quick_bound(model: Model) -> Fraction:
+    """Give the better of the bounds that need no table: material, and for one bar kind the counting bound."""
+    raw = cost_in_parts(model, [bar.capacity for bar in model.bars], model.total)
+    if len(model.bars) == 1:
+        raw = max(raw, Fraction(l2_bound(model) * model.bars[0].cost))
+    return raw
+
+
+def cost_in_parts(model: Model, worth: Sequence[int], need: int) -> Fraction:
+    """Least cost of bars that are worth `need` together, if they may be bought in parts.
+
+    worth: what a bar of each kind is worth. A fractional knapsack: bars are taken by cost per worth, each
+    kind up to its limit. Own derivation.
+    """
+    left, cost = Fraction(need), Fraction(0)
+    priced = [(Fraction(bar.cost, w), w, bar) for bar, w in zip(model.bars, worth, strict=True) if w]
+    for rate, each, bar in sorted(priced, key=lambda row: row[0]):
+        part = left if bar.limit is None else min(left, Fraction(bar.limit * each))
+        left, cost = left - part, cost + part * rate
+    return cost
+
+
+def l2_bound(model: Model) -> int:
+    """Bound the number of bars of a single unlimited kind (Martello & Toth, Knapsack Problems, 1990, section
+    8.3.2).
+
+    For each threshold e the pieces over c - e need a bar each, those over half a bar one each, and what is
+    left over in the latter is filled without loss by the pieces from e to half.
+    """
+    capacity = model.bars[0].capacity
+    weights, demands = np.array(model.weights), np.array(model.demands)
+    least = np.append(weights[2 * weights <= capacity], 0)
+    number, length = np.cumsum(np.append(0, demands)), np.cumsum(np.append(0, weights * demands))
+    alone = np.searchsorted(-weights, least - capacity)
+    over_half = np.searchsorted(-weights, -(capacity // 2))
+    till = np.searchsorted(-weights, -least, side="right")
+    shared = -(-(length[till] - length[alone]) // capacity)
+    return int((number[alone] + np.maximum(shared, number[over_half] - number[alone])).max())
+
+
+def dual_bound(model: Model, values: Sequence[int], best: Ints, scale: int) -> Fraction:
     """Bound every plan from below by piece values.
 
     values: whole value of each piece, `scale` to one unit of cost
     best: the best filling's value for every capacity, from `Knapsack.fill(values)`
-    demands, limits: those of a part of the problem, where not the whole
+    If no filling of a bar is worth more than the bar costs, the values of all pieces together are a bound; if
+    one is, the values are scaled down by the worst ratio (Farley, Operations Research 38 (1990) 922-923). A
+    limited bar may be worth more than it costs; the excess is charged once for each bar of the limit (linear
+    programming duality).
     """
-    demands = model.demands if demands is None else demands
-    limits = [bar.limit for bar in model.bars] if limits is None else limits
-    worst = Fraction(1)
-    for bar, limit in zip(model.bars, limits, strict=True):
-        if limit is None:
-            worst = max(worst, Fraction(int(best[bar.capacity]), scale * bar.cost))
-    total = Fraction(sum(v * d for v, d in zip(values, demands, strict=True)))
-    for bar, limit in zip(model.bars, limits, strict=True):
-        if limit is not None:
-            total -= limit * max(Fraction(0), int(best[bar.capacity]) - worst * scale * bar.cost)
+    free = [bar for bar in model.bars if bar.limit is None]
+    worst = max([Fraction(1), *(Fraction(int(best[bar.capacity]), scale * bar.cost) for bar in free)])
+    total = Fraction(sum(v * d for v, d in zip(values, model.demands, strict=True)))
+    for bar in model.bars:
+        if bar.limit is not None:
+            total -= bar.limit * max(Fraction(0), int(best[bar.capacity]) - worst * scale * bar.cost)
     return total / (worst * scale)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from fractions import Fraction
 
 import numpy as np
@@ -10,7 +9,6 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.bounds import dual_bound
-from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Programme, Relaxed
 from fencegrade.cutting.model import Model, ceil_of
@@ -38,181 +36,102 @@ class Relaxation(Struct, frozen=True, kw_only=True):
     bound: Fraction
     values: tuple[int, ...]
     relaxed: Relaxed
-    complete: bool
-
-
-def value_scale(model: Model) -> int:
-    """How many whole units of value go to one unit of cost."""
-    dearest = max((bar.cost for bar in model.bars if not bar.lacking), default=1)
-    return max(1, (1 << VALUE_BITS) // max(1, dearest))
-
-
-def bar_knapsack(model: Model, effort: Effort | None = None) -> Knapsack:
-    """Make the knapsack that prices fillings for all bar kinds of a model."""
-    return Knapsack(model.weights, model.demands, max(bar.capacity for bar in model.bars), effort)
 
 
 class Generator:
-    """Prices fillings by a knapsack and adds those that pay to the pool."""
+    """Prices fillings by a knapsack and adds those that pay to the pool.
+
+    `model` may be changed for one with other demands and limits of the same pieces and boards.
+    """
 
     def __init__(self, model: Model, pool: Pool, knapsack: Knapsack) -> None:
         self.model, self.pool, self.knapsack = model, pool, knapsack
         self.effort = knapsack.effort
-        self.scale = value_scale(model)
-        self.weights = np.array(model.weights)
+        dearest = max((bar.cost for bar in model.bars if not bar.lacking), default=1)
+        self.scale = max(1, (1 << VALUE_BITS) // max(1, dearest))
         self.programme = Programme(pool, self.effort)
+        self._bound, self._values = Fraction(-1), tuple[int, ...]()
+        self._centre: NDArray[np.float64] | None = None
 
-    def run(
-        self,
-        demands: Sequence[int],
-        limits: Sequence[int | None],
-        *,
-        goal: int | None = None,
-        rounds: int = 10_000,
-    ) -> Relaxation | None:
-        """Generate columns for the demands and limits left.
+    def run(self, goal: int | None = None, rounds: int = 10_000) -> Relaxation | None:
+        """Generate columns until none pays.
 
         goal: stop as soon as the bound, rounded up, reaches it or can rise no further
         rounds: at most so many programmes
         None if not even one programme was solved.
         """
-        climb = _Climb(self, demands, limits, goal)
-        climb.up(rounds)
-        return climb.top()
+        self._bound, self._values, self._centre = Fraction(-1), (), None
+        relaxed, added = None, 0
+        for _ in range(rounds):
+            solved = self.programme.solve(self.model)
+            if solved is None:
+                break
+            relaxed, added = solved, self._added(solved.prices)
+            level = ceil_of(self._bound)
+            if self.effort.over or (goal is not None and level >= goal):
+                break
+            if not added or (goal is not None and max(0, level) >= relaxed.value - SAME_VALUE):
+                if not self.programme.swapping:
+                    break
+                self.programme.end_swaps()
+        if relaxed is None:
+            return None
+        if not added:
+            self._try(relaxed.prices, self.scale * FINER)
+        return Relaxation(bound=self._bound, values=self._values, relaxed=relaxed)
 
-    def whole(self, prices: NDArray[np.float64]) -> list[int]:
-        """Prices as whole values."""
-        return [int(p) for p in np.floor(prices * self.scale)]
+    def _added(self, prices: NDArray[np.float64]) -> int:
+        """Add fillings by prices half way to the best so far, and by those of the programme if none pays."""
+        if self._centre is not None:
+            self._try((self._centre + prices) / 2, self.scale)
+            if added := self._add_fillings(prices):
+                return added
+        self._try(prices, self.scale)
+        return self._add_fillings(prices)
 
-    def add_fillings(
-        self, demands: Sequence[int], limits: Sequence[int | None], prices: NDArray[np.float64]
-    ) -> int:
-        """Add the best filling of each bar kind, and for pieces in none of these the best that holds them."""
-        charge = self._charges(prices, len(demands))
-        bars = [b for b, limit in enumerate(limits) if limit != 0]
+    def _try(self, prices: NDArray[np.float64], scale: int) -> None:
+        """Fill boards by prices, as whole values; keep the bound that these prove if it is the best."""
+        values = [int(p) for p in np.floor(prices[: len(self.model.weights)] * scale)]
+        bound = dual_bound(self.model, values, self.knapsack.fill(values), scale)
+        if bound > self._bound:
+            self._bound, self._values, self._centre = bound, tuple(values), prices
+
+    def _add_fillings(self, prices: NDArray[np.float64]) -> int:
+        """Add for piece after piece that is in none yet the best filling with it, most gain first."""
+        charge = self._charges(prices)
+        gains = self._gains(prices, charge)
+        chosen, most = gains.argmax(axis=0).tolist(), gains.max(axis=0)
         held: set[int] = set()
-        added = 0
-        for bar in bars:
-            numbers = self.knapsack.filling(self.model.bars[bar].capacity)
-            if self._pays(bar, numbers, charge, prices):
-                added += self.pool.add(bar, numbers)
-                held |= numbers.keys()
-        if added:
-            added += self._add_holding(demands, bars, charge, prices, held)
-        return added
-
-    def _add_holding(
-        self,
-        demands: Sequence[int],
-        bars: Sequence[int],
-        charge: list[float],
-        prices: NDArray[np.float64],
-        held: set[int],
-    ) -> int:
-        """Add for piece after piece that is not yet held the best filling with it, most gain first."""
-        model, knapsack = self.model, self.knapsack
-        gains = np.full((len(bars), len(demands)), -np.inf)
-        for row, bar in enumerate(bars):
-            room = model.bars[bar].capacity - self.weights
-            worth = knapsack.best[np.maximum(room, 0)] / self.scale + prices[: len(demands)]
-            gains[row] = np.where((room >= 0) & self.wanted(demands), worth - charge[bar], -np.inf)
-            gains[row] /= max(charge[bar], WHOLE)
-        chosen, most = gains.argmax(axis=0), gains.max(axis=0)
         added = 0
         for i in np.argsort(-most, kind="stable").tolist():
             if most[i] <= 0 or added >= MOST_ADDED:
                 break
             if i in held:
                 continue
-            bar = bars[int(chosen[i])]
-            numbers = knapsack.filling(model.bars[bar].capacity - model.weights[i])
+            bar = chosen[i]
+            numbers = self.knapsack.filling(self.model.bars[bar].capacity - self.model.weights[i])
             numbers[i] = numbers.get(i, 0) + 1
-            if numbers[i] <= demands[i] and self._pays(bar, numbers, charge, prices):
-                added += self.pool.add(bar, numbers)
+            worth = sum(float(prices[k]) * n for k, n in numbers.items())
+            pays = worth > charge[bar] + WHOLE * max(1.0, charge[bar])
+            if pays and numbers[i] <= self.model.demands[i]:
+                added += self.pool.add(bar, tuple(sorted(numbers.items())))
                 held |= numbers.keys()
         return added
 
-    def wanted(self, demands: Sequence[int]) -> NDArray[np.bool_]:
-        """Pieces that are still wanted."""
-        return np.array(demands) > 0
+    def _charges(self, prices: NDArray[np.float64]) -> list[float]:
+        """What a board of each kind costs by the prices: limited ones have one of their own."""
+        rows = self.pool.limited
+        return [
+            bar.cost + (float(prices[rows[b]]) if b in rows else 0.0) for b, bar in enumerate(self.model.bars)
+        ]
 
-    def _pays(
-        self, bar: int, numbers: dict[int, int], charge: list[float], prices: NDArray[np.float64]
-    ) -> bool:
-        worth = sum(float(prices[i]) * n for i, n in numbers.items())
-        return worth > charge[bar] + WHOLE * max(1.0, charge[bar])
-
-    def _charges(self, prices: NDArray[np.float64], size: int) -> list[float]:
-        charge, row = [], size
-        for bar in self.model.bars:
-            charge.append(float(bar.cost))
-            if bar.limit is not None:
-                charge[-1] += float(prices[row])
-                row += 1
-        return charge
-
-
-class _Climb:
-    """The rise of the bound from programme to programme."""
-
-    def __init__(
-        self, generator: Generator, demands: Sequence[int], limits: Sequence[int | None], goal: int | None
-    ) -> None:
-        self.generator, self.demands, self.limits, self.goal = generator, demands, limits, goal
-        self.best, self.values = Fraction(-1), tuple[int, ...]()
-        self.centre: NDArray[np.float64] | None = None
-        self.relaxed: Relaxed | None = None
-        self.complete = False
-
-    @property
-    def reached(self) -> bool:
-        """True once the bound is as high as was asked, or nothing more may be done."""
-        return self.generator.effort.over or (self.goal is not None and ceil_of(self.best) >= self.goal)
-
-    def up(self, rounds: int) -> None:
-        """Solve the programme and add the fillings that pay until none does, or the bound is high enough."""
-        programme = self.generator.programme
-        for _ in range(rounds):
-            relaxed = programme.solve(self.demands, self.limits)
-            if relaxed is None:
-                return
-            self.relaxed = relaxed
-            self.complete = not self._priced(relaxed)
-            if self.reached:
-                return
-            if self.complete or self._enough(relaxed.value):
-                if not programme.swapping:
-                    return
-                programme.end_swaps()
-                self.complete = False
-
-    def _priced(self, relaxed: Relaxed) -> int:
-        """Add fillings by prices half way to the best so far, and by those of the programme if none pays."""
-        prices = np.maximum(relaxed.prices, 0.0)
-        for share in (0.5, 0.0) if self.centre is not None else (0.0,):
-            mixed = prices if self.centre is None else share * self.centre + (1 - share) * prices
-            trial = self.generator.whole(mixed[: len(self.demands)])
-            self._bound(trial, self.generator.scale, mixed)
-            if added := self.generator.add_fillings(self.demands, self.limits, prices):
-                return added
-        return 0
-
-    def _bound(self, trial: list[int], scale: int, mixed: NDArray[np.float64]) -> None:
-        filled = self.generator.knapsack.fill(trial, self.demands)
-        bound = dual_bound(self.generator.model, trial, filled, scale, self.demands, self.limits)
-        if not self.values or bound > self.best:
-            self.best, self.values, self.centre = bound, tuple(trial), mixed
-
-    def _enough(self, value: float) -> bool:
-        bound = max(0, ceil_of(self.best))
-        return self.goal is not None and (bound >= self.goal or bound >= value - SAME_VALUE)
-
-    def top(self) -> Relaxation | None:
-        """Where the climb ended; the last values are made finer where no filling pays any more."""
-        if self.relaxed is None:
-            return None
-        if self.complete:
-            prices = np.maximum(self.relaxed.prices, 0.0)
-            finer = self.generator.whole(prices[: len(self.demands)] * FINER)
-            self._bound(finer, self.generator.scale * FINER, prices)
-        return Relaxation(bound=self.best, values=self.values, relaxed=self.relaxed, complete=self.complete)
+    def _gains(self, prices: NDArray[np.float64], charge: list[float]) -> NDArray[np.float64]:
+        """What the best filling of each kind of board with each piece gains, as a share of its charge."""
+        weights, wanted = np.array(self.model.weights), np.array(self.model.demands) > 0
+        gains = np.full((len(charge), len(weights)), -np.inf)
+        for row, bar, cost in zip(gains, self.model.bars, charge, strict=True):
+            room = bar.capacity - weights
+            worth = self.knapsack.best[np.maximum(room, 0)] / self.scale + prices[: len(weights)]
+            fits = wanted & (room >= 0) & (bar.limit != 0)
+            row[fits] = (worth[fits] - cost) / max(cost, WHOLE)
+        return gains

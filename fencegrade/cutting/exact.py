@@ -1,13 +1,13 @@
-"""The search: bounds first, then column generation, diving, and integer programmes for the proof."""
+"""The exact solver: quick plans and bounds, the question whether the boards suffice, then the search."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 
-import numpy as np
 from msgspec.structs import replace
 
-from fencegrade.cutting.constructive import construct, material_bound
+from fencegrade.cutting.bounds import quick_bound
+from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model, Result, ceil_of, lacks, plan_cost
 
@@ -52,13 +52,10 @@ def _offered(
 def searched(
     model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort
 ) -> tuple[tuple[Cut, ...], Fraction]:
-    """Better a plan and its bound by the search that suits the model."""
-    from fencegrade.cutting.kinds import SeveralKinds
-    from fencegrade.cutting.search import OneKind
+    """Better a plan and its bound by linear and integer programmes."""
+    from fencegrade.cutting.search import Search
 
-    search = (
-        OneKind(model, cuts, raw, effort) if len(model.bars) == 1 else SeveralKinds(model, cuts, raw, effort)
-    )
+    search = Search(model, cuts, raw, effort)
     search.run()
     return search.cuts, search.raw
 
@@ -72,33 +69,3 @@ def table_cells(model: Model) -> int:
         if 2 * weight <= capacity
     )
     return (bundles + 16) * capacity
-
-
-def quick_bound(model: Model) -> Fraction:
-    """Give the better of the bounds that need no table: material, and for one bar kind the counting bound."""
-    raw = material_bound(model)
-    if len(model.bars) == 1:
-        raw = max(raw, Fraction(l2_bound(model) * model.bars[0].cost))
-    return raw
-
-
-def l2_bound(model: Model) -> int:
-    """Bound the number of bars of a single unlimited kind (Martello & Toth, Knapsack Problems, 1990, section
-    8.3.2).
-
-    For each threshold e the pieces over c - e need a bar each, those over half a bar one each, and what is
-    left over in the latter is filled without loss by the pieces from e to half.
-    """
-    capacity = model.bars[0].capacity
-    weights = np.array(model.weights[::-1], dtype=np.int64)
-    demands = np.array(model.demands[::-1], dtype=np.int64)
-    number = np.concatenate([[0], np.cumsum(demands)])
-    length = np.concatenate([[0], np.cumsum(weights * demands)])
-    half = int(np.searchsorted(2 * weights, capacity, side="right"))
-    least = np.concatenate([[0], weights[:half]])
-    alone = np.searchsorted(weights, capacity - least, side="right").clip(half)
-    big = number[alone] - number[half]
-    spare = big * capacity - (length[alone] - length[half])
-    rest = length[half] - length[np.searchsorted(weights, least)]
-    bars = number[-1] - number[alone] + big + np.maximum(0, -(-(rest - spare) // capacity))
-    return int(bars.max())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -12,7 +11,8 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.pool import Pool, limited_rows
+from fencegrade.cutting.model import Model
+from fencegrade.cutting.pool import Pool
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
 """Work of a linear programme: at least, for each new entry of its matrix, and for each row in each exchange
@@ -73,23 +73,9 @@ class Programme:
 
     def __init__(self, pool: Pool, effort: Effort) -> None:
         self.pool, self.effort = pool, effort
-        self._solver = silent()
-        self._solver.setOptionValue("solver", "simplex")
-        self._solver.setOptionValue("presolve", "off")
-        self._solver.setOptionValue("simplex_strategy", 0)
-        self._known = 0
-        self.rows = pool.rows
-        self._needs = np.zeros(self.rows)
-        empty = np.zeros(0)
-        self._solver.addRows(
-            self.rows,
-            self._needs,
-            np.full(self.rows, np.inf),
-            0,
-            _ints(np.zeros(self.rows)),
-            _ints(empty),
-            empty,
-        )
+        self._solver = silent(solver="simplex", presolve="off", simplex_strategy=0)
+        self._known, self._needs = 0, np.zeros(pool.rows)
+        _add_rows(self._solver, self._needs, np.full(pool.rows, np.inf))
         self._swaps, self.swapping = len(pool.model.weights) - 1, True
         index = np.repeat(np.arange(self._swaps + 1), 2)[1:-1]
         starts, data = _ints(2 * np.arange(self._swaps)), np.tile([-1.0, 1.0], self._swaps)
@@ -105,8 +91,7 @@ class Programme:
     def inward(self) -> None:
         """From here on give prices from the middle of the best ones: an interior point, without crossover."""
         self.end_swaps()
-        for name, value in {"solver": "ipm", "run_crossover": "off"}.items():
-            self._solver.setOptionValue(name, value)
+        _set(self._solver, solver="ipm", run_crossover="off")
 
     def start_from(self, other: Programme) -> None:
         """Go on from the basis of a programme over the first fillings of the pool, of the same pieces.
@@ -117,42 +102,32 @@ class Programme:
         self._extend()
         pieces = len(self.pool.model.weights)
         columns = basis.col_status + [Low] * (self._known - known)
-        rows = basis.row_status[:pieces] + [Basic] * (self.rows - pieces)
-        for bar, row in limited_rows(other.pool.model).items():
-            rows[pieces + limited_rows(self.pool.model)[bar]] = basis.row_status[pieces + row]
+        rows = basis.row_status[:pieces] + [Basic] * len(self.pool.limited)
+        for bar, row in other.pool.limited.items():
+            rows[self.pool.limited[bar]] = basis.row_status[row]
         basis.col_status, basis.row_status = columns, rows
         self._solver.setBasis(basis)
 
-    def solve(self, demands: Sequence[int], limits: Sequence[int | None]) -> Relaxed | None:
-        """Solve for the demands and limits left; None if the effort is over or there is no solution."""
+    def solve(self, model: Model) -> Relaxed | None:
+        """Solve for the demands and limits of a model; None if the effort is over or there is no solution."""
         if self.effort.over:
             return None
-        entries = self._extend()
-        self._change(self.pool.needs(demands, limits))
-        self._solver.setOptionValue("time_limit", self._solver.getRunTime() + self.effort.clock_left)
-        self._solver.run()
-        pivots = max(0, self._solver.getInfo().simplex_iteration_count)
-        self.effort.spend(LP_START + LP_ENTRY * entries + LP_PIVOT * pivots * self.rows)
-        if self._solver.getModelStatus() != Status.kOptimal:
+        self.effort.spend(LP_START + LP_ENTRY * self._extend())
+        self._change(self.pool.needs(model))
+        times = _solved(self._solver, self.effort, LP_PIVOT * np.count_nonzero(self._needs))
+        if times is None:
             return None
-        answer = self._solver.getSolution()
         return Relaxed(
             value=self._solver.getObjectiveValue(),
-            times=np.array(answer.col_value)[self._swaps :],
-            prices=np.array(answer.row_dual),
+            times=times[self._swaps :],
+            prices=np.maximum(self._solver.getSolution().row_dual, 0.0),
         )
 
     def _extend(self) -> int:
         """Add the fillings that are new in the pool; returns how many entries they have."""
-        starts, index, data = self.pool.entries(self._known)
-        number = len(starts)
-        if number:
-            costs = self.pool.costs()[self._known :]
-            self._solver.addCols(
-                number, costs, np.zeros(number), np.full(number, np.inf), len(index), starts, index, data
-            )
-            self._known += number
-        return len(index)
+        entries = _add_columns(self._solver, self.pool, self._known)
+        self._known = len(self.pool)
+        return entries
 
     def _change(self, needs: NDArray[np.float64]) -> None:
         for row in np.flatnonzero(needs != self._needs).tolist():
@@ -167,85 +142,131 @@ class _Silent(highspy.Highs):
         super(highspy.Highs, self).__init__()
 
 
-def silent() -> highspy.Highs:
-    """A solver on one thread that says nothing."""
+def silent(**options: Any) -> highspy.Highs:
+    """A solver on one thread that says nothing, with further options of HiGHS."""
     solver = _Silent()
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("parallel", "off")
+    _set(solver, output_flag=False, threads=1, parallel="off", **options)
     return solver
+
+
+def _set(solver: highspy.Highs, /, **options: Any) -> None:
+    for name, value in options.items():
+        solver.setOptionValue(name, value)
 
 
 def _ints(values: NDArray[Any]) -> NDArray[np.int32]:
     return values.astype(np.int32)
 
 
-def choose(
-    pool: Pool,
-    demands: Sequence[int],
-    limits: Sequence[int | None],
-    most: int | None,
-    effort: Effort,
-    *,
-    nodes: int,
-    exactly: bool = False,
-) -> tuple[Outcome, list[int] | None]:
-    """Choose whole numbers of columns that cost least, no more than `most` where it is given.
+def _add_rows(solver: highspy.Highs, least: NDArray[np.float64], most: NDArray[np.float64]) -> None:
+    """Add rows without entries."""
+    none = np.zeros(0)
+    solver.addRows(len(least), least, most, 0, _ints(0 * least), _ints(none), none)
 
-    nodes: how many branches are looked at, so that the search is cut short the same on every machine;
-    exactly: every piece once, where the pool holds every filling that may be wanted; else pieces may be cut
-    too often. Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that
-    the pool holds no choice that cheap.
+
+def _add_columns(solver: highspy.Highs, pool: Pool, first: int) -> int:
+    """Add the fillings of a pool from `first` on; returns how many entries they have."""
+    starts, index, data = pool.entries(first)
+    if size := len(starts):
+        above = np.full(size, np.inf)
+        solver.addCols(size, pool.costs(first), np.zeros(size), above, len(index), starts, index, data)
+    return len(index)
+
+
+def _solved(solver: highspy.Highs, effort: Effort, pivot: float) -> NDArray[np.float64] | None:
+    """Column values at the optimum of a linear programme, if there is one; an exchange is `pivot` of work."""
+    if effort.over:
+        return None
+    solver.setOptionValue("time_limit", solver.getRunTime() + effort.clock_left)
+    solver.run()
+    effort.spend(pivot * max(0, solver.getInfo().simplex_iteration_count))
+    return np.array(solver.getSolution().col_value) if solver.getModelStatus() == Status.kOptimal else None
+
+
+def whole_programme(pool: Pool, model: Model, most: int) -> highspy.Highs:
+    """The programme over a pool for the demands and limits of a model, of cost `most` or less.
+
+    Every piece once where the pool holds every filling that may be wanted; else pieces may be cut too often.
+    Numbers are not yet whole.
     """
-    start, pivot = MIP_START * pool.entry_count, MIP_PIVOT * len(pool)
+    solver, size, pieces = silent(), len(pool), len(model.weights)
+    needs, above = pool.needs(model), np.full(pool.rows, np.inf)
+    if pool.every:
+        above[:pieces] = needs[:pieces]
+    _add_rows(solver, needs, above)
+    _add_columns(solver, pool, 0)
+    every = _ints(np.arange(size))
+    solver.changeColsBounds(size, every, np.zeros(size), ceilings(pool, model))
+    solver.addRow(-np.inf, most, size, every, pool.costs())
+    return solver
+
+
+def ceilings(pool: Pool, model: Model) -> NDArray[np.float64]:
+    """Most times that each column can be wanted."""
+    demands = model.demands
+    if pool.every:
+        most = [min(demands[i] // n for i, n in items) for items in pool.items]
+    else:
+        most = [max(-(-demands[i] // n) for i, n in items) for items in pool.items]
+    return np.array(most, dtype=np.float64)
+
+
+def whole_numbers(
+    solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int
+) -> tuple[Outcome, list[int] | None]:
+    """Solve a programme over a pool, and perhaps more, in whole numbers; result as of `choose`."""
+    size, cells = len(pool), solver.getNumCol()
+    start, pivot = MIP_START * pool.entry_count, MIP_PIVOT * cells
     affordable = int((effort.left - start) / (pivot * BRANCH_PIVOTS))
     if affordable < 1:
         return Outcome.stopped, None
-    solver = silent()
-    solver.passModel(whole_programme(pool, demands, limits, most, exactly=exactly))
-    for name, value in MIP_OPTIONS.items():
-        solver.setOptionValue(name, value)
-    solver.setOptionValue("mip_max_nodes", min(nodes, affordable))
-    solver.setOptionValue("time_limit", effort.clock_left)
+    solver.changeColsIntegrality(cells, _ints(np.arange(cells)), np.ones(cells, dtype=np.uint8))
+    _set(solver, **MIP_OPTIONS, mip_max_nodes=min(nodes, affordable), time_limit=effort.clock_left)
     solver.run()
     info, status = solver.getInfo(), solver.getModelStatus()
     effort.spend(start + pivot * max(0, info.simplex_iteration_count))
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
-        times = [int(t) for t in np.rint(solver.getSolution().col_value)]
+        times = [int(t) for t in np.rint(solver.getSolution().col_value[:size])]
         return (Outcome.solved if status == Status.kOptimal else Outcome.stopped), times
-    refused = status == Status.kInfeasible and (most is None or most < MOST_COST)
-    return (Outcome.infeasible if refused else Outcome.stopped), None
+    return (Outcome.infeasible if status == Status.kInfeasible else Outcome.stopped), None
+
+
+def choose(
+    pool: Pool, model: Model, most: int, effort: Effort, *, nodes: int
+) -> tuple[Outcome, list[int] | None]:
+    """Choose whole numbers of columns that cost least, no more than `most`.
+
+    nodes: how many branches are looked at, so that the search is cut short the same on every machine.
+    Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the pool
+    holds no choice that cheap.
+    """
+    outcome, times = whole_numbers(whole_programme(pool, model, most), pool, effort, nodes)
+    return _trusted(outcome, most), times
+
+
+def _trusted(outcome: Outcome, most: int) -> Outcome:
+    return Outcome.stopped if outcome is Outcome.infeasible and most >= MOST_COST else outcome
 
 
 def plunge(
-    pool: Pool,
-    demands: Sequence[int],
-    limits: Sequence[int | None],
-    most: int | None,
-    effort: Effort,
-    *,
-    tries: int,
-    exactly: bool = False,
+    pool: Pool, model: Model, most: int, effort: Effort, *, tries: int
 ) -> tuple[Outcome, list[int] | None]:
     """Choose whole numbers of columns within `most` by fixing the linear optimum for random costs bit by bit.
 
     tries: how many random costs. Arguments and result else as in `choose`.
     """
-    lp = whole_programme(pool, demands, limits, most, exactly=exactly)
-    lp.integrality_ = []
-    solver = silent()
-    for name in ("presolve", "off"), ("solver", "simplex"):
-        solver.setOptionValue(*name)
-    solver.passModel(lp)
+    solver = whole_programme(pool, model, most)
+    _set(solver, presolve="off", solver="simplex")
     effort.spend(LP_START + LP_ENTRY * pool.entry_count)
-    descent = _Descent(solver, len(pool), np.array(lp.col_upper_), effort, lp.num_row_)
+    pivot = LP_PIVOT * np.count_nonzero(model.demands) + PLUNGE_PIVOT * len(pool)
+    descent = _Descent(solver, ceilings(pool, model), effort, pivot)
     chance = np.random.default_rng(1)
     for _ in range(tries):
         found = descent.down(chance.random(len(pool)))
         if found is not None:
             return Outcome.solved, found
-        if descent.refused and (most is None or most < MOST_COST):
-            return Outcome.infeasible, None
+        if descent.refused:
+            return _trusted(Outcome.infeasible, most), None
     return Outcome.stopped, None
 
 
@@ -253,83 +274,33 @@ class _Descent:
     """The way from a linear optimum to whole numbers: the largest part one more, then solved again."""
 
     def __init__(
-        self,
-        solver: highspy.Highs,
-        size: int,
-        above: NDArray[np.float64],
-        effort: Effort,
-        rows: int,
+        self, solver: highspy.Highs, above: NDArray[np.float64], effort: Effort, pivot: float
     ) -> None:
-        self.solver, self.size, self.above, self.effort, self.rows = solver, size, above, effort, rows
-        self.every = _ints(np.arange(size))
+        self.solver, self.above, self.effort, self.pivot = solver, above, effort, pivot
+        self.every = _ints(np.arange(len(above)))
         self.refused = False
 
     def down(self, costs: NDArray[np.float64]) -> list[int] | None:
         """Whole numbers of columns, or None where the way down ends without."""
-        solver, below, above = self.solver, np.zeros(self.size), self.above.copy()
-        solver.changeColsCost(self.size, self.every, costs)
-        solver.changeColsBounds(self.size, self.every, below, above)
-        times = self._solved()
-        self.refused = times is None and solver.getModelStatus() == Status.kInfeasible
-        turns = 0
-        while times is not None and turns < TURNS:
+        self.solver.changeColsCost(len(costs), self.every, costs)
+        below, above, turns = np.zeros(len(costs)), self.above.copy(), 0
+        times = self._between(below, above)
+        self.refused = times is None and self.solver.getModelStatus() == Status.kInfeasible
+        while times is not None:
             whole = np.floor(times + ALMOST)
             column = int(np.argmax(times - whole))
             if times[column] - whole[column] < ALMOST:
                 return [int(t) for t in whole]
-            for done in np.flatnonzero(whole > below).tolist():
-                below[done] = whole[done]
-                solver.changeColBounds(done, below[done], above[done])
-            solver.changeColBounds(column, whole[column] + 1, above[column])
-            below[column] = whole[column] + 1
-            times = self._solved()
-            if times is None:
+            below = np.maximum(below, whole)
+            below[column] += 1
+            times = self._between(below, above)
+            if times is None and turns < TURNS:
                 turns += 1
-                below[column] = above[column] = whole[column]
-                solver.changeColBounds(column, below[column], above[column])
-                times = self._solved()
+                below[column] -= 1
+                above[column] = below[column]
+                times = self._between(below, above)
         return None
 
-    def _solved(self) -> NDArray[np.float64] | None:
-        if self.effort.over:
-            return None
-        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + self.effort.clock_left)
-        self.solver.run()
-        pivots = max(0, self.solver.getInfo().simplex_iteration_count)
-        self.effort.spend(pivots * (LP_PIVOT * self.rows + PLUNGE_PIVOT * self.size))
-        if self.solver.getModelStatus() != Status.kOptimal:
-            return None
-        return np.array(self.solver.getSolution().col_value)
-
-
-def whole_programme(
-    pool: Pool, demands: Sequence[int], limits: Sequence[int | None], most: int | None, *, exactly: bool
-) -> highspy.HighsLp:
-    """The programme in whole numbers of columns; arguments as in `choose`."""
-    starts, index, data = pool.entries(0)
-    costs, needs = pool.costs(), pool.needs(demands, limits)
-    above = np.full(pool.rows, np.inf)
-    ends = np.append(starts[1:], len(index)).astype(np.int32)
-    index, data = _ints(np.insert(index, ends, pool.rows)), np.insert(data, ends, costs)
-    starts = _ints(starts + np.arange(len(starts)))
-    if exactly:
-        above[: len(demands)] = needs[: len(demands)]
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(pool), pool.rows + 1
-    lp.col_cost_, lp.col_lower_ = costs, np.zeros(len(pool))
-    lp.col_upper_ = _ceilings(pool, demands, exactly=exactly)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * len(pool)
-    lp.row_lower_ = np.append(needs, -np.inf)
-    lp.row_upper_ = np.append(above, np.inf if most is None else most)
-    matrix = lp.a_matrix_
-    matrix.format_ = highspy.MatrixFormat.kColwise
-    matrix.start_ = _ints(np.append(starts, len(index)))
-    matrix.index_, matrix.value_ = index, data
-    return lp
-
-
-def _ceilings(pool: Pool, demands: Sequence[int], *, exactly: bool) -> NDArray[np.float64]:
-    """Most times that each column can be wanted."""
-    if exactly:
-        return np.array([min(demands[i] // n for i, n in items) for items in pool.items], dtype=np.float64)
-    return np.array([max(-(-demands[i] // n) for i, n in items) for items in pool.items], dtype=np.float64)
+    def _between(self, below: NDArray[np.float64], above: NDArray[np.float64]) -> NDArray[np.float64] | None:
+        self.solver.changeColsBounds(len(below), self.every, below, above)
+        return _solved(self.solver, self.effort, self.pivot)

@@ -7,13 +7,13 @@ gaps lie together, since one more piece fits there. Random choices come from a f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable
 from random import Random
 
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fullest
-from fencegrade.cutting.model import Cut, Model
-from fencegrade.cutting.pool import Items
+from fencegrade.cutting.model import Cut, Items, Left, used
 
 LEAST_WIDTH, MOST_WIDTH = 3, 9
 """Boards emptied at a time."""
@@ -25,20 +25,12 @@ ROUND = 20.0
 """Work of a round beside its fillings."""
 
 
-def mend(
-    model: Model,
-    numbers: Sequence[int],
-    demands: Sequence[int],
-    cuts: Iterable[Cut],
-    rounds: int,
-    effort: Effort,
-) -> tuple[Cut, ...] | None:
-    """Find room for all pieces on boards of these numbers, from cuts that hold most of them; None if there is
-    none.
+def mend(left: Left, rounds: int, effort: Effort) -> tuple[Cut, ...] | None:
+    """Find room for the pieces left on the boards left and those cut already; None if there is none.
 
     rounds: how often some boards are filled anew
     """
-    state = _Boards(model, numbers, demands, cuts)
+    state = _Boards(left)
     spare = sum(state.gaps) - state.over
     for _ in range(rounds):
         if not state.over or spare < 0 or effort.over:
@@ -51,28 +43,18 @@ def mend(
 class _Boards:
     """Every single board with its pieces and its gap, and the pieces that are left over."""
 
-    def __init__(
-        self, model: Model, numbers: Sequence[int], demands: Sequence[int], cuts: Iterable[Cut]
-    ) -> None:
-        self.model, self.chance = model, Random(1)
-        self.kinds: list[int] = []
-        self.items: list[Items] = []
-        empty, left = list(numbers), list(demands)
-        for cut in cuts:
-            empty[cut.bar] -= cut.times
-            self.kinds += [cut.bar] * cut.times
-            self.items += [cut.items] * cut.times
-            for i, n in cut.items:
-                left[i] -= n * cut.times
-        for bar, number in enumerate(empty):
-            self.kinds += [bar] * number
-            self.items += [()] * number
-        self.left = {i: n for i, n in enumerate(left) if n}
+    def __init__(self, left: Left) -> None:
+        self.model, self.chance = left.model, Random(1)
+        empty = [(bar, (), number or 0) for bar, number in enumerate(left.boards)]
+        ways = [*((cut.bar, cut.items, cut.times) for cut in left.cuts), *empty]
+        self.kinds = [bar for bar, _, times in ways for _ in range(times)]
+        self.items: list[Items] = [items for _, items, times in ways for _ in range(times)]
+        self.left = {i: n for i, n in enumerate(left.pieces) if n}
         self.gaps = [
-            model.bars[bar].capacity - self._weight(items)
+            self.model.bars[bar].capacity - used(self.model, items)
             for bar, items in zip(self.kinds, self.items, strict=True)
         ]
-        self.over = self._weight(self.left.items())
+        self.over = used(self.model, self.left.items())
 
     def refill(self, effort: Effort) -> None:
         """Empty a few boards and fill them again; keep that unless more is left over or gaps are spread."""
@@ -89,7 +71,7 @@ class _Boards:
             for i, n in items:
                 left[i] -= n
             filled.append((board, items, rest))
-        over = self._weight(left.items())
+        over = used(self.model, left.items())
         together = sum(rest * rest for _, _, rest in filled) - sum(self.gaps[b] ** 2 for b in chosen)
         if over < self.over or (over == self.over and together >= 0):
             self.over, self.left = over, {i: n for i, n in left.items() if n}
@@ -115,13 +97,7 @@ class _Boards:
         noise, weights, chance = self.chance.choice(NOISE), self.model.weights, self.chance.random
         return sorted(left, key=lambda i: (-weights[i] * (1.0 - noise * chance()), i))
 
-    def _weight(self, items: Iterable[tuple[int, int]]) -> int:
-        return sum(self.model.weights[i] * n for i, n in items)
-
     def cuts(self) -> tuple[Cut, ...]:
         """The boards as cuts, equal ones together."""
-        times: dict[tuple[int, Items], int] = {}
-        for bar, items in zip(self.kinds, self.items, strict=True):
-            if items:
-                times[bar, items] = times.get((bar, items), 0) + 1
-        return tuple(Cut(bar=bar, items=items, times=n) for (bar, items), n in times.items())
+        ways = Counter(way for way in zip(self.kinds, self.items, strict=True) if way[1])
+        return tuple(Cut(bar=bar, items=items, times=times) for (bar, items), times in ways.items())

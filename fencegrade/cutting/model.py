@@ -14,9 +14,13 @@ from fractions import Fraction
 from math import gcd, lcm
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.cutting.reading import exact_price
 from fencegrade.cutting.records import Problem
+
+Items = tuple[tuple[int, int], ...]
+"""What is cut from a board: pairs of a piece and its number, pieces rising."""
 
 
 class Bar(Struct, frozen=True, kw_only=True):
@@ -48,10 +52,10 @@ class Model(Struct, frozen=True, kw_only=True):
 
 
 class Cut(Struct, frozen=True, kw_only=True):
-    """A bar kind, what is cut from it as (weight index, number) pairs, and how many bars are cut so."""
+    """A bar kind, what is cut from it, and how many bars are cut so."""
 
     bar: int
-    items: tuple[tuple[int, int], ...]
+    items: Items
     times: int
 
 
@@ -72,6 +76,37 @@ class Result(Struct, frozen=True, kw_only=True):
         return min(self.cost, ceil_of(self.raw))
 
 
+class Left:
+    """Pieces and boards that are left while a plan is made, and what has been cut.
+
+    limits: boards of each kind, where not those of the model; None: any number
+    """
+
+    def __init__(self, model: Model, limits: Iterable[int | None] | None = None) -> None:
+        self.model, self.cuts = model, list[Cut]()
+        self.pieces = list(model.demands)
+        self.boards = [bar.limit for bar in model.bars] if limits is None else list(limits)
+
+    def cut(self, bar: int, items: Items, times: int) -> int:
+        """Cut a filling as often as pieces and boards last, at most `times`; returns how often."""
+        there = self.boards[bar]
+        often = min([times if there is None else min(times, there), *(self.pieces[i] // n for i, n in items)])
+        if often <= 0:
+            return 0
+        for i, n in items:
+            self.pieces[i] -= n * often
+        if there is not None:
+            self.boards[bar] = there - often
+        self.cuts.append(Cut(bar=bar, items=items, times=often))
+        return often
+
+    @property
+    def rest(self) -> Model:
+        """What is left as a question of its own, pieces and boards by the same numbers."""
+        bars = (replace(bar, limit=n) for bar, n in zip(self.model.bars, self.boards, strict=True))
+        return replace(self.model, demands=tuple(self.pieces), bars=tuple(bars))
+
+
 def ceil_of(value: Fraction) -> int:
     """Round up to a whole number."""
     return -(-value.numerator // value.denominator)
@@ -80,6 +115,17 @@ def ceil_of(value: Fraction) -> int:
 def plan_cost(model: Model, cuts: Iterable[Cut]) -> int:
     """Add up what the bars of a plan cost."""
     return sum(model.bars[cut.bar].cost * cut.times for cut in cuts)
+
+
+def used(model: Model, items: Iterable[tuple[int, int]]) -> int:
+    """Weight of some pieces."""
+    return sum(model.weights[i] * n for i, n in items)
+
+
+def within_limits(model: Model, cuts: Iterable[Cut]) -> bool:
+    """True where a plan cuts no piece and no limited bar more often than it is there."""
+    left = Left(model)
+    return all(left.cut(cut.bar, cut.items, cut.times) == cut.times for cut in cuts)
 
 
 def lacks(model: Model, cuts: Iterable[Cut]) -> bool:

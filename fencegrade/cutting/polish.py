@@ -12,8 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import combinations_with_replacement, permutations
 
-from fencegrade.cutting.model import Cut, Model
-from fencegrade.cutting.pool import Items
+from fencegrade.cutting.model import Cut, Items, Model, used
 
 MOST_PAIRS = 4_000
 """Pairs of ways looked at to put them on one board, to divide them anew, and to move pieces: about 0.03 s."""
@@ -35,11 +34,6 @@ def polish(model: Model, cuts: Iterable[Cut], keeps: Keeps | None = None) -> tup
     return tuple(
         Cut(bar=bar, items=items, times=times) for (bar, items), times in sorted(saw.ways.items()) if times
     )
-
-
-def used(model: Model, items: Iterable[tuple[int, int]]) -> int:
-    """Weight of the pieces of a board."""
-    return sum(model.weights[i] * n for i, n in items)
 
 
 def _sum(*parts: Iterable[tuple[int, int]]) -> Items:

@@ -1,36 +1,37 @@
-"""Fillings collected during a search, as sparse columns for the integer programmes."""
+"""Fillings collected during a search, as sparse columns for the linear and integer programmes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.cutting.model import Cut, Model
-
-Items = tuple[tuple[int, int], ...]
+from fencegrade.cutting.model import Cut, Items, Left, Model
 
 
 class Pool:
-    """Columns of the master programme: a bar kind and the pieces cut from it, each kept once."""
+    """Columns of a programme: a bar kind and the pieces cut from it, each kept once.
 
-    def __init__(self, model: Model) -> None:
-        self.model = model
+    every: true where these are all the fillings that may be wanted, so that no piece is cut too often
+    """
+
+    def __init__(self, model: Model, *, every: bool = False) -> None:
+        self.model, self.every = model, every
         self.bars: list[int] = []
         self.items: list[Items] = []
         self._known: set[tuple[int, Items]] = set()
-        self._limited = limited_rows(model)
+        limited = [b for b, bar in enumerate(model.bars) if bar.limit is not None]
+        self.limited = {bar: len(model.weights) + row for row, bar in enumerate(limited)}
         self._index: list[int] = []
-        self._data: list[float] = []
+        self._data: list[int] = []
         self._starts = [0]
 
     def __len__(self) -> int:
         return len(self.bars)
 
-    def add(self, bar: int, numbers: Mapping[int, int] | Items) -> bool:
+    def add(self, bar: int, items: Items) -> bool:
         """Keep a filling; false if it is already there."""
-        items = tuple(sorted(numbers.items())) if isinstance(numbers, Mapping) else numbers
         if not items or (bar, items) in self._known:
             return False
         self._known.add((bar, items))
@@ -38,9 +39,9 @@ class Pool:
         self.items.append(items)
         self._index += [i for i, _ in items]
         self._data += [n for _, n in items]
-        if bar in self._limited:
-            self._index.append(len(self.model.weights) + self._limited[bar])
-            self._data.append(-1.0)
+        if bar in self.limited:
+            self._index.append(self.limited[bar])
+            self._data.append(-1)
         self._starts.append(len(self._index))
         return True
 
@@ -49,15 +50,14 @@ class Pool:
         for cut in cuts:
             self.add(cut.bar, cut.items)
 
-    def costs(self) -> NDArray[np.float64]:
-        """Cost of each column."""
-        cost = np.array([bar.cost for bar in self.model.bars], dtype=np.float64)
-        return cost[np.array(self.bars, dtype=np.intp)]
+    def costs(self, first: int = 0) -> NDArray[np.float64]:
+        """Cost of each column from `first` on."""
+        return np.array([self.model.bars[bar].cost for bar in self.bars[first:]], dtype=np.float64)
 
     @property
     def rows(self) -> int:
-        """Rows of the programme: the pieces, then the limited bar kinds."""
-        return len(self.model.weights) + len(self._limited)
+        """Rows of the programme: the pieces, then the limited bar kinds, whose numbers `limited` has."""
+        return len(self.model.weights) + len(self.limited)
 
     @property
     def entry_count(self) -> int:
@@ -70,44 +70,30 @@ class Pool:
         Pieces in each column, then -1 in the row of its bar kind where that is limited.
         """
         start = self._starts[first]
-        starts = np.array(self._starts[first:-1], dtype=np.int32) - start
         return (
-            starts.astype(np.int32),
+            np.array(self._starts[first:-1], dtype=np.int32) - np.int32(start),
             np.array(self._index[start:], dtype=np.int32),
             np.array(self._data[start:], dtype=np.float64),
         )
 
-    def needs(self, demands: Sequence[int], limits: Sequence[int | None]) -> NDArray[np.float64]:
-        """Least value of each row: the demands, then the limits with a minus sign."""
-        tail = [0.0] * len(self._limited)
-        for bar, row in self._limited.items():
-            tail[row] = -float(limits[bar] or 0)
-        return np.array([*demands, *tail], dtype=np.float64)
+    def needs(self, model: Model) -> NDArray[np.float64]:
+        """Least value of each row: the demands of a model, then its limits with a minus sign."""
+        return np.array(
+            [*model.demands, *(-(model.bars[b].limit or 0) for b in self.limited)], dtype=np.float64
+        )
 
 
-def limited_rows(model: Model) -> dict[int, int]:
-    """Number the bar kinds that are limited."""
-    return {bar: row for row, bar in enumerate(b for b, k in enumerate(model.bars) if k.limit is not None)}
-
-
-def cover_to_cuts(
-    model: Model, pool: Pool, times: Sequence[int], demands: Sequence[int]
-) -> tuple[Cut, ...] | None:
+def cover_to_cuts(model: Model, pool: Pool, times: Sequence[int]) -> tuple[Cut, ...] | None:
     """Turn columns that cover the demands, some perhaps too often, into cuts that meet them exactly.
 
     None if they do not cover them, as when an integer programme was solved too loosely.
     """
-    left = list(demands)
-    cuts = []
-    for column, number in enumerate(times):
-        bar, items = pool.bars[column], pool.items[column]
+    left = Left(model)
+    for bar, items, number in zip(pool.bars, pool.items, times, strict=True):
         while number > 0:
-            part = tuple((i, min(n, left[i])) for i, n in items if left[i])
-            if not part:
+            part = tuple((i, min(n, left.pieces[i])) for i, n in items if left.pieces[i])
+            done = left.cut(bar, part, number) if part else 0
+            if not done:
                 break
-            same = min([number, *(left[i] // n for i, n in part)])
-            for i, n in part:
-                left[i] -= n * same
-            cuts.append(Cut(bar=bar, items=part, times=same))
-            number -= same
-    return None if any(left) else tuple(cuts)
+            number -= done
+    return None if any(left.pieces) else tuple(left.cuts)

@@ -23,8 +23,8 @@ from fencegrade.cutting.model import Bar, Model
 MOST_CELLS = 1_000_000
 """Cells of a table of money; where costs are finer they are counted in coarser units, rounded down."""
 
-NEED_BITS = 30
-"""Bits of a row's need; finer rows are rounded to the safe side."""
+NEED_BITS = 52
+"""Bits of a row's need, so that its sums fit a word; finer rows are rounded to the safe side."""
 
 
 class Row(Struct, frozen=True, kw_only=True):
@@ -64,18 +64,6 @@ def first_rows(model: Model, knapsack: Knapsack) -> list[Row]:
     return [make_row(model, knapsack, trial) for trial in dict.fromkeys(trials) if any(trial)]
 
 
-def roughly(model: Model, row: Row) -> float:
-    """What a row costs at least if boards may be bought in parts."""
-    left, cost = float(row.need), 0.0
-    priced = [
-        (bar.cost / worth, worth, bar) for bar, worth in zip(model.bars, row.worth, strict=True) if worth
-    ]
-    for rate, worth, bar in sorted(priced, key=lambda each: each[0]):
-        part = left if bar.limit is None else min(left, float(bar.limit * worth))
-        left, cost = left - part, cost + part * rate
-    return cost
-
-
 def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start: Ints | None = None) -> Ints:
     """Most worth for every amount of money up to `cost`, in units of money rounded down.
 
@@ -83,9 +71,8 @@ def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start
     """
     most = np.zeros(cost // unit + 1, dtype=np.int64) if start is None else start
     for bar, value in zip(bars, worth, strict=True):
-        number = bar.limit if not bar.cost else cost // bar.cost
-        if bar.limit is not None:
-            number = min(bar.limit, cost // bar.cost) if bar.cost else bar.limit
+        afforded = cost // bar.cost if bar.cost else bar.limit or 0
+        number = afforded if bar.limit is None else min(bar.limit, afforded)
         price = bar.cost // unit
         if not number or not value:
             continue
@@ -128,22 +115,16 @@ def unit_of(cost: int) -> int:
     return max(1, -(-cost // MOST_CELLS))
 
 
-def scaled(row: Row) -> tuple[tuple[int, ...], int]:
-    """Worth and need in fewer bits: worth rounded up, need down."""
+def scaled(row: Row) -> tuple[tuple[int, ...], int, int]:
+    """Worth and need in fewer bits, worth rounded up and need down, and the unit they are in."""
     unit = 1 << max(0, row.need.bit_length() - NEED_BITS)
-    return tuple(-(-w // unit) for w in row.worth), row.need // unit
+    return tuple(-(-w // unit) for w in row.worth), row.need // unit, unit
 
 
 def spare(model: Model, row: Row, cost: int) -> int:
     """Worth that a plan of at most `cost` has to spare under a row; no filling of it leaves more unused."""
-    paid = [(bar, w) for bar, w in zip(model.bars, row.worth, strict=True) if bar.cost <= cost]
-    if len(paid) == 1 and paid[0][0].limit is None:
-        bar, worth = paid[0]
-        return cost // bar.cost * worth - row.need
-    free = sum(w * (bar.limit or 0) for bar, w in paid if not bar.cost)
-    bought = [(bar, w) for bar, w in paid if bar.cost]
-    most = table([bar for bar, _ in bought], [w for _, w in bought], unit_of(cost), cost)
-    return int(most[-1]) + free - row.need
+    worth, need, unit = scaled(row)
+    return (int(table(model.bars, worth, unit_of(cost), cost)[-1]) - need) * unit
 
 
 def conditions(model: Model, rows: Iterable[Row], cost: int, most: int) -> list[Condition]:
@@ -154,14 +135,10 @@ def conditions(model: Model, rows: Iterable[Row], cost: int, most: int) -> list[
     found = []
     for row in rows:
         loss = spare(model, row, cost)
-        usable = [w for bar, w in zip(model.bars, row.worth, strict=True) if _used(bar, cost)]
         least = tuple(
-            w - loss if _used(bar, cost) else None for bar, w in zip(model.bars, row.worth, strict=True)
+            w - loss if bar.cost <= cost and bar.limit != 0 else None
+            for bar, w in zip(model.bars, row.worth, strict=True)
         )
-        found.append((loss / max(1, max(usable, default=1)), Condition(values=row.values, least=least)))
+        found.append((loss / max(1, *row.worth), Condition(values=row.values, least=least)))
     found.sort(key=lambda pair: pair[0])
     return [condition for _, condition in found[:most]]
-
-
-def _used(bar: Bar, cost: int) -> bool:
-    return bar.cost <= cost and bar.limit != 0

@@ -1,45 +1,65 @@
-"""Search for a cheapest plan with linear and integer programmes, and for the proof that it is one."""
+"""The search for a cheapest plan, and the proof that it is one: from one cheapest set of boards to the next.
+
+A set of boards is how many of each kind there are; of one kind it is a number. The sets are found by rows
+alone (`sets`). A set is checked by column generation: its boards are free, one more of the longest costs 1.
+Where even the fractional plan needs more, the values that show it are a new row, which cuts the set off;
+where it does not, the set is filled. No set left under the plan's cost: the plan is proven. Own derivation;
+the rows are cuts in the manner of Benders, Numerische Mathematik 4 (1962) 238-252.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
-from math import inf
 
-from fencegrade.cutting.columns import Generator, Relaxation, bar_knapsack
-from fencegrade.cutting.diving import LIKELY, dive, rounded
+from msgspec.structs import replace
+
+from fencegrade.cutting.bounds import cost_in_parts
+from fencegrade.cutting.columns import Generator, Relaxation
+from fencegrade.cutting.diving import LIKELY, Dive, fix, round_off
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.filling import fill_boards
+from fencegrade.cutting.filling import fill
+from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.mending import mend
-from fencegrade.cutting.model import Cut, Model, ceil_of, plan_cost
+from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost, within_limits
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool, cover_to_cuts
-from fencegrade.cutting.rows import Row, conditions, make_row
+from fencegrade.cutting.rows import conditions, first_rows, make_row
+from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
-DIVES = ((0.25, 30), (0.12, 45), (0.5, 60), (0.3, 40), (0.08, 45))
-FEW_PATTERNS, MANY_PATTERNS = 3_000, 30_000
+MENDS = 300
+"""Rounds of mending a set: 20 ms; 1,500 took five times as long and filled no more."""
+
+SHARE, SMALL_REST, TURNS = 0.4, 14, 100
+"""Share of the boards fixed at a time, boards left to a listing, and how often a dive may go on.
+
+With 0.3 a sixth slower, with 0.5 a tenth quicker but for two sets of 60 that were not filled; with 30 boards
+half as slow again.
+"""
+
+DIVE = 800_000.0
+"""Work of a dive; with 300,000 three lists of 500 lengths stayed at twice to ten times their gap."""
+
+FIRST_ROWS, FIRST_NODES = 5, 1_000
+"""Rows of the first cheapest set, and kinds looked at for it."""
+
+NEAR = (Fraction(20, 10_000), Fraction(5, 10_000), Fraction(2, 10_000), Fraction(1, 10_000))
+"""How near to the bound dives of the whole shall end, one after the other."""
+
+LISTED = (3_000, 30_000, 60_000)
 """Fillings that are listed before the dearer dives and after them (an integer programme over 11,500 took 11 s
 where a dive took 0.6).
 """
 
-MOST_PATTERNS = 60_000
-"""Fillings of an integer programme however long it may take: more would take memory without end."""
-
-MENDS, INWARD = 300, 15
-"""Rounds of mending (2,000 took half as long again in all and proved no more), and programmes whose prices
-come from the middle.
+INWARD, BRANCHES, MOST_ROWS = 15, 10_000, 4
+"""Programmes whose prices come from the middle, branches of an integer programme over all fillings that there
+can be, and rows whose conditions a listing is pruned by.
 """
 
-BRANCHES, MANY_BRANCHES = 100, 10_000
-"""Branches of an integer programme over fillings known, and over all that there can be."""
-
-MOST_ROWS = 4
-"""Rows whose conditions a listing is pruned by."""
-
-FILLINGS, WIDEST = 8, 20_000
-"""Tries of filling the boards of the bound exactly, and the widest boards for which sums as bits pay
-(the longest proof of Hard28 fell from 11.6 to 2.9 s; boards of 100,000 marks were left unproven).
+STALE = 40
+"""Checks without a rise of the cost of the cheapest set, after which other ways are tried; with 6 four of 120
+lists stayed unproven that 40 prove.
 """
 
 ENOUGH = Fraction(2, 10_000)
@@ -47,78 +67,51 @@ ENOUGH = Fraction(2, 10_000)
 
 
 class Search:
-    """The best plan and bound so far, bettered step by step until they meet or time is over."""
+    """The best plan and bound so far, bettered step by step until they meet or the work given is done."""
 
     def __init__(self, model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort) -> None:
         self.model, self.cuts, self.raw, self.effort = model, cuts, raw, effort
         self.cost = plan_cost(model, cuts)
-        self.pool = Pool(model)
-        self.pool.add_cuts(cuts)
-        self.knapsack = bar_knapsack(model, effort)
-        self.generator = Generator(model, self.pool, self.knapsack)
-        self.limits = [bar.limit for bar in model.bars]
-        self.rows: list[Row] = [make_row(model, self.knapsack, model.weights)]
-
-    @property
-    def proven(self) -> bool:
-        """True once no plan can be cheaper."""
-        return ceil_of(self.raw) >= self.cost
+        self.generator = Generator(model, Pool(model), Knapsack(model, effort))
+        self.generator.pool.add_cuts(cuts)
+        self.checks = Checks(self.generator)
+        self.sets = BoardSets(model, self.cost - 1, effort)
+        rows = first_rows(model, self.generator.knapsack)
+        for row in sorted(rows, key=lambda row: -cost_in_parts(model, row.worth, row.need))[:FIRST_ROWS]:
+            self.sets.add(row)
 
     @property
     def done(self) -> bool:
         """True once the plan is proven or nothing more may be done."""
-        return self.proven or self.effort.over
+        return ceil_of(self.raw) >= self.cost or self.effort.over
 
     @property
     def enough(self) -> bool:
         """True once the search is done, or so near to it that the dear steps do not pay."""
         return self.done or self.cost - ceil_of(self.raw) <= ENOUGH * self.cost
 
-    def raised(self, bound: Fraction | int) -> None:
-        """Note a bound that no plan goes under."""
-        self.raw = max(self.raw, Fraction(bound))
-
-    def dived(
-        self, root: Relaxation, share: float, small: int, target: int, until: float = inf, turns: int = 1
-    ) -> None:
-        """Dive for a plan within `target`."""
-        if not self.done:
-            end = self.effort.spent + until
-            found = dive(self.generator, root, target, share=share, small=small, until=end, turns=turns)
-            if found is not None:
-                self.offer(found)
-
-    def known(self, most: int | None, branches: int) -> None:
-        """Choose among the fillings known so far; the best plan is seldom far from them."""
-        if not self.done:
-            self.chosen(self.pool, most, branches)
-
-    def listed(self, target: int, most: int, branches: int) -> Outcome:
-        """Choose among all fillings that a plan within the target could use, if they are few."""
-        asked = conditions(self.model, self.rows, target, MOST_ROWS)
-        exactly = True
-        pool = list_patterns(self.model, asked, most, self.effort, full=False)
-        if pool is None:
-            exactly = False
-            pool = list_patterns(self.model, asked, most, self.effort, full=True)
-        if pool is None:
-            return Outcome.stopped
-        outcome = self.chosen(pool, target, branches, exactly=exactly)
-        if outcome is Outcome.infeasible:
-            self.raised(target + 1)
-        return outcome
-
-    def chosen(self, pool: Pool, target: int | None, nodes: int, *, exactly: bool = False) -> Outcome:
-        """Choose among fillings by integer programme."""
-        if not len(pool):
-            return Outcome.infeasible
-        outcome, times = choose(
-            pool, self.model.demands, self.limits, target, self.effort, nodes=nodes, exactly=exactly
-        )
-        cuts = None if times is None else cover_to_cuts(self.model, pool, times, self.model.demands)
-        if cuts is not None:
-            self.offer(cuts)
-        return outcome
+    def run(self) -> None:
+        """Go through the steps, cheapest first."""
+        numbers = self._cheapest(FIRST_NODES)
+        if numbers is not None and not self.done:
+            left = Left(self.model, numbers)
+            fill(left, self.effort)
+            self.generator.pool.add_cuts(left.cuts)
+            self._mended(left)
+        root = None if self.done else self._rooted(self.cost)
+        if root is None or self.done:
+            return
+        self.offer(round_off(self.generator, root))
+        self._through_sets()
+        if not self.enough:
+            self._rooted(None)
+            self.generator.programme.inward()
+            self._rooted(None, INWARD)
+        for near, most in zip(NEAR, (*LISTED, LISTED[-1]), strict=True):
+            self._list(most)
+            if self.enough:
+                break
+            self._dive(root, near)
 
     def offer(self, cuts: Iterable[Cut]) -> bool:
         """Keep a plan if it is cheaper and keeps the limits."""
@@ -127,89 +120,119 @@ class Search:
         if cost >= self.cost or not within_limits(self.model, cuts):
             return False
         self.cuts, self.cost = cuts, cost
-        self.pool.add_cuts(cuts)
+        self.generator.pool.add_cuts(cuts)
         return True
 
+    def _rooted(self, goal: int | None, rounds: int = 10_000) -> Relaxation | None:
+        """Generate columns for the whole; the bound and the row of the values are kept."""
+        root = self.generator.run(goal, rounds)
+        if root is not None:
+            self.raw = max(self.raw, root.bound)
+            self._row(root.values)
+        return root
 
-class OneKind(Search):
-    """Where every board costs the same the question is whether the bound, rounded up, can be met."""
+    def _row(self, values: tuple[int, ...]) -> None:
+        self.sets.add(make_row(self.model, self.generator.knapsack, values))
 
-    @property
-    def target(self) -> int:
-        """The cost that the next plan must meet."""
-        return ceil_of(self.raw)
+    def _cheapest(self, nodes: int = MOST_NODES) -> Numbers | None:
+        """The cheapest set under the plan; none left, or none found, is None."""
+        try:
+            numbers = self.sets.cheapest(self.cost - 1, nodes)
+        except UnsettledError:
+            numbers = None
+        self.raw = max(self.raw, Fraction(min(self.sets.floor, self.cost)))
+        return numbers
 
-    def run(self) -> None:
-        """Go through the steps, cheapest first."""
-        self._filled()
-        if self.done or (root := self._root(self.cost)) is None or self.done:
-            return
-        state = rounded(self.model, self.pool, root.relaxed.times, self._boards(), LIKELY)
-        self._mended([*state.cuts, *self._fill(state.limits, state.left, 1)])
-        self.dived(root, *DIVES[0], self.target)
-        if self.done:
-            return
-        if not root.complete:
-            root = self._root(None) or root
-        if root.complete and not self.done:
-            self._inward()
-            self._list(FEW_PATTERNS, MANY_BRANCHES)
-        self._insist(root)
+    def _through_sets(self) -> None:
+        """Check and fill the cheapest sets in turn, until one could not be filled."""
+        stale, floor = 0, self.sets.floor
+        while not self.done and stale < STALE:
+            numbers = self._cheapest()
+            stale, floor = (stale + 1, floor) if self.sets.floor == floor else (0, self.sets.floor)
+            if numbers is None or not self._holds(numbers):
+                break
 
-    def _insist(self, root: Relaxation) -> None:
-        """Alternate dives with integer programmes that get more work and more fillings each round."""
-        effort = 1.0
-        while not self.done:
-            for share, small in DIVES[1:]:
-                self.dived(root, share / effort**0.5, int(small * effort**0.5), self.target)
-            self.known(self.target, int(BRANCHES * effort))
-            if root.complete and not self.done:
-                self._list(min(int(MANY_PATTERNS * effort), MOST_PATTERNS), int(MANY_BRANCHES * effort))
-            effort *= 2.0
+    def _holds(self, numbers: Numbers) -> bool:
+        """Check a set and fill it; false where it could hold the pieces but was not filled."""
+        check = self.checks.run(numbers)
+        if check is None:
+            return False
+        if check.bound > 0:
+            self._row(check.values)
+            return True
+        left = Left(self.checks.generator.model, [*numbers, 0])
+        fix(left, self.checks.generator.pool, check, part=LIKELY)
+        fill(left, self.effort)
+        if self._mended(left):
+            return True
+        trials = [row.values for row in self.sets.tightest]
+        dive = Dive(self.checks.generator, check, 0, share=SHARE, small=SMALL_REST, trials=trials, work=DIVE)
+        found = dive.run(TURNS)
+        return found is not None and self.offer(found)
 
-    def _filled(self) -> None:
-        """Fill as many boards as the bound says; the fillings start the column generation."""
-        if not self.done and self.model.bars[0].capacity <= WIDEST:
-            self._mended(self._fill(self._boards(), self.model.demands, FILLINGS, self.pool))
+    def _mended(self, left: Left) -> bool:
+        """Mend a set of boards that does not hold all pieces yet, and offer it."""
+        cuts = mend(left, MENDS, self.effort)
+        return cuts is not None and self.offer(cuts)
 
-    def _boards(self) -> list[int]:
-        return [self.target // self.model.bars[0].cost]
-
-    def _fill(
-        self, numbers: Sequence[int | None], left: Sequence[int], tries: int, pool: Pool | None = None
-    ) -> tuple[Cut, ...]:
-        there = [number or 0 for number in numbers]
-        return fill_boards(self.model, there, left, tries, self.effort, pool)
-
-    def _mended(self, cuts: Iterable[Cut]) -> None:
-        """Offer a plan of as many boards as the bound says, mended where it does not hold all pieces."""
-        found = mend(self.model, self._boards(), self.model.demands, cuts, MENDS, self.effort)
+    def _dive(self, root: Relaxation, near: Fraction) -> None:
+        target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))
+        found = Dive(self.generator, root, target, share=SHARE, small=SMALL_REST, work=DIVE).run(TURNS)
         if found is not None:
             self.offer(found)
 
-    def _inward(self) -> None:
-        """Find piece values from the middle of the best ones, which leave fewer fillings to list."""
-        self.generator.programme.inward()
-        central = self.generator.run(self.model.demands, self.limits, rounds=INWARD)
-        if central is not None:
-            self.raised(central.bound)
-            self.rows.append(make_row(self.model, self.knapsack, central.values))
+    def _list(self, most: int) -> None:
+        """Choose among all fillings that a cheaper plan could use, if they are few, until there is none."""
+        outcome = Outcome.solved
+        while not self.done and outcome is Outcome.solved:
+            outcome = self._listed(self.cost - 1, most)
 
-    def _root(self, goal: int | None) -> Relaxation | None:
-        root = self.generator.run(self.model.demands, self.limits, goal=goal)
-        if root is not None:
-            self.raised(root.bound)
-            self.rows = [self.rows[0], make_row(self.model, self.knapsack, root.values)]
-        return root
+    def _listed(self, target: int, most: int) -> Outcome:
+        """Choose among all fillings that a plan within the target could use, if they are few."""
+        pool = list_patterns(
+            self.model, conditions(self.model, self.sets.rows, target, MOST_ROWS), most, self.effort
+        )
+        if pool is None:
+            return Outcome.stopped
+        outcome, times = choose(pool, self.model, target, self.effort, nodes=BRANCHES)
+        cuts = None if times is None else cover_to_cuts(self.model, pool, times)
+        if cuts is not None:
+            self.offer(cuts)
+        if outcome is Outcome.infeasible:
+            self.raw = max(self.raw, Fraction(target + 1))
+        return outcome
 
-    def _list(self, most: int, branches: int) -> None:
-        while not self.done and self.listed(self.target, most, branches) is Outcome.infeasible:
-            pass
 
+class Checks:
+    """The column generation that asks how many boards a set lacks; its fillings are kept from set to set."""
 
-def within_limits(model: Model, cuts: Iterable[Cut]) -> bool:
-    """True where no bar kind is used more often than it can be had."""
-    used = [0] * len(model.bars)
-    for cut in cuts:
-        used[cut.bar] += cut.times
-    return all(bar.limit is None or n <= bar.limit for bar, n in zip(model.bars, used, strict=True))
+    def __init__(self, root: Generator) -> None:
+        self.root = root
+        model = self.of([0] * len(root.model.bars))
+        self.generator = Generator(model, Pool(model), root.knapsack)
+
+    def of(self, numbers: Iterable[int]) -> Model:
+        """Boards of these numbers cost nothing; one more of the longest kind, which nobody has, costs 1."""
+        model = self.root.model
+        longest = max(model.bars, key=lambda bar: bar.capacity)
+        bars = [
+            replace(bar, cost=0, limit=number, lacking=False)
+            for bar, number in zip(model.bars, numbers, strict=True)
+        ]
+        return replace(model, bars=(*bars, replace(longest, cost=1, limit=None, lacking=True)))
+
+    def run(self, numbers: Numbers) -> Relaxation | None:
+        """Generate columns until it is clear whether a set lacks boards, from the last basis of the root."""
+        pool, lacking = self.generator.pool, len(numbers)
+        self.generator.model = self.of(numbers)
+        first = not len(pool)
+        for bar, items in zip(self.root.pool.bars, self.root.pool.items, strict=True):
+            pool.add(bar, items)
+        if first:
+            longest = self.generator.model.bars[lacking].capacity
+            for i, (weight, demand) in enumerate(
+                zip(self.root.model.weights, self.root.model.demands, strict=True)
+            ):
+                pool.add(lacking, ((i, min(demand, longest // weight)),))
+            self.generator.programme.start_from(self.root.programme)
+        return self.generator.run(goal=1)

@@ -57,7 +57,7 @@ class BoardSets:
 
     def add(self, row: Row) -> None:
         """Let sets meet one more row."""
-        worth, row_need = scaled(row)
+        worth, row_need, _ = scaled(row)
         need = row_need - sum(
             w * (bar.limit or 0) for w, bar in zip(worth, self.model.bars, strict=True) if not bar.cost
         )

@@ -13,18 +13,20 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from fencegrade.cutting import Piece, Problem, Stock, plan_problem
-from fencegrade.cutting.bounds import dual_bound
-from fencegrade.cutting.columns import Generator, bar_knapsack
+from fencegrade.cutting.bounds import dual_bound, l2_bound, quick_bound
+from fencegrade.cutting.columns import Generator
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.exact import l2_bound, quick_bound, searched, solve, table_cells
-from fencegrade.cutting.filling import fill_boards, fitting_model, holds
+from fencegrade.cutting.exact import searched, solve, table_cells
+from fencegrade.cutting.filling import fill
+from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Outcome, Programme, plunge
 from fencegrade.cutting.mending import mend
-from fencegrade.cutting.model import Bar, Cut, Model, build_model, plan_cost
+from fencegrade.cutting.model import Bar, Cut, Left, Model, build_model, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import Row, conditions, make_row
+from fencegrade.cutting.search import Checks
 from fencegrade.cutting.sets import BoardSets
 
 Floats = NDArray[np.float64]
@@ -94,14 +96,13 @@ def test_no_bound_passes_the_best_cost(seed: int) -> None:
             assert l2_bound(model) * model.bars[0].cost <= best
         pool = Pool(model)
         pool.add_cuts(construct(model))
-        root = Generator(model, pool, bar_knapsack(model, Effort(20))).run(
-            model.demands, [None] * len(model.bars)
-        )
+        knapsack = Knapsack(model, Effort(20))
+        root = Generator(model, pool, knapsack).run()
         assert root is not None
         assert root.bound <= best
         chance = Random(seed)
         values = [chance.randint(0, 1000) for _ in model.weights]
-        assert dual_bound(model, values, bar_knapsack(model).fill(values), 100) <= best
+        assert dual_bound(model, values, knapsack.fill(values), 100) <= best
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -141,7 +142,7 @@ def test_the_table_of_fillings_takes_the_memory_that_was_reckoned() -> None:
     """A byte for each cell of its rows, and two rows of eight bytes."""
     for seed in range(6):
         model = folded(random_problem(700 + seed, kinds=8, stocks=2, count=12))
-        table = bar_knapsack(model)
+        table = Knapsack(model, Effort(1.0))
         table.fill([1 << 60] * len(model.weights))
         taken = table._taken.nbytes + 2 * table.best.nbytes
         assert table_cells(model) * (table.capacity + 1) == taken * table.capacity
@@ -151,7 +152,7 @@ def test_the_table_of_fillings_takes_the_memory_that_was_reckoned() -> None:
 def test_the_worth_of_whole_boards_is_that_of_their_best_filling(seed: int) -> None:
     model = folded(random_problem(800 + seed, kinds=5, stocks=3, count=6))
     values = [Random(seed).randint(1, 50) for _ in model.weights]
-    row = make_row(model, bar_knapsack(model), values)
+    row = make_row(model, Knapsack(model, Effort(1.0)), values)
     for b in range(len(model.bars)):
         assert row.worth[b] == max(
             sum(v * n for v, n in zip(values, numbers, strict=True)) for numbers in every_filling(model, b)
@@ -227,10 +228,10 @@ def test_a_programme_begun_from_another_has_the_optimum_it_has_alone(seed: int) 
     pool = Pool(model)
     pool.add_cuts(construct(model))
     first = Programme(pool, Effort(60))
-    root = first.solve(model.demands, [bar.limit for bar in model.bars])
+    root = first.solve(model)
     assert root is not None
     numbers = [int(n) for n in np.bincount(pool.bars, root.times, len(model.bars))]
-    fits = fitting_model(model, numbers)
+    fits = Checks(Generator(model, pool, Knapsack(model, Effort(60)))).of(numbers)
     every = Pool(fits)
     for bar, items in zip(pool.bars, pool.items, strict=True):
         every.add(bar, items)
@@ -238,24 +239,24 @@ def test_a_programme_begun_from_another_has_the_optimum_it_has_alone(seed: int) 
         every.add(len(model.bars), ((i, fits.bars[-1].capacity // weight),))
     begun, alone = Programme(every, Effort(60)), Programme(every, Effort(60))
     begun.start_from(first)
-    found = [each.solve(fits.demands, [*numbers, None]) for each in (begun, alone)]
+    found = [each.solve(fits) for each in (begun, alone)]
     assert found[0] is not None
     assert found[1] is not None
     assert found[0].value == pytest.approx(found[1].value, abs=1e-7)
-    assert found[0].prices @ every.needs(fits.demands, [*numbers, None]) == pytest.approx(found[1].value)
+    assert found[0].prices @ every.needs(fits) == pytest.approx(found[1].value)
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_way_down_ends_in_a_choice_as_the_integer_programme_has_it(seed: int) -> None:
     """Both find a choice or neither: every piece once, boards within limits, cost within what is allowed."""
     model = folded(random_problem(800 + seed, kinds=9, stocks=2, count=2))
-    pool, limits = Pool(model), [bar.limit for bar in model.bars]
+    pool = Pool(model, every=True)
     for bar in range(len(model.bars)):
         for numbers in every_filling(model, bar):
             pool.add(bar, tuple((i, n) for i, n in enumerate(numbers) if n))
     best = over_every_filling(model)
     for most in (best - 1, best):
-        outcome, times = plunge(pool, model.demands, limits, most, Effort(60), tries=20, exactly=True)
+        outcome, times = plunge(pool, model, most, Effort(60), tries=20)
         assert (times is None) == (most < best) == (outcome is not Outcome.solved)
     assert times is not None
     made: Counter[int] = Counter()
@@ -272,11 +273,15 @@ def test_a_filled_set_holds_every_piece_on_the_boards_it_has(mended: bool) -> No
     for seed in range(12):
         model = folded(random_problem(900 + seed, kinds=6, stocks=3, count=9))
         numbers = [0] * (len(model.bars) - 1) + [-(-model.total // model.bars[-1].capacity) + 2]
-        cuts: tuple[Cut, ...] | None
-        cuts = fill_boards(model, numbers, model.demands, 12, Effort(60))
+        left = Left(model, numbers)
+        fill(left, Effort(60))
+        cuts: tuple[Cut, ...] | None = None if any(left.pieces) else tuple(left.cuts)
         if mended:
-            cuts = mend(model, numbers, model.demands, cuts[1:], 400, Effort(60))
-        if cuts is None or not holds(cuts, model.demands):
+            part = Left(model, numbers)
+            for cut in left.cuts[1:]:
+                part.cut(cut.bar, cut.items, cut.times)
+            cuts = mend(part, 400, Effort(60))
+        if cuts is None:
             continue
         filled += 1
         assert sum(cut.times for cut in cuts) <= numbers[-1]
@@ -294,12 +299,12 @@ def test_prices_from_the_middle_keep_the_bound_and_move_off_the_fillings(stocks:
     at_corners, in_the_middle = 0, 0
     for seed in range(6):
         model = folded(random_problem(300 + seed, kinds=6, stocks=stocks, count=9))
-        pool, limits = Pool(model), [None] * len(model.bars)
+        pool = Pool(model)
         pool.add_cuts(construct(model))
-        generator = Generator(model, pool, bar_knapsack(model, Effort(60)))
-        root = generator.run(model.demands, limits)
+        generator = Generator(model, pool, Knapsack(model, Effort(60)))
+        root = generator.run()
         generator.programme.inward()
-        inner = generator.run(model.demands, limits, rounds=15)
+        inner = generator.run(rounds=15)
         assert root is not None
         assert inner is not None
         columns = [(n, bar.cost) for b, bar in enumerate(model.bars) for n in every_filling(model, b)]
@@ -315,14 +320,13 @@ def test_prices_from_the_middle_keep_the_bound_and_move_off_the_fillings(stocks:
 
 
 @pytest.mark.parametrize("seed", range(10))
-@pytest.mark.parametrize("full", [False, True])
-def test_listed_fillings_are_those_that_waste_no_more_than_the_plan_may(seed: int, full: bool) -> None:
+def test_listed_fillings_are_those_that_waste_no_more_than_the_plan_may(seed: int) -> None:
     model = folded(random_problem(200 + seed, kinds=5, stocks=2, count=4))
     pool = Pool(model)
     cuts = construct(model)
     pool.add_cuts(cuts)
-    generator = Generator(model, pool, bar_knapsack(model, Effort(60)))
-    root = generator.run(model.demands, [None] * len(model.bars))
+    generator = Generator(model, pool, Knapsack(model, Effort(60)))
+    root = generator.run()
     assert root is not None
     row = make_row(model, generator.knapsack, root.values)
     target = plan_cost(model, cuts)
@@ -332,18 +336,13 @@ def test_listed_fillings_are_those_that_waste_no_more_than_the_plan_may(seed: in
         for n in numbers_of
         if sum(k * bar.cost for k, bar in zip(n, model.bars, strict=True)) <= target
     )
-    listed = list_patterns(model, conditions(model, [row], target, 1), 10**6, generator.effort, full=full)
+    listed = list_patterns(model, conditions(model, [row], target, 1), 10**6, generator.effort)
     assert listed is not None
     expected = set()
-    for b, bar in enumerate(model.bars):
+    for b in range(len(model.bars)):
         for numbers in every_filling(model, b):
-            used = sum(w * n for w, n in zip(model.weights, numbers, strict=True))
-            room = bar.capacity - used
-            spare = any(
-                n < d and w <= room for n, d, w in zip(numbers, model.demands, model.weights, strict=True)
-            )
             value = sum(v * n for v, n in zip(root.values, numbers, strict=True))
-            if value >= row.worth[b] - spare_worth and not (full and spare):
+            if value >= row.worth[b] - spare_worth:
                 expected.add((b, tuple((i, n) for i, n in enumerate(numbers) if n)))
     assert set(zip(listed.bars, listed.items, strict=True)) == expected
 

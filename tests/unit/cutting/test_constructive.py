@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from random import Random
 
 import pytest
 
-from fencegrade.cutting.constructive import _tidy, construct
-from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
-from fencegrade.cutting.search import within_limits
+from fencegrade.cutting.constructive import construct, tidied
+from fencegrade.cutting.model import Bar, Cut, Left, Model, plan_cost, within_limits
 
 SHORT = Bar(capacity=50, cost=1, limit=3, entry=0)
 MIDDLE = Bar(capacity=70, cost=2, limit=1, entry=1)
 LONG = Bar(capacity=100, cost=5, limit=None, entry=2)
 
 
+def tidy(model: Model, cuts: Iterable[Cut]) -> tuple[Cut, ...]:
+    rough = Left(model)
+    for cut in cuts:
+        assert rough.cut(cut.bar, cut.items, cut.times) == cut.times
+    return tidied(rough)
+
+
 def test_fillings_move_to_cheaper_boards_while_these_last() -> None:
     """Two 40s and two 45s fill the three short boards and then the middle one; the 60 stays."""
     model = Model(weights=(60, 45, 40), demands=(1, 2, 2), bars=(SHORT, MIDDLE, LONG))
     alone = [Cut(bar=2, items=((i, 1),), times=n) for i, n in ((2, 2), (1, 2), (0, 1))]
-    assert [(cut.bar, cut.items[0][0], cut.times) for cut in _tidy(model, alone)] == [
+    assert [(cut.bar, cut.items[0][0], cut.times) for cut in tidy(model, alone)] == [
         (0, 2, 2),
         (0, 1, 1),
         (1, 1, 1),
@@ -30,7 +37,7 @@ def test_fillings_move_to_cheaper_boards_while_these_last() -> None:
 def test_boards_a_plan_already_uses_are_not_there_twice() -> None:
     model = Model(weights=(50, 40), demands=(2, 3), bars=(SHORT, LONG))
     cuts = [Cut(bar=0, items=((1, 1),), times=2), Cut(bar=1, items=((0, 1),), times=2)]
-    assert [(cut.bar, cut.times) for cut in _tidy(model, cuts)] == [(0, 2), (0, 1), (1, 1)]
+    assert [(cut.bar, cut.times) for cut in tidy(model, cuts)] == [(0, 2), (0, 1), (1, 1)]
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -55,4 +62,4 @@ def test_a_first_plan_cuts_everything_once_within_limits_and_cannot_be_tidied(se
         for i, n in cut.items:
             made[i] += n * cut.times
     assert tuple(made) == model.demands
-    assert plan_cost(model, _tidy(model, list(cuts))) == plan_cost(model, cuts)
+    assert plan_cost(model, tidy(model, cuts)) == plan_cost(model, cuts)

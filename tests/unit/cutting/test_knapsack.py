@@ -6,7 +6,9 @@ from itertools import product
 
 import pytest
 
+from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.model import Bar, Model
 
 
 @pytest.mark.parametrize(
@@ -15,13 +17,16 @@ from fencegrade.cutting.knapsack import Knapsack
         ((7, 5, 3), (2, 3, 1), (9, 7, 2)),
         ((11, 10, 4, 3), (1, 1, 5, 2), (20, 18, 7, 5)),
         ((6, 5), (9, 9), (0, 3)),
+        ((25, 16, 7), (1, 2, 0), (9, 11, 30)),
     ],
 )
 def test_every_capacity_matches_enumeration(
     weights: tuple[int, ...], most: tuple[int, ...], values: tuple[int, ...]
 ) -> None:
     capacity = 30
-    knapsack = Knapsack(weights, most, capacity)
+    bar = Bar(capacity=capacity, cost=1, limit=None, entry=0)
+    knapsack = Knapsack(Model(weights=weights, demands=most, bars=(bar,)), Effort(1.0))
+    knapsack.fill([10] * len(weights))
     best = knapsack.fill(values)
     choices = list(product(*(range(m + 1) for m in most)))
     for room in range(capacity + 1):
@@ -31,8 +36,3 @@ def test_every_capacity_matches_enumeration(
         assert sum(weights[i] * n for i, n in numbers.items()) <= room
         assert sum(values[i] * n for i, n in numbers.items()) == best[room]
         assert all(n <= most[i] for i, n in numbers.items())
-
-
-def test_fewer_pieces_left() -> None:
-    knapsack = Knapsack((5, 3), (4, 4), 20)
-    assert knapsack.fill((5, 3), (1, 0))[20] == 5

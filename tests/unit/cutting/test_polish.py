@@ -8,9 +8,8 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
-from fencegrade.cutting.model import Bar, Cut, Model, plan_cost
+from fencegrade.cutting.model import Bar, Cut, Model, plan_cost, within_limits
 from fencegrade.cutting.polish import polish
-from fencegrade.cutting.search import within_limits
 
 BAR = Bar(capacity=100, cost=1, limit=None, entry=0)
 

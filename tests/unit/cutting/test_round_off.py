@@ -13,12 +13,12 @@ import pytest
 from fencegrade.cutting import Board, Piece, Problem, Stock, diving, plan_problem
 from fencegrade.cutting.columns import Relaxation
 from fencegrade.cutting.constructive import construct
-from fencegrade.cutting.diving import Fixed, dive, round_off
+from fencegrade.cutting.diving import Dive, round_off
 from fencegrade.cutting.effort import PER_SECOND, Effort
 from fencegrade.cutting.master import Outcome, plunge
-from fencegrade.cutting.model import Bar, Model, build_model, plan_cost
+from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, within_limits
 from fencegrade.cutting.rows import Row, spare
-from fencegrade.cutting.search import Search, within_limits
+from fencegrade.cutting.search import Search
 
 
 def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
@@ -38,7 +38,7 @@ def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
 def relaxed(problem: Problem) -> tuple[Model, Search, Relaxation]:
     model = build_model(problem, [p.length for p in problem.pieces])
     search = Search(model, construct(model), Fraction(0), Effort(600))
-    root = search.generator.run(model.demands, search.limits)
+    root = search.generator.run()
     assert root is not None
     return model, search, root
 
@@ -60,10 +60,12 @@ def test_rounding_cuts_everything_once_and_loses_little(seed: int) -> None:
 def test_a_filling_is_fixed_as_often_as_pieces_and_boards_last() -> None:
     bars = (Bar(capacity=50, cost=4, limit=3, entry=0), Bar(capacity=90, cost=7, limit=None, entry=1))
     model = Model(weights=(40, 20), demands=(9, 5), bars=bars)
-    state = Fixed(left=[9, 5], limits=[3, None])
+    state = Left(model)
     asked = [(1, ((0, 1), (1, 2)), 5), (0, ((0, 1),), 4), (0, ((0, 1),), 1), (1, ((0, 1), (1, 2)), 1)]
-    assert [state.fix(model, bar, items, times) for bar, items, times in asked] == [2, 3, 0, 0]
-    assert (state.left, state.limits, state.cost) == ([4, 1], [0, None], 2 * 7 + 3 * 4)
+    assert [state.cut(bar, items, times) for bar, items, times in asked] == [2, 3, 0, 0]
+    assert (state.pieces, state.boards) == ([4, 1], [0, None])
+    assert plan_cost(model, state.cuts) == 2 * 7 + 3 * 4
+    assert (state.rest.demands, state.rest.bars[0].limit) == ((4, 1), 0)
     assert [(cut.bar, cut.items, cut.times) for cut in state.cuts] == [
         (1, ((0, 1), (1, 2)), 2),
         (0, ((0, 1),), 3),
@@ -77,7 +79,7 @@ def test_a_dive_finds_a_plan_at_the_bound_where_filling_board_by_board_does_not(
     pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
     model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
     target = -(-root.bound.numerator // root.bound.denominator)
-    cuts = dive(search.generator, root, target, share=0.25, small=15)
+    cuts = Dive(search.generator, root, target, share=0.25, small=15).run(1)
     assert cuts is not None
     assert plan_cost(model, cuts) == target
     made = [0] * len(model.weights)
@@ -102,7 +104,7 @@ def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once
         return (Outcome.stopped, None) if len(calls) <= fails else plunge(*asked, **more)
 
     monkeypatch.setattr(diving, "plunge", late)
-    cuts = dive(search.generator, root, target, share=0.25, small=15, turns=20)
+    cuts = Dive(search.generator, root, target, share=0.25, small=15).run(20)
     assert cuts is not None
     assert plan_cost(model, cuts) <= target
     made = [0] * len(model.weights)
