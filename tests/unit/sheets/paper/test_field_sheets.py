@@ -66,6 +66,10 @@ VARIED: dict[str, dict[str, str]] = {
 }
 
 
+KEPT = ("two rows", "ripped", "too low")
+"""Those of which all that is written is kept."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Word:
     """A text on a page: its left end on the baseline, points up from the foot; its size, and whether bold."""
@@ -146,6 +150,7 @@ def garden() -> Shown:
     return shown(plan_fence(read_job(SAMPLES / "herb_garden")))
 
 
+@pytest.mark.parametrize("varied", KEPT, indirect=True)
 def test_all_that_is_written_is_as_it_was_kept(varied: Shown, request: pytest.FixtureRequest) -> None:
     plan = varied.plan
     files = [("cut_chart.txt", chart_text(plan))]
