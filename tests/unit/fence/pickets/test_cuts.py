@@ -3,7 +3,18 @@
 import numpy as np
 import pytest
 
-from fencegrade.fence.pickets.cuts import Cuts, cut_pickets, join_cuts, marks_down, shortened
+from fencegrade.fence.pickets.cuts import (
+    Cuts,
+    cut_again,
+    cut_over,
+    cut_pickets,
+    cut_to,
+    join_cuts,
+    marks_down,
+    marks_up,
+    shortened,
+)
+from fencegrade.fence.pickets.ground_below import BareGround
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
@@ -159,3 +170,65 @@ def test_joined_cuts_stand_in_order(slope: GroundLine) -> None:
     one = cut(slope, slots((20, 25)), straight_top(80.0))
     two = cut(slope, slots((60, 65), (70, 75)), straight_top(80.0))
     assert join_cuts([one, two]).kept.tolist() == [*one.kept, *two.kept]
+
+
+def test_marks_up_hold_the_length_and_a_hair_over_is_on_the_mark() -> None:
+    assert marks_up(np.array([2.0, 2.001, 2.124, 2.125, 2.125 + 1e-9]), MARK).tolist() == [16, 17, 17, 17, 17]
+
+
+@pytest.mark.parametrize(
+    ("bottom", "left", "right", "gap"),
+    [
+        # edges at 4 and 6, 2 in clear: 80 - 6 - 2 all across, so 4 in open over the lower edge; or 74 and 72
+        (BottomCut.SQUARE, 72.0, 72.0, 4.0),
+        (BottomCut.SCRIBED, 74.0, 72.0, 2.0),
+    ],
+)
+def test_a_board_over_ground_measured_at_both_edges(
+    bottom: BottomCut, left: float, right: float, gap: float
+) -> None:
+    plain = cut(ground_line([0.0, 100.0], [0.0, 0.0]), slots((0, 5), (6, 11), (12, 17)), straight_top(80.0))
+    made = cut_over(plain, np.array([1]), np.array([[4.0, 6.0]]), np.array([2.0]), bottom, MARK)
+    assert (made.kept_left * MARK).tolist() == [78, left, 78]
+    assert (made.kept_right * MARK).tolist() == [78, right, 78]
+    assert (made.kept * MARK).tolist() == [78, left, 78]
+    assert made.bottom_left.tolist() == [2, 80 - left, 2]
+    assert made.bottom_right.tolist() == [2, 80 - right, 2]
+    assert made.gap.tolist() == [2, gap, 2]
+    assert made.height.tolist() == [80, 74, 80]
+    assert made.tallest.tolist() == [80, 76, 80]
+    turned = cut_over(plain, np.array([1]), np.array([[6.0, 4.0]]), np.array([2.0]), bottom, MARK)
+    assert (turned.kept_right[1], turned.kept_left[1]) == (made.kept_left[1], made.kept_right[1])
+    assert (turned.kept[1], turned.gap[1], turned.height[1]) == (made.kept[1], gap, 74)
+
+
+@pytest.mark.parametrize("kept", [71.0, 73.0])
+def test_a_board_as_it_was_really_cut(slope: GroundLine, kept: float) -> None:
+    """Over 3.5 to 4 in of ground, 2 clear: 72 in on the high side; longer or shorter both sides move."""
+    plain = cut(slope, slots((35, 40)), straight_top(78.0), bottom=BottomCut.SCRIBED)
+    assert (plain.kept_left[0] * MARK, plain.kept_right[0] * MARK) == (72.5, 72.0)
+    made = cut_to(plain, np.array([kept / MARK], dtype=np.int64), MARK)
+    less = 72.5 - kept
+    assert (made.kept_left[0] * MARK, made.kept_right[0] * MARK) == (kept, kept - 0.5)
+    assert made.kept[0] * MARK == kept
+    assert made.bottom_left[0] == plain.bottom_left[0] + less
+    assert made.bottom_right[0] == plain.bottom_right[0] + less
+    assert made.gap[0] == plain.gap[0] + less
+
+
+def test_some_boards_are_cut_again_over_other_ground(slope: GroundLine) -> None:
+    """The last of three again over ground 10 in higher, its wanted space 1 in; heights stay as surveyed."""
+    where = slots((0, 5), (6, 11), (35, 40))
+    for bottom, left in ((BottomCut.SQUARE, 63.0), (BottomCut.SCRIBED, 63.5)):
+        plain = cut(slope, where, straight_top(78.0), bottom=bottom)
+        higher = ground_line([0.0, 50.0, 100.0], [10.0, 15.0, 20.0])
+        below = BareGround(line=higher, left=where.left[2:], right=where.right[2:])
+        made = cut_again(plain, np.array([2]), below, np.array([1.0]), bottom, MARK)
+        assert (made.kept_left[2] * MARK, made.kept_right[2] * MARK) == (left, 63.0)
+        assert made.kept[2] * MARK == left
+        assert (made.bottom_left[2], made.bottom_right[2]) == (78 - left, 15.0)
+        assert made.gap[2] == pytest.approx(15 - 13.5 if bottom is BottomCut.SQUARE else 1.0)
+        for name in ("kept", "kept_left", "kept_right", "bottom_left", "bottom_right", "gap"):
+            assert getattr(made, name)[:2].tolist() == getattr(plain, name)[:2].tolist()
+        assert made.height is plain.height
+        assert made.tallest is plain.tallest

@@ -2,7 +2,14 @@ import math
 
 import pytest
 
-from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle, lay_pattern
+from fencegrade.fence.pickets.patterns import (
+    DEFINITIONS,
+    Facing,
+    hidden_angle,
+    in_the_way,
+    lay_pattern,
+    row_names,
+)
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.units import UnitSystem
 
@@ -54,3 +61,26 @@ def test_every_pattern_is_defined() -> None:
 def test_a_narrow_stretch_has_one_picket_and_no_second_row() -> None:
     facing = _facing(Pattern.SHADOWBOX, 6.0)
     assert (len(facing.first), len(facing.second)) == (1, 0)
+
+
+def test_what_the_rows_are_called_and_which_is_measured() -> None:
+    assert row_names(Pattern.SIDE_BY_SIDE) == ()
+    assert row_names(Pattern.BOARD_ON_BOARD) == ("back row", "front row")
+    assert in_the_way(Pattern.SHADOWBOX, 8) == (
+        "picket 8 is of the other face, which follows the first face",
+        "one of the first face, 7 or 9",
+    )
+
+
+def test_one_picket_alone_overlaps_nothing() -> None:
+    for pattern in Pattern:
+        alone = lay_pattern(pattern, 0.0, 6.0, 5.5, 1.0, Fit.EVEN_GAPS, 1.5)
+        assert (alone.count, alone.overlap) == (1, 0.0)
+        assert alone.between == (1.5 if pattern is Pattern.SHADOWBOX else 0.0)
+
+
+def test_what_just_touches_shows_nothing_but_straight_on() -> None:
+    facing = lay_pattern(Pattern.SHADOWBOX, 0.0, 60.0, 5.5, 1.0, Fit.EVEN_GAPS, 1.5)
+    assert hidden_angle(facing, 0.0) == 0.0
+    assert hidden_angle(facing, -0.1) == 0.0
+    assert hidden_angle(facing, 0.5) == pytest.approx(math.atan(1 / 3))

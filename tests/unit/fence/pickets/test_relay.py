@@ -179,3 +179,269 @@ def test_a_post_set_elsewhere_ends_the_plan() -> None:
 def test_sizes_that_cannot_be(keys: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="must be over zero"):
         lay_again(rest(**keys))
+
+
+WORD = {
+    RelayKind.FULL_BOARDS: "whole",
+    RelayKind.ONE_RIP: "rip",
+    RelayKind.TWO_RIPS: "two rips",
+    RelayKind.NOTHING: "none",
+}
+
+
+def shown(way: Relay) -> str:
+    """Boards, kind, rips, first and last gap, the space after, departure, largest change, the limit."""
+    rips = " ".join(f"{r:g}" for r in way.ripped)
+    gaps = f"{way.gaps[0]:.3f} {way.gaps[-1]:.3f}" if len(way) else "- -"
+    kept = "kept" if way.within else "past"
+    eased = f"{way.departure:+.3f} {way.change:.3f} {kept}"
+    return f"{len(way)} {WORD[way.kind]} [{rips}] {gaps} {way.end_gap:.3f} {eased}"
+
+
+@pytest.mark.parametrize(
+    ("keys", "ways"),
+    [
+        (
+            {"end": 28.75},
+            [
+                "5 whole [] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "4 whole [] 0.825 2.550 0.000 +2.300 0.575 past",
+                "3 whole [] 2.167 6.000 0.000 +5.750 1.917 past",
+            ],
+        ),
+        (
+            {"end": 31.0},
+            [
+                "6 two rips [3.75 3.75] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "6 rip [2] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "5 whole [] 0.400 1.000 0.000 +0.750 0.150 past",
+                "4 whole [] 1.050 3.450 0.000 +3.200 0.800 past",
+                "3 whole [] 2.542 7.125 0.000 +6.875 2.292 past",
+            ],
+        ),
+        (
+            {"end": 34.0},
+            [
+                "6 whole [] 0.167 0.167 0.000 -0.083 0.083 kept",
+                "6 rip [5] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "5 whole [] 0.600 2.000 0.000 +1.750 0.350 past",
+                "4 whole [] 1.350 4.650 0.000 +4.400 1.100 past",
+                "3 whole [] 3.042 8.625 0.000 +8.375 2.792 past",
+            ],
+        ),
+        (
+            {"end": 28.75, "fit": Fit.RIP_LAST},
+            [
+                "5 whole [] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "5 rip [2.75] 0.433 1.167 0.000 +0.917 0.183 past",
+                "4 whole [] 0.825 2.550 0.000 +2.300 0.575 past",
+                "4 rip [2.75] 1.100 3.650 0.000 +3.400 0.850 past",
+                "3 whole [] 2.167 6.000 0.000 +5.750 1.917 past",
+            ],
+        ),
+        (
+            {"end": 29.0, "fit": Fit.RIP_LAST},
+            [
+                "5 whole [] 0.250 0.250 0.250 +0.000 0.000 kept",
+                "5 whole [] 0.300 0.300 0.000 +0.050 0.050 kept",
+                "5 rip [2.75] 0.450 1.250 0.000 +1.000 0.200 past",
+                "4 whole [] 0.850 2.650 0.000 +2.400 0.600 past",
+                "4 rip [2.75] 1.125 3.750 0.000 +3.500 0.875 past",
+                "3 whole [] 2.208 6.125 0.000 +5.875 1.958 past",
+            ],
+        ),
+        (
+            {"end": 31.0, "fit": Fit.RIP_LAST},
+            [
+                "6 rip [2.75] 0.125 0.125 0.000 -0.125 0.125 kept",
+                "6 two rips [3.75 3.75] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "6 rip [2] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "5 whole [] 0.400 1.000 0.000 +0.750 0.150 past",
+                "5 rip [2.75] 0.583 1.917 0.000 +1.667 0.333 past",
+                "4 whole [] 1.050 3.450 0.000 +3.200 0.800 past",
+                "4 rip [2.75] 1.325 4.550 0.000 +4.300 1.075 past",
+                "3 whole [] 2.542 7.125 0.000 +6.875 2.292 past",
+            ],
+        ),
+        (
+            {"end": 31.75, "fit": Fit.RIP_LAST},
+            [
+                "6 rip [2.75] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "5 whole [] 0.450 1.250 0.000 +1.000 0.200 past",
+                "5 rip [2.75] 0.633 2.167 0.000 +1.917 0.383 past",
+                "4 whole [] 1.125 3.750 0.000 +3.500 0.875 past",
+                "4 rip [2.75] 1.400 4.850 0.000 +4.600 1.150 past",
+                "3 whole [] 2.667 7.500 0.000 +7.250 2.417 past",
+            ],
+        ),
+        (
+            {"end": 34.25, "fit": Fit.RIP_LAST},
+            [
+                "6 rip [5.25] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "6 whole [] 0.208 0.208 0.000 -0.042 0.042 kept",
+                "6 rip [2.75] 0.375 0.875 0.000 +0.625 0.125 kept",
+                "5 whole [] 0.617 2.083 0.000 +1.833 0.367 past",
+                "5 rip [2.75] 0.800 3.000 0.000 +2.750 0.550 past",
+                "4 whole [] 1.375 4.750 0.000 +4.500 1.125 past",
+                "4 rip [2.75] 1.650 5.850 0.000 +5.600 1.400 past",
+                "3 whole [] 3.083 8.750 0.000 +8.500 2.833 past",
+            ],
+        ),
+        (
+            {"end": 32.0, "fit": Fit.RIP_BOTH_ENDS, "match": 3.0},
+            [
+                "6 rip [3] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "6 rip [2.75] 0.292 0.292 0.000 +0.042 0.042 kept",
+                "5 rip [3] 0.633 2.167 0.000 +1.917 0.383 past",
+                "4 rip [3] 1.400 4.850 0.000 +4.600 1.150 past",
+                "5 whole [] 0.467 1.333 0.000 +1.083 0.217 past",
+                "5 rip [2.75] 0.650 2.250 0.000 +2.000 0.400 past",
+                "4 whole [] 1.150 3.850 0.000 +3.600 0.900 past",
+                "4 rip [2.75] 1.425 4.950 0.000 +4.700 1.175 past",
+                "3 whole [] 2.708 7.625 0.000 +7.375 2.458 past",
+            ],
+        ),
+        (
+            {"end": 32.125, "fit": Fit.RIP_BOTH_ENDS, "match": 3.0},
+            [
+                "6 rip [3.125] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "6 rip [3] 0.271 0.271 0.000 +0.021 0.021 kept",
+                "6 rip [2.75] 0.312 0.312 0.000 +0.062 0.062 kept",
+                "5 rip [3] 0.642 2.208 0.000 +1.958 0.392 past",
+                "4 rip [3] 1.413 4.900 0.000 +4.650 1.163 past",
+                "5 whole [] 0.475 1.375 0.000 +1.125 0.225 past",
+                "5 rip [2.75] 0.658 2.292 0.000 +2.042 0.408 past",
+                "4 whole [] 1.163 3.900 0.000 +3.650 0.913 past",
+                "4 rip [2.75] 1.438 5.000 0.000 +4.750 1.188 past",
+                "3 whole [] 2.729 7.688 0.000 +7.438 2.479 past",
+            ],
+        ),
+        (
+            {"end": 29.0, "close": 0.5, "lead": 0.5},
+            [
+                "5 whole [] 0.150 0.300 0.150 +0.050 0.050 kept",
+                "4 whole [] 0.386 2.337 1.168 +2.087 0.522 past",
+                "3 whole [] 0.964 5.286 2.643 +5.036 1.679 past",
+            ],
+        ),
+        (
+            {"end": 5.0, "fit": Fit.RIP_LAST},
+            [
+                "1 rip [4.75] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "1 rip [2.75] 2.250 2.250 0.000 +2.000 2.000 past",
+            ],
+        ),
+        (
+            {"end": 0.5},
+            [
+                "1 rip [0.5] 0.000 0.000 0.000 -0.250 0.250 past",
+            ],
+        ),
+        (
+            {"end": 0.6},
+            [
+                "1 rip [0.6] 0.000 0.000 0.000 -0.250 0.250 past",
+            ],
+        ),
+        (
+            {"end": 0.75, "fit": Fit.RIP_LAST},
+            [
+                "1 rip [0.5] 0.250 0.250 0.000 +0.000 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 0.375, "fit": Fit.RIP_LAST},
+            [
+                "0 none [] - - 0.375 +0.000 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 0.49},
+            [
+                "0 none [] - - 0.490 +0.000 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 5.75},
+            [
+                "1 whole [] 0.250 0.250 0.000 +0.000 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 5.5},
+            [
+                "1 rip [5.25] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "1 whole [] 0.000 0.000 0.000 -0.250 0.250 past",
+            ],
+        ),
+        (
+            {"end": 11.375, "limit": 0.02},
+            [
+                "2 rip [5.375] 0.250 0.250 0.000 +0.000 0.000 kept",
+                "2 whole [] 0.208 0.167 0.000 -0.250 0.042 past",
+                "1 whole [] 5.875 5.875 0.000 +5.625 5.625 past",
+            ],
+        ),
+        (
+            {"end": 17.0, "lead": 0.0, "started": False, "fit": Fit.RIP_LAST},
+            [
+                "3 whole [] 0.000 0.250 0.000 +0.000 0.000 kept",
+                "3 rip [2.75] 0.000 1.625 0.000 +1.375 0.000 kept",
+                "1 whole [] 5.750 5.750 5.750 +5.500 0.000 kept",
+                "2 whole [] 0.000 6.000 0.000 +5.750 0.000 kept",
+                "2 rip [2.75] 0.000 8.750 0.000 +8.500 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 5.5, "lead": 0.0, "started": False},
+            [
+                "1 whole [] 0.000 0.000 0.000 -0.250 0.000 kept",
+            ],
+        ),
+        (
+            {"end": 11.0, "gap": 0.0},
+            [
+                "2 whole [] 0.000 0.000 0.000 +0.000 0.000 kept",
+                "1 whole [] 5.500 5.500 0.000 +5.500 5.500 past",
+            ],
+        ),
+    ],
+)
+def test_every_way_in_its_order(keys: dict[str, Any], ways: list[str]) -> None:
+    """Boards of 5-1/2 in at 1/4 in from 0 on: every way was read, each a sum done by hand."""
+    usual = {"at": 0.0, "width": 5.5, "gap": 0.25, "limit": 0.125}
+    assert [shown(w) for w in lay_again(rest(**{**usual, **keys}))] == ways
+
+
+@pytest.mark.parametrize(
+    ("end", "close", "fit", "planned"),
+    [
+        (28.5, 0.0, Fit.EVEN_GAPS, True),
+        (28.625, 0.5, Fit.EVEN_GAPS, True),
+        (28.625, 0.0, Fit.EVEN_GAPS, False),
+        (28.5, 0.5, Fit.EVEN_GAPS, False),
+        (28.75, 0.0, Fit.RIP_LAST, True),
+        (28.8, 0.0, Fit.RIP_LAST, False),
+        (28.4, 0.0, Fit.RIP_LAST, False),
+    ],
+)
+@pytest.mark.parametrize("shift", [0.0, 0.01, -0.01])
+def test_the_plan_holds_while_it_ends_where_the_stretch_does(
+    end: float, close: float, fit: Fit, planned: bool, shift: float
+) -> None:
+    """Five boards 1/4 in apart end at 28.5 in; with a rip the last may leave a gap open behind it."""
+    left = np.array([5.75 * k for k in range(5)])
+    row = Slots(left=left, right=left + 5.5)
+    keys = {"at": 0.0, "width": 5.5, "gap": 0.25, "lead": 0.0, "planned": row}
+    ways = lay_again(rest(end=end, close=close, fit=fit, shift=shift, **keys))
+    assert (ways[0].kind is RelayKind.AS_PLANNED) == (planned and shift == 0)
+    assert RelayKind.AS_PLANNED not in {
+        w.kind for w in lay_again(rest(end=0.0, shift=0.0, **keys | {"planned": NONE}))
+    }
+
+
+def test_an_outer_pair_of_rips_of_the_plan_is_told() -> None:
+    left, right = np.array([0.0, 3.25, 9.0]), np.array([3.0, 8.75, 11.0])
+    keys = {"at": 0.0, "end": 11.0, "width": 5.5, "gap": 0.25, "lead": 0.0, "shift": 0.0}
+    (way,) = lay_again(rest(planned=Slots(left=left, right=right), **keys))
+    assert (way.ripped, way.shortest_rip, way.sliver) == ((3.0, 2.0), 2 / 5.5, True)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.patterns import lay_pattern
-from fencegrade.fence.pickets.spacing import laid_spaces
+from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
 from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.job.choices import Fit, Pattern
 
@@ -51,3 +51,36 @@ def test_widths_and_spaces_fill_each_stretch_also_by_the_spacer(
         by_spacer = (s.spaces - 1) * s.spacer(mark) + s.last_space(mark)
         assert widths + by_spacer == pytest.approx(s.end - s.start, abs=1e-6)
         assert widths + s.spaces * s.spacer(mark) - s.gained(mark) == pytest.approx(s.end - s.start, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("openings", "parts"),
+    [
+        ([], [(1, 4), (4, 6)]),
+        ([(15, 18)], [(1, 2), (3, 4), (4, 6)]),
+        # not a gate between two pickets: wider than their space, before the first, behind the last
+        ([(14, 18)], [(1, 4), (4, 6)]),
+        ([(15, 19)], [(1, 4), (4, 6)]),
+        ([(-9, -1)], [(1, 4), (4, 6)]),
+        ([(60, 70)], [(1, 4), (4, 6)]),
+        ([(6, 9)], [(2, 4), (4, 6)]),
+        ([(24, 27), (33, 38)], [(1, 3), (5, 6)]),
+    ],
+)
+def test_a_gate_or_another_space_begins_a_stretch(
+    openings: list[tuple[float, float]], parts: list[tuple[int, int]]
+) -> None:
+    """Six pickets of 6 in: four 3 in apart, two more 5 in apart."""
+    left = np.array([0.0, 9.0, 18.0, 27.0, 38.0, 49.0])
+    found = laid_spaces(Slots(left=left, right=left + 6), np.zeros(6, dtype=np.int64), openings)
+    assert [(s.first, s.last) for s in found] == parts
+    assert [s.gap for s in found] == [5.0 if s.last > 4 else 3.0 for s in found]
+
+
+def test_the_last_space_takes_up_what_the_spacer_gains() -> None:
+    """Five spaces of 1.7 in by a spacer of 1-3/4: four of them gain 0.2."""
+    one = Spacing(row=0, first=1, last=6, start=0.0, end=26.0, gap=1.7, spaces=5)
+    assert one.spacer(1 / 8) == 1.75
+    assert one.gained(1 / 8) == pytest.approx(0.25)
+    assert (one.gained(1 / 8, 2), one.last_space(1 / 8)) == pytest.approx((0.1, 1.5))
+    assert [one.last_space(1 / 8, n) for n in (0, 1, 2)] == pytest.approx([1.7, 1.7, 1.65])
