@@ -24,6 +24,7 @@ from fencegrade.fence.tops.line_on_ground import (
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats
+from fencegrade.units.words import plural
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""
@@ -118,4 +119,4 @@ def _worst(bays: np.ndarray, size: Floats) -> list[int]:
 def _rest(wish: TopWish, count: int, what: str) -> list[Problem]:
     if count <= _NAMED:
         return []
-    return [note(wish.name, f"{count - _NAMED} more bays have smaller {what} between their posts")]
+    return [note(wish.name, f"smaller {what} between the posts of {plural(count - _NAMED, 'more bay')}")]

@@ -88,3 +88,37 @@ def test_remark_names_the_tallest_and_where() -> None:
 def test_no_pickets_is_refused() -> None:
     with pytest.raises(ValueError, match="no pickets"):
         check_heights(LINE, Slots(left=np.empty(0), right=np.empty(0)), TOP, 84.0, HeightRule.EVERY_POINT)
+
+
+ASK = "ask the permit office how height is measured, lower the top, or choose another top"
+
+
+@pytest.mark.parametrize(
+    ("rule", "limit", "told"),
+    [
+        (
+            HeightRule.AVERAGE,
+            78.0,
+            "lane, pickets 1-3: the top stands 6' 7-3/8\" above the ground on average, over the limit of 6' "
+            '6"',
+        ),
+        (
+            HeightRule.EVERY_POINT,
+            84.0,
+            "lane, picket 2: 1 of 3 pickets over the limit of 7' 0\" (every point): 7' 1\" at picket 2, over "
+            "the "
+            "ground at 4' 0\"",
+        ),
+        (HeightRule.EVERY_POINT, 85.0, None),
+        (
+            HeightRule.EVERY_POINT,
+            74.0,
+            "lane, pickets 1-3: 3 of 3 pickets over the limit of 6' 2\" (every point): 7' 1\" at picket 2, "
+            "over "
+            "the ground at 4' 0\"",
+        ),
+    ],
+)
+def test_what_is_said_of_each_rule(rule: HeightRule, limit: float, told: str | None) -> None:
+    found = height_remarks(check_heights(LINE, SLOTS, TOP, limit, rule), "lane", UnitSystem.IMPERIAL, 0.125)
+    assert [f"{p.severity}, {p}" for p in found] == [f"warning, {told}; {ASK}"] * bool(told)

@@ -36,3 +36,15 @@ def test_slopes_steps_and_bends() -> None:
     assert LINE.steps == pytest.approx([-2])
     # the corner at 20; the step at 10 is no bend
     assert bends(LINE) == pytest.approx([0.2])
+
+
+@pytest.mark.parametrize(
+    ("off", "straight", "level"), [(0.5, False, True), (0.625, True, True), (0.49, False, False)]
+)
+def test_how_far_a_line_may_stray(off: float, straight: bool, level: bool) -> None:
+    """From 5 up to 6 and back to 5-3/4: 5/8 in over the straight line between the ends."""
+    bent = TopLine(
+        style=TopStyle.RACKED, stations=np.array([0.0, 10.0, 20.0]), elevations=np.array([5.0, 6.0, 5.75])
+    )
+    assert bent.straight_within(off) == straight
+    assert bent.level_within(off) == level

@@ -8,7 +8,10 @@ from top_wishes import build
 
 from fencegrade.fence.tops import cheapest_near
 from fencegrade.fence.tops.asked import Proof, TopLimits, TopWish
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.racked import _dips, _humps
 from fencegrade.fence.tops.racked import choose as choose_racked
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
 
 POSTS = np.arange(7) * 96.0
@@ -71,3 +74,52 @@ def test_face_splits_a_racked_top() -> None:
     choice = choose_racked(build(line, posts=(0, 98, 192)))
     assert choice.top.steps == pytest.approx([-30], abs=1e-4)
     assert choice.top.stations == pytest.approx([0, 96, 96, 192])
+
+
+HUMP = (
+    "the ground humps {} over a line from post to post: post tops at 72 in would leave {} there, so the top "
+    "is "
+    "lifted; a post at {at}, or the hump trimmed by so much, would keep it lower"
+)
+
+
+@pytest.mark.parametrize(
+    ("rise", "mark", "told"),
+    [(0.28125, 0.125, False), (0.3125, 0.125, True), (0.5, 1.0, False), (0.53125, 1.0, True)],
+)
+def test_a_hump_is_told_from_what_a_reading_is_right_to(rise: float, mark: float, told: bool) -> None:
+    wish = build(straight_ground([0, 48, 96], [0, rise, 0]), posts=(0, 96), mark=mark)
+    found = _humps(wish, np.array([0.0, 96.0]))
+    words = wish.words
+    said = HUMP.format(words.length(rise), words.length(72 - rise), at="4' 0\"")
+    assert [str(p) for p in found] == [f"paddock lane, at 4' 0\": {said}"] * told
+
+
+@pytest.mark.parametrize(("count", "rest"), [(8, []), (9, ["1 more bay"]), (10, ["2 more bays"])])
+def test_the_eight_worst_humps_are_told_in_order(count: int, rest: list[str]) -> None:
+    """A bay of 8 ft each, the k-th with a hump of k inches, and the first with one too small to tell."""
+    z = np.zeros(2 * count + 3)
+    z[1::2] = [0.25, *range(1, count + 1)]
+    x = np.arange(len(z)) * 48.0
+    found = [str(p) for p in _humps(build(straight_ground(x, z)), x[::2])]
+    named = range(count - 7, count + 1)
+    assert found == [
+        f"paddock lane, at {8 * k + 4}' 0\": "
+        + HUMP.format(f"{k} in", f"{72 - k} in", at=f"{8 * k + 4}' 0\"")
+        for k in named
+    ] + [f"paddock lane: smaller humps between the posts of {more}" for more in rest]
+
+
+@pytest.mark.parametrize(
+    ("dip", "most", "told"), [(8.0625, 80.0, False), (8.125, 80.0, True), (9.0, None, False)]
+)
+def test_a_dip_past_the_height_limit_is_told(dip: float, most: float | None, told: bool) -> None:
+    """Half a tape mark past it is on it."""
+    wish = build(straight_ground([0, 48, 96], [0, -dip, 0]), most_height=most)
+    ends = np.array([0.0, 96.0])
+    top = TopLine(style=TopStyle.RACKED, stations=ends, elevations=np.array([72.0, 72.0]))
+    assert [str(p) for p in _dips(wish, top)] == [
+        "paddock lane, at 4' 0\": the ground dips between posts: the top stands 80-1/8 in over it, the limit "
+        "is "
+        "80 in; set a post in the dip, or choose a contour top"
+    ] * told

@@ -10,6 +10,7 @@ from top_wishes import build, stepped_slots
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.asked import Proof, TopChoice, TopLimits, TopWish
+from fencegrade.fence.tops.stepped import _within_steps
 from fencegrade.fence.tops.stepped import choose as choose_stepped
 from fencegrade.ground.profile import GroundLine
 
@@ -96,3 +97,37 @@ def test_equal_steps_are_proven_only_where_every_size_was_tried(
     assert with_limits(wish, equal_steps=True).proof is Proof.COST_ON_TAPE
     monkeypatch.setattr("fencegrade.fence.tops.stepped._TRIED", 1)
     assert with_limits(wish, equal_steps=True).proof is Proof.NONE
+
+
+@pytest.mark.parametrize(
+    ("least", "limit", "free", "heights"),
+    [
+        ([0, -9, -20, -3], None, [], [0, -9, -20, -3]),
+        ([0, -9, -20, -3], 4, [], [0, -4, -7, -3]),
+        ([0, -9, -20, -3], 0, [], [0, 0, 0, 0]),
+        ([-20, -9, 0, -3], 4, [], [-8, -4, 0, -3]),
+        # a face after the second bay, and after the first
+        ([0, -9, -20, -3], 4, [1], [0, -4, -7, -3]),
+        ([0, -9, -30, -13], 4, [1], [0, -4, -17, -13]),
+        ([0, -9, -20, -3], 4, [0], [0, -9, -7, -3]),
+        ([-30, -9, 0, -3], 4, [0], [-30, -4, 0, -3]),
+    ],
+)
+def test_bays_as_low_as_their_steps_let_them(
+    least: list[int], limit: int | None, free: list[int], heights: list[int]
+) -> None:
+    at_faces = np.array([b in free for b in range(3)])
+    assert _within_steps(np.array(least), limit, at_faces).tolist() == heights
+
+
+def test_one_bay_held_up_is_told_as_one() -> None:
+    line = straight_ground([0, 90, 102, 186, 198, 288], [0, 0, -10, -10, 0, 0])
+    posts = np.arange(4) * 96.0
+    wish = build(line, slots=stepped_slots(posts, 5.5, 0.25), posts=posts)
+    (said,) = with_limits(wish, most_step=4.0, equal_steps=True).problems
+    assert said.found.startswith(
+        "a bay stands higher than the ground asks, so that all steps are of one size and no step is over 4 "
+        "in; "
+        "bay 2 by "
+    )
+    assert said.remedy == "allow a larger step, or set posts closer there"
