@@ -29,7 +29,7 @@ def test_sharp_steps_between_neighbours_are_named() -> None:
     assert any("neighbouring tops differ" in p.found for p in choice.problems)
 
 
-ROW = np.arange(9) * 6.0
+ROW = np.array([6.0 * k for k in range(9)])
 
 
 @pytest.mark.parametrize(

@@ -100,7 +100,7 @@ def test_the_eight_worst_humps_are_told_in_order(count: int, rest: list[str]) ->
     """A bay of 8 ft each, the k-th with a hump of k inches, and the first with one too small to tell."""
     z = np.zeros(2 * count + 3)
     z[1::2] = [0.25, *range(1, count + 1)]
-    x = np.arange(len(z)) * 48.0
+    x = np.array([48.0 * k for k in range(len(z))])
     found = [str(p) for p in _humps(build(straight_ground(x, z)), x[::2])]
     named = range(count - 7, count + 1)
     assert found == [
