@@ -7,7 +7,10 @@ from low_runs import RUN, SWALE, low_run, pickets_of, plan, straight
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.fill_places import LowRun, fill_rows, gate_swing
+from fencegrade.fence.low_ground.finished import fill_volumes, soil_top
 from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.fence.low_ground.search import Closed
+from fencegrade.fence.low_ground.soil_body import Section
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import picket_zones
@@ -108,28 +111,37 @@ class TestJoint:
         assert sum(g.last - g.first + 1 for g in left) == steep.sum()
 
 
-@pytest.mark.parametrize("rise", [0.0, 0.1])
-def test_two_rows_share_their_soil_in_the_search(rise: float) -> None:
-    """What the search adds up board by board is the soil under the higher of two tops, on a fine grid."""
+@pytest.mark.parametrize("cut", BottomCut)
+@pytest.mark.parametrize("ground", [(0.0, 0.0, 0.0, 0.0), (0.0, 1.9, 3.8, 5.75), (0.0, 3.0, 1.0, 4.0)])
+def test_two_rows_share_their_soil(cut: BottomCut, ground: tuple[float, ...]) -> None:
+    """What the search adds up board by board, and the soil as laid, is the higher of two tops, on a grid."""
     rows_of = lay_pattern(Pattern.SHADOWBOX, 0.0, 57.5, 5.5, 2.0, Fit.EVEN_GAPS, 1.5)
     slots = join_slots([rows_of.first, rows_of.second])
     order = np.argsort(slots.left, kind="stable")
     slots = Slots(left=slots.left[order], right=slots.right[order])
-    line = ground_line([0.0, 57.5], [0.0, 57.5 * rise])
-    ends = np.array([0.0, 57.5])
-    top = TopLine(style=TopStyle.SLOPED, stations=ends, elevations=78.0 + rise * ends)
+    line = ground_line([0.0, 20.0, 40.0, 57.5], ground)
+    top = TopLine(style=TopStyle.CONTOUR, stations=line.stations, elevations=line.elevations + 78.0)
     zones = picket_zones(slots, RUN, pickets_of())
-    cuts = cut_pickets(line, slots, top, zones.clearance, BottomCut.SQUARE, 1 / 1024)
+    cuts = cut_pickets(line, slots, top, zones.clearance, cut, 1 / 1024)
     low = LowRun(run=RUN, line=line, start=0.0, end=57.5, slots=slots, zones=zones, cuts=cuts)
     soil = Soil(
-        low_ground=LowGround.SOIL, price=1.0, most_depth=9.0, crest=12.0, side_slope=3.0, loose_factor=1.25
+        low_ground=LowGround.SOIL, price=1.0, most_depth=9.0, crest=12.0, side_slope=1.0, loose_factor=1.25
     )
-    rows = fill_rows(low, np.array([72 * 1024]), soil, 1 / 1024)
-    x = np.arange(0.0, 57.5, 1 / 256) + 1 / 512
-    tops = np.where(
-        (x[:, None] >= slots.left) & (x[:, None] <= slots.right), top.at(slots.centre) - 72.0 - 2.0, -np.inf
-    )
-    depth = tops.max(axis=1) - line.elevation(x)
+    rows = fill_rows(low, np.array([71 * 1024]), soil, 1 / 1024)
     assert len(rows) == len(slots)
-    volume = float(np.sum(12 * depth + 3 * depth**2)) / 256
+    assert rows.joined.tolist() == [False, *[True] * (len(rows) - 1)]
+    x = np.arange(0.0, 57.5, 1 / 256) + 1 / 512
+    share = (x[:, None] - slots.left) / slots.width
+    surface = rows.left_surface + share * (rows.right_surface - rows.left_surface)
+    tops = np.where((share >= 0) & (share <= 1), surface, -np.inf).max(axis=1)
+    depth = tops - line.elevation(x)
+    volume = float(np.sum(12 * depth + depth**2)) / 256
     assert float(rows.body.sum() + rows.link.sum()) * 1728 == pytest.approx(volume, rel=1e-3)
+    whole = Closed(fills=((0, len(rows) - 1),), strips=(), cost=0.0)
+    laid = soil_top(low, rows, whole, soil)
+    piece = np.flatnonzero(~laid.taper)[np.searchsorted(laid.start[~laid.taper], x) - 1]
+    part = (x - laid.start[piece]) / (laid.end - laid.start)[piece]
+    assert laid.z_start[piece] + part * (laid.z_end - laid.z_start)[piece] == pytest.approx(tops, abs=1e-6)
+    made = fill_volumes(low, rows, whole, laid, Section(crest=12.0, side_slope=1.0))
+    ends = rows.before.volume[0] + rows.after.volume[-1]
+    assert made * 1728 == pytest.approx([volume + ends * 1728], rel=1e-3)
