@@ -1,5 +1,6 @@
 """A job while it is asked for at a terminal: its draft, its readings, and the files they are saved in."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,7 +21,8 @@ from fencegrade.job.survey_csv import read_survey
 from fencegrade.job.template import blank_built, blank_survey
 from fencegrade.problems import JobMistakesError, raise_mistakes
 from fencegrade.sheets.files import keep_beside, keep_foreign, write_files
-from fencegrade.units import UnitSystem
+from fencegrade.units import UnitSystem, parse_length
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 
@@ -117,6 +119,13 @@ class Session:
     def count(self, index: int) -> int:
         """How many readings a run has."""
         return len(self.surveys.get(self.runs()[index][1], []))
+
+    def is_read(self, index: int) -> bool:
+        """Whether a run has readings up to its end, or any where its length is not known."""
+        _, survey, end = self.runs()[index]
+        rows = self.surveys.get(survey, [])
+        last = max((row.station for row in rows), default=-math.inf)
+        return survey in self.given or last >= (0.0 if end is None else parse_length(end) - SAME_LENGTH)
 
     def take(self, index: int) -> None:
         """Take readings of one run; each is saved. A survey of another kind is left to a spreadsheet."""

@@ -126,8 +126,8 @@ def _ask_on(session: "Session") -> None:
 
 
 def _take(session: "Session") -> None:
-    """The readings of every run, one after another."""
-    for index in range(len(session.runs())):
+    """The readings of every run, one after another; runs that are not read to their end come first."""
+    for index in sorted(range(len(session.runs())), key=session.is_read):
         try:
             session.take(index)
         except (EOFError, KeyboardInterrupt):

@@ -40,7 +40,9 @@ def resume(
 ) -> None:
     """Lay what is left again after N pickets are up: new count, gaps and cuts, and what to buy.
 
-    What stands by built.toml beside the job is known; every command reads it.
+    What stands by built.toml beside the job is known; every command reads it. Pickets count in the order
+    they stand along the run, those of two rows together; N is then one of the back row (board on board) or
+    of the first face (shadowbox), from which the other row is laid.
 
     Example: fencegrade resume my-fence --after 43 --at "19 ft 3-1/2 in" --left "6 ft:30"
     """

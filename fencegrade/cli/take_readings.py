@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from fencegrade.cli.interview import BackError, SkipError, ask, ask_yes
 from fencegrade.cli.say import say
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, left_out
 from fencegrade.job.survey import Mark, StringReading
 from fencegrade.units import UnitError, UnitSystem, parse_length
 from fencegrade.units.words import Words
@@ -189,7 +189,10 @@ class Reader:
                 say(f"  no reading was taken at {self.words.station(station)}")
 
     def _tell_missing(self) -> None:
-        """Say how far the readings are from the end of the run, where its length is known."""
+        """Say where a stake seems left out, and how far the readings are from the end of the run."""
+        if missed := left_out([r.station for r in self.rows]):
+            here, there = (self.words.station(x) for x in missed)
+            say(f"No reading between {here} and {there}: was a stake left out? Read it too.")
         if not self.rows or self.end is None:
             return
         end, last = parse_length(self.end), max(r.station for r in self.rows)

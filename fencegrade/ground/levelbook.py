@@ -332,15 +332,15 @@ def _closing_problems(
 def _how_to_close(book: LevelBook, words: Words) -> str:
     """What to do so that the page closes: its first mark is read once more, or said to be that mark."""
     first, last = book.rows[0], max(k for k, r in enumerate(book.rows) if r.backsight is not None)
-    whose = "its" if first.known is not None else "its and the first row's"
-    known = f"{words.fine(first.known or 0.0)} in {whose}"
+    both = "" if first.known is not None else " there and in the first row"
+    known = f"its height, {words.fine(first.known or 0.0)}, in the column known{both}"
     again = [r.line for r in book.rows[last + 1 :] if r.station == first.station is not None]
     read = (
         f"line {again[-1]} reads the first mark's station again: if it is that mark,"
         if again
         else "read the first mark again from the last set-up, as a row of its own, and"
     )
-    return f"{read} write {known} known column"
+    return f"{read} write {known}"
 
 
 def _length(book: LevelBook) -> float:

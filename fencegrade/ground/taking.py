@@ -6,6 +6,7 @@ seldom makes. Nothing is changed: a doubt is told, and the reader decides.
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from statistics import median
 from typing import Any
 
 from msgspec import Struct
@@ -72,6 +73,23 @@ def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Tak
         ),
         None,
     )
+
+
+LEFT_OUT = 1.75
+"""How many times the usual step between neighbouring stations one may be before a stake seems left out."""
+
+
+def left_out(stations: Sequence[float]) -> tuple[float, float] | None:
+    """The widest stretch (in) between neighbours of the stations (in) that seems to miss one.
+
+    Result: its ends; None where stations stand about evenly, or are too few to tell. Own derivation.
+    """
+    order = sorted(set(stations))
+    steps = [b - a for a, b in pairwise(order)]
+    if len(order) < FEWEST or max(steps) <= LEFT_OUT * median(steps):
+        return None
+    widest = steps.index(max(steps))
+    return order[widest], order[widest + 1]
 
 
 def rules(system: UnitSystem) -> dict[str, Any]:

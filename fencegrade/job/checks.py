@@ -22,6 +22,9 @@ MOST_WIDTH = 48.0
 LEAST_WIDTH = 0.25
 """Inches; a narrower picket is a slip of the unit."""
 
+MOST_ROWS = 40
+"""Rows of rails one above another; more are a slip."""
+
 LEAST_STOCK, MOST_STOCK = 1.0, 1_200.0
 """Inches; a shorter or a longer board is a slip of the unit."""
 
@@ -44,7 +47,7 @@ def check_job(
     if file.posts.gate_stock:
         yield from _stock(file.posts.gate_stock, name, "posts", words, "gate_stock")
     yield from _posts(file.posts, name, words)
-    yield from _bearing(file, name, words)
+    yield from _rails(file, name, words)
     yield from _post_tops(file, name, words)
     if file.site is not None:
         yield from _site(file.site, name)
@@ -200,8 +203,11 @@ def _fixed_in_order(posts: Posts, name: str, words: Words) -> Iterator[Problem]:
             )
 
 
-def _bearing(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
+def _rails(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
     rails, width = file.rails, file.posts.width
+    if rails.count is not None and rails.count > MOST_ROWS:
+        found = f"{rails.count:,} rows of rails are more than {MOST_ROWS}"
+        yield mistake(f"{name} [rails] count", found, "check the number")
     most = width / 2 if rails.joint is RailJoint.BUTTED else width
     if rails.bearing is not None and rails.bearing > most + SAME_LENGTH:
         yield mistake(

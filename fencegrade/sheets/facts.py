@@ -111,6 +111,10 @@ class RunFacts(Struct, frozen=True, kw_only=True):
     under: tuple[int, ...]
 
 
+AS_BEFORE = "Part of the fence stands. What follows is of the whole fence, as it was before any of it stood."
+"""What is said over answers that leave what stands aside."""
+
+
 def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
     """The facts of one run of a plan. Errors: ValueError where no picket stands."""
     cuts, slots = run.cuts, run.slots

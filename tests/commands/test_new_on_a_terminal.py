@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from forked import FOR_NEW, Program
 
+from fencegrade.cli.job_session import Session
 from fencegrade.job.read import read_job
 
 PATIENCE = 20.0
@@ -414,3 +415,14 @@ def test_beginning_afresh_wipes_nothing(start: Any, tmp_path: Path) -> None:
     assert at.rest()[0] == 0
     assert [p.read_text() for p in yard.glob("job.*.toml")] == ["mine"]
     assert "0,20" in next(iter(yard.glob("side_1.*.csv"))).read_text()
+
+
+def test_runs_that_are_not_read_to_their_end_come_first(tmp_path: Path) -> None:
+    """Whoever goes on with readings goes on where they stopped, not at the first run again."""
+    run = '[[run]]\nname = "{0}"\nsurvey = "{0}.csv"\nend = "8 ft"\n'
+    tables = '[job]\ntitle = "x"\nunits = "imperial"\n[[pickets.stock]]\nlength = "6 ft"\n'
+    (tmp_path / "job.toml").write_text(tables + "".join(map(run.format, "abc")))
+    for name, last in (("a", 8), ("b", 4), ("c", 8)):
+        (tmp_path / f"{name}.csv").write_text(f"station [ft],drop [in]\n0,20\n{last},21\n")
+    session = Session.of(tmp_path)
+    assert [session.is_read(k) for k in range(3)] == [True, False, True]

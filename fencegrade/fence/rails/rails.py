@@ -36,8 +36,8 @@ MOST_BETWEEN_ROWS = 36.0
 TOP_EASE = 2.0
 """Inches that the top row may come lower than its reveal to keep one line: common practice, no source."""
 
-MOST_ROWS, MOST_RAILS = 40, 2_000_000
-"""Rows of rails, and rails of one run; more are a slip, refused before they fill the memory."""
+MOST_RAILS = 2_000_000
+"""Rails of one run; more are a slip, refused before they fill the memory."""
 
 
 class BayTops(Struct, frozen=True, kw_only=True, eq=False):
@@ -219,9 +219,6 @@ def _too_many(run: Run, count: int, bays: int, tallest: float, words: Words) -> 
             f"{words.fine(MOST_TALL)}",
             "check the readings and what was measured in place, or choose a top that follows the ground",
         )
-    elif count > MOST_ROWS:
-        found = f"{count:,} rows of rails are more than {MOST_ROWS}"
-        yield mistake(run.name, found, "check [rails] count")
     if count * bays > MOST_RAILS:
         yield mistake(
             run.name,

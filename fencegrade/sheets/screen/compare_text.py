@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
-from fencegrade.sheets.facts import from_to, provisional_words, simply, widest_open
+from fencegrade.sheets.facts import AS_BEFORE, from_to, provisional_words, simply, widest_open
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -71,7 +71,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     words = found.job.words
     yield f"{found.job.title}: tops side by side, each the best of its kind"
     if found.job.built.begun:
-        yield "Part of the fence stands: these are the plans of before anything did."
+        yield AS_BEFORE
     yield from provisional_words(found.grounds)
     least = [s.name for s in found.least]
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):

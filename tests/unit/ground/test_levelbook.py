@@ -119,18 +119,19 @@ def test_closing_on_nothing_is_a_warning() -> None:
     (told,) = [p for p in problems if p.severity is Severity.WARNING]
     assert "close on no known elevation" in told.found
     assert "read the first mark again" in told.remedy
-    assert "100 in in its known column" in told.remedy
+    assert told.remedy.endswith("and write its height, 100 in, in the column known")
 
 
 @pytest.mark.parametrize(
-    ("known", "whose"), [(100.0, "100 in in its"), (None, "0 in in its and the first row's")]
+    ("known", "where"),
+    [(100.0, "100 in, in the column known"), (None, "0 in, in the column known there and in the first row")],
 )
-def test_a_first_mark_read_again_is_seen(known: float | None, whose: str) -> None:
+def test_a_first_mark_read_again_is_seen(known: float | None, where: str) -> None:
     rows = [(0, 50, None, None, known), (10, 40, None, 70), (20, None, 55), (0, None, 20)]
     _, problems = level_page(book(rows), SAY)
     (told,) = [p for p in problems if p.severity is Severity.WARNING]
     assert told.remedy.startswith("line 5 reads the first mark's station again")
-    assert told.remedy.endswith(f"{whose} known column")
+    assert told.remedy.endswith(f"write its height, {where}")
 
 
 def test_one_set_up_needs_no_closing_and_may_end_on_an_intermediate_sight() -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, left_out
 from fencegrade.units import UnitSystem, parse_length
 
 IMPERIAL = UnitSystem.IMPERIAL
@@ -69,3 +69,12 @@ def test_a_repeat_may_differ_by_half_an_inch() -> None:
     assert disagrees(rows, Taken(station=0, drop=20.5), IMPERIAL) is None
     other = disagrees(rows, Taken(station=0, drop=20.75), IMPERIAL)
     assert other == rows[0]
+
+
+def test_a_stake_that_seems_left_out_is_told() -> None:
+    """Among steps of 48 in one of 84 in or less is none; four stations are too few to tell."""
+    even = [0.0, 48.0, 96.0, 144.0, 192.0]
+    assert left_out(even) is None
+    assert left_out([*even, 276.0]) is None
+    assert left_out([276.1, *even, 48.0]) == (192.0, 276.1)
+    assert left_out([0.0, 48.0, 96.0, 192.0]) is None

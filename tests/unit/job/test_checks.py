@@ -179,6 +179,10 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "list the stations in the order they stand, and check them for slips",
         ),
         (
+            STOCK + "[rails]\ncount = 41\n",
+            "[rails] count: 41 rows of rails are more than 40; check the number",
+        ),
+        (
             STOCK + '[rails]\nbearing = "2 in"\n',
             "[rails] bearing: a butted rail cannot cover 2 in of a post 3-1/2 in wide; "
             "write 1-3/4 in or less",
