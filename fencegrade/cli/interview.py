@@ -225,22 +225,37 @@ def _stock(draft: Draft, q: Question) -> Draft:
         whole = {"length": length} | ({"price": 1.0} if stock and "price" in stock[0] else {})
         if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
             continue
-        price = ask("    price of one, or nothing") if not stock or "price" in stock[0] else ""
-        held = ask("    how many are there already", "0")
-        try:
-            one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
-        except UnitError as error:
-            say(f"    {error}")
-            continue
-        one |= {"on_hand": int(held) if held.isdecimal() else held} if held != "0" else {}
+        price = _price(asked=not stock or "price" in stock[0])
+        held = _held()
+        one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
+        one |= {"on_hand": held} if held else {}
         if _told(draft.having(q, {q.place: [*stock, one]}), draft):
             continue
         stock.append(one)
         if sign := price.strip("0123456789., -"):
             more["job", "currency"] = sign
         shown = f" at {format_money(one['price'], '')}" if price else ""
-        say(f"    {one['length']}{shown}{f', {held} there' if held != '0' else ''}")
+        say(f"    {one['length']}{shown}{f', {held} there' if held else ''}")
     return draft.having(q, {q.place: stock, **more})
+
+
+def _price(*, asked: bool) -> str:
+    """What one board costs, as typed; empty where it has no price."""
+    while price := ask("    price of one, or nothing") if asked else "":
+        try:
+            parse_money(price)
+        except UnitError as error:
+            say(f"    {error}")
+        else:
+            break
+    return price
+
+
+def _held() -> int:
+    """How many boards of a length are there already."""
+    while not (held := ask("    how many are there already", "0")).isdecimal():
+        say(f'    "{held}" is not a count; write a whole number, zero or more')
+    return int(held)
 
 
 def _listed(draft: Draft, q: Question, having: Callable[[Rows], Draft], words: str, wide: str = "") -> Draft:
@@ -311,7 +326,8 @@ def _prices(draft: Draft, q: Question) -> Draft:
     stock = [dict(s) for s in known]
     for k, one in enumerate(stock):
         while True:
-            text = ask(f"{q.words} of {one['length']}", interview.NONE if not k else "", q.help)
+            more = "Of each length; back begins again." if k else q.help
+            text = ask(f"{q.words} of {one['length']}", "" if k else interview.NONE, more)
             if text == interview.NONE:
                 return draft.having(q, {})
             try:

@@ -28,13 +28,15 @@ from fencegrade.units.words import Words
 
 @dataclass(slots=True, kw_only=True)
 class Session:
-    """The state of one sitting; `surveys`: rows of each string survey by file, `given`: files taken as they
-    are; `saved`: whether something was written, `written` the files; `on_page`: the runs its page has."""
+    """The state of one sitting; `surveys`: rows of each string survey by file, `taken`: those with readings
+    to be written, `given`: files taken as they are; `saved`: whether something was written, `written` the
+    files; `on_page`: the runs its page has."""
 
     folder: Path
     draft: Draft
     force: bool
     surveys: dict[str, list[StringReading]] = field(default_factory=dict)
+    taken: set[str] = field(default_factory=set)
     given: dict[str, bytes] = field(default_factory=dict)
     written: list[Path] = field(default_factory=list)
     saved: bool = False
@@ -57,16 +59,20 @@ class Session:
         draft = draft_of((folder / "job.toml").read_text(encoding="utf-8-sig"))
         session = Session(folder=folder, draft=draft, force=True, saved=True)
         for _, name, _ in session.runs():
-            path = folder / name
-            if not path.is_file():
-                continue
-            survey, problems = read_survey(path)
-            if isinstance(survey, StringSurvey):
-                session.surveys[name] = list(survey.rows)
-            elif survey is not None or path.read_text(errors="replace").count("\n") > _BLANK_LINES:
-                raise_mistakes(problems)
-                session.given[name] = path.read_bytes()
+            session.read(name)
         return session
+
+    def read(self, name: str) -> None:
+        """Read a survey as it lies there now. Errors: JobMistakesError where it cannot be read."""
+        path = self.folder / name
+        if not path.is_file():
+            return
+        survey, problems = read_survey(path)
+        if isinstance(survey, StringSurvey):
+            self.surveys[name] = list(survey.rows)
+        elif survey is not None or path.read_text(errors="replace").count("\n") > _BLANK_LINES:
+            raise_mistakes(problems)
+            self.given[name] = path.read_bytes()
 
     def runs(self) -> list[tuple[str, str, str | None]]:
         """Name, survey and end of every run."""
@@ -89,7 +95,10 @@ class Session:
         return f"{len(value)} given" if isinstance(value, list) else str(value)
 
     def save(self) -> None:
-        """Write job and surveys, whole or not at all; what others wrote is kept beside first."""
+        """Write the job and the surveys with readings taken here, whole or not at all.
+
+        What others wrote is kept beside first.
+        """
         from fencegrade.sheets.page.readings import readings_page
         from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
@@ -104,17 +113,18 @@ class Session:
             rows = self.surveys.get(name, [])
             text = readings_text(rows, system) if rows else blank_survey(system)
             content = self.given.get(name) or text.encode()
-            if name not in self.given or not _holds(self.folder / name, content):
+            fresh = name in self.taken or not self.saved or not (self.folder / name).is_file()
+            if fresh and not (name in self.given and _holds(self.folder / name, content)):
                 files[name] = content
         if not self.written:
             files |= {"reading_sheet.pdf": reading_sheet(system)}
             if not (self.folder / "built.toml").exists():
                 files["built.toml"] = blank_built(system).encode()
-            kept = (keep_beside if self.force and not self.saved else keep_foreign)(self.folder, files)
-            self.written += kept
-        paths = write_files(self.folder, files, self.force or self.saved)
+        kept = (keep_beside if self.force and not self.saved else keep_foreign)(self.folder, files)
+        paths = [*kept, *write_files(self.folder, files, self.force or self.saved)]
         self.written += [p for p in paths if p not in self.written]
         self.saved = True
+        self.taken.clear()
 
     def count(self, index: int) -> int:
         """How many readings a run has."""
@@ -132,6 +142,8 @@ class Session:
         from fencegrade.cli.say import say
 
         name, survey, end = self.runs()[index]
+        if self.saved:
+            self.read(survey)
         if survey in self.given:
             say(f"{survey} holds other than string readings: add to it in a spreadsheet.")
             return
@@ -141,6 +153,7 @@ class Session:
 
         def keep(rows: list[StringReading]) -> None:
             self.surveys[survey] = list(rows)
+            self.taken.add(survey)
             self.save()
 
         known = self.surveys.get(survey, [])

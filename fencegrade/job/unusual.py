@@ -35,6 +35,9 @@ FAR_STRING = 2.5
 SLACK = 1 / 60
 """Share of its span that a pulled string hangs at most in its middle (common practice, no source)."""
 
+SHORTEST = 24.0
+"""Length (in) of a run under which it is doubted."""
+
 LONG_STRING = 1200.0
 """Inches, the longest span of a string that is usual."""
 
@@ -190,6 +193,9 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
 
 def _run(run: Run, words: Words) -> Iterator[Found]:
     place = f'[[run]] "{run.name}"'
+    if run.end is not None and 0 < run.end - (run.start or 0.0) < SHORTEST - SAME_LENGTH:
+        usual = f"less than {words.height(SHORTEST)} from the run's start"
+        yield f"{place} end", words.given(run.end), usual, "the whole fence would be that long"
     yield from _slack(run, place, words)
     if run.reading_error is not None and run.reading_error > 1.0:
         follows = "hardly a board could be cut from the chart"

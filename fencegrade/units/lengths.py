@@ -96,7 +96,10 @@ def _no_unit(body: str, text: str) -> UnitError:
     entry = shown(text)
     halves = re.fullmatch(r"([0-9]+)\.([0-9]{1,2})", body)
     if halves is None or int(halves[2]) >= 12:
-        return UnitError(f"{entry} has no unit.", f"Write the unit after it, as in {entry} in or {entry} mm.")
+        which = ", ".join(f"{entry} {unit}" for unit in ("ft", "in", "m"))
+        return UnitError(
+            f"{entry} has no unit.", f"Write the unit after it: {which} or {entry} mm, whichever was read."
+        )
     sign = "-" if entry[0] not in "+.0123456789" else ""
     return UnitError(
         f"{entry} has no unit.",

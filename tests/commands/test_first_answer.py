@@ -53,7 +53,7 @@ def test_a_bare_survey_takes_what_differs_most(run: Run, tmp_path: Path) -> None
     assert all(0.5 < g["gap"] < 1.5 for g in gaps)
     assert min(p["height"] for p in plan["runs"][0]["pickets"]) == pytest.approx(60.0, abs=0.2)
     assert run("plan", survey, "--least-height", "5").errors == [
-        "--least-height: 5 has no unit; write the unit after it, as in 5 in or 5 mm"
+        "--least-height: 5 has no unit; write the unit after it: 5 ft, 5 in, 5 m or 5 mm, whichever was read"
     ]
     assert run("plan", survey, "--boards", "6 ft:dear").errors[0].startswith("--boards: ")
 

@@ -11,6 +11,8 @@ READINGS = "station [m],drop [mm],note\n0,300,oak\n6,310,\n"
 BOOK = "station [m],backsight [m],intermediate [m],foresight [m]\n0,1.2,,\n2,,1.3,\n4,,,1.4\n"
 
 EVERYTHING = """The "lane" side
+12 mm
+
 12 m
 95 mm
 10 mm
@@ -84,15 +86,9 @@ back
 4.35
 6 ft
 cheap
-
-6 ft
 9 ft
-x
-6 ft
 4.35
 x
-6 ft
-4.35
 3
 
 

@@ -1,0 +1,34 @@
+"""A sitting of `new` beside an editor that has the same files open."""
+
+from pathlib import Path
+
+import pytest
+
+from fencegrade.cli.job_session import Session
+from fencegrade.units import UnitSystem
+
+MENDED = "station [m],drop [mm],note\n0,410,by the oak\n3,430,\n6,455,\n"
+
+
+def test_readings_mended_in_an_editor_meanwhile_are_gone_on_with(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = Session.fresh(tmp_path, UnitSystem.METRIC, force=False)
+    session.save()
+    survey = tmp_path / session.runs()[0][1]
+    survey.write_text(MENDED, encoding="utf-8")
+    session.answered(session.draft)
+    assert survey.read_text(encoding="utf-8") == MENDED, "an answer is no reading"
+    typed = iter(["9", "470", "", ""])
+    monkeypatch.setattr("builtins.input", lambda _: next(typed))
+    session.take(0)
+    assert survey.read_text(encoding="utf-8").splitlines() == [
+        "station [m],drop [mm],note",
+        "0,410,by the oak",
+        "3,430,",
+        "6,455,",
+        "9,470,",
+    ]
+    copies = [path for path in tmp_path.glob(f"{survey.stem}.*.csv")]
+    assert [path.read_text(encoding="utf-8") for path in copies] == [MENDED]
+    assert copies[0] in session.written
