@@ -153,7 +153,7 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     phone.open(page)
     tick(phone, 4, "hung")
     far, width, drop = (
-        ("22' 1-1/2\"", "5-9/16", "50 1/4") if units == "imperial" else ("673.5", "141", "1276.5")
+        ("22' 1-1/2\"", "5-9/16", "50 1/4") if units == "imperial" else ("0.6735", "141", "1276.5")
     )
     put(phone, 4, edge=far, width=width)
     put(phone, 9, drop0=drop, drop1=drop + " in" if units == "imperial" else drop + " mm")
@@ -164,7 +164,7 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     record = tomllib.loads(phone.run("document.querySelector('[data-built]').value"))
     (run,) = record["run"]
     unit = "in" if units == "imperial" else "mm"
-    far = far if units == "imperial" else "673.5 mm"
+    far = far if units == "imperial" else "0.6735 m"
     assert run["name"] == 'east "side"'
     assert run["picket"] == [{"number": 4, "far_edge": far, "width": f"{width} {unit}"}]
     assert run["post"] == [{"number": 2, "station": "8 ft 1/2 in"}]
@@ -201,10 +201,22 @@ def test_what_is_typed_and_of_no_use_yet_is_told(phone: Any, tmp_path: Path) -> 
     assert phone.complaints() == []
 
 
+def test_a_bare_number_has_the_unit_that_its_place_is_told_in(phone: Any, tmp_path: Path) -> None:
+    _, page = planned(tmp_path, units="metric")
+    phone.open(page)
+    put(phone, 4, edge="0,62", width="139,5")
+    phone.click("#posts [data-post='2'] [data-measure]")
+    for label, text in ((1, "2.4"), (2, "1650")):
+        phone.run(SET % (f"'{text}'", f"#posts [data-post='2'] .panel label:nth-child({label}) input"))
+    run = tomllib.loads(phone.run("document.querySelector('[data-built]').value"))["run"][0]
+    assert run["picket"] == [{"number": 4, "far_edge": "0,62 m", "width": "139,5 mm"}]
+    assert run["post"] == [{"number": 2, "station": "2.4 m", "top": "1650 mm"}]
+
+
 LENGTHS = (
     *("31", "31.5", "31 1/2", "31-1/2", "1/2", "31 in", "31-1/2 in", "2 ft", "2 ft 7 1/2 in", "2' 7-1/2\""),
     *("2'", '7"', "1.2 m", "45 cm", "815 mm", "815.5mm", "", "x", "3/0 in", "2 in 3 ft", "2 ft 3 ft"),
-    *("3 1/2 1/4 in", "1.5 1/2 in", "5 furlongs"),
+    *("3 1/2 1/4 in", "1.5 1/2 in", "5 furlongs", "31,5", "8,25 m", "1,613 mm", "1,2345", "2,5 1/2 in"),
 )
 
 

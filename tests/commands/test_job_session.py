@@ -29,6 +29,6 @@ def test_readings_mended_in_an_editor_meanwhile_are_gone_on_with(
         "6,455,",
         "9,470,",
     ]
-    copies = [path for path in tmp_path.glob(f"{survey.stem}.*.csv")]
+    copies = list(tmp_path.glob(f"{survey.stem}.*.csv"))
     assert [path.read_text(encoding="utf-8") for path in copies] == [MENDED]
     assert copies[0] in session.written

@@ -151,7 +151,8 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     ),
     (
         lambda: parse_length("1,234"),
-        "1,234 has no unit. Write the unit after it: 1,234 ft, 1,234 in, 1,234 m or 1,234 mm, whichever was read.",
+        "1,234 has no unit. Write the unit after it: 1,234 ft, 1,234 in, 1,234 m or 1,234 mm, "
+        "whichever was read.",
     ),
     (lambda: getattr(fencegrade, STRANGE), "module 'fencegrade' has no attribute 'no_such_thing'"),
 ]

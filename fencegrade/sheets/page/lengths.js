@@ -35,8 +35,10 @@ const marksText = (count, mark, metric) => {
   return fractionOf(Math.round(Math.abs(count * mark) * 128), 128) + " in";
 };
 
-// A plain number, or whole inches and a fraction: "31", "31.5", "31 1/2", "1/2". NaN for anything else.
-const numberOf = (text) => {
+// A plain number, or whole inches and a fraction: "31", "31.5", "31,5", "31 1/2", "1/2". NaN for anything else: three
+// digits after a comma may be thousands.
+const numberOf = (typed) => {
+  const text = typed.replace(/,(?=(?:\d\d?|\d{4,})\s*$)/, ".");
   const found = /^\s*(?:(\d+(?:\.\d*)?|\.\d+))?(?:[ -]*(\d+)\/(\d+))?\s*$/.exec(text);
   if (!found || !found[0].trim()) return NaN;
   if (found[2] && (found[1] || "").includes(".")) return NaN;
@@ -47,7 +49,7 @@ const numberOf = (text) => {
 const PER_UNIT = { ft: 12, "'": 12, in: 1, '"': 1, m: 1000 / 25.4, cm: 10 / 25.4, mm: 1 / 25.4 };
 // A length with its units, or a bare number of the unit given. NaN where it cannot be read.
 const inchesOf = (text, bare = "") => {
-  const parts = [...text.trim().matchAll(/([\d./ -]+?)\s*(ft|in|mm|cm|m|'|")\s*/gy)];
+  const parts = [...text.trim().matchAll(/([\d.,/ -]+?)\s*(ft|in|mm|cm|m|'|")\s*/gy)];
   const read = parts.reduce((size, part) => size + part[0].length, 0);
   const rest = text.trim().slice(read);
   const feetFirst = parts.length === 2 && PER_UNIT[parts[0][2]] === 12 && PER_UNIT[parts[1][2]] === 1;

@@ -160,6 +160,8 @@
 
   // What is measured at a board or a post is typed in a panel under it, made when it is asked for.
   const nameOf = (place) => place.dataset.run + "|" + (place.dataset.number || place.dataset.post);
+  // The unit of a bare number: what the place itself is told in.
+  const unitOf = (name) => (metric && (name === "station" || name === "edge") ? "m" : unit);
   const asked = (place) =>
     "post" in place.dataset
       ? [["station", "stands at", "as set"], ["top", "top over the ground", ""]]
@@ -171,7 +173,7 @@
     for (const [name, words] of asked(place)) {
       const key = [name, nameOf(place)].join("|");
       const label = element("label", words + " ");
-      const box = element("input", "", { type: "text", autocomplete: "off", "data-text": key, placeholder: unit, maxlength: 24 });
+      const box = element("input", "", { type: "text", autocomplete: "off", "data-text": key, placeholder: unitOf(name), maxlength: 24 });
       box.value = store.textOf(key);
       label.append(box);
       made.append(label);
@@ -179,10 +181,10 @@
     (one("[data-panel-place]", place) || place).append(made);
     one("input", made).focus();
   };
-  const length = (name, place) => inchesOf(store.textOf(name + "|" + nameOf(place)), unit);
+  const length = (name, place) => inchesOf(store.textOf(name + "|" + nameOf(place)), unitOf(name));
   const written = (name, place) => {
     const text = store.textOf(name + "|" + nameOf(place));
-    return /^[\d./ -]+$/.test(text) ? text.trim() + " " + unit : text;
+    return /^[\d.,/ -]+$/.test(text) ? text.trim() + " " + unitOf(name) : text;
   };
   const dropsOf = (place) => {
     const names = ["drop0", "drop1"].filter((name) => store.textOf(name + "|" + nameOf(place)));
@@ -195,7 +197,7 @@
     const needs = { width: ["edge", "write where its far edge stands as well"], top: ["station", "write where it stands as well"] };
     return typed.flatMap(([name, words]) => {
       const told = words + " " + store.textOf(name + "|" + nameOf(place));
-      if (!reads(name)) return told + ": cannot be read, write it as " + (metric ? "816 mm" : "31-1/2 in");
+      if (!reads(name)) return told + ": cannot be read, write it as " + (unitOf(name) === "m" ? "8.16 m" : metric ? "816 mm" : "31-1/2 in");
       const [other, remedy] = needs[name] || [];
       return other && !store.textOf(other + "|" + nameOf(place)) ? told + ": " + remedy : [];
     });

@@ -140,9 +140,14 @@ def test_a_bare_number_takes_the_unit_of_its_column(text: str, unit: str, inches
         ("5.10", "5.10 has no unit. Write 5' 10\", 5.10 ft, 5.10 in or 5.10 m, whichever was read."),
         ("-5.1", "-5.1 has no unit. Write -5' 1\", -5.1 ft, -5.1 in or -5.1 m, whichever was read."),
         ("5.11", "5.11 has no unit. Write 5' 11\", 5.11 ft, 5.11 in or 5.11 m, whichever was read."),
-        ("5.12", "5.12 has no unit. Write the unit after it: 5.12 ft, 5.12 in, 5.12 m or 5.12 mm, whichever was read."),
-        ("5.13", "5.13 has no unit. Write the unit after it: 5.13 ft, 5.13 in, 5.13 m or 5.13 mm, whichever was read."),
-        ("70 3/8", "70 3/8 has no unit. Write the unit after it: 70 3/8 ft, 70 3/8 in, 70 3/8 m or 70 3/8 mm, whichever was read."),
+        *(
+            (
+                text,
+                f"{text} has no unit. Write the unit after it: {text} ft, {text} in, {text} m or {text} mm, "
+                "whichever was read.",
+            )
+            for text in ("5.12", "5.13", "70 3/8")
+        ),
         (
             "1,613 mm",
             "1,613 mm may mean 1613 or 1.613. Write 1.613 mm where the comma is a decimal one, 1613 mm where "
