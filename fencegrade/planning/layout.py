@@ -92,6 +92,11 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
         none = np.zeros(len(self.slots), dtype=bool)
         return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
 
+    def level(self, station: float) -> float:
+        """A station (in) as it was taped, such as one of the record of what stands, as a level one."""
+        sloped = self.run.stations_taped is StationsTaped.ALONG_SLOPE
+        return self.ground.station(station) if sloped else station
+
 
 def read_and_survey(
     path: Path | str, said: Mapping[tuple[str, str], Any] | None = None

@@ -35,9 +35,9 @@ from fencegrade.planning.part_families import (
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_ends, shared_rows
-from fencegrade.planning.standing import as_it_stands, tops_as_they_hang
+from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
-from fencegrade.planning.tops import joined_corners, styles_asked, top_lines
+from fencegrade.planning.tops import joined_corners, styles_asked, top_lines, tops_as_they_hang
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, layout_mark
 from fencegrade.units.arrays import Floats

@@ -20,9 +20,8 @@ from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.ground.profile import GroundLine
-from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import BuiltRun, MeasuredGround, PicketUp, PostSet
-from fencegrade.job.choices import Pattern, StationsTaped
+from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
 from fencegrade.job.records import ExistingPost, Gate, Run
 from fencegrade.planning.layout import (
@@ -36,7 +35,7 @@ from fencegrade.planning.layout import (
 from fencegrade.planning.measured import far_off, ground_as_measured
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.planning.tops import joined_corners
-from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, refuse, warning
+from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
 from fencegrade.units import layout_mark, parse_length
 from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -84,37 +83,6 @@ def _since_counted(job: Job) -> Iterator[Problem]:
         found = f"the boards left are taken as counted when the last one up was picket {last}"
         told = note(job.built.left[0].place, found, "count them again if more went up since")
         yield replace(told, on_record=True)
-
-
-def tops_as_they_hang(
-    job: Job, choices: Sequence[TopChoice], layouts: Sequence[RunLayout]
-) -> tuple[TopChoice, ...]:
-    """The tops of the runs, those that were written down as they hang in place of the ones found now.
-
-    Errors: JobMistakesError where a run hangs under another style.
-    """
-    return tuple(_as_it_hangs(job, choice, layout) for choice, layout in zip(choices, layouts, strict=True))
-
-
-def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
-    run, style = layout.run, layout.style
-    built = job.built.of(run.name)
-    if built.style not in (None, style):
-        found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
-        refuse(f"{built.place}, style", found, f"plan it with a {built.style} top")
-    if not built.top:
-        return choice
-    stations = np.array([_level(run, layout.ground, p.station) for p in built.top])
-    if len(stations) < 2 or (np.diff(stations) < 0).any():
-        found = "the line of the tops does not run forward from point to point"
-        refuse(f"{built.place}, top", found, "list two points or more in order")
-    elevations = np.array([p.elevation for p in built.top])
-    return replace(choice, top=replace(choice.top, stations=stations, elevations=elevations))
-
-
-def _level(run: Run, ground: RunGround, station: float) -> float:
-    """A station of the record (in) as a level one."""
-    return ground.station(station) if run.stations_taped is StationsTaped.ALONG_SLOPE else station
 
 
 def _is_silent(built: BuiltRun) -> bool:
@@ -188,7 +156,7 @@ class _Run:
         return layout, replace(self.choice, top=top), problems
 
     def _at(self, station: float) -> float:
-        return _level(self.layout.run, self.layout.ground, station)
+        return self.layout.level(station)
 
     def _sound_post(self, post: PostSet) -> bool:
         """Whether a post of the record is one of the plan's, near where it is planned."""

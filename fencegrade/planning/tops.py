@@ -1,6 +1,9 @@
-"""The top line of every run in the style asked of it, chosen as the best of its kind."""
+"""The top line of every run in the style asked of it: the best of its kind, or as it hangs already."""
 
 from collections.abc import Sequence
+
+import numpy as np
+from msgspec.structs import replace
 
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import Corner, TopChoice, TopLimits, TopWish
@@ -10,7 +13,12 @@ from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.layout import RunLayout
-from fencegrade.problems import Problem
+from fencegrade.problems import Problem, refuse
+from fencegrade.units.arrays import Floats
+
+WRITTEN = 1e-3
+"""Inches that a written corner of the top may lie off its post and still be at it: more than the decimals it
+is written in leave, less than any tape reads (own choice)."""
 
 
 def styles_asked(job: Job, style: TopStyle | None = None) -> tuple[TopStyle, ...]:
@@ -60,3 +68,36 @@ def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
     """Pairs (run that ends at a corner, run that starts there), from the `join` of the later run."""
     index = {layout.run.name: k for k, layout in enumerate(layouts)}
     return [(index[lay.run.join], k) for k, lay in enumerate(layouts) if lay.run.join is not None]
+
+
+def tops_as_they_hang(
+    job: Job, choices: Sequence[TopChoice], layouts: Sequence[RunLayout]
+) -> tuple[TopChoice, ...]:
+    """The tops of the runs, those that were written down as they hang in place of the ones found now.
+
+    Errors: JobMistakesError where a run hangs under another style.
+    """
+    return tuple(_as_it_hangs(job, choice, layout) for choice, layout in zip(choices, layouts, strict=True))
+
+
+def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
+    run, style = layout.run, layout.style
+    built = job.built.of(run.name)
+    if built.style not in (None, style):
+        found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
+        refuse(f"{built.place}, style", found, f"plan it with a {built.style} top")
+    if not built.top:
+        return choice
+    stations = np.array([layout.level(p.station) for p in built.top])
+    if len(stations) < 2 or (np.diff(stations) < 0).any():
+        found = "the line of the tops does not run forward from point to point"
+        refuse(f"{built.place}, top", found, "list two points or more in order")
+    stations = _at_posts(stations, layout.bays.posts)
+    elevations = np.array([p.elevation for p in built.top])
+    return replace(choice, top=replace(choice.top, stations=stations, elevations=elevations))
+
+
+def _at_posts(stations: Floats, posts: Floats) -> Floats:
+    """Stations (in) of the corners of a top, those that a post was written down at put at the post again."""
+    nearest = posts[np.abs(stations[:, None] - posts).argmin(axis=1)]
+    return np.where(np.abs(stations - nearest) <= WRITTEN, nearest, stations)

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec import structs
 
 from fencegrade.building.resume import Resumed, record_to_keep, resume_fence
 from fencegrade.building.resume_ask import read_ask
@@ -223,21 +224,32 @@ class TestListsAndPiles:
         assert counted.count == 7
 
 
-@pytest.mark.parametrize("style", ["racked", "contour"])
-def test_the_line_kept_is_its_corners_in_short_figures_and_changes_no_cut(tmp_path: Path, style: str) -> None:
-    """Points on the straight between others are not written, nor digits that no cut needs."""
-    job = a_job(tmp_path, run=f'style = "{style}"')
+@pytest.mark.parametrize("style", ["level", "sloped", "stepped", "racked", "contour"])
+def test_the_line_kept_is_its_corners_in_short_figures_and_changes_nothing(
+    tmp_path: Path, style: str
+) -> None:
+    """Points on the straight between others are not written, nor digits that no cut needs; posts, whose
+    stations are no short figures, and rails are those planned before."""
+    job = a_job(tmp_path, run=f'style = "{style}"', more='[posts]\nspacing = "6 ft"\n')
     plan = plan_fence(job)
     built = record_to_keep(resumed(job, plan, 30))
     line, top = built.of("lane side").top, plan.runs[0].choice.top
-    z = np.interp([p.station for p in line], top.stations, top.elevations)
-    assert np.abs(z - [p.elevation for p in line]).max() < 0.02
+    corners = np.unique([p.station for p in line])
+    between = (corners[1:] + corners[:-1]) / 2
+    read = structs.replace(
+        top,
+        stations=np.array([p.station for p in line]),
+        elevations=np.array([p.elevation for p in line]),
+    )
+    assert np.abs(top.at(between) - read.at(between)).max() < 0.02
     assert len(line) <= len(top.stations)
     text = built_text(built, job.units).splitlines()
     assert max(len(row.split('"')[1]) for row in text if row.startswith("elevation")) <= 10
     kept = plan_fence(replace(job, built=built))
     assert np.array_equal(kept.runs[0].cuts.kept, plan.runs[0].cuts.kept)
     assert np.array_equal(kept.runs[0].stock[30:], plan.runs[0].stock[30:])
+    assert kept.runs[0].posts.top == pytest.approx(plan.runs[0].posts.top, abs=0.02)
+    assert kept.runs[0].rail_pieces.length == pytest.approx(plan.runs[0].rail_pieces.length, abs=0.001)
 
 
 def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
