@@ -26,5 +26,5 @@ def heights(
         from fencegrade.sheets.folder import write_heights
 
         written = write_heights(found, out, force)
-    more = "" if details else "its table with --details"
+    more = "" if details else "--details"
     answer(json, lambda: heights_json(found), heights_lines(found, more=more), written)

@@ -51,7 +51,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
 def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     """The tables on the screen, thinned to the knees where they are long, each with advice in words.
 
-    `more`: how the tables of other tops than the job's are seen, in a few words; all of them where empty.
+    `more`: how the tables of other tops than the job's are seen; all of them stand here where it is empty.
     """
     words = found.job.words
     yield f"{found.job.title}: what a lower or higher line would change"
@@ -66,17 +66,15 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
     yield "it higher. The lowest height is that of line and boards, over any ground of the run."
     own = {run.name: run.style or found.job.top.style for run in found.job.runs}
-    for entry in sorted(found.tables, key=lambda e: e.style is own[e.run]) if more else found.tables:
-        whole = not more or entry.style is own[entry.run]
-        advice = list(_advice(found, entry, words))
-        if whole:
-            yield ""
-            yield from _table_lines(found, entry, words)
-        elif advice:
-            yield ""
-            yield f"{heights_table(found, entry).title} ({more})"
-        for line in advice:
+    shown = [entry for entry in found.tables if not more or entry.style is own[entry.run]]
+    for entry in sorted(shown, key=lambda e: list(own).index(e.run)):
+        yield ""
+        yield from _table_lines(found, entry, words)
+        for line in _advice(found, entry, words):
             yield from wrapped(line)
+    if len(shown) < len(found.tables):
+        yield ""
+        yield from wrapped(f"The tables of other tops: {more}.")
     yield from _worth_a_look(found, [None] if more else list(TopStyle), words)
 
 

@@ -90,3 +90,12 @@ def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
     stock = '[[pickets.stock]]\nlength = "6 ft"\n[[pickets.stock]]\nlength = "8 ft"\n'
     lines = list(heights_lines(job_heights(write_job(stock=stock, lane=SWALE))))
     assert '" of boards; the fence is then' in " ".join(" ".join(lines).split())
+
+
+def test_only_the_top_of_each_run_stands_there_unless_all_are_asked_for(found: JobHeights) -> None:
+    lines = list(heights_lines(found, more="--details"))
+    titles = [line for line in lines if line.startswith("HEIGHTS OF")]
+    assert titles == [f"HEIGHTS OF THE {found.job.top.style} LINE, {r.name}".upper() for r in found.job.runs]
+    assert lines[lines.index("The tables of other tops: --details.") - 1] == ""
+    every = [line for line in heights_lines(found) if line.startswith("HEIGHTS OF")]
+    assert len(every) == len(found.tables) > len(titles)
