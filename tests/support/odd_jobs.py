@@ -17,7 +17,7 @@ from xml.etree import ElementTree
 
 from dialogs import DIALOGS, TYPED
 from fingerprints import fingerprint
-from seldom_jobs import SELDOM
+from seldom_jobs import FEW, SELDOM
 from wrong_jobs import WRONG, Case
 
 KEPT = Path(__file__).parents[1] / "commands" / "told"
@@ -318,7 +318,7 @@ SHEETS = {
     "stands_ground": ["check", "stands"],
     "lane_ground": ["check", "lane"],
 }
-CASES = {**WRONG, "seldom": SELDOM}
+CASES = {**WRONG, "seldom": SELDOM, "few": FEW}
 NAMES = ("help", "dialogs", *CASES, *TOLD, *SHEETS)
 """What is told, each in a file of that name."""
 TOLD_AS = (".csv", ".html", ".pdf", ".svg", ".txt")

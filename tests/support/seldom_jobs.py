@@ -201,3 +201,52 @@ SELDOM: dict[str, Case] = {
     "a steep yard": (["compare", "."], job(HALF, FALLING)),
     "a steep yard stepped": (DETAILS, job(_with("", '[top]\nstyle = "stepped"\n'), FALLING)),
 }
+
+SHORT = ROWS + "0,20,\n4,21,\n8,22,\n"
+BARE_LIST = """{"kerf": 3, "stock": [{"length": 100}, {"length": 70}], "pieces": [{"length": 30, "count": 5},
+ {"length": 41, "count": 2, "name": "side"}, {"length": 41, "name": "end"}, {"length": 41}]}"""
+REPEATS = """station [ft],drop [in],string
+0,20,A
+8,20,A
+8,20.25,A
+16,21,A
+16,21,B
+24,20,B
+"""
+SAGS = (
+    '[[run.string]]\nid = "A"\nstart = "0 ft"\nend = "16 ft"\nheight = "0 in"\nsag = "1/4 in"\n'
+    '[[run.string]]\nid = "B"\nstart = "16 ft"\nend = "24 ft"\n'
+)
+LOW_STRING = '[top]\nleast_height = "3 ft"\n[[posts.stock]]\nlength = "8 ft"\n'
+RISING = "station [ft],elevation [in]\n0,0\n8,30\n16,62\n24,90\n"
+IMPOSSIBLE = _with(
+    "",
+    '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6 in"\n',
+    run='[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"\n',
+)
+FEW: dict[str, Case] = {
+    "a list without units": (["boards", "list.json"], {"list.json": BARE_LIST}),
+    "laid again, for machines": (
+        [*RESUME, "--json"],
+        job(HALF, SHORT, built=UP.format(at="4 ft 10 in")),
+    ),
+    "tops, one of them impossible": (["compare", "."], job(IMPOSSIBLE, RISING)),
+    "tops, one of them impossible, for machines": (["compare", ".", "--json"], job(IMPOSSIBLE, RISING)),
+    "wind that all posts pass": (
+        ["compare", "."],
+        job(
+            _with(
+                "",
+                '[top]\nleast_height = "3 ft"\n[posts]\nwidth = "5-1/2 in"\nspacing = "4 ft"\n'
+                'least_depth = "4 ft"\n[site]\nwind_pressure = "5 psf"\nsoil = "gravel"\n',
+            ),
+            ROWS + "0,20,\n8,20,\n",
+        ),
+    ),
+    "readings, for machines": (["check", ".", "--json"], job(_with("", run=SAGS), REPEATS)),
+    "a lean that closes gaps": (
+        ["plumb", "--lean", "1 in", "--over", "4 ft", "--spacing", "1/32 in", "--boards", "8"],
+        {},
+    ),
+    "a string over the tops": (PLAN, job(_with("", LOW_STRING), ROWS + "0,60,\n8,61,\n16,60,\n24,62,\n")),
+}

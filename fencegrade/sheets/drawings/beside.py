@@ -92,9 +92,8 @@ def packed(found: list[Bracket], part: Part, along: float) -> Brackets:
         k = next((k for k, end in enumerate(ends) if a >= end + 2 * _AIR), len(rows))
         if k == len(rows):
             rows.append([])
-            ends.append(0.0)
         rows[k].append(one)
-        ends[k] = b
+        ends[k : k + 1] = [b]
     return tuple(map(tuple, rows))
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.patterns import DEFINITIONS
 from fencegrade.job.choices import Pattern
@@ -166,3 +167,35 @@ def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
     ordered, asked = (float(v) for v in re.findall(r"(\d+\.?\d*) (?:cubic yards|yd3)", line))
     assert ordered == pytest.approx(wide.concrete.yards, abs=0.005)
     assert 0 <= asked - wide.concrete.yards < 0.5
+
+
+@pytest.mark.parametrize(
+    ("units", "ordered", "told"),
+    [
+        ("imperial", 27.0, "1.00 cubic yards of concrete, 4000 lb in bags: ask for 1 yd3 of ready-mix"),
+        ("imperial", 27.3, "1.01 cubic yards of concrete, 4000 lb in bags: ask for 1.5 yd3 of ready-mix"),
+        ("imperial", 40.5, "1.50 cubic yards of concrete, 4000 lb in bags: ask for 1.5 yd3 of ready-mix"),
+        ("metric", 35.32, "1.00 cubic metres of concrete, 1814 kg in bags: ask for 1.5 m3 of ready-mix"),
+        ("metric", 35.31, "1.00 cubic metres of concrete, 1814 kg in bags: ask for 1 m3 of ready-mix"),
+    ],
+)
+def test_ready_mix_is_asked_for_by_halves(write_job: WriteJob, units: str, ordered: float, told: str) -> None:
+    plan = plan_fence(write_job(units=units, lane=LANE))
+    concrete = replace(plan.concrete, ordered=ordered, weight=4000.0, bag_weight=50.0, delivered=True)
+    assert list(concrete_lines(replace(plan, concrete=concrete))) == [f"  {told}, delivered"]
+
+
+def test_bags_are_told_where_holes_share_them_and_where_they_are_heavy(write_job: WriteJob) -> None:
+    plan = plan_fence(write_job(lane=LANE))
+
+    def told(*bags: int, in_all: int, each: float = 50.0) -> list[str]:
+        concrete = replace(plan.concrete, bags=np.array(bags), bags_in_all=in_all, bag_weight=each)
+        return list(concrete_lines(replace(plan, concrete=replace(concrete, delivered=False))))
+
+    assert told(2, 2, in_all=4) == []
+    assert told(2, 2, in_all=3) == [
+        "  3 bags of concrete where what is left of one goes on to the next hole; whole bags for each hole "
+        "would be 4"
+    ]
+    assert told(in_all=0, each=80.0) == []
+    assert told(1, in_all=1, each=80.0) == ["  a bag of 80 lb is a lift for two, or for a cart"]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from drawn import COSTS, HEIGHTS, check, make_job, svg_texts
 from kept import drawn_as_kept
+from numpy.typing import ArrayLike
 
 from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.units.words import Words
@@ -32,14 +33,21 @@ def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path
 
 
 @pytest.mark.parametrize(
-    ("heights", "costs"),
-    [([1.0], [2.0]), ([1.0, 1.0], [2.0, 3.0]), ([1.0, 2.0], [2.0]), ([1.0, 2.0], [np.nan, np.nan])],
+    ("heights", "costs", "said"),
+    [
+        ([1.0], [2.0], "two heights or more, ascending, with one cost each"),
+        ([1.0, 1.0], [2.0, 3.0], "two heights or more, ascending, with one cost each"),
+        ([1.0, 2.0], [2.0], "two heights or more, ascending, with one cost each"),
+        ([[1.0, 2.0]], [[2.0, 2.0]], "two heights or more, ascending, with one cost each"),
+        ([1.0, 2.0], [np.nan, np.nan], "heights must be finite numbers, and at least one cost known"),
+        ([1.0, np.inf], [2.0, 2.0], "heights must be finite numbers, and at least one cost known"),
+    ],
 )
 def test_heights_curve_refuses_what_is_no_stair(
-    tmp_path: Path, heights: list[float], costs: list[float]
+    tmp_path: Path, heights: ArrayLike, costs: ArrayLike, said: str
 ) -> None:
     job = make_job(tmp_path, 24).job
-    with pytest.raises(ValueError, match=r"cost|heights"):
+    with pytest.raises(ValueError, match=f"^{said}$"):
         heights_figure(heights, costs, job)
 
 

@@ -1,6 +1,7 @@
 """Words placed on a drawing."""
 
 import numpy as np
+import pytest
 from drawn import overlapping
 from kept import drawn_as_kept
 from matplotlib.figure import Figure
@@ -43,3 +44,22 @@ def test_fitted_text_keeps_to_its_room() -> None:
         assert text_size(fitted("x" * 500, 200, 9, lines=3), 9)[0] <= 200
         longest = fitted("x" * 500, 200, 9)
         assert text_size(longest, 9)[0] <= 200 < text_size("x" + longest, 9)[0]
+
+
+@pytest.mark.parametrize(
+    ("room", "lines", "shown", "divided"),
+    [
+        (60, 1, "every word…", "xxxxxxxxx…"),
+        (60, 3, "every word\nof this title\nstands…", "xxxxxxxxxxx\nxxxxxxxxxxx\nxxxxxxxxx…"),
+        (100, 2, "every word of this\ntitle stands until the…", "x" * 18 + "\n" + "x" * 17 + "…"),
+        (200, 1, "every word of this title stands until the…", "x" * 35 + "…"),
+        (200, 2, "every word of this title stands until the\nroom runs out", "x" * 37 + "\nxxx"),
+        (300, 1, "every word of this title stands until the room runs out", "x" * 40),
+    ],
+)
+def test_a_text_is_broken_at_spaces_or_divided(room: float, lines: int, shown: str, divided: str) -> None:
+    with house_style():
+        assert (
+            fitted("every word of this title stands until the room runs out", room, 9, lines=lines) == shown
+        )
+        assert fitted("x" * 40, room, 9, lines=lines) == divided

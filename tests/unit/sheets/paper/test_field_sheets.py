@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from kept import as_kept, printed
+from kept import as_kept, drawn_as_kept, printed
 from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
@@ -66,6 +66,7 @@ VARIED: dict[str, dict[str, str]] = {
 }
 
 
+GATE_TEXT = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"\n'
 KEPT = ("two rows", "ripped", "too low")
 """Those of which all that is written is kept."""
 
@@ -161,6 +162,37 @@ def test_all_that_is_written_is_as_it_was_kept(varied: Shown, request: pytest.Fi
     lines += printed("field_sheets.pdf", varied.pdf, varied.texts)
     name = request.node.callspec.params["varied"].replace(" ", "_")
     as_kept(f"sheets_{name}", [*summary_lines(plan), *lines])
+
+
+@pytest.mark.parametrize("up", [0.4, 1.0], ids=["some", "all"])
+def test_sheets_of_a_fence_that_stands_are_as_they_were_kept(
+    make_plan: MakePlan, tmp_path: Path, up: float, request: pytest.FixtureRequest
+) -> None:
+    run = make_plan(top=GATE_TEXT).runs[0]
+    last = int(up * len(run.slots))
+    built = f'[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = {last}\n'
+    edge = float(run.slots.right[last - 1])
+    built += f'far_edge = "{edge!r} in"\n'
+    for k, x in enumerate(run.posts.station.tolist(), 1):
+        if up == 1.0 or x < edge:
+            built += f'[[run.post]]\nnumber = {k}\nstation = "{x!r} in"\n'
+    (tmp_path / "built.toml").write_text(built, encoding="utf-8")
+    sheets = shown(plan_fence(read_job(tmp_path)))
+    assert sheets.plan.runs[0].layout.coming.sum() == len(run.slots) - last
+    lines = [*printed("fence.html", phone_page(sheets.plan, [])), *printed("f.pdf", sheets.pdf, sheets.texts)]
+    as_kept(f"sheets_of_{request.node.callspec.id}_up", [*summary_lines(sheets.plan), *lines])
+
+
+def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePlan) -> None:
+    plan = make_plan(
+        top=f'least_height = "78 in"\n{GATE_TEXT}', survey=SURVEY.replace("10,24", "8,60\n10,60\n12,60")
+    )
+    page = phone_page(plan, []).decode()
+    assert plan.families.gate_pickets is not None
+    lacking = sum(not stock for stock in plan.families.gate_pickets.stock_of().tolist())
+    outgrown = int((plan.runs[0].stock == NO_STOCK).sum())
+    assert lacking
+    assert page.count("no board is long enough") == lacking + outgrown
 
 
 def as_json(plan: FencePlan) -> dict[str, Any]:
@@ -571,5 +603,6 @@ def test_ground_steeper_than_any_scale_of_a_rule_shows_is_still_drawn_on_a_page(
     assert all(s.height < look.height for s in strips)
     assert said == SCALES[UnitSystem.IMPERIAL].get(scale, f"1 : {scale:,}")
     assert len(shown(plan).texts) > 4
-    for picture in elevation_figures(plan.runs[0], plan):
-        assert picture.height < 3 * (HIGHEST + 200)
+    pictures = elevation_figures(plan.runs[0], plan)
+    assert all(picture.height < 3 * (HIGHEST + 200) for picture in pictures)
+    drawn_as_kept(f"elevation_face_{high}_ft", pictures)
