@@ -203,7 +203,8 @@ def _left_over(marks: _Marks, lacking: tuple[tuple[int, int], ...], names: dict[
     """How many pieces are left over, and which."""
     count = sum(n for _, n in lacking)
     shown = [f"{n} of {marks.say_marks(size)}{_named(names.get(size, {}))}" for size, n in lacking]
-    more = f" and {len(shown) - _MOST_LISTED} other lengths" if len(shown) > _MOST_LISTED else ""
+    others = len(shown) - _MOST_LISTED
+    more = f" and {plural(others, 'other length')}" if others > 0 else ""
     return f"{plural(count, 'piece')} over: {', '.join(shown[:_MOST_LISTED])}{more}"
 
 

@@ -8,7 +8,15 @@ import pytest
 from small_job import mistakes_of
 
 from fencegrade.job.cut_list import read_cut_list
-from fencegrade.planning.boards import ListPlan, plan_cut_list, stop_settings, usable_offcuts
+from fencegrade.planning.boards import (
+    ListPlan,
+    _left_over,
+    _Marks,
+    _named,
+    plan_cut_list,
+    stop_settings,
+    usable_offcuts,
+)
 
 
 def plan(folder: Path, pieces: list[dict[str, Any]], stock: list[dict[str, Any]], **keys: Any) -> ListPlan:
@@ -158,3 +166,49 @@ def test_a_million_pieces_run(tmp_path: Path) -> None:
     )
     assert sum(b.count * len(b.pieces) for b in found.plan.boards) == 1_000_000
     assert found.plan.proven
+
+
+def test_one_length_between_marks_and_boards_in_millimetres(tmp_path: Path) -> None:
+    found = plan(
+        tmp_path, [{"length": "600.4 mm"}, {"length": "20 mm"}], [{"length": "2400.6 mm"}], kerf="2.2 mm"
+    )
+    assert [str(n) for n in found.notes] == [
+        "list.json: one length lies between two marks; pieces are rounded up to 1 mm, so none comes out "
+        "short",
+        "list.json stock 1: a board between two marks counts as 2400 mm",
+    ]
+    assert (found.kerf, found.number(601), found.length(601)) == (3, 601.0, "601 mm")
+    whole = plan(tmp_path, [{"length": "600 mm"}], [{"length": "2400 mm"}], kerf="3 mm")
+    assert whole.notes == ()
+
+
+@pytest.mark.parametrize(
+    ("names", "shown"),
+    [
+        ({}, ""),
+        ({"": 3}, ""),
+        ({"leg": 1, "": 2}, " (leg)"),
+        ({"a": 1, "b": 1, "c": 1, "d": 1}, " (a / b / c)"),
+    ],
+)
+def test_up_to_three_names_of_a_length(names: dict[str, int], shown: str) -> None:
+    assert _named(names) == shown
+
+
+@pytest.mark.parametrize(
+    ("lacking", "told"),
+    [
+        (((30, 1),), "1 piece over: 1 of 30 (leg)"),
+        (((30, 2), (20, 1)), "3 pieces over: 2 of 30 (leg), 1 of 20"),
+        (((9, 1), (8, 1), (7, 1), (6, 1)), "4 pieces over: 1 of 9, 1 of 8, 1 of 7, 1 of 6"),
+        (
+            ((9, 1), (8, 1), (7, 1), (6, 1), (5, 3)),
+            "7 pieces over: 1 of 9, 1 of 8, 1 of 7, 1 of 6 and 1 other length",
+        ),
+    ],
+)
+def test_what_is_left_over_is_named_up_to_four_lengths(
+    tmp_path: Path, lacking: tuple[tuple[int, int], ...], told: str
+) -> None:
+    listed = plan(tmp_path, [{"length": 30}], [{"length": 100}]).listed
+    assert _left_over(_Marks(listed), lacking, {30: {"leg": 1}}) == told

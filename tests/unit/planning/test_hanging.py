@@ -1,12 +1,22 @@
 """What is hung by: heights over the string as it hung, and clear openings."""
 
 from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
+from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.job.read import Job
-from fencegrade.planning.hanging import openings, pickets_over_line, run_spaces, tops_over_line
+from fencegrade.planning.hanging import (
+    measured_from,
+    openings,
+    pickets_over_line,
+    run_spaces,
+    tops_over_line,
+    where_bays_meet,
+)
 from fencegrade.planning.plan import plan_fence
 
 WriteJob = Callable[..., Job]
@@ -40,3 +50,66 @@ def test_openings_and_spaces_with_the_boards_fill_the_run(write_job: WriteJob) -
     spaces = sum(s.gap * s.spaces for s in run_spaces(run))
     boards = float(run.slots.width.sum())
     assert start.clear + boards + spaces + gate.clear + end.clear == pytest.approx(run.end - run.start)
+
+
+def hung(**parts: Any) -> Any:
+    """As much of a run's plan as is read for what hangs."""
+    return SimpleNamespace(**parts)
+
+
+@pytest.mark.parametrize(
+    ("posts", "faces", "spaces", "meets"),
+    [
+        ([0.0, 50.0, 100.0], [], 1, True),
+        ([0.0, 50.0, 100.0], [], 2, False),
+        ([0.0, 45.0, 55.0], [], 1, False),
+        ([0.0, 100.0], [50.0], 1, True),
+        ([0.0, 100.0], [55.0], 1, False),
+    ],
+)
+def test_the_space_over_a_post_at_which_two_bays_meet(
+    posts: list[float], faces: list[float], spaces: int, meets: bool
+) -> None:
+    """A stretch from 45 to 55 in."""
+    space = Spacing(row=0, first=3, last=3 + spaces, start=45.0, end=55.0, gap=1.0, spaces=spaces)
+    line = SimpleNamespace(faces=np.array(faces))
+    run = hung(posts=SimpleNamespace(station=np.array(posts)), ground=SimpleNamespace(line=line))
+    assert where_bays_meet(run, space) == meets
+
+
+@pytest.mark.parametrize(
+    ("strings", "name"),
+    [([True], "string"), ([False], "survey's zero"), ([False, True, True], "string or survey's zero")],
+)
+def test_what_heights_are_told_over(strings: list[bool], name: str) -> None:
+    runs = [SimpleNamespace(ground=SimpleNamespace(strings=(1,) * one)) for one in strings]
+    assert measured_from(hung(runs=runs)) == name
+
+
+@pytest.mark.parametrize(
+    ("left", "found"),
+    [
+        ([], []),
+        # pickets of 5 in: openings at both ends and at the gate from 20 to 40 in
+        ([2.0, 14.0, 41.0, 94.0], [(0, 2, None), (19, 41, 20), (99, 100, None)]),
+        ([2.0, 15.0, 40.0, 95.0], [(0, 2, None), (20, 40, 20), (100, 100, None)]),
+        # nothing before the gate, nothing after it
+        ([41.0, 94.0], [(0, 41, None), (20, 41, 20), (99, 100, None)]),
+        ([2.0, 14.0], [(0, 2, None), (19, 40, 20), (19, 100, None)]),
+    ],
+)
+def test_openings_lie_between_the_boards_beside_them(
+    left: list[float], found: list[tuple[float, float, float | None]]
+) -> None:
+    row = np.array(left)
+    gate = SimpleNamespace(station=20.0, width=20.0)
+    run = hung(
+        slots=SimpleNamespace(left=row, right=row + 5),
+        run=SimpleNamespace(gate=[gate]),
+        start=0.0,
+        end=100.0,
+    )
+    made = openings(run)
+    assert [(o.start, o.end, o.posts) for o in made] == found
+    assert [o.gate for o in made] == ([None, 1, None] if left else [])
+    assert [o.clear for o in made] == [b - a for a, b, _ in found]

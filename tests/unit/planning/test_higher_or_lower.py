@@ -2,12 +2,22 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
-from fencegrade.planning.higher_or_lower import FEW, better_height, bought
+from fencegrade.planning.higher_or_lower import (
+    FEW,
+    Bought,
+    LineMoved,
+    _as_safe,
+    better_height,
+    bought,
+    counts_used,
+)
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.summary import summary_lines
@@ -87,3 +97,46 @@ def test_what_is_told_is_what_a_plan_at_that_height_comes_to(write_job: WriteJob
     lower = replace(job, top=replace(job.top, least_height=job.top.least_height + moved.by))
     assert moved.after == bought(plan_fence(lower, style))
     assert (moved.after.cost or 0) <= (moved.before.cost or 0) + 0.005
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "by", "worth"),
+    [
+        # money where there are prices: a tenth saved, a tenth of the cuts spared, less a hundredth an inch
+        ((200.0, 1000.0, 50), (180.0, 1000.0, 40), 1.0, 0.1 + 0.01 - 0.01),
+        ((200.0, 1000.0, 50), (180.0, 500.0, 60), -2.0, 0.1 - 0.01 - 0.02),
+        # else inches of timber
+        ((None, 1000.0, 50), (None, 900.0, 50), 0.0, 0.1),
+        ((200.0, 1000.0, 50), (None, 900.0, 0), 0.5, 0.1 + 0.05 - 0.005),
+    ],
+)
+def test_what_a_move_is_worth(was: Any, now: Any, by: float, worth: float) -> None:
+    before, after = (
+        Bought(boards=(), posts=(), pickets=100, cuts=cuts, cost=cost, timber=timber)
+        for cost, timber, cuts in (was, now)
+    )
+    moved = LineMoved(by=by, least_height=72.0, before=before, after=after)
+    assert moved.worth == pytest.approx(worth)
+
+
+def test_boards_of_one_length_are_counted_together() -> None:
+    def family(counts: dict[float, tuple[int, int]]) -> Any:
+        return SimpleNamespace(
+            offered=[SimpleNamespace(length=length) for length in counts],
+            counts=lambda held: [c[held] for c in counts.values()],
+        )
+
+    both = [family({96.0: (3, 1), 120.0: (0, 0)}), family({72.0: (2, 0), 96.0: (0, 5)})]
+    assert counts_used(both) == ((72.0, 2), (96.0, 9))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "by", "safe"),
+    [(0, 0, 1.0, True), (2, 2, -1.0, True), (2, 1, -1.0, True), (2, 3, -1.0, False), (2, 2, 1.0, False)],
+)
+def test_no_more_posts_fail_and_none_where_the_line_goes_up(
+    before: int, after: int, by: float, safe: bool
+) -> None:
+    was: Any = SimpleNamespace(posts_failing=before)
+    now: Any = SimpleNamespace(posts_failing=after)
+    assert _as_safe(was, now, by) == safe
