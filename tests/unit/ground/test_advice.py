@@ -7,7 +7,19 @@ import pytest
 from msgspec.structs import replace
 from scipy.interpolate import PchipInterpolator
 
-from fencegrade.ground.advice import UNREAD, Boards, advice_problems, advise
+from fencegrade.ground.advice import (
+    UNREAD,
+    Advice,
+    Boards,
+    DoubtfulStretch,
+    ReadAgain,
+    _missing,
+    advice_problems,
+    advise,
+    imagined,
+    or_even_odds,
+    unread_roots,
+)
 from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
@@ -190,3 +202,135 @@ def test_a_root_missed_and_a_root_read(under_string: Any, ground_of: Any) -> Non
     coarse = ground_of(under_string([(0, 20), (8, 20), (16, 20), (24, 20)])).profile
     too_long = 52 - coarse.highest(left, np.minimum(left + 5.5, 288.0)) - 2 - lengths
     assert too_long.max() == pytest.approx(7.0, abs=0.01)
+
+
+STATIONS = np.array([0.0, 96.0, 192.0])
+
+
+@pytest.mark.parametrize(
+    ("marked", "missing"),
+    [
+        ((24.0, 48.0), [24, 36, 48]),
+        ((24.0, 47.9), [24, 36]),
+        # a reading within 6 in is near, and one outside the survey is none of its own
+        ((0.0, 24.0), [12, 24]),
+        ((6.0, 18.0), [18]),
+        ((6.1, 18.1), [6.1, 18.1]),
+        ((-20.0, 16.0), [12]),
+        ((170.0, 220.0), [170, 182]),
+        ((300.0, 320.0), []),
+    ],
+)
+def test_where_a_marked_root_has_no_reading(marked: tuple[float, float], missing: list[float]) -> None:
+    assert list(_missing(STATIONS, [marked])) == pytest.approx(missing)
+
+
+@pytest.mark.parametrize(
+    ("end", "more"), [(84.0, ""), (90.0, ""), (96.0, " and 1 more"), (116.0, " and 2 more")]
+)
+def test_up_to_six_places_over_roots_are_named(end: float, more: str) -> None:
+    profile = fit_ground([0, 192, 384], [0, 0, 0])
+    found = list(unread_roots(profile, [(24.0, end)], "north side", SAY))
+    places = ", ".join(SAY.station(x) for x in np.arange(24.0, min(end, 84.0) + 1, 12.0))
+    assert [str(p) for p in found] == [
+        f"north side: a root or trunk is marked where no reading was taken near {places}{more}; read the "
+        "ground "
+        "there, 12 in apart; a root lifts it where no curve can know, and boards over it are marked in place "
+        "until then"
+    ]
+    assert list(unread_roots(profile, [(0.0, 6.0)], "north side", SAY)) == []
+
+
+def test_boards_within_half_a_foot_of_a_root_not_read_are_even_odds() -> None:
+    """Not read at 24 and 36 in, so boards from 18 to 42 in; one free of all limits keeps its chance."""
+    profile = fit_ground([0, 96, 192], [0, 0, 0])
+    left = np.array([12.0, 13.0, 30.0, 36.0, 41.0, 42.0])
+    limits = np.array([1.0, 1.0, 1.0, -np.inf, -np.inf, 1.0])
+    row = Boards(
+        left=left,
+        right=left + 6,
+        foot=0 * left,
+        slope=0 * left,
+        least=limits,
+        most=np.array([3.0, 3.0, 3.0, np.inf, 3.0, 3.0]),
+    )
+    odds = or_even_odds(np.array([0.1, 0.1, 0.7, 0.1, 0.1, 0.1]), row, profile, [(24.0, 36.0)])
+    assert odds.tolist() == [0.1, 0.5, 0.7, 0.1, 0.5, 0.1]
+
+
+def test_boards_are_imagined_where_there_are_none() -> None:
+    profile = fit_ground([0, 96, 192], [0, 12, 0])
+    row = imagined(profile, 0.0, 33.0)
+    assert row.left.tolist() == [0, 5.5, 11, 16.5, 22, 27.5]
+    assert row.right[-1] == 33
+    assert row.foot == pytest.approx(profile.highest(row.left, row.right) + 2)
+    assert (set(row.least), set(row.most), set(row.slope)) == ({1.0}, {3.0}, {0.0})
+    assert len(imagined(profile, 0.0, 1.0).left) == 1
+
+
+def _advice(**keys: Any) -> Advice:
+    usual: dict[str, Any] = {
+        "stretches": (),
+        "read_breaks": False,
+        "little_left": False,
+        "enough": False,
+        "again": None,
+        "missing": (),
+        "chance": np.zeros(0),
+    }
+    return Advice(**{**usual, **keys})
+
+
+AGAIN = (
+    "note, north side: what a reading may be off by itself counts for more here than the ground between two; "
+    "read "
+    "every stake a second time, as a row of its own: about 3.5 boards should come into their limits"
+)
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        (
+            {"enough": True, "read_breaks": True},
+            [
+                "note, north side: the readings are enough: one more would hardly change a board or the "
+                "purchase"
+            ],
+        ),
+        ({"again": ReadAgain(gain=3.46, to_saw=0), "little_left": True}, [AGAIN]),
+        (
+            {"again": ReadAgain(gain=3.46, to_saw=2)},
+            [f"{AGAIN}; 2 more may then be cut from the chart"],
+        ),
+        (
+            {"little_left": True},
+            [
+                "note, north side: more readings will hardly help, though the ground between them is not "
+                "sure "
+                "under every board; cut what the chart holds for and mark the rest in place"
+            ],
+        ),
+        (
+            {
+                "read_breaks": True,
+                "stretches": (DoubtfulStretch(start=96.0, end=192.0, half=1.27, gain=2.04, to_saw=1),),
+            },
+            [
+                "note, north side: the ground between the readings is least sure where it breaks; look where "
+                "the "
+                "ground leaves a straight edge: read it at every crest, toe, ditch lip and paving edge, and "
+                "write "
+                '"break" in the note of those rows',
+                "note, north side, 8' 0\" to 16' 0\": the ground half way here is within 1-1/4 in of the "
+                "line in "
+                "95 of 100 cases; one reading near 12' 0\" should bring about 2.0 boards into their limits; "
+                "1 more "
+                "may then be cut from the chart",
+            ],
+        ),
+    ],
+)
+def test_advice_in_words(keys: dict[str, Any], told: list[str]) -> None:
+    found = advice_problems(_advice(**keys), "north side", SAY)
+    assert [f"{p.severity}, {p}" for p in found] == told

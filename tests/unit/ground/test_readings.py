@@ -5,8 +5,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fencegrade.ground.readings import _skipped, along, exchanged, line_place, worst_of
 from fencegrade.ground.survey import ground_from_survey
+from fencegrade.problems import mistake
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
+
+SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
 
 
 def test_repeats_are_averaged_and_teach_the_reading_error(under_string: Any, ground_of: Any) -> None:
@@ -97,3 +102,118 @@ def test_terrace_wall(under_string: Any, ground_of: Any) -> None:
 def test_sides_may_be_written_in_either_order(under_string: Any, ground_of: Any) -> None:
     rows = [(0, 12), (4, 48, None, "after"), (4, 14, None, "before"), (8, 49)]
     assert ground_of(under_string(rows)).elevations == pytest.approx([-12, -14, -48, -49])
+
+
+BACK = (
+    'warning, a.csv line 2: the readings run backwards, from {} to 0"; they were taken in order of station; '
+    "check that stations count from the run's start"
+)
+LATER = (
+    "note, a.csv {}: {} stands at the end of the file and is taken in its place along the run; move the row "
+    "there, if you like"
+)
+AFTER = (
+    "mistake, a.csv line {}: station {} comes after {} (line {}); check both stations, and write the rows in "
+    "order along the run"
+)
+
+
+@pytest.mark.parametrize(
+    ("feet", "told"),
+    [
+        ([], []),
+        ([0, 4, 8], []),
+        ([0, 4, 4, 8], []),
+        ([8, 4, 0], [BACK.format("8' 0\"")]),
+        ([8, 8, 0], [BACK.format("8' 0\"")]),
+        ([8, 8, 8], []),
+        ([4, 0], [AFTER.format(3, '0"', "4' 0\"", 2)]),
+        # one row later than four others, two than six, within them and in order
+        ([0, 4, 8, 12, 6], [LATER.format("line 6", "6' 0\"")]),
+        ([0, 4, 12, 6], [AFTER.format(5, "6' 0\"", "12' 0\"", 4)]),
+        ([0, 4, 8, 12, 16, 20, 2, 6], [LATER.format("lines 8 and 9", "2' 0\" and 6' 0\"")]),
+        ([0, 4, 8, 12, 16, 2, 6], [AFTER.format(7, "2' 0\"", "16' 0\"", 6)]),
+        (
+            [0, 4, 8, 12, 16, 20, 6, 2],
+            [AFTER.format(8, "6' 0\"", "20' 0\"", 7), AFTER.format(9, "2' 0\"", "6' 0\"", 8)],
+        ),
+        ([4, 8, 12, 16, 0], [AFTER.format(6, '0"', "16' 0\"", 5)]),
+        ([0, 4, 8, 12, 4, 6], [LATER.format("line 7", "6' 0\"")]),
+        (
+            [*range(0, 48, 4), 2, 6, 10, 14],
+            [LATER.format("lines 14, 15 and 16", "2' 0\" and 6' 0\" and 10' 0\" and more")],
+        ),
+        ([0, 4, 2, 8, 6], [AFTER.format(4, "2' 0\"", "4' 0\"", 3), AFTER.format(6, "6' 0\"", "8' 0\"", 5)]),
+    ],
+)
+def test_the_order_of_rows(feet: list[int], told: list[str]) -> None:
+    found = along([(k + 2, 12.0 * x) for k, x in enumerate(feet)], "a.csv", SAY)
+    assert [f"{p.severity}, {p}" for p in found] == told
+
+
+@pytest.mark.parametrize(
+    ("stations", "drops", "swapped"),
+    [
+        ([24, 26, 25, 27], [0, 4, 8, 12], True),
+        ([24, 26, 25], [0, 4, 8], False),
+        ([24, 26, 25, 27], [1, 4, 8, 12], False),
+        ([24, 26, 25, 27], [0, 4, 4, 12], False),
+        ([24, 25, 26, 27], [0, 4, 8, 12], False),
+        ([24, 25, 25, 27], [0, 4, 8, 12], False),
+    ],
+)
+def test_columns_that_look_exchanged(stations: list[float], drops: list[float], swapped: bool) -> None:
+    assert exchanged(stations, drops) == swapped
+
+
+@pytest.mark.parametrize(
+    ("off", "named", "rest"),
+    [
+        ([1.0] * 8, list(range(8)), None),
+        ([*[2.0] * 8, 1.0], list(range(8)), "1 more rows, by 1 in"),
+        ([1.0, *[2.0] * 8], list(range(1, 9)), "1 more rows, by 1 in"),
+        ([1.0, 1.5, *[2.0] * 8], list(range(2, 10)), "2 more rows, by 1 in to 1-1/2 in"),
+        ([1.0, 1.0, *[2.0] * 8], list(range(2, 10)), "2 more rows, by 1 in"),
+        ([0.0] * 9, list(range(8)), "1 more rows"),
+    ],
+)
+def test_of_many_problems_the_eight_worst_are_told(
+    off: list[float], named: list[int], rest: str | None
+) -> None:
+    found = [(x, mistake(f"row {k}", "it is off", "mend it")) for k, x in enumerate(off)]
+    *first, last = worst_of(found, "a.csv", "more rows", SAY)
+    told = [*first, last] if rest is None else first
+    assert [p.place for p in told] == [f"row {k}" for k in named]
+    if rest is not None:
+        assert str(last) == (
+            f"a.csv: {rest}; look for what they share, such as two surveys in one file, a set-up or a unit"
+        )
+
+
+@pytest.mark.parametrize(
+    ("stations", "at", "missing"),
+    [
+        ([0, 4, 12, 16], 4, "8' 0\""),
+        ([0, 4, 12, 16], 12, "8' 0\""),
+        ([0, 4, 12, 16], 16, None),
+        ([0, 4, 12, 16], 0, None),
+        ([0, 4, 12], 4, None),
+        # a tenth of the usual space nearer or farther is no missing station
+        ([0, 4, 12.375, 16.375], 4, "8' 0\""),
+        ([0, 4, 12.4, 16.4], 4, None),
+        ([0, 8, 12, 16, 20], 0, "4' 0\""),
+        ([0, 4, 8, 12, 20], 20, "16' 0\""),
+    ],
+)
+def test_a_station_that_an_even_spacing_would_have(
+    stations: list[float], at: float, missing: str | None
+) -> None:
+    inches = [12.0 * x for x in stations]
+    told = f", or its station: {missing} is missing" if missing else ""
+    assert _skipped(12.0 * at, inches, SAY) == told
+
+
+def test_lines_of_a_file() -> None:
+    assert line_place("a.csv", 3) == "a.csv line 3"
+    assert line_place("a.csv", 3, 5) == "a.csv lines 3 and 5"
+    assert line_place("a.csv", 3, 5, 9) == "a.csv lines 3, 5 and 9"
