@@ -17,7 +17,7 @@ from fencegrade.job.records import Run
 from fencegrade.job.survey import PointReading, PointSurvey, marks_of
 from fencegrade.problems import Problem, has_mistake, mistake, note
 from fencegrade.units.arrays import Floats, Indices
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, plural
 
 MOST_OFFSET = 24.0
 """A point further off the run than this (in) is refused unless the run says otherwise (own choice)."""
@@ -144,7 +144,9 @@ def _far(
         )
     if len(far) > NAMED:
         yield mistake(
-            survey.source, f"{len(far) - NAMED} more points lie as far off", "check from_xy and to_xy first"
+            survey.source,
+            f"{plural(len(far) - NAMED, 'more point')} as far off",
+            "check from_xy and to_xy first",
         )
 
 

@@ -104,3 +104,62 @@ def test_a_run_between_its_first_and_last_point_is_surveyed_whole(a_run: Any) ->
 def test_points_of_one_spot_share_its_station() -> None:
     at = spots(np.array([0.1, 0.0, 50.3, 50.0, 50.2, 99.8, 100.0]))
     assert at == pytest.approx([0, 0, 50.0 + 0.3, 50, 50, 100, 100])
+
+
+@pytest.mark.parametrize(
+    ("stations", "found"),
+    [
+        ([0.0, 0.25, 10.0], [0, 0, 10]),
+        ([0.0, 0.26, 10.0], [0, 0.26, 10]),
+        # by the first of a spot, not from point to point; at the far end by the last
+        ([0.0, 0.2, 0.4, 10.0], [0, 0, 0.4, 10]),
+        ([10.0, 9.8, 0.0], [10, 10, 0]),
+        ([9.7, 9.8, 9.9, 0.0, 10.0], [9.7, 9.7, 9.7, 0, 10]),
+        ([3.0000001, 3.0], [3, 3]),
+    ],
+)
+def test_points_near_each_other_are_one_spot(stations: list[float], found: list[float]) -> None:
+    assert spots(np.array(stations)).tolist() == pytest.approx(found)
+
+
+FAR = "more than 24 in; check its x and y and the run's from_xy and to_xy, or set most_offset"
+
+
+@pytest.mark.parametrize(
+    ("off", "told"),
+    [
+        ([0.0, 2.0, -2.0], []),
+        (
+            [0.0, 2.01, -3.0],
+            [
+                "line 4: the point at 2' 0\" lies 24-1/8 in left",
+                "line 5: the point at 3' 0\" lies 36 in right",
+            ],
+        ),
+    ],
+)
+def test_points_off_to_either_side_are_told(a_run: Any, off: list[float], told: list[str]) -> None:
+    run = a_run(from_xy=("0 ft", "0 ft"), to_xy=("10 ft", "0 ft"))
+    _, wrong = solve(run, [(0, 0, 5), *((k + 1.0, y, 5) for k, y in enumerate(off)), (10, 0, 5)])
+    assert [str(p) for p in wrong] == [f"plan.csv {t} of the run, {FAR}" for t in told]
+
+
+def test_six_scattered_points_are_told_five_by_five(a_run: Any) -> None:
+    run = a_run(from_xy=("0 ft", "0 ft"), to_xy=("10 ft", "0 ft"))
+    rows = [(0, 0, 5), *((k + 1.0, 30.0 * (-1) ** k, 5) for k in range(6)), (10, 0, 5)]
+    _, wrong = solve(run, rows)
+    assert [p.place for p in wrong] == [f"plan.csv line {k}" for k in range(3, 8)] + ["plan.csv"]
+    assert wrong[-1].found == "1 more point as far off"
+    assert len(solve(run, rows[:-2] + rows[-1:])[1]) == 5
+
+
+def test_points_along_another_line_are_another_run(a_run: Any) -> None:
+    run = a_run(from_xy=("0 ft", "0 ft"), to_xy=("10 ft", "0 ft"))
+    corner = [(10.0, float(y), 5.0) for y in (4, 8, 12)]
+    (found,) = solve(run, [(0, 0, 5), (5, 0, 5), (10, 0, 5), *corner])[1]
+    assert str(found) == (
+        "plan.csv lines 5 and 7: 3 of 6 points, from line 5 to line 7, lie along another line; make each "
+        "straight "
+        "line a run with its own survey, from_xy and to_xy"
+    )
+    assert len(solve(run, [(0, 0, 5), (5, 0, 5), (10, 0, 5), *corner[:2]])[1]) == 2

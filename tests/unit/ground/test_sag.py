@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from written import written
 
-from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, parabola_sag
+from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, Hang, SharedSag, hang_of, parabola_sag
 from fencegrade.job.records import StringLine
 
 A, B, C = (StringLine(id=name) for name in "ABC")
@@ -56,3 +56,23 @@ def test_a_line_level_left_hanging(under_string: Any, ground_of: Any, mistakes_o
     assert any("line level" in p.found and "1/2 in" in p.found for p in other.notes)
     (found,) = mistakes_of(under_string(rows), string=(written(StringLine, line_level="15 g"),))
     assert found.place == "job.toml run 1, string 1, line_level"
+
+
+def test_how_a_string_hangs_by_what_is_known_of_it() -> None:
+    assert hang_of(None, None, None, None, 600.0) == Hang()
+    assert hang_of(0.001, None, None, 0.03, 600.0) == Hang(), "no pull, no sag: nothing is known"
+    assert hang_of(0.001, 10.0, None, None, 600.0) == Hang(load=0.0001)
+    assert hang_of(None, 10.0, None, 0.05, 600.0) == Hang(level=0.005)
+    # a pull of 5 along a slope of 3 in 4 is 4 level
+    assert hang_of(0.002, 5.0, None, 0.04, 600.0, 0.75) == Hang(load=0.0005, level=0.01)
+    assert hang_of(None, 10.0, 0.5, None, 600.0) == Hang(measured=0.5)
+    # half of 600 in of a line of 0.001 weighs 0.3, a level of 0.1 a third of that: it has a quarter
+    assert hang_of(0.001, None, 2.0, 0.1, 600.0) == Hang(measured=1.5, level=4 * 0.5 / 600)
+
+
+@pytest.mark.parametrize(
+    ("x", "deviation"),
+    [(50.0, 0), (100.0, 0), (125.0, 0.75), (150.0, 1.0), (175.0, 0.75), (200.0, 0), (300.0, 0)],
+)
+def test_a_doubt_common_to_a_string_is_a_parabola(x: float, deviation: float) -> None:
+    assert SharedSag(start=100.0, end=200.0, doubt=1.0).shape(np.array([x])).tolist() == [deviation]

@@ -10,6 +10,10 @@ from fencegrade.ground.readings import Levels, Reading, merge
 from fencegrade.ground.shared_slips import (
     AROUND,
     FLOOR,
+    SharedSlip,
+    _enclosing,
+    _from_slip,
+    _next_to,
     _out_of_line,
     _usual_of_others,
     shared_problems,
@@ -138,4 +142,58 @@ def test_a_step_is_held_against_the_median_of_those_around_it(off: list[float]) 
     found = _out_of_line(np.arange(count + 1.0), np.cumsum([0.0, *off]))
     assert found == pytest.approx(
         [x - float(np.median(a)) for x, a in zip(off, around, strict=True)], abs=1e-9
+    )
+
+
+@pytest.mark.parametrize(
+    ("off", "hits", "pair"),
+    [
+        # there and back: both hits, of opposite sense, up to three steps apart
+        ([0, 12, -12, 0, 0], [1, 2], (1, 2)),
+        ([0, 12, 0, 0, -12], [1, 4], (1, 4)),
+        ([12, 0, 0, 0, -12], [0, 4], None),
+        ([0, 12, 12, 0, 0], [1, 2], None),
+        ([0, 12, -12, 12, -12], [1, 2, 3], None),
+        ([0, 0, 0, 0, 0], [], None),
+        # one hit: the way back is more than half of it, the largest such, within three steps
+        ([0, 12, 0, -7, 0], [1], (1, 3)),
+        ([0, 12, 0, -6, 0], [1], None),
+        ([0, 12, -7, -8, 0], [1], (1, 3)),
+        ([0, -12, 7, 0, 0], [1], (1, 2)),
+        ([-7, 12, 0, 0, 0], [1], (0, 1)),
+        ([-8, 0, 0, 12, 0, 0], [3], (0, 3)),
+        ([-8, 0, 0, 0, 12, 0], [4], None),
+        ([0, 12, 0, 0, 0, -8], [1], None),
+    ],
+)
+def test_two_steps_enclose_what_is_off(
+    off: list[float], hits: list[int], pair: tuple[int, int] | None
+) -> None:
+    assert _enclosing(np.array(off, dtype=float), hits) == pair
+
+
+def test_steps_next_to_a_step_and_the_nearest_slip() -> None:
+    assert _next_to(np.array([1.0, 2.0, 4.0, 10.0])).tolist() == [2, 2.5, 6, 4]
+    assert _from_slip(np.array([-13.0, 3.0, 20.0]), np.array([12.0, 24.0])).tolist() == [1, 9, 4]
+
+
+@pytest.mark.parametrize(
+    ("slip", "told"),
+    [
+        (SharedSlip(first=2, last=2, off=11.0), "lane.csv line 4: the reading at 8' 0\" lies 11 in higher"),
+        (
+            SharedSlip(first=2, last=3, off=-1.5),
+            "lane.csv lines 4 and 5: the readings from 8' 0\" to 12' 0\" lie 1-1/2 in lower",
+        ),
+    ],
+)
+def test_a_shared_slip_in_words(slip: SharedSlip, told: str) -> None:
+    say = Words.of_readings(UnitSystem.IMPERIAL)
+    (found,) = shared_problems((slip,), levels(list(DROPS)), "lane.csv", say)
+    assert str(found) == (
+        f"{told} than the others lead on to, which looks like a slip shared by them or a string that moved; "
+        "read "
+        "one of them again; if they are right, write confirmed in a note of theirs, or before and after "
+        "where a "
+        "wall or kerb stands"
     )

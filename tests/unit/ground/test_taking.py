@@ -2,7 +2,8 @@
 
 import pytest
 
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, left_out
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, every_doubt, left_out
+from fencegrade.job.survey import Side
 from fencegrade.units import UnitSystem, parse_length
 
 IMPERIAL = UnitSystem.IMPERIAL
@@ -78,3 +79,55 @@ def test_a_stake_that_seems_left_out_is_told() -> None:
     assert left_out([*even, 276.0]) is None
     assert left_out([276.1, *even, 48.0]) == (192.0, 276.1)
     assert left_out([0.0, 48.0, 96.0, 192.0]) is None
+
+
+@pytest.mark.parametrize(
+    ("drops", "sides", "told"),
+    [
+        # within a foot a step may be 8 in however near
+        ((20.0, 28.0), (None, None), None),
+        ((20.0, 28.125), (None, None), "the ground would fall by 8-1/8 in"),
+        ((28.125, 20.0), (None, None), "the ground would rise by 8-1/8 in"),
+    ],
+)
+def test_a_small_step_is_none_however_near(
+    drops: tuple[float, float], sides: tuple[Side | None, Side | None], told: str | None
+) -> None:
+    rows = [Taken(station=4.0 * k, drop=d, side=s) for k, (d, s) in enumerate(zip(drops, sides, strict=True))]
+    found = every_doubt(rows, IMPERIAL)
+    assert [d.found for d in found] == ([f'from 0" to 4" {told}'] if told else [])
+    assert [(d.index, d.stations) for d in found] == ([(1, (0.0, 4.0))] if told else [])
+
+
+def test_a_face_is_no_step_and_two_rows_of_one_side_are() -> None:
+    one, other = (
+        [Taken(station=48.0, drop=20.0, side=Side.BEFORE), Taken(station=48.0, drop=50.0, side=side)]
+        for side in (Side.AFTER, Side.BEFORE)
+    )
+    assert every_doubt(one, IMPERIAL) == []
+    assert len(every_doubt(other, IMPERIAL)) == 1
+
+
+def test_a_step_taken_backward_doubts_the_later_reading() -> None:
+    """21 in at 4 ft after 1-3/4 at the start, which is 1.75 ft written as inches."""
+    rows = [Taken(station=48.0, drop=45.0), Taken(station=0.0, drop=1.75)]
+    (doubt,) = every_doubt(rows, IMPERIAL)
+    assert (doubt.index, doubt.stations, doubt.would_fit) == (1, (0.0, 48.0), None)
+    near = [Taken(station=24.0, drop=22.0), Taken(station=0.0, drop=1.75)]
+    assert every_doubt(near, IMPERIAL)[0].would_fit == 21.0
+
+
+@pytest.mark.parametrize(("drop", "told"), [(150.0, False), (150.125, True)])
+def test_what_a_tape_held_by_hand_does_not_reach(drop: float, told: bool) -> None:
+    found = every_doubt([Taken(station=5.0, drop=drop)], IMPERIAL)
+    assert [d.found for d in found] == ["150-1/8 in is a long way down from a string"] * told
+    assert [(d.index, d.stations, d.would_fit) for d in found] == [(0, (5.0,), None)] * told
+
+
+@pytest.mark.parametrize(
+    ("again", "side", "told"), [(20.5, None, False), (20.5625, None, True), (30.0, Side.AFTER, False)]
+)
+def test_a_repeat_disagrees_with_one_of_its_own_side(again: float, side: Side | None, told: bool) -> None:
+    rows = taken(20.0, 21.0)
+    found = disagrees(rows, Taken(station=0, drop=again, side=side), IMPERIAL)
+    assert found == (rows[0] if told else None)

@@ -1,14 +1,17 @@
 """A whole column in the wrong unit, and a pull in the wrong unit."""
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 from written import written
 
+from fencegrade.ground.wrong_unit import _Column, station_doubts
 from fencegrade.job.records import StringLine
-from fencegrade.job.survey import LevelBook, LevelRow
+from fencegrade.job.survey import LevelBook, LevelRow, Mark
 from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 STATIONS = range(0, 48, 4)
 INCHES = np.array([24, 25.5, 24.75, 26.25, 29, 31.5, 33, 32.25, 30.5, 28, 27.125, 26])
@@ -97,3 +100,79 @@ def test_a_last_station_alone_far_past_all_others(
         heights(zip(stations, INCHES, strict=True)),
     ):
         assert any("stands alone" in t for t in told(ground_of(survey))) is doubted
+
+
+def column(what: str, *values: float, spacing: float = 48.0) -> _Column:
+    return _Column(
+        what=what,
+        stations=np.array([spacing * k for k in range(len(values))]),
+        values=np.array(values, dtype=float),
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "fails"),
+    [
+        # the middling drop: badly out under 3 and over 96 in, odd under 6 and over 48
+        (column("drop", *[3.0] * 4), (False, 1)),
+        (column("drop", *[2.9375] * 4), (True, 1)),
+        (column("drop", *[6.0] * 4), (False, 0)),
+        (column("drop", *[5.9375] * 4), (False, 1)),
+        (column("drop", *[48.0] * 4), (False, 0)),
+        (column("drop", *[48.0625] * 4), (False, 1)),
+        (column("drop", *[96.0] * 4), (False, 1)),
+        (column("drop", *[96.0625] * 4), (True, 1)),
+        (column("sight", *[8.0] * 4), (False, 0)),
+        (column("sight", *[144.0] * 4), (False, 0)),
+        (column("sight", *[240.0625] * 4), (True, 1)),
+        # decimals: more than a quarter of the figures no sixteenths
+        (column("drop", 20.0, 20.0, 20.0, 20.01), (False, 0)),
+        (column("drop", 20.0, 20.0, 20.02, 20.01), (False, 1)),
+        # steeper than 35 % between middling neighbours; elevations flatter than 2 in all along
+        (column("drop", 20.0, 40.0, 20.0, 40.0), (False, 1)),
+        (column("drop", 20.0, 36.5, 20.0, 36.5), (False, 0)),
+        (column("elevation", 0.0, 1.0, 2.0, 1.0), (False, 0)),
+        (column("elevation", 0.0, 1.0, 1.9375, 1.0), (False, 1)),
+        (column("drop", 20.0, 40.0, 20.0, 40.0, spacing=0.0), (False, 0)),
+    ],
+)
+def test_what_fails_of_a_column_in_inches(found: _Column, fails: tuple[bool, int]) -> None:
+    assert found.fails("in", "in") == fails
+
+
+def test_figures_taken_as_another_unit() -> None:
+    """2.00, 2.25 and so on, written as inches: drops of some 2 ft in decimal feet, or of 2 cm."""
+    written_as = column("drop", 2.0, 2.25, 2.13, 2.31)
+    assert written_as.fails("in", "in") == (True, 2)
+    assert written_as.fails("ft", "in") == (False, 0)
+    assert written_as.fails("cm", "in") == (True, 2)
+
+
+@pytest.mark.parametrize(
+    ("stations", "marked", "told"),
+    [
+        # over eight of the widest steps before it
+        ([0, 48, 96, 481], False, True),
+        ([0, 48, 96, 480], False, False),
+        # over three times the length of all the rest
+        ([0, 48, 96, 144, 192, 769], False, True),
+        ([0, 48, 96, 144, 192, 768], False, False),
+        ([0, 48, 481], False, False),
+        ([0, 48, 96, 481], True, False),
+    ],
+)
+def test_a_last_station_far_off_is_doubted(stations: list[float], marked: bool, told: bool) -> None:
+    marks = [
+        frozenset({Mark.CONFIRMED} if marked and k == len(stations) - 1 else ()) for k in range(len(stations))
+    ]
+    levels: Any = SimpleNamespace(
+        stations=np.array(stations, dtype=float), marks=marks, lines=[(k + 2,) for k in range(len(stations))]
+    )
+    survey: Any = SimpleNamespace(source="a.csv")
+    say = Words.of_readings(UnitSystem.IMPERIAL)
+    last, before = say.station(stations[-1]), say.station(stations[-2])
+    assert [str(p) for p in station_doubts(survey, levels, say)] == [
+        f"a.csv line {len(stations) + 1}: station {last} stands alone, far past {before}, the last one "
+        "before it; "
+        'check its decimal point and its unit; if it is right, write "confirmed" in its note'
+    ] * told
