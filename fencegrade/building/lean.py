@@ -181,9 +181,10 @@ def spread_over_slots(slots: Slots, last: int, question: LeanQuestion) -> LeanSp
     `moved`. Errors: ValueError for sizes that `lean_problems` refuses, or a `last` beyond the slots. Source:
     own derivation; the limit is common practice, no source.
     """
-    lean, limit, whole = question.lean, question.limit, question.whole
+    lean, limit = question.lean, question.limit
     if not (0 <= last < len(slots) and lean.amount > 0 and lean.over > 0 and question.height > 0):
         raise ValueError("the lean, its heights and the leaning picket must be real ones")
+    whole = question.whole
     gaps = slots.left[last + 1 :] - slots.right[last:-1]
     room = float(gaps.min(initial=math.inf))
     wanted = suggested_boards(whole, limit, room) if question.boards is None else question.boards

@@ -221,3 +221,92 @@ def test_every_option_that_cannot_be_read_is_listed() -> None:
     with pytest.raises(JobMistakesError) as caught:
         read_lean_question(told(lean="9", over="tall", width="wide"), UnitSystem.METRIC)
     assert [p.place for p in caught.value.problems] == ["lean", "over", "width"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        # a lean as wide as the board may be; a hair more is a slip
+        ({"lean": Lean(amount=5.5, over=48.0, toward=Toward.END)}, None),
+        (
+            {"lean": Lean(amount=5.5625, over=48.0, toward=Toward.END)},
+            "mistake, lean: the lean is 5-9/16 in over a board of 4' 0\", more than a board's width of 5-1/2 "
+            "in; "
+            "check the number; if it is right, take the boards down and set them plumb",
+        ),
+        ({"limit": 0.000375}, None),
+        (
+            {"limit": 0.00037},
+            "mistake, limit: with 0.00037 in a board it would take more than 1000 boards; allow more a board",
+        ),
+        ({"height": 96.0}, None),
+        (
+            {"height": 96.5},
+            "warning, over: the lean was measured over 4' 0\" of a board of 8' 0-1/2\", so an error of "
+            "reading grows "
+            "2.0 times; measure it again with a longer level or a plumb line",
+        ),
+        ({"height": 47.0}, "note, over: the lean was measured over 4' 0\", more than the board's 3' 11\""),
+        ({"lean": Lean(amount=0.1, over=1.0, toward=Toward.END), "height": 2.0}, None),
+        (
+            {"lean": Lean(amount=0.01, over=0.875, toward=Toward.END)},
+            "mistake, over: 7/8 in is too short to judge a lean by; measure over the length of a level or "
+            "more",
+        ),
+        ({"boards": 1}, None),
+        ({"boards": 1000}, None),
+        ({"boards": 1001}, "mistake, boards: 1001 boards cannot be; write 1 to 1000"),
+        ({"spacing": 0.0}, None),
+        ({"spacing": -0.25}, "mistake, spacing: -1/4 in is below zero; write 0 in where boards touch"),
+        ({"width": 0.0}, "mistake, width: 0 in is not more than zero; check number and sign"),
+    ],
+)
+def test_sizes_at_their_limits(changes: dict[str, Any], told: str | None) -> None:
+    found = [f"{p.severity}, {p}" for p in lean_problems(question(**changes))]
+    assert found == ([told] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("whole", "limit", "spacing", "boards"),
+    [
+        (124.0, 0.125, 0.0625, 992),
+        (125.0, 0.125, 0.0625, 1000),
+        (125.1, 0.125, 0.0625, 1001),
+        (100.0, 0.25, 0.04, 400),
+    ],
+)
+def test_no_more_than_a_thousand_boards_are_asked_to_stay_in_place(
+    whole: float, limit: float, spacing: float, boards: int
+) -> None:
+    assert suggested_boards(whole, limit, spacing) == boards
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"lean": Lean(amount=0.0, over=48.0, toward=Toward.END)},
+        {"lean": Lean(amount=0.1, over=0.0, toward=Toward.END)},
+        {"height": 0.0},
+    ],
+)
+def test_what_is_no_lean_is_refused(changes: dict[str, Any]) -> None:
+    slots = fill_stretch(0.0, 24.0, 5.5, 0.25, Fit.EVEN_GAPS)
+    with pytest.raises(ValueError, match="must be real ones"):
+        spread_over_slots(slots, 0, question(**changes))
+    with pytest.raises(ValueError, match="must be real ones"):
+        spread_over_slots(slots, -1, question())
+    with pytest.raises(ValueError, match="over zero"):
+        fewest_boards(1.0, 0.0)
+
+
+def test_the_bottom_goes_the_other_way_about_the_same_middle() -> None:
+    """Three boards of 5-1/2 in from 6 on, leaning 1/4, 1/8 and nothing toward the end."""
+    slots = Slots(left=np.array([0.0, 6.0, 12.0, 18.0]), right=np.array([5.5, 11.5, 17.5, 23.5]))
+    spread = spread_over_slots(slots, 0, question(lean=replace(START, toward=Toward.END)))
+    assert spread.leans.tolist() == [0.25, 0.125, 0]
+    assert spread.top.left.tolist() == [6.125, 12.0625, 18]
+    assert spread.top.right.tolist() == [11.625, 17.5625, 23.5]
+    assert spread.bottom.left.tolist() == [5.875, 11.9375, 18]
+    assert spread.bottom.right.tolist() == [11.375, 17.4375, 23.5]
+    assert spread.gap_top.tolist() == [0.4375] * 3
+    assert spread.gap_bottom.tolist() == [0.5625] * 3
