@@ -12,7 +12,7 @@ import pytest
 from msgspec import structs
 
 from fencegrade.building.resume import Resumed, record_to_keep, resume_fence
-from fencegrade.building.resume_ask import read_ask
+from fencegrade.building.resume_ask import named_run, read_ask
 from fencegrade.fence.pickets.relay import RelayKind
 from fencegrade.job.as_built import built_text, parse_as_built
 from fencegrade.job.read import Job, read_job
@@ -275,3 +275,98 @@ def test_rows_added_at_the_end_of_the_record_are_of_the_run_being_built(tmp_path
         assert [len(again.of(r.name).measured) for r in again.run] == [0] * (len(again.run) - 1) + [1]
         assert again.of(name).measured
         job = replace(job, built=built)
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        ({}, ["after: it is not said how many pickets are up; say how many, or write them in built.toml"]),
+        (
+            {"texts": {"at": "60 in"}},
+            ["after: it is not said how many pickets are up; say which picket ends there"],
+        ),
+        ({"after": -1}, ["after: -1 pickets cannot be up; write how many are"]),
+        (
+            {"after": 0, "texts": {"at": "60 in"}},
+            [
+                "at: no picket is up, so none ends anywhere; where the first post stands elsewhere, write "
+                "[[run.post]] in built.toml"
+            ],
+        ),
+        (
+            {"after": 5},
+            ["at: the far edge of picket 5 was not measured; say its station from the start of the run"],
+        ),
+        ({"after": 0}, []),
+        ({"after": 5, "texts": {"at": "29 in", "gap": "0 in"}}, []),
+        (
+            {"after": 5, "texts": {"at": "29 in", "limit": "0 in"}},
+            ['limit: a limit is more than zero; write such as "1/8 in"'],
+        ),
+        (
+            {"after": 5, "texts": {"at": "29 in", "gap": "-1/8 in", "width": "0 in"}},
+            [
+                'gap: "-1/8 in" cannot be; check the number and its sign',
+                'width: "0 in" cannot be; check the number and its sign',
+            ],
+        ),
+        (
+            {"after": 5, "texts": {"at": "29 in"}, "left": ["6 ft", "6 ft:x", "0 ft:3", "8 ft:10000001"]},
+            [
+                'left: "6 ft" is no length with a count; write such as "6 ft:14" for 14 boards of 6 ft',
+                'left: "6 ft:x" is no length with a count; write such as "6 ft:14" for 14 boards of 6 ft',
+                'left: "0 ft" cannot be; check the number and its sign',
+                'left: "8 ft:10000001" is no length with a count; write such as "6 ft:14" for 14 boards of 6 '
+                "ft",
+            ],
+        ),
+        (
+            {"after": 5, "texts": {"at": "29 in"}, "left": ["6 ft:2", "72 in:3"]},
+            ["left: one length comes twice; add the two up"],
+        ),
+        ({"run": "pond", "after": 0}, ['run: no run is called "pond"; known here: lane side']),
+    ],
+)
+def test_what_is_said_of_the_last_picket_up(tmp_path: Path, asked: dict[str, Any], told: list[str]) -> None:
+    job = a_job(tmp_path)
+    try:
+        read_ask(job, **asked)
+        found = []
+    except JobMistakesError as error:
+        found = [str(p) for p in error.problems]
+    assert found == told
+
+
+def test_what_was_not_said_is_assumed(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    asked = read_ask(job, after=5, texts={"at": "29 in"})
+    assert asked.assumed == (
+        ("left", "not counted: every board to come is listed as to buy"),
+        ("limit", "1/8 in"),
+    )
+    assert not asked.counted
+    full = read_ask(job, after=5, texts={"at": "29 in", "limit": "1/4 in"}, left=["8 ft:3", "6 ft: 10000000"])
+    assert full.assumed == ()
+    assert full.counted
+    assert full.built.left is not None
+    assert [(row.length, row.count) for row in full.built.left] == [(72.0, 10_000_000), (96.0, 3)]
+    assert full.built.of("lane side").limit == 0.25
+    stock = tuple(replace(s, on_hand=2) for s in job.pickets.stock)
+    held = replace(job, pickets=replace(job.pickets, stock=stock))
+    assert read_ask(held, after=0).assumed[0] == (
+        "left",
+        "not counted: those on hand in the job file, less what the list gave to the pickets that are up",
+    )
+    known = replace(job, built=asked.built)
+    with pytest.raises(JobMistakesError, match="but 4 are said to be"):
+        read_ask(known, after=4)
+    again = read_ask(known, after=5, texts={"at": "29-1/4 in"}).built.of("lane side").picket
+    assert [(p.number, p.far_edge) for p in again] == [(5, 29.25)]
+
+
+def test_one_of_several_runs_is_named() -> None:
+    names = [f"run {k}" for k in range(1, 12)]
+    index, (told,) = named_run(names, None)
+    assert (index, str(told)) == (0, f"run: the job has 11 runs; name one: {', '.join(names[:10])}")
+    assert named_run(names, "run 3") == (2, [])
+    assert named_run(names[:1], None) == (0, [])
