@@ -62,8 +62,8 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
             f"the ground is on the whole as steep as an even slope of {format_share(steepness, 0)}: if the "
             f"tape lay along it, the run is {words.fine(excess)} shorter than the {words.station(length)} "
             "written",
-            f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}, or say "
-            'stations_taped = "along the slope"',
+            f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}; where it lay along "
+            'the ground, the run says stations_taped = "along the slope" in the job file',
         )
 
 

@@ -108,7 +108,8 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
         survey.source,
         f"the {column.what}s, {words.fine(low)} to {words.fine(high)}, look like {looks} written as "
         f"{NAMES[base]}",
-        "check the unit in the heading; if the figures are right, write confirmed = true in the run",
+        "check the unit in the heading; if the figures are right, write confirmed = true in the run in "
+        "the job file",
     )
 
 
@@ -178,5 +179,5 @@ def pull_doubts(run: Run, strings: Sequence[StringChord], words: Words) -> Itera
             f"{run.name}, {words.stretch(strings[0].start, strings[-1].end)}",
             f"a pull of {right:.3g} {unit} lets the string hang {words.fine(sag)} in the middle, which no "
             f"hand does; {right:.3g} {instead} would be {words.fine(other)}",
-            "check the unit of pull; if it is right, write confirmed = true in the run",
+            "check the unit of pull; if it is right, write confirmed = true in the run in the job file",
         )

@@ -82,14 +82,16 @@ def _ways(job: Job, runs: Sequence[RunPlan], stock: Sequence[Stock], words: Word
         yield _Way(
             job=replace(job, rails=replace(job.rails, stock=tuple(stock[: k + 1]))),
             told=f"with some bays a little narrower rails of {sold} reach in every bay",
-            remedy=f"offer no rail over {sold} under [rails] to have it so",
+            remedy=f"to have it so, offer no rail over {sold} under [rails] in the job file",
         )
         spacing = _spacing(job, runs, short)
         if LEAST_OF_SPACING * job.posts.spacing <= spacing < job.posts.spacing:
             yield _Way(
                 job=replace(job, posts=replace(job.posts, spacing=spacing)),
                 told=f"posts {words.fine(spacing)} apart at most let rails of {sold} reach",
-                remedy=f'write spacing = "{words.fine(spacing)}" under [posts] to have it so',
+                remedy=(
+                    f'to have it so, write spacing = "{words.fine(spacing)}" under [posts] in the job file'
+                ),
             )
 
 

@@ -23,7 +23,7 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
         yield (
             f"no stock serves {plural(lacking.count, lacking.part)}, not in this list: the longest needed is "
             f"{words.length(lacking.needed)}, the longest on offer {words.sold_length(lacking.longest)}; "
-            f"add a longer length to {lacking.table}"
+            f"add a longer length to {lacking.table} in the job file"
         )
 
 

@@ -90,7 +90,8 @@ def saw_practice(plan: FencePlan) -> Iterator[str]:
     bought = (
         f"{format_share(spare, 0)} more are on the list for those that are set aside"
         if spare > 0
-        else "none is on the list for those set aside: spare = 0.05 under [pickets] adds one in twenty"
+        else "none is on the list for those set aside: spare = 0.05 under [pickets] in the job file adds one "
+        "in twenty"
     )
     yield (
         "Sort at the pile: the straightest for the tallest places, crooked ones for short pieces, split "

@@ -81,7 +81,7 @@ def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
             told.append(f"{n} of {words.sold_length(stock.length)} ({here or 'none'} of them on the list)")
     if not told:
         return "no spare is needed"
-    more = "; a larger spare under [pickets] puts more on it" if lacking else ""
+    more = "; a larger spare under [pickets] in the job file puts more on it" if lacking else ""
     return f"spares that cover that in {format_share(risk.chance, 0)} of cases: {', '.join(told)}{more}"
 
 

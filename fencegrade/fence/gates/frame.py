@@ -142,7 +142,8 @@ def frame_notes(
             f"a leaf of {mass}, {words.fine(plan.leaf_width)} wide, hangs on a post {words.fine(width)} "
             "wide; common practice is "
             f"{words.fine(5.5)} for a leaf over {words.fine(STOUT_OVER_WIDTH)} or so heavy",
-            "name stouter ones with gate_width and [[posts.gate_stock]] under [posts], and set them deeper",
+            "take stouter ones and set them deeper; the job file names them by gate_width under [posts] and "
+            "[[posts.gate_stock]]",
         )
     if frame.angle < STEEP_ENOUGH:
         yield note(

@@ -45,8 +45,8 @@ def _water(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Problem
         yield warning(
             f"{low.run.name}, {at}{more}",
             "the fill closes a low point of the ground, where water crosses the line or will stand behind it",
-            "keep it open with [[run.keep_open]], or lead the water through with a pipe; ask before altering "
-            "drainage",
+            "keep it open ([[run.keep_open]] in the job file), or lead the water through with a pipe; ask "
+            "before altering drainage",
         )
 
 
@@ -97,7 +97,7 @@ def no_soil_notes(
         yield note(
             f"{low.run.name}, {at}",
             f"no soil goes under {numbered('picket', np.arange(first, past))}: {why}",
-            "change that limit under [soil], or scribe the boards or fill by hand there",
+            "scribe the boards or fill by hand there, or change that limit under [soil] in the job file",
         )
 
 
@@ -119,7 +119,7 @@ def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) 
             f"{low.run.name}, {at}",
             f"more than the largest gap stays open under {plural(len(under), 'picket')} over the sloping "
             "ends of a fill",
-            "scribe them to the soil, or write a flatter [soil] end_slope",
+            "scribe them to the soil, or draw the fill out flatter (end_slope under [soil] in the job file)",
         )
 
 

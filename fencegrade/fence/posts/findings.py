@@ -117,7 +117,8 @@ def _narrow_holes(run: Run, schedule: PostSchedule, posts: Posts, words: Words) 
                 f"a hole of {words.fine(hole)} leaves too little concrete round a post of "
                 f"{words.fine(sides[0])} by {words.fine(sides[1])}: {words.at_most(least)} is asked for, "
                 f"{words.fine(ROUND_THE_POST)} more than its diagonal ({ROUND_SOURCE})",
-                f"write {'gate_' if gate else ''}hole_diameter under [posts], or ask the local authority",
+                f"dig a wider one ({'gate_' if gate else ''}hole_diameter under [posts] in the job file), or "
+                "ask the local authority",
             )
     if (
         not told
@@ -249,13 +250,14 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, word
         than = f"{saving} than one of {words.sold_length(longer.length)}" if longer and saving else ""
         return note(
             f"{run.name}, {numbered('post', found)}",
-            f"a post of {sold} is taken: it leaves {left}, {over} less than depth_share asks{than}",
-            'write depth_share = "1/3" under [posts] where the full share is wanted',
+            f"a post of {sold} is taken: it leaves {left}, {over} less than the usual third asks{than}",
+            'where the full share is wanted, write depth_share = "1/3" under [posts] in the job file',
         )
     return note(
         f"{run.name}, {numbered('post', found)}",
         f"{over} more than a post of {sold} gives; it would leave {left}{saving}",
-        f"write depth_share = {np.floor(near.share[k] * 1000) / 1000:g} under [posts] where that is enough",
+        "where that is enough, write "
+        f"depth_share = {np.floor(near.share[k] * 1000) / 1000:g} under [posts] in the job file",
     )
 
 

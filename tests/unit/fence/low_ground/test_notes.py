@@ -142,8 +142,8 @@ TIMBER = (
 )
 POINT = (
     "the fill closes a low point of the ground, where water crosses the line or will stand behind it; keep "
-    "it "
-    "open with [[run.keep_open]], or lead the water through with a pipe; ask before altering drainage"
+    "it open ([[run.keep_open]] in the job file), or lead the water through with a pipe; ask before altering "
+    "drainage"
 )
 
 
@@ -192,7 +192,7 @@ def test_pickets_a_taper_leaves_open_are_told(
     assert [f"{p.severity}, {p}" for p in found] == [
         f"warning, herb bed, {place}: more than the largest gap stays open under {count} "
         f"picket{'s' * (count > 1)} over the sloping ends of a fill; "
-        "scribe them to the soil, or write a flatter [soil] end_slope"
+        "scribe them to the soil, or draw the fill out flatter (end_slope under [soil] in the job file)"
     ] * bool(place)
 
 
@@ -268,6 +268,6 @@ def test_which_limit_keeps_soil_away(length: float, gap: float, least: int, why:
     soil = Soil(**{**{f: getattr(SOIL, f) for f in SOIL.__dataclass_fields__}, "least_length": 24.0})
     found = no_soil_notes(low, rows, full, np.array([*shorter, 72 * 8]), soil, SAY)
     assert [f"{p.severity}, {p}" for p in found] == [
-        f"note, herb bed, 1' 0\" to 2' 5\": no soil goes under pickets 2-3: {why}; change that limit under "
-        "[soil], or scribe the boards or fill by hand there"
+        f"note, herb bed, 1' 0\" to 2' 5\": no soil goes under pickets 2-3: {why}; scribe the boards or fill "
+        "by hand there, or change that limit under [soil] in the job file"
     ] * bool(why)

@@ -178,7 +178,8 @@ def test_an_auger_drills_36_in_gravel_and_all(
 NARROW = (
     "warning, herb garden, holes: a hole of 8 in leaves too little concrete round a post of 3-1/2 in by "
     "3-1/2 in: 9 in is asked for, 4 in more than its diagonal (International Building Code 1807.3.3 (not "
-    "checked against the document)); write {} under [posts], or ask the local authority"
+    "checked against the document)); dig a wider one ({} under [posts] in the job file), or ask the local "
+    "authority"
 )
 
 
@@ -359,11 +360,10 @@ def test_what_a_shorter_post_spares_taken_or_to_be_had(
         left = "28 in in the ground (29 %)"
         assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
             f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than "
-            "depth_share "
-            f'asks{less}{than}; write depth_share = "1/3" under [posts] where the full share is wanted'
+            f"the usual third asks{less}{than}; where the full share is wanted, write "
+            'depth_share = "1/3" under [posts] in the job file'
             if tolerance
             else f"note, herb garden, {place}: 6 in more than a post of 8 ft gives; it would leave "
-            f"{left}{less}; "
-            "write depth_share = 0.291 under [posts] where that is enough"
+            f"{left}{less}; where that is enough, write depth_share = 0.291 under [posts] in the job file"
             for place, (less, than) in saved.items()
         ]
