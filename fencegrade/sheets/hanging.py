@@ -1,22 +1,24 @@
 """What a crew reads at each bay: spacer, tops over the string, stacks, and every board."""
 
+import itertools
 from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.ground.survey_line import line_name, over_line
+from fencegrade.ground.survey_line import line_name, over_line, string_at
 from fencegrade.job.choices import Pattern
-from fencegrade.planning.hanging import run_spaces, spaces_to_set, where_bays_meet
+from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import layout_mark
-from fencegrade.units.arrays import Indices
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words, numbers
 
 
@@ -36,7 +38,9 @@ class BayToHang(Struct, frozen=True, kw_only=True, eq=False):
     """The pickets (indices) between two posts; `bay` and `posts` count from 1; stations in inches.
 
     `start`, `end`: middles of the posts; `tops`: how far (in) the tops pass over the line of the readings
-    there, nan where none hung; `spaces`: the stretches of equal spaces that begin in the bay, see `BaySpace`;
+    there, nan where none hung; `bow`: how far (in) the tops leave the straight line from post to post, 0
+    where no tape shows it; `own`: (n,) how far (in) each picket's top passes over the line of the readings;
+    `spaces`: the stretches of equal spaces that begin in the bay, see `BaySpace`;
     `stacks`: the stock length (in) and its pickets, the most first.
     """
 
@@ -46,6 +50,8 @@ class BayToHang(Struct, frozen=True, kw_only=True, eq=False):
     start: float
     end: float
     tops: tuple[float, float]
+    bow: float
+    own: Floats
     spaces: tuple[BaySpace, ...]
     stacks: tuple[tuple[float, tuple[int, ...]], ...]
 
@@ -54,11 +60,13 @@ def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
     """The bays of a run that hold pickets, each picket in the bay its middle stands in or nearest to."""
     run = plan.runs[index]
     bays, spaces, mark = run.layout.bays, tuple(spaces_to_set(run)), layout_mark(plan.units)
-    found = []
+    found, over = [], pickets_over_line(run)
     for k, pickets in _by_bay(run):
         a, b = float(bays.left[k]), float(bays.right[k])
         heights = np.array([run.top.sides(bays.left[k])[1], run.top.sides(bays.right[k])[0]], dtype=float)
         tops = over_line(run.ground, np.array([a, b]), heights)
+        straight = heights[0] + (heights[1] - heights[0]) / (b - a) * (run.slots.centre[pickets] - a)
+        bow = float(np.abs(run.cuts.top[pickets] - straight).max())
         found.append(
             BayToHang(
                 bay=k + 1,
@@ -67,11 +75,28 @@ def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
                 start=a,
                 end=b,
                 tops=(float(tops[0]), float(tops[1])),
+                bow=bow if bow > plan.words.mark / 2 else 0.0,
+                own=over[pickets],
                 spaces=tuple(_spaces_in(run, spaces, pickets, mark)),
                 stacks=tuple(_stacks(plan, run, pickets)),
             )
         )
     return found
+
+
+def bays_to_come(plan: FencePlan, index: int) -> list[BayToHang]:
+    """The bays of a run that hold pickets to come, each with those alone."""
+    coming, bays = plan.runs[index].layout.coming, bays_to_hang(plan, index)
+    left = [(bay, coming[bay.pickets]) for bay in bays if coming[bay.pickets].any()]
+    return [replace(bay, pickets=bay.pickets[here], own=bay.own[here]) for bay, here in left]
+
+
+def step_at_a_post(bays: list[BayToHang], mark: float) -> bool:
+    """Whether the tops of two neighbouring bays reach the post between them at two heights."""
+    return any(
+        a.posts[1] == b.posts[0] and abs(a.tops[1] - b.tops[0]) > mark / 2
+        for a, b in itertools.pairwise(bays)
+    )
 
 
 def _spaces_in(
@@ -121,13 +146,16 @@ def bay_lines(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[str]:
     """What is said over the boards of a bay: spacers, edges, tops over the string, stacks."""
     run, words = plan.runs[index], plan.words
     yield f"spacer {spacer_words(bay, words, plan.job.pickets.pattern)}"
-    yield from _tops_words(run, bay, words)
+    yield from (f"{told}{_BOWED if bay.bow else ''}" for told in _tops_words(run, bay, words))
     if len(bay.stacks) == 1:
         yield f"all from {words.sold_length(bay.stacks[0][0])} boards"
     else:
         yield "; ".join(
             f"from {words.sold_length(length)}: {numbers(which, 8)}" for length, which in bay.stacks
         )
+
+
+_BOWED = "; between them no straight line: set each board by its own top"
 
 
 def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
@@ -145,6 +173,21 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
         yield f"tops {a} {way_a}"
     else:
         yield f"tops {a} at post {bay.posts[0]}, {b} at {bay.posts[1]} {way_a}"
+
+
+def own_tops(run: RunPlan, bay: BayToHang, words: Words) -> list[str]:
+    """How far each board of a bay has its top over the line of the readings, where a straight line from post
+    to post does not say it: `20-1/2 in`, `2 in under`, with the string's name where two hang in the bay.
+    """
+    if not bay.bow:
+        return []
+    names = [string_at(run.ground, x) or "" for x in run.slots.centre[bay.pickets].tolist()]
+    told = []
+    for top, name in zip(bay.own.tolist(), names, strict=True):
+        way = " under" if under_or_over(top, words) == "under" else ""
+        string = f" {name}" if len(set(names)) > 1 else ""
+        told.append("" if np.isnan(top) else f"{words.length(abs(top))}{way}{string}")
+    return told
 
 
 def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:

@@ -11,6 +11,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.units import format_share
 from fencegrade.units.arrays import Truths
 from fencegrade.units.tolerances import ROUNDING
@@ -95,7 +96,7 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
 
 
 HOW_TO_MARK = (
-    "leave the board {long}; hold it plumb in its place, its tip at the line of the tops",
+    "leave the board {long}; hold it plumb in its place, its tip {top}",
     "stand a block as high as the clearance, {clearance}, on the highest ground under the board and run a "
     "pencil along its top",
     "take it down and cut to the mark, the bottom end alone; coat the cut of a treated board",
@@ -108,7 +109,13 @@ def how_to_mark(plan: FencePlan) -> list[str]:
     clearance = plan.words.length(plan.job.pickets.clearance)
     flat = plan.job.pickets.top_end is TopEnd.FLAT
     long = "long: whole, or all that its other pieces leave of it" if flat else "as long as its stock"
-    return [step.format(clearance=clearance, long=long) for step in HOW_TO_MARK]
+    own = any(
+        b.bow and in_place(run)[b.pickets].any()
+        for k, run in enumerate(plan.runs)
+        for b in bays_to_hang(plan, k)
+    )
+    top = "as high as its own top is given" if own else "at the line of the tops"
+    return [step.format(clearance=clearance, long=long, top=top) for step in HOW_TO_MARK]
 
 
 def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterator[str]:

@@ -31,6 +31,7 @@ from fencegrade.sheets.paper.gate import gates
 from fencegrade.sheets.paper.hang import hanging
 from fencegrade.sheets.paper.posts import posts, rails
 from fencegrade.sheets.paper.saw import at_the_saw
+from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.yard import boards_by_family, yard_list
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.schedules import board_table, buying_table, post_table, rail_table
@@ -209,6 +210,44 @@ def printed_boards(now: Printed, index: int) -> None:
     assert saw + left == len(run.slots) - int(run.boards.unserved.sum())
 
 
+def printed_tops(plan: FencePlan, index: int) -> set[str]:
+    """Every tip's height as paper gives it, by itself or by a line through the marks at the posts; which."""
+    known_fonts()
+    run, say, look = plan.runs[index], plan.words, sheet_look(plan)
+    at_posts = next(t for t in set_of(posts(plan, index, look, "here")) if t[0][0] == "post")
+    column = next(k for k, name in enumerate(at_posts[0]) if name.startswith("tops over "))
+    ways, tips = set(), np.full(len(run.slots), np.nan)
+    (_, told) = next(iter(line_words(plan, index, say)))
+    for table in set_of(hanging(plan, index, look, "here")):
+        if isinstance(table, str) or not table[0][0].startswith("Bay "):
+            continue
+        bay, first, second = map(int, re.findall(r"\d+", table[0][0])[:3])
+        tops = next(row[0] for row in table if row[0].startswith("tops "))
+        found = re.findall(rf"{LENGTH}(?: at (?:post )?\d+)?(?: (under|over))?", tops.partition(";")[0])
+        ends = [parse_length(t) * (-1 if (way or found[-1][1]) == "under" else 1) for t, way in found]
+        head = next(k for k, row in enumerate(table) if row[0] == "no.")
+        rows = [row for row in table[head + 1 :] if row[0]]
+        picked = [int(row[0]) - 1 for row in rows]
+        if "top" in table[head]:
+            own = [row[table[head].index("top")] for row in rows]
+            tips[picked] = [parse_length(t.removesuffix(" under")) * (-1 if "under" in t else 1) for t in own]
+            off, way = say.mark / 2, "by itself"
+        else:
+            a, b = run.layout.bays.left[bay - 1], run.layout.bays.right[bay - 1]
+            share = (run.slots.centre[picked] - a) / (b - a)
+            tips[picked] = ends[0] + share * (ends[-1] - ends[0])
+            off, way = say.mark, "touches it from below"
+            if "the sheet Posts" in told:
+                marked = {row[0]: row[column] for row in at_posts}
+                marks = [f"{marked[f'{n}']} {say.unit}".replace(" under", "") for n in (first, second)]
+                assert [parse_length(m) for m in marks] == [abs(ends[0]), abs(ends[-1])]
+        assert np.abs(tips - run.cuts.top)[picked].max() <= off + 1e-6, (way, tops)
+        ways.add(way)
+    assert np.isfinite(tips).all()
+    assert {way for way in ("by itself", "touches it from below") if way in told} == ways
+    return ways | ({"bay by bay"} if "bay by bay" in told.lower() else set())
+
+
 def printed_rails(now: Printed) -> None:
     """Every rail as it is cut: on paper, in its table, in JSON, and in the boards it is cut from."""
     say, cut, told = now.say, Counter[str](), Counter[str]()
@@ -306,6 +345,26 @@ LANE = Yard(
 )
 
 
+YARD = Yard(
+    runs=(
+        ((0.0, 60.0, 130.0, 180.0, 240.0, 300.0, 390.0, 480.0), (0.0, 2.0, -5.0, -4.0, 3.0, 2.0, 0.0, -2.0)),
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("style", "ways"),
+    [
+        ("sloped", {"touches it from below"}),
+        ("stepped", {"touches it from below", "bay by bay"}),
+        ("racked", {"touches it from below"}),
+        ("contour", {"touches it from below", "by itself"}),
+    ],
+)
+def test_paper_gives_each_tip_the_height_it_is_cut_for(style: str, ways: set[str]) -> None:
+    assert printed_tops(YARD.plan(style), 0) == ways
+
+
 @few(3)
 @example(yard=LANE, style="stepped")
 @given(yard=yards(), style=ANY_STYLE)
@@ -315,5 +374,6 @@ def test_a_figure_is_one_text_wherever_it_is_printed(yard: Yard, style: str) -> 
         printed_posts(now, index)
         printed_boards(now, index)
         printed_leaves(now, index)
+        printed_tops(now.plan, index)
     printed_rails(now)
     printed_money(now)

@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 
-from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import left_out_words
-from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_hang, look_at, short_side
+from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_come, look_at, own_tops, short_side
 from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -30,8 +29,8 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     run, say = plan.runs[index], plan.words
     if not len(run.slots):
         return
-    count = sum(len(r.slots) for r in plan.runs)
-    if count > MOST_CHARTED:
+    if not is_charted(plan):
+        count = sum(len(r.slots) for r in plan.runs)
         yield from one_column()
         yield from title("Hanging", place)
         yield words(
@@ -53,11 +52,14 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     yield from cautions_once(plan, index, Work.FIXING)
     if told := left_out_words(run):
         yield words(told, small=True)
-    for bay in bays_to_hang(plan, index):
-        coming = bay.pickets[run.layout.coming[bay.pickets]]
-        if len(coming):
-            yield room_for(_LEAST)
-            yield bay_table(plan, index, replace(bay, pickets=coming), look.column, say)
+    for bay in bays_to_come(plan, index):
+        yield room_for(_LEAST)
+        yield bay_table(plan, index, bay, look.column, say)
+
+
+def is_charted(plan: FencePlan) -> bool:
+    """Whether the boards are printed bay by bay."""
+    return sum(len(r.slots) for r in plan.runs) <= MOST_CHARTED
 
 
 def counted_from(run: RunPlan) -> str:
@@ -75,6 +77,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     """One bay: what is said over it comes again where it goes on in the next column."""
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
+    tops = own_tops(run, bay, say)
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
         told = list(look_at(plan, index, i, say))
@@ -86,6 +89,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
         rows.append(
             [
                 *cells,
+                *tops[place : place + 1],
                 *([f"to {side}" if side else ""] if slanted else []),
                 " ".join(short) or ("▲" if long else ""),
             ]
@@ -101,7 +105,7 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     if row_name and slanted:
         rows = [_without_units(row, keep) for row in rows]
         edge, kept = f"{edge}{'' if say.unit == 'in' else ' [m]'}", f"{kept} [{say.unit}]"
-    heads = ("no.", *row_name, edge, kept, *tail)
+    heads = ("no.", *row_name, edge, kept, *(["top"] if tops else []), *tail)
     where = f"{say.station(bay.start)} to {say.station(bay.end)}"
     over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
     over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]

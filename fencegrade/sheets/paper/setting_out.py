@@ -11,6 +11,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.facts import tops_words
+from fencegrade.sheets.hanging import bays_to_come, step_at_a_post
 from fencegrade.sheets.paper.blocks import (
     cautions_of,
     grid,
@@ -21,12 +22,13 @@ from fencegrade.sheets.paper.blocks import (
     to_tick,
     words,
 )
+from fencegrade.sheets.paper.hang import is_charted
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.practice import SQUARE_SIDES
 from fencegrade.sheets.run_words import corner_lines, pattern_lines
 from fencegrade.units import layout_mark
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbers
 
 _SPLIT = 14
 """Stretches of spaces of a run from which their table may go on on the next page."""
@@ -54,9 +56,9 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     say = plan.words
     yield from title("Setting out", place)
     yield named("Line of the posts", posts_line(plan, say))
-    for run in plan.runs:
+    for index, run in enumerate(plan.runs):
         name = f"{run.run.name}: " if len(plan.runs) > 1 else ""
-        yield from (named(f"{name}{head}", text) for head, text in line_words(plan, run, say))
+        yield from (named(f"{name}{head}", text) for head, text in line_words(plan, index, say))
         parts = [
             heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
             *_spaces(plan, run, look, say),
@@ -79,25 +81,45 @@ def posts_line(plan: FencePlan, say: Words) -> str:
     )
 
 
-def line_words(plan: FencePlan, run: RunPlan, say: Words) -> Iterator[tuple[str, str]]:
-    """How the line of the tops is set from the line readings were taken from."""
-    strings = run.ground.strings
-    if strings:
-        spans = "; ".join(f"{say.station(s.start)} to {say.station(s.end)}" for s in strings)
-        yield (
-            "Line of the tops",
-            f"picket tops {tops_words(run, say)}. Pull the string where it was read ({spans}), as tight "
-            "as then. At each post mark the height the sheet Posts gives over it; a second string "
-            "through the marks is the line of the tops, and every tip touches it from below. It "
-            "hangs through as the first did, so pull it alike.",
-        )
-        return
-    yield (
-        "Line of the tops",
-        f"heights count from the {ZERO}. Set the level up, read the rod where the height is known, and "
-        "at each "
-        "post mark the height the sheet Posts gives; a string through the marks is the line of the tops.",
+def line_words(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, str]]:
+    """How the tops of a run are set from the line readings were taken from."""
+    run = plan.runs[index]
+    spans = "; ".join(f"{say.station(s.start)} to {say.station(s.end)}" for s in run.ground.strings)
+    first = (
+        f"picket tops {tops_words(run, say)}. Pull the string where it was read ({spans}), as tight as then."
+        if spans
+        else f"heights count from the {ZERO}. Set the level up and read the rod where the height is known."
     )
+    yield "Line of the tops", " ".join((first, *_tops_set(plan, index, say)))
+
+
+def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
+    """Where every board has a top of its own, and where a string through marks at the posts is the line of
+    the tops: at a step each bay has its own two marks.
+    """
+    bays, strings = bays_to_come(plan, index), plan.runs[index].ground.strings
+    bowed = [bay for bay in bays if bay.bow]
+    chart = "the sheet Hanging" if is_charted(plan) else "cut_chart.csv"
+    over = (" over the first string" if bowed else " over it") if strings else ""
+    if bowed:
+        which = "Between posts" if len(bowed) == len(bays) else f"In bays {numbers(b.bay for b in bowed)}"
+        yield (
+            f"{which} the tops leave the straight line from post to post, by up to "
+            f"{say.length(max(b.bow for b in bowed))}: set the tip of each board there by itself, as high"
+            f"{over} as {chart} gives its top."
+        )
+        if len(bowed) == len(bays):
+            return
+    where = "at each post" if not bowed else "at the posts of the other bays"
+    sheet, marks = "the sheet Posts", "the marks"
+    if step_at_a_post(bays, say.mark):
+        where, sheet, marks = f"bay by bay, {where}", chart, "the two marks of a bay"
+    yield (
+        f"{where[0].upper()}{where[1:]} mark the height {sheet} gives{over}; a {'second ' if strings else ''}"
+        f"string through {marks} is the line of the tops, and every tip touches it from below."
+    )
+    if strings:
+        yield "It hangs through as the first did, so pull it alike."
 
 
 def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:
