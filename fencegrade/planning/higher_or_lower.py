@@ -35,13 +35,14 @@ Counts = tuple[tuple[float, int], ...]
 
 
 class Bought(Struct, frozen=True, kw_only=True):
-    """What a plan comes to: boards and posts by (length, count), shortest first, boards cut, and money.
+    """What a plan comes to: boards, posts, rails by (length, count), shortest first, boards cut, and money.
 
     `cost` of the buying list, None without prices; `timber`: length of all boards, posts and rails bought.
     """
 
     boards: Counts
     posts: Counts
+    rails: Counts
     pickets: int
     cuts: int
     cost: float | None
@@ -96,6 +97,7 @@ def bought(plan: FencePlan) -> Bought:
     return Bought(
         boards=counts_used([plan.families.pickets]),
         posts=counts_used([family for name, family in families.items() if name.endswith("posts")]),
+        rails=counts_used([families["rails"]]),
         pickets=totals.pickets,
         cuts=totals.cuts,
         cost=totals.cost,

@@ -23,6 +23,7 @@ def _spared(moved: LineMoved, words: Words) -> Iterator[str]:
     elif after.cuts > before.cuts:
         yield f"{plural(after.cuts - before.cuts, 'board')} more to cut"
     yield from _instead(before.posts, after.posts, "post", words)
+    yield from _instead(before.rails, after.rails, "rail board", words)
 
 
 def _instead(before: Counts, after: Counts, what: str, words: Words) -> Iterator[str]:

@@ -13,11 +13,12 @@ WORDS = Words(system=UnitSystem.IMPERIAL, mark=0.125, currency="$")
 BEFORE: dict[str, Any] = {
     "boards": ((72.0, 40), (96.0, 10)),
     "posts": ((96.0, 5), (120.0, 1)),
+    "rails": ((192.0, 9),),
     "cuts": 12,
     "cost": 300.0,
     "timber": 4000.0,
 }
-"""Boards and posts by length (in), boards cut, money, and length of all timber (in)."""
+"""Boards, posts and rails by length (in), boards cut, money, and length of all timber (in)."""
 
 
 def told(by: float = 2.0, before: dict[str, Any] | None = None, **after: Any) -> str:
@@ -47,6 +48,7 @@ def told(by: float = 2.0, before: dict[str, Any] | None = None, **after: Any) ->
             {"boards": ((72.0, 42), (84.0, 4), (96.0, 4))},
             "boards 2 of 6 ft, 4 of 7 ft instead of 6 of 8 ft, same price",
         ),
+        ({"rails": ((192.0, 6),), "cost": 250.0}, "3 rail boards fewer, $50.00 less"),
         ({"posts": ((96.0, 6),)}, "1 post of 8 ft instead of 10 ft, same price"),
         (
             {"boards": ((72.0, 41), (96.0, 9)), "posts": ((96.0, 5),), "cuts": 2, "cost": 250.0},
