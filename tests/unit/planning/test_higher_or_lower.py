@@ -112,7 +112,7 @@ def test_what_is_told_is_what_a_plan_at_that_height_comes_to(write_job: WriteJob
 )
 def test_what_a_move_is_worth(was: Any, now: Any, by: float, worth: float) -> None:
     before, after = (
-        Bought(boards=(), posts=(), pickets=100, cuts=cuts, cost=cost, timber=timber)
+        Bought(boards=(), posts=(), rails=(), pickets=100, cuts=cuts, cost=cost, timber=timber)
         for cost, timber, cuts in (was, now)
     )
     moved = LineMoved(by=by, least_height=72.0, before=before, after=after)
