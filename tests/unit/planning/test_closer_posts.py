@@ -1,9 +1,24 @@
 """A shorter rail that nearly reaches: what is told is what the plan then costs."""
 
+import math
 from collections.abc import Callable
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+from written import written
 
 from fencegrade.job.read import Job
+from fencegrade.job.records import Posts, Stock
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.closer_posts import (
+    _dearest_post,
+    _one_board_each,
+    _rails_cost,
+    _spacing,
+    _to_set,
+)
 from fencegrade.planning.plan import plan_fence
 
 WriteJob = Callable[..., Job]
@@ -32,3 +47,59 @@ def test_end_bays_a_little_narrower_let_the_short_rail_reach(write_job: WriteJob
 def test_nothing_is_told_where_the_short_rail_reaches_or_has_no_price(write_job: WriteJob) -> None:
     for keys in (rails(""), rails(LONG).replace("price = 9.10", "").replace("price = 6.90", "")):
         assert not [p for p in plan_fence(write_job(keys, lane=LEVEL)).problems if "rails of 8 ft" in p.found]
+
+
+def bays(slope: float, extra: float, rails: list[float], standing: tuple[bool, ...] = ()) -> Any:
+    """As much of a layout as is read of its bays."""
+    return SimpleNamespace(
+        bays=SimpleNamespace(
+            slope=np.array([0.0, slope]),
+            extra=np.array([0.0, extra]),
+            rail=np.array(rails),
+            standing=np.array(standing, dtype=bool),
+        )
+    )
+
+
+def test_the_spacing_at_which_a_rail_reaches_by_hand() -> None:
+    """A rail of 100 in along 3 in 4 is 80 level, less the 1-3/4 in it covers past the posts."""
+    runs: Any = [SimpleNamespace(layout=bays(-0.75, 1.0, [])), SimpleNamespace(layout=bays(0.5, 1.75, []))]
+    job: Any = SimpleNamespace(tape=0.125)
+    assert _spacing(job, runs, Stock(length=100.0)) == 78.25
+    assert _spacing(job, runs, Stock(length=100.1)) == 78.25
+    assert _spacing(job, runs, Stock(length=100.25)) == 78.375
+
+
+def test_posts_to_set_and_rails_by_the_board() -> None:
+    layouts: Any = [bays(0, 0, [90.0, 96.0], (True, False)), bays(0, 0, [100.0], (False, False, False))]
+    assert _to_set(layouts) == 4
+    rows: Any = [SimpleNamespace(rails=SimpleNamespace(row=np.array(r))) for r in ([0, 1, 2], [0, 1])]
+    stock = [Stock(length=96.0, price=5.0), Stock(length=120.0, price=8.0), Stock(length=144.0, price=7.0)]
+    # three rows of two bays at 5, two rows of one bay at 7, the longer being cheaper
+    assert _rails_cost(layouts, rows, stock) == 3 * 2 * 5 + 2 * 7
+    assert _rails_cost(layouts, rows, stock[:1]) is None
+    made: Any = [
+        SimpleNamespace(
+            rail_pieces=SimpleNamespace(length=np.array([96.0, 96.1, 50.0])),
+            rails_coming=np.array([True, True, False]),
+        )
+    ]
+    assert _one_board_each(made, stock) == 5 + 7
+    assert _one_board_each(made, stock[:1]) == math.inf
+
+
+def test_the_dearest_post_and_its_concrete() -> None:
+    """Half of 10 ft in the ground: 60 in of a 10 in hole, a tenth more, in bags of 80 lb."""
+    stock = (Stock(length=96.0, price=14.0), Stock(length=120.0, price=12.0))
+    keys = {
+        "width": "3-1/2 in",
+        "spacing": "8 ft",
+        "height": "-2 in",
+        "hole_diameter": "10 in",
+        "least_depth": "0 in",
+    }
+    posts = written(Posts, **keys, concrete_extra=1.1, stock=[{"length": "8 ft"}])
+    volume = (math.pi / 4 * 100 - 3.5**2) * 60 / 1728 * 1.1
+    for bag, cost in ((5.0, 14 + 5 * math.ceil(volume / 0.6)), (None, 14)):
+        job: Any = SimpleNamespace(posts=replace(posts, stock=stock, bag_price=bag))
+        assert _dearest_post(job) == cost

@@ -1,14 +1,28 @@
 """The five tops side by side: each figure from its own plan, and what breaks which wish."""
 
 from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.compare import Comparison, _measured, against_cheapest, compare_on, compare_tops
+from fencegrade.planning.compare import (
+    ComparedStyle,
+    Comparison,
+    Used,
+    _broken,
+    _measured,
+    against_cheapest,
+    cheapest_of,
+    compare_on,
+    compare_tops,
+    least_of,
+)
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
@@ -185,3 +199,57 @@ def test_the_steepest_rail_is_that_of_all_runs(write_job: WriteJob) -> None:
     for runs in ({"west": climbing, "north": LEVEL}, {"west": LEVEL, "north": climbing}):
         racked = _measured(plan_fence(write_job(**runs), TopStyle.RACKED), "racked")
         assert racked.seen.steepest == pytest.approx(12 / 96, abs=0.02)
+
+
+def compared(price: float | None, timber: float = 0.0, **keys: Any) -> ComparedStyle:
+    """A top as the ranking sees it, with any plan."""
+    plan: Any = SimpleNamespace()
+    return ComparedStyle(
+        **{
+            "styles": (TopStyle.LEVEL,),
+            "name": "level",
+            "plan": plan,
+            "used": Used(cost=price, timber=timber),
+            **keys,
+        }
+    )
+
+
+LACKING: Any = SimpleNamespace(part="post", count=2)
+
+
+def test_ranks_ties_and_what_is_sound() -> None:
+    dear, cheap, tie, near = compared(20.0), compared(10.0), compared(10.004), compared(10.005)
+    broken = compared(1.0, broken=("lower than the least height",))
+    lacking = compared(2.0, missing=(LACKING,))
+    unplanned = compared(3.0, plan=None)
+    every = [broken, lacking, unplanned, dear, near, cheap, tie]
+    assert [s.sound for s in every] == [False] * 3 + [True] * 4
+    assert cheapest_of(every) is cheap
+    assert least_of(every) == (cheap, tie)
+    assert against_cheapest(every, cheap) == pytest.approx([-9.0, None, None, 10.0, 0.005, 0.0, 0.004])
+    assert cheapest_of([broken]) is None
+    assert least_of([broken]) == ()
+    assert compared(None, 500.0).price == 500.0
+
+
+@pytest.mark.parametrize(
+    ("over", "gaps", "low", "missing", "told"),
+    [
+        (0, 0, 72.0, (), []),
+        (1, 2, 72.0, (), ["1 picket over the height limit", "2 pickets with too large a gap"]),
+        (0, 0, 71.9, (LACKING,), ["lower than the least height", "no stock for 2 posts"]),
+    ],
+)
+def test_wishes_that_a_plan_breaks_in_words(
+    over: int, gaps: int, low: float, missing: Any, told: list[str]
+) -> None:
+    count = {PicketFlag.OVER_HEIGHT: over, PicketFlag.GAP: gaps}
+    runs = [SimpleNamespace(choice=SimpleNamespace(least_height=x)) for x in (80.0, low)]
+    plan: Any = SimpleNamespace(
+        flagged=count.get,
+        runs=runs,
+        job=SimpleNamespace(top=SimpleNamespace(least_height=72.0)),
+        missing=missing,
+    )
+    assert list(_broken(plan)) == told

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -9,8 +11,17 @@ from small_job import mistakes_of
 
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.ground.profile import ground_line
 from fencegrade.job.read import Job
-from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, read_and_survey, survey_grounds
+from fencegrade.planning.layout import (
+    RunLayout,
+    _too_many,
+    lay_out,
+    rails_reach,
+    read_and_survey,
+    steeper,
+    survey_grounds,
+)
 from fencegrade.problems import JobMistakesError
 
 WriteJob = Callable[..., Job]
@@ -223,3 +234,43 @@ def test_mistakes_of_the_bays_of_every_run_come_together(write_job: WriteJob) ->
     with pytest.raises(JobMistakesError) as caught:
         lay_out(job, grounds, [TopStyle.LEVEL] * len(job.runs))
     assert [p.place.split(",")[0] for p in caught.value.problems] == ["west", "north"]
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "slope"),
+    [
+        (0.0, 100.0, 0.5),  # the ground's
+        (100.0, 200.0, 0.3),  # the top's, which falls
+        (200.0, 300.0, 0.2),  # the top's behind its step, over ground that falls by less
+        (100.0, 300.0, 0.25),
+    ],
+)
+def test_the_steeper_of_ground_and_top(a: float, b: float, slope: float) -> None:
+    """The ground rises by 50 in, drops by 40 at a face at 100 in, falls by 10 and again by 10."""
+    line = ground_line([0, 100, 100, 200, 300], [0, 50, 10, 0, -10])
+    top = TopLine(
+        style=TopStyle.RACKED,
+        stations=np.array([0.0, 100.0, 200.0, 200.0, 300.0]),
+        elevations=np.array([100.0, 100.0, 70.0, 30.0, 50.0]),
+    )
+    ground: Any = SimpleNamespace(line=line)
+    assert steeper(ground, top)(np.array([a]), np.array([b])) == pytest.approx([slope])
+
+
+@pytest.mark.parametrize(
+    ("length", "told"),
+    [
+        (9_000_000.0, []),
+        (
+            9_000_006.0,
+            [
+                "job.toml [pickets]: 750000' 6\" of fence would have about 1,500,001 pickets; the most is "
+                "1,500,000; check the stations' units and the widths and spacings, or divide the job"
+            ],
+        ),
+    ],
+)
+def test_more_pickets_than_anybody_builds(write_job: WriteJob, length: float, told: list[str]) -> None:
+    job = write_job(pickets='width = "5-1/2 in"\nspacing = "1/2 in"', lane=FLAT)
+    halves: Any = [SimpleNamespace(start=0.0, end=9.0), SimpleNamespace(start=9.0, end=length)]
+    assert [str(p) for p in _too_many(job, halves, job.words)] == told
