@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from fencegrade.ground.fit import GroundProfile, fit_ground, ground_profile
 from fencegrade.ground.profile import ground_line
@@ -129,3 +130,68 @@ def test_draws_are_the_same_each_time_and_move_together_within_a_gap() -> None:
     assert abs(together[0, 2]) < 0.1
     assert (PROFILE.draws(x, 4000, seed=2) - PROFILE.elevation(x) == error).all()
     assert (PROFILE.draws(x, 4000, seed=3) - PROFILE.elevation(x) != error).any()
+
+
+def test_the_law_number_by_number() -> None:
+    """Every reading in turn, by the formulas of the module's functions with their constants written out."""
+    x = np.array([0, 48, 96, 192, 192, 240, 300, 396.0])
+    z = np.array([0, 3, -2, 5, -20, -18, -22, -21.0])
+    spread = fit_ground(x, z, reading_error=0.25, breaks=[96.0]).spread
+    h, e = np.diff(x) / 96, 0.25**2
+    inner = {k: 0.4 if x[k] == 96 else 1.0 for k in (1, 2, 5, 6)}  # a reading at a break counts less
+
+    def trusted(k: int, run: float) -> tuple[float, float]:
+        left, right = h[k - 1], h[k]
+        a, b = right / (left + right), left / (left + right)
+        departure = abs(z[k] - a * z[k - 1] - b * z[k + 1]) * inner[k]
+        g, error = left * right / (left + right), e * (1 + a * a + b * b)
+        return g / (g + error / run**2), departure / np.sqrt(g + error / run**2)
+
+    run = 2.0
+    for _ in range(2):
+        pairs = [trusted(k, run) for k in inner]
+        run = (2 * 2 + sum(v * r for v, r in pairs)) / (2 + sum(v for v, _ in pairs))
+    trust = {k: trusted(k, run) for k in inner}
+    none = (0.0, 0.0)
+    rough = []
+    for k in range(len(h)):
+        (v, r), (w, q) = trust.get(k, none), trust.get(k + 1, none)
+        drawn = (2.5 * run + v * r + w * q) / (2.5 + v + w)
+        rough.append(drawn * (drawn / 2) ** -0.1)
+    assert spread.roughness == pytest.approx(rough)
+    outer = np.array([1.1, 1, 1.1, 0, 1.1, 1, 1.1])  # the first and the last gap of a piece
+    assert spread.middle == pytest.approx(0.36 * np.array(rough) * np.sqrt(h) * outer)
+    t = 1 / 4
+    bare = spread.middle[2] ** 2 * (4 * t * (1 - t)) ** 1.5
+    read = e * ((1 - t) ** 2 + t**2)
+    here = spread.at(96 + 96 * t)
+    assert float(here.scale) == pytest.approx(np.sqrt(bare + read))
+    assert float(here.freedom) == pytest.approx(3 * ((bare + read) / bare) ** 2)
+    halved = spread.halved(96 + 96 * t)
+    assert float(halved.scale) == pytest.approx(np.sqrt(spread.middle[2] ** 2 / 2 + e / 2))
+    assert float(spread.at(96.0).freedom) == 200
+    wide = 0.36 * max(rough[1], rough[2]) * np.sqrt(6 / 96)
+    assert spread.tilt(np.array([93.0]), np.array([99.0])) == pytest.approx([wide])
+
+
+def test_the_chance_of_a_board_number_by_number() -> None:
+    """A square board over ground that is straight across it: three tilts, each limit with its sixteenth."""
+    spread = fit_ground([0, 96, 192, 288], [0, 0, 0, 0], reading_error=0.25).spread
+    t, dof = float(spread.at(120.0).scale), float(spread.at(120.0).freedom)
+    tilt = float(spread.tilt(np.array([117.0]), np.array([123.0]))[0])
+    wanted = 0.0
+    for size, weight in ((-1.73, 1 / 6), (0.0, 2 / 3), (1.73, 1 / 6)):
+        half = abs(size) * tilt / 2
+        wanted += weight * stats.t.sf((2 - 1 + 1 / 16 - half) / t, dof)
+        wanted += weight * stats.t.sf((3.5 - 2 + 1 / 16 - half) / t, dof)
+    found = spread.chance_outside([117.0], [123.0], [2.0], [1.0], [3.5])
+    assert found == pytest.approx([wanted], abs=2e-9)
+    along = spread.chance_outside([117.0], [123.0], [2.0], [1.0], [3.5], [0.1])
+    assert along != pytest.approx(found, rel=0.01)
+    turned = spread.chance_outside([117.0], [123.0], [2.6], [1.0], [3.5], [-0.1])
+    assert along == pytest.approx(turned, abs=2e-9)
+    assert spread.chance_outside([117.0], [123.0], [0.0], [5.0], [-5.0]).tolist() == [1.0]
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        spread.at(120.0).half_width(1.0)
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        spread.at(120.0).half_width(0.0)
