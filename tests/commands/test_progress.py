@@ -1,6 +1,7 @@
 """The bar of long work: on a terminal alone, off again at the end, plain where it was asked to be plain."""
 
 import fcntl
+import io
 import os
 import pty
 import re
@@ -11,6 +12,8 @@ import termios
 from pathlib import Path
 
 import pytest
+
+from fencegrade.cli.progress import steps
 
 WORK = (
     "from time import sleep\nfrom fencegrade.cli.progress import steps\n"
@@ -69,6 +72,37 @@ def test_a_narrow_terminal_gets_words_that_fit(columns: int) -> None:
     assert "of 2" not in shown
     plain = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", shown)
     assert max(len(line) for line in re.split(r"[\r\n]", plain)) <= columns
+
+
+class Terminal(io.StringIO):
+    """What is written to a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("columns", "wide"), [(59, False), (60, True)])
+def test_how_far_the_work_is_stands_before_each_step(
+    monkeypatch: pytest.MonkeyPatch, columns: int, wide: bool
+) -> None:
+    shown = Terminal()
+    monkeypatch.setattr(sys, "stderr", shown)
+    for name, value in (("TERM", "xterm-256color"), ("COLUMNS", str(columns)), ("NO_COLOR", "1")):
+        monkeypatch.setenv(name, value)
+    with steps(3) as step:
+        for words in ("one", "two", "three"):
+            step(words)
+    text = re.sub("\x1b" + r"\[[0-9;?]*[A-Za-z]", "", shown.getvalue())
+    assert "starting" in text
+    assert ("three" in text, "2 of 3" in text, "3 of 3" in text) == (True, wide, False)
+    assert ("0:00:00" in text) == wide
+    assert shown.getvalue().endswith("\x1b[2K")
+    monkeypatch.setenv("TERM", "dumb")
+    shown.truncate(0)
+    shown.seek(0)
+    with steps(3) as step:
+        step("one")
+    assert shown.getvalue() == ""
 
 
 def test_a_terminal_that_cannot_move_its_cursor_gets_the_answer_alone() -> None:

@@ -184,6 +184,60 @@ q
 skip
 done
 """
+SECOND_THOUGHTS = """i
+Back yard
+back
+Back yard
+40 ft
+5-1/2 in
+20 in
+no
+9 in
+yes
+2 in
+6 ft, 8 ft, 10 ft
+6 ft 2 in
+
+racked
+8 ft
+7 ft
+x
+1
+30 ft
+30 ft
+
+
+back
+none
+none
+1
+x
+no
+much
+6 in
+1/4 in
+side 1
+corner
+?
+9 ft
+none
+cheap
+11
+back
+none
+none
+11.20
+13
+x
+15.5
+none
+cheap
+5
+y
+0
+20
+
+"""
 
 DIALOGS: dict[str, Case] = {
     "blank": (["new", "yard", "--blank"], {}),
@@ -193,6 +247,12 @@ DIALOGS: dict[str, Case] = {
     "of a survey with mistakes": (["new", "yard", "--survey", "s.csv"], {"s.csv": "station,drop\n0,20\n"}),
     "everything": (["new", "lane", "--metric"], {TYPED: EVERYTHING}),
     "wrong answers": (["new", "yard"], {TYPED: WRONG_ANSWERS}),
+    "second thoughts": (["new", "yard"], {TYPED: SECOND_THOUGHTS}),
+    "a survey at a terminal": (["new", "yard", "--survey", "s.csv"], {"s.csv": LEVEL, TYPED: "Side\nskip\n"}),
+    "changed": (
+        ["new", "yard"],
+        {"yard/job.toml": MINE, TYPED: "change\n0\nchange\n17\n5.5\nchange\n\nchange\nback\nwhat\nd\n"},
+    ),
     "gone on with": (["new", "yard"], {"yard/job.toml": MINE, "yard/a.csv": READINGS, TYPED: GONE_ON}),
     "a level book": (["new", "yard"], {"yard/job.toml": MINE, "yard/a.csv": BOOK, TYPED: "readings\ndone\n"}),
     "stopped at once": (["new", "yard"], {TYPED: "i\n"}),
