@@ -17,6 +17,8 @@ from fencegrade.job.read import read_job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, Work
+from fencegrade.sheets.drawings.picture import Picture, Shape, Text
+from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
@@ -345,44 +347,18 @@ def test_a_page_of_too_many_pickets_says_so(make_plan: MakePlan) -> None:
     assert rows == count - int(in_place(plan.runs[0]).sum())
 
 
-SVG = (
-    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="7pt" '
-    'viewBox="0 0 7 7"><title>{title}</title><metadata/><defs><style>*{{}}</style>'
-    '<path id="a" d="M 1.23456 2 L -3.999999 4.5"/><path id="never"/></defs>'
-    '<use xlink:href="#a" style="{style}"/></svg>'
-)
-
-
 def test_a_drawing_is_made_fit_for_the_page() -> None:
-    text = inline_svg(
-        SVG.format(title="x &lt;b&gt; 1.23456", style="fill: url(#a); stroke-width: 0.5").encode(), "d"
+    """Sized by the page, without styles, and announced by words that are its own."""
+    line = Shape(points=((0.0, 1.5), (4.0, 2.0)), width=0.5)
+    text = Text(x=1, y=2, text="a & b", size=10)
+    picture = Picture(width=7, height=5, items=(line, text), title="x <b>", description="told")
+    assert inline_svg(svg_bytes(picture), "d") == (
+        '<svg role="img" viewBox="0 0 7 5" font-family="DejaVu Sans, Verdana, sans-serif" '
+        'stroke-linejoin="round" stroke-linecap="butt" aria-labelledby="d-title d-desc">\n'
+        '<title id="d-title">x &lt;b&gt;</title>\n<desc id="d-desc">told</desc>\n'
+        '<path d="M0 0H7V5H0Z" fill="#ffffff" />\n'
+        '<path d="M0 1.5L4 2" fill="none" stroke="#000000" stroke-width="0.5" />\n'
+        '<text x="1" y="2" font-size="10" textLength="26.63" lengthAdjust="spacingAndGlyphs">'
+        "a &amp; b</text>\n"
+        "</svg>"
     )
-    assert "style" not in text
-    assert "never" not in text
-    assert "metadata" not in text
-    assert 'href="#d-a"' in text
-    assert 'fill="url(#d-a)"' in text
-    assert 'stroke-width="0.5"' in text
-    assert 'd="M 1.23 2 L -4 4.5"' in text
-    assert "x &lt;b&gt; 1.23456" in text
-    assert 'aria-labelledby="d-title"' in text
-
-
-def test_a_style_no_attribute_can_say_is_refused() -> None:
-    with pytest.raises(ValueError, match="mix-blend-mode"):
-        inline_svg(SVG.format(title="x", style="mix-blend-mode: screen").encode(), "d")
-
-
-def test_neighbours_of_one_hatch_become_one_path() -> None:
-    """A browser takes minutes to print a long fence whose pickets are hatched one by one."""
-    hatched = '<path d="M {0} 0 z" style="fill: url(#h); stroke: #{1}"/>'
-    plain = '<path d="M {0} 0 z" style="fill: #ffffff"/>'
-    parts = [hatched.format(1, "000000"), hatched.format(2, "000000"), hatched.format(3, "ff0000")]
-    parts += [plain.format(4), plain.format(5), hatched.format(6, "ff0000")]
-    svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg"><defs><pattern id="h"/></defs><g>'
-        + "".join(parts)
-        + "</g></svg>"
-    )
-    paths = re.findall(r' d="([^"]*)"', inline_svg(svg.encode(), "d"))
-    assert paths == ["M 1 0 z M 2 0 z", "M 3 0 z", "M 4 0 z", "M 5 0 z", "M 6 0 z"]
