@@ -25,10 +25,10 @@ ROUND = 20.0
 """Work of a round beside its fillings."""
 
 
-def mend(left: Left, rounds: int, effort: Effort) -> tuple[Cut, ...] | None:
-    """Find room for the pieces left on the boards left and those cut already; None if there is none.
+def mend(left: Left, rounds: int, effort: Effort) -> tuple[Cut, ...]:
+    """Look for room for the pieces left on the boards left and those cut already; gives the last cuts of all.
 
-    rounds: how often some boards are filled anew
+    rounds: how often some boards are filled anew, as long as a piece is left over
     """
     state = _Boards(left)
     spare = sum(state.gaps) - state.over
@@ -37,7 +37,7 @@ def mend(left: Left, rounds: int, effort: Effort) -> tuple[Cut, ...] | None:
             break
         state.refill(effort)
         effort.spend(ROUND)
-    return None if state.over else state.cuts()
+    return state.cuts()
 
 
 class _Boards:

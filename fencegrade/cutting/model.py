@@ -122,10 +122,11 @@ def used(model: Model, items: Iterable[tuple[int, int]]) -> int:
     return sum(model.weights[i] * n for i, n in items)
 
 
-def within_limits(model: Model, cuts: Iterable[Cut]) -> bool:
-    """True where a plan cuts no piece and no limited bar more often than it is there."""
+def serves(model: Model, cuts: Iterable[Cut]) -> bool:
+    """True where cuts hold every piece once and no limited bar is cut more often than it is there."""
     left = Left(model)
-    return all(left.cut(cut.bar, cut.items, cut.times) == cut.times for cut in cuts)
+    cut_so = all(left.cut(cut.bar, cut.items, cut.times) == cut.times for cut in cuts)
+    return cut_so and not any(left.pieces)
 
 
 def lacks(model: Model, cuts: Iterable[Cut]) -> bool:

@@ -13,6 +13,7 @@ worth a plan of a given cost may leave unused: no single filling leaves more. Ow
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
@@ -91,9 +92,13 @@ def _any_number(most: Ints, price: int, value: int) -> Ints:
     flat = np.full(size, -1, dtype=np.int64)
     flat[: most.size] = most
     chains = flat.reshape(-1, price)
-    steps = np.arange(len(chains), dtype=np.int64)[:, np.newaxis] * value
-    best = np.maximum.accumulate(chains - steps, axis=0) + steps
-    return best.reshape(-1)[: most.size]
+    if len(chains) < price:
+        for before, after in pairwise(chains):
+            np.maximum(after, before + value, out=after)
+    else:
+        steps = np.arange(len(chains), dtype=np.int64)[:, np.newaxis] * value
+        chains[:] = np.maximum.accumulate(chains - steps, axis=0) + steps
+    return flat[: most.size]
 
 
 def _at_most(most: Ints, price: int, value: int, number: int) -> Ints:

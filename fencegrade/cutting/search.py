@@ -22,14 +22,14 @@ from fencegrade.cutting.filling import fill
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.mending import mend
-from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost, within_limits
+from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost, serves
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool, cover_to_cuts
 from fencegrade.cutting.rows import conditions, first_rows, make_row
 from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
-MENDS = 300
-"""Rounds of mending a set: 20 ms; 1,500 took five times as long and filled no more."""
+MENDS = 100
+"""Rounds of mending a set: 10 ms; 300 filled three sets of 40 more before the root, at 20 ms a list."""
 
 SHARE, SMALL_REST, TURNS = 0.4, 14, 100
 """Share of the boards fixed at a time, boards left to a listing, and how often a dive may go on.
@@ -46,6 +46,9 @@ FIRST_ROWS, FIRST_NODES = 5, 1_000
 
 NEAR = (Fraction(20, 10_000), Fraction(5, 10_000), Fraction(2, 10_000), Fraction(1, 10_000))
 """How near to the bound dives of the whole shall end, one after the other."""
+
+SMALL = 200
+"""Pieces up to which fillings of several kinds of board are listed: of more there are always too many."""
 
 LISTED = (3_000, 30_000, 60_000)
 """Fillings that are listed before the dearer dives and after them (an integer programme over 11,500 took 11 s
@@ -97,27 +100,31 @@ class Search:
             left = Left(self.model, numbers)
             fill(left, self.effort)
             self.generator.pool.add_cuts(left.cuts)
-            self._mended(left)
+            mended = mend(left, MENDS, self.effort)
+            self.generator.pool.add_cuts(mended)
+            self.offer(mended)
         root = None if self.done else self._rooted(self.cost)
         if root is None or self.done:
             return
         self.offer(round_off(self.generator, root))
         self._through_sets()
-        if not self.enough:
+        few = len(self.model.bars) == 1 or sum(self.model.demands) <= SMALL
+        if few and not self.enough:
             self._rooted(None)
             self.generator.programme.inward()
             self._rooted(None, INWARD)
         for near, most in zip(NEAR, (*LISTED, LISTED[-1]), strict=True):
-            self._list(most)
+            if few:
+                self._list(most)
             if self.enough:
                 break
             self._dive(root, near)
 
     def offer(self, cuts: Iterable[Cut]) -> bool:
-        """Keep a plan if it is cheaper and keeps the limits."""
+        """Keep a plan if it is cheaper, holds every piece and keeps the limits."""
         cuts = tuple(cuts)
         cost = plan_cost(self.model, cuts)
-        if cost >= self.cost or not within_limits(self.model, cuts):
+        if cost >= self.cost or not serves(self.model, cuts):
             return False
         self.cuts, self.cost = cuts, cost
         self.generator.pool.add_cuts(cuts)
@@ -163,17 +170,12 @@ class Search:
         left = Left(self.checks.generator.model, [*numbers, 0])
         fix(left, self.checks.generator.pool, check, part=LIKELY)
         fill(left, self.effort)
-        if self._mended(left):
+        if self.offer(mend(left, MENDS, self.effort)):
             return True
         trials = [row.values for row in self.sets.tightest]
         dive = Dive(self.checks.generator, check, 0, share=SHARE, small=SMALL_REST, trials=trials, work=DIVE)
         found = dive.run(TURNS)
         return found is not None and self.offer(found)
-
-    def _mended(self, left: Left) -> bool:
-        """Mend a set of boards that does not hold all pieces yet, and offer it."""
-        cuts = mend(left, MENDS, self.effort)
-        return cuts is not None and self.offer(cuts)
 
     def _dive(self, root: Relaxation, near: Fraction) -> None:
         target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))

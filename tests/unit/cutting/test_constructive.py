@@ -8,7 +8,7 @@ from random import Random
 import pytest
 
 from fencegrade.cutting.constructive import construct, tidied
-from fencegrade.cutting.model import Bar, Cut, Left, Model, plan_cost, within_limits
+from fencegrade.cutting.model import Bar, Cut, Left, Model, plan_cost, serves
 
 SHORT = Bar(capacity=50, cost=1, limit=3, entry=0)
 MIDDLE = Bar(capacity=70, cost=2, limit=1, entry=1)
@@ -41,7 +41,7 @@ def test_boards_a_plan_already_uses_are_not_there_twice() -> None:
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_a_first_plan_cuts_everything_once_within_limits_and_cannot_be_tidied(seed: int) -> None:
+def test_a_first_plan_cuts_everything_once_serves_and_cannot_be_tidied(seed: int) -> None:
     chance = Random(seed)
     weights = tuple(sorted(chance.sample(range(15, 90), 6), reverse=True))
     bars = tuple(
@@ -54,7 +54,7 @@ def test_a_first_plan_cuts_everything_once_within_limits_and_cannot_be_tidied(se
         bars=(*bars, Bar(capacity=100, cost=chance.randint(4, 12), limit=None, entry=3)),
     )
     cuts = construct(model)
-    assert within_limits(model, cuts)
+    assert serves(model, cuts)
     made = [0] * len(weights)
     for cut in cuts:
         assert cut.times > 0

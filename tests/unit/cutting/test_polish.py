@@ -8,7 +8,7 @@ from random import Random
 import pytest
 from msgspec.structs import replace
 
-from fencegrade.cutting.model import Bar, Cut, Model, plan_cost, within_limits
+from fencegrade.cutting.model import Bar, Cut, Model, plan_cost, serves
 from fencegrade.cutting.polish import polish
 
 BAR = Bar(capacity=100, cost=1, limit=None, entry=0)
@@ -86,7 +86,7 @@ def test_a_polished_plan_holds_the_same_pieces_for_no_more_money_and_boards(seed
         assert sum(weights[i] * n for i, n in cut.items) <= bars[cut.bar].capacity
         made.update({i: n * cut.times for i, n in cut.items})
     assert made == pieces
-    assert within_limits(model, better)
+    assert serves(model, better)
     assert plan_cost(model, better) <= plan_cost(model, cuts)
     assert sum(cut.times for cut in better) <= sum(cut.times for cut in cuts)
     assert setups(better) == len(better)

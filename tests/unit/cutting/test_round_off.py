@@ -16,7 +16,7 @@ from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.diving import Dive, round_off
 from fencegrade.cutting.effort import PER_SECOND, Effort
 from fencegrade.cutting.master import Outcome, plunge
-from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, within_limits
+from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, serves
 from fencegrade.cutting.rows import Row, spare
 from fencegrade.cutting.search import Search
 
@@ -118,7 +118,7 @@ def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once
 
 def test_rounding_keeps_the_limits_that_it_can() -> None:
     model, search, root = relaxed(a_list(1, 60, limit=9))
-    assert within_limits(model, round_off(search.generator, root))
+    assert serves(model, round_off(search.generator, root))
 
 
 def _lengths(model: Model) -> Row:
