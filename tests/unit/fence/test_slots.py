@@ -171,3 +171,35 @@ def test_joined_slots_keep_their_order() -> None:
     assert joined.left.tolist() == [*one.left, *two.left]
     assert joined.centre.tolist() == pytest.approx([*one.centre, *two.centre])
     assert len(join_slots([])) == 0
+
+
+@pytest.mark.parametrize(
+    ("length", "fit", "widths"),
+    [
+        # a board of 5 and gaps of 1: just one board, a hair less, and two boards with a gap
+        (5.0, Fit.EVEN_GAPS, [5]),
+        (4.9, Fit.EVEN_GAPS, [4.9]),
+        (5.0, Fit.RIP_LAST, [5]),
+        (6.0, Fit.RIP_LAST, [5]),
+        (6.5, Fit.RIP_LAST, [5, 0.5]),
+        (8.4, Fit.RIP_BOTH_ENDS, [3.7, 3.7]),
+        (8.5, Fit.RIP_BOTH_ENDS, [5, 2.5]),
+        (11.0, Fit.RIP_BOTH_ENDS, [5, 5]),
+        (13.0, Fit.RIP_BOTH_ENDS, [3, 5, 3]),
+    ],
+)
+def test_short_stretches(length: float, fit: Fit, widths: list[float]) -> None:
+    slots = fill_stretch(10.0, 10.0 + length, 5.0, 1.0, fit)
+    assert slots.width == pytest.approx(widths)
+    assert slots.left[0] == 10
+
+
+def test_one_board_with_even_gaps_stands_in_the_middle() -> None:
+    slots = fill_stretch(10.0, 18.0, 5.0, 1.0, Fit.EVEN_GAPS)
+    assert (slots.left.tolist(), slots.right.tolist()) == ([11.5], [16.5])
+
+
+def test_as_many_boards_as_come_nearest_the_wanted_gap() -> None:
+    counts = [even_gap_count(x, 5.0, 1.0) for x in (2.0, 7.9, 8.0, 9.9, 10.0, 13.9, 14.0, 19.9, 20.0)]
+    assert counts == [1, 1, 1, 1, 2, 2, 2, 3, 4]
+    assert [even_gap_count(x, 5.0, 0.0) for x in (10.0, 9.99, 12.5, 14.99, 15.0)] == [2, 1, 2, 2, 3]

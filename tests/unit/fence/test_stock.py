@@ -5,7 +5,20 @@ import pytest
 from written import written
 
 from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.fence.stock import NO_STOCK, StockChoice, choose_stock, needs_of
+from fencegrade.fence.stock import (
+    NO_STOCK,
+    Needs,
+    StockChoice,
+    as_hung,
+    boards_of,
+    by_length,
+    cheapest_serving,
+    choose_stock,
+    join_needs,
+    needs_of,
+    needs_of_some,
+    shortest_serving,
+)
 from fencegrade.job.records import Stock
 
 MARK = 0.125
@@ -110,3 +123,79 @@ class TestOnHand:
     def test_more_than_needed_stays_in_the_pile(self) -> None:
         choice = choose(pickets(70), stock("6 ft", 4.0, on_hand=10**6))
         assert choice.used.tolist() == [1]
+
+
+def needs(full: list[float], room: list[float], long_end: list[float] | None = None) -> Needs:
+    """What pickets ask, in inches."""
+    return Needs(
+        full=np.array([round(x / MARK) for x in full], dtype=np.int64),
+        room=np.array(room),
+        long_end=np.array([round(x / MARK) for x in long_end or [0.0] * len(full)], dtype=np.int64),
+        mark=MARK,
+    )
+
+
+def inches(marks: np.ndarray) -> list[float]:
+    return [float(x) * MARK for x in marks]
+
+
+def test_what_pickets_may_lose_and_must_have() -> None:
+    """Room for 1 in, for none, for less than a mark, and a gap too large already; one marked in place."""
+    asked = needs([72.0] * 5, [1.0, 0.0, 0.124, -2.0, 1.0], [0, 0, 0, 0, 71.5])
+    assert inches(asked.may_lose) == [1, 0, 0, 0, 1]
+    assert inches(asked.least) == [71, 72, 72, 72, 71]
+    assert inches(asked.wood) == [71, 72, 72, 72, 71.5]
+    assert inches(asked.reaching(np.full(5, 600)).wood) == [75] * 5
+    some = needs_of_some(asked, np.array([4, 0]))
+    assert (inches(some.full), some.room.tolist(), inches(some.long_end)) == ([72, 72], [1, 1], [71.5, 0])
+    row = join_needs([asked, some])
+    assert (len(row.full), row.room.tolist()[-2:], inches(row.long_end)[-2:]) == (7, [1, 1], [71.5, 0])
+    assert row.mark == some.mark == MARK
+
+
+@pytest.mark.parametrize(
+    ("rise", "full", "least"),
+    [
+        # the ground a half higher: half an inch less at full length, and half an inch more may be lost
+        (0.5, 71.5, 70.5),
+        (-0.5, 72.5, 71.5),
+        (0.1, 71.875, 71.0),  # to the mark each, the least up
+        (-2.0, 74.0, 73.0),
+    ],
+)
+def test_needs_over_ground_that_lies_higher(rise: float, full: float, least: float) -> None:
+    moved = needs([72.0], [1.0], [80.0]).over_higher_ground(np.array([rise]))
+    assert (inches(moved.full), inches(moved.least), inches(moved.long_end)) == ([full], [least], [0])
+
+
+def test_boards_of_a_run_with_their_trims() -> None:
+    """Boards of 72 in for 70, 73 and 200 in: 2 in cut off, 1 in short within its gap, and none."""
+    cuts = pickets(70, 73, 200, 90)
+    asked = needs_of(cuts, np.full(4, 3.0), None, MARK)
+    choice = choose_stock(asked, [stock("6 ft", 4.0), stock("8 ft", 6.0)])
+    made = boards_of(cuts, asked, choice, slice(0, 4))
+    assert made.stock.tolist() == [0, 0, NO_STOCK, 1]
+    assert made.trim.tolist() == pytest.approx([2, 0, np.nan, 6], nan_ok=True)
+    assert inches(made.cuts.kept) == [70, 72, 200, 90]
+    assert made.cuts.gap.tolist() == [2, 3, 2, 2]
+    assert inches(made.wood) == [72, 72, 0, 96]
+    assert made.unserved.tolist() == [False, False, True, False]
+    part = boards_of(cuts, asked, choice, slice(0, 4))
+    up = np.array([True, False, True, False])
+    hung = as_hung(part, up, np.array([69.5, 60.0, np.nan, np.nan]))
+    assert inches(hung.cuts.kept) == [69.5, 72, 200, 90]
+    assert hung.cuts.gap.tolist() == [2.5, 3, 2, 2]
+    assert hung.unserved.tolist() == [False] * 4, "what stands takes no stock"
+    assert as_hung(part, np.zeros(4, dtype=bool), np.full(4, np.nan)) is part
+
+
+def test_the_cheapest_that_is_at_least_as_long() -> None:
+    offered = [Stock(length=a, price=p) for a, p in ((60, 5.0), (72, 3.0), (84, 3.0), (96, 9.0), (120, 8.0))]
+    assert cheapest_serving(offered).tolist() == [1, 1, 2, 4, 4, NO_STOCK]
+    ordered, marks = by_length([offered[3], offered[0], Stock(length=72.06)], 0.125)
+    assert ([s.length for s in ordered], inches(marks)) == ([60, 72.06, 96], [60, 72, 96])
+    assert shortest_serving(marks, marks_of(59.0, 60.0, 60.125, 96.0, 96.125)).tolist() == [0, 0, 1, 2, 3]
+
+
+def marks_of(*lengths: float) -> np.ndarray:
+    return np.array([round(x / MARK) for x in lengths], dtype=np.int64)

@@ -84,3 +84,22 @@ def test_ceiling_is_the_full_reach_of_the_board_in_use() -> None:
 def test_no_stock_is_refused() -> None:
     with pytest.raises(ValueError, match="stock"):
         board_cost(FLAT, ONE, np.full(1, 2.0), np.full(1, 3.0), [], BottomCut.SQUARE, 0.125)
+
+
+def test_a_rung_by_rung_cost_by_hand() -> None:
+    """Boards of 72 at 4, 84 at 7, 96 at 6 over ground at 10 with 2 in clear: 84 in never pay."""
+    cost = ladder([(72, 4.0), (84, 7.0), (96, 6.0)])
+    assert cost.base.tolist() == [4]
+    assert cost.charge.tolist() == [[2.0, 7000.0]]
+    assert cost.reach[0].tolist() == pytest.approx([84.125, 108.125])
+    tops = [84.0, 84.2, 96.2, 108.0, 108.2]
+    assert [cost.total(np.array([t])) for t in tops] == [4, 6, 6, 6, 7006]
+    assert [cost.boards(np.array([t])) for t in tops] == [4, 6, 6, 6, 0]
+    assert [int(cost.shortest(np.array([t]))[0]) for t in tops] == [0, 1, 2, 2, 3]
+    assert [bool(cost.unserved(np.array([t]))[0]) for t in tops] == [False] * 4 + [True]
+    assert cost.timber(np.array([84.0])) == 72
+    assert cost.full_least[0].tolist() == pytest.approx([84, 96, 108])
+    assert cost.full_reach[0].tolist() == pytest.approx([84.125, 96.125, 108.125])
+    assert cost.ceiling(np.array([84.0])) == pytest.approx([84.125])
+    assert cost.ceiling(np.array([90.0])) == pytest.approx([96.125])
+    assert np.isinf(cost.ceiling(np.array([120.0]))).all()

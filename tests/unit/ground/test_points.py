@@ -163,3 +163,54 @@ def test_points_along_another_line_are_another_run(a_run: Any) -> None:
         "line a run with its own survey, from_xy and to_xy"
     )
     assert len(solve(run, [(0, 0, 5), (5, 0, 5), (10, 0, 5), *corner[:2]])[1]) == 2
+
+
+@pytest.mark.parametrize(
+    ("keys", "rows", "told"),
+    [
+        (
+            {"from_xy": ("0 ft", "0 ft")},
+            [(0, 0, 5), (9, 0, 5)],
+            "job.toml run 1, to_xy: to_xy is missing; a point survey needs both or neither",
+        ),
+        (
+            {"to_xy": ("9 ft", "0 ft")},
+            [(0, 0, 5), (9, 0, 5)],
+            "job.toml run 1, from_xy: from_xy is missing; a point survey needs both or neither",
+        ),
+        (
+            {"from_xy": ("0 ft", "0 ft"), "to_xy": ("0 ft", "11 in")},
+            [(0, 0, 5), (9, 0, 5)],
+            None,
+        ),
+        (
+            {"from_xy": ("0 ft", "0 ft"), "to_xy": ("0 ft", "7/8 in")},
+            [(0, 0, 5), (9, 0, 5)],
+            "job.toml run 1, to_xy: the run's two points are one and the same; give from_xy and to_xy, two "
+            "points "
+            "along the fence",
+        ),
+        (
+            {},
+            [(0, 0, 5), (9, 0, 5), (0, 0, 5)],
+            "job.toml run 1, to_xy: the first and the last point are the same; give from_xy and to_xy, two "
+            "points "
+            "along the fence",
+        ),
+    ],
+)
+def test_the_two_ends_of_a_run_by_points(
+    a_run: Any, keys: dict[str, Any], rows: list[tuple[float, float, float]], told: str | None
+) -> None:
+    wrong = [str(p) for p in solve(a_run(**keys), rows)[1]]
+    assert (wrong == [told]) if told else all("to_xy is" not in w and "same" not in w for w in wrong)
+
+
+def test_without_ends_the_run_is_from_the_first_point_to_the_last(a_run: Any) -> None:
+    ground, _ = solve(a_run(), [(0, 0, 5), (5, 0, 7), (10, 0, 9)])
+    assert ground.stations.tolist() == [0, 60, 120]
+    assert [str(p) for p in ground.notes if "first point" in p.found] == [
+        "plan.csv: the run is taken from the first point of the survey to its last; give from_xy and to_xy "
+        "if it "
+        "runs elsewhere"
+    ]
