@@ -1,12 +1,24 @@
 """The buying list: every part once, totals that are sums of lines to the cent."""
 
 from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
 import pytest
 
 from fencegrade.job.read import Job
-from fencegrade.planning.buying import BuyingList, BuyLine, buying_list, trips
+from fencegrade.planning.buying import (
+    BuyingList,
+    BuyLine,
+    bag_weight_words,
+    buying_list,
+    crew_hours,
+    section_words,
+    trips,
+)
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.units import UnitSystem
 
 WriteJob = Callable[..., Job]
 
@@ -168,3 +180,96 @@ def test_the_last_trip_may_be_a_light_one(write_job: WriteJob) -> None:
     assert made is not None
     assert (made - 1) * 500 < bought.weight <= made * 500
     assert trips(plan_fence(write_job(PRICED)), bought) is None
+
+
+@pytest.mark.parametrize(
+    ("to_buy", "price", "shares", "cents"),
+    [
+        (3, 1.0, (1.0, 2.0), [100, 200]),
+        (1, 1.0, (1.0, 1.0, 1.0), [33, 34, 33]),
+        (1, 0.01, (1.0, 3.0), [0, 1]),
+        (2, 0.5, (), [33, 34, 33]),  # no run's own: alike
+        (2, 0.5, (0.0, 0.0, 0.0), [33, 34, 33]),
+        (2, None, (1.0, 1.0), [0, 0]),
+        (2, 5.0, (0.0, 4.0), [0, 1000]),
+    ],
+)
+def test_a_line_s_cents_by_run_add_up(
+    to_buy: float, price: float | None, shares: tuple[float, ...], cents: list[int]
+) -> None:
+    line = BuyLine(part="x", unit="board", need=to_buy, to_buy=to_buy, price=price, shares=shares)
+    assert line.cents_by_run(len(cents)) == cents
+    assert sum(cents) == round((line.total or 0.0) * 100)
+    dear = BuyLine(part="y", unit="board", need=1, to_buy=1, price=2.5, shares=(1.0,) * len(cents))
+    both = BuyingList(lines=(line, dear)).cost_by_run(len(cents))
+    assert both == [
+        round((a + b) / 100, 2) for a, b in zip(cents, dear.cents_by_run(len(cents)), strict=True)
+    ]
+
+
+def test_a_list_of_nothing_costs_nothing_in_every_run() -> None:
+    none = BuyingList(lines=())
+    assert (none.cost, none.cost_by_run(2), none.unpriced, none.weight) == (None, [0.0, 0.0], (), 0)
+
+
+def test_parts_without_a_price_are_named_once_and_only_where_bought() -> None:
+    def line(part: str, to_buy: float, price: float | None, weight: float | None) -> BuyLine:
+        return BuyLine(part=part, unit="board", need=9, to_buy=to_buy, price=price, weight=weight)
+
+    found = BuyingList(
+        lines=(
+            line("rails", 3, None, 10.0),
+            line("posts", 0, None, None),
+            line("rails", 2, None, 2.5),
+            line("pickets", 2, 4.0, 1.0),
+        )
+    )
+    assert (found.unpriced, found.cost, found.weight) == (("rails",), 8.0, 13.5)
+
+
+@pytest.mark.parametrize(
+    ("size", "system", "words"),
+    [
+        ((1.5, 3.5), UnitSystem.IMPERIAL, "2x4 (1-1/2 x 3-1/2 in)"),
+        ((3.5, 1.5), UnitSystem.IMPERIAL, "2x4 (1-1/2 x 3-1/2 in)"),
+        ((0.625, 5.0), UnitSystem.IMPERIAL, "5/8 x 5 in"),
+        ((90 / 25.4, 38 / 25.4), UnitSystem.METRIC, "38 x 90 mm"),
+    ],
+)
+def test_a_section_as_a_yard_names_it(size: tuple[float, float], system: UnitSystem, words: str) -> None:
+    assert section_words(*size, system) == words
+
+
+@pytest.mark.parametrize(
+    ("pounds", "system", "words"),
+    [
+        (80.0, UnitSystem.IMPERIAL, "80 lb"),
+        (55.11556554, UnitSystem.METRIC, "25 kg"),
+        (49.604, UnitSystem.METRIC, "22.5 kg"),
+    ],
+)
+def test_the_weight_of_a_bag_as_printed_on_it(pounds: float, system: UnitSystem, words: str) -> None:
+    assert bag_weight_words(pounds, system) == words
+
+
+@pytest.mark.parametrize(("weight", "trips_made"), [(999.0, 2), (1000.0, 2), (1000.1, 3), (0.0, 0)])
+def test_trips_by_the_payload(weight: float, trips_made: int) -> None:
+    plan: Any = SimpleNamespace(job=SimpleNamespace(crew=SimpleNamespace(payload=500.0)))
+    line = BuyLine(part="x", unit="board", need=1, to_buy=1, weight=weight)
+    assert trips(plan, BuyingList(lines=(line,))) == trips_made
+
+
+def test_hours_at_the_crew_s_pace() -> None:
+    """Six posts at 2 an hour, eight rails at 4, and thirty pickets at no pace that is told."""
+    runs = [
+        SimpleNamespace(
+            posts=SimpleNamespace(new=np.array([True, True, False, True])),
+            rails_coming=np.array([True] * 4 + [False]),
+            layout=SimpleNamespace(coming=np.ones(15, dtype=bool)),
+        )
+    ] * 2
+    crew = SimpleNamespace(posts_an_hour=2.0, rails_an_hour=4.0, pickets_an_hour=None)
+    plan: Any = SimpleNamespace(runs=runs, job=SimpleNamespace(crew=crew))
+    assert crew_hours(plan) == {"setting posts": 3.0, "fixing rails": 2.0}
+    crew.pickets_an_hour = 60.0
+    assert crew_hours(plan)["cutting and hanging pickets"] == 0.5
