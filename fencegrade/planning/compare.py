@@ -92,7 +92,7 @@ class ComparedStyle(Struct, frozen=True, kw_only=True, eq=False):
 
 class Comparison(Struct, frozen=True, kw_only=True, eq=False):
     """Every top style in the order of the table, then mixes of them by run: the job's own where it has one,
-    and the cheapest where it is cheaper than any one style.
+    and the cheapest where it keeps every wish and is cheaper than any one style that does.
 
     `unpriced`: parts without a price, which count for no top; `cheapest` among the sound ones.
     """
@@ -163,8 +163,13 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
     unpriced = {p for s in found if s.plan is not None for p in buying_list(s.plan).unpriced}
     best = min((s.price for s in found[: len(TopStyle)] if s.sound), default=np.inf)
     own = styles_asked(before)
-    told = [s for s in found if len(set(s.styles)) == 1 or s.styles == own or s.price < best - SAME_PRICE]
+    told = [s for s in found if len(set(s.styles)) == 1 or s.styles == own or _better(s, best)]
     return Comparison(job=job, styles=tuple(told), unpriced=tuple(sorted(unpriced)))
+
+
+def _better(mix: ComparedStyle, best: float) -> bool:
+    """Whether a mix keeps every wish at less than the best of those of one style that do."""
+    return mix.sound and mix.price < best - SAME_PRICE
 
 
 def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -> Iterator[ComparedStyle]:
@@ -183,10 +188,13 @@ def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -
 
 
 def _cheapest_by_run(job: Job, found: Sequence[ComparedStyle]) -> tuple[TopStyle, ...]:
-    """For each run the style that costs least there, among those that keep its wishes."""
+    """For each run the style that costs least there, among those that keep its wishes; none at all where a
+    run has no such style."""
     planned = [s for s in found if s.plan is not None]
     costs = np.array([_costs_by_run(s.plan) for s in planned if s.plan is not None])
-    return tuple(planned[int(k)].styles[0] for k in costs.argmin(axis=0)) if len(job.runs) > 1 else ()
+    if len(job.runs) < 2 or np.isinf(costs.min(axis=0)).any():
+        return ()
+    return tuple(planned[int(k)].styles[0] for k in costs.argmin(axis=0))
 
 
 def _costs_by_run(plan: FencePlan) -> Floats:

@@ -179,6 +179,18 @@ def test_the_cheapest_mix_by_run_is_offered_where_it_is_cheaper(write_job: Write
     assert mix.plan.styles == mix.styles
 
 
+DITCH = "station [ft],elevation [in]\n0,0\n4,0\n4.5,-14\n5,0\n9,0\n"
+
+
+def test_no_mix_is_offered_where_no_style_keeps_the_wishes_of_a_run(write_job: WriteJob) -> None:
+    """Over a ditch a board wide every style leaves too much open: which is cheapest there is not known."""
+    wide = 'width = "3-1/2 in"\nspacing = "3-1/2 in"'
+    hill = "station [ft],elevation [in]\n0,0\n8,14\n"
+    found = compare_tops(write_job(PRICED_POSTS, pickets=wide, hill=hill, ditch=DITCH))
+    assert found.cheapest is None
+    assert [s.name for s in found.styles] == list(TopStyle)
+
+
 def test_the_mix_of_the_job_itself_is_among_the_tops(write_job: WriteJob) -> None:
     found = compare_tops(write_job(south=(LEVEL, 'style = "racked"'), hill=(HILL, 'style = "stepped"')))
     assert "south racked, hill stepped" in [s.name for s in found.styles]
