@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -18,9 +19,13 @@ from fencegrade.job.schema import NO_KEY, Place
 from fencegrade.job.text_file import PLAIN_FILE, at_line, printable, sound_text
 from fencegrade.problems import Problem, mistake, refuse
 from fencegrade.units import UnitSystem, parse_length, system_of
+from fencegrade.units.typed import plain_text
 
 MOST_LENGTH = 1e7
 """Inches, or whole numbers without a unit; anything longer is a slip."""
+
+_UNIT = re.compile(r"[a-z'\"]")
+"""What stands in a length only where it has a unit."""
 
 MOST_NAME = 200
 """Characters kept of a piece's name."""
@@ -168,7 +173,9 @@ def _one_kind_of_length(
     bare = [(at, value) for at, value in lengths if not isinstance(value, str)]
     if bare and len(bare) < len(lengths):
         at, value = bare[0]
-        found = f"{value} has no unit though other lengths have one"
+        with_unit = any(isinstance(v, str) and _UNIT.search(plain_text(v)) for _, v in lengths)
+        why = "though other lengths have one" if with_unit else "and only whole numbers throughout go without"
+        found = f"{value} has no unit {why}"
         yield mistake(place_in(place, at, lines), found, "give every length a unit")
 
 

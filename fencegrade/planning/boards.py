@@ -103,7 +103,7 @@ def plan_cut_list(listed: CutList, seconds: float = 5.0) -> ListPlan:
 def _no_kerf(listed: CutList, plan: CutPlan) -> Iterator[Problem]:
     """Boards of several pieces, and a saw that takes no wood."""
     if not listed.kerf and any(len(b.pieces) > 1 for b in plan.boards):
-        found = "no kerf is given, so the cuts are taken to lose no wood"
+        found = "the kerf is zero, so the cuts are taken to lose no wood"
         remedy = "write the width of the saw's cut, often 1/8 in or 3 mm"
         yield note(f"{listed.place} kerf".strip(), found, remedy)
 

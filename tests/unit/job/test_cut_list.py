@@ -188,6 +188,13 @@ def test_a_mistake_has_its_place_and_remedy(tmp_path: Path, name: str) -> None:
     assert "; " in words
 
 
+def test_where_nothing_has_a_unit_no_other_is_said_to_have_one(tmp_path: Path) -> None:
+    lengths = {"stock": [{"length": 96}], "pieces": [{"length": "46 1/4"}]}
+    found = refused(tmp_path, json.dumps(lengths))
+    bare = "list.json stock 1, length: 96 has no unit and only whole numbers throughout go without; "
+    assert [w for w in found if "stock 1" in w] == [bare + "give every length a unit"]
+
+
 def test_all_mistakes_come_together(tmp_path: Path) -> None:
     found = refused(
         tmp_path, changed(pieces=[{"length": "x"}, {"length": "-1 in", "count": -1}], kerf="-1 in")

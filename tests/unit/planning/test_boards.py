@@ -91,14 +91,14 @@ def test_a_metric_list_is_in_millimetres(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("length", "kerf", "told"), [("30 in", None, True), ("30 in", "1/8 in", False), ("90 in", None, False)]
+    ("length", "kerf", "told"), [("30 in", None, True), ("30 in", 0, True), ("30 in", "1/8 in", False), ("90 in", None, False)]
 )
 def test_a_saw_that_takes_no_wood_is_told_where_it_cuts(
-    tmp_path: Path, length: str, kerf: str | None, told: bool
+    tmp_path: Path, length: str, kerf: str | int | None, told: bool
 ) -> None:
     keys = {} if kerf is None else {"kerf": kerf}
     found = plan(tmp_path, [{"length": length, "count": 3}], [{"length": "120 in"}], **keys)
-    assert any("no kerf is given" in p.found for p in found.notes) == told
+    assert any("kerf is zero" in p.found for p in found.notes) == told
 
 
 class TestRefused:
