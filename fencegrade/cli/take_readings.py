@@ -57,9 +57,12 @@ class Reader:
         if self.rows:
             gone = self.rows.pop()
             self.keep(self.rows)
-            say(f"  taken out: {self.words.station(gone.station)}, {self.words.fine(gone.drop)} down")
+            say(f"  taken out: {self._said(gone.station, gone.drop)}")
         else:
             say("  there is no reading yet")
+
+    def _said(self, station: float, drop: float) -> str:
+        return f"{self.words.station(station)}, {self.words.fine(drop)} down"
 
     def _take_one(self, text: str) -> None:
         try:
@@ -74,18 +77,32 @@ class Reader:
         if drop < 0:
             say("  the drop is below zero: the ground would be above the string; raise the string")
             return
+        told = (self._echo(text, self.words.station(station)), self._echo(typed, self.words.fine(drop)))
+        before = list(self.rows)
+        try:
+            self._judge(station, drop, told)
+        except BackError:
+            self.rows = before
+            say(f"  not taken: {self._said(station, drop)}")
+        except SkipError:
+            if self.rows == before:
+                say(f"  not taken: {self._said(station, drop)}")
+            raise
+        finally:
+            if self.rows != before:
+                self.keep(self.rows)
+
+    def _judge(self, station: float, drop: float, told: tuple[str, str]) -> None:
+        """Take a reading in once it is beyond doubt; `told`: its numbers as typed and read.
+
+        Errors: BackError and SkipError from its questions.
+        """
         string = self._string(station)
-        along, down = (
-            self._echo(text, self.words.station(station)),
-            self._echo(typed, self.words.fine(drop)),
-        )
-        say(f"  {along} along, {down} down")
+        say(f"  {told[0]} along, {told[1]} down")
         reading = StringReading(line=0, station=station, drop=drop, string=string)
-        if self._past_end(station) or not self._repeat(reading):
-            return
-        self.rows.append(reading)
-        self._look_again(reading)
-        self.keep(self.rows)
+        if not self._past_end(station) and self._repeat(reading):
+            self.rows.append(reading)
+            self._look_again(reading)
 
     def _string(self, station: float) -> str | None:
         """Which set-up it was read under, where there are several."""

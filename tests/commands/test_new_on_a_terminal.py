@@ -132,9 +132,11 @@ def take_defaults(at: Terminal) -> None:
         at.answer(prompt)
 
 
-def read(at: Terminal, number: int, station: str, drop: str) -> None:
-    at.answer(f"station {number}", station)
+def read(at: Terminal, number: int, station: str, drop: str) -> str:
+    """Type a reading; gives what was shown before it was asked for."""
+    shown = at.answer(f"station {number}", station)
     at.answer("drop", drop)
+    return shown
 
 
 def test_the_defaults_and_three_readings_give_a_job_that_plans(start: Any, run: Any, tmp_path: Path) -> None:
@@ -316,15 +318,20 @@ def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start:
     read(at, 2, "4", "60")
     assert "fall by 40 in" in at.answer("right drop at 4' 0\"")
     read(at, 3, "0", "20 1/4")
+    at.answer("keep both", "back")
+    assert "not taken: 0' 0\", 20-1/4 in down" in read(at, 3, "0", "20 1/4")
     at.answer("keep both")
     read(at, 4, "4", "58")
+    at.answer("it was 60 in before", "yes")
+    at.answer("right drop at 4' 0\"", "back")
+    assert "not taken: 4' 0\", 58 in down" in read(at, 4, "4", "58")
     at.answer("it was 60 in before", "yes")
     assert "fall by 37-3/4 in" in at.answer("right drop at 4' 0\"")
     at.answer("station 4")
     at.answer("break 1")
     assert at.rest()[0] == 0
     rows = read_job(tmp_path / "yard").surveys[0].rows
-    assert [(r.station, r.drop) for r in rows] == [(0, 20), (0, 20.25), (48, 58)]
+    assert [(r.station, r.drop) for r in rows] == [(0, 20), (0, 20.25), (48, 58)], "back takes no other out"
 
 
 @pytest.mark.parametrize("key", [b"\x03", b"\x04"], ids=["interrupt", "end of input"])
