@@ -264,13 +264,17 @@ def _on_edges(
 
 
 def _too_far(run: Run, layout: _Layout, short: Shortfall, words: Words) -> Problem:
-    limit = "the largest post spacing" if short.by_spacing else "the longest rail"
-    size = layout.span.spacing if short.by_spacing else layout.span.rail
+    limits = (
+        (short.spacing, layout.span.spacing, "the largest post spacing", "allow a wider post spacing"),
+        (short.rail, layout.span.rail, "the longest rail", "offer a longer rail"),
+    )
+    lacking = [f"{what}, {words.fine(n)}, is {words.fine(by)} too short" for by, n, what, _ in limits if by]
+    remedies = [remedy for by, *_, remedy in limits if by]
     return mistake(
         f"{run.name}, {words.stretch(short.start, short.end)}",
         f"no post can stand between {words.station(short.start)} and {words.station(short.end)}, and "
-        f"{limit}, {words.fine(size)}, is {words.fine(short.missing)} too short for that bay",
-        "offer a longer rail, allow a wider post spacing, or give the posts a place in the stretch",
+        f"{' and '.join(lacking)} for that bay",
+        f"{' and '.join(remedies)}, or give the posts a place in the stretch",
     )
 
 

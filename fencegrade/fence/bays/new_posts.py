@@ -63,12 +63,13 @@ class Stretch(Struct, frozen=True, kw_only=True):
 
 
 class Shortfall(Struct, frozen=True, kw_only=True):
-    """A bay that nothing reaches across: from and to (in), the missing inches, and what falls short."""
+    """A bay that nothing reaches across, from and to (in): inches by which the largest `spacing` and the
+    longest `rail` are too short for it, zero for one that serves."""
 
     start: float
     end: float
-    missing: float
-    by_spacing: bool
+    spacing: float
+    rail: float
 
 
 def place_posts(span: Span, stretch: Stretch) -> Floats | Shortfall:
@@ -157,11 +158,10 @@ def _shortfall(span: Span, stretch: Stretch, at: float, inner: bool) -> Shortfal
         extra = stretch.finish if inner else stretch.whole
     k = int(np.searchsorted(low, at + SAME_LENGTH, side="right")) - 1
     edge = float(high[k]) if k >= 0 and at <= high[k] else at
-    if at < edge < beyond and span.missing(edge, beyond, extra) > SAME_LENGTH:
+    if at < edge < beyond and max(span.shortfalls(edge, beyond, extra)) > SAME_LENGTH:
         at = edge
-    missing = span.missing(at, beyond, extra)
-    by_spacing = beyond - at - span.spacing >= missing - SAME_LENGTH
-    return Shortfall(start=at, end=beyond, missing=missing, by_spacing=by_spacing)
+    spacing, rail = (x if x > SAME_LENGTH else 0.0 for x in span.shortfalls(at, beyond, extra))
+    return Shortfall(start=at, end=beyond, spacing=spacing, rail=rail)
 
 
 def _backward(span: Span, stretch: Stretch, count: int) -> Floats:

@@ -48,9 +48,9 @@ class Span(Struct, frozen=True, kw_only=True):
         """Whether a bay from `a` to `b` is within the spacing and a rail reaches."""
         return b - a <= self.spacing + SAME_LENGTH and self._length(a, b, extra) <= self.rail + SAME_LENGTH
 
-    def missing(self, a: float, b: float, extra: float) -> float:
-        """Inches by which spacing or rail fall short of a bay from `a` to `b`; below zero if both serve."""
-        return max(b - a - self.spacing, self._length(a, b, extra) - self.rail)
+    def shortfalls(self, a: float, b: float, extra: float) -> tuple[float, float]:
+        """Inches by which spacing and rail fall short of a bay from `a` to `b`; below zero for what serves."""
+        return b - a - self.spacing, self._length(a, b, extra) - self.rail
 
     def farthest(self, a: float, extra: float, bound: float) -> float:
         """The farthest next post (in) from a post at `a`, not past `bound`; `a` itself if no rail serves."""

@@ -91,7 +91,8 @@ def test_a_metric_list_is_in_millimetres(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("length", "kerf", "told"), [("30 in", None, True), ("30 in", 0, True), ("30 in", "1/8 in", False), ("90 in", None, False)]
+    ("length", "kerf", "told"),
+    [("30 in", None, True), ("30 in", 0, True), ("30 in", "1/8 in", False), ("90 in", None, False)],
 )
 def test_a_saw_that_takes_no_wood_is_told_where_it_cuts(
     tmp_path: Path, length: str, kerf: str | int | None, told: bool

@@ -40,11 +40,17 @@ def test_a_stretch_nothing_reaches_across_is_named_with_the_missing_inches(make:
     (found,) = problems
     assert found.severity is Severity.MISTAKE
     assert "7' 11\" to 17' 1\"" in found.place
-    assert "14 in too short" in found.found
-    rails = make.rails("8 ft")
-    bays, problems = lay_bays(run, make.posts(spacing="10 ft"), rails, make.ground(480), 0.0, 480.0)
-    assert bays is None
-    assert "the longest rail, 96 in, is 14 in too short" in problems[0].found
+    spacing, rail = "the largest post spacing, 96 in, is 14 in", "the longest rail, 96 in, is 14 in"
+    wider, longer = "allow a wider post spacing", "offer a longer rail"
+    for posts, rails, falls_short, remedy in (
+        ("8 ft", "10 ft", spacing, wider),
+        ("10 ft", "8 ft", rail, longer),
+        ("8 ft", "8 ft", f"{spacing} too short and {rail}", f"{wider} and {longer}"),
+    ):
+        told = (make.posts(spacing=posts), make.rails(rails), make.ground(480), 0.0, 480.0)
+        _, problems = lay_bays(run, *told)
+        assert problems[0].found.endswith(f", and {falls_short} too short for that bay")
+        assert problems[0].remedy == f"{remedy}, or give the posts a place in the stretch"
 
 
 @pytest.mark.parametrize(
