@@ -20,7 +20,7 @@ from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.row import Again, edge_of
 from fencegrade.planning.run import RunPlan
-from fencegrade.planning.tops import styles_asked
+from fencegrade.planning.tops import styles_asked, with_tops
 from fencegrade.problems import Problem, Severity, note, refuse, warning
 from fencegrade.units.arrays import Indices
 
@@ -109,8 +109,10 @@ def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Res
     `job`: with its record as it was; `ask`: as `read_ask` gives it; `style`: a top instead of the job's.
     Errors: JobMistakesError with every mistake in the record, the new edge included.
     """
+    if style:
+        job = with_tops(job, styles_asked(job, TopStyle(style)))
     grounds, found = survey_grounds(job)
-    chosen = styles_asked(job, TopStyle(style) if style else None)
+    chosen = styles_asked(job)
     name = job.runs[ask.run].name
     number = ask.picket.number if ask.picket else 0
     known = job.built.of(name)

@@ -50,7 +50,7 @@ def plan(
     """
     from fencegrade.planning.layout import read_and_survey
     from fencegrade.planning.plan import plan_on
-    from fencegrade.planning.tops import styles_asked
+    from fencegrade.planning.tops import styles_asked, with_tops
 
     with steps(2 if out is None else 3) as step:
         step("reading the job")
@@ -58,7 +58,9 @@ def plan(
             said = _said(least_height, boards or [], spacing)
             read, grounds, problems = read_and_survey(job, said)
         step("planning")
-        fence = plan_on(read, grounds, styles_asked(read, top), problems)
+        if top is not None:
+            read = with_tops(read, styles_asked(read, top))
+        fence = plan_on(read, grounds, styles_asked(read), problems)
         if out is not None:
             from fencegrade.sheets.folder import undrawn_words, write_plan_sheets
 

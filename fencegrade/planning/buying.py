@@ -318,7 +318,7 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
     """How the boards to be marked in place would do; None where no picket is."""
     runs = []
     for run in plan.runs:
-        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
+        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
         if len(own):
             slots = Slots(left=run.slots.left[own], right=run.slots.right[own])
             runs.append(
@@ -354,7 +354,7 @@ def marked_pickets(plan: FencePlan) -> Marked:
     count = longer = charted = may_be_short = 0
     more = charted_more = 0.0
     for run in plan.runs:
-        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
+        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
         count += len(own)
         may_be_short += int(run.doubt.may_be_short[own].sum())
         if not flat:

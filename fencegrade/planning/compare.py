@@ -19,7 +19,7 @@ from fencegrade.planning.higher_or_lower import Counts, LineMoved, better_height
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.run import RunPlan
-from fencegrade.planning.tops import styles_asked
+from fencegrade.planning.tops import styles_asked, with_tops
 from fencegrade.problems import JobMistakesError, Problem, Severity
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -152,7 +152,7 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
     for style in TopStyle:
         styles = styles_asked(before, style)
         try:
-            found.append(_measured(plan_on(before, grounds, styles), str(style)))
+            found.append(_measured(plan_on(with_tops(before, styles), grounds, styles), str(style)))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
             reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
@@ -180,7 +180,7 @@ def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -
             continue
         told = ", ".join(f"{name} {style}" for name, style in zip(names, styles, strict=True))
         try:
-            yield _measured(plan_on(job, grounds, styles), told)
+            yield _measured(plan_on(with_tops(job, styles), grounds, styles), told)
         except JobMistakesError as error:
             reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
             if styles == styles_asked(job):

@@ -96,7 +96,7 @@ def _rises(run: RunPlan, count: int, seed: int) -> Floats:
 
 def _wanted(plan: FencePlan, run: RunPlan, rises: Floats) -> Counts:
     """(d, k + 1) boards by length wanted besides for pickets marked in place, and those no stock serves."""
-    marked = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
+    marked = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
     needs, lengths = needs_of_some(run.boards.needs, marked), plan.stock.lengths
     wood = run.boards.wood[marked]
     counts = np.zeros((len(rises), len(lengths) + 1), dtype=np.int64)
@@ -108,7 +108,7 @@ def _wanted(plan: FencePlan, run: RunPlan, rises: Floats) -> Counts:
 
 def _outside(run: RunPlan, rises: Floats) -> Counts:
     """(d,) pickets cut from the chart that stand outside their limits."""
-    cut = np.flatnonzero(run.layout.coming & ~run.flags[PicketFlag.MARK_IN_PLACE])
+    cut = np.flatnonzero(run.layout.coming & ~run.flags[PicketFlag.MARK_IN_PLACE] & ~run.boards.unserved)
     if not len(cut):
         return np.zeros(len(rises), dtype=np.int64)
     boards = boards_cut(run.layout, run.closing, run.cuts)

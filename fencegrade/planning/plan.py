@@ -37,7 +37,13 @@ from fencegrade.planning.run import RunPlan as RunPlan
 from fencegrade.planning.run import finish_run, shared_ends, shared_rows
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
-from fencegrade.planning.tops import joined_corners, styles_asked, top_lines, tops_as_they_hang
+from fencegrade.planning.tops import (
+    joined_corners,
+    styles_asked,
+    top_lines,
+    tops_as_they_hang,
+    with_tops,
+)
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, layout_mark
 from fencegrade.units.arrays import Floats
@@ -126,8 +132,10 @@ def plan_fence(job: Job, style: TopStyle | str | None = None) -> FencePlan:
     `job`: as read; `style`: a top style for every run instead of the job's. Result: the whole plan. Errors:
     JobMistakesError with every mistake found in the surveys or the posts; ValueError for an unknown style.
     """
+    if style:
+        job = with_tops(job, styles_asked(job, TopStyle(style)))
     grounds, problems = survey_grounds(job)
-    return plan_on(job, grounds, styles_asked(job, TopStyle(style) if style else None), problems)
+    return plan_on(job, grounds, styles_asked(job), problems)
 
 
 def plan_on(

@@ -300,7 +300,7 @@ def _flags(job: Job, layout: RunLayout, boards: Boards, doubt: Doubt, check: Hei
         PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open,
         PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
-        PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming,
+        PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,
     }
 
 

@@ -1,6 +1,7 @@
 """The top line of every run in the style asked of it: the best of its kind, or as it hangs already."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from msgspec.structs import replace
@@ -24,6 +25,12 @@ is written in leave, less than any tape reads (own choice)."""
 def styles_asked(job: Job, style: TopStyle | None = None) -> tuple[TopStyle, ...]:
     """The top of each run of a job: `style` for all of them, or else the run's own, or that of `[top]`."""
     return tuple(style or run.style or job.top.style for run in job.runs)
+
+
+def with_tops(job: Job, styles: Sequence[TopStyle]) -> Job:
+    """A job with its tops said beside it, one a run: none of them is assumed any more."""
+    runs = (replace(run, style=style) for run, style in zip(job.runs, styles, strict=True))
+    return replace(job, runs=tuple(runs), defaults=tuple(d for d in job.defaults if d.key != "[top] style"))
 
 
 def top_wish(job: Job, layout: RunLayout) -> TopWish:

@@ -56,15 +56,15 @@ _SURE = 0.01
 
 class LeftLong(Struct, frozen=True, kw_only=True):
     """Neighbouring boards of one stack that are marked in place: numbers from 1, outer edges (stations, in),
-    stock length (in; None where none serves), and the lengths to expect (in), in 95 cases of 100; `short`:
-    the greatest chance that all of such a board turns out too short, 0 where it reaches, and what stays
-    `open` then (in), in the same 95 cases.
+    stock length (in), and the lengths to expect (in), in 95 cases of 100; `short`: the greatest chance that
+    all of such a board turns out too short, 0 where it reaches, and what stays `open` then (in), in the same
+    95 cases.
     """
 
     pickets: tuple[int, ...]
     start: float
     end: float
-    stock: float | None
+    stock: float
     low: float
     high: float
     short: float
@@ -80,16 +80,15 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
     for group in np.split(which, np.flatnonzero(apart) + 1):
         if not len(group):
             continue
-        kept, stock = run.cuts.kept[group] * plan.mark, int(run.stock[group[0]])
-        longest = plan.stock.offered[stock].length if stock != NO_STOCK else None
-        high = float((kept + half[group]).max())
+        kept = run.cuts.kept[group] * plan.mark
+        longest = plan.stock.offered[int(run.stock[group[0]])].length
         yield LeftLong(
             pickets=tuple((group + 1).tolist()),
             start=float(run.slots.left[group[0]]),
             end=float(run.slots.right[group[-1]]),
             stock=longest,
             low=float((kept - half[group]).min()),
-            high=high if longest is None else min(high, longest),
+            high=min(float((kept + half[group]).max()), longest),
             short=float(run.doubt.short[group].max()) if doubt[group[0]] else 0.0,
             open=float((run.cuts.gap + half - (run.boards.wood - run.cuts.kept) * plan.mark)[group].max()),
         )
@@ -134,17 +133,16 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
     yield "  lengths to expect, in 95 of 100:"
     for name, group in blocks:
         which = "picket" if len(group.pickets) == 1 else "pickets"
-        stock = "no stock" if group.stock is None else f"from {words.length(group.stock)}"
         yield (
             f"    {name}, {which} {numbers(group.pickets)} ({words.station(group.start)} to "
-            f"{words.station(group.end)}), {stock}: {words.length(group.low)} to {words.length(group.high)}"
-            f"{short_words(group, words)}"
+            f"{words.station(group.end)}), from {words.length(group.stock)}: {words.length(group.low)} to "
+            f"{words.length(group.high)}{short_words(group, words)}"
         )
 
 
 def short_words(group: LeftLong, words: Words) -> str:
     """That boards may turn out short, and what that does to the gap; nothing where they reach."""
-    if not group.short or group.stock is None:
+    if not group.short:
         return ""
     open_ = words.length(group.open)
     chance = format_share(group.short, 0)

@@ -42,13 +42,14 @@ def test_a_bare_survey_takes_what_differs_most(run: Run, tmp_path: Path) -> None
     survey = tmp_path / "yard.csv"
     survey.write_text(LATE)
     words = ("--least-height", "5 ft", "--boards", "5 ft:3.10", "--boards", "6 ft:4.10", "--spacing", "1 in")
-    done = run("plan", survey, *words, "--json")
+    done = run("plan", survey, *words, "--top", "level", "--json")
     assert (done.status, done.err) == (0, "")
     plan = json.loads(done.out)
     assert {s["length"]: s["price"] for s in plan["stock"]["pickets"]}.items() <= {
         60.0: 3.1,
         72.0: 4.1,
     }.items()
+    assert "[top] style" not in {a["key"] for a in plan["assumed"]}
     gaps = plan["runs"][0]["spacing"]
     assert all(0.5 < g["gap"] < 1.5 for g in gaps)
     assert min(p["height"] for p in plan["runs"][0]["pickets"]) == pytest.approx(60.0, abs=0.2)

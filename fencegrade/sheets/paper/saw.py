@@ -70,7 +70,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
         (
             numbers(g.pickets, 30),
             f"{len(g.pickets)}",
-            "none" if g.stock is None else say.sold_length(g.stock),
+            say.sold_length(g.stock),
             f"{say.station(g.start)} to {say.station(g.end)}",
             f"{say.length(g.low)} to {say.length(g.high)}{short_words(g, say)}",
         )

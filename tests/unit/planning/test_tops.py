@@ -92,8 +92,10 @@ def test_a_run_has_its_own_top(write_job: WriteJob) -> None:
     assert styles_asked(job, TopStyle.RACKED) == (TopStyle.RACKED,) * 2
     grounds = survey_grounds(job)[0]
     choices, _ = top_lines(job, lay_out(job, grounds, styles_asked(job))[0])
-    alone = [plan_fence(job, style).runs[k].top for k, style in enumerate(styles_asked(job))]
-    for choice, top in zip(choices, alone, strict=True):
+    alone = [plan_fence(job, style) for style in styles_asked(job)]
+    assert "[top] style" in {a.key for a in job.assumed}
+    assert not any("[top] style" in {a.key for a in plan.job.assumed} for plan in alone)
+    for choice, top in zip(choices, (plan.runs[k].top for k, plan in enumerate(alone)), strict=True):
         assert choice.top.style is top.style
         assert choice.top.elevations == pytest.approx(top.elevations)
 

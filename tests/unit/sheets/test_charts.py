@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units import parse_length
 from fencegrade.units.words import Words
 
@@ -127,6 +129,18 @@ def test_boards_left_long_are_in_no_row_of_the_saw_list(make_plan: MakePlan, bot
     assert sorted([*cut, *doubt]) == list(range(1, len(plan.runs[0].slots) + 1))
     marked = [n for g in left_long(plan, 0, ground_halves(plan)[0]) for n in g.pickets]
     assert sorted(marked) == sorted(doubt)
+
+
+def test_a_board_without_stock_is_not_to_be_marked_in_place(make_plan: MakePlan) -> None:
+    """No board is there to mark; the screen counts those that are once."""
+    plan = make_plan(top='least_height = "6 ft"', survey=DOUBTFUL.replace("24,40", "24,54"))
+    (run,) = plan.runs
+    short = ~run.doubt.from_chart & (run.stock == NO_STOCK)
+    assert 0 < short.sum() < (~run.doubt.from_chart).sum()
+    assert not (in_place(run) & short).any()
+    text = " ".join(" ".join(summary_lines(plan)).split())
+    marked, again = (re.search(p, text) for p in (r"(\d+) are marked in place", r"Marked in place: (\d+)"))
+    assert marked and again and marked[1] == again[1] == str(in_place(run).sum())
 
 
 DOUBTFUL = "station [ft],drop [in]\n0,20\n8,38\n16,18\n24,40\n"
