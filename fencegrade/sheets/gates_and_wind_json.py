@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE
 from fencegrade.planning.run import RunPlan
 from fencegrade.units import FORCE, MM_PER_INCH, PRESSURE, UnitSystem
 from fencegrade.units.words import Words
@@ -71,6 +72,8 @@ def gate_records(run: RunPlan, words: Words) -> list[dict[str, Any]]:
                     "hinge": str(fit.hinge),
                     "leaf": str(fit.shape),
                     "width": number(plan.leaf_width),
+                    "space_at_hinge": number(HINGE_SPACE),
+                    "space_at_latch": number(LATCH_SPACE),
                     "over_ground_at_hinge": number(fit.hinge_height),
                     "over_ground_at_latch": number(fit.latch_height),
                     "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],

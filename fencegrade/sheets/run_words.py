@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fencegrade.fence.gates.frame import LeafFrame
-from fencegrade.fence.gates.gates import GatePlan, LeafFit, describe
+from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE, GatePlan, LeafFit, describe
 from fencegrade.fence.low_ground.bill import SOLD_BY
 from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
 from fencegrade.fence.posts.wind_load import WindLoad
@@ -40,6 +40,15 @@ def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
         yield f"  gate {number}, {width} wide at {at}: {hung}"
 
 
+def leaf_space_words(gate: GatePlan, words: Words) -> str:
+    """How wide a leaf is, and the spaces that its hinges and its latch take of the opening."""
+    latch = "between the leaves" if len(gate.chosen) > 1 else "at the latch"
+    return (
+        f"{words.fine(gate.leaf_width)} wide, {words.fine(HINGE_SPACE)} clear at the hinges and "
+        f"{words.fine(LATCH_SPACE)} {latch}"
+    )
+
+
 def frame_lines(plan: FencePlan) -> Iterator[str]:
     """What every leaf of every gate is made of."""
     words = plan.words
@@ -56,8 +65,8 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
     return (
         f"frame: {section_words(frame.thick, frame.wide, words.system)}, its top {words.fine(frame.wide)} "
         f"under the picket tops; {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
-        f"{words.length(frame.brace)} from the bottom at the hinges up to the top at the latch, "
-        f"{math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
+        f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top at "
+        f"the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
         + (f"; first and last picket ripped to {words.fine(frame.outer)}" if frame.outer else "")
     )
 

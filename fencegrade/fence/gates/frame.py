@@ -44,9 +44,8 @@ CUBIC_FOOT = 1728.0
 class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
-    `stiles` at the hinges and at the latch; `rails` of one length; `brace` with its mitres, `angle` of it off
-    level (radians); `hinges` it hangs on;
-    `outer`: width its first and last pickets are ripped to, None where they are whole; `low`, `high`:
+    `stiles` at the hinges and at the latch; `rails` of one length; `brace` as it is held over the frame, its
+    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `outer`: width its first and last pickets are ripped to, None where they are whole; `low`, `high`:
     elevations (in) of its lower and its upper edge, each at the start's side and at the end's; `wide`,
     `thick`: height and thickness (in) of its pieces.
     """
@@ -89,7 +88,8 @@ def leaf_frame(
 
     `leaf`: which one; `board`: wood of the pickets and their `thickness` (in); `mark` of the tape (in), down
     to which pieces are cut. The frame begins a rail's height under the picket tops and ends two over
-    their bottoms. Source: own derivation.
+    their bottoms. The brace is a piece's height longer than the diagonal between stiles and rails: it is
+    marked in place and cut to fit. Source: own derivation.
     """
     wide, hinge_at_start = rails.height, plan.chosen[leaf].hinge is HingePost.START
     hinge, latch = (0, 1) if hinge_at_start else (1, 0)

@@ -41,7 +41,8 @@ QUARTER_TURN = math.pi / 2
 CAUTIONS = (
     "A leaf hung high at the hinge leaves that height open under it when shut: keep small children and dogs "
     "in another way.",
-    "A timber brace runs from the bottom hinge corner up to the top latch corner.",
+    "A timber brace runs from the bottom hinge corner up to the top latch corner: hold it over the frame "
+    "there, mark both ends and cut them to fit between; halve it and a middle rail where they cross.",
     "A gate in a pool barrier has rules of its own: self-closing, self-latching, opening away from the pool. "
     "Read the adopted code and ask the inspector.",
     "Set gate posts first and let their concrete harden a week before the leaf is hung.",
@@ -251,11 +252,10 @@ def _alike(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate, side: SwingSide) -
 
 
 def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iterator[Problem]:
-    reach = plan.gate.width / plan.gate.leaves
-    if reach > MOST_LEAF:
+    if plan.leaf_width > MOST_LEAF:
         yield warning(
             place,
-            f"a leaf of {words.fine(reach)} is wider than {words.fine(MOST_LEAF)}",
+            f"a leaf of {words.fine(plan.leaf_width)} is wider than {words.fine(MOST_LEAF)}",
             "hang two leaves, or a lighter one"
             if plan.gate.leaves == 1
             else "make the opening narrower, or hang lighter leaves",

@@ -171,7 +171,7 @@ def _layers(run: RunPlan, plan: FencePlan, part: Part) -> Iterator[Indices]:
 def draw_leaf(
     sketch: Sketch, leaf: LeafPickets, gate: GatePlan, which: int, frame: LeafFrame, view: View
 ) -> None:
-    """One leaf from the side of its boards, its frame shown over them: stiles and, between them, rails.
+    """One leaf from the side of its boards, its frame behind them in dashes: stiles and, between them, rails.
 
     The brace runs from the bottom hinge corner up to the top latch corner; hinges are black.
     """
@@ -179,7 +179,8 @@ def draw_leaf(
     boards = np.stack(
         [np.stack(c, axis=-1) for c in ((left, low), (right, low), (right, high), (left, high))], 1
     )
-    sketch.surfaces(list(view.points(boards)), WHITE, 0.4, _LINE)
+    outlines = list(view.points(boards))
+    sketch.surfaces(outlines, WHITE, 0)
     wide, edges, rails = frame.wide, (float(left[0]), float(right[-1])), np.array(frame.rail_edges())
     for upper in rails:
         _timber(sketch, view, zip((*edges, *edges[::-1]), (*upper, *(upper - wide)[::-1]), strict=True))
@@ -191,6 +192,7 @@ def draw_leaf(
     foot, head = rails[0][hinge], rails[-1][latch] - wide
     a, b = inner[hinge], inner[latch]
     _timber(sketch, view, ((a, foot), (a + along, foot), (b, head), (b - along, head)))
+    sketch.surfaces(outlines, None, 0.4, _LINE)
     lowest, highest = (float(upper) - wide / 2 for upper in rails[[0, -1], hinge])
     for middle in np.linspace(lowest, highest, frame.hinges).tolist():
         x, y = view.x(edges[hinge]), view.y(middle)
@@ -199,8 +201,10 @@ def draw_leaf(
 
 
 def _timber(sketch: Sketch, view: View, corners: Iterable[tuple[float, float]]) -> None:
-    """A piece of a frame by its corners, stations and elevations."""
-    sketch.surfaces([view.points(np.array(list(corners)))], _TIMBER, 0.4)
+    """A piece of a frame behind the boards by its corners, stations and elevations."""
+    outline = view.points(np.array(list(corners)))
+    sketch.surfaces([outline], PALE, 0)
+    sketch.line(map(tuple, outline[[0, 1, 2, 3, 0]].tolist()), 0.5, dashes=(2.0, 1.2))
 
 
 def draw_swing(

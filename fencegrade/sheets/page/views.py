@@ -35,7 +35,7 @@ from fencegrade.sheets.facts import (
     waiting_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang
-from fencegrade.sheets.run_words import frame_words
+from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
 from fencegrade.units import MASS
@@ -354,7 +354,7 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
             place = gate.gate.station
             facts = [
                 ("opening", f"{words.station(place)} to {words.station(place + gate.gate.width)}"),
-                ("each leaf" if len(groups) > 1 else "leaf", f"{words.fine(gate.leaf_width)} wide"),
+                ("each leaf" if len(groups) > 1 else "leaf", leaf_space_words(gate, words)),
             ]
             for name, fit in zip(names, gate.chosen, strict=True):
                 facts.append(

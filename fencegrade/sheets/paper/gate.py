@@ -13,8 +13,14 @@ from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
 from fencegrade.sheets.paper.blocks import Drawn, grid, kept, named, set_out, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
-from fencegrade.sheets.run_words import frame_words
+from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.units.words import Words
+
+AS_DRAWN = (
+    "the run's start is at the left, the pickets toward you, the frame behind them dashed, hinges black: build "
+    "the frame so and lay the boards on it. With the pickets on the fence's other face all is mirrored."
+)
+"""From which side a leaf is seen: built from the wrong one, brace, hinges and boards come out mirrored."""
 
 _HIGH = 125.0
 """Points a leaf is drawn high."""
@@ -34,11 +40,12 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         hung += len(gate.chosen)
         pair = len(gate.chosen) > 1
         yield from (named(name, text, small=pair) for name, text in gate_said(gate, called, own, say))
+        yield named("As drawn", AS_DRAWN, small=True)
         for k in range(len(gate.chosen)):
             over = f"Boards of {called[k]}" if pair else "Boards of the leaf"
             yield kept([_leaf(plan, run, gate, k, own[k], leaves[first], over, look, say)])
             first += 1
-        yield from (words(text, small=True) for text in CAUTIONS)
+        yield words(" ".join(CAUTIONS), small=True)
 
 
 def gate_said(
@@ -49,7 +56,7 @@ def gate_said(
     count = len(gate.chosen)
     leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
     where = f"{say.station(a)} to {say.station(a + wide)}: {say.given(wide, feet=True)} clear between posts"
-    yield "Opening", f"{where}; {leaves} {say.fine(gate.leaf_width)} wide"
+    yield "Opening", f"{where}; {leaves} {leaf_space_words(gate, say)}"
     for name, frame, fit in zip(names, frames, gate.chosen, strict=True):
         called = f"{name[:1].upper()}{name[1:]}" if count > 1 else "Hang it as"
         yield called, f"{describe(fit)}, looking along the run"

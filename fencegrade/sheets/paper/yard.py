@@ -27,7 +27,7 @@ _ACTIONS = (
     (GapAction.LONGER_BOARD, "already among the boards"),
     (GapAction.KICKBOARD, "a board along the ground"),
     (GapAction.LEAVE_OPEN, "for water"),
-    (GapAction.NONE, "the gap stays, scribe or fill by hand"),
+    (GapAction.NONE, "stays open, scribe or fill by hand"),
 )
 """What is done about low ground, in few words."""
 

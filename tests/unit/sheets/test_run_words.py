@@ -12,17 +12,21 @@ from fencegrade.fence.pickets.patterns import DEFINITIONS
 from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import plan_fence
+from fencegrade.planning.run import RunPlan
+from fencegrade.sheets.gates_and_wind_json import gate_records
 from fencegrade.sheets.run_words import (
     concrete_lines,
     corner_lines,
     frame_lines,
     gate_lines,
     gate_table,
+    leaf_space_words,
     least_overlap,
     pattern_lines,
     wind_lines,
 )
 from fencegrade.sheets.tables import Table
+from fencegrade.units import parse_length
 from fencegrade.units.words import Words
 
 WriteJob = Callable[..., Job]
@@ -37,6 +41,16 @@ CORNER = {
 
 def records(table: Table) -> list[dict[str, Any]]:
     return [dict(zip(table.heads, row, strict=True)) for row in table.rows]
+
+
+def leaves_fill_the_opening(run: RunPlan, words: Words) -> bool:
+    """Whether leaves and the spaces beside them, in words as in JSON, make up the opening."""
+    (plan,), (gate,) = run.layout.gates, gate_records(run, words)
+    told = re.findall(r"([\d/-]+ in)", leaf_space_words(plan, words))
+    leaf, hinges, latch = (parse_length(text) for text in told)
+    for hung in gate["hung"]:
+        assert (hung["width"], hung["space_at_hinge"], hung["space_at_latch"]) == (leaf, hinges, latch)
+    return len(plan.chosen) * (leaf + hinges) + latch == gate["end"] - gate["start"]
 
 
 class TestGates:
@@ -58,14 +72,17 @@ class TestGates:
         assert sum(r["chosen"] is not None for r in rows) == 2
         (told,) = gate_lines(plan.runs[0], Words.of(plan.job.job))
         assert told.count("leaf hinged nearer") == 2
+        assert leaves_fill_the_opening(plan.runs[0], plan.words)
 
     def test_the_screen_says_how_to_hang_it(self, write_job: WriteJob) -> None:
         plan = plan_fence(write_job(lane=(LANE, GATE)))
         (told,) = gate_lines(plan.runs[0], Words.of(plan.job.job))
         (frame,) = frame_lines(plan)
         assert "up to the top at the latch" in frame
+        assert "before its ends are cut" in frame
         assert told.startswith("  gate 1, 4' 0\" wide at 8' 0\": a ")
         assert "leaf hinged nearer the" in told
+        assert leaves_fill_the_opening(plan.runs[0], plan.words)
 
     def test_a_frame_is_told_as_its_pieces_are_cut(self, write_job: WriteJob) -> None:
         """Every length of the frame in words is one that the list of boards cuts, on ground that falls."""

@@ -295,6 +295,10 @@ def test_every_board_of_fence_and_gates_is_drawn_and_how_leaves_hang_and_open(
     explained = any(s.accent for s in shapes)  # one more, beside the words for it
     assert boards == len(run.slots) + sum(len(leaf.slots) for leaf in run.leaves) + explained
     assert sum(len(s.outlines) for s in shapes if s.fill == BLACK) == sum(f.hinges for f in run.frames)
+    behind = [k for k, s in enumerate(shapes) if s.dashes == (2.0, 1.2)]
+    over = [k for k, s in enumerate(shapes) if s.closed and s.fill is None]
+    assert max(behind, default=0) <= max(over, default=0), "boards of a leaf lie over its frame"
+    assert len(over) == len(run.leaves)
     assert sum(s.dashes == (2.5, 2.0) for s in shapes) == 2 * len(run.leaves), "open leaf and its arc"
 
 

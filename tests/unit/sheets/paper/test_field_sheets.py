@@ -409,6 +409,8 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
         edge = say.fine(float(leaf.slots.left[k] - leaf.slots.left[0]))
         assert f" {k + 1} {edge} {say.length(kept * plan.mark)}" in text
     assert "4' 0\" clear between posts" in text
+    assert "the pickets toward you, the frame behind them" in text
+    assert "mark both ends and cut them to fit" in text
     assert "pool barrier" in text
 
 
