@@ -1,7 +1,7 @@
 """The top line of every run in the style asked of it: the best of its kind, or as it hangs already."""
 
+import dataclasses
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from msgspec.structs import replace
@@ -29,8 +29,9 @@ def styles_asked(job: Job, style: TopStyle | None = None) -> tuple[TopStyle, ...
 
 def with_tops(job: Job, styles: Sequence[TopStyle]) -> Job:
     """A job with its tops said beside it, one a run: none of them is assumed any more."""
-    runs = (replace(run, style=style) for run, style in zip(job.runs, styles, strict=True))
-    return replace(job, runs=tuple(runs), defaults=tuple(d for d in job.defaults if d.key != "[top] style"))
+    runs = (dataclasses.replace(run, style=style) for run, style in zip(job.runs, styles, strict=True))
+    told = tuple(d for d in job.defaults if d.key != "[top] style")
+    return dataclasses.replace(job, runs=tuple(runs), defaults=told)
 
 
 def top_wish(job: Job, layout: RunLayout) -> TopWish:

@@ -65,8 +65,8 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
     return (
         f"frame: {section_words(frame.thick, frame.wide, words.system)}, its top {words.fine(frame.wide)} "
         f"under the picket tops; {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
-        f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top at "
-        f"the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
+        f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top "
+        f"at the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
         + (f"; first and last picket ripped to {words.fine(frame.outer)}" if frame.outer else "")
     )
 

@@ -319,7 +319,7 @@ def test_a_doubt_may_be_overruled_and_two_readings_of_one_station_settled(start:
     assert "fall by 40 in" in at.answer("right drop at 4' 0\"")
     read(at, 3, "0", "20 1/4")
     at.answer("keep both", "back")
-    assert "not taken: 0\", 20-1/4 in down" in read(at, 3, "0", "20 1/4")
+    assert 'not taken: 0", 20-1/4 in down' in read(at, 3, "0", "20 1/4")
     at.answer("keep both")
     read(at, 4, "4", "58")
     at.answer("it was 60 in before", "yes")

@@ -49,7 +49,7 @@ class Span(Struct, frozen=True, kw_only=True):
         return b - a <= self.spacing + SAME_LENGTH and self._length(a, b, extra) <= self.rail + SAME_LENGTH
 
     def shortfalls(self, a: float, b: float, extra: float) -> tuple[float, float]:
-        """Inches by which spacing and rail fall short of a bay from `a` to `b`; below zero for what serves."""
+        """Inches by which spacing and rail fall short of a bay from `a` to `b`; below zero if they serve."""
         return b - a - self.spacing, self._length(a, b, extra) - self.rail
 
     def farthest(self, a: float, extra: float, bound: float) -> float:

@@ -45,9 +45,10 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` as it is held over the frame, its
-    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `outer`: width its first and last pickets are ripped to, None where they are whole; `low`, `high`:
-    elevations (in) of its lower and its upper edge, each at the start's side and at the end's; `wide`,
-    `thick`: height and thickness (in) of its pieces.
+    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `outer`: width
+    its first and last pickets are ripped to, None where they are whole; `low`, `high`: elevations (in) of its
+    lower and its upper edge, each at the start's side and at the end's; `wide`, `thick`: height and thickness
+    (in) of its pieces.
     """
 
     stiles: tuple[float, float]

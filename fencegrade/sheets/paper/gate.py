@@ -17,8 +17,8 @@ from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.units.words import Words
 
 AS_DRAWN = (
-    "the run's start is at the left, the pickets toward you, the frame behind them dashed, hinges black: build "
-    "the frame so and lay the boards on it. With the pickets on the fence's other face all is mirrored."
+    "the run's start is at the left, the pickets toward you, the frame behind them dashed, hinges black: "
+    "build the frame so and lay the boards on it. With the pickets on the fence's other face all is mirrored."
 )
 """From which side a leaf is seen: built from the wrong one, brace, hinges and boards come out mirrored."""
 

@@ -140,7 +140,9 @@ def test_a_board_without_stock_is_not_to_be_marked_in_place(make_plan: MakePlan)
     assert not (in_place(run) & short).any()
     text = " ".join(" ".join(summary_lines(plan)).split())
     marked, again = (re.search(p, text) for p in (r"(\d+) are marked in place", r"Marked in place: (\d+)"))
-    assert marked and again and marked[1] == again[1] == str(in_place(run).sum())
+    assert marked is not None
+    assert again is not None
+    assert marked[1] == again[1] == str(in_place(run).sum())
 
 
 DOUBTFUL = "station [ft],drop [in]\n0,20\n8,38\n16,18\n24,40\n"

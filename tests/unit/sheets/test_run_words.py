@@ -50,7 +50,7 @@ def leaves_fill_the_opening(run: RunPlan, words: Words) -> bool:
     leaf, hinges, latch = (parse_length(text) for text in told)
     for hung in gate["hung"]:
         assert (hung["width"], hung["space_at_hinge"], hung["space_at_latch"]) == (leaf, hinges, latch)
-    return len(plan.chosen) * (leaf + hinges) + latch == gate["end"] - gate["start"]
+    return bool(len(plan.chosen) * (leaf + hinges) + latch == gate["end"] - gate["start"])
 
 
 class TestGates:
