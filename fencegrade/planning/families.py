@@ -17,7 +17,7 @@ from fencegrade.job.records import Stock as JobStock
 from fencegrade.units import marks_up
 from fencegrade.units.arrays import Indices, Marks, Truths
 
-_KNOWN = 16
+_KNOWN = 128
 """Lists whose cut plan is kept in case the same list comes again."""
 
 
