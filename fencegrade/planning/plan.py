@@ -46,7 +46,7 @@ from fencegrade.planning.tops import (
 )
 from fencegrade.problems import JobMistakesError, Problem, Severity, mistake, raise_mistakes
 from fencegrade.units import UnitSystem, layout_mark
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.words import Words, numbered
 
 _MOST_LAYINGS = 4
@@ -102,23 +102,23 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def posts_failing(self) -> int:
         """Posts that do not pass the screen of wind and soil, one at a corner once; 0 where none is asked."""
-        fails = [
-            np.zeros(len(run.posts), dtype=np.bool_)
-            if run.wind is None
-            else ~(run.wind.stands & run.wind.holds)
-            for run in self.runs
-        ]
-        for before, after in joined_corners([run.layout for run in self.runs]):
-            fails[before][-1] |= fails[after][0]
-            fails[after][0] = False
-        return sum(int(each.sum()) for each in fails)
+        none = [np.zeros(len(run.posts), dtype=np.bool_) for run in self.runs]
+        return self._count_posts(
+            [no if run.wind is None else run.wind.fails for run, no in zip(self.runs, none, strict=True)]
+        )
 
     @property
-    def post_count(self) -> int:
-        """Posts of all runs, one at a corner once."""
-        return sum(len(run.posts) for run in self.runs) - len(
-            joined_corners([run.layout for run in self.runs])
-        )
+    def posts_judged(self) -> int:
+        """Posts that the screen of wind and soil judges, those to be set, one at a corner once."""
+        return self._count_posts([run.posts.new for run in self.runs])
+
+    def _count_posts(self, which: Sequence[Truths]) -> int:
+        """How many posts are meant, run by run, one at a corner once."""
+        meant = [each.copy() for each in which]
+        for before, after in joined_corners([run.layout for run in self.runs]):
+            meant[before][-1] |= meant[after][0]
+            meant[after][0] = False
+        return sum(int(each.sum()) for each in meant)
 
     @property
     def trims(self) -> tuple[Floats, ...]:

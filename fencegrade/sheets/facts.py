@@ -32,7 +32,9 @@ def waiting_words(plan: FencePlan) -> str:
     unserved = sum(m.count for m in plan.missing if m.table.startswith("[[posts."))
     why = []
     if plan.posts_failing:
-        why.append(f"{plan.posts_failing} of {plan.post_count} posts do not pass the screen of wind and soil")
+        why.append(
+            f"{plan.posts_failing} of {plan.posts_judged} posts do not pass the screen of wind and soil"
+        )
     if unserved:
         why.append(f"no stock serves {plural(unserved, 'post')}")
     if not why:

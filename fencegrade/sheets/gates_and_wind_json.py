@@ -19,7 +19,14 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
         return None
     load = screen.load
     rows = zip(
-        load.force, screen.moment, screen.allowed, screen.depth, screen.stands, screen.holds, strict=True
+        load.force,
+        screen.moment,
+        screen.judged,
+        screen.allowed,
+        screen.depth,
+        screen.stands,
+        screen.holds,
+        strict=True,
     )
     imperial = system is UnitSystem.IMPERIAL
     length, turn = (
@@ -39,7 +46,8 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
                 "number": k,
                 "force": round(FORCE.value_in(float(force), units["force"]), 1),
                 "moment": round(float(moment) * turn, 1),
-                "carried": round(float(allowed) * turn, 1),
+                "judged": bool(judged),
+                "carried": round(float(allowed) * turn, 1) if judged else 0.0,
                 "depth": round(float(depth) * length, 4),
                 "soil_passes": bool(stands) and not screen.doubted,
                 "bending_passes": bool(holds) and not screen.doubted,
@@ -49,7 +57,7 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
                 else round(float(load.coefficient[k - 1]), 4),
                 "case": load.case(k - 1),
             }
-            for k, (force, moment, allowed, depth, stands, holds) in enumerate(rows, start=1)
+            for k, (force, moment, judged, allowed, depth, stands, holds) in enumerate(rows, start=1)
         ],
         "assumed": list(screen.assumptions),
     }

@@ -172,11 +172,15 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         yield (
             f"  {run.run.name}: {pressure_words(screen.load, words)}; most at post "
             f"{worst + 1}: {FORCE.format(float(screen.load.force[worst]), words.system)}, "
-            f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; a post carries "
-            f"{format_moment(float(screen.allowed[worst]), words.system)}"
+            f"{format_moment(float(screen.moment[worst]), words.system)} at the ground; "
+            + (
+                f"a post carries {format_moment(float(screen.allowed[worst]), words.system)}"
+                if screen.judged[worst]
+                else "it stands already and is not judged"
+            )
         )
         planned = (
-            "it stands already"
+            "it stands already and is not judged"
             if run.posts.standing[deepest]
             else f"{words.length(float(run.posts.depth[deepest]))} is planned"
         )

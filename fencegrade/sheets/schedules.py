@@ -11,6 +11,7 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
+from fencegrade.fence.posts.wind import WindScreen
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.survey_line import string_at
 from fencegrade.job.choices import HingePost
@@ -143,22 +144,28 @@ def wind_table(plan: FencePlan, index: int) -> Table:
         assert screen is not None
         assert record is not None
         own = record["posts"][k]
-        fails = [] if screen.stands[k] else ["not in the soil"]
-        fails += [] if screen.holds[k] else ["not in bending"]
-        fails += ["not until wind_speed is confirmed"] if screen.doubted else []
+        judged = bool(screen.judged[k])
         rows.append(
             (
                 k + 1,
                 own["force"],
                 own["moment"],
-                own["carried"],
+                own["carried"] if judged else None,
                 float(screen.depth[k]),
-                None if run.posts.standing[k] else float(run.posts.depth[k]),
+                float(run.posts.depth[k]) if judged else None,
                 own["case"],
-                ", ".join(fails) or "yes",
+                _passes(screen, k) if judged else "not judged",
             )
         )
     return Table(name="wind", title=f"Wind and soil, {run.run.name}", columns=columns, rows=rows)
+
+
+def _passes(screen: WindScreen, k: int) -> str:
+    """Whether a post that is judged passes, or where it does not."""
+    fails = [] if screen.stands[k] else ["not in the soil"]
+    fails += [] if screen.holds[k] else ["not in bending"]
+    fails += ["not until wind_speed is confirmed"] if screen.doubted else []
+    return ", ".join(fails) or "yes"
 
 
 def rail_table(plan: FencePlan, index: int) -> Table:

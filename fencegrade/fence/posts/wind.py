@@ -99,20 +99,27 @@ def constrained_depth(force: float, arm: float, width: float, lateral: float) ->
 class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
     """Wind on every post (n,): moments in ft lbf, depths in inches.
 
-    `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `allowed` moment
-    of a post; `stands` where the chosen depth reaches `depth`, and for posts that already stand, whose depth
-    nobody gave; `holds` where the timber carries the moment. `doubted`: whether the wind
+    `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `judged`: whether
+    it is, as every post but those that stand already, of which neither depth nor wood is known; `allowed`
+    moment of a post, nan of those; `stands` where the chosen depth reaches `depth`; `holds` where the timber
+    carries the moment, both of posts that are judged. `doubted`: whether the wind
     speed is, so that nothing passes until it is confirmed. `assumptions`: what was taken, one sentence each.
     """
 
     load: WindLoad
     moment: Floats
     depth: Floats
+    judged: Truths
     allowed: Floats
     stands: Truths
     holds: Truths
     doubted: bool
     assumptions: tuple[str, ...]
+
+    @property
+    def fails(self) -> Truths:
+        """(n,) whether each post is judged and does not pass."""
+        return self.judged & ~(self.stands & self.holds)
 
 
 def wind_depths(site: Site, bays: Bays, heights: Floats, posts: Posts, mark: float) -> Floats:
@@ -155,14 +162,16 @@ def wind_screen(
     load = wind_load(site, bays, heights)
     moment = load.force * ARM.value * heights / 12
     depth = _depths(site, load, bays, heights, posts, words.mark)
-    allowed = _carried(schedule, posts)
+    judged = ~schedule.standing
+    allowed = np.where(judged, _carried(schedule, posts), np.nan)
     screen = WindScreen(
         load=load,
         moment=moment,
         depth=depth,
+        judged=judged,
         allowed=allowed,
-        stands=schedule.standing | (schedule.depth >= depth - SAME_LENGTH),
-        holds=moment <= allowed * (1 + WHOLE),
+        stands=judged & (schedule.depth >= depth - SAME_LENGTH),
+        holds=judged & (moment <= np.nan_to_num(allowed) * (1 + WHOLE)),
         doubted=doubted,
         assumptions=_assumptions(site, load, posts, bays, heights, words),
     )
@@ -214,7 +223,7 @@ def _assumptions(
         f"soil {_by_depth(lateral_bearing(site), words)}"
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
-        "posts that already stand are not judged by their depth",
+        "posts that already stand are not judged: nobody gave their depth or their wood",
         f"level ground, {held}, footing {words.fine(posts.hole_diameter)} in diameter",
         *(
             f"timber {value.grade}, {_stress(value.stress, words)} ({value.source}), times "
@@ -255,14 +264,15 @@ def _doubted_wood(run: Run, screen: WindScreen, posts: Posts) -> Iterator[Proble
 
 def _findings(run: Run, screen: WindScreen, posts: Posts, words: Words) -> list[Problem]:
     found = []
-    worst = int(np.argmax(np.where(screen.stands, -np.inf, screen.depth)))
-    bent = int(np.argmax(screen.moment - screen.allowed))
-    shallow, weak = int((~screen.stands).sum()), int((~screen.holds).sum())
+    shallow, weak = screen.judged & ~screen.stands, screen.judged & ~screen.holds
+    worst = int(np.argmax(np.where(shallow, screen.depth, -np.inf)))
+    bent = int(np.argmax(np.where(weak, screen.moment - screen.allowed, -np.inf)))
 
-    def failing(count: int) -> str:
-        return f"{count} of {plural(len(screen.moment), 'post')} {'does' if count == 1 else 'do'} not pass"
+    def failing(which: Truths) -> str:
+        count, judged = int(which.sum()), plural(int(screen.judged.sum()), "post")
+        return f"{count} of {judged} {'does' if count == 1 else 'do'} not pass"
 
-    if shallow:
+    if shallow.any():
         found.append(
             warning(
                 f"{run.name}, posts",
@@ -271,7 +281,7 @@ def _findings(run: Run, screen: WindScreen, posts: Posts, words: Words) -> list[
                 f"dig deeper or wider, set posts closer, or build lower; {ADVICE}",
             )
         )
-    if weak:
+    if weak.any():
         found.append(
             warning(
                 f"{run.name}, posts",

@@ -150,7 +150,9 @@ def _wind_words(best: ComparedStyle) -> str:
     if best.plan is None or best.plan.job.site is None:
         return "Wind on the posts is not compared: the job has no [site]."
     if fail := best.plan.posts_failing:
-        return f"But {fail} of its {best.plan.post_count} posts do not pass the screen of wind and soil."
+        return f"But {fail} of its {best.plan.posts_judged} posts do not pass the screen of wind and soil."
+    if any(run.posts.standing.any() for run in best.plan.runs):
+        return "Its new posts pass the screen of wind and soil; those that stand are not judged."
     return "Its posts pass the screen of wind and soil."
 
 

@@ -17,6 +17,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.rail_lines import rail_marks, rails_past_posts
+from fencegrade.sheets.run_words import wind_lines
 from fencegrade.sheets.schedules import (
     board_table,
     buying_table,
@@ -215,6 +216,30 @@ def test_the_screen_of_wind_stands_in_its_table(write_job: WriteJob) -> None:
     page = phone_page(plan, []).decode()
     assert all(f">{post['force']}<" in page for post in told["posts"])
     assert records(wind_table(plan_fence(write_job(lane=LANE)), 0)) == []
+
+
+def test_no_post_that_stands_passes_the_screen_of_wind_or_fails_it(write_job: WriteJob) -> None:
+    """Nobody knows how deep it is or what it is of: no table, no answer and no count judges it."""
+    site = '[site]\nwind_speed = "115 mph"\nsoil = "sand"\n'
+    stands = '[[run.existing_post]]\nstation = "0 ft"\n[[run.existing_post]]\nstation = "16 ft"\n'
+    plan = plan_fence(write_job(site, lane=(LANE, stands)))
+    (run,), rows = plan.runs, records(wind_table(plan, 0))
+    told = wind_record(run, plan.units)
+    assert told is not None
+    assert [k for k, row in enumerate(rows) if row["passes"] == "not judged"] == [0, 2]
+    for row, post, stood in zip(rows, told["posts"], run.posts.standing.tolist(), strict=True):
+        assert (row["passes"] == "not judged") == (not post["judged"]) == stood
+        assert (row["depth planned"] is None) == (row["the post carries [ft lbf]"] is None) == stood
+        assert not (stood and (post["soil_passes"] or post["bending_passes"] or post["carried"]))
+    assert plan.posts_judged == len(run.posts) - 2
+    assert plan.posts_failing == sum(row["passes"] not in ("yes", "not judged") for row in rows) > 0
+    (found,) = [p.found for p in plan.problems if "the soil screen" in p.found]
+    assert found.startswith(f"{plan.posts_failing} of {plan.posts_judged} posts do not pass")
+    old = '[[run.existing_post]]\nstation = "{} ft"\n'
+    whole = plan_fence(write_job(site, lane=(LANE, "".join(old.format(x) for x in (0, 8, 16, 24)))))
+    assert whole.posts_judged == whole.posts_failing == 0
+    assert not any("do not pass" in p.found for p in whole.problems)
+    assert all("not judged" in line for line in wind_lines(whole) if "taken" not in line)
 
 
 def test_a_post_nobody_measured_has_no_height_over_the_string(write_job: WriteJob) -> None:

@@ -84,7 +84,8 @@ def test_posts_that_stand_are_not_judged_by_a_depth_nobody_gave(make: SimpleName
     schedule, _ = checked_posts(run, bays, level_top(line, 0, 192, 72), line, posts, make.say)
     site = written(Site, wind_speed="115 mph")
     screen, _ = wind_screen(run, site, bays, schedule, np.full(3, 72.0), posts, make.say)
-    assert screen.stands.tolist() == [False, True, False]
+    assert screen.fails.tolist() == screen.judged.tolist() == [True, False, True]
+    assert np.isnan(screen.allowed).tolist() == [False, True, False]
 
 
 def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:
