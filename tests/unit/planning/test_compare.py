@@ -156,7 +156,7 @@ def test_a_corner_post_counts_once(write_job: WriteJob) -> None:
     for row in compare_tops(write_job(storm, west=west, north=(north, 'join = "west"'))).styles:
         assert row.plan is not None
         once = sum(len(r.posts) for r in row.plan.runs) - 1
-        assert sum(n for _, n in row.used.posts) == row.plan.post_count == row.plan.posts_failing == once
+        assert sum(n for _, n in row.used.posts) == row.plan.posts_judged == row.plan.posts_failing == once
 
 
 HILL = "station [ft],elevation [in]\n0,0\n8,9\n16,20\n24,33\n32,40\n"
