@@ -57,7 +57,7 @@ def cut_chart_data(plan: FencePlan) -> Table:
         for index, run in enumerate(plan.runs)
         for r in _rows(plan, index)
     )
-    return Table(name="cut_chart", title="Cut chart", columns=columns, rows=rows)
+    return Table(name="cut_chart", columns=columns, rows=rows)
 
 
 def _rows(

@@ -225,7 +225,7 @@ def spacing_table(plan: FencePlan, index: int) -> Table:
         (s.row + 1, s.first, s.last, s.start, s.end, s.spaces, s.gap, s.spacer(mark), s.gained(mark))
         for s in run_spaces(run)
     ]
-    return Table(name="spacing", title=f"Spaces, {run.run.name}", columns=columns, rows=rows)
+    return Table(name="spacing", columns=columns, rows=rows)
 
 
 def look_at(plan: FencePlan, index: int, i: int, words: Words) -> Iterator[str]:

@@ -37,7 +37,6 @@ def marked_provisional(table: Table, grounds: Sequence[RunGround]) -> Table:
     own = table.columns[0].head == "run"
     return Table(
         name=table.name,
-        title=table.title,
         columns=(*table.columns, Column(head="provisional")),
         rows=((*row, by_run[str(row[0])] if own else whole) for row in table.rows),
     )

@@ -17,7 +17,6 @@ def readings_table(ground: RunGround) -> Table:
     """
     return Table(
         name="readings",
-        title=f"Readings reduced: {ground.name}",
         columns=columns_of(
             "line:count | station:length | set-up | as written:length | elevation:length | used:length | "
             "side | marks"
@@ -40,7 +39,6 @@ def level_table(ground: RunGround, page: LevelPage) -> Table:
     """A level book reduced by height of instrument and by rise and fall, with its sums and their check."""
     return Table(
         name="level_book",
-        title=f"Level book reduced: {ground.name}",
         columns=columns_of(
             "line | station:length | backsight:length | intermediate:length | foresight:length | "
             "height of instrument:length | rise:length | fall:length | elevation:length | adjusted:length"

@@ -84,7 +84,7 @@ def gate_table(plan: FencePlan) -> Table:
         for leaf, fits in enumerate(gate.fits, start=1)
         for fit in fits
     ]
-    return Table(name="gates", title="Gates", columns=columns, rows=rows)
+    return Table(name="gates", columns=columns, rows=rows)
 
 
 def _fit_cells(fit: LeafFit, gate: GatePlan, leaf: int) -> tuple[Cell, ...]:

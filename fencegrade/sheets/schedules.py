@@ -297,7 +297,6 @@ def board_table(plan: FencePlan, name: str, family: Family) -> Table:
     )
     return Table(
         name=f"{name}_boards",
-        title=f"Boards for {name.replace('_', ' ')}",
         columns=columns,
         rows=_board_rows(plan, family),
     )

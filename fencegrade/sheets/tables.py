@@ -64,13 +64,13 @@ def columns_of(heads: str) -> tuple[Column, ...]:
 
 
 class Table(Struct, frozen=True, kw_only=True):
-    """A table: `name` for files, `title` for people, columns, and rows as wide as the columns.
+    """A table: `name` for files, `title` where it stands under one, columns, and rows as wide as the columns.
 
     `rows` may be any iterable and is walked once; None stands for an empty cell.
     """
 
     name: str
-    title: str
+    title: str = ""
     columns: tuple[Column, ...]
     rows: Iterable[Sequence[Cell]]
 
@@ -251,7 +251,6 @@ def joined_runs(tables: Sequence[Table], runs: Sequence[str]) -> Table:
     rows = ((run, *row) for table, run in zip(tables, runs, strict=True) for row in table.rows)
     return Table(
         name=tables[0].name,
-        title=tables[0].title,
         columns=(Column(head="run"), *tables[0].columns),
         rows=rows,
     )

@@ -135,10 +135,8 @@ def to_tick(texts: Iterable[str], width: float, ticked: bool = False) -> Table:
 
 
 def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
-    """The cautions of some kinds of work, each whole, behind a bar; nothing where there is none."""
+    """The cautions of some kinds of work, each whole, behind a bar."""
     texts = [c.whole for c in work_cautions(plan, *works)]
-    if not texts:
-        return []
     rows = [[heading("Take care")], *([words(text, small=True)] for text in texts)]
     bar, whole_first = ("LINEBEFORE", (0, 1), (0, -1), 2.2, black), ("NOSPLIT", (0, 0), (0, 1))
     at_edge = ("LEFTPADDING", (0, 0), (0, 0), 0)
@@ -149,8 +147,6 @@ def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
     """The cautions of some kinds of work on the sheet of the first run; the others' sheets name it."""
     if index == 0:
         return cautions_of(plan, *works)
-    if not any(True for _ in work_cautions(plan, *works)):
-        return []
     return [words(f"Take care as on this sheet of {plan.runs[0].run.name}.", bold=True, small=True)]
 
 

@@ -18,7 +18,7 @@ from fencegrade.sheets.paper.page import POINTS, Paper
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, WHOLE
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, numbers, plural
 
 LONGEST = 96.0
 """Longest strip (in): about a bay; it is moved along and used again."""
@@ -91,15 +91,22 @@ def pole_paper(plan: FencePlan) -> Paper:
         layouts = pole_layouts(run)
         for layout in layouts[:MOST_STRIPS]:
             _draw_strip(paper, layout, words)
-        if not layouts or len(layouts) > MOST_STRIPS:
+        told = _left_out(len(layouts))
+        if told:
             paper.new_page("Layout strip")
-            paper.write(
-                "No two whole pickets stand side by side on this run: there is nothing to lay out."
-                if not layouts
-                else f"{len(layouts) - MOST_STRIPS} more spaces occur on this run; take their edges from "
-                "cut_chart.csv."
-            )
+            paper.write(told)
     return paper
+
+
+def _left_out(spaces: int) -> str:
+    """What is said of a run with so many spaces of which not all have a strip, or that has none."""
+    if not spaces:
+        return "No two whole pickets stand side by side on this run: there is nothing to lay out."
+    more = spaces - MOST_STRIPS
+    if more <= 0:
+        return ""
+    occur = plural(more, "more space occurs", "more spaces occur")
+    return f"{occur} on this run; take the edges from cut_chart.csv."
 
 
 def _draw_strip(paper: Paper, layout: PoleLayout, words: Words) -> None:

@@ -25,9 +25,7 @@ def comparison_table(found: Comparison) -> Table:
     )
     more = against_cheapest(found.styles, found.cheapest)
     rows = [_row(s, m, words, len(columns)) for s, m in zip(found.styles, more, strict=True)]
-    return Table(
-        name="comparison", title="Tops side by side, each the best of its kind", columns=columns, rows=rows
-    )
+    return Table(name="comparison", columns=columns, rows=rows)
 
 
 def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -> tuple[Cell, ...]:

@@ -76,7 +76,6 @@ def lean_table(spread: LeanSpread, where: JobLean | None = None) -> Table:
     """
     return Table(
         name="lean",
-        title="Gaps and edges of the next boards",
         columns=(
             Column(head="picket" if where else "board", kind=Kind.COUNT),
             *(Column(head=head, kind=_kind(head, where)) for head in _COLUMNS),

@@ -171,7 +171,7 @@ def board_table(resumed: Resumed) -> Table:
         left = stock.on_hand if counted or stock.on_hand else None
         over = None if left is None else left - held
         rows.append((stock.length, planned, held + bought, left, bought, over))
-    return Table(name="resume_boards", title="Boards left", columns=columns, rows=rows)
+    return Table(name="resume_boards", columns=columns, rows=rows)
 
 
 def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
@@ -185,9 +185,7 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
         "planned right:station | kept:length | planned kept:length | change:length | from stock:sold | look"
     )
     rows = list(_change_rows(resumed, stretch_only))
-    return Table(
-        name="resume_chart", title=f"Old and new, {resumed.new.run.name}", columns=columns, rows=rows
-    )
+    return Table(name="resume_chart", columns=columns, rows=rows)
 
 
 def _change_rows(resumed: Resumed, stretch_only: bool) -> Iterator[tuple[Cell, ...]]:

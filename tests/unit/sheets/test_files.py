@@ -9,7 +9,7 @@ from typing import Any, BinaryIO
 import pytest
 
 from fencegrade.problems import JobMistakesError
-from fencegrade.sheets.files import WRITTEN, write_files
+from fencegrade.sheets.files import WRITTEN, keep_beside, keep_foreign, write_files
 
 
 def refused(folder: Path, files: dict[str, Any], force: bool = False) -> list[str]:
@@ -19,7 +19,7 @@ def refused(folder: Path, files: dict[str, Any], force: bool = False) -> list[st
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    return {p.name: p.read_bytes() for p in folder.iterdir() if p.name != WRITTEN}
+    return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file() and p.name != WRITTEN}
 
 
 def full_disk(file: BinaryIO) -> None:
@@ -168,3 +168,70 @@ def test_a_spoilt_list_makes_every_file_foreign_and_no_crash(tmp_path: Path, tex
 def test_the_hidden_list_names_what_was_written(tmp_path: Path) -> None:
     write_files(tmp_path, {"b.txt": b"b", "a.txt": b"a"})
     assert list(json.loads((tmp_path / WRITTEN).read_text())["files"]) == ["a.txt", "b.txt"]
+
+
+class TestKeptBeside:
+    """Copies with the date of the last change."""
+
+    def kept(self, folder: Path, *names: str) -> list[str]:
+        return [p.name for p in keep_beside(folder, names)]
+
+    def write(self, path: Path, content: bytes) -> None:
+        path.write_bytes(content)
+        os.utime(path, (1_800_000_000, 1_800_000_000))
+
+    def test_a_copy_has_the_date_and_replaces_no_other(self, tmp_path: Path) -> None:
+        self.write(tmp_path / "job.toml", b"1")
+        assert self.kept(tmp_path, "none.csv", "job.toml") == ["job.2027-01-15.toml"]
+        assert self.kept(tmp_path, "job.toml") == ["job.2027-01-15.toml"], "the same need not be kept twice"
+        for content, copy in ((b"2", "job.2027-01-15-2.toml"), (b"3", "job.2027-01-15-3.toml")):
+            self.write(tmp_path / "job.toml", content)
+            assert self.kept(tmp_path, "job.toml") == [copy]
+            assert (tmp_path / copy).read_bytes() == content
+        assert (tmp_path / "job.2027-01-15.toml").read_bytes() == b"1"
+
+    def test_only_what_others_wrote_or_changed_is_kept(self, tmp_path: Path) -> None:
+        write_files(tmp_path, {"a.txt": b"a", "b.txt": b"b"})
+        self.write(tmp_path / "b.txt", b"mine")
+        self.write(tmp_path / "c.txt", b"mine")
+        names = ["a.txt", "b.txt", "c.txt", "d.txt"]
+        assert [p.name for p in keep_foreign(tmp_path, names)] == ["b.2027-01-15.txt", "c.2027-01-15.txt"]
+
+    def test_a_copy_that_cannot_be_made_is_told(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        self.write(tmp_path / "job.toml", b"1")
+
+        def full(*_: object) -> None:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+        monkeypatch.setattr("shutil.copy2", full)
+        with pytest.raises(JobMistakesError) as caught:
+            keep_beside(tmp_path, ["job.toml"])
+        assert [str(p) for p in caught.value.problems] == [
+            f"{tmp_path}/job.2027-01-15.toml: cannot be written (No space left on device); "
+            "nothing was changed; choose another folder, or make room"
+        ]
+
+
+def test_a_move_broken_off_goes_on_to_its_end_and_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second file cannot be moved at first; the next command moves what is left."""
+    replaced, tries = Path.replace, []
+
+    def stubborn(self: Path, target: Path) -> Path:
+        if Path(target).name == "b.txt":
+            tries.append(target)
+            if len(tries) < 3:
+                raise OSError(errno.EIO, "Input/output error", str(self), None, str(target))
+        return replaced(self, target)
+
+    monkeypatch.setattr(Path, "replace", stubborn)
+    assert refused(tmp_path, {"a.txt": b"1", "b.txt": b"2", "c.txt": b"3"}) == [
+        f"{tmp_path}/b.txt: not every file could be put in its place (Input/output error); "
+        "some may be of the plan before: cure that, and run the command again"
+    ]
+    assert contents(tmp_path) == {"a.txt": b"1"}
+    write_files(tmp_path, {"d.txt": b"4"})
+    assert contents(tmp_path) == {"a.txt": b"1", "b.txt": b"2", "c.txt": b"3", "d.txt": b"4"}

@@ -587,6 +587,21 @@ def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines() -> None:
     assert vars(made)["_cellvalues"][1][:6] == row
 
 
+def test_columns_share_a_width_that_none_of_them_fits() -> None:
+    """As wide as they like, by one share; with room to spare each takes as much of it as the others."""
+    heads, row = ("aaaa", "bb"), ["x" * 30, "y" * 10]
+    like = [text_width(text, SMALL) + 1.6 * 4 for text in row]
+    made = grid(100, heads, [row], left=heads)
+    assert sum(vars(made)["_argW"]) == pytest.approx(100)
+    first, second = vars(made)["_argW"]
+    assert first / second == pytest.approx(like[0] / like[1], rel=0.2)
+    first, second = vars(grid(1000, heads, [row], left=heads, size=10.5))["_argW"]
+    wide = [text_width(text, 10.5) for text in row]
+    assert first - second == pytest.approx(wide[0] - wide[1])
+    first, second = vars(grid(wide[0] + wide[1] + 20, heads, [row], left=heads, size=10.5))["_argW"]
+    assert first + second == pytest.approx(wide[0] + wide[1] + 20)
+
+
 def test_the_words_of_scales_are_true() -> None:
     for scale, said in SCALES[UnitSystem.IMPERIAL].items():
         inches = Fraction(said.removesuffix(" in = 1 ft"))

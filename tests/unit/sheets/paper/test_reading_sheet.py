@@ -10,7 +10,10 @@ from kept import as_kept, printed
 from msgspec import structs
 from pypdf import PdfReader
 
+from fencegrade.fence.slots import Slots
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.drawings.picture import PALE, Shape, Text
+from fencegrade.sheets.paper import layout_strips
 from fencegrade.sheets.paper.layout_strips import pole_layouts, pole_paper, story_pole
 from fencegrade.sheets.paper.page import SIZES, Paper
 from fencegrade.sheets.paper.reading_sheet import ROWS, reading_paper, reading_sheet
@@ -195,3 +198,39 @@ def test_strips_cover_nothing_and_are_the_same_every_time(make_plan: MakePlan, s
     as_kept(f"layout_strips_{style}", printed("layout_strips.pdf", strips, texts))
     shaded = [i for i in pole_paper(plan).pages[0].items if isinstance(i, Shape) and i.fill == PALE]
     assert shaded
+
+
+def written(plan: FencePlan) -> list[str]:
+    """Every text of the layout strips."""
+    return [item.text for page in pole_paper(plan).pages for item in page.items if isinstance(item, Text)]
+
+
+def test_a_run_without_two_whole_pickets_has_no_strip_and_says_so(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    run = plan.runs[0]
+    one = Slots(left=run.slots.left[:1], right=run.slots.right[:1])
+    alone = structs.replace(run, layout=structs.replace(run.layout, slots=one, row=run.layout.row[:1]))
+    text = " ".join(written(structs.replace(plan, runs=(alone,))))
+    assert "No two whole pickets stand side by side on this run: there is nothing to lay out." in text
+
+
+@pytest.mark.parametrize(
+    ("most", "told"),
+    [(3, ""), (2, "1 more space occurs on this run"), (1, "2 more spaces occur on this run")],
+)
+def test_spaces_past_the_most_that_are_laid_out_are_counted(
+    make_plan: MakePlan, monkeypatch: pytest.MonkeyPatch, most: int, told: str
+) -> None:
+    plan = make_plan()
+    run = plan.runs[0]
+    gaps = np.array([0.25] * 4 + [0.5] * 3 + [0.75] * 2)
+    left = np.concatenate([[0.0], np.cumsum(gaps + 5.5)])
+    layout = structs.replace(
+        run.layout, slots=Slots(left=left, right=left + 5.5), row=np.zeros(len(left), dtype=int)
+    )
+    monkeypatch.setattr(layout_strips, "MOST_STRIPS", most)
+    plan = structs.replace(plan, runs=(structs.replace(run, layout=layout),))
+    headings = [page.heading for page in pole_paper(plan).pages]
+    assert headings.count("Layout strip at full size") == min(3, most)
+    assert headings.count("Layout strip") == bool(told)
+    assert (f"{told}; take the edges from cut_chart.csv." in " ".join(written(plan))) == bool(told)
