@@ -252,10 +252,15 @@ def _on_edges(
         ]
         if margin < layout.hole / 2 and out.reason is Reason.KEEP_OPEN and len(near):
             stations = " and ".join(words.station(float(x)) for x in near)
+            stand, reach = (
+                (f"the post at {stations} stands", "its hole reaches")
+                if len(near) == 1
+                else (f"the posts at {stations} stand", "their holes reach")
+            )
             found.append(
                 warning(
                     f"{run.name}, {words.stretch(out.start, out.end)}",
-                    f"the post at {stations} stands at the edge of the stretch kept open, its hole reaches "
+                    f"{stand} at the edge of the stretch kept open, {reach} "
                     "into it: no other place keeps every bay within the rails and the spacing",
                     "offer a longer rail or a wider spacing to clear it, and ask the drainage authority",
                 )

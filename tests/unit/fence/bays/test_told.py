@@ -1,0 +1,195 @@
+"""What is said of bays, each sentence whole, at and on both sides of its threshold."""
+
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from fencegrade.fence.bays.bays import lay_bays
+from fencegrade.fence.bays.given_posts import Reason, keep_outs
+from fencegrade.ground.profile import ground_line
+
+
+def _has_to_stand(reason: str, stretch: str) -> str:
+    return (
+        f'mistake, herb garden, 0": the end post has to stand in the {reason} stretch {stretch}; move the '
+        "end, gate "
+        "or face clear of the stretch, or correct the stretch"
+    )
+
+
+def _reaches(reason: str) -> str:
+    return (
+        f'warning, herb garden, 0": the hole of the end post reaches into the {reason} stretch 4-7/8" to '
+        "1' 8\"; dig "
+        "there by hand"
+    )
+
+
+OLD_HOLE = (
+    'warning, herb garden, 0": the new end post stands in the hole of the old one; dig out the old '
+    "concrete, or move "
+    "the end of the run"
+)
+NO_ROOM = (
+    "mistake, herb garden, 12' {0}: there is no room for a post between two gate openings at 12' {0}; keep "
+    "openings a "
+    "post's width (3-1/2 in) or more apart"
+)
+PAST_END = (
+    "mistake, herb garden, gate 1: the opening {} leaves no room for a gate post within the run, 0\" to 40' "
+    '0"; keep '
+    "the opening 1-3/4 in (half a post) inside the run's ends, where the end post then serves as gate post"
+)
+TOO_FAR = "; offer a longer rail, allow a wider post spacing, or give the posts a place in the stretch"
+
+
+def post(station: str, **keys: Any) -> dict[str, Any]:
+    return {"existing_post": [{"station": station, **keys}]}
+
+
+def gates(*stations: str) -> dict[str, Any]:
+    return {"gate": [{"station": s, "width": "48 in"} for s in stations]}
+
+
+def closed(key: str, start: str, end: str) -> dict[str, Any]:
+    return {key: [{"start": start, "end": end} | ({"height": "4 in"} if key == "keep_open" else {})]}
+
+
+@pytest.mark.parametrize(
+    ("run", "told"),
+    [
+        # the hole of the first post reaches 5 in along the run, and no post may stand in the stretch
+        (closed("no_post", "5 in", "20 in"), []),
+        (closed("no_post", "4-7/8 in", "20 in"), [_reaches("no_post")]),
+        (closed("root", "4-7/8 in", "20 in"), [_reaches("root")]),
+        (closed("keep_open", "4-7/8 in", "20 in"), [_reaches("keep_open")]),
+        (closed("no_post", "-5 in", "2 in"), [_has_to_stand("no_post", '-5" to 2"')]),
+        (post("0 in", keep=False), [OLD_HOLE]),
+        (post("9-7/8 in", keep=False), [OLD_HOLE]),
+        (post("10 in", keep=False), []),
+        # posts of 3-1/2 in
+        (post("3-1/2 in"), []),
+        (
+            post("3-3/8 in"),
+            [
+                'mistake, herb garden, 3-3/8": the end post at 0" and the existing post at 3-3/8" overlap: '
+                "centres are "
+                "3-3/8 in apart, a post is 3-1/2 in wide; move one of them by the missing width, or let one "
+                "post serve "
+                "for both"
+            ],
+        ),
+        (
+            post("481 in"),
+            [
+                'mistake, herb garden, existing_post 1: the post at 40\' 1" stands outside the run, 0" to '
+                "40' 0\"; "
+                "correct its station, or let the run reach it"
+            ],
+        ),
+        # gates: beside each other, at an end, on posts that stand
+        (gates("100 in", "151.5 in"), []),
+        (gates("100 in", "151.375 in"), [NO_ROOM.format('5-5/8"')]),
+        (gates("100 in", "148 in"), [NO_ROOM.format('2-1/4"')]),
+        (gates("1-3/4 in"), []),
+        (gates("1-5/8 in"), [PAST_END.format('1-5/8" to 4\' 1-5/8"')]),
+        (gates("430-1/4 in"), []),
+        (gates("430-3/8 in"), [PAST_END.format("35' 10-3/8\" to 39' 10-3/8\"")]),
+        (
+            gates("100 in") | post("120 in"),
+            [
+                "mistake, herb garden, 10' 0\": the existing post at 10' 0\" stands in the gate opening "
+                "after "
+                "8' 2-1/4\"; move the gate clear of the post by half a post's width, or take the post out"
+            ],
+        ),
+        (gates("200 in") | post("194.75 in"), []),
+        (
+            gates("200 in") | post("194.875 in"),
+            [
+                "note, herb garden, 16' 2-7/8\": the post that stands here serves as gate post; the opening "
+                "is "
+                "3-3/8 in wider; make the gate to the opening as it stands"
+            ],
+        ),
+        # half a hole on either side: 95 to 191 in is just a bay
+        (closed("no_post", "100 in", "186 in"), []),
+        (
+            closed("no_post", "100 in", "187 in"),
+            [
+                "mistake, herb garden, 7' 11\" to 16' 0\": no post can stand between 7' 11\" and 16' 0\", "
+                "and the "
+                f"largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+            ],
+        ),
+        (
+            closed("keep_open", "100 in", "196 in"),
+            [
+                "warning, herb garden, 8' 4\" to 16' 4\": the posts at 8' 4\" and 16' 4\" stand at the edge "
+                "of the "
+                "stretch kept open, their holes reach into it: no other place keeps every bay within the "
+                "rails and the "
+                "spacing; offer a longer rail or a wider spacing to clear it, and ask the drainage authority"
+            ],
+        ),
+        (
+            closed("keep_open", "100 in", "197 in"),
+            [
+                "mistake, herb garden, 8' 4\" to 16' 5\": no post can stand between 8' 4\" and 16' 5\", and "
+                "the "
+                f"largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+            ],
+        ),
+    ],
+)
+def test_what_is_said_of_posts(make: SimpleNamespace, run: dict[str, Any], told: list[str]) -> None:
+    bays, problems = lay_bays(
+        make.run(**run), make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0
+    )
+    assert [f"{p.severity}, {p}" for p in problems] == told
+    assert (bays is None) == any(t.startswith("mistake") for t in told)
+
+
+@pytest.mark.parametrize(
+    ("spacing", "rail", "told"),
+    [
+        ("3-1/2 in", "10 ft", "with a spacing of 3-1/2 in and rails of 10 ft"),
+        ("8 ft", "3-1/2 in", "with a spacing of 96 in and rails of 3-1/2 in"),
+        ("8 ft", "3-5/8 in", None),
+    ],
+)
+def test_a_bay_of_nothing_but_posts(make: SimpleNamespace, spacing: str, rail: str, told: str | None) -> None:
+    posts, rails = make.posts(spacing=spacing), make.rails(rail)
+    _, problems = lay_bays(make.run(), posts, rails, make.ground(480), 0.0, 480.0)
+    found = [str(p) for p in problems if "nothing between" in p.found]
+    assert found == [
+        f"herb garden, posts: {told} there is nothing between posts 3-1/2 in wide; check the units of "
+        "spacing, width "
+        "and rail stock"
+    ] * bool(told)
+
+
+@pytest.mark.parametrize(("station", "posts"), [("103-3/8 in", 1), ("103-1/2 in", 2)])
+def test_a_face_within_a_post_s_width_needs_none_of_its_own(
+    make: SimpleNamespace, station: str, posts: int
+) -> None:
+    line = ground_line([0, 100, 100, 480], [0, 0, -9, -9])
+    bays, _ = lay_bays(make.run(**post(station)), make.posts(), make.rails("10 ft"), line, 0.0, 480.0)
+    assert bays is not None
+    assert int(((bays.posts > 99) & (bays.posts < 104)).sum()) == posts
+
+
+def test_stretches_that_hold_no_post_in_order(make: SimpleNamespace) -> None:
+    run = make.run(
+        **closed("no_post", "50 in", "60 in"),
+        **closed("root", "10 in", "20 in"),
+        **closed("keep_open", "10 in", "15 in"),
+        existing_post=[{"station": "40 in", "keep": False}, {"station": "90 in"}],
+    )
+    assert [(k.start, k.end, k.reason) for k in keep_outs(run, 10.0)] == [
+        (10, 15, Reason.KEEP_OPEN),
+        (10, 20, Reason.ROOT),
+        (35, 45, Reason.OLD_HOLE),
+        (50, 60, Reason.NO_POST),
+    ]
