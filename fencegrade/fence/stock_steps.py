@@ -53,9 +53,6 @@ class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
     stock_costs: Floats
     foot: Floats
 
-    def __len__(self) -> int:
-        return len(self.base)
-
     def at(self, top: Floats) -> Floats:
         """Cost of each picket with its top at `top` (n,) inches."""
         return np.asarray(self.base + (self.charge * (top[:, None] > self.reach + REACH_GRACE)).sum(axis=1))

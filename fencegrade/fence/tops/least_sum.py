@@ -31,7 +31,7 @@ def least_sum(corners: int, first: Indices, second: Indices, costs: Sequence[Flo
     for a, b, cost in zip(first.tolist(), second.tolist(), costs, strict=True):
         _add(pairs, own, a, b, cost)
     taken: list[tuple[int, _Out]] = []
-    waiting = [c for c in range(corners) if pairs[c]]
+    waiting = [c for c in range(corners) if pairs[c] or own[c].any()]
     while waiting:
         later = []
         for corner in waiting:

@@ -103,3 +103,11 @@ def test_a_rung_by_rung_cost_by_hand() -> None:
     assert cost.ceiling(np.array([84.0])) == pytest.approx([84.125])
     assert cost.ceiling(np.array([90.0])) == pytest.approx([96.125])
     assert np.isinf(cost.ceiling(np.array([120.0]))).all()
+
+
+def test_a_top_that_just_reaches_is_served() -> None:
+    cost = ladder([(72, 4.0), (96, 7.0)])
+    reach = cost.stock_reach[0]
+    assert cost.shortest(np.array([reach[0]])).tolist() == [0]
+    assert not cost.unserved(np.array([reach[1]])).any()
+    assert cost.total(np.array([reach[0]])) == 4.0

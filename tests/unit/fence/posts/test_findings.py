@@ -206,6 +206,7 @@ def test_holes_too_narrow_for_line_or_gate_posts(
 ) -> None:
     posts = make.posts(gate_deeper="0 in", **keys)
     assert posts_at(make, posts, 0.0, 48.0, 96.0, gates=(1,))[1] == told
+    assert posts_at(make, posts, 0.0, 48.0, 96.0, 144.0, gates=(1,), standing=(0,))[1] == told
     assert posts_at(make, posts, 0.0, 48.0, 96.0, gates=(1,), standing=(0, 1, 2))[1] == []
 
 

@@ -237,3 +237,72 @@ def test_a_planned_width_the_boards_contradict() -> None:
     assert problem.severity is Severity.NOTE
     assert problem.found.endswith("they are laid out from the average")
     assert "over 80 that is 10-15/32 in" in problem.found
+
+
+FAR = "check the number and its unit, or leave that board out"
+
+
+@pytest.mark.parametrize(
+    ("widths", "told"),
+    [
+        (
+            (5.5,),
+            ["mistake, w: one width says nothing about how boards differ; measure ten boards, two at least"],
+        ),
+        # four widths are few, five are not; a fifth off the median is a slip from there on
+        ((5.0, 5.0, 5.125, 5.25), ["note, w: 4 widths say little about the spread; measure ten boards"]),
+        ((5.0, 5.0, 5.0, 5.125, 6.0), []),
+        (
+            (5.0, 5.0, 5.0, 5.125, 6.0625),
+            [f"mistake, w 5: 6-1/16 in is far from the others, which lie about 5 in; {FAR}"],
+        ),
+        (
+            (5.0, 3.9375, 5.0, 5.0, 5.125),
+            [f"mistake, w 2: 3-15/16 in is far from the others, which lie about 5 in; {FAR}"],
+        ),
+        (
+            (5.5,) * 5,
+            ["note, w: all widths read the same, so the end is taken as certain; read them to a finer mark"],
+        ),
+    ],
+)
+def test_what_is_said_of_widths(widths: tuple[float, ...], told: list[str]) -> None:
+    assert [f"{p.severity}, {p}" for p in width_problems("w", widths, UnitSystem.IMPERIAL)] == told
+
+
+def test_the_narrowest_and_the_widest_are_kept() -> None:
+    assert (SAMPLE.count, SAMPLE.least, SAMPLE.most) == (10, 5.41, 5.62)
+
+
+@pytest.mark.parametrize(("planned", "told"), [(5.5, False), (5.375, True), (5.625, True)])
+def test_a_planned_width_off_the_measured_mean(planned: float, told: bool) -> None:
+    found = planned_width_problems("w", SAMPLE, planned, 40, UnitSystem.IMPERIAL)
+    plan = {5.5: "", 5.375: "5-3/8 in", 5.625: "5-5/8 in"}[planned]
+    off = {5.5: "", 5.375: "5-1/4 in", 5.625: "4-3/4 in"}[planned]
+    assert [str(p) for p in found] == [
+        f"w: the boards measured average 5-1/2 in, not {plan}; over 40 that is {off}: they are laid out from "
+        "the "
+        "average"
+    ] * told
+
+
+@pytest.mark.parametrize(
+    ("length", "wanted", "within", "gaps"),
+    [
+        # boards of 5-1/2: 10 in 57 leave 2/9, 9 leave 15/16, 8 leave 13/7
+        (57.0, 0.25, 0.05, [2 / 9]),
+        (57.0, 0.25, 0.7, [2 / 9, 15 / 16]),
+        (57.0, 0.6, 0.1, [15 / 16]),  # none within: the nearest
+        (57.0, 1.0, 0.9, [15 / 16, 2 / 9, 13 / 7]),
+    ],
+)
+def test_even_gaps_within_reach_of_the_wanted(
+    length: float, wanted: float, within: float, gaps: list[float]
+) -> None:
+    found = spacing_choices(length, wanted, within, Fit.EVEN_GAPS, SURE, limit=0.125, mark=1 / 16)
+    assert sorted(c.spacing for c in found) == pytest.approx(sorted(gaps))
+
+
+def test_gaps_of_a_rip_by_marks_none_below_zero() -> None:
+    found = spacing_choices(57.0, 0.125, 0.25, Fit.RIP_LAST, SURE, limit=0.125, mark=0.125)
+    assert sorted(c.spacing for c in found) == [0.0, 0.125, 0.25, 0.375]
