@@ -41,7 +41,7 @@ PAST_END = (
     '0"; keep '
     "the opening 1-3/4 in (half a post) inside the run's ends, where the end post then serves as gate post"
 )
-TOO_FAR = "; offer a longer rail, allow a wider post spacing, or give the posts a place in the stretch"
+TOO_FAR = "; allow a wider post spacing, or give the posts a place in the stretch"
 
 
 def post(station: str, **keys: Any) -> dict[str, Any]:

@@ -123,3 +123,57 @@ def test_a_longer_board_that_costs_less_is_taken_and_cut() -> None:
     assert heights.boards.tolist() == [[0, 3], [0, 3]]
     assert heights.cost == pytest.approx([3 * 3.6] * 2)
     assert heights.cuts.tolist() == [3, 0], "72 in boards would be whole in the first row, 96 in ones are cut"
+
+
+def rolling(seed: int) -> GroundLine:
+    generator = np.random.default_rng(seed)
+    return straight_ground(np.arange(6) * 24.0, np.round(np.cumsum(generator.normal(0, 5, 6)) * 8) / 8)
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("lowest", [0.0, 58.0])
+def test_rows_are_what_every_picket_alone_would_ask_for(seed: int, lowest: float) -> None:
+    """Picket by picket: the shortest stock that serves it with the line moved, and whether it is whole."""
+    line = rolling(seed)
+    wish = build(line, stock=((60.0, 3.0), (72.0, 3.6), (96.0, 6.1)), least=60.0)
+    top = choose_level(wish).top
+    crown, reach = top.at(wish.slots.centre), wish.cost.stock_reach
+    heights = string_heights(line, wish.slots, top, wish.cost, lowest=lowest)
+    least = float(choose_level(wish).least_height)
+    tallest = float((crown - line.lowest(wish.slots.left, wish.slots.right)).max())
+    changes = (reach - crown[:, None]).ravel()
+    roof = min(c for c in reach[:, -1] - crown if c >= lowest - least)
+    wanted = np.unique(np.round(changes[(changes >= lowest - least) & (changes <= roof)], 7))
+    assert heights.offset == pytest.approx(wanted, abs=1e-6)
+    assert heights.shortest == pytest.approx(least + heights.offset)
+    assert heights.tallest == pytest.approx(tallest + heights.offset)
+    for k, offset in enumerate(heights.offset):
+        shortest = [int((crown[i] + offset > reach[i] + 1e-7).sum()) for i in range(len(crown))]
+        assert heights.boards[k].tolist() == [shortest.count(s) for s in range(3)]
+        assert heights.unserved[k] == shortest.count(3)
+        assert heights.cost[k] == pytest.approx(sum([3.0, 3.6, 6.1, 0.0][s] for s in shortest))
+        whole = [
+            s < 3 and crown[i] + offset > wish.cost.full_least[i, s] - 1e-7 for i, s in enumerate(shortest)
+        ]
+        assert heights.cuts[k] == len(crown) - shortest.count(3) - sum(whole)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_rows_on_a_tape_hold_at_the_highest_mark_of_each(seed: int) -> None:
+    line, mark = rolling(seed), 0.125
+    wish = build(line, least=60.0)
+    top = choose_level(wish).top
+    crown, reach = top.at(wish.slots.centre), wish.cost.stock_reach
+    free = string_heights(line, wish.slots, top, wish.cost)
+    taped = string_heights(line, wish.slots, top, wish.cost, mark=mark)
+    highest = np.floor(free.offset / mark + 1e-6) * mark
+    assert set(np.round(taped.offset, 6)) - {0.0} == set(np.round(highest, 6)) - {0.0}
+    assert np.all(np.diff(taped.offset) > 0)
+    for k, offset in enumerate(taped.offset):
+        shortest = [int((crown[i] + offset > reach[i] + 1e-7).sum()) for i in range(len(crown))]
+        assert taped.boards[k].tolist() == [shortest.count(s) for s in range(2)]
+        assert taped.cost[k] == pytest.approx(sum([3.6, 6.1, 0.0][s] for s in shortest))
+        whole = [
+            s < 2 and crown[i] + offset > wish.cost.full_least[i, s] - 1e-7 for i, s in enumerate(shortest)
+        ]
+        assert taped.cuts[k] == len(crown) - shortest.count(2) - sum(whole)
