@@ -25,15 +25,16 @@ def audit(problem: Problem, boards: Iterable[Board]) -> Fraction:
         _check_board(problem, board)
     _check_supply(problem, boards)
     _check_pieces(problem, boards)
-    priced = any(s.price is not None for s in problem.stock if s.limit != 0)
-    return sum((_cost(problem, board, priced) for board in boards if not board.on_hand), Fraction(0))
+    return sum((_cost(problem, board) for board in boards if not board.on_hand), Fraction(0))
 
 
-def _cost(problem: Problem, board: Board, priced: bool) -> Fraction:
+def _cost(problem: Problem, board: Board) -> Fraction:
     price = problem.stock[board.entry].price
-    if priced and price is None:
+    if not problem.priced:
+        return Fraction(board.count * board.stock)
+    if price is None:
         raise AuditError(f"board {board} has no price")
-    return board.count * (exact_price(price) if priced and price is not None else Fraction(board.stock))
+    return board.count * exact_price(price)
 
 
 def _check_board(problem: Problem, board: Board) -> None:

@@ -6,13 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from fencegrade.cutting.model import Cut, Model
-from fencegrade.cutting.records import Board, Piece, Problem
+from fencegrade.cutting.records import Board, Problem
 
 
 def lay_boards(
     problem: Problem, model: Model, lengths: Sequence[int], cuts: Iterable[Cut]
 ) -> tuple[Board, ...]:
-    """Make boards of cuts.
+    """Make boards of cuts, shortest stock first, those on hand before those bought, longest pieces first.
 
     lengths: what each entry of `problem.pieces` was folded at, between its length less its slack and its
     length
@@ -26,50 +26,30 @@ def lay_boards(
         bar = model.bars[cut.bar]
         weights = [model.weights[i] for i, number in cut.items for _ in range(number)]
         for drawn, times in _draw(sources, weights, cut.times):
-            pieces, shortened = give_back(drawn, problem.stock[bar.entry].length, problem.kerf)
+            pieces, shortened = _give_back(drawn, problem.stock[bar.entry].length, problem.kerf)
             counts[bar.entry, bar.on_hand, pieces, shortened] += times
-    return ordered(
-        make_board(problem, entry, pieces, shortened, count, on_hand=on_hand)
-        for (entry, on_hand, pieces, shortened), count in counts.items()
-    )
+    boards = []
+    for (entry, on_hand, pieces, shortened), count in counts.items():
+        stock = problem.stock[entry].length
+        board = Board(
+            stock=stock,
+            pieces=pieces,
+            offcut=max(0, stock - sum(pieces) - problem.kerf * len(pieces)),
+            count=count,
+            shortened=shortened,
+            on_hand=on_hand,
+            entry=entry,
+        )
+        boards.append(board)
+    boards.sort(key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened))
+    return tuple(boards)
 
 
-def make_board(
-    problem: Problem,
-    entry: int,
-    pieces: tuple[int, ...],
-    shortened: tuple[int, ...],
-    count: int,
-    *,
-    on_hand: bool,
-) -> Board:
-    """Fill in a board record; what is left after a last saw cut is the offcut."""
-    stock = problem.stock[entry].length
-    offcut = max(0, stock - sum(pieces) - problem.kerf * len(pieces))
-    return Board(
-        stock=stock,
-        pieces=pieces,
-        offcut=offcut,
-        count=count,
-        shortened=shortened,
-        on_hand=on_hand,
-        entry=entry,
-    )
-
-
-def ordered(boards: Iterable[Board]) -> tuple[Board, ...]:
-    """Sort boards: shortest stock first, those on hand before those bought, longest pieces first."""
-    return tuple(
-        sorted(boards, key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened))
-    )
-
-
-def least_lengths(pieces: Iterable[Piece], longest: int) -> tuple[list[int], list[int]]:
+def least_lengths(problem: Problem) -> tuple[list[int], list[int]]:
     """Give each entry's length at full (or what the longest stock allows) and at its shortest."""
-    pieces = list(pieces)
-    return [min(p.length, longest) for p in pieces], [
-        min(p.length, longest, p.length - p.slack) for p in pieces
-    ]
+    longest = max(s.length for s in problem.stock if s.on_hand or s.limit != 0)
+    full = [min(p.length, longest) for p in problem.pieces]
+    return full, [min(most, p.length - p.slack) for most, p in zip(full, problem.pieces, strict=True)]
 
 
 def _draw(
@@ -90,7 +70,7 @@ def _draw(
         times -= block
 
 
-def give_back(
+def _give_back(
     drawn: Iterable[tuple[int, int]], stock: int, kerf: int
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Lengthen shortened pieces again as far as the board allows, fewest pieces left short.

@@ -240,6 +240,8 @@ def choose(
     Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the pool
     holds no choice that cheap.
     """
+    if not len(pool):
+        return Outcome.infeasible, None
     outcome, times = whole_numbers(whole_programme(pool, model, most), pool, effort, nodes)
     return _trusted(outcome, most), times
 

@@ -158,15 +158,8 @@ def build_model(problem: Problem, lengths: Sequence[int]) -> Model:
 
 def _costs(problem: Problem) -> list[Fraction]:
     """What one bought board of each stock entry costs; 0 for what cannot be bought."""
-    priced = any(s.price is not None for s in problem.stock if s.limit != 0)
-    return [
-        Fraction(0)
-        if s.limit == 0
-        else exact_price(s.price)
-        if priced and s.price is not None
-        else Fraction(s.length)
-        for s in problem.stock
-    ]
+    costs = (exact_price(s.length if s.price is None else s.price) for s in problem.stock)
+    return [cost if s.limit != 0 else Fraction(0) for s, cost in zip(problem.stock, costs, strict=True)]
 
 
 def _bars(problem: Problem, least: int, count: int) -> list[Bar]:

@@ -15,7 +15,7 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import solve
 from fencegrade.cutting.laying import lay_boards, least_lengths
 from fencegrade.cutting.mistakes import NoPlanFoundError, TooFewBoardsError
-from fencegrade.cutting.model import Cut, Model, Result, build_model, cost_unit, lacks, plan_cost
+from fencegrade.cutting.model import Cut, Model, Result, build_model, ceil_of, cost_unit, lacks, plan_cost
 from fencegrade.cutting.polish import polish
 from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
@@ -59,23 +59,22 @@ def plan_problem(problem: Problem, seconds: float = 5.0, solver: Solver = solve)
     solver: another search, to compare with or to count its work
     """
     start = perf_counter()
-    if not any(piece.count for piece in problem.pieces):
-        draft = _Draft(boards=(), cost=Fraction(0), raw=Fraction(0), bound=Fraction(0))
-    else:
-        draft = _draft(problem, seconds, solver)
-    cost = audit(problem, draft.boards)
-    if cost != draft.cost or draft.bound > cost:
-        raise AuditError(f"cost {draft.cost} with bound {draft.bound} claimed, {cost} found")
-    return _finished(problem, draft, perf_counter() - start)
-
-
-class _Draft(Struct, frozen=True, kw_only=True):
-    """A plan before its audit: boards, cost, and the bound as computed and rounded up to a step of cost."""
-
-    boards: tuple[Board, ...]
-    cost: Fraction
-    raw: Fraction
-    bound: Fraction
+    boards, figures = _planned(problem, seconds, solver)
+    cost = audit(problem, boards)
+    if cost != figures.cost or figures.bound > cost:
+        raise AuditError(f"cost {figures.cost} with bound {figures.bound} claimed, {cost} found")
+    taken = sum(b.stock * b.count for b in boards)
+    least = problem.least_offcut
+    kept = sum(b.offcut * b.count for b in boards if least and b.offcut >= least)
+    waste = taken - kept - sum(sum(b.pieces) * b.count for b in boards)
+    return CutPlan(
+        boards=boards,
+        figures=figures,
+        seconds=perf_counter() - start,
+        waste=waste,
+        waste_share=waste / taken if taken else 0.0,
+        kept=kept,
+    )
 
 
 class _Solved(Struct, frozen=True, kw_only=True):
@@ -87,10 +86,11 @@ class _Solved(Struct, frozen=True, kw_only=True):
     result: Result
 
 
-def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
+def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Board, ...], Proof]:
     """Solve at full length, and again with every piece at its shortest where that may save money."""
-    longest = max(s.length for s in problem.stock if s.on_hand or s.limit != 0)
-    full, least = least_lengths(problem.pieces, longest)
+    if not any(piece.count for piece in problem.pieces):
+        return (), _figures(problem, (), 0, Fraction(0))
+    full, least = least_lengths(problem)
     if full == least:
         found = shortest = _solved(problem, full, seconds, solver)
     else:
@@ -100,9 +100,7 @@ def _draft(problem: Problem, seconds: float, solver: Solver) -> _Draft:
     _refuse(problem, found, seconds)
     cuts = _settled(problem, found)
     boards = lay_boards(problem, found.model, found.lengths, cuts)
-    unit, cost = cost_unit(problem), plan_cost(found.model, cuts)
-    raw, bound = min(shortest.result.raw, Fraction(cost)), min(shortest.result.bound, cost)
-    return _Draft(boards=boards, cost=cost * unit, raw=raw * unit, bound=bound * unit)
+    return boards, _figures(problem, boards, plan_cost(found.model, cuts), shortest.result.raw)
 
 
 def _solved(problem: Problem, lengths: Sequence[int], seconds: float, solver: Solver) -> _Solved:
@@ -138,37 +136,17 @@ def _settled(problem: Problem, found: _Solved) -> tuple[Cut, ...]:
     return settle(found.model, polish(found.model, found.result.cuts, keeps), keeps)
 
 
-def _finished(problem: Problem, draft: _Draft, seconds: float) -> CutPlan:
-    used = sum(b.stock * b.count for b in draft.boards)
-    kept = sum(
-        b.offcut * b.count for b in draft.boards if problem.least_offcut and b.offcut >= problem.least_offcut
-    )
-    waste = used - kept - sum(sum(b.pieces) * b.count for b in draft.boards)
-    priced = any(s.price is not None for s in problem.stock if s.limit != 0)
-    return CutPlan(
-        boards=draft.boards,
-        exact_cost=draft.cost,
-        exact_bound=draft.bound,
-        proven=draft.bound >= draft.cost,
-        seconds=seconds,
-        waste=waste,
-        waste_share=waste / used if used else 0.0,
-        kept=kept,
-        priced=priced,
-        figures=_proof(problem, draft, priced),
-    )
-
-
-def _proof(problem: Problem, draft: _Draft, priced: bool) -> Proof:
-    buyable = [s for s in problem.stock if s.limit != 0]
+def _figures(problem: Problem, boards: Iterable[Board], cost: int, raw: Fraction) -> Proof:
+    """Cost and bound, counted in units of cost, as what is told of them."""
     unit = cost_unit(problem)
+    buyable = [s for s in problem.stock if s.limit != 0]
     one = len(buyable) == 1 and not any(s.on_hand for s in problem.stock)
     return Proof(
-        cost=draft.cost,
-        raw=draft.raw,
-        bound=draft.bound,
+        cost=cost * unit,
+        raw=min(raw, Fraction(cost)) * unit,
+        bound=min(ceil_of(raw), cost) * unit,
         unit=unit,
         each=unit if one else None,
-        priced=priced,
-        boards=sum(b.count for b in draft.boards),
+        priced=problem.priced,
+        boards=sum(b.count for b in boards),
     )

@@ -63,6 +63,12 @@ def _rows(rows: Iterable[Any] | Mapping[int, Any]) -> list[Any]:
     return list(rows.items()) if isinstance(rows, Mapping) else list(rows)
 
 
+def _named(row: Any, *names: str) -> dict[str, Any]:
+    """A bare length or a pair, by the names of its parts."""
+    pair = row if isinstance(row, (tuple, list)) and len(row) == len(names) else (row,)
+    return dict(zip(names, pair, strict=False))
+
+
 class _Reader:
     """Turns rows into records; a wrong one goes on the list of mistakes, a harmless value in its place."""
 
@@ -83,16 +89,11 @@ class _Reader:
         return least
 
     def piece(self, place: str, row: Any) -> Piece:
-        if isinstance(row, Piece):
-            length, count, slack = row.length, row.count, row.slack
-        elif isinstance(row, (tuple, list)) and len(row) == 2:
-            (length, count), slack = row, 0
-        else:
-            length, count, slack = row, 1, 0
+        raw = row if isinstance(row, Piece) else Piece(**_named(row, "length", "count"))
         piece = Piece(
-            length=self.whole(f"{place}, length", length, least=1),
-            count=self.whole(f"{place}, count", count, least=0),
-            slack=self.whole(f"{place}, slack", slack, least=0),
+            length=self.whole(f"{place}, length", raw.length, least=1),
+            count=self.whole(f"{place}, count", raw.count, least=0),
+            slack=self.whole(f"{place}, slack", raw.slack, least=0),
         )
         if piece.slack >= piece.length > 1:
             self.wrong(
@@ -101,17 +102,12 @@ class _Reader:
         return piece
 
     def stock(self, place: str, row: Any) -> Stock:
-        if isinstance(row, Stock):
-            length, price, on_hand, limit = row.length, row.price, row.on_hand, row.limit
-        elif isinstance(row, (tuple, list)) and len(row) == 2:
-            (length, price), on_hand, limit = row, 0, None
-        else:
-            length, price, on_hand, limit = row, None, 0, None
+        raw = row if isinstance(row, Stock) else Stock(**_named(row, "length", "price"))
         return Stock(
-            length=self.whole(f"{place}, length", length, least=1),
-            price=self.price(f"{place}, price", price),
-            on_hand=self.whole(f"{place}, on_hand", on_hand, least=0),
-            limit=None if limit is None else self.whole(f"{place}, limit", limit, least=0),
+            length=self.whole(f"{place}, length", raw.length, least=1),
+            price=self.price(f"{place}, price", raw.price),
+            on_hand=self.whole(f"{place}, on_hand", raw.on_hand, least=0),
+            limit=None if raw.limit is None else self.whole(f"{place}, limit", raw.limit, least=0),
         )
 
     def price(self, place: str, value: Any) -> Price | None:

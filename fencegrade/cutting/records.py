@@ -55,6 +55,11 @@ class Problem(Struct, frozen=True, kw_only=True):
     least_offcut: int = 0
     one_piece: bool = False
 
+    @property
+    def priced(self) -> bool:
+        """Whether a board that can be bought has a price; else the length bought counts."""
+        return any(s.price is not None for s in self.stock if s.limit != 0)
+
 
 class Board(Struct, frozen=True, kw_only=True):
     """One way of cutting a board and how many boards are cut so; lengths in whole tape marks.
@@ -80,22 +85,37 @@ def _number(value: Fraction) -> int | float:
 class CutPlan(Struct, frozen=True, kw_only=True):
     """A cutting plan with the least that any plan could cost.
 
-    `exact_cost` and `exact_bound` are money where stock has prices (`priced`), else length bought in tape
-    marks. `proven` says that no plan costs less. `waste` is the length, in marks, that becomes neither a
-    piece nor an offcut worth keeping, `waste_share` its share of the boards used, and `kept` the length of
-    offcuts kept. `figures` are what `proof`, one sentence for people, is made of.
+    `waste` is the length, in marks, that becomes neither a piece nor an offcut worth keeping, `waste_share`
+    its share of the boards used, and `kept` the length of offcuts kept. `figures` are what `proof`, one
+    sentence for people, is made of.
     """
 
     boards: tuple[Board, ...]
-    exact_cost: Fraction
-    exact_bound: Fraction
-    proven: bool
+    figures: Proof
     seconds: float
     waste: int
     waste_share: float
     kept: int
-    priced: bool
-    figures: Proof
+
+    @property
+    def exact_cost(self) -> Fraction:
+        """Cost of the boards bought: money where stock has prices, else length in tape marks."""
+        return self.figures.cost
+
+    @property
+    def exact_bound(self) -> Fraction:
+        """The least that any plan could cost, exactly."""
+        return self.figures.bound
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is proven that no plan costs less."""
+        return self.figures.bound >= self.figures.cost
+
+    @property
+    def priced(self) -> bool:
+        """Whether cost is money, not length."""
+        return self.figures.priced
 
     @property
     def cost(self) -> int | float:
