@@ -13,11 +13,11 @@ from msgspec.structs import replace
 from fencegrade.cutting.columns import Generator, Relaxation
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.master import ALMOST, Outcome, plunge
+from fencegrade.cutting.master import ALMOST, Cuts, Outcome, plunge
 from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost
 from fencegrade.cutting.patterns import list_patterns
-from fencegrade.cutting.pool import Pool, cover_to_cuts
-from fencegrade.cutting.rows import Condition, conditions, make_row
+from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.rows import conditions, make_row
 
 FEW = 5_000
 """Fillings listed for the last boards; with 2,500 dives took a tenth longer, with 12,000 a quarter."""
@@ -105,11 +105,10 @@ class Dive:
     def _down(self, part: _Part) -> bool:
         """Fix share after share; true once everything is."""
         while any(part.model.demands) and not self.over:
-            last = part.boards <= self.small / 3
             if part.boards <= self.small:
-                settled, cuts = self._finished(part, last=last)
+                outcome, cuts = self._finished(part)
                 self.cuts += cuts or ()
-                if settled or last:
+                if outcome is not Outcome.stopped or part.boards <= self.small / 3:
                     return cuts is not None
             deeper = self._deeper(part)
             if deeper is None:
@@ -155,24 +154,14 @@ class Dive:
         self.cuts = left.cuts
         return self._priced(self.whole, left.rest, self._left())
 
-    def _finished(self, part: _Part, *, last: bool) -> tuple[bool, list[Cut] | None]:
-        """Settle the rest: exactly where its fillings are few, and at last with the best of them.
-
-        Returns whether it is settled (found, or proven not to be there), and what was found.
-        """
+    def _finished(self, part: _Part) -> tuple[Outcome, Cuts]:
+        """Settle the rest where its fillings are few; how that ended, and what was found."""
         rest, target = part.model, self._left()
         rows = [make_row(rest, part.knapsack, values) for values in (part.relaxation.values, *self.trials)]
-        asked = conditions(rest, rows, target, MOST_ROWS)
-        pool = list_patterns(rest, asked, FEW, self.effort)
-        if pool is None and last:
-            pool = _best_patterns(part, asked[0])
-        if pool is None or not len(pool):
-            return pool is not None and pool.every, None
-        outcome, times = plunge(pool, rest, target, self.effort, tries=TRIES)
-        cuts = None if times is None else cover_to_cuts(rest, pool, times)
-        if cuts is None:
-            return pool.every and outcome is Outcome.infeasible, None
-        return True, list(cuts)
+        pool = list_patterns(rest, conditions(rest, rows, target, MOST_ROWS), FEW, self.effort)
+        return (
+            (Outcome.stopped, None) if pool is None else plunge(pool, rest, target, self.effort, tries=TRIES)
+        )
 
 
 def _rest_pool(rest: Model, known: Pool) -> Pool:
@@ -215,18 +204,3 @@ def round_off(generator: Generator, root: Relaxation) -> tuple[Cut, ...]:
         fix(left, generator.pool, root, part=part)
         plans.append((*left.cuts, *construct(left.rest)))
     return min(plans, key=lambda cuts: plan_cost(generator.model, cuts))
-
-
-def _best_patterns(part: _Part, asked: Condition) -> Pool | None:
-    """List the fillings that leave least worth unused, as many as are few."""
-    best = make_row(part.model, part.knapsack, asked.values).worth
-    for halvings in range(1, 12):
-        nearer = tuple(
-            None if least is None else w - ((w - least) >> halvings)
-            for w, least in zip(best, asked.least, strict=True)
-        )
-        pool = list_patterns(part.model, [replace(asked, least=nearer)], FEW, part.knapsack.effort)
-        if pool is not None:
-            pool.every = False
-            return pool
-    return None

@@ -11,7 +11,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.model import Model
+from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
@@ -43,6 +43,7 @@ MIP_OPTIONS = {
     "mip_heuristic_run_root_reduced_cost": False,
 }
 """Programmes within programmes seldom find what the branches do not (without them a third of the time)."""
+Cuts = tuple[Cut, ...] | None
 Status = highspy.HighsModelStatus
 Low, Basic = highspy.HighsBasisStatus.kLower, highspy.HighsBasisStatus.kBasic
 
@@ -113,7 +114,10 @@ class Programme:
         if self.effort.over:
             return None
         self.effort.spend(LP_START + LP_ENTRY * self._extend())
-        self._change(self.pool.needs(model))
+        needs = self.pool.needs(model)
+        for row in np.flatnonzero(needs != self._needs).tolist():
+            self._solver.changeRowBounds(row, needs[row], np.inf)
+        self._needs = needs
         times = _solved(self._solver, self.effort, LP_PIVOT * np.count_nonzero(self._needs))
         if times is None:
             return None
@@ -128,11 +132,6 @@ class Programme:
         entries = _add_columns(self._solver, self.pool, self._known)
         self._known = len(self.pool)
         return entries
-
-    def _change(self, needs: NDArray[np.float64]) -> None:
-        for row in np.flatnonzero(needs != self._needs).tolist():
-            self._solver.changeRowBounds(row, needs[row], np.inf)
-        self._needs = needs
 
 
 class _Silent(highspy.Highs):
@@ -184,15 +183,13 @@ def _solved(solver: highspy.Highs, effort: Effort, pivot: float) -> NDArray[np.f
 
 
 def whole_programme(pool: Pool, model: Model, most: int) -> highspy.Highs:
-    """The programme over a pool for the demands and limits of a model, of cost `most` or less.
+    """The programme over a pool for each piece of a model once, its limits, and a cost of `most` or less.
 
-    Every piece once where the pool holds every filling that may be wanted; else pieces may be cut too often.
-    Numbers are not yet whole.
+    The pool must hold every filling that may be wanted. Numbers are not yet whole.
     """
     solver, size, pieces = silent(), len(pool), len(model.weights)
     needs, above = pool.needs(model), np.full(pool.rows, np.inf)
-    if pool.every:
-        above[:pieces] = needs[:pieces]
+    above[:pieces] = needs[:pieces]
     _add_rows(solver, needs, above)
     _add_columns(solver, pool, 0)
     every = _ints(np.arange(size))
@@ -203,17 +200,11 @@ def whole_programme(pool: Pool, model: Model, most: int) -> highspy.Highs:
 
 def ceilings(pool: Pool, model: Model) -> NDArray[np.float64]:
     """Most times that each column can be wanted."""
-    demands = model.demands
-    if pool.every:
-        most = [min(demands[i] // n for i, n in items) for items in pool.items]
-    else:
-        most = [max(-(-demands[i] // n) for i, n in items) for items in pool.items]
+    most = [min(model.demands[i] // n for i, n in items) for items in pool.items]
     return np.array(most, dtype=np.float64)
 
 
-def whole_numbers(
-    solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int
-) -> tuple[Outcome, list[int] | None]:
+def whole_numbers(solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int) -> tuple[Outcome, Cuts]:
     """Solve a programme over a pool, and perhaps more, in whole numbers; result as of `choose`."""
     size, cells = len(pool), solver.getNumCol()
     start, pivot = MIP_START * pool.entry_count, MIP_PIVOT * cells
@@ -226,37 +217,35 @@ def whole_numbers(
     info, status = solver.getInfo(), solver.getModelStatus()
     effort.spend(start + pivot * max(0, info.simplex_iteration_count))
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
-        times = [int(t) for t in np.rint(solver.getSolution().col_value[:size])]
-        return (Outcome.solved if status == Status.kOptimal else Outcome.stopped), times
+        cuts = pool.cuts(np.rint(solver.getSolution().col_value[:size]))
+        return (Outcome.solved if status == Status.kOptimal else Outcome.stopped), cuts
     return (Outcome.infeasible if status == Status.kInfeasible else Outcome.stopped), None
 
 
-def choose(
-    pool: Pool, model: Model, most: int, effort: Effort, *, nodes: int
-) -> tuple[Outcome, list[int] | None]:
+def choose(pool: Pool, model: Model, most: int, effort: Effort, *, nodes: int) -> tuple[Outcome, Cuts]:
     """Choose whole numbers of columns that cost least, no more than `most`.
 
     nodes: how many branches are looked at, so that the search is cut short the same on every machine.
-    Returns how it ended, and the numbers where a choice was found. `infeasible` is a proof that the pool
-    holds no choice that cheap.
+    Returns how it ended, and the cuts where a choice was found. `infeasible` is a proof that the pool holds
+    no choice that cheap.
     """
     if not len(pool):
         return Outcome.infeasible, None
-    outcome, times = whole_numbers(whole_programme(pool, model, most), pool, effort, nodes)
-    return _trusted(outcome, most), times
+    outcome, cuts = whole_numbers(whole_programme(pool, model, most), pool, effort, nodes)
+    return _trusted(outcome, most), cuts
 
 
 def _trusted(outcome: Outcome, most: int) -> Outcome:
     return Outcome.stopped if outcome is Outcome.infeasible and most >= MOST_COST else outcome
 
 
-def plunge(
-    pool: Pool, model: Model, most: int, effort: Effort, *, tries: int
-) -> tuple[Outcome, list[int] | None]:
+def plunge(pool: Pool, model: Model, most: int, effort: Effort, *, tries: int) -> tuple[Outcome, Cuts]:
     """Choose whole numbers of columns within `most` by fixing the linear optimum for random costs bit by bit.
 
     tries: how many random costs. Arguments and result else as in `choose`.
     """
+    if not len(pool):
+        return Outcome.infeasible, None
     solver = whole_programme(pool, model, most)
     _set(solver, presolve="off", solver="simplex")
     effort.spend(LP_START + LP_ENTRY * pool.entry_count)
@@ -266,7 +255,7 @@ def plunge(
     for _ in range(tries):
         found = descent.down(chance.random(len(pool)))
         if found is not None:
-            return Outcome.solved, found
+            return Outcome.solved, pool.cuts(found)
         if descent.refused:
             return _trusted(Outcome.infeasible, most), None
     return Outcome.stopped, None
@@ -282,7 +271,7 @@ class _Descent:
         self.every = _ints(np.arange(len(above)))
         self.refused = False
 
-    def down(self, costs: NDArray[np.float64]) -> list[int] | None:
+    def down(self, costs: NDArray[np.float64]) -> NDArray[np.float64] | None:
         """Whole numbers of columns, or None where the way down ends without."""
         self.solver.changeColsCost(len(costs), self.every, costs)
         below, above, turns = np.zeros(len(costs)), self.above.copy(), 0
@@ -292,7 +281,7 @@ class _Descent:
             whole = np.floor(times + ALMOST)
             column = int(np.argmax(times - whole))
             if times[column] - whole[column] < ALMOST:
-                return [int(t) for t in whole]
+                return whole
             below = np.maximum(below, whole)
             below[column] += 1
             times = self._between(below, above)

@@ -111,7 +111,7 @@ class _Listing:
 
     def pool(self) -> Pool:
         """Collect the fillings."""
-        pool = Pool(self.model, every=True)
+        pool = Pool(self.model)
         for bar, node in zip(self.bar.tolist(), self.node.tolist(), strict=True):
             items = []
             while node >= 0:

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.cutting.model import Cut, Items, Left, Model
+from fencegrade.cutting.model import Cut, Items, Model
 
 
 class Pool:
-    """Columns of a programme: a bar kind and the pieces cut from it, each kept once.
+    """Columns of a programme: a bar kind and the pieces cut from it, each kept once."""
 
-    every: true where these are all the fillings that may be wanted, so that no piece is cut too often
-    """
-
-    def __init__(self, model: Model, *, every: bool = False) -> None:
-        self.model, self.every = model, every
+    def __init__(self, model: Model) -> None:
+        self.model = model
         self.bars: list[int] = []
         self.items: list[Items] = []
         self._known: set[tuple[int, Items]] = set()
@@ -82,18 +79,7 @@ class Pool:
             [*model.demands, *(-(model.bars[b].limit or 0) for b in self.limited)], dtype=np.float64
         )
 
-
-def cover_to_cuts(model: Model, pool: Pool, times: Sequence[int]) -> tuple[Cut, ...] | None:
-    """Turn columns that cover the demands, some perhaps too often, into cuts that meet them exactly.
-
-    None if they do not cover them, as when an integer programme was solved too loosely.
-    """
-    left = Left(model)
-    for bar, items, number in zip(pool.bars, pool.items, times, strict=True):
-        while number > 0:
-            part = tuple((i, min(n, left.pieces[i])) for i, n in items if left.pieces[i])
-            done = left.cut(bar, part, number) if part else 0
-            if not done:
-                break
-            number -= done
-    return None if any(left.pieces) else tuple(left.cuts)
+    def cuts(self, times: Iterable[float]) -> tuple[Cut, ...]:
+        """Cut each column so often."""
+        ways = zip(self.bars, self.items, times, strict=True)
+        return tuple(Cut(bar=bar, items=items, times=int(n)) for bar, items, n in ways if n)

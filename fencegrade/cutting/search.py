@@ -24,7 +24,7 @@ from fencegrade.cutting.master import Outcome, choose
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost, serves
 from fencegrade.cutting.patterns import list_patterns
-from fencegrade.cutting.pool import Pool, cover_to_cuts
+from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import conditions, first_rows, make_row
 from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
@@ -118,7 +118,8 @@ class Search:
                 self._list(most)
             if self.enough:
                 break
-            self._dive(root, near)
+            target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))
+            self._dived(self.generator, root, target)
 
     def offer(self, cuts: Iterable[Cut]) -> bool:
         """Keep a plan if it is cheaper, holds every piece and keeps the limits."""
@@ -172,37 +173,28 @@ class Search:
         fill(left, self.effort)
         if self.offer(mend(left, MENDS, self.effort)):
             return True
+        return self._dived(self.checks.generator, check, 0)
+
+    def _dived(self, generator: Generator, begun: Relaxation, target: int) -> bool:
+        """Dive for a plan within `target` and offer it."""
         trials = [row.values for row in self.sets.tightest]
-        dive = Dive(self.checks.generator, check, 0, share=SHARE, small=SMALL_REST, trials=trials, work=DIVE)
+        dive = Dive(generator, begun, target, share=SHARE, small=SMALL_REST, trials=trials, work=DIVE)
         found = dive.run(TURNS)
         return found is not None and self.offer(found)
-
-    def _dive(self, root: Relaxation, near: Fraction) -> None:
-        target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))
-        found = Dive(self.generator, root, target, share=SHARE, small=SMALL_REST, work=DIVE).run(TURNS)
-        if found is not None:
-            self.offer(found)
 
     def _list(self, most: int) -> None:
         """Choose among all fillings that a cheaper plan could use, if they are few, until there is none."""
         outcome = Outcome.solved
         while not self.done and outcome is Outcome.solved:
-            outcome = self._listed(self.cost - 1, most)
-
-    def _listed(self, target: int, most: int) -> Outcome:
-        """Choose among all fillings that a plan within the target could use, if they are few."""
-        pool = list_patterns(
-            self.model, conditions(self.model, self.sets.rows, target, MOST_ROWS), most, self.effort
-        )
-        if pool is None:
-            return Outcome.stopped
-        outcome, times = choose(pool, self.model, target, self.effort, nodes=BRANCHES)
-        cuts = None if times is None else cover_to_cuts(self.model, pool, times)
-        if cuts is not None:
-            self.offer(cuts)
-        if outcome is Outcome.infeasible:
-            self.raw = max(self.raw, Fraction(target + 1))
-        return outcome
+            target = self.cost - 1
+            asked = conditions(self.model, self.sets.rows, target, MOST_ROWS)
+            pool = list_patterns(self.model, asked, most, self.effort)
+            if pool is None:
+                return
+            outcome, cuts = choose(pool, self.model, target, self.effort, nodes=BRANCHES)
+            self.offer(cuts or ())
+            if outcome is Outcome.infeasible:
+                self.raw = max(self.raw, Fraction(target + 1))
 
 
 class Checks:

@@ -79,21 +79,19 @@ class BoardSets:
         nodes: kinds looked at; where these are too few the cheapest set found so far is given. Raises
         `UnsettledError` where none was.
         """
-        step, found, search = 1, None, _Search(self, nodes)
-        while self.floor <= most and found is None:
-            cap = min(most, self.floor + step - 1)
-            found = search.within(cap)
-            if found is None:
-                self.floor, step = cap + 1, step * 2
-        while found is not None and self.cost_of(found) > self.floor:
-            cap = (self.floor + self.cost_of(found) - 1) // 2
+        step, found, above, search = 1, None, most + 1, _Search(self, nodes)
+        while self.floor < above:
+            cap = min(self.floor + step - 1, (self.floor + above - 1) // 2)
             try:
                 better = search.within(cap)
             except UnsettledError:
+                if found is None:
+                    raise
                 break
             if better is None:
-                self.floor = cap + 1
-            found = better or found
+                self.floor, step = cap + 1, step * 2
+            else:
+                found, above = better, self.cost_of(better)
         return found
 
     @property

@@ -14,10 +14,10 @@ import numpy as np
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import ceilings, whole_numbers, whole_programme
-from fencegrade.cutting.model import Cut, Model, plan_cost, used
+from fencegrade.cutting.model import Cut, Model, plan_cost, serves, used
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.polish import Keeps
-from fencegrade.cutting.pool import Pool, cover_to_cuts
+from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import conditions, first_rows
 
 MOST_PIECES, MOST_FILLINGS, NODES, WORK = 120, 300, 50, 0.5
@@ -36,10 +36,8 @@ def settle(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[Cu
     pool = list_patterns(model, asked, MOST_FILLINGS, effort)
     if pool is None or not len(pool):
         return cuts
-    programme = _programme(model, pool, cuts, keeps)
-    _, times = whole_numbers(programme, pool, effort, NODES)
-    found = None if times is None else cover_to_cuts(model, pool, times)
-    if found is None or plan_cost(model, found) != cost:
+    _, found = whole_numbers(_programme(model, pool, cuts, keeps), pool, effort, NODES)
+    if found is None or plan_cost(model, found) != cost or not serves(model, found):
         return cuts
     return max(cuts, found, key=lambda plan: score(model, plan, keeps))
 
