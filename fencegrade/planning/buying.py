@@ -202,7 +202,7 @@ def _boards(
             part=timber.part,
             section=timber.section(plan.units),
             length=stock.length,
-            unit="board",
+            unit="post" if timber.part.endswith("posts") else "board",
             need=need,
             spare=spare,
             on_hand=on_hand,

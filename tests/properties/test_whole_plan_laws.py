@@ -76,7 +76,7 @@ def test_totals_are_sums_of_lines_to_the_cent(yard: Yard, style: str) -> None:
     money = sum(
         n * s.price for f in families for n, s in zip(f.counts(False), f.offered, strict=True) if s.price
     )
-    boards = sum(x.total for x in bought.lines if x.unit == "board" and x.total is not None)
+    boards = sum(x.total for x in bought.lines if x.unit in {"board", "post"} and x.total is not None)
     assert boards == pytest.approx(money, abs=0.02)
     assert money == pytest.approx(sum(float(f.plan.cost) for f in families))
 

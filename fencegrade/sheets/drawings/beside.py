@@ -30,6 +30,8 @@ NAMES = 50.0
 """Room at the left for the names of lines, points."""
 SIDE = 12.0
 """Room at the right, points."""
+_MARK = 3.0
+"""Half the width, at most, of the mark over a board that wants deciding, points."""
 _AIR = 4.0
 """Points kept free between two words of one row."""
 
@@ -71,7 +73,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
         if part.start <= (a + b) / 2 <= part.end:
             how = "pair" if len(gate.chosen) > 1 else f"opens {gate.chosen[0].swing}"
             raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""
-            text = f"{words.fine(gate.gate.width)}, {how}{raked}"
+            text = f"{words.given(gate.gate.width, feet=True)}, {how}{raked}"
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
     for string in run.ground.strings:
         if part.start + SAME_LENGTH < string.start < part.end - SAME_LENGTH:
@@ -117,11 +119,13 @@ def write_names(sketch: Sketch, names: Sequence[tuple[float, str]], view: View) 
 
 def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
     """Numbers over the boards as room allows, the gate's name, and a mark over boards that want deciding."""
-    urgent = [f for f in LOOK_AT if f is not PicketFlag.MARK_IN_PLACE and f in run.flags]
+    urgent = np.zeros(len(run.slots), dtype=bool)
+    for flag in (f for f in LOOK_AT if f is not PicketFlag.MARK_IN_PLACE and f in run.flags):
+        urgent |= run.flags[flag]
     for i in map(int, part.pickets):
-        if any(bool(run.flags[f][i]) for f in urgent):
+        if urgent[i]:
             x, y = view.x(float(run.slots.centre[i])), view.y(float(run.cuts.top[i])) - 2
-            half = min(3.0, 0.45 * float(run.slots.width[i]) * view.along)
+            half = min(_MARK, 0.45 * float(run.slots.width[i]) * view.along)
             sketch.surfaces(
                 [np.array([(x - half, y - 2 * half), (x + half, y - 2 * half), (x, y)])], BLACK, 0
             )
@@ -139,7 +143,8 @@ def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
         half = text_width(f"{n}", SIZE) / 2 + _AIR / 2
         near = np.abs(run.slots.centre - run.slots.centre[n - 1]) * view.along <= half + 4
         high = max(float(run.cuts.top[near].max()), _strings_over(run, run.slots.centre[near]))
-        _write_over(sketch, x, view.y(high) - 8, f"{n}", shown)
+        over = 8 + (2 * _MARK if urgent[near].any() else 0.0)
+        _write_over(sketch, x, view.y(high) - over, f"{n}", shown)
 
 
 def _strings_over(run: RunPlan, x: Floats) -> float:

@@ -16,7 +16,7 @@ from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
 from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
 from fencegrade.sheets.facts import open_below, over_height, provisional_mark
 from fencegrade.units.arrays import Indices
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, numbered, numbers
 
 WIDTH = 740.0
 """Points across a picture; fits Letter and A4 laid sideways."""
@@ -113,6 +113,16 @@ def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[st
         over = pickets_over(run, pickets, action)
         if len(over):
             yield "", f"{words} pickets {numbers((int(i) + 1 for i in over), 24)}"
+    yield from _standing_words(run, pickets)
+
+
+def _standing_words(run: RunPlan, pickets: Indices) -> Iterator[tuple[str, str]]:
+    """How what stands already is told from what is to come."""
+    posts, up = np.flatnonzero(run.posts.standing), pickets[~run.layout.coming[pickets]]
+    if len(posts):
+        yield "", f"drawn white, standing already: {numbered('post', posts)}"
+    if len(up):
+        yield "", f"drawn grey, up already: {numbered('picket', up)}"
 
 
 def pickets_over(run: RunPlan, pickets: Indices, action: GapAction) -> Indices:

@@ -22,8 +22,12 @@ _ACROSS = 7
 
 def picket_outlines(slots: Slots, cuts: Cuts, top_end: TopEnd) -> Floats:
     """Outline of every picket: (n, corners, 2) stations and elevations in inches, from the bottom left."""
+    return board_outlines(slots, cuts.top, (cuts.bottom_left, cuts.bottom_right), top_end)
+
+
+def board_outlines(slots: Slots, top: Floats, bottom: tuple[Floats, Floats], top_end: TopEnd) -> Floats:
+    """As `picket_outlines`, of any boards; `top` and `bottom`, at both edges: (n,) elevations (in)."""
     left, right, middle = slots.left, slots.right, slots.centre
-    top = cuts.top
     ear = np.minimum(EAR, slots.width / 2)
     match top_end:
         case TopEnd.FLAT:
@@ -33,7 +37,7 @@ def picket_outlines(slots: Slots, cuts: Cuts, top_end: TopEnd) -> Floats:
             head = [(left, shoulder), (middle, top), (right, shoulder)]
         case TopEnd.DOG_EARED:
             head = [(left, top - ear), (left + ear, top), (right - ear, top), (right, top - ear)]
-    corners = [(left, cuts.bottom_left), *head, (right, cuts.bottom_right)]
+    corners = [(left, bottom[0]), *head, (right, bottom[1])]
     return np.stack([np.stack(corner, axis=-1) for corner in corners], axis=1)
 
 

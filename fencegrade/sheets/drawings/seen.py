@@ -10,11 +10,12 @@ from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.rails.rails import bay_tops
-from fencegrade.job.choices import HingePost, SwingSide
+from fencegrade.job.choices import HingePost, SwingSide, TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picket_shapes import (
     back_to_front,
+    board_outlines,
     ground_curve,
     open_outlines,
     picket_outlines,
@@ -169,16 +170,21 @@ def _layers(run: RunPlan, plan: FencePlan, part: Part) -> Iterator[Indices]:
 
 
 def draw_leaf(
-    sketch: Sketch, leaf: LeafPickets, gate: GatePlan, which: int, frame: LeafFrame, view: View
+    sketch: Sketch,
+    leaf: LeafPickets,
+    gate: GatePlan,
+    which: int,
+    frame: LeafFrame,
+    top_end: TopEnd,
+    view: View,
 ) -> None:
     """One leaf from the side of its boards, its frame behind them in dashes: stiles and, between them, rails.
 
-    The brace runs from the bottom hinge corner up to the top latch corner; hinges are black.
+    `top_end`: of the boards. The brace runs from the bottom hinge corner up to the top latch corner; hinges
+    are black.
     """
-    left, right, low, high = leaf.slots.left, leaf.slots.right, leaf.bottom, leaf.top
-    boards = np.stack(
-        [np.stack(c, axis=-1) for c in ((left, low), (right, low), (right, high), (left, high))], 1
-    )
+    left, right = leaf.slots.left, leaf.slots.right
+    boards = board_outlines(leaf.slots, leaf.top, (leaf.bottom, leaf.bottom), top_end)
     outlines = list(view.points(boards))
     sketch.surfaces(outlines, WHITE, 0)
     wide, edges, rails = frame.wide, (float(left[0]), float(right[-1])), np.array(frame.rail_edges())

@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.beside import (
     BRACKET,
@@ -88,7 +89,7 @@ def draw_strip(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, left
         up=strip.up,
     )
     draw_seen(sketch, run, plan, strip.part, view)
-    _draw_gates(sketch, run, strip, view)
+    _draw_gates(sketch, run, strip, plan.job.pickets.top_end, view)
     _draw_lines(sketch, run, plan, strip, view)
     if strip.words:
         write_numbers(sketch, run, strip.part, view)
@@ -111,7 +112,7 @@ def _reach(run: RunPlan, part: Part, whole: bool) -> tuple[float, float]:
     return min(marks), max(marks)
 
 
-def _draw_gates(sketch: Sketch, run: RunPlan, strip: Strip, view: View) -> None:
+def _draw_gates(sketch: Sketch, run: RunPlan, strip: Strip, top_end: TopEnd, view: View) -> None:
     """The leaves as they hang shut, and the swing seen from above."""
     first = 0
     for gate in run.layout.gates:
@@ -119,7 +120,7 @@ def _draw_gates(sketch: Sketch, run: RunPlan, strip: Strip, view: View) -> None:
             leaf = run.leaves[first + k]
             middle = float(leaf.slots.centre.mean()) if len(leaf.slots) else math.inf
             if strip.part.start <= middle <= strip.part.end:
-                draw_leaf(sketch, leaf, gate, k, run.frames[first + k], view)
+                draw_leaf(sketch, leaf, gate, k, run.frames[first + k], top_end, view)
                 if strip.words:
                     draw_swing(sketch, run, leaf, gate, k, view)
         first += len(gate.chosen)

@@ -8,6 +8,7 @@ from reportlab.platypus import Flowable
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
 from fencegrade.fence.pickets.patterns import row_names
+from fencegrade.job.choices import TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
@@ -114,14 +115,20 @@ def _leaf(
         over=[words(over, bold=True)],
         row=16.0,
     )
-    picture = Drawn(_picture(run, gate, which, frame, leaf, look.width * 0.44))
+    picture = Drawn(_picture(run, gate, which, frame, leaf, plan.job.pickets.top_end, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)
     both.hAlign = "LEFT"
     return both
 
 
 def _picture(
-    run: RunPlan, gate: GatePlan, which: int, frame: LeafFrame, leaf: LeafPickets, width: float
+    run: RunPlan,
+    gate: GatePlan,
+    which: int,
+    frame: LeafFrame,
+    leaf: LeafPickets,
+    top_end: TopEnd,
+    width: float,
 ) -> Picture:
     left, right = float(leaf.slots.left[0]), float(leaf.slots.right[-1])
     low, high = float(leaf.bottom.min()), float(leaf.top.max())
@@ -131,7 +138,7 @@ def _picture(
     tall = (high - low) * scale + 8
     view = View(left=6.0, base=tall + foot, start=left, low=low - foot / scale, along=scale, up=scale)
     sketch = Sketch()
-    draw_leaf(sketch, leaf, gate, which, frame, view)
+    draw_leaf(sketch, leaf, gate, which, frame, top_end, view)
     x = np.array([left, right])
     z = run.ground.line.elevation(x)
     sketch.line(map(tuple, view.points(np.stack([x, z], axis=-1)).tolist()), 1.3)

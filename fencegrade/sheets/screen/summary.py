@@ -177,7 +177,7 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     part = line.part.removesuffix("s") if shown == 1 else line.part
     if line.unit == "piece":
         return f"{many}{part.removesuffix('e') if part.endswith('latche') else part}{kind}{pile}"
-    if line.unit == "board":
+    if line.unit in {"board", "post"}:
         return f"{many}{part} of {length}{kind}{spare}{pile}"
     length = f", {length}" if length else ""
     return f"{many}{_units(line)} of {line.part}{length}{kind}{spare}{pile}"

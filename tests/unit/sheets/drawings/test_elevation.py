@@ -278,7 +278,7 @@ def test_nothing_is_in_the_accent_on_level_ground(drawn: dict[str, Drawn]) -> No
 def test_gates_strings_and_water_are_named(drawn: dict[str, Drawn]) -> None:
     texts = [t for picture in drawn["gates"][1] for t in svg_texts(picture)]
     assert texts.count("gate") == 4
-    assert [t for t in texts if t.startswith("48 in, opens ")]
+    assert [t for t in texts if t.startswith("4' 0\", opens ")]
     strings = {t for picture in drawn["many strings"][1] for t in svg_texts(picture)}
     assert {f"string {s}" for s in "ABCDE"} <= strings
     assert "open for water" in svg_texts(drawn["water"][1][0])
