@@ -111,3 +111,15 @@ def test_a_top_that_just_reaches_is_served() -> None:
     assert cost.shortest(np.array([reach[0]])).tolist() == [0]
     assert not cost.unserved(np.array([reach[1]])).any()
     assert cost.total(np.array([reach[0]])) == 4.0
+
+
+def test_a_top_just_as_high_as_stock_reaches_is_served() -> None:
+    """What lies 1e-8 in past a reach is rounding, ten times as much is not."""
+    cost = ladder([(72, 4.0), (96, 7.0)])
+    last = cost.stock_reach[:, -1]
+    for above, served in ((-1e-7, True), (0.0, True), (5e-9, True), (1e-7, False)):
+        assert cost.unserved(last + above).tolist() == [not served]
+        assert cost.shortest(last + above).tolist() == [1 if served else 2]
+        assert cost.at(last + above) == [7.0 if served else 7007.0]
+        assert cost.shortest(cost.stock_reach[:, 0] + above).tolist() == [0 if served else 1]
+        assert cost.at(cost.stock_reach[:, 0] + above) == [4.0 if served else 7.0]
