@@ -128,7 +128,7 @@ def _standing_words(run: RunPlan, pickets: Indices) -> Iterator[tuple[str, str]]
 def pickets_over(run: RunPlan, pickets: Indices, action: GapAction) -> Indices:
     """Those of some pickets that stand over low ground with one action."""
     chosen = [np.arange(g.first - 1, g.last) for g in run.gaps if g.action is action]
-    return np.intersect1d(pickets, np.concatenate(chosen)) if chosen else pickets[:0]
+    return pickets[np.isin(pickets, np.concatenate(chosen))] if chosen else pickets[:0]
 
 
 def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> str:

@@ -157,9 +157,9 @@ def _draw_boards(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view
     for layer in _layers(run, plan, part):
         plain = np.setdiff1d(layer, flagged)
         sketch.surfaces(list(outlines[np.setdiff1d(plain, up)]), fill, width, _LINE)
-        sketch.surfaces(list(outlines[np.intersect1d(plain, up)]), _STANDING, width, _LINE)
+        sketch.surfaces(list(outlines[plain[np.isin(plain, up)]]), _STANDING, width, _LINE)
         sketch.surfaces(
-            list(outlines[np.intersect1d(layer, flagged)]), FLAGGED, 0.0 if fine else 0.5, accent=True
+            list(outlines[layer[np.isin(layer, flagged)]]), FLAGGED, 0.0 if fine else 0.5, accent=True
         )
 
 

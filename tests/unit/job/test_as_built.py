@@ -201,3 +201,19 @@ def test_a_post_taller_than_any_fence_is_a_slip() -> None:
     assert parse_as_built(text.format("30 ft")).run[0].post[0].top == MOST_TALL
     (told,) = mistakes_of(lambda: parse_as_built(text.format("4500 in")))
     assert "post 1, top: a post of more than 30 ft (9.1 m) is no fence post" in told
+
+
+def test_a_key_that_the_program_keeps_for_itself_is_none_of_the_file() -> None:
+    (told,) = faults('[[run]]\nname = "a"\nplace = "x"\n')
+    assert told == "built.toml run 1, place: is not a key that is known here; take it out"
+    (told,) = faults('place = "x"\n')
+    assert told == "built.toml place: is not a key that is known here; take it out"
+
+
+def test_a_list_as_long_as_may_be_and_longer(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fencegrade.job.rows.MOST_ROWS", 3)
+    row = '[[run.post]]\nnumber = {}\nstation = "{} ft"\n'
+    text = '[[run]]\nname = "a"\n' + "".join(row.format(k, k) for k in (1, 2, 3))
+    assert len(parse_as_built(text).run[0].post) == 3
+    (told,) = faults(text + row.format(4, 4))
+    assert told == "built.toml run 1, post: 4 entries are too many; keep to 3"

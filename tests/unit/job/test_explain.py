@@ -251,6 +251,14 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
             "run 1, pattern: is not a key that is known here; pattern belongs under [pickets]; it holds for "
             "every run",
         ),
+        *(
+            (
+                ("run", 0, "gate"),
+                [{"station": "1 ft", "width": "3 ft", "swing_rise": ["1 in"] * count}],
+                f"run 1, gate 1, swing_rise{more}; write a list of 3, in brackets",
+            )
+            for count, more in ((2, " 3: is missing"), (4, ": a list of 4 is too long"))
+        ),
         (("title",), "x", "[title]: is not a key that is known here; title belongs under [job]"),
         (("gate",), [], "[gate]: is not a key that is known here; write it as [[run.gate]]"),
         (("picket",), {}, '[picket]: is not a key that is known here; did you mean "pickets"?'),

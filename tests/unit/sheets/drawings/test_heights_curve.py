@@ -55,3 +55,5 @@ def test_heights_curve_draws_one_price_throughout(tmp_path: Path) -> None:
     figure = heights_figure([60.0, 61.0, 62.0], [5.0, 5.0, 5.0], make_job(tmp_path, 24).job, knees=[2])
     check(figure)
     drawn_as_kept("heights_curve_of_one_price", [figure])
+    assert "planned" not in " ".join(svg_texts(figure))
+    check(heights_figure([60.0, 61.0], [5.0, 6.0], make_job(tmp_path, 24).job, knees=[1]))
