@@ -12,7 +12,7 @@ import pytest
 
 from fencegrade.ground.survey_line import over_line
 from fencegrade.job.read import Job
-from fencegrade.planning.buying import buying_list
+from fencegrade.planning.buying import BuyingList, BuyLine, buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.page.page import phone_page
@@ -313,3 +313,25 @@ def test_a_wind_changed_in_memory_is_doubted_by_what_it_is_now(write_job: WriteJ
     faster = dataclasses.replace(job, site=dataclasses.replace(job.site, wind_speed=115.0))
     assert [job.wind_doubted, faster.wind_doubted] == [True, False]
     assert not dataclasses.replace(job, site=None).wind_doubted
+
+
+def test_what_is_bought_is_written_whole_where_it_is_whole(
+    write_job: WriteJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Soil of just two cubic yards is `2`, of a half more `2.5`; what there is none of stays empty."""
+    plan = plan_fence(write_job(lane=LANE))
+    lines = (
+        BuyLine(part="soil", unit="yd3", need=2.0, to_buy=2.5, price=38.125, weight=5000.04),
+        BuyLine(
+            part="rails", unit="board", need=3, to_buy=1, spare=1.0, on_hand=2.0, length=96.0, section="2x4"
+        ),
+    )
+    monkeypatch.setattr("fencegrade.sheets.schedules.buying_list", lambda _: BuyingList(lines=lines))
+    assert csv_text(buying_table(plan), plan.words).splitlines()[1:] == [
+        "soil,,,yd3,2,,,2.5,38.125,95.31,5000.0",
+        "rails,2x4,96.0,board,3,1,2,1,,,",
+    ]
+    assert [row[4:8] for row in buying_table(plan).written(plan.words)] == [
+        ("2", "", "", "2.5"),
+        ("3", "1", "2", "1"),
+    ]
