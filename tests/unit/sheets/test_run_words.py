@@ -127,6 +127,24 @@ class TestPatterns:
         assert least_overlap(plan) == pytest.approx(-1.0)
         assert list(pattern_lines(plan))[1] == "  the rows leave 1 in open to see straight through"
 
+    @pytest.mark.parametrize(
+        ("width", "spacing", "told"),
+        [
+            ("105-1/2 in", "4-1/2 in", "pickets of the two rows overlap by 1/2 in or more, before they dry"),
+            ("104-1/2 in", "5-1/2 in", "the rows leave 0 in open to see straight through"),
+        ],
+    )
+    def test_rows_that_just_overlap(self, write_job: WriteJob, width: str, spacing: str, told: str) -> None:
+        """Over a rail an inch thick a half inch of overlap hides 26.6 degrees: atan(1/2)."""
+        ends = float(width.split("-")[0].split(" ")[0]) + (0.5 if "1/2" in width else 0)
+        level = f"station [in],elevation [in]\n0,0\n50,0\n{ends},0\n"
+        pickets = f'pattern = "shadowbox"\nspacing = "{spacing}"'
+        plan = plan_fence(write_job('[rails]\nthickness = "1 in"', pickets=pickets, lane=level))
+        lines = [line.strip() for line in pattern_lines(plan)][1:]
+        assert lines[0] == told
+        hidden = "nobody sees through from less than 26.6 deg off straight on"
+        assert lines[1:] == ([hidden] if "overlap" in told else [])
+
     def test_a_gate_is_no_neighbour(self, write_job: WriteJob) -> None:
         level = "station [in],elevation [in]\n0,0\n100,0\n288,0\n"
         keys = '[[run.gate]]\nstation = "101.5 in"\nwidth = "48 in"'
