@@ -5,7 +5,6 @@ from __future__ import annotations
 from fractions import Fraction
 from random import Random
 
-from examples import few
 from greedy import greedy
 from hypothesis import given
 from hypothesis import strategies as st
@@ -40,19 +39,21 @@ def solved(problem: Problem) -> CutPlan:
 
 
 @given(problems())
-def test_bound_at_most_cost_at_most_the_greedy_cost(problem: Problem) -> None:
-    plan = plan_problem(problem, SECONDS)
-    first = plan_problem(problem, solver=greedy)
+def test_every_plan_is_whole_the_same_each_time_and_passes_the_audit_between_its_bounds(
+    problem: Problem,
+) -> None:
+    plan, first = solved(problem), plan_problem(problem, SECONDS, greedy)
     assert plan.exact_bound <= plan.exact_cost <= first.exact_cost
     assert first.exact_bound <= plan.exact_cost
-
-
-@given(problems())
-def test_pieces_cuts_and_offcut_make_up_every_board(problem: Problem) -> None:
-    for board in solved(problem).boards:
+    for board in plan.boards:
         rest = board.stock - sum(board.pieces) - problem.kerf * len(board.pieces)
         assert rest >= -problem.kerf
         assert board.offcut == max(0, rest)
+    assert solved(problem).boards == plan.boards
+    model = build_model(problem, [p.length for p in problem.pieces])
+    for solver, claimed in ((solve, plan), (greedy, first)):
+        assert audit(problem, claimed.boards) == claimed.exact_cost
+        assert solver(model, Effort(SECONDS)).cost * cost_unit(problem) >= claimed.exact_cost
 
 
 @given(problems(), st.integers(40, 160), st.integers(1, 20))
@@ -61,30 +62,23 @@ def test_one_more_stock_length_never_costs_more(problem: Problem, length: int, p
     assert solved(more).exact_cost <= solved(problem).exact_cost
 
 
-@given(problems())
-def test_a_saw_cut_is_the_same_as_longer_pieces_on_longer_boards(problem: Problem) -> None:
-    k = problem.kerf
+@given(problems(), st.integers(2, 9), st.sampled_from([Fraction(1, 100), Fraction(7), Fraction(3, 8)]))
+def test_a_list_written_otherwise_costs_the_same(problem: Problem, times: int, rate: Fraction) -> None:
+    """A saw cut is longer pieces on longer boards, a finer tape is no change, cost follows the currency."""
+    k, cost = problem.kerf, solved(problem).exact_cost
     folded = Problem(
         pieces=tuple(replace(p, length=p.length + k) for p in problem.pieces),
         stock=tuple(replace(s, length=s.length + k) for s in problem.stock),
     )
-    assert solved(folded).exact_cost == solved(problem).exact_cost
-
-
-@given(problems(), st.integers(2, 9))
-def test_a_finer_tape_changes_no_cost(problem: Problem, times: int) -> None:
+    assert solved(folded).exact_cost == cost
     finer = Problem(
         pieces=tuple(replace(p, length=p.length * times) for p in problem.pieces),
         stock=tuple(replace(s, length=s.length * times) for s in problem.stock),
-        kerf=problem.kerf * times,
+        kerf=k * times,
     )
-    assert solved(finer).exact_cost == solved(problem).exact_cost
-
-
-@given(problems(), st.sampled_from([Fraction(1, 100), Fraction(7), Fraction(3, 8)]))
-def test_cost_follows_the_currency(problem: Problem, rate: Fraction) -> None:
+    assert solved(finer).exact_cost == cost
     dearer = tuple(replace(s, price=Fraction(s.price or 0) * rate) for s in problem.stock)
-    assert solved(replace(problem, stock=dearer)).exact_cost == solved(problem).exact_cost * rate
+    assert solved(replace(problem, stock=dearer)).exact_cost == cost * rate
 
 
 @given(problems(), st.integers(0, 99))
@@ -115,19 +109,3 @@ def test_one_piece_a_board_never_costs_less(problem: Problem) -> None:
     alone = solved(replace(open_ended, one_piece=True))
     assert alone.exact_cost >= solved(open_ended).exact_cost
     assert alone.board_count == sum(p.count for p in problem.pieces)
-
-
-@given(problems())
-@few(20)
-def test_every_solver_plan_passes_the_audit_at_its_claimed_cost(problem: Problem) -> None:
-    for solver in (solve, greedy):
-        plan = plan_problem(problem, SECONDS, solver)
-        assert audit(problem, plan.boards) == plan.exact_cost
-        model = build_model(problem, [p.length for p in problem.pieces])
-        assert solver(model, Effort(SECONDS)).cost * cost_unit(problem) >= plan.exact_cost
-
-
-@given(problems())
-@few(20)
-def test_the_same_list_gives_the_same_plan(problem: Problem) -> None:
-    assert solved(problem).boards == solved(problem).boards
