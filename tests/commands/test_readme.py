@@ -5,6 +5,7 @@ import json
 import re
 import shlex
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -151,14 +152,18 @@ def test_the_example_of_the_help_runs(fresh: Path, run: Any, name: str) -> None:
     line = example(name)
     words = shlex.split(line)
     assert words[:2] == ["fencegrade", name]
-    done = run(*words[1:])
-    assert (done.status, done.err) == (0, ""), line
+    if words[1:] not in [shlex.split(command)[1:] for command in COMMANDS]:  # those are run above
+        done = run(*words[1:])
+        assert (done.status, done.err) == (0, ""), line
     shown = run(name, "--help").out
     assert " ".join(line.split()) in " ".join(shown.split())
 
 
 def test_the_python_of_the_readme_runs(fresh: Path) -> None:
+    """As it stands there, but for every tenth of the heights that the study goes through."""
     blocks = "\n".join(re.findall(r"```python\n(.*?)```", README, re.DOTALL))
+    assert blocks.count("np.arange(200)") == 1
+    blocks = blocks.replace("np.arange(200)", "np.arange(0, 200, 10)")
     test = doctest.DocTestParser().get_doctest(blocks, {}, "README", "README.md", 0)
     assert len(test.examples) >= 10
     said: list[str] = []
@@ -222,7 +227,8 @@ def test_the_list_of_the_readme_is_the_sample(tmp_path: Path) -> None:
     """What is bought and cut, and for what, is the same from the table as from JSON."""
     table = tmp_path / "list.csv"
     table.write_text(between(between(README, "<!-- list -->", "<!-- end of list -->"), "```csv\n", "```"))
-    lists = (table, ROOT / "sample_runs" / "planter_boards.json")
-    told, sample = (plan_cut_list(read_cut_list(path)) for path in lists)
-    assert (told.plan.boards, told.plan.cost) == (sample.plan.boards, sample.plan.cost)
-    assert (told.names, told.kerf) == (sample.names, sample.kerf)
+    told, sample = map(read_cut_list, (table, ROOT / "sample_runs" / "planter_boards.json"))
+    for name in ("stock", "pieces"):
+        there, here = ([replace(entry, place="") for entry in getattr(k, name)] for k in (told, sample))
+        assert there == here
+    assert replace(told, stock=(), pieces=(), place="") == replace(sample, stock=(), pieces=(), place="")
