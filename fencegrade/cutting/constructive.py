@@ -3,18 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from operator import neg
 
-from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.filling import fullest
 from fencegrade.cutting.model import Cut, Items, Left, Model, plan_cost, used
-
-Fill = Callable[[Sequence[int], Sequence[int], int, int], Items]
-"""Weights, pieces left, the first of them that is cut, and the room."""
-
-MOST_CARE = 30_000
-"""Boards, 500 at most, times lengths up to which boards are filled with care."""
 
 
 def construct(model: Model, goal: int = 0) -> tuple[Cut, ...]:
@@ -22,33 +14,24 @@ def construct(model: Model, goal: int = 0) -> tuple[Cut, ...]:
 
     goal: a bound; no more plans are tried once one costs no more
     """
-    best: tuple[Cut, ...] = ()
-    least: tuple[int, int] | None = None
+    plans: list[tuple[int, int, tuple[Cut, ...]]] = []
     for rough in _candidates(model):
         cuts = tidied(rough)
-        score = (plan_cost(model, cuts), sum(cut.times for cut in cuts))
-        if least is None or score < least:
-            best, least = cuts, score
-        if least[0] <= goal:
+        plans.append((plan_cost(model, cuts), sum(cut.times for cut in cuts), cuts))
+        if plans[-1][0] <= goal:
             break
-    return best
+    return min(plans, key=lambda plan: plan[:2])[2]
 
 
 def _candidates(model: Model) -> Iterator[Left]:
     """Plans from all bars, and for each unlimited kind from it and those that are longer or limited."""
     bars, every = model.bars, range(len(model.bars))
-    few = len(model.weights) * min(model.total // max(bar.capacity for bar in bars), 500) <= MOST_CARE
-    yield _greedy(model, every, first_fit)
-    for alone in every:
+    yield _greedy(model, every)
+    for alone in every if len(bars) > 1 else ():
         if bars[alone].limit is None and not bars[alone].lacking:
-            chosen = [
-                b
-                for b in every
-                if b == alone or bars[b].limit is not None or bars[b].capacity > bars[alone].capacity
-            ]
-            yield _greedy(model, chosen, _fullest if few and chosen == [alone] else first_fit)
-    if len(bars) > 1 and few and len(model.weights) <= 60:
-        yield _greedy(model, every, _fullest)
+            least = bars[alone].capacity
+            fit = (b for b in every if bars[b].limit is not None or bars[b].capacity > least)
+            yield _greedy(model, sorted([alone, *fit]))
 
 
 def first_fit(weights: Sequence[int], left: Sequence[int], first: int, room: int) -> Items:
@@ -66,27 +49,23 @@ def first_fit(weights: Sequence[int], left: Sequence[int], first: int, room: int
     return tuple(items)
 
 
-def _fullest(weights: Sequence[int], left: Sequence[int], first: int, room: int) -> Items:
-    return fullest(weights, left, range(first, len(weights)), room, Effort(0.0))[0]
-
-
-def _greedy(model: Model, bars: Iterable[int], fill: Fill) -> Left:
+def _greedy(model: Model, bars: Iterable[int]) -> Left:
     """Fill bars one after another, largest piece first, and repeat each filling as often as it goes."""
     left = Left(model)
     for first in range(len(model.weights)):
         while left.pieces[first]:
-            bar, items = _best_filling(left, bars, fill, first)
+            bar, items = _best_filling(left, bars, first)
             left.cut(bar, items, left.pieces[first])
     return left
 
 
-def _best_filling(left: Left, bars: Iterable[int], fill: Fill, first: int) -> tuple[int, Items]:
+def _best_filling(left: Left, bars: Iterable[int], first: int) -> tuple[int, Items]:
     """The bar and filling of least cost for each mark that is used, on equal cost of least waste."""
     model, options = left.model, []
     for b in bars:
         bar = model.bars[b]
         if left.boards[b] != 0 and bar.capacity >= model.weights[first]:
-            items = fill(model.weights, left.pieces, first, bar.capacity)
+            items = first_fit(model.weights, left.pieces, first, bar.capacity)
             filled = used(model, items)
             options.append((bar.cost / filled, bar.capacity - filled, b, items))
     _, _, bar_kind, chosen = min(options)

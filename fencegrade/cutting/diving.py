@@ -21,11 +21,8 @@ from fencegrade.cutting.rows import conditions, make_row
 
 FEW = 5_000
 """Fillings listed for the last boards; with 2,500 dives took a tenth longer, with 12,000 a quarter."""
-MOST_ROWS = 4
-"""Rows whose conditions the listing of a rest is pruned by."""
-
-LIKELY, PARTS = 0.6, (0.4, 0.6, 0.8, 0.95)
-"""Part of a board in the relaxed plan from which rounding takes the whole board; others tried."""
+LIKELY, HALF = 0.6, 0.5
+"""Part of a board in the relaxed plan from which the whole board is taken in a set, and in a first plan."""
 
 FREED, MORE_FREED = 2.0, 1.1
 """Boards freed where a dive ends, for each that may be left to a listing; how that grows from turn to turn.
@@ -42,12 +39,21 @@ where an integer programme took 200 to 800.
 """
 
 
-class _Part(Struct, frozen=True, kw_only=True):
-    """What is left of pieces and boards, with its column generation."""
+SHARE, SMALL, TURNS = 0.4, 14, 100
+"""Share of the boards fixed at a time, boards left to a listing, and how often a dive may go on.
 
-    model: Model
-    pool: Pool
-    knapsack: Knapsack
+With 0.3 a sixth slower, with 0.5 a tenth quicker but for two sets of 60 that were not filled; with 30 boards
+half as slow again.
+"""
+
+WORK = 800_000.0
+"""Work of a dive; with 300,000 three lists of 500 lengths stayed at twice to ten times their gap."""
+
+
+class _Part(Struct, frozen=True, kw_only=True):
+    """The column generation of what is left of pieces and boards, and its end."""
+
+    generator: Generator
     relaxation: Relaxation
 
     @property
@@ -55,16 +61,18 @@ class _Part(Struct, frozen=True, kw_only=True):
         """Boards of the relaxed plan."""
         return float(sum(self.relaxation.relaxed.times))
 
+    @property
+    def done(self) -> bool:
+        """True where no piece is left."""
+        return not any(self.generator.model.demands)
+
 
 class Dive:
     """Fixes part of a plan, prices what is left, and so on down; then frees some boards and goes on.
 
     generator, relaxation: column generation of the whole, and its end
     target: what the plan may cost
-    share: part of the boards left that is fixed before pricing again
-    small: number of boards for which fillings are listed
-    trials: further piece values whose rows the fillings of that programme must meet
-    work: what it may spend
+    trials: further piece values whose rows the last fillings must meet
     """
 
     def __init__(
@@ -72,17 +80,11 @@ class Dive:
         generator: Generator,
         relaxation: Relaxation,
         target: int,
-        *,
-        share: float,
-        small: int,
         trials: Sequence[Sequence[int]] = (),
-        work: float = inf,
     ) -> None:
-        pool, knapsack = generator.pool, generator.knapsack
-        self.whole = _Part(model=generator.model, pool=pool, knapsack=knapsack, relaxation=relaxation)
-        self.target, self.share, self.small, self.trials = target, share, small, trials
-        self.effort = generator.effort
-        self.until = self.effort.spent + work
+        self.whole = _Part(generator=generator, relaxation=relaxation)
+        self.target, self.trials, self.effort = target, trials, generator.effort
+        self.until = self.effort.spent + WORK
         self.cuts: list[Cut] = []
         self.chance = Random(1)
 
@@ -91,40 +93,40 @@ class Dive:
         """True once the work allowed is done."""
         return self.effort.over or self.effort.spent > self.until
 
-    def run(self, turns: int) -> tuple[Cut, ...] | None:
+    def run(self, turns: int = TURNS) -> tuple[Cut, ...] | None:
         """Go down, and again from a part of what was fixed, as long as there is work left."""
         part: _Part | None = self.whole
         for turn in range(turns):
             if part is not None and self._down(part):
                 return tuple(self.cuts)
-            if self.over or not self.cuts or turn == turns - 1:
+            if self.over or not self.cuts:
                 break
-            part = self._freed(int(self.small * FREED * MORE_FREED**turn))
+            part = self._freed(int(SMALL * FREED * MORE_FREED**turn))
         return None
 
     def _down(self, part: _Part) -> bool:
         """Fix share after share; true once everything is."""
-        while any(part.model.demands) and not self.over:
-            if part.boards <= self.small:
+        while not part.done and not self.over:
+            if part.boards <= SMALL:
                 outcome, cuts = self._finished(part)
                 self.cuts += cuts or ()
-                if outcome is not Outcome.stopped or part.boards <= self.small / 3:
+                if outcome is not Outcome.stopped or part.boards <= SMALL / 3:
                     return cuts is not None
             deeper = self._deeper(part)
             if deeper is None:
                 return False
             part = deeper
-        return not any(part.model.demands)
+        return part.done
 
     def _left(self, cuts: Sequence[Cut] = ()) -> int:
         """What may still be spent beside what is fixed and these cuts."""
-        return self.target - plan_cost(self.whole.model, (*self.cuts, *cuts))
+        return self.target - plan_cost(self.whole.generator.model, (*self.cuts, *cuts))
 
     def _deeper(self, part: _Part) -> _Part | None:
         """Fix a share of the boards; a third of it where what is left would cost too much."""
-        for share in (self.share, self.share / 3):
-            left = Left(part.model)
-            fix(left, part.pool, part.relaxation, wanted=max(1.0, share * part.boards))
+        for share in (SHARE, SHARE / 3):
+            left = Left(part.generator.model)
+            fix(left, part.generator.pool, part.relaxation, wanted=max(1.0, share * part.boards))
             deeper = None if self.over else self._priced(part, left.rest, self._left(left.cuts))
             if deeper is not None:
                 self.cuts += left.cuts
@@ -135,20 +137,18 @@ class Dive:
         """Generate columns for a rest; None where it would cost more than `most`."""
         if most < 0:
             return None
-        if not any(rest.demands):
-            return replace(part, model=rest)
-        inner = Generator(rest, _rest_pool(rest, part.pool), Knapsack(rest, self.effort))
+        inner = Generator(rest, _rest_pool(rest, part.generator.pool), Knapsack(rest, self.effort))
         found = inner.run(goal=most + 1, rounds=ROUNDS)
         if found is None or ceil_of(found.bound) > most:
             return None
-        return _Part(model=rest, pool=inner.pool, knapsack=inner.knapsack, relaxation=found)
+        return _Part(generator=inner, relaxation=found)
 
     def _freed(self, number: int) -> _Part | None:
         """Take back so many boards at random, and price them with what was left."""
         single = [replace(cut, times=1) for cut in self.cuts for _ in range(cut.times)]
         self.chance.shuffle(single)
-        self.whole.pool.add_cuts(single[:number])
-        left = Left(self.whole.model)
+        self.whole.generator.pool.add_cuts(single[:number])
+        left = Left(self.whole.generator.model)
         for cut in single[number:]:
             left.cut(cut.bar, cut.items, 1)
         self.cuts = left.cuts
@@ -156,12 +156,12 @@ class Dive:
 
     def _finished(self, part: _Part) -> tuple[Outcome, Cuts]:
         """Settle the rest where its fillings are few; how that ended, and what was found."""
-        rest, target = part.model, self._left()
-        rows = [make_row(rest, part.knapsack, values) for values in (part.relaxation.values, *self.trials)]
-        pool = list_patterns(rest, conditions(rest, rows, target, MOST_ROWS), FEW, self.effort)
-        return (
-            (Outcome.stopped, None) if pool is None else plunge(pool, rest, target, self.effort, tries=TRIES)
-        )
+        rest, knapsack, target = part.generator.model, part.generator.knapsack, self._left()
+        rows = [make_row(rest, knapsack, values) for values in (part.relaxation.values, *self.trials)]
+        pool = list_patterns(rest, conditions(rest, rows, target), FEW, self.effort)
+        if pool is None:
+            return Outcome.stopped, None
+        return plunge(pool, rest, target, self.effort, tries=TRIES)
 
 
 def _rest_pool(rest: Model, known: Pool) -> Pool:
@@ -197,10 +197,7 @@ def fix(left: Left, pool: Pool, relaxation: Relaxation, *, wanted: float = inf, 
 
 
 def round_off(generator: Generator, root: Relaxation) -> tuple[Cut, ...]:
-    """Keep the whole parts of the relaxed plan and cut the rest board by board: a plan at once."""
-    plans = []
-    for part in PARTS:
-        left = Left(generator.model)
-        fix(left, generator.pool, root, part=part)
-        plans.append((*left.cuts, *construct(left.rest)))
-    return min(plans, key=lambda cuts: plan_cost(generator.model, cuts))
+    """Keep the whole and likely parts of the relaxed plan and cut the rest board by board: a plan at once."""
+    left = Left(generator.model)
+    fix(left, generator.pool, root, part=HALF)
+    return (*left.cuts, *construct(left.rest))

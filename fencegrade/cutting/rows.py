@@ -24,6 +24,9 @@ from fencegrade.cutting.model import Bar, Model
 MOST_CELLS = 1_000_000
 """Cells of a table of money; where costs are finer they are counted in coarser units, rounded down."""
 
+MOST_ROWS = 4
+"""Rows whose conditions a listing is pruned by."""
+
 NEED_BITS = 52
 """Bits of a row's need, so that its sums fit a word; finer rows are rounded to the safe side."""
 
@@ -132,11 +135,8 @@ def spare(model: Model, row: Row, cost: int) -> int:
     return (int(table(model.bars, worth, unit_of(cost), cost)[-1]) - need) * unit
 
 
-def conditions(model: Model, rows: Iterable[Row], cost: int, most: int) -> list[Condition]:
-    """What every filling of a plan of at most `cost` must be worth, by the rows that ask most.
-
-    most: how many rows are used
-    """
+def conditions(model: Model, rows: Iterable[Row], cost: int) -> list[Condition]:
+    """What every filling of a plan of at most `cost` must be worth, by the rows that ask most."""
     found = []
     for row in rows:
         loss = spare(model, row, cost)
@@ -146,4 +146,4 @@ def conditions(model: Model, rows: Iterable[Row], cost: int, most: int) -> list[
         )
         found.append((loss / max(1, *row.worth), Condition(values=row.values, least=least)))
     found.sort(key=lambda pair: pair[0])
-    return [condition for _, condition in found[:most]]
+    return [condition for _, condition in found[:MOST_ROWS]]

@@ -31,16 +31,6 @@ from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledErr
 MENDS = 100
 """Rounds of mending a set: 10 ms; 300 filled three sets of 40 more before the root, at 20 ms a list."""
 
-SHARE, SMALL_REST, TURNS = 0.4, 14, 100
-"""Share of the boards fixed at a time, boards left to a listing, and how often a dive may go on.
-
-With 0.3 a sixth slower, with 0.5 a tenth quicker but for two sets of 60 that were not filled; with 30 boards
-half as slow again.
-"""
-
-DIVE = 800_000.0
-"""Work of a dive; with 300,000 three lists of 500 lengths stayed at twice to ten times their gap."""
-
 FIRST_ROWS, FIRST_NODES = 5, 1_000
 """Rows of the first cheapest set, and kinds looked at for it."""
 
@@ -55,10 +45,8 @@ LISTED = (3_000, 30_000, 60_000)
 where a dive took 0.6).
 """
 
-INWARD, BRANCHES, MOST_ROWS = 15, 10_000, 4
-"""Programmes whose prices come from the middle, branches of an integer programme over all fillings that there
-can be, and rows whose conditions a listing is pruned by.
-"""
+INWARD, BRANCHES = 15, 10_000
+"""Programmes whose prices come from the middle, and branches of an integer programme over all fillings."""
 
 STALE = 40
 """Checks without a rise of the cost of the cheapest set, after which other ways are tried; with 6 four of 120
@@ -177,9 +165,7 @@ class Search:
 
     def _dived(self, generator: Generator, begun: Relaxation, target: int) -> bool:
         """Dive for a plan within `target` and offer it."""
-        trials = [row.values for row in self.sets.tightest]
-        dive = Dive(generator, begun, target, share=SHARE, small=SMALL_REST, trials=trials, work=DIVE)
-        found = dive.run(TURNS)
+        found = Dive(generator, begun, target, [row.values for row in self.sets.tightest]).run()
         return found is not None and self.offer(found)
 
     def _list(self, most: int) -> None:
@@ -187,7 +173,7 @@ class Search:
         outcome = Outcome.solved
         while not self.done and outcome is Outcome.solved:
             target = self.cost - 1
-            asked = conditions(self.model, self.sets.rows, target, MOST_ROWS)
+            asked = conditions(self.model, self.sets.rows, target)
             pool = list_patterns(self.model, asked, most, self.effort)
             if pool is None:
                 return

@@ -32,7 +32,7 @@ def settle(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[Cu
     effort, cost = Effort(WORK), plan_cost(model, cuts)
     if sum(model.demands) > MOST_PIECES or any(model.bars[cut.bar].lacking for cut in cuts):
         return cuts
-    asked = conditions(model, first_rows(model, Knapsack(model, effort)), cost, 4)
+    asked = conditions(model, first_rows(model, Knapsack(model, effort)), cost)
     pool = list_patterns(model, asked, MOST_FILLINGS, effort)
     if pool is None or not len(pool):
         return cuts

@@ -333,7 +333,7 @@ def test_listed_fillings_are_those_that_waste_no_more_than_the_plan_may(seed: in
         for n in numbers_of
         if sum(k * bar.cost for k, bar in zip(n, model.bars, strict=True)) <= target
     )
-    listed = list_patterns(model, conditions(model, [row], target, 1), 10**6, generator.effort)
+    listed = list_patterns(model, conditions(model, [row], target), 10**6, generator.effort)
     assert listed is not None
     expected = set()
     for b in range(len(model.bars)):

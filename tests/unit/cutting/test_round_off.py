@@ -79,7 +79,7 @@ def test_a_dive_finds_a_plan_at_the_bound_where_filling_board_by_board_does_not(
     pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
     model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
     target = -(-root.bound.numerator // root.bound.denominator)
-    cuts = Dive(search.generator, root, target, share=0.25, small=15).run(1)
+    cuts = Dive(search.generator, root, target).run(1)
     assert cuts is not None
     assert plan_cost(model, cuts) == target
     made = [0] * len(model.weights)
@@ -104,7 +104,7 @@ def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once
         return (Outcome.stopped, None) if len(calls) <= fails else plunge(*asked, **more)
 
     monkeypatch.setattr(diving, "plunge", late)
-    cuts = Dive(search.generator, root, target, share=0.25, small=15).run(20)
+    cuts = Dive(search.generator, root, target).run(20)
     assert cuts is not None
     assert plan_cost(model, cuts) <= target
     made = [0] * len(model.weights)
