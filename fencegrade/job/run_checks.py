@@ -1,6 +1,7 @@
 """Checks between the values of a job's runs: stretches, gates, strings and the runs they join."""
 
 import math
+import re
 from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
@@ -9,6 +10,9 @@ from fencegrade.job.records import Gate, Run, StringLine
 from fencegrade.problems import Problem, mistake
 from fencegrade.units.tolerances import ROUNDING
 from fencegrade.units.words import Words
+
+_SHEETS_OWN = re.compile(r"(\bleaf \d+|^all runs)$", re.IGNORECASE)
+"""Names that stand on the sheets of several runs for a gate's leaf, or for all runs together."""
 
 MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
@@ -29,6 +33,10 @@ def _names(runs: Sequence[Run], numbers: Sequence[int], name: str) -> Iterator[P
     for number, run in zip(numbers, runs, strict=True):
         if run.name in seen:
             found, remedy = f'"{run.name}" names two runs', "give each run its own name"
+            yield mistake(f"{name} run {number + 1}, name", found, remedy)
+        elif len(runs) > 1 and _SHEETS_OWN.search(run.name):
+            found = f'"{run.name}" is what the sheets call something else'
+            remedy = "give the run a name that is neither that of a gate leaf nor of all runs"
             yield mistake(f"{name} run {number + 1}, name", found, remedy)
         seen.add(run.name)
 

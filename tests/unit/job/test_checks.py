@@ -213,6 +213,14 @@ def test_metric_jobs_are_told_in_millimetres() -> None:
     ]
 
 
+@pytest.mark.parametrize("name", ["leaf 2", "Gate 1 leaf 2", "all runs"])
+def test_no_run_is_called_as_the_sheets_call_something_else(name: str) -> None:
+    second = f'[[run]]\nname = "{name}"\nsurvey = "b.csv"\n'
+    (told,) = found(rest=second + STOCK)
+    assert told.startswith(f'job.toml run 2, name: "{name}" is what the sheets call something else')
+    assert not found(rest=second.replace(name, "leaf 2 side") + STOCK)
+
+
 def test_two_runs_of_one_name_and_the_number_in_the_file() -> None:
     second = '[[run]]\nname = "lane"\nsurvey = "b.csv"\n'
     assert found(rest=second + STOCK) == [
