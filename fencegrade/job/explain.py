@@ -28,6 +28,7 @@ _OTHER_WORDS = (
     ),
     (frozenset({"tree", "trunk", "stump", "roots"}), "root", "no soil, no post there"),
     (frozenset({"pipe", "rock", "cable"}), "no_post", "no post there"),
+    (frozenset({"bed", "flower_bed", "no_fill"}), "no_soil", "no soil there, posts may stand"),
     (frozenset({"post", "posts", "old_post", "standing_post"}), "existing_post", "one that stands already"),
     (
         frozenset({"wall", "house", "building"}),

@@ -114,7 +114,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Stretch:
-    """`[[run.no_post]]`: a stretch without posts: pipe, root, rock."""
+    """`[[run.no_post]]`, `[[run.root]]`, `[[run.no_soil]]`: a stretch without posts, soil, or both."""
 
     start: Length = explained("where the stretch begins")
     end: Length = explained("where the stretch ends")
@@ -202,6 +202,10 @@ class Run:
     )
     root: tuple[Stretch, ...] = explained(
         "stretches where a root or trunk lifts the ground: no post, no soil", default=()
+    )
+    no_soil: tuple[Stretch, ...] = explained(
+        "stretches where no soil may be laid: a bed, a drain, a neighbour's side; posts may stand there",
+        default=(),
     )
     keep_open: tuple[OpenStretch, ...] = explained(
         "stretches where water must pass, or that are paved: no post, no soil", default=()

@@ -74,7 +74,7 @@ def _run(run: Run, place: str, words: Words) -> Iterator[Problem]:
             yield mistake(
                 f"{place}, end", f"the run is longer than {MOST_RUN / 63360:.0f} miles", "check the unit"
             )
-    for key in ("no_post", "root", "keep_open", "clearance"):
+    for key in ("no_post", "root", "no_soil", "keep_open", "clearance"):
         for i, stretch in enumerate(getattr(run, key)):
             if stretch.end <= stretch.start:
                 yield mistake(

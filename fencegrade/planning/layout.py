@@ -325,7 +325,7 @@ def _level_stations(run: Run, ground: RunGround) -> Run:
     at = ground.station
     kept: dict[str, Any] = {
         name: tuple(replace(s, start=at(s.start), end=at(s.end)) for s in getattr(run, name))
-        for name in ("no_post", "root", "keep_open", "clearance")
+        for name in ("no_post", "root", "no_soil", "keep_open", "clearance")
     }
     gates = tuple(replace(g, station=at(g.station)) for g in run.gate)
     posts = tuple(replace(p, station=at(p.station)) for p in run.existing_post)

@@ -289,7 +289,7 @@ def _low_run(job: Job, layout: RunLayout, top: TopLine) -> LowRun:
         zones=layout.zones,
         cuts=cuts,
         bays=tuple(bays),
-        no_soil=tuple((s.start, s.end) for s in layout.run.root),
+        no_soil=tuple((s.start, s.end) for s in (*layout.run.root, *layout.run.no_soil)),
     )
 
 

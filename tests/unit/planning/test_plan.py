@@ -272,15 +272,19 @@ def test_what_is_doubted_in_the_job_stands_beside_what_stops_the_plan(plan: Plan
     assert any("[[pickets.stock]] length: 4 in is no usual length of such a board" in d for d in doubted)
 
 
-def test_no_soil_is_laid_over_a_root(plan: Plan) -> None:
-    """The dip is filled, but not where a root lies; the boards there stand over it as over bare ground."""
+@pytest.mark.parametrize("key", ["root", "no_soil"])
+def test_no_soil_is_laid_over_a_root_or_where_none_may_be(plan: Plan, key: str) -> None:
+    """The dip is filled, but not there; boards stand over it as over bare ground. Posts heed a root alone."""
     soil = '[soil]\nlow_ground = "soil"\nmost_depth = "16 in"'
     more = {"survey": DIP, "top": f'style = "level"\n{soil}'}
     free = plan(**more)
-    rooted = plan(**more, run='[[run.root]]\nstart = "11 ft"\nend = "13 ft"')
+    post = float(free.runs[0].posts.station[1])
+    start, end = min(132.0, post - 6), max(156.0, post + 6)
+    kept = plan(**more, run=f'[[run.{key}]]\nstart = "{start} in"\nend = "{end} in"')
     over = [
-        [g for g in p.runs[0].gaps if g.action is GapAction.FILL and g.start < 156 and g.end > 132]
-        for p in (free, rooted)
+        [g for g in p.runs[0].gaps if g.action is GapAction.FILL and g.start < end and g.end > start]
+        for p in (free, kept)
     ]
     assert over[0]
     assert not over[1]
+    assert (post in kept.runs[0].posts.station) == (key == "no_soil")
