@@ -8,7 +8,7 @@ from msgspec import Struct
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.fill_places import LowRun, may_be_filled
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts
@@ -155,7 +155,7 @@ def finish_run(
         choice=choice,
         boards=boards,
         doubt=doubt,
-        flags=_flags(job, layout, boards, doubt, check),
+        flags=_flags(job, layout, low, boards, doubt, check),
         closing=closing,
         gaps=low_ground_gaps(low, closing.fills, closing.boarded, boards, shortest),
         posts=posts,
@@ -289,15 +289,19 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
 
 
-def _flags(job: Job, layout: RunLayout, boards: Boards, doubt: Doubt, check: HeightCheck | None) -> Flags:
+def _flags(
+    job: Job, layout: RunLayout, low: LowRun, boards: Boards, doubt: Doubt, check: HeightCheck | None
+) -> Flags:
     width, coming = layout.slots.width, layout.coming
     whole = job.pickets.width if layout.standing is None else min(job.pickets.width, layout.standing.width)
     over = check.over if check else np.zeros(len(width), dtype=bool)
+    gap = (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open
     return {
         PicketFlag.STANDS: ~coming,
         PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
-        PicketFlag.GAP: (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open,
+        PicketFlag.GAP: gap,
+        PicketFlag.NO_SOIL: gap & ~may_be_filled(low, boards.cuts, job.soil) if gap.any() else gap,
         PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
         PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,
@@ -305,12 +309,10 @@ def _flags(job: Job, layout: RunLayout, boards: Boards, doubt: Doubt, check: Hei
 
 
 _OPEN_UNDER = {
-    BottomCut.SQUARE: ("a square cut", "scribe these boards to the ground, or fill beneath them"),
-    BottomCut.SCRIBED: (
-        "a straight scribed cut",
-        "cut these boards to the ground's curve, or fill beneath them",
-    ),
+    BottomCut.SQUARE: ("a square cut", "scribe these boards to the ground"),
+    BottomCut.SCRIBED: ("a straight scribed cut", "cut these boards to the ground's curve"),
 }
+_NO_SOIL = "soil may not lie or run out there: water, a root, a gate or most_depth under [soil] bars it"
 
 
 def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
@@ -337,10 +339,15 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Proble
                 "add a longer stock, lower the top, or choose another top",
             )
         )
-    a_cut, remedy = _OPEN_UNDER[pickets.bottom_cut]
-    over, coming = run.flags[PicketFlag.GAP], run.layout.coming
-    problems += _left_open(run, np.flatnonzero(over & coming), a_cut, remedy, words)
-    problems += _left_open(run, np.flatnonzero(over & ~coming), "what stands", "fill beneath them", words)
+    a_cut, scribe = _OPEN_UNDER[pickets.bottom_cut]
+    over, bare, coming = run.flags[PicketFlag.GAP], run.flags[PicketFlag.NO_SOIL], run.layout.coming
+    for which, what, remedy in (
+        (coming & ~bare, a_cut, f"{scribe}, or fill beneath them"),
+        (coming & bare, a_cut, f"{scribe}; {_NO_SOIL}"),
+        (~coming & ~bare, "what stands", "fill beneath them"),
+        (~coming & bare, "what stands", f"close it with a board along the ground; {_NO_SOIL}"),
+    ):
+        problems += _left_open(run, np.flatnonzero(over & which), what, remedy, words)
     return [*problems, *_unread_roots(run, words)]
 
 

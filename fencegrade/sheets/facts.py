@@ -295,6 +295,11 @@ def open_below(run: RunPlan, picket: int, words: Words) -> str:
     return past_limit(gap, most, words.length) if run.flags[PicketFlag.GAP][picket] else words.length(gap)
 
 
+def close_words(run: RunPlan, picket: int) -> str:
+    """What closes the gap under a picket that leaves too much open: its cut, or soil where that may lie."""
+    return "scribe, no soil here" if run.flags[PicketFlag.NO_SOIL][picket] else str(PicketFlag.GAP)
+
+
 def widest_of(run: RunPlan, words: Words) -> str:
     """The largest gap of a run that has pickets, as `open_below` tells it."""
     return open_below(run, int(run.cuts.gap.argmax()), words)

@@ -15,7 +15,7 @@ from fencegrade.ground.survey_line import line_name, over_line, string_at
 from fencegrade.job.choices import Pattern
 from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.sheets.facts import open_below, over_height, under_or_over
+from fencegrade.sheets.facts import close_words, open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Floats, Indices
@@ -228,17 +228,20 @@ def spacing_table(plan: FencePlan, index: int) -> Table:
     return Table(name="spacing", columns=columns, rows=rows)
 
 
+_TOLD_ELSEWHERE = (PicketFlag.STANDS, PicketFlag.NO_SOIL)
+
+
 def look_at(plan: FencePlan, index: int, i: int, words: Words) -> Iterator[str]:
     """What must be seen of one picket, in few words."""
     run = plan.runs[index]
     for flag in PicketFlag:
-        if flag is PicketFlag.STANDS or flag not in run.flags or not run.flags[flag][i]:
+        if flag in _TOLD_ELSEWHERE or flag not in run.flags or not run.flags[flag][i]:
             continue
         match flag:
             case PicketFlag.RIPPED:
                 yield f"rip to {words.fine(float(run.slots.width[i]))}"
             case PicketFlag.GAP:
-                yield f"{open_below(run, i, words)} open: {flag}"
+                yield f"{open_below(run, i, words)} open: {close_words(run, i)}"
             case PicketFlag.OVER_HEIGHT:
                 yield f"over height: {over_height(run, i, words)}"
             case _:

@@ -8,7 +8,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
-from fencegrade.fence.low_ground.taper import Tapers, backward_tapers, stops, tapers
+from fencegrade.fence.low_ground.taper import UPRIGHT, Tapers, backward_tapers, stops, tapers
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.slots import Slots
@@ -87,6 +87,28 @@ def soil_free(low: LowRun) -> tuple[Floats, Floats]:
     return np.sort(pairs[:, 0]), np.sort(pairs[:, 1])
 
 
+def soil_barred(low: LowRun) -> Truths:
+    """(n,) under which boards no soil may lie, however little: over water, at roots, where gates swing."""
+    return np.asarray(low.zones.open | touches(low.slots.left, low.slots.right, *soil_free(low)))
+
+
+def may_be_filled(low: LowRun, cuts: Cuts, soil: Soil) -> Truths:
+    """(n,) under which boards soil may lie up to the clearance and, under each alone, runs out before any
+    stretch that must stay free of it. A slope that it would not lie still on bars none.
+
+    `cuts`: the boards as made; `soil`: the job's table.
+    """
+    clear, every = low.zones.clearance, np.arange(len(low.slots))
+    left, right = cuts.bottom_left - clear, cuts.bottom_right - clear
+    section = Section(crest=soil.crest, side_slope=soil.side_slope)
+    (starts, ends), far = soil_free(low), soil.most_depth * max(soil.end_slope, UPRIGHT)
+    before, after = _ends(low, every, left, right, soil, section, (starts, ends))
+    near_before = touches(low.slots.left - far, low.slots.left, starts, ends) & ~before.possible
+    near_after = touches(low.slots.right, low.slots.right + far, starts, ends) & ~after.possible
+    shallow = cuts.gap - clear <= soil.most_depth + SAME_LENGTH
+    return np.asarray(shallow & ~(soil_barred(low) | near_before | near_after))
+
+
 def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:
     """Every row of a run.
 
@@ -95,10 +117,10 @@ def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:
     readings. Source: own derivation.
     """
     starts, ends = soil_free(low)
-    barred = low.zones.open | touches(low.slots.left, low.slots.right, starts, ends)
     loss = np.maximum(low.cuts.kept - lengths[:, None], 0)
     depth = low.cuts.gap + loss * mark - low.zones.clearance
-    fits = (loss > 0) & (lengths[:, None] > 0) & (depth <= soil.most_depth + SAME_LENGTH) & ~barred
+    shallow = depth <= soil.most_depth + SAME_LENGTH
+    fits = (loss > 0) & (lengths[:, None] > 0) & shallow & ~soil_barred(low)
     stock, board = (v.astype(np.int64) for v in np.nonzero(fits))
     raised = loss[stock, board] * mark
     clear = low.zones.clearance[board]

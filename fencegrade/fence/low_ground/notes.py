@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from fencegrade.fence.low_ground.bill import Bill, soil_bought, soil_unit
-from fencegrade.fence.low_ground.fill_places import FillRows, LowRun
+from fencegrade.fence.low_ground.fill_places import FillRows, LowRun, soil_barred
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.job.choices import LowGround
@@ -78,26 +78,28 @@ def no_soil_notes(
     (k,): of the stock, in tape marks.
     """
     open_ = (full.gap > low.zones.most_gap + SAME_LENGTH) | (full.kept > lengths.max())
-    over = open_ & ~low.zones.open
+    over, barred = open_ & ~low.zones.open, soil_barred(low)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], over, [False]]).astype(np.int8)))
     for first, past in edges.reshape(-1, 2).tolist():
         k = first + int((full.gap + full.kept * words.mark)[first:past].argmax())
         loss = low.cuts.kept[k] - lengths[lengths < low.cuts.kept[k]]
-        if not len(loss):
+        if not len(loss) or barred[k]:
             continue
         depth = float(low.cuts.gap[k] + loss.min() * words.mark - low.zones.clearance[k])
         own = rows.board == k
         if depth > soil.most_depth + SAME_LENGTH:
             why = f"it would lie {words.fine(depth)} deep, and most_depth is {words.given(soil.most_depth)}"
+            by_hand = ""
         elif own.any() and (rows.least[own] < 0).all():
             why = f"a fill there would be shorter than least_length, {words.given(soil.least_length)}"
+            by_hand = " or fill by hand there"
         else:
             continue
         at = words.stretch(float(low.slots.left[first]), float(low.slots.right[past - 1]))
         yield note(
             f"{low.run.name}, {at}",
             f"no soil goes under {numbered('picket', np.arange(first, past))}: {why}",
-            "scribe the boards or fill by hand there, or change that limit under [soil] in the job file",
+            f"scribe the boards{by_hand}, or change that limit under [soil] in the job file",
         )
 
 

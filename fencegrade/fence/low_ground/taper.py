@@ -79,7 +79,7 @@ def tapers(
     reach, left, deep = _run_out(line, edge, surface, stop, run, most_depth)
     held = (kind == Stop.END) | ((kind == Stop.FACE) & _held_by_face(line, edge, surface, stop, run))
     possible = ~deep & (np.isnan(left) | held)
-    reach = np.where(np.isnan(left), reach, stop)
+    reach = np.maximum(np.where(np.isnan(left), reach, stop), edge)
     beyond = np.where((kind == Stop.END) & possible, np.nan_to_num(left), 0.0)
     inside = depth_moments(line, edge, reach, surface, surface - (reach - edge) / run, clip=False)
     return Tapers(

@@ -13,6 +13,7 @@ class PicketFlag(StrEnum):
     NO_STOCK = "no stock long enough"
     OVER_HEIGHT = "over height"
     GAP = "scribe or fill"
+    NO_SOIL = "no soil"
     RIPPED = "rip"
     SLIVER = "sliver"
     MARK_IN_PLACE = "mark in place"

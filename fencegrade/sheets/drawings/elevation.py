@@ -135,6 +135,8 @@ def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> s
     match flag:
         case PicketFlag.GAP:
             return f"{flag}, {open_below(run, int(which[run.cuts.gap[which].argmax()]), say)} open"
+        case PicketFlag.NO_SOIL:
+            return f"{flag} may lie under them"
         case PicketFlag.OVER_HEIGHT:
             tallest = int(which[run.cuts.tallest[which].argmax()])
             return f"{flag}, {over_height(run, tallest, say)}"

@@ -22,6 +22,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
+    close_words,
     grounds_of,
     missing_words,
     open_below,
@@ -266,10 +267,10 @@ def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
             case PicketFlag.RIPPED:
                 yield f"rip to {words.fine(float(run.slots.width[i]))} wide"
             case PicketFlag.GAP:
-                yield f"{open_below(run, i, words)} stays open below: {flag}"
+                yield f"{open_below(run, i, words)} stays open below: {close_words(run, i)}"
             case PicketFlag.OVER_HEIGHT:
                 yield f"over height: {over_height(run, i, words)}"
-            case PicketFlag.STANDS:
+            case PicketFlag.STANDS | PicketFlag.NO_SOIL:
                 continue
             case PicketFlag.MARK_IN_PLACE:
                 yield "leave long, mark in place"

@@ -3,11 +3,13 @@
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby
 
+import numpy as np
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.low_ground.gaps import GapAction
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.families import Family, TracedBoard
-from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import missing_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
@@ -20,14 +22,14 @@ from fencegrade.sheets.shared_boards import alike
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, numbered, numbers
 
 _ACTIONS = (
     (GapAction.FILL, "soil up to the clearance"),
     (GapAction.LONGER_BOARD, "already among the boards"),
     (GapAction.KICKBOARD, "a board along the ground"),
     (GapAction.LEAVE_OPEN, "for water"),
-    (GapAction.NONE, "stays open, scribe or fill by hand"),
+    (GapAction.NONE, "stays open, scribe or fill by hand{}"),
 )
 """What is done about low ground, in few words."""
 
@@ -40,7 +42,9 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     yield room_for(150)
     yield from title("Low ground", place)
     told = "; ".join(
-        f"{action}: {what}" for action, what in _ACTIONS if any(g.action is action for g in run.gaps)
+        f"{action}: {what.format(_not_filled(run))}"
+        for action, what in _ACTIONS
+        if any(g.action is action for g in run.gaps)
     )
     left = f" With all this done at most {widest_of(run, say)} stays open." if len(run.slots) else ""
     yield words(f"Deepest is what would stay open if nothing were done.{left} {told}.", small=True)
@@ -48,6 +52,12 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     table = gap_table(plan, index)
     done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]
     yield table_grid(filled_columns(table), say, look.width, done)
+
+
+def _not_filled(run: RunPlan) -> str:
+    """Where none of what stays open may be filled."""
+    bare = np.flatnonzero(run.flags[PicketFlag.NO_SOIL])
+    return f", but no soil under {numbered('picket', bare)}" if len(bare) else ""
 
 
 def table_grid(

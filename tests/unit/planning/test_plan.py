@@ -13,6 +13,8 @@ from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
+from fencegrade.sheets.hanging import look_at
+from fencegrade.units.words import numbered
 
 Plan = Callable[..., FencePlan]
 
@@ -126,6 +128,28 @@ def test_the_average_rule_judges_the_whole_run(plan: Plan) -> None:
 
 def test_no_limit_flags_nothing(plan: Plan) -> None:
     assert not plan(DIP).runs[0].flags[PicketFlag.OVER_HEIGHT].any()
+
+
+def test_no_board_is_to_be_filled_beneath_where_soil_may_not_lie(plan: Plan) -> None:
+    """Three bumps: over a root, free of all, and so near water that soil beside it would run into it."""
+    bumps = "0,0\n7,0\n8,5\n9,0\n15,0\n16,5\n17,0\n22,0\n23.2,5\n24,0\n25,0\n32,0\n"
+    fence = plan(
+        f"station [ft],elevation [in]\n{bumps}",
+        run='[[run.root]]\nstart = "7 ft"\nend = "9 ft"\n'
+        '[[run.keep_open]]\nstart = "24 ft"\nend = "25 ft"\nheight = "2 in"\n',
+    )
+    (run,) = fence.runs
+    far, over = run.slots.right / 12, run.flags[PicketFlag.GAP]
+    bare = (far > 7) & (far < 9.5) | (far > 23.5)
+    assert all((over & which).any() for which in (far < 9.5, (far > 15) & (far < 17), far > 23.5))
+    assert run.flags[PicketFlag.NO_SOIL].tolist() == (over & bare).tolist()
+    told = {p.place: p.remedy for p in fence.problems if "square cut" in p.found}
+    for which, way in ((over & ~bare, ", or fill beneath them"), (over & bare, "; soil may not lie")):
+        remedy = told.pop(f"lane, {numbered('picket', np.flatnonzero(which))}")
+        assert remedy.startswith(f"scribe these boards to the ground{way}")
+    assert not told
+    words = [" ".join(look_at(fence, 0, i, fence.words)) for i in np.flatnonzero(over).tolist()]
+    assert [("no soil" in w, "or fill" in w) for w in words] == [(b, not b) for b in bare[over].tolist()]
 
 
 def test_a_square_cut_on_steep_ground_asks_for_a_scribe(plan: Plan) -> None:

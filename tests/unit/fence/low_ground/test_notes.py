@@ -268,6 +268,6 @@ def test_which_limit_keeps_soil_away(length: float, gap: float, least: int, why:
     soil = Soil(**{**{f: getattr(SOIL, f) for f in SOIL.__dataclass_fields__}, "least_length": 24.0})
     found = no_soil_notes(low, rows, full, np.array([*shorter, 72 * 8]), soil, SAY)
     assert [f"{p.severity}, {p}" for p in found] == [
-        f"note, herb bed, 1' 0\" to 2' 5\": no soil goes under pickets 2-3: {why}; scribe the boards or fill "
-        "by hand there, or change that limit under [soil] in the job file"
+        f"note, herb bed, 1' 0\" to 2' 5\": no soil goes under pickets 2-3: {why}; scribe the boards"
+        f"{' or fill by hand there' if least else ''}, or change that limit under [soil] in the job file"
     ] * bool(why)

@@ -240,7 +240,7 @@ class TestHanging:
         said = {
             PicketFlag.NO_STOCK: "no stock long enough",
             PicketFlag.OVER_HEIGHT: "over height: ",
-            PicketFlag.GAP: "open: scribe or fill",
+            PicketFlag.GAP: "open: scribe",
             PicketFlag.RIPPED: "rip to",
             PicketFlag.SLIVER: "sliver",
             PicketFlag.MARK_IN_PLACE: "♦",
