@@ -7,7 +7,7 @@ import pytest
 from drawn import INCHES, PATTERNS, check, svg_texts
 from kept import drawn_as_kept
 
-from fencegrade.sheets.drawings.cut_boards import cut_board_figures
+from fencegrade.sheets.drawings.cut_boards import CutPattern, cut_board_figures
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
@@ -47,3 +47,14 @@ def test_bar_is_as_long_as_its_parts() -> None:
     assert boxes[0][0] == 0
     assert boxes[-1][1] == pytest.approx(96)
     assert all(a[1] == pytest.approx(b[0]) for a, b in pairwise(boxes))
+
+
+@pytest.mark.parametrize(("inches", "written"), [(7.5, "pieces: 4 × 7-1/2 in"), (8.5, "8-1/2 in")])
+def test_a_length_stands_in_its_piece_with_two_points_of_air_on_each_side_or_is_listed(
+    inches: float, written: str
+) -> None:
+    """A text 32.6 points wide, in pieces that are 32.9 and 37.2 points wide on paper."""
+    pattern = CutPattern(stock=120, pieces=(inches,) * 4, offcut=120 - 4 * inches, count=1)
+    texts = svg_texts(cut_board_figures([pattern], "Paddock", "pickets", INCHES)[0])
+    assert texts.count(written) == (1 if written.startswith("pieces") else 4)
+    assert any(t.startswith("pieces") for t in texts) == written.startswith("pieces")

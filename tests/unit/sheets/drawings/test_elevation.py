@@ -112,7 +112,11 @@ JOBS: dict[str, dict[str, str]] = {
         "name": "by the <script>$lane$</script> " * 6,
     },
     "many strings": {"rows": STRING_ROWS, "head": "station [ft],drop [in],string", "run": STRINGS},
-    "high string": {"rows": rolling(16, 4, 3, 2).replace(",", ",6"), "top": 'least_height = "2 ft"'},
+    "high string": {
+        "rows": "\n".join(f"{4 * k},{60 + 3 * math.sin(k):.2f}" for k in range(16)),
+        "top": 'least_height = "2 ft"',
+        "run": '[[run.string]]\nfall = "18 in"',
+    },
     "water": {
         "rows": rolling(16, 4, 3),
         "run": '[[run.keep_open]]\nstart = "30 ft"\nend = "34 ft"\nheight = "6 in"',
