@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from fencegrade.cutting.bounds import quick_bound
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.knapsack import table_cells
 from fencegrade.cutting.model import Cut, Model, Result, ceil_of, lacks, plan_cost
 
 MOST_CELLS = 100_000_000
@@ -58,14 +59,3 @@ def searched(
     search = Search(model, cuts, raw, effort)
     search.run()
     return search.cuts, search.raw
-
-
-def table_cells(model: Model) -> int:
-    """How many cells the table of fillings would have, its few whole rows counted with it."""
-    capacity = max(bar.capacity for bar in model.bars)
-    bundles = sum(
-        min(number, capacity // weight).bit_length()
-        for weight, number in zip(model.weights, model.demands, strict=True)
-        if 2 * weight <= capacity
-    )
-    return (bundles + 16) * capacity

@@ -32,14 +32,9 @@ class Knapsack:
     def __init__(self, model: Model, effort: Effort) -> None:
         self.capacity, self.effort = max(bar.capacity for bar in model.bars), effort
         self.weights = model.weights
-        wanted = [(i, w, d) for i, (w, d) in enumerate(zip(model.weights, model.demands, strict=True)) if d]
-        self._large = [i for i, w, _ in wanted if w <= self.capacity < 2 * w]
-        self._bundles = [
-            (i, bundle, w * bundle)
-            for i, w, d in wanted
-            if 2 * w <= self.capacity
-            for bundle in _bundles(min(d, self.capacity // w))
-        ]
+        wanted = [i for i, d in enumerate(model.demands) if d]
+        self._large = [i for i in wanted if self.weights[i] <= self.capacity < 2 * self.weights[i]]
+        self._bundles = bundles(model)
         self._taken = np.zeros((len(self._bundles), self.capacity + 1), dtype=np.bool_)
         self._values: Sequence[int] = ()
         self.best: Ints = np.zeros(0, dtype=np.int64)
@@ -87,12 +82,20 @@ class Knapsack:
         return numbers
 
 
-def _bundles(number: int) -> list[int]:
-    """Split a count into 1, 2, 4 .. and a rest, so that every smaller count can be put together."""
-    parts, size = [], 1
-    while number > 0:
-        part = min(size, number)
-        parts.append(part)
-        number -= part
-        size *= 2
+def bundles(model: Model) -> list[tuple[int, int, int]]:
+    """Rows of a table: a piece that fits twice on the longest bar, how many of it at once, their weight.
+
+    Of each piece there are 1, 2, 4 .. and a rest, so that every number that fits can be put together.
+    """
+    capacity, parts = max(bar.capacity for bar in model.bars), []
+    for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True)):
+        number, size = min(demand, capacity // weight) if 2 * weight <= capacity else 0, 1
+        while number > 0:
+            parts.append((i, min(size, number), min(size, number) * weight))
+            number, size = number - size, size * 2
     return parts
+
+
+def table_cells(model: Model) -> int:
+    """How many cells the table of fillings has, its few whole rows counted with it."""
+    return (len(bundles(model)) + 16) * max(bar.capacity for bar in model.bars)

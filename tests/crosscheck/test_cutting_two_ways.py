@@ -17,9 +17,9 @@ from fencegrade.cutting.bounds import dual_bound, l2_bound, quick_bound
 from fencegrade.cutting.columns import Generator
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.exact import searched, solve, table_cells
+from fencegrade.cutting.exact import searched, solve
 from fencegrade.cutting.filling import fill
-from fencegrade.cutting.knapsack import Knapsack
+from fencegrade.cutting.knapsack import Knapsack, table_cells
 from fencegrade.cutting.master import Outcome, Programme, plunge
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, serves
