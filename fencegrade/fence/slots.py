@@ -63,9 +63,10 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
 
 
 def even_gap_count(length: float, width: float, spacing: float) -> int:
-    """Number of pickets whose even gap comes nearest the wanted spacing without pickets overlapping.
+    """Number of pickets at the wanted spacing, to the nearest whole one, that even gaps spread over a length.
 
-    `length`, `width`, `spacing` in inches; one picket fewer where the gap would be negative.
+    `length`, `width`, `spacing` in inches; one picket fewer where the gap would be negative. A short stretch
+    takes a gap far from the one wanted.
     """
     count = max(1, math.floor((length + spacing) / (width + spacing) + 0.5))
     return count - 1 if count > 1 and count * width > length + ROUNDING else count

@@ -6,18 +6,12 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
+from fencegrade.fence.pickets.spacing import Spacing, over_a_post
 from fencegrade.ground.survey_line import ZERO, over_line
 from fencegrade.planning.plan import FencePlan
-from fencegrade.planning.run import RunPlan
+from fencegrade.planning.run import RunPlan, posts_and_faces, run_spaces
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
-
-
-def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
-    """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
-    openings = [(g.station, g.station + g.width) for g in run.run.gate]
-    return laid_spaces(run.slots, run.layout.row, openings)
 
 
 def spaces_to_set(run: RunPlan) -> Iterator[Spacing]:
@@ -36,9 +30,7 @@ def spaces_to_set(run: RunPlan) -> Iterator[Spacing]:
 
 def where_bays_meet(run: RunPlan, space: Spacing) -> bool:
     """Whether a stretch is the one space over a post at which two bays meet, laid by neither."""
-    posts = np.append(run.posts.station, run.ground.line.faces)
-    between = (posts > space.start) & (posts < space.end)
-    return space.spaces == 1 and bool(between.any())
+    return over_a_post(space, posts_and_faces(run))
 
 
 def pickets_over_line(run: RunPlan) -> Floats:

@@ -13,6 +13,7 @@ from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
+from fencegrade.fence.pickets.spacing import Spacing, laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
@@ -28,14 +29,14 @@ from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
-from fencegrade.job.choices import BottomCut
+from fencegrade.job.choices import BottomCut, Fit
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import MASS, past_limit
-from fencegrade.units.arrays import Indices, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
@@ -173,6 +174,13 @@ def finish_run(
         *(height_remarks(check, layout.run.name, job.units, job.tape) if check else []),
         *taper_remarks(low, closing.fills, boards.cuts, words),
         *_picket_remarks(run, job.pickets, words),
+        *space_remarks(
+            run.run.name,
+            spaces_not_asked(run, job.pickets.spacing),
+            job.pickets.spacing,
+            job.pickets.fit is Fit.EVEN_GAPS and not run.layout.style.by_bay,
+            words,
+        ),
     ]
 
 
@@ -280,6 +288,22 @@ def _frames(
 def picket_wood(pickets: Pickets) -> Wood:
     """The wood pickets are weighed as, by the job's species."""
     return Wood.CEDAR if pickets.species is SpeciesGroup.CEDAR else Wood.SOFTWOOD
+
+
+def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
+    """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
+    openings = [(g.station, g.station + g.width) for g in run.run.gate]
+    return laid_spaces(run.slots, run.layout.row, openings)
+
+
+def posts_and_faces(run: RunPlan) -> Floats:
+    """Stations (in) at which two bays may meet."""
+    return np.append(run.posts.station, run.ground.line.faces)
+
+
+def spaces_not_asked(run: RunPlan, wanted: float) -> list[Spacing]:
+    """The spaces of a fence not begun that are seen to be others than is `wanted` (in)."""
+    return other_spaces(run_spaces(run), posts_and_faces(run), wanted) if run.layout.coming.all() else []
 
 
 def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:

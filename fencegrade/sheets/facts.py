@@ -10,8 +10,9 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
-from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
+from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.run import run_spaces
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words, numbered, numbers, plural

@@ -14,9 +14,9 @@ from fencegrade.ground.report import GroundReport
 from fencegrade.job.choices import Pattern, TopEnd
 from fencegrade.planning.boards import ListPlan
 from fencegrade.planning.compare import Comparison
-from fencegrade.planning.hanging import run_spaces
 from fencegrade.planning.heights import JobHeights, RunHeights
 from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.charts import chart_text
 from fencegrade.sheets.drawings.canvas import Drawing
 from fencegrade.sheets.drawings.comparison import ComparedTop, comparison_figure

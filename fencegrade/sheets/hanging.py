@@ -13,8 +13,9 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line, string_at
 from fencegrade.job.choices import Pattern
-from fencegrade.planning.hanging import pickets_over_line, run_spaces, spaces_to_set, where_bays_meet
+from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.facts import close_words, open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import layout_mark

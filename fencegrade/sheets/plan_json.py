@@ -15,9 +15,10 @@ from fencegrade.ground.survey_line import string_at
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family
-from fencegrade.planning.hanging import pickets_over_line, posts_over_line, run_spaces, tops_over_line
+from fencegrade.planning.hanging import pickets_over_line, posts_over_line, tops_over_line
 from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.run import run_spaces
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record

@@ -52,6 +52,9 @@ def test_a_bare_survey_takes_what_differs_most(run: Run, tmp_path: Path) -> None
     assert "[top] style" not in {a["key"] for a in plan["assumed"]}
     gaps = plan["runs"][0]["spacing"]
     assert all(0.5 < g["gap"] < 1.5 for g in gaps)
+    assert not any("is wanted" in p["message"] for p in plan["problems"])
+    wide = " ".join(run("plan", survey, "--spacing", "30 in").out.split())
+    assert "is wanted" in wide
     assert min(p["height"] for p in plan["runs"][0]["pickets"]) == pytest.approx(60.0, abs=0.2)
     assert run("plan", survey, "--least-height", "5").errors == [
         "--least-height: 5 has no unit; write the unit after it: 5 ft, 5 in, 5 m or 5 mm, whichever was read"

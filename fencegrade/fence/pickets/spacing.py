@@ -5,15 +5,21 @@ start                                end
       gap
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
+from fencegrade.problems import Problem, note
 from fencegrade.units import to_marks
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import Words, numbered
+
+OTHER = 0.25
+"""Inches by which a space may come out other than asked before that is told: what the eye sees beside a space
+as asked (own choice)."""
 
 
 class Spacing(Struct, frozen=True, kw_only=True):
@@ -44,6 +50,39 @@ class Spacing(Struct, frozen=True, kw_only=True):
         """What is left for the last of so many spaces (in) where the others are set by the spacer."""
         count = self.spaces if spaces is None else spaces
         return self.gap - self.gained(mark, max(count - 1, 0))
+
+
+def over_a_post(space: Spacing, posts: Floats) -> bool:
+    """Whether a stretch is one space alone over one of the posts or faces (stations, in)."""
+    return space.spaces == 1 and bool(((posts > space.start) & (posts < space.end)).any())
+
+
+def other_spaces(spaces: Iterable[Spacing], posts: Floats, wanted: float) -> list[Spacing]:
+    """The stretches of the first row whose space is seen to be another than is `wanted` (in).
+
+    `posts`: stations (in) of posts and faces, over which two bays meet by no spacer.
+    """
+    return [
+        s
+        for s in spaces
+        if s.row == 0 and abs(s.gap - wanted) > OTHER + SAME_LENGTH and not over_a_post(s, posts)
+    ]
+
+
+def space_remarks(
+    name: str, others: Sequence[Spacing], wanted: float, rips: bool, words: Words
+) -> Iterator[Problem]:
+    """What is wanted, what is laid and why, where they differ; `rips`: whether ripped boards keep it."""
+    if others:
+        worst = max(others, key=lambda s: abs(s.gap - wanted))
+        which = np.concatenate([np.arange(s.first - 1, s.last) for s in others])
+        yield note(
+            f"{name}, {numbered('picket', which)}",
+            f"even spaces between whole boards come to {words.space(worst.gap)}, where {words.given(wanted)} "
+            "is wanted",
+            "another spacing or board width comes out nearer"
+            + (', fit = "rip last" or "rip both ends" under [pickets] keeps the space' if rips else ""),
+        )
 
 
 def laid_spaces(slots: Slots, row: Indices, openings: Sequence[tuple[float, float]]) -> tuple[Spacing, ...]:

@@ -131,7 +131,7 @@ def _begin_page(paper: Paper, layout: PoleLayout, words: Words) -> None:
     paper.new_page("Layout strip at full size")
     width = words.length(float(layout.right[0] - layout.left[0]))
     paper.write(
-        f"Pickets {width} wide, {words.length(layout.spacing)} apart: {numbers(layout.pickets, most=5)}. "
+        f"Pickets {width} wide, {words.space(layout.spacing)} apart: {numbers(layout.pickets, most=5)}. "
         "Print at 100 %, check the ruler, cut the pieces out, tape join on join. Zero to the edge of a "
         "picket; at the arrow begin again.",
         11.0,

@@ -9,6 +9,7 @@ from fencegrade.fence.tops.table import style_words
 from fencegrade.planning.buying import SCREW_KIND, BuyingList, BuyLine, buying_list
 from fencegrade.planning.higher_or_lower import better_height
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.run import spaces_not_asked
 from fencegrade.planning.totals import Totals, plan_totals
 from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import said_in
@@ -201,7 +202,9 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     facts = run_facts(plan, run)
     yield f"  picket tops {tops_words(run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"
-    yield (f"  boards {board_words(facts, words)}; spaces {space_sizes(run, words)}")
+    wanted = plan.job.pickets.spacing
+    asked = f"; {words.given(wanted)} is wanted" if spaces_not_asked(run, wanted) else ""
+    yield f"  boards {board_words(facts, words)}; spaces {space_sizes(run, words)}{asked}"
     at = words.station(facts.station)
     gap = open_below(run, facts.open_widest - 1, words)
     yield f"  largest gap under a picket {gap}, picket {facts.open_widest}, station {at}"

@@ -13,11 +13,11 @@ from fencegrade.planning.hanging import (
     measured_from,
     openings,
     pickets_over_line,
-    run_spaces,
     tops_over_line,
     where_bays_meet,
 )
 from fencegrade.planning.plan import plan_fence
+from fencegrade.planning.run import run_spaces
 
 WriteJob = Callable[..., Job]
 

@@ -6,9 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fencegrade.fence.pickets.patterns import lay_pattern
-from fencegrade.fence.pickets.spacing import Spacing, laid_spaces
+from fencegrade.fence.pickets.spacing import OTHER, Spacing, laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.job.choices import Fit, Pattern
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 WIDTH = 3.5
 
@@ -22,6 +24,27 @@ def test_a_gate_parts_two_stretches_with_a_space_each() -> None:
     assert (second.first, second.last, second.start, second.end) == (102, 139, 570.0, 768.0)
     assert first.gap == pytest.approx((528 - 101 * WIDTH) / 100)
     assert second.gap == pytest.approx((198 - 38 * WIDTH) / 37)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "laid"),
+    [(3.6, "7 in, where 3.6 in"), (0.0, "3/4 in, where 0 in"), (1.5, "3/4 in, where 1-1/2 in")],
+)
+def test_a_space_that_comes_out_other_than_wanted_is_told(wanted: float, laid: str) -> None:
+    """18 in take two boards of 5-1/2 in with 7 in between, or three with 3/4 in."""
+    slots, words = (
+        fill_stretch(0, 18, 5.5, wanted, Fit.EVEN_GAPS),
+        Words(system=UnitSystem.IMPERIAL, mark=0.125),
+    )
+    spaces, posts = laid_spaces(slots, np.zeros(len(slots), dtype=np.int64), []), np.array([0.0, 18.0])
+    (told,) = space_remarks("lane", other_spaces(spaces, posts, wanted), wanted, True, words)
+    assert told.place == f"lane, pickets 1-{len(slots)}"
+    assert told.found == f"even spaces between whole boards come to {laid} is wanted"
+    (laid_space,) = spaces
+    assert not other_spaces(spaces, posts, laid_space.gap + OTHER)
+    assert other_spaces(spaces, posts, laid_space.gap + OTHER + 0.01)
+    alone = bool(other_spaces(spaces, np.array([9.0]), wanted))
+    assert alone == (len(slots) > 2), "one space over a post is laid by no spacer"
 
 
 @given(

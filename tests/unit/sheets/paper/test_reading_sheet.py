@@ -12,12 +12,13 @@ from pypdf import PdfReader
 
 from fencegrade.fence.slots import Slots
 from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.drawings.picture import PALE, Shape, Text
 from fencegrade.sheets.paper import layout_strips
 from fencegrade.sheets.paper.layout_strips import pole_layouts, pole_paper, story_pole
 from fencegrade.sheets.paper.page import SIZES, Paper
 from fencegrade.sheets.paper.reading_sheet import ROWS, reading_paper, reading_sheet
-from fencegrade.units import UnitSystem
+from fencegrade.units import UnitSystem, layout_mark
 
 from ..conftest import MakePlan
 from .test_field_sheets import ROUGH
@@ -131,7 +132,12 @@ def edges_on_paper(paper: Paper, overlap: float) -> list[float]:
 def test_the_strip_marks_every_edge_at_full_size(make_plan: MakePlan) -> None:
     plan = make_plan(survey=ROUGH)
     layout = pole_layouts(plan.runs[0])[0]
-    marked = edges_on_paper(pole_paper(plan), 0.5)
+    paper, (space, *_) = pole_paper(plan), run_spaces(plan.runs[0])
+    told = [i.text for i in paper.pages[0].items if isinstance(i, Text)]
+    spacer = plan.words.space(space.spacer(layout_mark(plan.units)))
+    assert spacer != plan.words.length(space.gap)
+    assert any(f" {spacer} apart" in text for text in told), "the spacer of the sheet Hanging"
+    marked = edges_on_paper(paper, 0.5)
     expected = np.sort(np.concatenate([layout.left, layout.right]))
     assert np.allclose(marked, expected, atol=2e-4)
     slots = plan.runs[0].slots
