@@ -82,6 +82,24 @@ class Job:
         return tuple(d for d in self.defaults if _now(self, d.key) == d.taken)
 
     @property
+    def mistakes(self) -> tuple[Problem, ...]:
+        """What contradicts another of its values, as they now are; none in a job that was read and not
+        changed since."""
+        file = JobFile(
+            job=self.job,
+            run=self.runs,
+            top=self.top,
+            pickets=self.pickets,
+            posts=self.posts,
+            rails=self.rails,
+            soil=self.soil,
+            site=self.site,
+            fasteners=self.fasteners,
+            crew=self.crew,
+        )
+        return tuple(check_job(file, self.place, range(len(self.runs))))
+
+    @property
     def notes(self) -> tuple[Problem, ...]:
         """What is doubted in it by its values alone, as they now are."""
         runs = zip(self.runs, self.surveys, strict=True)

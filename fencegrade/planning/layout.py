@@ -113,9 +113,12 @@ def read_and_survey(
 
 
 def survey_grounds(job: Job) -> tuple[list[RunGround], list[Problem]]:
-    """The ground of every run, and what came up. Errors: JobMistakesError with every survey's mistakes."""
+    """The ground of every run, and what came up.
+
+    Errors: JobMistakesError with every mistake of the job as it now is and of its surveys.
+    """
     grounds, problems = _grounds(job)
-    raise_mistakes(problems)
+    raise_mistakes([*job.mistakes, *problems])
     return grounds, problems
 
 

@@ -120,6 +120,13 @@ class TestAJobInMemory:
         )
         assert [p.place for p in other.notes] == ["job.toml [posts] spacing"]
         assert taken.keys() - {a.key for a in other.assumed} == {"[posts] spacing"}
+        (run,) = job.runs
+        wrong = replace(job, runs=(replace(run, join="nowhere"),), top=replace(job.top, most_height=10.0))
+        for planned in (fencegrade.plan_fence, fencegrade.compare_tops, fencegrade.heights):
+            with pytest.raises(fencegrade.JobMistakesError) as raised:
+                planned(wrong)
+            places = [p.place for p in raised.value.problems]
+            assert places == ["job.toml run 1, join", "job.toml [top] most_height"], "all of them at once"
 
     def test_is_changed_by_replacing(self, garden: fencegrade.FencePlan) -> None:
         job = garden.job
