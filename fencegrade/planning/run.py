@@ -158,7 +158,7 @@ def finish_run(
         doubt=doubt,
         flags=_flags(job, layout, low, boards, doubt, check),
         closing=closing,
-        gaps=low_ground_gaps(low, closing.fills, closing.boarded, boards, shortest),
+        gaps=low_ground_gaps(low, closing.fills, closing.kickboards, boards, shortest),
         posts=posts,
         rails=rows,
         rail_pieces=long_pieces(rows, layout.bays, top),

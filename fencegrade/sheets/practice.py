@@ -16,6 +16,15 @@ SQUARE_SIDES = {UnitSystem.IMPERIAL: "6, 8 and 10 ft", UnitSystem.METRIC: "1.8, 
 """Sides that make a square corner. Source: Euclid, Elements, book I, proposition 48."""
 
 
+KICKBOARD = (
+    "A kickboard is one board a bay, its ends fixed on the middles of both posts, its upper edge straight "
+    "along the bottoms of the pickets that are cut to one stock length: hang these first. Hold the board "
+    "along that line, scribe the ground on it and cut its lower edge to the mark: it is narrow where little "
+    "stays open, and ends where the ground comes up to the line."
+)
+"""How what closes low ground is made; own derivation, as the boards above it are cut."""
+
+
 def setting_out_practice(plan: FencePlan) -> Iterator[str]:
     """Where the strings stand, how stations are taped, and how corners are checked."""
     words = plan.words

@@ -32,14 +32,15 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     priced = plan.job.pickets.stock[0].price is not None
     marked = marked_pickets(plan)
     doubt = marked.more + marked.charted_more
-    yield f"Low ground{f', before {words.money(doubt)} for boards taken longer in doubt' if doubt else ''}"
+    more = f", and {words.money(doubt)} for boards taken longer in doubt" if doubt else ""
+    yield "Low ground, each before what boards taken longer in doubt may add"
     for choice, bill in bills.items():
         cost = words.money(bill.total) if priced else f"{words.station(bill.timber)} of boards"
         left = f"; {plural(bill.over_gap, 'picket')} left over the gap" if bill.over_gap else ""
         missing = f"; no stock for {plural(bill.unserved, 'picket')}" if bill.unserved else ""
         if bill.compacted and plan.job.soil.price is None:
             cost += " and the soil, which has no price"
-        chosen = ", as planned" if choice is plan.low_ground.choice else ""
+        chosen = f"{more}, as planned" if choice is plan.low_ground.choice else ""
         yield f"  {_CHOICES[choice]}: {cost}{left}{missing}{chosen}"
 
 

@@ -17,4 +17,4 @@ def gaps(found: LowGroundPlan, low: LowRun) -> tuple[GapStretch, ...]:
     """The gap list of the first run."""
     done = found.runs[0]
     shortest = min(s.length for s in found.stock.offered)
-    return low_ground_gaps(low, done.fills, done.boarded, boards(found), shortest)
+    return low_ground_gaps(low, done.fills, done.kickboards, boards(found), shortest)

@@ -99,7 +99,7 @@ class RunOutcome(Struct, frozen=True, kw_only=True, eq=False):
 
     def kickboards(self, case: Case) -> tuple[Kickboard, ...]:
         """The kickboards, in order."""
-        return laid(case.low, case.strips, [s for s, _ in self.closed.strips])
+        return laid(case.low, case.strips, self.closed.strips)
 
 
 class Outcome(Struct, frozen=True, kw_only=True, eq=False):

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
+from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 
 
@@ -43,15 +44,20 @@ class GapStretch(Struct, frozen=True, kw_only=True):
     fill_depth: float = 0.0
 
 
-def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) -> tuple[GapStretch, ...]:
+def gap_stretches(
+    slots: Slots, open_height: Floats, actions: NDArray[np.str_], begins: Sequence[int] = ()
+) -> tuple[GapStretch, ...]:
     """Neighbouring pickets of one action joined into stretches.
 
     `open_height`: (n,) gap under each picket were its action not taken (in); `actions`: (n,) `GapAction`
-    texts, empty where no action is called for. `first` and `last` count pickets of the run from 1.
+    texts, empty where no action is called for; `begins`: pickets, from 0, at which another stretch begins
+    even so. `first` and `last` count pickets of the run from 1.
     """
     if len(actions) == 0:
         return ()
-    edges = np.flatnonzero(actions[1:] != actions[:-1]) + 1
+    parted = actions[1:] != actions[:-1]
+    parted[[k - 1 for k in begins if k > 0]] = True
+    edges = np.flatnonzero(parted) + 1
     firsts, pasts = np.concatenate([[0], edges]), np.concatenate([edges, [len(actions)]])
     return tuple(
         GapStretch(
@@ -70,14 +76,14 @@ def gap_stretches(slots: Slots, open_height: Floats, actions: NDArray[np.str_]) 
 def low_ground_gaps(
     low: LowRun,
     fills: Sequence[Fill],
-    boarded: Truths,
+    kickboards: Sequence[Kickboard],
     boards: Boards,
     shortest: float,
 ) -> tuple[GapStretch, ...]:
     """The stretches of low ground of a run and what is done about each, from its boards as made.
 
-    `low`: the run with its pickets at full length over bare ground; `boarded` (n,): pickets that are shorter
-    for a kickboard; `shortest`: the shortest stock (in), which a picket would be were nothing done. A fill's
+    `low`: the run with its pickets at full length over bare ground; `shortest`: the shortest stock (in),
+    which a picket would be were nothing done. A kickboard is one stretch, from post to post. A fill's
     compacted volume (cubic feet), its sloping ends included, stands with the stretch that holds its first
     board.
     """
@@ -85,13 +91,15 @@ def low_ground_gaps(
     undone = bare.gap + np.maximum(bare.kept * mark - shortest, 0.0)
     actions = np.full(len(undone), "", dtype="U12")
     actions[undone > low.zones.most_gap + SAME_LENGTH] = GapAction.LONGER_BOARD
-    actions[boarded] = GapAction.KICKBOARD
+    for board in kickboards:
+        actions[board.first - 1 : board.last] = GapAction.KICKBOARD
     for fill in fills:
         actions[fill.first - 1 : fill.last] = GapAction.FILL
     actions[(cuts.gap > low.zones.most_gap + SAME_LENGTH) | boards.unserved] = GapAction.NONE
     actions[low.zones.open] = GapAction.LEAVE_OPEN
     as_made = (actions == GapAction.NONE) | (actions == GapAction.LEAVE_OPEN)
-    stretches = gap_stretches(low.slots, np.where(as_made, cuts.gap, undone), actions)
+    begins = [board.first - 1 for board in kickboards]
+    stretches = gap_stretches(low.slots, np.where(as_made, cuts.gap, undone), actions, begins)
     firsts = np.array([s.first for s in stretches], dtype=np.int64)
     owner = np.searchsorted(firsts, [f.first for f in fills], side="right") - 1
     volumes = np.bincount(owner, [f.compacted for f in fills], minlength=len(stretches))

@@ -31,7 +31,8 @@ choice)."""
 
 
 class Kickboard(Struct, frozen=True, kw_only=True):
-    """One kickboard: `first` to `last` picket it serves, counted from 1; stations, length, heights in inches.
+    """One kickboard, from post to post: `first` to `last` picket over it, counted from 1; stations and length
+    in inches.
 
     `length`: along its slope, centre to centre; `stock`: index into the kickboard lengths sorted by length.
     """
@@ -141,19 +142,19 @@ def strip_costs(
     return StripCosts(first=rows.first, last=rows.last, before=rows.before, alone=alone, on=on)
 
 
-def laid(low: LowRun, rows: StripRows, strips: Sequence[int]) -> tuple[Kickboard, ...]:
-    """The kickboards of the strips chosen."""
-    ends = ((s, low.bays[rows.bay[s]]) for s in strips)
+def laid(low: LowRun, rows: StripRows, strips: Sequence[tuple[int, int]]) -> tuple[Kickboard, ...]:
+    """The kickboards of the strips chosen, each with the first picket (from 0) that it serves."""
+    ends = ((s, first, low.bays[rows.bay[s]]) for s, first in strips)
     return tuple(
         Kickboard(
             start=start,
             end=end,
-            first=int(rows.first[s]) + 1,
+            first=first + 1,
             last=int(rows.last[s]) + 1,
             length=float(rows.length[s]),
             stock=int(rows.board[s]),
         )
-        for s, (start, end) in ends
+        for s, first, (start, end) in ends
     )
 
 

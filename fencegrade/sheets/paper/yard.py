@@ -15,6 +15,7 @@ from fencegrade.sheets.facts import missing_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
+from fencegrade.sheets.practice import KICKBOARD
 from fencegrade.sheets.proof import proof_words
 from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import buying_table, gap_is_closed, gap_table, nothing_to_buy
@@ -27,7 +28,7 @@ from fencegrade.units.words import Words, numbered, numbers
 _ACTIONS = (
     (GapAction.FILL, "soil up to the clearance"),
     (GapAction.LONGER_BOARD, "already among the boards"),
-    (GapAction.KICKBOARD, "a board along the ground"),
+    (GapAction.KICKBOARD, "a board along the ground, from post to post"),
     (GapAction.LEAVE_OPEN, "for water"),
     (GapAction.NONE, "stays open, scribe or fill by hand{}"),
 )
@@ -48,6 +49,8 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     )
     left = f" With all this done at most {widest_of(run, say)} stays open." if len(run.slots) else ""
     yield words(f"Deepest is what would stay open if nothing were done.{left} {told}.", small=True)
+    if run.closing.kickboards:
+        yield words(KICKBOARD, small=True)
     yield from (words(c.whole, small=True) for c in work_cautions(plan, Work.SOIL))
     table = gap_table(plan, index)
     done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]

@@ -3,11 +3,16 @@
 import math
 from collections.abc import Callable
 
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.read import Job
+from fencegrade.planning.buying import marked_pickets
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
+from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.plan_cautions import cautions, short_cautions, work_cautions
+from fencegrade.sheets.practice import KICKBOARD
 from fencegrade.sheets.sources import sources_used
+from fencegrade.sheets.work import low_ground_lines
 
 WriteJob = Callable[..., Job]
 
@@ -87,3 +92,31 @@ def test_no_builder_s_sheet_says_from_memory(write_job: WriteJob) -> None:
     told += " ".join(plan.runs[0].wind.assumptions) if plan.runs[0].wind else ""
     assert "from memory" not in told
     assert "not checked against the document" in told
+
+
+SOIL = '[soil]\nlow_ground = "{}"\nprice = 45\n[[soil.kickboard]]\nlength = "8 ft"\nprice = 9\n'
+SHORT_OR_DEAR = (
+    '[[pickets.stock]]\nlength = "4 ft"\nprice = 3\n[[pickets.stock]]\nlength = "5 ft"\nprice = 40\n'
+)
+
+
+def test_a_kickboard_has_one_stretch_and_how_it_is_made(write_job: WriteJob) -> None:
+    """Of two bays the second has a dip: the board closes all of it, pickets of full length too."""
+    dip = "station [ft],drop [in]\n0,30\n4,30\n8,30\n12,30\n14,34\n16,34\n"
+    tables = '[top]\nleast_height = "50 in"\n' + SOIL.format("kickboard")
+    plan = plan_fence(write_job(tables, pickets='spacing = "1/2 in"', stock=SHORT_OR_DEAR, lane=dip))
+    (run,), kick = plan.runs, plan.families.kickboards
+    (board,) = run.closing.kickboards
+    (gap,) = [g for g in run.gaps if g.action is GapAction.KICKBOARD]
+    assert kick is not None
+    assert (gap.first, gap.last) == (board.first, board.last)
+    assert [name for b in kick.traced() for name in b.names] == [f"lane under pickets {gap.first}-{gap.last}"]
+    assert not run.closing.boarded[board.first - 1]
+    page = phone_page(plan).decode()
+    assert KICKBOARD in page
+    assert f"kickboard under pickets {gap.first}-{gap.last}" in page
+    head, *ways = low_ground_lines(plan, plan.words)
+    assert head == "Low ground, each before what boards taken longer in doubt may add"
+    (planned,) = [way for way in ways if way.endswith("as planned")]
+    doubt = marked_pickets(plan)
+    assert ("in doubt" in planned) == bool(doubt.more + doubt.charted_more)

@@ -128,6 +128,7 @@ def test_two_low_bays_share_the_boards_at_the_post_between() -> None:
     assert [k.start for k in run.kickboards] == [96.0, 192.0]
     served = np.flatnonzero(run.boarded)
     assert np.all(np.diff(served) == 1)
+    assert run.kickboards[1].first == run.kickboards[0].last + 1, "none over the post is left out"
 
 
 def test_along_a_slope_the_edge_slopes_with_the_tops() -> None:

@@ -11,6 +11,7 @@ from fencegrade.fence.low_ground.bill import Bill
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.low_ground.gaps import GapAction, low_ground_gaps
+from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.low_ground.notes import closing_notes, no_soil_notes, taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.wishes import Zones
@@ -87,6 +88,10 @@ def fill(first: int, last: int, **keys: Any) -> Fill:
     return Fill(**{**made, **keys})
 
 
+def kickboards(*stretches: tuple[int, int]) -> list[Kickboard]:
+    return [Kickboard(start=0.0, end=96.0, first=a, last=b, length=96.0, stock=0) for a, b in stretches]
+
+
 def made_of(low: LowRun, made: Cuts, unserved: tuple[int, ...] = ()) -> Boards:
     none = np.array([k in unserved for k in range(len(made.kept))])
     return Boards(
@@ -106,8 +111,7 @@ def test_what_is_done_about_each_stretch_of_low_ground() -> None:
     gaps = [2.0, 3.0, 2.0, 0.0, 2.0, 2.0, 3.125, 3.0, 2.0, 5.0, 4.0]
     low = low_of(bare, water=(9,))
     boards = made_of(low, cuts_of([72] * 11, gaps), unserved=(8,))
-    boarded = np.array([k == 3 for k in range(11)])
-    found = low_ground_gaps(low, [fill(5, 6)], boarded, boards, 72.0)
+    found = low_ground_gaps(low, [fill(5, 6)], kickboards((4, 4)), boards, 72.0)
     assert [(g.first, g.last, str(g.action), g.deepest, g.fill_volume, g.fill_depth) for g in found] == [
         (3, 3, "longer board", 3.125, 0, 0),
         (4, 4, "kickboard", 10.0, 0, 0),
@@ -121,18 +125,29 @@ def test_what_is_done_about_each_stretch_of_low_ground() -> None:
     assert [(g.start, g.end) for g in found[:3]] == [(24, 29), (36, 41), (48, 65)]
 
 
+def test_a_kickboard_is_one_stretch_from_post_to_post() -> None:
+    """Over pickets of its bay that are no shorter for it too; the next bay has a stretch of its own."""
+    bare = cuts_of([72, 72, 76, 77, 78, 72], [2.0] * 6)
+    boards = made_of(low_of(bare), cuts_of([72] * 6, [2.0] * 6))
+    found = low_ground_gaps(low_of(bare), [], kickboards((1, 4), (5, 6)), boards, 72.0)
+    assert [(g.first, g.last, g.action) for g in found] == [
+        (1, 4, GapAction.KICKBOARD),
+        (5, 6, GapAction.KICKBOARD),
+    ]
+
+
 def test_fills_that_meet_are_one_stretch_and_water_parts_one() -> None:
     bare = cuts_of([78.0] * 6, [2.0] * 6)
-    low, none = low_of(bare, water=(4,)), np.zeros(6, dtype=bool)
+    low = low_of(bare, water=(4,))
     boards = made_of(low, cuts_of([72.0] * 6, [2.0] * 6))
     fills = [fill(1, 2, deepest=3.0, compacted=1.0), fill(3, 6, deepest=5.0, compacted=2.0)]
-    found = low_ground_gaps(low, fills, none, boards, 72.0)
+    found = low_ground_gaps(low, fills, (), boards, 72.0)
     assert [(g.first, g.last, g.action, g.fill_volume, g.fill_depth) for g in found] == [
         (1, 4, GapAction.FILL, 3.0, 5.0),
         (5, 5, GapAction.LEAVE_OPEN, 0.0, 0.0),
         (6, 6, GapAction.FILL, 0.0, 5.0),
     ]
-    assert low_ground_gaps(low, [], none, made_of(low, bare), 90.0)[0].action is GapAction.LEAVE_OPEN
+    assert low_ground_gaps(low, [], (), made_of(low, bare), 90.0)[0].action is GapAction.LEAVE_OPEN
 
 
 TIMBER = (
