@@ -174,13 +174,6 @@ def finish_run(
         *(height_remarks(check, layout.run.name, job.units, job.tape) if check else []),
         *taper_remarks(low, closing.fills, boards.cuts, words),
         *_picket_remarks(run, job.pickets, words),
-        *space_remarks(
-            run.run.name,
-            spaces_not_asked(run, job.pickets.spacing),
-            job.pickets.spacing,
-            job.pickets.fit is Fit.EVEN_GAPS and not run.layout.style.by_bay,
-            words,
-        ),
     ]
 
 
@@ -372,7 +365,10 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Proble
         (~coming & bare, "what stands", f"close it with a board along the ground; {_NO_SOIL}"),
     ):
         problems += _left_open(run, np.flatnonzero(over & which), what, remedy, words)
-    return [*problems, *_unread_roots(run, words)]
+    others, rips = spaces_not_asked(run, pickets.spacing), not run.layout.style.by_bay
+    rips &= pickets.fit is Fit.EVEN_GAPS
+    told = space_remarks(run.run.name, others, pickets.spacing, rips, words)
+    return [*problems, *_unread_roots(run, words), *told]
 
 
 def _left_open(run: RunPlan, gaps: Indices, what: str, remedy: str, words: Words) -> Iterator[Problem]:
