@@ -17,7 +17,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.ground.readings import Reading, along, line_place
-from fencegrade.ground.reduction import BookRow, Closure, Level, LevelPage, Reduced, Reduction, closing_on
+from fencegrade.ground.reduction import (
+    BookRow,
+    Closure,
+    Level,
+    LevelPage,
+    Reduced,
+    Reduction,
+    closing_on,
+    past_allowed,
+)
 from fencegrade.job.records import Run
 from fencegrade.job.survey import LevelBook, LevelRow, marks_of
 from fencegrade.problems import Problem, Severity, has_mistake, mistake, note, warning
@@ -320,12 +329,9 @@ def _closing_problems(
             yield mistake(
                 line_place(book.source, closure.line),
                 f"the page carries {words.fine(closure.computed)} to a mark known as "
-                f"{words.fine(closure.known)}: a misclosure of "
-                f"{words.fine(closure.misclosure)}, more than {words.given(closure.allowed)} "
-                f"({closure.rule})",
+                f"{words.fine(closure.known)}: {past_allowed(closure, words)}",
                 "look for a sight misread or written in the wrong column, above all at the turning points; "
-                "or set "
-                "most_misclosure",
+                "or set most_misclosure",
             )
 
 

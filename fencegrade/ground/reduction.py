@@ -11,8 +11,10 @@ from numpy.typing import ArrayLike
 from fencegrade.ground.readings import Reading
 from fencegrade.ground.sag import STRAIGHT, Hang
 from fencegrade.problems import Problem
+from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
+from fencegrade.units.words import Words
 
 
 class StringChord(Struct, frozen=True, kw_only=True):
@@ -180,3 +182,10 @@ def closing_on(
         allowed=each * math.sqrt(setups) if own is None else own,
         rule=rule.format(setups=setups) if own is None else "the run's own limit",
     )
+
+
+def past_allowed(closure: Closure, words: Words) -> str:
+    """What is missing and how much of it would be let pass, for a closing that is refused."""
+    limit = math.copysign(closure.allowed, closure.misclosure)
+    missing = past_limit(closure.misclosure, limit, words.fine)
+    return f"a misclosure of {missing}, more than {words.given(closure.allowed)} ({closure.rule})"

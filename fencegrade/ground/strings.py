@@ -13,7 +13,16 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place, worst_of
-from fencegrade.ground.reduction import Closure, Level, Reduced, Reduction, StringChord, Tie, closing_on
+from fencegrade.ground.reduction import (
+    Closure,
+    Level,
+    Reduced,
+    Reduction,
+    StringChord,
+    Tie,
+    closing_on,
+    past_allowed,
+)
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
@@ -134,7 +143,7 @@ def _undeclared(
     survey: StringSurvey,
     place: str,
 ) -> Iterator[Problem]:
-    known = {line.id for line in declared}
+    known = [line.id for line in declared]
     for name, rows in names.items():
         if name in known or (name is None and len(declared) == 1 and len(names) == 1):
             continue
@@ -330,8 +339,7 @@ def _refused(closure: Closure, survey: StringSurvey, words: Words) -> Problem:
     return mistake(
         line_place(survey.source, closure.line),
         f"the strings carry {words.fine(closure.computed)} to {words.station(closure.station or 0.0)}, the "
-        f"known elevation is {words.fine(closure.known)}: a misclosure of {words.fine(closure.misclosure)}, "
-        f"more than {words.given(closure.allowed)} ({closure.rule})",
+        f"known elevation is {words.fine(closure.known)}: {past_allowed(closure, words)}",
         "read the shared stakes again from both strings, or check the known elevation",
     )
 

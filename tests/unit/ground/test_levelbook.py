@@ -198,3 +198,118 @@ def test_the_first_mark_read_again_to_close_is_no_station_out_of_order(a_run: An
     ground, problems = ground_from_survey(a_run(), book(rows), UnitSystem.IMPERIAL, 0.125)
     assert ground is not None
     assert not any("comes after" in p.found for p in problems)
+
+
+COLUMNS = "; a turning point has a foresight and a backsight and no intermediate sight; compare with the page"
+OPENED = (
+    "the set-up was closed by the foresight of line 5, and no backsight opened another; write the backsight "
+    "of the new set-up in the row of the turning point"
+)
+MISREAD = (
+    "; look for a sight misread or written in the wrong column, above all at the turning points; or set "
+    "most_misclosure"
+)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({1: (0,)}, ["line 3: the row has no sight at all; fill in a sight, or take the row out"]),
+        (
+            {2: (10, None, 62, 70)},
+            [
+                "line 4: the row has an intermediate sight and a foresight, so a sight stands one row or one "
+                f"column off{COLUMNS}"
+            ],
+        ),
+        (
+            {2: (10, 5, 62)},
+            [
+                "line 4: the row has an intermediate sight and a backsight, so a sight stands one row or one "
+                f"column off{COLUMNS}"
+            ],
+        ),
+        *(
+            (
+                {0: first},
+                ["line 2: the page does not begin with a backsight alone; begin with one on a known height"],
+            )
+            for first in ((None, None, 50), (None, 50, None, 3))
+        ),
+        (
+            {2: (10, 20)},
+            [
+                "line 4: a second backsight with no foresight before it: the last set-up was never closed; "
+                "add the foresight on this turning point from the set-up before"
+            ],
+        ),
+        (
+            {3: (None, None, None, 70), 4: (20, 40)},
+            [
+                "line 6: this backsight is on another point than the foresight of line 5 before it; write "
+                "foresight and backsight of a turning point in one row; the sights may stand one row off",
+                f"line 7: {OPENED}",
+                f"line 8: {OPENED}",
+            ],
+        ),
+        (
+            {3: (None, None, None, 70), 4: (20, 40, None, 60), 5: (30, 5), 6: (None, None, None, 20)},
+            [
+                "line 6: a foresight before any backsight of its set-up; compare the rows with the page",
+                "line 7: this backsight is on another point than the foresight of line 5 before it; write "
+                "foresight and backsight of a turning point in one row; the sights may stand one row off",
+                f"line 8: {OPENED}",
+            ],
+        ),
+        (
+            {6: (None, 33, None, 20, 100.1)},
+            [
+                "line 8: the page ends with a backsight and nothing read from it; add the last sights, or "
+                "take the backsight off"
+            ],
+        ),
+        (
+            {6: (None, None, None, 22, 100.1)},
+            [
+                "line 8: the page carries 98 in to a mark known as 100-1/8 in: a misclosure of -2-1/8 in, "
+                f"more than 1/4 in (5 mm times the root of 2 set-ups, a construction rule of thumb){MISREAD}"
+            ],
+        ),
+        # 5 mm times the root of two is 0.2784 in
+        ({6: (None, None, None, 20, 100.278)}, []),
+        (
+            {6: (None, None, None, 20, 100.279)},
+            [
+                "line 8: the page carries 100 in to a mark known as 100-1/4 in: a misclosure of just over "
+                f"-1/4 in, more than 1/4 in (5 mm times the root of 2 set-ups, a construction rule of "
+                f"thumb){MISREAD}"
+            ],
+        ),
+    ],
+)
+def test_a_page_that_cannot_be_told_whole(change: dict[int, tuple[Any, ...]], said: list[str]) -> None:
+    page, problems = level_page(book([change.get(i, row) for i, row in enumerate(GOOD)]), SAY)
+    found = [str(p) for p in problems if p.severity is Severity.MISTAKE]
+    assert found == [f"book.csv {line}" for line in said]
+    assert (page is None) == bool(said)
+
+
+def test_what_is_said_of_pages_that_are_right() -> None:
+    def told(rows: list[tuple[Any, ...]]) -> list[str]:
+        return [f"{p.severity}, {p}" for p in level_page(book(rows), SAY)[1]]
+
+    assert told(GOOD) == [
+        "note, book.csv line 8: the page closes to -1/8 in; 1/4 in is allowed (5 mm times the root of 2 "
+        "set-ups, a construction rule of thumb); third order levelling would allow 1.1 mm over this way, "
+        "finer than a tape reads"
+    ]
+    unseen = "2 set-ups close on no known elevation, so a sight misread at a turning point cannot be seen"
+    again = "read the first mark again from the last set-up, as a row of its own, and write its height"
+    assert told([*GOOD[:6], (None, None, None, 20)]) == [
+        f"warning, book.csv line 8: {unseen}; {again}, 100 in, in the column known"
+    ]
+    assert told([(None, 50), *GOOD[1:6], (None, None, None, 20)]) == [
+        "note, book.csv line 2: the first row has no known elevation and is taken as 0 in",
+        f"warning, book.csv line 8: {unseen}; {again}, 0 in, in the column known there and in the first row",
+    ]
+    assert told([(0, 50, None, None, 100.0), (10, None, 60)]) == []
