@@ -104,7 +104,8 @@ def test_a_slope_is_doubted_from_5_per_cent(rise: float, face: float, told: tupl
             "along "
             f"it, the run is {told[1]} shorter than the 33' 4\" written; hold the tape level on ground "
             "steeper than "
-            '5 %, or say stations_taped = "along the slope"'
+            '5 %; where it lay along the ground, the run says stations_taped = "along the slope" in the job '
+            "file"
         ]
         if told
         else []
