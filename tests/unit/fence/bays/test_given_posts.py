@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.bays.given_posts import PostKind
+from fencegrade.fence.bays.given_posts import PostKind, forced_posts
 from fencegrade.ground.profile import ground_line
 from fencegrade.problems import Severity
 
@@ -173,3 +173,32 @@ def test_a_hole_that_reaches_into_a_pipe_stretch_at_an_end_is_warned_of(make: Si
     assert bays is not None
     assert [p.severity for p in problems] == [Severity.WARNING]
     assert "the hole of the end post reaches into" in problems[0].found
+
+
+@pytest.mark.parametrize(
+    ("station", "first", "last"), [("0 in", True, False), ("480 in", False, True), ("200 in", False, False)]
+)
+def test_an_end_post_stands_where_one_is_there_already(
+    make: SimpleNamespace, station: str, first: bool, last: bool
+) -> None:
+    run = make.run(existing_post=[{"station": station}])
+    forced, problems = forced_posts(run, make.posts(), make.ground(480), 0.0, 480.0, make.say)
+    assert problems == []
+    assert (forced[0].standing, forced[-1].standing) == (first, last)
+    assert (forced[0].kind, forced[-1].kind) == (PostKind.END, PostKind.END)
+    assert (forced[0].station, forced[-1].station) == (0.0, 480.0)
+    assert len(forced) == (2 if first or last else 3)
+
+
+@pytest.mark.parametrize(
+    ("station", "taken"), [("-1/8 in", False), ("480-1/8 in", False), ("479-7/8 in", True)]
+)
+def test_a_post_outside_the_run_is_a_mistake(make: SimpleNamespace, station: str, taken: bool) -> None:
+    run = make.run(existing_post=[{"station": station}])
+    _, problems = forced_posts(run, make.posts(), make.ground(480), 0.0, 480.0, make.say)
+    at = {"-1/8 in": '-1/8"', "480-1/8 in": "40' 0-1/8\""}.get(station)
+    said = (
+        f'mistake, herb garden, existing_post 1: the post at {at} stands outside the run, 0" to 40\' 0"; '
+        "correct its station, or let the run reach it"
+    )
+    assert [f"{p.severity}, {p}" for p in problems if "outside" in str(p)] == [said] * (not taken)

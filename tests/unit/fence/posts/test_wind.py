@@ -9,6 +9,8 @@ from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import (
+    ADVICE,
+    _findings,
     constrained_depth,
     lateral_bearing,
     required_depth,
@@ -272,3 +274,34 @@ def test_no_wind_and_no_end_zones_in_words(make: SimpleNamespace) -> None:
         screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(2, 72.0), make.posts(), make.say)
         assert said in screen.assumptions
         assert "air through gaps between pickets is not counted" in screen.assumptions
+
+
+def test_the_worst_of_the_posts_that_fail_are_named(make: SimpleNamespace) -> None:
+    """The first post would ask for the deepest hole, and stands; the last but one bends farthest past."""
+    bays, schedule = _six_foot_fence(make, 3)
+    site = written(Site, wind_speed="115 mph", soil="sand")
+    screen, _ = wind_screen(make.run(), site, bays, schedule, np.full(4, 72.0), make.posts(), make.say)
+    screen = replace(
+        screen,
+        stands=np.array([True, False, False, True]),
+        holds=np.array([True, True, False, True]),
+        depth=np.array([60.0, 40.0, 44.0, 50.0]),
+        moment=np.array([1080.0, 600, 960, 120]),
+        allowed=np.array([1200.0, 720, 840, 720]),
+    )
+    assert [f"{p.severity}, {p}" for p in _findings(make.run(), screen, make.posts(), make.say)] == [
+        "warning, herb garden, posts: 2 of 4 posts do not pass the soil screen: up to 44 in is asked for, at "
+        f"post 3; dig deeper or wider, set posts closer, or build lower; {ADVICE}",
+        "warning, herb garden, posts: 1 of 4 posts does not pass in bending: up to 960 ft lbf against 840 ft "
+        f"lbf; take larger posts or set them closer; {ADVICE}",
+        "note, herb garden, posts: the habitual 4x4 in a 2 ft hole does not pass this wind: it needs 60 in "
+        f"and bends under 1,080 ft lbf against 1,048 ft lbf; {ADVICE}",
+    ]
+    gentle = replace(
+        screen,
+        stands=np.ones(4, dtype=bool),
+        holds=np.ones(4, dtype=bool),
+        depth=np.array([24.0, 20, 24, 20]),
+        moment=np.array([1048.0, 600, 960, 120]),
+    )
+    assert _findings(make.run(), gentle, make.posts(), make.say) == []
