@@ -98,7 +98,8 @@ def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seque
         *_string_labels(ground, stretch),
     ]
     marks = _marks(axes, ground.stations[seen], ground.elevations[seen])
-    place_labels(drawing, axes, labels, [np.stack([x, z], axis=-1), *strings, *marks])
+    edges = [np.stack([inner, edge], axis=-1) for edge in (low, high)]
+    place_labels(drawing, axes, labels, [np.stack([x, z], axis=-1), *edges, *strings, *marks])
     return drawing
 
 

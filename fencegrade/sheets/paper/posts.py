@@ -19,7 +19,7 @@ from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks, rails
 from fencegrade.sheets.run_words import pressure_words
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
-from fencegrade.units.words import Words, numbers, plural
+from fencegrade.units.words import Words, numbers
 
 _WHOLE = 9
 """Posts whose marks stand on one page; those of more may go on on the next."""
@@ -155,8 +155,8 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         "Cut to length only after the posts stand: measure each bay."
     )
     rows = list(_rail_rows(plan, index, say))
-    heads = ("bays", "rows", "pieces", "each over", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
-    left = ("bays", "rows", "each over", "below the tops", "ends")
+    heads = ("bays", "rows", "pieces", "bays each", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
+    left = ("bays", "rows", "below the tops", "ends")
     yield grid(look.width, heads, rows, left=left, bold=("bays", heads[4]), tick=True)
     tight = [r for r in rail_lines(plan, index) if r.no_spare]
     if tight:
@@ -181,7 +181,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, .
             f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}",
             numbers([each.row for each in lines]),
             f"{sum(each.pieces for each in lines)}",
-            plural(r.spans, "bay"),
+            f"{r.spans}",
             say.length(r.length).removesuffix(f" {say.unit}"),
             "none" if r.stock is None else say.sold_length(r.stock),
             "; ".join(drops),

@@ -373,11 +373,10 @@ def test_rails_stand_line_by_line_with_marks_at_every_post(varied: Shown) -> Non
     for r in lines:
         bays = f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}"
         length = re.escape(say.length(r.length).removesuffix(f" {say.unit}"))
-        over = "1 bay" if r.spans == 1 else f"{r.spans} bays"
-        found = re.findall(rf"(?<!\S){bays} ([\d,-]+|\d+-\d+) (\d+) {over} {length} ", text)
+        found = re.findall(rf"(?<!\S){bays} ([\d,-]+|\d+-\d+) (\d+) {r.spans} {length} ", text)
         assert any(r.row in numbers_of(rows, 9) and int(n) >= r.pieces for rows, n in found)
         assert r.spans * r.pieces == r.last - r.first + 1
-    cut = re.findall(r"(?<!\S)[\d-]+ (\d+) \d bays? [\d/-]+ \d+ ft ", text.split("Marks at the posts")[0])
+    cut = re.findall(r"(?<!\S)[\d-]+ (\d+) \d [\d/-]+ \d+ ft ", text.split("Marks at the posts")[0])
     assert sum(map(int, cut)) == len(run.rail_pieces)
     marks = rail_marks(run)
     for k in range(len(run.rails)):
