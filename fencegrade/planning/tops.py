@@ -6,6 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec.structs import replace
 
+from fencegrade.fence.bays.given_posts import Reason, keep_outs
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import Corner, TopChoice, TopLimits, TopWish
 from fencegrade.fence.tops.corners import corner_remarks, corner_steps
@@ -37,6 +38,7 @@ def with_tops(job: Job, styles: Sequence[TopStyle]) -> Job:
 def top_wish(job: Job, layout: RunLayout) -> TopWish:
     """What the job asks of the top line over one run."""
     line, top = layout.ground.line, job.top
+    reach, outs = job.posts.hole_diameter / 2, keep_outs(layout.run, job.posts.hole_diameter)
     cost = board_cost(
         line,
         layout.slots,
@@ -59,6 +61,8 @@ def top_wish(job: Job, layout: RunLayout) -> TopWish:
         units=job.units,
         posts=layout.bays.posts,
         most_height=top.most_height,
+        no_post=tuple((out.start - reach, out.end + reach) for out in outs),
+        no_spade=tuple((out.start, out.end) for out in outs if out.reason is not Reason.OLD_HOLE),
         limits=TopLimits(most_step=top.most_step, equal_steps=top.equal_steps, most_slope=top.most_slope),
     )
 

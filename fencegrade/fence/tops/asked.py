@@ -48,7 +48,8 @@ class TopWish(Struct, frozen=True, kw_only=True, eq=False):
     `name`: of the run, for messages; `line`: the ground; `slots`: the pickets, laid as the style asks;
     `start`, `end`: of the run; `least_height`: kept by the line everywhere between them, and by each board
     over the highest ground under it; `cost`: of the pickets by height; `posts`: (m,) stations; `most_height`:
-    the local height limit, for remarks about dips.
+    the local height limit, for remarks about dips; `no_post`, `no_spade`: stretches where no middle of a post
+    may stand, and where nothing may be dug, for remarks.
     """
 
     name: str
@@ -62,6 +63,8 @@ class TopWish(Struct, frozen=True, kw_only=True, eq=False):
     units: UnitSystem
     posts: Floats = field(default_factory=lambda: NO_POSTS)
     most_height: float | None = None
+    no_post: tuple[tuple[float, float], ...] = ()
+    no_spade: tuple[tuple[float, float], ...] = ()
     limits: TopLimits = field(default_factory=TopLimits)
 
     @property

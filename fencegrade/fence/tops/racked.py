@@ -24,6 +24,7 @@ from fencegrade.fence.tops.line_on_ground import (
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import plural
 
 _NAMED = 8
@@ -83,15 +84,32 @@ def _humps(wish: TopWish, x: Floats) -> list[Problem]:
     found = [
         note(
             wish.place(float(at[b])),
-            f"the ground humps {wish.words.length(float(hump[b]))} over a line from post to post: post tops "
-            f"at {wish.words.given(wish.least_height)} would leave "
+            f"the ground humps {wish.words.length(float(hump[b]))} over a line from post to post: picket "
+            f"tops at {wish.words.given(wish.least_height)} at both posts would leave "
             f"{wish.words.length(wish.least_height - float(hump[b]))} there, so the top is lifted",
-            f"a post at {wish.words.station(float(at[b]))}, or the hump "
-            "trimmed by so much, would keep it lower",
+            _lower(wish, float(at[b])),
         )
         for b in _worst(bays, hump)
     ]
     return found + _rest(wish, len(bays), "humps")
+
+
+def _lower(wish: TopWish, hump: float) -> str:
+    """What would keep the top lower over a hump (station, in), where neither post nor spade is kept out."""
+    ways = [] if _within(wish.no_post, hump) else [f"a post at {wish.words.station(hump)}"]
+    ways += [] if _within(wish.no_spade, hump) else ["the hump trimmed by so much"]
+    if not ways:
+        return "neither a post nor a spade may go there; a contour top lies closer to the ground"
+    return f"{', or '.join(ways)}{',' * (len(ways) - 1)} would keep it lower"
+
+
+def _post_in(wish: TopWish, dip: float) -> str:
+    """The advice to set a post in a dip (station, in), where one may stand there."""
+    return "" if _within(wish.no_post, dip) else "set a post in the dip, or "
+
+
+def _within(stretches: Sequence[tuple[float, float]], station: float) -> bool:
+    return any(a + SAME_LENGTH < station < b - SAME_LENGTH for a, b in stretches)
 
 
 def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
@@ -105,7 +123,7 @@ def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
             wish.place(float(at[b])),
             f"the ground dips between posts: the top stands {wish.words.length(float(deep[b]))} over it, "
             f"the limit is {wish.words.given(wish.most_height)}",
-            "set a post in the dip, or choose a contour top",
+            f"{_post_in(wish, float(at[b]))}choose a contour top",
         )
         for b in _worst(bays, deep)
     ]

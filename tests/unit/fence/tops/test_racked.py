@@ -77,9 +77,8 @@ def test_face_splits_a_racked_top() -> None:
 
 
 HUMP = (
-    "the ground humps {} over a line from post to post: post tops at 72 in would leave {} there, so the top "
-    "is "
-    "lifted; a post at {at}, or the hump trimmed by so much, would keep it lower"
+    "the ground humps {} over a line from post to post: picket tops at 72 in at both posts would leave {} "
+    "there, so the top is lifted; a post at {at}, or the hump trimmed by so much, would keep it lower"
 )
 
 
@@ -93,6 +92,26 @@ def test_a_hump_is_told_from_what_a_reading_is_right_to(rise: float, mark: float
     words = wish.words
     said = HUMP.format(words.length(rise), words.length(72 - rise), at="4' 0\"")
     assert [str(p) for p in found] == [f"paddock lane, at 4' 0\": {said}"] * told
+
+
+@pytest.mark.parametrize(
+    ("no_post", "no_spade", "advice"),
+    [
+        ((40.0, 56.0), (60.0, 70.0), "the hump trimmed by so much would keep it lower"),
+        ((60.0, 70.0), (47.0, 49.0), "a post at 4' 0\" would keep it lower"),
+        ((40.0, 56.0), (47.0, 49.0), "neither a post nor a spade may go there; a contour top lies closer to"),
+    ],
+)
+def test_no_post_or_spade_is_sent_where_it_may_not_go(
+    no_post: tuple[float, float], no_spade: tuple[float, float], advice: str
+) -> None:
+    line = straight_ground([0, 48, 96], [0, 4, 0])
+    wish = build(line, posts=(0, 96), no_post=(no_post,), no_spade=(no_spade,))
+    (found,) = _humps(wish, np.array([0.0, 96.0]))
+    assert found.remedy.startswith(advice)
+    dip = build(straight_ground([0, 48, 96], [0, -9, 0]), posts=(0, 96), most_height=75.0, no_post=(no_post,))
+    (told,) = _dips(dip, choose_racked(dip).top)
+    assert ("set a post" in told.remedy) == (no_post == (60.0, 70.0))
 
 
 @pytest.mark.parametrize(("count", "rest"), [(8, []), (9, ["1 more bay"]), (10, ["2 more bays"])])
