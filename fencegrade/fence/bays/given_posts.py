@@ -250,9 +250,31 @@ def reaching_in(
                     "move the end, gate or face clear of the stretch, or correct the stretch",
                 )
             else:
-                yield warning(
-                    place, f"the hole of the {post.kind} post reaches into {stretch}", "dig there by hand"
-                )
+                yield _into(place, post, out, stretch, hole, words)
+
+
+def _into(place: str, post: ForcedPost, out: KeepOut, stretch: str, hole: float, words: Words) -> Problem:
+    """How far a post whose middle stands beside a keep-out, or its hole alone, reaches into it."""
+    off = max(out.start - post.station, post.station - out.end)
+    inside, of_hole = post.width / 2 - off, words.fine(hole / 2 - off)
+    if inside <= SAME_LENGTH:
+        return warning(
+            place,
+            f"the hole of the {post.kind} post reaches {of_hole} into {stretch}",
+            "cut the hole off there and dig it as much longer on its other sides, by hand; a wall, rock or "
+            "pipe is not dug",
+        )
+    aside = words.fine(inside)
+    return warning(
+        place,
+        f"{aside} of the {post.kind} post and {of_hole} of its hole would stand in {stretch}; a wall, rock "
+        "or pipe is not dug",
+        f"set the post {aside} aside, beside the stretch, its hole cut off there, and tape the rails of its "
+        "bays before you cut them"
+        if post.kind is PostKind.FACE
+        else f"move the {'opening' if post.kind is PostKind.GATE else 'end'} by {aside} in the job file: the "
+        "post then stands beside the stretch",
+    )
 
 
 def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, words: Words) -> Iterator[Problem]:

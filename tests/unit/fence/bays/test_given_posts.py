@@ -172,7 +172,7 @@ def test_a_hole_that_reaches_into_a_pipe_stretch_at_an_end_is_warned_of(make: Si
     bays, problems = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), 0.0, 480.0)
     assert bays is not None
     assert [p.severity for p in problems] == [Severity.WARNING]
-    assert "the hole of the end post reaches into" in problems[0].found
+    assert "the hole of the end post reaches 2 in into" in problems[0].found
 
 
 @pytest.mark.parametrize(
@@ -202,3 +202,16 @@ def test_a_post_outside_the_run_is_a_mistake(make: SimpleNamespace, station: str
         "correct its station, or let the run reach it"
     )
     assert [f"{p.severity}, {p}" for p in problems if "outside" in str(p)] == [said] * (not taken)
+
+
+def test_a_face_post_that_would_stand_half_in_a_wall_is_set_beside_it(make: SimpleNamespace) -> None:
+    run = make.run(no_post=[{"start": "192 in", "end": "240 in"}])
+    wall = ground_line([0, 192, 192, 240, 240, 480], [0, 0, 12, 12, 0, 0])
+    _, problems = lay_bays(run, make.posts(), make.rails("10 ft"), wall, 0.0, 480.0)
+    assert len(problems) == 2
+    for p in problems:
+        assert p.found.startswith(
+            "1-3/4 in of the face post and 5 in of its hole would stand in the no_post "
+        )
+        assert p.remedy.startswith("set the post 1-3/4 in aside, beside the stretch")
+        assert "by hand" not in str(p)

@@ -18,14 +18,19 @@ def _has_to_stand(reason: str, stretch: str) -> str:
     )
 
 
-def _reaches(reason: str) -> str:
+def _reaches(reason: str, start: str = '4-7/8"', by: str = "1/8 in") -> str:
     return (
-        f'warning, herb garden, 0": the hole of the end post reaches into the {reason} stretch 4-7/8" to '
-        "1' 8\"; dig "
-        "there by hand"
+        f'warning, herb garden, 0": the hole of the end post reaches {by} into the {reason} stretch {start} '
+        "to 1' 8\"; cut the hole off there and dig it as much longer on its other sides, by hand; a wall, rock "
+        "or pipe is not dug"
     )
 
 
+STANDS_IN = (
+    'warning, herb garden, 0": 1/8 in of the end post and 3-3/8 in of its hole would stand in the no_post '
+    'stretch 1-5/8" to 1\' 8"; a wall, rock or pipe is not dug; move the end by 1/8 in in the job file: the '
+    "post then stands beside the stretch"
+)
 OLD_HOLE = (
     'warning, herb garden, 0": the new end post stands in the hole of the old one; dig out the old '
     "concrete, or move "
@@ -62,6 +67,9 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
         # the hole of the first post reaches 5 in along the run, and no post may stand in the stretch
         (closed("no_post", "5 in", "20 in"), []),
         (closed("no_post", "4-7/8 in", "20 in"), [_reaches("no_post")]),
+        # and the post itself 1-3/4 in
+        (closed("no_post", "1-3/4 in", "20 in"), [_reaches("no_post", '1-3/4"', "3-1/4 in")]),
+        (closed("no_post", "1-5/8 in", "20 in"), [STANDS_IN]),
         (closed("root", "4-7/8 in", "20 in"), [_reaches("root")]),
         (closed("keep_open", "4-7/8 in", "20 in"), [_reaches("keep_open")]),
         (closed("no_post", "-5 in", "2 in"), [_has_to_stand("no_post", '-5" to 2"')]),
