@@ -208,6 +208,17 @@ def run_cost_lines(plan: FencePlan) -> Iterator[str]:
         yield f"of it {', '.join(f'{run.run.name} {words.money(cost)}' for run, cost in shares)}"
 
 
+def shared_bags(plan: FencePlan) -> str:
+    """That the holes together take fewer bags than whole ones for each; empty where they do not."""
+    each, in_all = int(plan.concrete.bags.sum()), plan.concrete.bags_in_all
+    if not each > in_all > 0:
+        return ""
+    return (
+        f"{in_all} bags of concrete where what is left of one goes on to the next hole; whole bags for each "
+        f"hole would be {each}"
+    )
+
+
 def concrete_lines(plan: FencePlan) -> Iterator[str]:
     """What the concrete means on site: ready-mix where it is much, two people where a bag is heavy."""
     concrete, words = plan.concrete, plan.words
@@ -221,12 +232,8 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
             f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} {short} of ready-mix, "
             "delivered"
         )
-    each = int(concrete.bags.sum())
-    if not concrete.delivered and each > concrete.bags_in_all > 0:
-        yield (
-            f"  {concrete.bags_in_all} bags of concrete where what is left of one goes on to the next hole; "
-            f"whole bags for each hole would be {each}"
-        )
+    if told := shared_bags(plan):
+        yield f"  {told}"
     if concrete.heavy and concrete.bags_in_all:
         bag = bag_weight_words(concrete.bag_weight, words.system)
         yield f"  a bag of {bag} is a lift for two, or for a cart"

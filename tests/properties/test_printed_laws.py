@@ -248,6 +248,17 @@ def printed_tops(plan: FencePlan, index: int) -> set[str]:
     return ways | ({"bay by bay"} if "bay by bay" in told.lower() else set())
 
 
+def printed_bags(now: Printed) -> None:
+    """The column of bags adds up to what the sheet of posts tells beside the bags of the whole fence."""
+    runs = range(len(now.plan.runs))
+    rows = [r for k in runs for r in now.grids(posts, k, first="post") if r["post"].isdigit()]
+    each, in_all = sum(int(r["bags"] or 0) for r in rows), now.plan.concrete.bags_in_all
+    told = f"takes {in_all} bags of concrete where what is left of one goes on to the next hole; whole bags "
+    for k in runs:
+        text = " ".join(t for t in now.paper(posts, k) if isinstance(t, str))
+        assert (f"{told}for each hole would be {each}." in text) == (each > in_all)
+
+
 def printed_rails(now: Printed) -> None:
     """Every rail as it is cut: on paper, in its table, in JSON, and in the boards it is cut from."""
     say, cut, told = now.say, Counter[str](), Counter[str]()
@@ -375,5 +386,6 @@ def test_a_figure_is_one_text_wherever_it_is_printed(yard: Yard, style: str) -> 
         printed_boards(now, index)
         printed_leaves(now, index)
         printed_tops(now.plan, index)
+    printed_bags(now)
     printed_rails(now)
     printed_money(now)

@@ -16,7 +16,7 @@ from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks, rails_past_posts
-from fencegrade.sheets.run_words import pressure_words
+from fencegrade.sheets.run_words import pressure_words, shared_bags
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
 from fencegrade.units.words import Words, numbers
@@ -49,6 +49,8 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         "the share of a post's length that stands in the ground, the least depth of the job, frost, or "
         "wind and soil."
     )
+    if told := shared_bags(plan):
+        yield words(f"Bags are counted hole by hole; the whole fence takes {told}.", small=True)
     yield from cautions_once(plan, index, Work.POSTS, Work.LIFTING)
     yield gap(6)
     yield _post_grid(plan, run, index, look, say, name)

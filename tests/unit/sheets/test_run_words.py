@@ -217,7 +217,7 @@ def test_much_concrete_is_better_delivered(write_job: WriteJob) -> None:
 def test_ready_mix_is_asked_for_by_halves(write_job: WriteJob, units: str, ordered: float, told: str) -> None:
     plan = plan_fence(write_job(units=units, lane=LANE))
     concrete = replace(plan.concrete, ordered=ordered, weight=4000.0, bag_weight=50.0, delivered=True)
-    assert list(concrete_lines(replace(plan, concrete=concrete))) == [f"  {told}, delivered"]
+    assert next(concrete_lines(replace(plan, concrete=concrete))) == f"  {told}, delivered"
 
 
 def test_bags_are_told_where_holes_share_them_and_where_they_are_heavy(write_job: WriteJob) -> None:
@@ -232,5 +232,7 @@ def test_bags_are_told_where_holes_share_them_and_where_they_are_heavy(write_job
         "  3 bags of concrete where what is left of one goes on to the next hole; whole bags for each hole "
         "would be 4"
     ]
+    much = replace(plan.concrete, bags=np.array([2, 2]), bags_in_all=3, bag_weight=50.0, delivered=True)
+    assert list(concrete_lines(replace(plan, concrete=much)))[1:] == told(2, 2, in_all=3)
     assert told(in_all=0, each=80.0) == []
     assert told(1, in_all=1, each=80.0) == ["  a bag of 80 lb is a lift for two, or for a cart"]
