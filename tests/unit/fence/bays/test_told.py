@@ -21,8 +21,8 @@ def _has_to_stand(reason: str, stretch: str) -> str:
 def _reaches(reason: str, start: str = '4-7/8"', by: str = "1/8 in") -> str:
     return (
         f'warning, herb garden, 0": the hole of the end post reaches {by} into the {reason} stretch {start} '
-        "to 1' 8\"; cut the hole off there and dig it as much longer on its other sides, by hand; a wall, rock "
-        "or pipe is not dug"
+        "to 1' 8\"; cut the hole off there and dig it as much longer on its other sides, by hand; a wall, "
+        "rock or pipe is not dug"
     )
 
 
