@@ -226,11 +226,14 @@ def _unread(missing: tuple[float, ...], run: str, words: Words) -> Iterator[Prob
         )
 
 
-def advice_problems(advice: Advice, run: str, words: Words) -> Iterator[Problem]:
-    """The advice as notes and warnings."""
+def advice_problems(
+    advice: Advice, run: str, words: Words, *, provisional: bool = False
+) -> Iterator[Problem]:
+    """The advice as notes and warnings; no readings are enough while the run is `provisional`."""
     yield from _unread(advice.missing, run, words)
     if advice.enough:
-        yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
+        if not provisional:
+            yield note(run, "the readings are enough: one more would hardly change a board or the purchase")
         return
     if advice.again:
         yield _read_again(advice.again, run)

@@ -93,7 +93,10 @@ def ground_report(
         advice=advice,
         from_chart=from_chart,
         sag_boards=_sag_boards(profile, boards, share) if boards else 0,
-        problems=(*ground.notes, *advice_problems(advice, ground.name, words)),
+        problems=(
+            *ground.notes,
+            *advice_problems(advice, ground.name, words, provisional=ground.provisional),
+        ),
     )
 
 

@@ -20,7 +20,7 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag,
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
-from fencegrade.ground.wrong_unit import column_doubts, pull_doubts, station_doubts
+from fencegrade.ground.wrong_unit import column_doubts, pull_doubts, sag_doubts, station_doubts
 from fencegrade.job.choices import StationsTaped
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
@@ -134,7 +134,7 @@ def ground_from_survey(
 
 
 def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words: Words) -> Iterator[Problem]:
-    """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull's unit."""
+    """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull, a sag."""
     single = doubts(levels, words.system)
     yield from doubt_problems(single, survey.source, words)
     if not single:
@@ -142,6 +142,7 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     yield from column_doubts(survey, levels, words)
     yield from station_doubts(survey, levels, words)
     yield from pull_doubts(run, reduction.strings, words)
+    yield from sag_doubts(levels, reduction.strings, run.name, words)
 
 
 def _reduce(run: Run, survey: Survey, words: Words, place: str, level: Level) -> Reduced:

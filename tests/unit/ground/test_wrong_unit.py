@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from written import written
 
+from fencegrade.ground.report import ground_report
 from fencegrade.ground.wrong_unit import _Column, station_doubts
 from fencegrade.job.records import StringLine
 from fencegrade.job.survey import LevelBook, LevelRow, Mark
@@ -176,3 +177,27 @@ def test_a_last_station_far_off_is_doubted(stations: list[float], marked: bool, 
         "before it; "
         'check its decimal point and its unit; if it is right, write "confirmed" in its note'
     ] * told
+
+
+@pytest.mark.parametrize(
+    ("feet", "drop", "doubted"),
+    [
+        # a common line hangs 0.1411 in times (span/100 ft)^2 x 10 low: 1.41, 12.70 and 50.81 in
+        (100, 6.0, False),
+        (300, 25.5, False),
+        (300, 25.25, True),
+        (600, 30.0, True),
+    ],
+)
+def test_a_string_too_long_for_what_was_read_under_it(
+    under_string: Any, ground_of: Any, feet: int, drop: float, doubted: bool
+) -> None:
+    """Figures of the parabola, w L^2 / 8 T with 1.4 g/m and 10 lbf: Beer & Johnston, Statics, chapter 7."""
+    survey = under_string((x, drop) for x in range(0, feet + 1, 10))
+    ground = ground_of(survey)
+    assert any(f"one string over {feet}' 0\" hangs some" in t for t in told(ground)) is doubted
+    assert ground.provisional is doubted
+    problems = ground_report(ground, UnitSystem.IMPERIAL, 0.125).problems
+    assert not (doubted and any("readings are enough" in p.found for p in problems))
+    assert not ground_of(survey, confirmed=True).provisional
+    assert not ground_of(survey, string=(StringLine(sag=12.0),)).provisional
