@@ -85,7 +85,8 @@ def sites(tree: ast.Module) -> Iterator[Site]:
         if id(node) in unread:
             continue
         for operator, change in _faults(node, inside.get(id(node))):
-            yield Site(number, node.lineno, operator, change)  # type: ignore[attr-defined]
+            if ast.dump(change(node)) != ast.dump(node):
+                yield Site(number, node.lineno, operator, change)  # type: ignore[attr-defined]
 
 
 def mutated(source: str, site: Site) -> ast.Module:
