@@ -329,7 +329,10 @@ _OPEN_UNDER = {
     BottomCut.SQUARE: ("a square cut", "scribe these boards to the ground"),
     BottomCut.SCRIBED: ("a straight scribed cut", "cut these boards to the ground's curve"),
 }
-_NO_SOIL = "soil may not lie or run out there: water, a root, a gate or most_depth under [soil] bars it"
+_NO_SOIL = (
+    "soil may not lie or run out there: water, a root, a gate, a stretch kept free of soil or most_depth "
+    "under [soil] in the job file bars it"
+)
 
 
 def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
