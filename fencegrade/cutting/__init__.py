@@ -30,15 +30,15 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
    plan: the plan is proven. Most lists end here.
 6. What is still open: values from the middle of the best ones (`master.Programme.inward`), so that few
    fillings can still be used, all of which `patterns` lists and an integer programme chooses from; in turn
-   with it dives of the whole for a plan ever nearer to the bound.
+   with it a few dives of the whole for a plan ever nearer to the bound.
 
-**When it ends.** Proven; or within 0.02 % once a set has not been filled; or when the work given is done.
-Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has the same
-version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
+**When it ends.** Proven; or within 0.02 % once a set has not been filled; or when all steps or the work given
+are done. Work is counted, not timed (`effort`), so the same list gives the same plan on any machine that has
+the same version of HiGHS, and any proven plan the same cost with all of them; the clock is an emergency stop.
 
 Then equal cost is settled for the saw by swaps (`polish`), and on short lists by an integer programme over
-every filling (`settling`), pieces get their real lengths (`laying`), and an
-independent check goes over the plan before anyone sees it (`audit`).
+every filling (`settling`), pieces get their real lengths (`laying`), and an independent check goes over the
+plan before anyone sees it (`audit`).
 """
 
 from fencegrade.cutting.mistakes import CuttingError, CuttingMistake, NoPlanFoundError, TooFewBoardsError
