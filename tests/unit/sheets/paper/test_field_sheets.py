@@ -3,8 +3,10 @@
 import io
 import json
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -134,15 +136,32 @@ def read_page(page: PageObject) -> tuple[str, list[Word]]:
     return " ".join(text.split()), found
 
 
+@pytest.fixture(scope="module")
+def shown_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Shown]:
+    """The sheets of a plan of those that vary, drawn and read once."""
+
+    @cache
+    def sheets(name: str) -> Shown:
+        parts = {"title": "Herb garden", "name": "lane side", "bottom": "square", "pickets": "", "top": ""}
+        parts |= {"survey": SURVEY, "there": "0"} | VARIED[name]
+        folder = tmp_path_factory.mktemp("job")
+        (folder / "job.toml").write_text(JOB.format(**parts), encoding="utf-8")
+        (folder / "lane.csv").write_text(parts["survey"], encoding="utf-8")
+        return shown(plan_fence(read_job(folder), parts.get("style")))
+
+    return sheets
+
+
 @pytest.fixture(scope="module", params=VARIED)
-def varied(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Shown:
+def varied(request: pytest.FixtureRequest, shown_of: Callable[[str], Shown]) -> Shown:
     """Plans that differ in what their sheets must hold."""
-    parts = {"title": "Herb garden", "name": "lane side", "bottom": "square", "pickets": "", "top": ""}
-    parts |= {"survey": SURVEY, "there": "0"} | VARIED[request.param]
-    folder = tmp_path_factory.mktemp("job")
-    (folder / "job.toml").write_text(JOB.format(**parts), encoding="utf-8")
-    (folder / "lane.csv").write_text(parts["survey"], encoding="utf-8")
-    return shown(plan_fence(read_job(folder), parts.get("style")))
+    return shown_of(request.param)
+
+
+@pytest.fixture(scope="module")
+def plain(shown_of: Callable[[str], Shown]) -> Shown:
+    """The sheets of the small yard as it is."""
+    return shown_of("plain")
 
 
 @pytest.fixture(scope="module")
@@ -268,9 +287,9 @@ class TestHanging:
         assert plan.runs[0].slots.right[left[-1].pickets].max() == pytest.approx(120.0)
 
     def test_a_job_too_large_for_paper_says_so_in_words(
-        self, make_plan: MakePlan, monkeypatch: pytest.MonkeyPatch
+        self, plain: Shown, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        plan = make_plan()
+        plan = plain.plan
         monkeypatch.setattr(hang, "MOST_CHARTED", len(plan.runs[0].slots) - 1)
         sheets = shown(plan)
         (page,) = [t for t in sheets.texts if "cut_chart.txt" in t]
@@ -450,23 +469,23 @@ class TestThePages:
     def test_nothing_is_small_covers_anything_or_leaves_the_paper_of_a_sample(self, garden: Shown) -> None:
         nothing_covered(garden)
 
-    def test_says_job_run_and_its_number(self, make_plan: MakePlan) -> None:
-        texts = shown(make_plan()).texts
+    def test_says_job_run_and_its_number(self, plain: Shown) -> None:
+        texts = plain.texts
         for number, text in enumerate(texts, start=1):
             assert f"page {number} of {len(texts)}" in text
             assert "Herb garden" in text
             assert "lane side" in text
 
-    def test_says_not_checked_until_the_job_says_so(self, make_plan: MakePlan) -> None:
-        plan = make_plan()
-        assert all(NOT_CHECKED in text for text in shown(plan).texts)
+    def test_says_not_checked_until_the_job_says_so(self, plain: Shown) -> None:
+        plan = plain.plan
+        assert all(NOT_CHECKED in text for text in plain.texts)
         done = structs.replace(plan, job=replace(plan.job, job=replace(plan.job.job, dig_checked=True)))
         texts = shown(done).texts
         assert not any("NOT CHECKED" in text for text in texts)
         assert "this list is done" in " ".join(texts)
 
-    def test_is_the_paper_of_the_units_or_the_one_the_job_names(self, make_plan: MakePlan) -> None:
-        plan = make_plan()
+    def test_is_the_paper_of_the_units_or_the_one_the_job_names(self, plain: Shown) -> None:
+        plan = plain.plan
         metric = replace(plan.job.job, units=UnitSystem.METRIC, tape=1 / 25.4)
         cases = (
             (plan.job.job, (612, 792)),
