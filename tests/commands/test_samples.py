@@ -10,6 +10,7 @@ import hashlib
 import io
 import json
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +56,7 @@ def assert_alike(name: str, old: bytes, new: bytes) -> None:
         assert share >= ALIKE, f"{name}: {share:.0%} of its words are the same"
 
 
-def same_words(old: list[str], new: list[str]) -> float:
+def same_words(old: Sequence[str], new: Sequence[str]) -> float:
     """Share of the words of two texts, in any order, that both have."""
     return 2 * (Counter(old) & Counter(new)).total() / max(1, len(old) + len(new))
 

@@ -9,7 +9,8 @@ import io
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from unittest import mock
@@ -428,22 +429,23 @@ def answer(words: list[str], typed: str | None = None) -> str:
     return said.getvalue() + (f"status {status}\n" if status else "")
 
 
-def words_of(name: str, data: bytes) -> list[str]:
+@lru_cache(maxsize=4)
+def words_of(name: str, data: bytes) -> tuple[str, ...]:
     """The words a file says, in order."""
     match Path(name).suffix:
         case ".svg":
             texts = (e.text for e in ElementTree.fromstring(data).iter("{http://www.w3.org/2000/svg}text"))
-            return [word for text in texts if text for word in text.split()]
+            return tuple(word for text in texts if text for word in text.split())
         case ".html":
-            return re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode()).split()
+            return tuple(re.sub(r"(?s)<(svg|style|script)\b.*?</\1>|<[^>]*>", " ", data.decode()).split())
         case ".pdf":
             from pypdf import PdfReader
 
-            return [
+            return tuple(
                 word for page in PdfReader(io.BytesIO(data)).pages for word in page.extract_text().split()
-            ]
+            )
         case _:
-            return re.split(r"[\s,;]+", data.decode())
+            return tuple(re.split(r"[\s,;]+", data.decode()))
 
 
 def _shown(name: str, data: bytes) -> str:
@@ -460,7 +462,7 @@ def _said(name: str, data: bytes) -> str:
     return data.decode()
 
 
-def _lines(words: list[str], most: int = 16) -> str:
+def _lines(words: Sequence[str], most: int = 16) -> str:
     """So many words a line at most, a new one after each full stop, that a change is seen in its place."""
     text, count = "", 0
     for word in words:
