@@ -7,7 +7,7 @@ bars were set so that few readings of real, rough ground are doubted.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 
 import numpy as np
@@ -233,7 +233,7 @@ def doubt_words(doubt: Doubt, words: Words) -> str:
     )
 
 
-def doubt_problems(found: tuple[Doubt, ...], source: str, words: Words) -> Iterator[Problem]:
+def doubt_problems(found: Iterable[Doubt], source: str, words: Words) -> Iterator[Problem]:
     """A warning for every doubted reading."""
     for doubt in found:
         yield warning(

@@ -20,7 +20,14 @@ from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag,
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
-from fencegrade.ground.wrong_unit import column_doubts, pull_doubts, sag_doubts, station_doubts
+from fencegrade.ground.wrong_unit import (
+    column_doubts,
+    pull_doubts,
+    sag_doubts,
+    station_doubts,
+    unit_slips,
+    without,
+)
 from fencegrade.job.choices import StationsTaped
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
@@ -135,8 +142,9 @@ def ground_from_survey(
 
 def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words: Words) -> Iterator[Problem]:
     """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull, a sag."""
-    single = doubts(levels, words.system)
-    yield from doubt_problems(single, survey.source, words)
+    units = unit_slips(levels, words.system)
+    single = (*units, *doubts(without(levels, units), words.system))
+    yield from doubt_problems(sorted(single, key=lambda d: d.line), survey.source, words)
     if not single:
         yield from shared_problems(shared_slips(levels, words.system), levels, survey.source, words)
     yield from column_doubts(survey, levels, words)

@@ -1,22 +1,31 @@
-"""A whole column that looks written in another unit than its heading says, and a pull that looks like it.
+"""Figures that look written in another unit than their heading says: single readings, a whole column, a pull.
 
-Nothing is changed: a doubt is told. Three things speak: how large the figures are for what they measure,
-what their decimals are multiples of, and how steep the ground would be. A column is doubted where its own
-unit fails badly in size, or in two of the three, and another unit passes all of them.
+Nothing is changed: a doubt is told. A reading is held against the line of the others around it that half of
+them may leave without moving it (repeated medians), so that two or three in centimetres in a column of
+millimetres do not hide each other; it is doubted where it lies far off that line, is no figure of their size,
+and another unit, or another place of the decimal point, brings it there. The bars were set so that no real,
+rough ground is doubted. Of a column three things speak: how large the figures are for what they measure, what
+their decimals are multiples of, and how steep the ground would be. A column is doubted where its own unit
+fails badly in size, or in two of the three, and another unit passes all of them.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
+from fencegrade.ground.doubt import AROUND, BAR_SLIP, FLOOR, Doubt
+from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, parabola_sag
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, warning
-from fencegrade.units.arrays import Floats
+from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.words import Words
 
 FEWEST = 4
@@ -57,6 +66,40 @@ KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
 """lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
 
 
+FEWEST_AROUND = 5
+"""Readings between two faces from which they are judged."""
+
+PASSES = 3
+"""Times the readings are judged, each time by those that nothing was found of before."""
+
+LEAST = 8.0
+"""Inches off the line of the others from which a reading is judged: little is to be told from less."""
+
+OTHER_SIZE = 3.0
+"""Times the middling figure of the others, or part of it, beyond which a figure is none of theirs."""
+
+NEAR, NEAR_USUAL, NEAR_PART = 1.0, 3.0, 0.2
+"""How far off the line of the others a reading may lie in its right unit: inches, times the usual departure
+of the others, or part of it; the largest counts."""
+
+_DECIMAL = "a slipped decimal point"
+_SCALES = {
+    UnitSystem.IMPERIAL: (
+        (12.0, "feet written where inches were meant, or the other way round"),
+        (10.0, _DECIMAL),
+        (100.0, _DECIMAL),
+        (MM_PER_INCH, "inches and millimetres mixed up"),
+    ),
+    UnitSystem.METRIC: (
+        (10.0, "centimetres and millimetres mixed up"),
+        (100.0, _DECIMAL),
+        (1000.0, "metres and millimetres mixed up"),
+        (MM_PER_INCH, "inches and millimetres mixed up"),
+    ),
+}
+"""How many times too large or too small a figure in another unit is. Source: common practice, no source."""
+
+
 class _Column(Struct, frozen=True, kw_only=True):
     """Figures (n,) of a survey, inches: what they measure, at which stations, and how to read them."""
 
@@ -82,6 +125,109 @@ class _Column(Struct, frozen=True, kw_only=True):
         across = np.diff(self.stations)
         open_ = across > 0
         return bool(open_.any() and np.median(np.abs(np.diff(taken)[open_] / across[open_])) > STEEPEST)
+
+
+def unit_slips(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
+    """Readings of a survey that look like another unit than the others.
+
+    `levels`: the readings in order; `system`: whose units. Spots read more than once and those whose note
+    says "confirmed" are not judged.
+    """
+    return tuple(
+        found
+        for first, past in between_faces(levels.stations)
+        if past - first >= FEWEST_AROUND
+        for found in _in_piece(levels, np.arange(first, past), system)
+    )
+
+
+def _in_piece(levels: Levels, piece: Indices, system: UnitSystem) -> list[Doubt]:
+    """Those of a piece between faces: judged by all the others, then by those that were not doubted."""
+    found, doubted = list[Doubt](), set[int]()
+    if np.abs(np.diff(levels.elevations[piece])).max() < LEAST / 2:
+        return found
+    for _ in range(PASSES):
+        sound = np.array([i for i in piece.tolist() if i not in doubted])
+        if len(sound) < FEWEST_AROUND - 1:
+            break
+        found = [doubt for spot in piece.tolist() for doubt in _judged(levels, spot, sound, system)]
+        before, doubted = doubted, {doubt.spot for doubt in found}
+        if doubted == before:
+            break
+    return found
+
+
+def without(levels: Levels, found: tuple[Doubt, ...]) -> Levels:
+    """The readings without those that are doubted already."""
+    keep = np.ones(len(levels.stations), dtype=bool)
+    keep[[doubt.spot for doubt in found]] = False
+    return levels if keep.all() else _kept(levels, keep)
+
+
+def _kept(levels: Levels, keep: Truths) -> Levels:
+    own = np.flatnonzero(keep).tolist()
+    return replace(
+        levels,
+        stations=levels.stations[keep],
+        elevations=levels.elevations[keep],
+        lines=tuple(levels.lines[i] for i in own),
+        count=levels.count[keep],
+        raw=levels.raw[keep],
+        marks=tuple(levels.marks[i] for i in own),
+    )
+
+
+def _judged(levels: Levels, spot: int, sound: Indices, system: UnitSystem) -> Iterator[Doubt]:
+    """One reading against the line of the sound ones nearest to it."""
+    raw = float(levels.raw[spot])
+    if math.isnan(raw) or Mark.CONFIRMED in levels.marks[spot]:
+        return
+    others = sound[sound != spot]
+    start = int(np.searchsorted(others, spot)) - AROUND
+    start = min(max(start, 0), max(len(others) - 2 * AROUND, 0))
+    others = others[start : start + 2 * AROUND]
+    level, usual = _line_of(levels.stations[others], levels.elevations[others], levels.stations[spot])
+    off = float(levels.elevations[spot]) - level
+    wanted = raw + (-off if levels.upward else off)
+    figures = levels.raw[others]
+    usually = float(np.median(np.abs(figures[~np.isnan(figures)]))) if not np.isnan(figures).all() else 0.0
+    alike = usually / OTHER_SIZE < abs(raw) < usually * OTHER_SIZE
+    if alike or abs(off) <= max(LEAST, BAR_SLIP * usual):
+        return
+    near = [
+        (abs(meant - wanted), name, meant)
+        for scale, name in _SCALES[system]
+        for meant in (raw * scale, raw / scale)
+        if abs(meant - wanted) <= max(NEAR, NEAR_USUAL * usual, NEAR_PART * min(abs(meant), abs(wanted)))
+        and abs(meant - wanted) < abs(off) / 4
+        and 1 / 2 < wanted / meant < 2
+        and (not levels.upward or min(abs(raw), abs(meant)) > LEAST)
+    ]
+    if near:
+        _, name, meant = min(near)
+        yield Doubt(
+            spot=spot,
+            line=levels.lines[spot][0],
+            station=float(levels.stations[spot]),
+            raw=raw,
+            departure=off,
+            looks_like=name,
+            would_fit=meant,
+        )
+
+
+def _line_of(x: Floats, z: Floats, at: float) -> tuple[float, float]:
+    """Elevation (in) at a station by the repeated medians of others (k,), and their usual departure (in).
+
+    Source: Siegel 1982, Robust regression using repeated medians, Biometrika 69, from memory.
+    """
+    across = x[None, :] - x[:, None]
+    apart = across != 0
+    slopes = np.divide(z[None, :] - z[:, None], across, out=np.full(across.shape, np.nan), where=apart)
+    slope = float(np.median(np.nanmedian(slopes, axis=1)))
+    level = float(np.median(z + slope * (at - x)))
+    spread = 1.4826 * float(np.median(np.abs(z + slope * (at - x) - level)))
+    return level, max(FLOOR, spread)
 
 
 def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
