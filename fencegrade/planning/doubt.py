@@ -23,14 +23,12 @@ from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.ground.advice import or_even_odds
 from fencegrade.job.records import Stock
 from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.measured import LIKELY
 from fencegrade.units.arrays import Floats, Marks, Truths
 from fencegrade.units.tolerances import ROUNDING
 
 LONG_END = 0.99
 """Chance with which a board bought to be marked in place reaches far enough."""
-
-LIKELY = 0.95
-"""Chance with which a board marked in place comes to a length in the range told."""
 
 
 class Doubt(Struct, frozen=True, kw_only=True, eq=False):
@@ -58,13 +56,13 @@ def boards_cut(
     """Pickets of a run as they are to be cut, with the open heights that are all right under each.
 
     Where the plan itself leaves more open than wanted, that much is all right; water has no upper limit. Any
-    height is under pickets that stand or whose ground was measured in place, and under those over soil or a
-    kickboard, which are brought up to the boards. `as_if_to_come`: those that stand or were measured are
-    taken as if they were still to come and be marked: boards are bought for that, and what is chosen for many
-    together has to stay as it was when these were cut.
+    height is under pickets that stand or whose ground was measured in place and is believed, and under those
+    over soil or a kickboard, which are brought up to the boards. `as_if_to_come`: those that stand or were
+    measured are taken as if they were still to come and be marked: boards are bought for that, and what is
+    chosen for many together has to stay as it was when these were cut.
     """
     zones, slots = layout.zones, layout.slots
-    known = np.zeros(len(slots), dtype=bool) if as_if_to_come else layout.measured | ~layout.coming
+    known = np.zeros(len(slots), dtype=bool) if as_if_to_come else layout.settled
     settled = known | closing.on_soil | closing.boarded
     most = np.where(zones.open, np.inf, np.maximum(zones.most_gap, cuts.gap))
     return BoardsCut(

@@ -47,6 +47,7 @@ class Standing(Struct, frozen=True, kw_only=True, eq=False):
     `up`: which are; `kept`: the length each of those was cut to (in), nan where it was not written; `cut`:
     the length boards to come had on the list they may be cut from already (in), nan likewise;
     `measured` (n, 2): ground (in) at both edges of boards where it was measured in place, else nan;
+    `doubted` (n,): which of those the survey makes hard to believe;
     `railed`: bays (m,) whose rails are up; `width` of the boards to come (in); `hung`: the line of the tops
     with its steps and bends where posts were planned; `again`: how the rest was laid again, None where all
     agrees.
@@ -56,6 +57,7 @@ class Standing(Struct, frozen=True, kw_only=True, eq=False):
     kept: Floats
     cut: Floats
     measured: Floats
+    doubted: Truths
     railed: Truths
     width: float
     hung: TopLine
@@ -91,6 +93,16 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
         """(n,) which pickets have their ground measured in place."""
         none = np.zeros(len(self.slots), dtype=bool)
         return none if self.standing is None else ~np.isnan(self.standing.measured[:, 0])
+
+    @property
+    def settled(self) -> Truths:
+        """(n,) which pickets the ground leaves in no doubt: those up, and those measured in place if that is
+        to be believed."""
+        return (
+            ~self.coming
+            if self.standing is None
+            else self.standing.up | self.measured & ~self.standing.doubted
+        )
 
     def level(self, station: float) -> float:
         """A station (in) as it was taped, such as one of the record of what stands, as a level one."""

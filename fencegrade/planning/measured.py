@@ -15,9 +15,12 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
-FAR_OFF = 3.0
-"""Inches that ground measured in place may lie beyond three times the doubt (95 %) of the line through the
-readings before it is told (own choice): a hollow between readings is honest, a slip of half a foot is not."""
+LIKELY = 0.95
+"""Chance with which the ground under a board lies in the range that its length to expect is told by."""
+
+BESIDE = 0.5
+"""Inches that ground measured in place may lie outside that range before it is told (own choice): one board
+of fifty does."""
 
 
 def ground_as_measured(
@@ -39,20 +42,41 @@ def ground_as_measured(
     return replace(ground, profile=replace(ground.profile, line=line)), measured
 
 
+def believed_off(ground: RunGround, slots: Slots) -> Floats:
+    """How far (n,) in the highest ground under each board, measured in place, may lie off what the readings
+    say before it is doubted; by the plan and by the page alike.
+
+    `ground`: as surveyed. Source: own derivation, the range that a length to expect is told by.
+    """
+    return np.asarray(ground.spread.at(slots.centre).half_width(LIKELY) + BESIDE)
+
+
+def doubted_off(ground: RunGround, slots: Slots, measured: Floats) -> Floats:
+    """How far (n,) in the ground measured under each board lies over the survey's where that is doubted; 0
+    elsewhere. `ground`: as surveyed; `measured`: as `ground_as_measured` gives it."""
+    off = np.zeros(len(slots))
+    own = np.flatnonzero(~np.isnan(measured[:, 0]))
+    if len(own):
+        under = Slots(left=slots.left[own], right=slots.right[own])
+        found = measured[own].max(axis=1) - ground.profile.highest(under.left, under.right)
+        off[own] = np.where(np.abs(found) > believed_off(ground, under) + SAME_LENGTH, found, 0.0)
+    return off
+
+
 def far_off(
-    ground: RunGround, slots: Slots, measured: Floats, rows: Mapping[int, MeasuredGround], words: Words
+    off: Floats, believed: Floats, rows: Mapping[int, MeasuredGround], words: Words
 ) -> Iterator[Problem]:
-    """Rows that the survey makes hard to believe; inputs and `measured` as `ground_as_measured`."""
+    """What is said of rows that the survey makes hard to believe; `off`, `believed`: as the two above."""
     for k, row in rows.items():
-        a, b = slots.left[k : k + 1], slots.right[k : k + 1]
-        off = measured[k].max() - float(ground.profile.highest(a, b)[0])
-        doubt = float(ground.spread.at((a + b) / 2).half_width(0.95)[0])
-        if abs(off) > FAR_OFF + 3 * doubt:
+        if off[k]:
             found = (
-                f"the ground there is then {words.fine(abs(off))} {'over' if off > 0 else 'under'} the line "
-                "through the readings"
+                f"the ground there is then {words.fine(abs(off[k]))} {'over' if off[k] > 0 else 'under'} the "
+                f"line through the readings, which leave {words.fine(believed[k])} likely"
             )
-            remedy = "measure it again; if it is right, read the ground beside it into the survey as well"
+            remedy = (
+                "measure it again; if it is right, read the ground beside it into the survey as well: until "
+                "then the board is to be marked in place"
+            )
             yield warning(f"{row.place}, drop", found, remedy)
 
 

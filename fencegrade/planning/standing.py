@@ -32,7 +32,7 @@ from fencegrade.planning.layout import (
     steeper,
     stretches_of,
 )
-from fencegrade.planning.measured import far_off, ground_as_measured
+from fencegrade.planning.measured import believed_off, doubted_off, far_off, ground_as_measured
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.planning.tops import joined_corners
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
@@ -125,7 +125,8 @@ class _Run:
         problems = [*problems, *self._numbers(slots)]
         rows = self._measured(slots)
         ground, measured = ground_as_measured(self.layout.ground, slots, top, rows)
-        problems += far_off(self.layout.ground, slots, measured, rows, self.words)
+        off = doubted_off(self.layout.ground, slots, measured)
+        problems += far_off(off, believed_off(self.layout.ground, slots), rows, self.words)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
         gates, told = self._gates(ends.run, ground.line)
         layout = replace(
@@ -146,6 +147,7 @@ class _Run:
                 kept=kept,
                 cut=cut,
                 measured=measured,
+                doubted=off != 0,
                 railed=bays.left < _last_edge(slots, up) - SAME_LENGTH,
                 width=row.width,
                 hung=self.choice.top,

@@ -297,11 +297,18 @@ def test_a_board_measured_on_the_page_is_cut_as_the_plan_then_has_it(
         deep = [round((top - float(ground[0]) + m) * 16) / 16 for m in more]
         typed[number] = tuple(deep)
         put(phone, number, **{f"drop{k}": f"{d} in" for k, d in enumerate(deep)})
+    typed[14] = (4.4375,)  # 113 of another unit: far from what the readings say
+    put(phone, 14, drop0="4-7/16 in")
     told = {n: words_of(phone, f"#p1-{n} [data-measured]") for n in typed}
     (tmp_path / "built.toml").write_text(phone.run("document.querySelector('[data-built]').value"), "utf-8")
-    after = plan_fence(read_job(tmp_path)).runs[0].cuts
+    plan = plan_fence(read_job(tmp_path))
+    after, rows = plan.runs[0].cuts, plan.job.built.of(run.run.name).measured
+    doubted = {r.number for r in rows if any(p.place == f"{r.place}, drop" for p in plan.problems)}
+    assert 14 in doubted
+    assert {n for n, text in told.items() if text.startswith("MEASURE AGAIN: the ground")} == doubted
     for number, text in told.items():
         k = number - 1
+        text = text.split("what the readings say; ")[-1]
         if "longer than its board" in text:  # the plan then takes it whole, where the gap may stay
             assert after.kept[k] * before.mark in {72.0, 96.0}
             continue

@@ -12,8 +12,12 @@ const measuredLength = (drops, edges, clearance, mark, scribed) => {
         ? [first - atLeft, Math.max(right, first - atLeft)]
         : [Math.max(left, first - atRight), first - atRight];
   const down = deep.map((depth) => Math.floor((depth - clearance) / mark + 1e-6));
-  return scribed ? { left: down[0], right: down[1], kept: Math.max(...down) } : { kept: Math.min(...down) };
+  const depth = Math.min(...deep);
+  return scribed ? { left: down[0], right: down[1], kept: Math.max(...down), depth } : { kept: Math.min(...down), depth };
 };
+// How far the highest ground measured under a board lies off what the plan has there, where that is too far to be
+// believed (in), above +; 0 where it is not. `ground`: how deep the plan has it, and how far off is believed.
+const doubtedOff = (depth, [planned, believed]) => (Math.abs(planned - depth) > believed ? planned - depth : 0);
 const tomlText = (text) => JSON.stringify(text);
 // What stands, as the text of built.toml: what the job's record has, and what was typed here in its place or beside
 // it. `runs`: typed, in the page's order; `left`: boards counted here; `record`: see record.py; `untaken`: what was typed and is of no use yet.

@@ -224,9 +224,11 @@
       const edges = card.dataset.line.split(" ").map(Number);
       const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
       const sides = cut.left === cut.right ? "" : ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right);
+      const off = doubtedOff(cut.depth, (card.dataset.ground || "0 Infinity").split(" ").map(Number));
+      const doubt = off ? "MEASURE AGAIN: the ground would be " + lengthText(Math.abs(off), metric) + (off > 0 ? " over" : " under") + " what the readings say; " : "";
       const board = Math.floor(Number(card.dataset.board || Infinity) / mark + 1e-6);
       const short = cut.kept > board ? ", longer than its board of " + keptText(board) : "";
-      place.textContent = "measured here: keep " + keptText(cut.kept) + sides + short + not.map((words) => "; " + words).join("");
+      place.textContent = doubt + "measured here: keep " + keptText(cut.kept) + sides + short + not.map((words) => "; " + words).join("");
     }
   };
   const standing = () => {

@@ -17,6 +17,7 @@ from fencegrade.ground.survey_line import line_name
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
+from fencegrade.planning.measured import believed_off
 from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
@@ -65,6 +66,7 @@ class Card(Struct, frozen=True, kw_only=True):
     left_edge: str = ""
     clearance: str = ""
     board: str = ""
+    ground: str = ""
 
 
 class Group(Struct, frozen=True, kw_only=True):
@@ -196,7 +198,7 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
 
 def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
-    lines, where = _edges(run), list(_where(run, words))
+    lines, grounds, where = _edges(run), _grounds(run), list(_where(run, words))
     for i, row in enumerate(cut_chart(plan, index).rows):
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
@@ -211,6 +213,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             left_edge=words.station(float(run.slots.left[i])),
             clearance=f"{float(run.zones.clearance[i]):.6g}",
             board=_board(plan, run, i),
+            ground=grounds[i],
             row=row_of.get(i + 1, ""),
         )
 
@@ -227,6 +230,15 @@ def _edges(run: RunPlan) -> list[str]:
     depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
     columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]
     return [" ".join(f"{value:.6g}" for value in row) for row in zip(*columns, strict=True)]
+
+
+def _grounds(run: RunPlan) -> list[str]:
+    """How deep under its own top the highest ground under each board lies, and how far off that ground
+    measured in place may lie before it is doubted (in), as text; empty for what stands."""
+    depths = run.cuts.top - run.ground.line.highest(run.slots.left, run.slots.right)
+    pairs = zip(depths.tolist(), believed_off(run.ground, run.slots).tolist(), strict=True)
+    coming = run.layout.coming.tolist()
+    return [f"{d:.6g} {off:.4g}" if to_come else "" for (d, off), to_come in zip(pairs, coming, strict=True)]
 
 
 def _board(plan: FencePlan, run: RunPlan, i: int) -> str:
