@@ -90,7 +90,8 @@ class Resumed(Struct, frozen=True, kw_only=True, eq=False):
         return number - now + before if number - now + before <= count else None
 
     def needed_before(self) -> Indices | None:
-        """Boards of each length the plan had for the pickets to come; None where boards are shared."""
+        """Boards of each length the plan had for the pickets to come and for those of gates, which are cut
+        from the same pile; None where boards are shared."""
         if self.boards.top_end is TopEnd.FLAT:
             return None
         parts = []
@@ -100,7 +101,9 @@ class Resumed(Struct, frozen=True, kw_only=True, eq=False):
                 coming[: self.last] = False
             parts.append(run.stock[coming])
         stock = np.concatenate(parts)
-        return np.bincount(stock[stock >= 0], minlength=len(self.before.stock.offered)).astype(np.int64)
+        needed = np.bincount(stock[stock >= 0], minlength=len(self.before.stock.offered)).astype(np.int64)
+        gates = self.before.families.gate_pickets
+        return needed if gates is None else needed + gates.counts(True) + gates.counts(False)
 
 
 def resume_fence(job: Job, ask: Ask, style: TopStyle | str | None = None) -> Resumed:
@@ -186,16 +189,16 @@ def _out_of_limit(resumed: Resumed) -> list[Problem]:
 
 def _short(resumed: Resumed) -> list[Problem]:
     """Boards counted as left that are fewer than the pickets to come need."""
-    stock = resumed.after.stock
-    if resumed.ask.built.left is None or not stock.bought.sum():
+    bought = resumed.after.families.boards_of_pickets(on_hand=False)
+    if resumed.ask.built.left is None or not sum(bought):
         return []
     words = resumed.after.words
     more = [
         f"{n} of {words.sold_length(s.length)}"
-        for s, n in zip(stock.offered, stock.bought.tolist(), strict=True)
+        for s, n in zip(resumed.after.stock.offered, bought, strict=True)
         if n
     ]
-    found = f"fewer boards are left than are needed: {int(stock.bought.sum())} more, {', '.join(more)}"
+    found = f"fewer boards are left than are needed: {sum(bought)} more, {', '.join(more)}"
     return [warning("boards left", found, "buy them, or lay them aside from another run")]
 
 

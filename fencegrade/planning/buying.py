@@ -11,7 +11,13 @@ from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_bought, soil_unit
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import cheapest_serving, needs_of_some, shortest_serving
+from fencegrade.fence.stock import (
+    cheapest_serving,
+    choose_stock,
+    join_needs,
+    needs_of_some,
+    shortest_serving,
+)
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import TopEnd
@@ -333,10 +339,10 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
 
 
 class Marked(Struct, frozen=True, kw_only=True):
-    """The pickets that are marked in place: `count` of them; `longer`: those from a longer stock than their
-    expected length needs, and what that costs `more` (0 without prices); `charted`, `charted_more`: the same
-    of boards that are cut from the chart for it; `may_be_short`: those whose board may turn out too short,
-    which spares are for."""
+    """The pickets that are marked in place: `count` of them; `longer`: those bought in a longer stock than
+    their expected length needs, and what such boards cost `more` (0 without prices), the boards on hand that
+    they take from others among it; `charted`, `charted_more`: the same of boards that are cut from the chart
+    for it; `may_be_short`: those whose board may turn out too short, which spares are for."""
 
     count: int
     longer: int
@@ -348,32 +354,43 @@ class Marked(Struct, frozen=True, kw_only=True):
 
 def marked_pickets(plan: FencePlan) -> Marked:
     """What is bought for pickets to be marked in place; boards that give several are not judged by cost."""
-    stock, lengths = plan.stock.offered, plan.stock.lengths
-    costs = np.array([s.price or 0.0 for s in stock])
-    flat = plan.job.pickets.top_end is TopEnd.FLAT
-    count = longer = charted = may_be_short = 0
-    more = charted_more = 0.0
-    for run in plan.runs:
-        own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
-        count += len(own)
-        may_be_short += int(run.doubt.may_be_short[own].sum())
-        if not flat:
-            there = np.flatnonzero(run.layout.coming & ~run.boards.unserved)
-            drawn = cheapest_serving(stock)[shortest_serving(lengths, run.boards.needs.least[there])]
-            dearer = (run.stock[there] > drawn) & ~run.boards.on_hand[there]
-            extra = np.where(dearer, costs[run.stock[there]] - costs[drawn], 0.0)
-            marked = np.isin(there, own)
-            longer += int((dearer & marked).sum())
-            more += float(extra[marked].sum())
-            charted += int((dearer & ~marked).sum())
-            charted_more += float(extra[~marked].sum())
-    return Marked(
-        count=count,
+    doubtful = [run.flags[PicketFlag.MARK_IN_PLACE] for run in plan.runs]
+    found = Marked(
+        count=sum(int(own.sum()) for own in doubtful),
+        longer=0,
+        more=0.0,
+        charted=0,
+        charted_more=0.0,
+        may_be_short=sum(
+            int(run.doubt.may_be_short[own].sum()) for run, own in zip(plan.runs, doubtful, strict=True)
+        ),
+    )
+    there = [run.layout.coming & ~run.boards.unserved for run in plan.runs]
+    if plan.job.pickets.top_end is TopEnd.FLAT or not any(own.any() for own in there):
+        return found
+    needs = join_needs(
+        [needs_of_some(r.boards.needs, np.flatnonzero(t)) for r, t in zip(plan.runs, there, strict=True)]
+    )
+    marked = np.concatenate([own[t] for own, t in zip(doubtful, there, strict=True)])
+    bought = [(r.stock[t], ~r.boards.on_hand[t]) for r, t in zip(plan.runs, there, strict=True)]
+    stock, paid = (np.concatenate(parts) for parts in zip(*bought, strict=True))
+    drawn = cheapest_serving(plan.stock.offered)[shortest_serving(plan.stock.lengths, needs.least)]
+    dearer = (stock > drawn) & paid
+    prices = np.array([s.price or 0.0 for s in plan.stock.offered])
+    offered = plan.families.pickets.offered
+    plain, charted = (
+        float(choose_stock(replace(needs, long_end=ends), offered).bought @ prices)
+        for ends in (0 * needs.long_end, np.where(marked, 0, needs.long_end))
+    )
+    paid_in_all = float(np.array(plan.families.pickets.counts(False)) @ prices)
+    longer, of_chart = int((dearer & marked).sum()), int((dearer & ~marked).sum())
+    more, charted_more = (paid_in_all - charted, charted - plain) if of_chart else (paid_in_all - plain, 0.0)
+    return replace(
+        found,
         longer=longer,
         more=round(more, 2),
-        charted=charted,
+        charted=of_chart,
         charted_more=round(charted_more, 2),
-        may_be_short=may_be_short,
     )
 
 

@@ -198,6 +198,11 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
         every = ((name, getattr(self, name)) for name in _TABLES)
         return {name: family for name, family in every if family is not None}
 
+    def boards_of_pickets(self, on_hand: bool) -> list[int]:
+        """How many boards of each stock the pickets and those of gates take, from the one pile or bought."""
+        own = [f.counts(on_hand) for f in (self.pickets, self.gate_pickets) if f is not None]
+        return [sum(counts) for counts in zip(*own, strict=True)]
+
     def missing(self, mark: float) -> tuple["Missing", ...]:
         """What no stock serves, part by part, and so is in no list of boards; `mark`: tape mark (in)."""
         return tuple(

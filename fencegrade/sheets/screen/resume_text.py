@@ -40,6 +40,7 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     yield from _others(resumed)
     boards = text_lines(filled_columns(board_table(resumed)), words)
     whose = " of every run" if len(resumed.after.runs) > 1 else ""
+    whose += " and of gates" if resumed.after.families.gate_pickets is not None else ""
     yield from paragraph(f"Boards for the pickets to come{whose}", boards)
     if resumed.again is not None and len(resumed.again.relay):
         yield ""
@@ -158,15 +159,15 @@ def _after_stretch(resumed: Resumed) -> Iterator[str]:
 
 
 def board_table(resumed: Resumed) -> Table:
-    """Boards by length: planned for the pickets to come, needed, left, to buy, and left over."""
-    family, before = resumed.after.families.pickets, resumed.needed_before()
+    """Boards by length: planned for the pickets to come and those of gates, needed, left, to buy, over."""
+    families, before = resumed.after.families, resumed.needed_before()
+    taken, to_buy = families.boards_of_pickets(on_hand=True), families.boards_of_pickets(on_hand=False)
     counted = resumed.ask.built.left is not None
     columns = columns_of(
         "length:sold | planned:count | needed:count | boards left:count | to buy:count | left over:count"
     )
     rows: list[tuple[Cell, ...]] = []
-    for k, stock in enumerate(family.offered):
-        held, bought = family.counts(True)[k], family.counts(False)[k]
+    for k, (stock, held, bought) in enumerate(zip(families.pickets.offered, taken, to_buy, strict=True)):
         planned = None if before is None else int(before[k])
         left = stock.on_hand if counted or stock.on_hand else None
         over = None if left is None else left - held

@@ -16,9 +16,10 @@ from fencegrade.building.resume_ask import named_run, read_ask
 from fencegrade.fence.pickets.relay import RelayKind
 from fencegrade.job.as_built import built_text, parse_as_built
 from fencegrade.job.read import Job, read_job
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
-from fencegrade.sheets.screen.resume_text import change_table, resume_lines
+from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines
 from fencegrade.units import UnitSystem
 
 HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
@@ -61,6 +62,23 @@ def test_pickets_past_a_gate_are_counted_on(tmp_path: Path) -> None:
     assert found.planned_number(11) == 11
     assert found.planned_number(first) == first + 1
     assert found.planned_number(first - 1) == first - 1
+
+
+def test_what_is_to_be_bought_is_told_as_the_buying_list_has_it(tmp_path: Path) -> None:
+    """Pickets of the gate come from the same pile: the table counts them, and so does the warning."""
+    job = a_job(tmp_path, run=GATE)
+    ask = read_ask(job, after=0, left=["6 ft:20", "8 ft:30"])
+    found = resume_fence(job, ask)
+    table = board_table(found)
+    bought = Counter({row[0]: row[4] for row in table.rows})
+    lines = [x for x in buying_list(found.after).lines if x.part in ("pickets", "gate pickets")]
+    assert len({x.part for x in lines}) == 2
+    wanted: Counter[float | None] = Counter()
+    for line in lines:
+        wanted[line.length] += int(line.to_buy)
+    assert bought == wanted
+    assert all(row[3] - row[5] + row[4] == row[2] == row[1] for row in table.rows)
+    assert f"than are needed: {sum(bought.values())} more" in " ".join(map(str, found.problems))
 
 
 def test_two_rows_keep_their_numbers_where_boards_past_a_gate_are_fewer(tmp_path: Path) -> None:

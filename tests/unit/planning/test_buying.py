@@ -14,6 +14,7 @@ from fencegrade.planning.buying import (
     bag_weight_words,
     buying_list,
     crew_hours,
+    marked_pickets,
     section_words,
     trips,
 )
@@ -73,6 +74,20 @@ def test_the_cost_is_the_sum_of_the_lines_to_the_cent(write_job: WriteJob) -> No
     cents = sum(round(line.to_buy * line.price * 100) for line in bought.lines if line.price is not None)
     assert bought.cost == cents / 100
     assert bought.unpriced == ("gravel",)
+
+
+def test_the_money_of_the_doubt_and_the_bill_without_it_come_to_the_pickets_line(write_job: WriteJob) -> None:
+    """Boards on hand that go to a picket in doubt are bought for another: that counts as well."""
+    stock = STOCK.replace(
+        "on_hand = 5", "on_hand = 40\n[[pickets.stock]]\nlength = '7 ft'\nprice = 9\non_hand = 9"
+    )
+    sparse = "station [ft],drop [in]\n0,20\n20,34\n40,20\n"
+    plan = plan_fence(write_job('[top]\nleast_height = "62 in"\n', stock=stock, lane=(sparse, "")))
+    marked = marked_pickets(plan)
+    low = plan.low_ground
+    assert marked.more > 0
+    paid = sum(line.total or 0.0 for line in lines(plan, "pickets") + lines(plan, "soil"))
+    assert low.bills[low.choice].total + marked.more + marked.charted_more == pytest.approx(paid)
 
 
 def test_what_has_no_price_is_named_and_left_out(write_job: WriteJob) -> None:
