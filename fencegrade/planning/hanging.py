@@ -39,10 +39,10 @@ def pickets_over_line(run: RunPlan) -> Floats:
 
 
 def posts_over_line(run: RunPlan) -> Floats:
-    """(p,) how far (in) each post's own top stands over the line readings were taken from; nan of a post that
-    stands and whose height nobody measured.
+    """(p,) how far (in) each post's own top stands over the line readings were taken from; nan of an old
+    post whose height nobody measured; one set for the job is cut there once it stands firm.
     """
-    top = np.where(run.posts.measured, run.posts.top, np.nan)
+    top = np.where(run.posts.known, run.posts.top, np.nan)
     return over_line(run.ground, run.posts.station, top)
 
 

@@ -169,7 +169,7 @@ def _planned(
     doubted = job.notes
     job, delivered = as_delivered(job, grounds)
     layouts, choices, found = _laid_and_topped(job, grounds, styles)
-    layouts, choices, told = as_it_stands(job, layouts, choices)
+    layouts, choices, found = as_it_stands(job, layouts, choices, found)
     tops = [choice.top for choice in choices]
     lows = full_length(job, layouts, tops)
     boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
@@ -196,7 +196,7 @@ def _planned(
         families=families,
         concrete=_concrete(job, posts_to_set(job, [r.posts for r in runs])),
         screws=screws,
-        problems=tuple(dict.fromkeys((*doubted, *problems, *delivered, *found, *told, *more))),
+        problems=tuple(dict.fromkeys((*doubted, *problems, *delivered, *found, *more))),
     )
 
 

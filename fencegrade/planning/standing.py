@@ -20,7 +20,7 @@ from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.wood.widths import USUAL_LIMIT
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.as_built import BuiltRun, MeasuredGround, PicketUp, PostSet
+from fencegrade.job.as_built import BuiltRun, MeasuredGround, PicketUp
 from fencegrade.job.choices import Pattern
 from fencegrade.job.read import Job
 from fencegrade.job.records import ExistingPost, Gate, Run
@@ -33,6 +33,7 @@ from fencegrade.planning.layout import (
     stretches_of,
 )
 from fencegrade.planning.measured import believed_off, doubted_off, far_off, ground_as_measured
+from fencegrade.planning.posts_as_set import POST_TOLERANCE, post_findings, sound_posts
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.planning.tops import joined_corners
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
@@ -41,25 +42,22 @@ from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed
 
-POST_TOLERANCE = 0.5
-"""Inches a post may stand from its plan before it is told. Common practice, no source."""
-
-READ_PAST = 1 / 16
-"""Inches past the last reading from which a post is told to stand there (own choice)."""
-
 
 def as_it_stands(
-    job: Job, layouts: Sequence[RunLayout], choices: Sequence[TopChoice]
+    job: Job, layouts: Sequence[RunLayout], choices: Sequence[TopChoice], before: Sequence[Problem]
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Layouts and tops of a fence as it now stands.
 
-    `layouts`, `choices`: as planned before the first board. Result: the same where nothing is written of a
-    run, and what a builder must see. Errors: JobMistakesError with every mistake in the record.
+    `layouts`, `choices`: as planned before the first board, with what was found `before` then. Result: the
+    same where nothing is written of a run, and what a builder must see; of a gate that is made to another
+    opening only what is found now. Errors: JobMistakesError with every mistake in the record.
     """
-    found = [_Run(job, lay, choice).stood() for lay, choice in zip(layouts, choices, strict=True)]
+    runs = [_Run(job, lay, choice) for lay, choice in zip(layouts, choices, strict=True)]
+    found = [run.stood() for run in runs]
     problems = [replace(p, on_record=True) for _, _, told in found for p in told]
     raise_mistakes(problems)
-    problems += _since_counted(job)
+    anew = {place for run in runs for place in run.anew}
+    problems = [*(p for p in before if p.place not in anew), *problems, *_since_counted(job)]
     stood = [lay for lay, _, _ in found]
     for ends, starts in joined_corners(stood):
         last, first = stood[ends].bays.standing[-1:], stood[starts].bays.standing[:1]
@@ -104,9 +102,9 @@ class _Run:
         self.job, self.layout, self.choice, self.style = job, layout, choice, layout.style
         self.built = job.built.of(layout.run.name)
         self.words = Words.of_readings(job.units)
-        self.problems: list[Problem] = []
+        self.anew: list[str] = []
         level = [dataclasses.replace(p, station=self._at(p.station)) for p in self.built.post]
-        self.posts = tuple(p for p in level if self._sound_post(p))
+        self.posts, self.problems = sound_posts(job, layout, level)
 
     def stood(self) -> tuple[RunLayout, TopChoice, list[Problem]]:
         """Layout and top as they stand, and what there is to say of them."""
@@ -154,31 +152,11 @@ class _Run:
                 again=row.again,
             ),
         )
-        problems += [*told, *self._post_notes(), *self._rails_too_short(bays)]
+        problems += [*told, *post_findings(self.job, self.layout, self.posts, bays)]
         return layout, replace(self.choice, top=top), problems
 
     def _at(self, station: float) -> float:
         return self.layout.level(station)
-
-    def _sound_post(self, post: PostSet) -> bool:
-        """Whether a post of the record is one of the plan's, near where it is planned."""
-        planned, words = self.layout.bays.posts, self.words
-        if post.number > len(planned):
-            found = f"the plan has no post {post.number} in {self.layout.run.name}, only {len(planned)}"
-            self.problems.append(mistake(f"{post.place}, number", found, "check the number"))
-            return False
-        off = abs(post.station - float(planned[post.number - 1]))
-        if off > self.job.posts.spacing / 2:
-            found = f"post {post.number} is {words.fine(off)} from its plan"
-            self.problems.append(mistake(f"{post.place}, station", found, "check number and station"))
-            return False
-        profile, beyond = self.layout.ground.profile, self.job.posts.width
-        if not profile.start - beyond <= post.station <= profile.end + beyond:
-            found = f"{words.station(post.station)} lies outside the readings"
-            remedy = "take a reading there and add it to the survey"
-            self.problems.append(mistake(f"{post.place}, station", found, remedy))
-            return False
-        return True
 
     def _stations(self) -> Floats:
         """Centres of the posts (n,), as set where that was measured, never past the last reading."""
@@ -262,6 +240,7 @@ class _Run:
                 place = f"{run.name}, gate {k + 1}"
                 gates[k], told = plan_gate(place, gate, line, pickets.clearance, own, pickets.most_gap)
                 problems += told
+                self.anew.append(place)
                 wide, was = self.words.fine(gate.width), self.words.fine(planned.width)
                 found = f"the opening as it stands is {wide} wide, planned {was}"
                 problems.append(warning(place, found, "make the gate to the opening"))
@@ -370,32 +349,6 @@ class _Run:
         stand[[p.number - 1 for p in self.posts]] = True
         slope = no_slope if self.style.level_rails else steeper(self.layout.ground, top)
         return bays_as_set(bays, stations, stand, self.job.posts, self.job.rails, line, slope)
-
-    def _post_notes(self) -> Iterator[Problem]:
-        planned, words = self.layout.bays.posts, self.words
-        for post in self.posts:
-            off = post.station - float(planned[post.number - 1])
-            if abs(off) > POST_TOLERANCE + SAME_LENGTH:
-                toward = "end" if off > 0 else "start"
-                yield note(
-                    f"{self.layout.run.name}, post {post.number}",
-                    f"stands {words.fine(abs(off))} from its plan, toward the {toward}",
-                    "rails and boards to come are planned from it",
-                )
-            past = post.station - self.layout.ground.profile.end
-            if past > READ_PAST:
-                stands = f"post {post.number} stands {words.fine(past)} past the last reading"
-                remedy = "set the last board to the post; the ground there was not measured"
-                yield note(self.layout.run.name, f"{stands}, where the boards end", remedy)
-
-    def _rails_too_short(self, bays: Bays) -> Iterator[Problem]:
-        for b in np.flatnonzero((bays.rail > bays.reach + SAME_LENGTH) & (bays.rail > self.layout.bays.rail)):
-            yield warning(
-                f"{self.layout.run.name}, bay {b + 1}",
-                f"no rail reaches between the posts as set: {self.words.fine(float(bays.rail[b]))} is "
-                f"needed, the longest is {self.words.fine(bays.reach)}",
-                "set a post again, add one between, or buy a longer rail",
-            )
 
 
 def _last_edge(slots: Slots, up: Truths) -> float:

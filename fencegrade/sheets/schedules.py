@@ -69,7 +69,7 @@ def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             posts.set_by(i) if dug else None,
             *(float(choice.depth[i]) if dug else None for choice in posts.choices),
             bags[i] if dug else None,
-            float(posts.above[i]) if posts.measured[i] else "not measured",
+            float(posts.above[i]) if posts.known[i] else "not measured",
             over[i] if math.isfinite(over[i]) else None,
             string_at(run.ground, float(posts.station[i])),
             float(needed[i]) if dug else None,

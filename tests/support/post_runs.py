@@ -64,6 +64,7 @@ def posts_at(
         kinds=tuple(PostKind.GATE if k in gates else PostKind.LINE for k in places),
         sizes=np.full(len(at), posts.width),
         standing=np.array([k in standing for k in places]),
+        old=np.array([k in standing for k in places]),
         first=np.arange(len(width)),
         rail=width,
         slope=0 * width,

@@ -40,10 +40,10 @@ _IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 class Bays(Struct, frozen=True, kw_only=True, eq=False):
     """The posts of a run and the bays between them; stations and lengths in inches.
 
-    `posts` (n,) centres in order; `kinds` (n,); `sizes` (n,) their widths along the run; `standing`
-    (n,) whether a post already stands. `first` (m,)
-    index of each bay's left post, its right one being the next; a gate opening is no bay. `rail` (m,) length
-    of a rail along the slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
+    `posts` (n,) centres in order; `kinds` (n,); `sizes` (n,) their widths along the run; `standing` (n,)
+    whether a post already stands; `old` (n,) whether it did before the job. `first` (m,) index of each bay's
+    left post, its right one being the next; a gate opening is no bay. `rail` (m,) length of a rail along the
+    slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
     much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
     rails butt); `reach` longest rail offered.
     """
@@ -52,6 +52,7 @@ class Bays(Struct, frozen=True, kw_only=True, eq=False):
     kinds: tuple[PostKind, ...]
     sizes: Floats
     standing: Truths
+    old: Truths
     first: Indices
     rail: Floats
     slope: Floats
@@ -294,11 +295,13 @@ def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bay
     first = np.flatnonzero(~np.array(opens[:-1])).astype(np.int64)
     extra = np.array([layout.extra(given[k], given[k + 1]) for k in first])
     left, right = centres[first], centres[first + 1]
+    old = np.array([post is not None and post.standing for post in given])
     return Bays(
         posts=centres,
         kinds=tuple(PostKind.LINE if post is None else post.kind for post in given),
         sizes=np.array([layout.post if post is None else post.width for post in given]),
-        standing=np.array([post is not None and post.standing for post in given]),
+        standing=old,
+        old=old,
         first=first,
         rail=layout.span.lengths(left, right, extra),
         slope=layout.span.slopes(left, right),

@@ -92,16 +92,17 @@ class PostStock(Struct, frozen=True, kw_only=True, eq=False):
 class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     """Every post (n,): stations, elevations and lengths in inches.
 
-    `ground`: at a face the lower side; `top` of the post; `above` ground; `measured`: whether that is known
-    of a post that stands; `choices`: each rule on its own; `eased`: a little less than the greatest of them,
-    as deep as the next shorter post goes; `depth` of the post in the ground; `sold`: what posts are bought
-    in; `stock`: index in the post's own list, NO_STOCK for a post that stands already and where none serves.
+    `ground`: at a face the lower side; `top` of the post; `above` ground; `known`: whether that is known, as
+    it is not of an old post that nobody measured; `choices`: each rule on its own; `eased`: a little less
+    than the greatest of them, as deep as the next shorter post goes; `depth` of the post in the ground;
+    `sold`: what posts are bought in; `stock`: index in the post's own list, NO_STOCK for a post that stands
+    already and where none serves.
     """
 
     station: Floats
     kinds: tuple[PostKind, ...]
     standing: Truths
-    measured: Truths
+    known: Truths
     ground: Floats
     top: Floats
     above: Floats
@@ -197,7 +198,7 @@ def post_schedule(
         station=bays.posts,
         kinds=bays.kinds,
         standing=bays.standing,
-        measured=~(bays.standing & np.isnan(stood)),
+        known=~(bays.old & np.isnan(stood)),
         ground=ground,
         top=np.where(np.isnan(stood), crown, ground + stood),
         above=above,

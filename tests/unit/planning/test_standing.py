@@ -22,9 +22,9 @@ from fencegrade.job.as_built import (
     TopPoint,
 )
 from fencegrade.job.read import Job, read_job
-from fencegrade.planning.hanging import spaces_to_set
+from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.problems import JobMistakesError
+from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.facts import run_facts
 from fencegrade.sheets.rail_lines import rail_marks
 
@@ -197,6 +197,9 @@ def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
     station[2] += 1.5
     plan = standing(job, post=(PostSet(number=3, station=float(station[2]), top=70.0),))
     run = plan.runs[0]
+    uncut = standing(job, post=(PostSet(number=3, station=float(station[2])),)).runs[0]
+    wanted = tops_over_line(uncut, uncut.posts.station) + job.posts.height
+    assert posts_over_line(uncut) == pytest.approx(wanted)  # set long: still to be cut there
     assert run.posts.station.tolist() == station.tolist()
     assert run.layout.bays.width[1] == pytest.approx(station[2] - station[1])
     assert run.posts.standing.tolist() == [k == 2 for k in range(len(station))]
@@ -206,6 +209,32 @@ def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
     assert any("post 3: stands 1-1/2 in from its plan, toward the end" in t for t in told)
     bay = (run.rail_pieces.first_bay <= 1) & (run.rail_pieces.last_bay >= 1)
     assert not np.allclose(run.rail_pieces.length[bay], first.runs[0].rail_pieces.length[bay])
+
+
+@pytest.mark.parametrize(
+    ("number", "off", "top", "words"),
+    [
+        (3, 4.0, None, ""),
+        (3, 13.0, None, "stands 13 in from its plan, toward the end; check its number, its run"),
+        (2, -8.0, None, "lane side, bay 2: 104 in between the posts as set is more than the spacing, 96 in"),
+        (2, 9.0, None, "post 2: stands at 8' 9\", in the root from 8' 8\" to 8' 10\""),
+        (2, 1.0, None, ""),
+        (2, 0.0, 100.0, "100 in over the ground is more than the longest post, 96 in"),
+        (2, 0.0, 90.0, ""),
+    ],
+)
+def test_slips_of_posts_as_set_are_told(
+    tmp_path: Path, number: int, off: float, top: float | None, words: str
+) -> None:
+    """What a decimal, a run or a number written wrong makes of a post stands among what is to be decided."""
+    root = '[[run.root]]\nstart = "8 ft 8 in"\nend = "8 ft 10 in"\n'
+    more = '[rails]\n[[rails.stock]]\nlength = "12 ft"\n[posts]\n[[posts.stock]]\nlength = "8 ft"\n'
+    job = a_job(tmp_path, run=root, rest=more)
+    station = 96.0 * (number - 1) + off
+    plan = standing(job, post=(PostSet(number=number, station=station, top=top),))
+    told = [str(p) for p in plan.problems if p.severity is Severity.WARNING and p.on_record]
+    slips = [t for t in told if "as set" in t or "stands" in t or "over the ground" in t]
+    assert any(words in t for t in slips) if words else not slips, told
 
 
 def test_an_end_post_and_a_gate_post_move_what_lies_against_them(tmp_path: Path) -> None:
@@ -222,6 +251,20 @@ def test_an_end_post_and_a_gate_post_move_what_lies_against_them(tmp_path: Path)
     assert run.slots.right[-1] == pytest.approx(479.0)
     assert float(run.slots.right[run.slots.right < 195].max()) == pytest.approx(191.0)
     assert any("the opening as it stands is 49 in wide, planned 48 in" in str(p) for p in plan.problems)
+
+
+def test_a_gate_off_its_planned_width_is_told_of_as_it_is_made(tmp_path: Path) -> None:
+    slope = "station [ft],drop [in]\n0,20\n10,40\n20,60\n30,80\n40,100\n"
+    job = a_job(tmp_path, slope, run='[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"')
+    before = plan_fence(job)
+    post = int(np.abs(before.runs[0].posts.station - 192.0).argmin())
+    moved = PostSet(number=post + 1, station=float(before.runs[0].posts.station[post]) - 2.0)
+    leaves = [
+        [p.found for p in plan.problems if "the shut leaf leaves" in p.found]
+        for plan in (before, standing(job, post=(moved,)))
+    ]
+    assert [len(told) for told in leaves] == [1, 1]
+    assert leaves[0] != leaves[1]
 
 
 @pytest.mark.parametrize("style", ["stepped", "racked"])

@@ -173,7 +173,7 @@ def test_posts_that_stand_by_what_is_known_of_them(make: SimpleNamespace) -> Non
     )
     assert schedule.above.tolist() == [62, 80, 62, 62, 0]
     assert schedule.top.tolist() == [62, 80, 62, 62, 62]
-    assert schedule.measured.tolist() == [True, True, False, False, False]
+    assert schedule.known.tolist() == [True, True, False, False, False]
     eased = schedule.eased_by(make.posts(share_tolerance=0.2))
     assert eased.stock.tolist() == [0, NO_STOCK, NO_STOCK, NO_STOCK, NO_STOCK]
     assert eased.eased.tolist() == [False] * 5
