@@ -116,13 +116,13 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     measured = {
         n: pickets(day1)[n - 1]["top_left"] - pickets(day1)[n - 1]["bottom_left"] for n in range(40, 50)
     }
-    over = 60.0 if u == "mm" else 3.0
+    lower = 60.0 if u == "mm" else 3.0
     more = f'[[run.post]]\nnumber = {number}\nstation = "{station + units.off} {u}"\n'
     more += f'[[run.picket]]\nnumber = 20\nfar_edge = "{pickets(day1)[19]["right"]} {u}"\n'
     more += f'kept = "{kept - 8 * mark} {u}"\n'
     for n, length in measured.items():
-        more += f'[[run.measured]]\nnumber = {n}\ndrop = ["{length + over} {u}", '
-        more += f'"{length + over + 4 * mark} {u}"]\n'
+        more += f'[[run.measured]]\nnumber = {n}\ndrop = ["{length + lower} {u}", '
+        more += f'"{length + lower + 4 * mark} {u}"]\n'
     for s, count in zip(units.stock, (30, 12), strict=True):
         more += f'[[left]]\nlength = "{s}"\ncount = {count}\n'
     record.write_text(record.read_text() + more)
@@ -135,8 +135,8 @@ def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> N
     lengths = {n: pickets(day2)[n - 1]["length"] for n in measured}
     wanted = 50.8 if u == "mm" else 2.0
     for n, length in measured.items():
-        assert lengths[n] <= length + over - (50.0 if u == "mm" else wanted) + 1e-6
-        assert lengths[n] > length + over - 1.5 * wanted - 2 * mark  # a few settings of the stop
+        assert lengths[n] <= length + lower - (50.0 if u == "mm" else wanted) + 1e-6
+        assert lengths[n] > length + lower - 1.5 * wanted - 2 * mark  # a few settings of the stop
     before = [p["right"] for p in pickets(day1)[:35]]
     assert [p["right"] for p in pickets(day2)[:35]] == pytest.approx(before, abs=1e-3)
     # what is left lessens the buying; the short ones serve no tall picket

@@ -69,15 +69,15 @@ def test_what_is_to_be_bought_is_told_as_the_buying_list_has_it(tmp_path: Path) 
     job = a_job(tmp_path, run=GATE)
     ask = read_ask(job, after=0, left=["6 ft:20", "8 ft:30"])
     found = resume_fence(job, ask)
-    table = board_table(found)
-    bought = Counter({row[0]: row[4] for row in table.rows})
+    rows: list[list[Any]] = [list(row) for row in board_table(found).rows]
+    bought = Counter({row[0]: row[4] for row in rows})
     lines = [x for x in buying_list(found.after).lines if x.part in ("pickets", "gate pickets")]
     assert len({x.part for x in lines}) == 2
     wanted: Counter[float | None] = Counter()
     for line in lines:
         wanted[line.length] += int(line.to_buy)
     assert bought == wanted
-    assert all(row[3] - row[5] + row[4] == row[2] == row[1] for row in table.rows)
+    assert all(row[3] - row[5] + row[4] == row[2] == row[1] for row in rows)
     assert f"than are needed: {sum(bought.values())} more" in " ".join(map(str, found.problems))
 
 

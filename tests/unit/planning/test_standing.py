@@ -260,7 +260,7 @@ def test_a_gate_off_its_planned_width_is_told_of_as_it_is_made(tmp_path: Path) -
     post = int(np.abs(before.runs[0].posts.station - 192.0).argmin())
     moved = PostSet(number=post + 1, station=float(before.runs[0].posts.station[post]) - 2.0)
     leaves = [
-        [p.found for p in plan.problems if "the shut leaf leaves" in p.found]
+        [p.found for p in plan.problems if p.found.startswith("a leaf of ")]
         for plan in (before, standing(job, post=(moved,)))
     ]
     assert [len(told) for told in leaves] == [1, 1]

@@ -153,7 +153,7 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         depth=np.full(len(x), depth),
         sold=PostStock(line=(), of_gates=(), gate=np.zeros(len(x), dtype=bool), mark=0.125),
         stock=none,
-        measured=np.ones(len(x), dtype=bool),
+        known=np.ones(len(x), dtype=bool),
         eased=np.zeros(len(x), dtype=bool),
     )
     return structs.replace(run, posts=schedule)
