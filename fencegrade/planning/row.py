@@ -100,16 +100,19 @@ def row_as_it_stands(
 ) -> Row:
     """The row of a run, from its stretches as planned and the pickets measured.
 
-    `pickets`: ascending, their edges level stations (in); `lay`: for stretches nothing of which is up.
-    Problems hold a mistake for a number that is not in the row or an edge that cannot be. Source: own
+    `pickets`: ascending, their edges level stations (in); `lay`: for stretches nothing of which is up. Where
+    posts were moved, boards went up by sheets made before that or after it, whichever their edges are nearer
+    to. Problems hold a mistake for a number that is not in the row or an edge that cannot be. Source: own
     derivation.
     """
     row = _Row(list(stretches), laying, lay, words)
-    for picket in pickets:
-        row.take(picket)
-        if row.broken:
-            break
-    row.lay_moved()
+    row.take_all(pickets)
+    if pickets and any(stretch.moved for stretch in stretches):
+        # sheets may have been made again since the posts were set, before the boards between them went up
+        anew = _Row(list(stretches), laying, lay, words)
+        anew.lay_moved()
+        anew.take_all(pickets)
+        row = min(row, anew, key=lambda r: (r.broken, len(r.problems), r.off))
     return Row(stretches=tuple(row.stretches), width=row.width, again=row.again, problems=tuple(row.problems))
 
 
@@ -119,7 +122,8 @@ def edge_of(picket: PicketUp) -> str:
 
 
 class _Row:
-    """The row while edges are taken; `since` boards and their `drift` (in) not yet put down to a width."""
+    """The row while edges are taken; `since` boards and their `drift` (in) not yet put down to a width;
+    `off`: how far (in) all edges were from where they were looked for."""
 
     def __init__(self, stretches: list[Stretch], laying: Laying, lay: LayNew, words: Words) -> None:
         self.stretches, self.laying, self.lay, self.words = stretches, laying, lay, words
@@ -127,6 +131,7 @@ class _Row:
         self.since, self.drift = 0, 0.0
         self.reached, self.up, self.edge = -1, -1, 0.0
         self.again: Again | None = None
+        self.off = 0.0
         self.problems: list[Problem] = []
         self.broken = False
 
@@ -148,6 +153,7 @@ class _Row:
         width = self._measured_width(picket)
         told = len(since) * (width - self.width) + self._wider_gaps(stretch, since, picket)
         drift = picket.far_edge - planned - told
+        self.off += abs(drift)
         doubted = self._doubt(picket, planned, drift, len(since), gap)
         agrees = abs(picket.far_edge - planned) <= layout_mark(self.words.system) + SAME_LENGTH
         if not (doubted or agrees):
@@ -162,6 +168,14 @@ class _Row:
             self._lay_rest(picket.number, k, index, edge, planned, gap, changed or stretch.moved)
         if changed:
             self._lay_later(k + 1)
+
+    def take_all(self, pickets: Sequence[PicketUp]) -> None:
+        """Every measured edge in turn, and what is left between posts that were moved."""
+        for picket in pickets:
+            self.take(picket)
+            if self.broken:
+                return
+        self.lay_moved()
 
     def lay_moved(self) -> None:
         """Stretches with a moved end and nothing measured in them are laid afresh."""

@@ -44,7 +44,7 @@ from fencegrade.units.words import Words, listed
 
 
 def as_it_stands(
-    job: Job, layouts: Sequence[RunLayout], choices: Sequence[TopChoice], before: Sequence[Problem]
+    job: Job, layouts: Sequence[RunLayout], choices: Sequence[TopChoice], before: Sequence[Problem] = ()
 ) -> tuple[tuple[RunLayout, ...], tuple[TopChoice, ...], list[Problem]]:
     """Layouts and tops of a fence as it now stands.
 

@@ -95,12 +95,13 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
 
 
 HOW_TO_MARK = (
-    "leave the board {long}; hold it plumb in its place, its tip {top}",
-    "stand a block as high as the clearance, {clearance}, on the highest ground under the board and run a "
-    "pencil along its top",
-    "take it down and cut to the mark, the bottom end alone; coat the cut of a treated board",
+    "leave the board {long} until its place can be measured: the soil is in its way there",
+    "at the middle of its place measure plumb from {top} down to as low as the highest ground under the "
+    "board, and take off the clearance, {clearance}: so long is the board, from its tip",
+    "cut it to that, the bottom end alone; coat the cut of a treated board",
 )
-"""What is done with a board that is marked in place, step by step."""
+"""What is done with a board that is marked in place, step by step; longer than its place is high, it cannot
+be held there."""
 
 
 def how_to_mark(plan: FencePlan) -> list[str]:
@@ -113,7 +114,7 @@ def how_to_mark(plan: FencePlan) -> list[str]:
         for k, run in enumerate(plan.runs)
         for b in bays_to_hang(plan, k)
     )
-    top = "as high as its own top is given" if own else "at the line of the tops"
+    top = "the height its own top is given" if own else "the line of the tops"
     return [step.format(clearance=clearance, long=long, top=top) for step in HOW_TO_MARK]
 
 

@@ -104,9 +104,9 @@ def lay_again(rest: Rest) -> tuple[Relay, ...]:
     with a rip full boards at the gap as it stands and the last one ripped, unless that leaves less than half
     a board. Then gaps are eased within the limit to swallow or widen it, or two boards are ripped alike.
     What passes the limit comes after what keeps it, so with even gaps a rip comes first where no number of
-    full boards keeps it. Errors: ValueError for a width or limit not over zero, a
-    negative gap or no room. Source: own derivation; the limit and half a board are common practice, no
-    source.
+    full boards keeps it; where the stretch is full, no board beyond the limit is named. Errors: ValueError
+    for a width or limit not over zero, a negative gap or no room. Source: own derivation; the limit and half
+    a board are common practice, no source.
     """
     if not (rest.width > 0 and rest.limit > 0 and rest.gap >= 0 and rest.room >= -SAME_LENGTH):
         raise ValueError("width and limit must be over zero, gap and room not below it")
@@ -116,7 +116,9 @@ def lay_again(rest: Rest) -> tuple[Relay, ...]:
     found += _kept_gaps(rest)
     if not found or rest.room <= rest.lead * rest.gap + min(rest.limit, LEAST_BOARD):
         found.append(_nothing(rest))
-    return tuple(_distinct(sorted(found, key=lambda r: _shows(rest, r))))
+    best, *others = _distinct(sorted(found, key=lambda r: _shows(rest, r)))
+    full = best.kind is RelayKind.NOTHING
+    return (best, *(r for r in others if r.within or not full))
 
 
 def _plan_reaches(rest: Rest) -> bool:

@@ -299,8 +299,9 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
     doubts = [r.flags[PicketFlag.MARK_IN_PLACE] for r in plan.runs if PicketFlag.MARK_IN_PLACE in r.flags]
     if any(doubt.any() for doubt in doubts):
         yield (
-            "Mark in place: the ground there is in doubt. Leave the board long, hold it plumb at its place, "
-            "mark it, then cut; the length here is what to expect."
+            "Mark in place: the ground there is in doubt. Leave the board long; at its place measure from "
+            "the line of the tops down to the highest ground under it, take off the clearance, and cut to "
+            "that; the length here is what to expect."
         )
     if row_names(plan.job.pickets.pattern):
         yield "Row or face says where a picket stands, as the drawing of the pattern shows."

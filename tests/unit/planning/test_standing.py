@@ -284,6 +284,22 @@ def test_steps_and_bends_go_where_their_posts_were_set(tmp_path: Path, style: st
         assert (before | after).all()
 
 
+def test_an_edge_where_the_sheets_with_the_posts_as_set_have_it_is_not_doubted(tmp_path: Path) -> None:
+    """Sheets are made again once posts stand: their edges are those of the bay as it is now."""
+    job = a_job(tmp_path, pickets='spacing = "1 in"')
+    first = plan_fence(job, "stepped").runs[0]
+    post = PostSet(number=2, station=float(first.posts.station[1]) + 5.0)
+    sheets = standing(job, "stepped", post=(post,))
+    last = int((sheets.runs[0].slots.right < post.station).sum())
+    plan = standing(job, "stepped", post=(post,), picket=(up(sheets, last),))
+    assert not [p for p in plan.problems if p.place.endswith("far_edge")]
+    assert plan.runs[0].slots.right == pytest.approx(sheets.runs[0].slots.right)
+    before = int((first.slots.right < first.posts.station[1]).sum())
+    hung = PicketUp(number=before, far_edge=float(first.slots.right[before - 1]))
+    plan = standing(job, "stepped", post=(post,), picket=(hung,))
+    assert plan.runs[0].slots.right[:before] == pytest.approx(first.slots.right[:before])
+
+
 def test_boards_of_a_length_that_was_not_counted_are_still_there(tmp_path: Path) -> None:
     """Of 6 ft nothing is said: what the list gave to the pickets that are up is gone from 40, no more."""
     job = a_job(tmp_path)
