@@ -18,9 +18,9 @@ from fencegrade.units.words import Words
 LIKELY = 0.95
 """Chance with which the ground under a board lies in the range that its length to expect is told by."""
 
-BESIDE = 0.5
-"""Inches that ground measured in place may lie outside that range before it is told (own choice): one board
-of fifty does."""
+BESIDE = 1.0
+"""Inches that ground measured in place may lie outside that range before it is told (own choice): a tuft or a
+clod is honest."""
 
 
 def ground_as_measured(

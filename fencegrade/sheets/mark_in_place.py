@@ -95,7 +95,7 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
 
 
 HOW_TO_MARK = (
-    "leave the board {long} until its place can be measured: the soil is in its way there",
+    "leave the board {long}; uncut it does not fit over the soil, so measure its place",
     "at the middle of its place measure plumb from {top} down to as low as the highest ground under the "
     "board, and take off the clearance, {clearance}: so long is the board, from its tip",
     "cut it to that, the bottom end alone; coat the cut of a treated board",

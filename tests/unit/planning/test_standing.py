@@ -23,6 +23,7 @@ from fencegrade.job.as_built import (
 )
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
+from fencegrade.planning.measured import BESIDE
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.facts import run_facts
@@ -177,12 +178,12 @@ def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
 def test_ground_measured_outside_the_length_to_expect_is_doubted(
     tmp_path: Path, off: float, told: str
 ) -> None:
-    """Its length is told with what the readings leave likely in 95 cases of 100; half an inch more is let be.
+    """Its length is told with what the readings leave likely in 95 cases of 100; an inch more is let be.
     Until it is measured again or the survey has it, the board is not cut from the list."""
     job = a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n")
     run = standing(job).runs[0]
     depth = float((run.cuts.top - run.ground.line.highest(run.slots.left, run.slots.right))[29])
-    drop = depth + off * (float(run.doubt.half[29]) + 0.5)
+    drop = depth + off * (float(run.doubt.half[29]) + BESIDE)
     plan = standing(job, measured=(MeasuredGround(number=30, drop=(drop, drop)),))
     said = [p.found for p in plan.problems if p.place.endswith("drop")]
     assert bool(said) == bool(told)

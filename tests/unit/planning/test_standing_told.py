@@ -71,7 +71,7 @@ CHECK = "check number and station"
 @pytest.mark.parametrize(
     ("number", "station", "told"),
     [
-        # half an inch from its plan is no news, half a bay is a slip
+        # half an inch from its plan is no news, an eighth of the spacing looks like a slip, half a bay is
         (2, 95.625, []),
         (2, 95.6875, [f"note, lane side, post 2: stands 9/16 in {FROM_PLAN.format('end')}"]),
         (2, 94.625, []),
@@ -80,7 +80,8 @@ CHECK = "check number and station"
             2,
             143.125,
             [
-                f"note, lane side, post 2: stands 48 in {FROM_PLAN.format('end')}",
+                "warning, lane side, post 2: stands 48 in from its plan, toward the end; check its number, its "
+                "run and its station; rails and boards to come are planned from it",
                 "warning, lane side, bay 1: no rail reaches between the posts as set: 144-7/8 in is needed, "
                 "the longest is 144 in; set a post again, add one between, or buy a longer rail",
             ],
@@ -278,12 +279,12 @@ def test_lengths_of_what_is_up_and_of_what_is_listed(planned: Planned) -> None:
                 "keep what was left out below the last one up"
             ],
         ),
-        ({"measured": (MeasuredGround(number=75, drop=(78.0,)),)}, []),
+        ({"measured": (MeasuredGround(number=75, drop=(79.5,)),)}, []),
         (
             {"measured": (MeasuredGround(number=76, drop=(78.0,)),)},
             ["mistake, built.toml, number: the fence has no picket 76, only 75; check the number"],
         ),
-        ({"measured": (MeasuredGround(number=33, drop=(78.0,), left_edge=189.25),)}, []),
+        ({"measured": (MeasuredGround(number=33, drop=(76.5,), left_edge=189.25),)}, []),
         (
             {"measured": (MeasuredGround(number=33, drop=(78.0,), left_edge=189.3125),)},
             [
