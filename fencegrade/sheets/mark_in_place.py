@@ -95,9 +95,9 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
 
 
 HOW_TO_MARK = (
-    "leave the board {long}; uncut it does not fit over the soil, so measure its place",
-    "at the middle of its place measure plumb from {top} down to as low as the highest ground under the "
-    "board, and take off the clearance, {clearance}: so long is the board, from its tip",
+    "leave the board {long}",
+    "in its place measure plumb from {top}, at the middle, down to the height of the highest ground under "
+    "it; less the clearance, {clearance}, that is its length from the tip",
     "cut it to that, the bottom end alone; coat the cut of a treated board",
 )
 """What is done with a board that is marked in place, step by step; longer than its place is high, it cannot

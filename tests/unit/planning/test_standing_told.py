@@ -80,8 +80,8 @@ CHECK = "check number and station"
             2,
             143.125,
             [
-                "warning, lane side, post 2: stands 48 in from its plan, toward the end; check its number, its "
-                "run and its station; rails and boards to come are planned from it",
+                "warning, lane side, post 2: stands 48 in from its plan, toward the end; check its number, "
+                "its run and its station; rails and boards to come are planned from it",
                 "warning, lane side, bay 1: no rail reaches between the posts as set: 144-7/8 in is needed, "
                 "the longest is 144 in; set a post again, add one between, or buy a longer rail",
             ],
