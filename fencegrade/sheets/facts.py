@@ -10,6 +10,7 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
@@ -41,6 +42,26 @@ def waiting_words(plan: FencePlan) -> str:
     if not why:
         return ""
     return f"DO NOT BUY POSTS YET: {', '.join(why)}; a lower fence would change the boards too"
+
+
+def begun_words(plan: FencePlan) -> str:
+    """What a list of what to buy does not know of a job that was begun; empty before that, and where it holds
+    nothing but boards that are counted."""
+    built, lines = plan.job.built, buying_list(plan).lines
+    counted = built.left is not None
+    unknown = [line for line in lines if line.to_buy and not (counted and line.part in _OF_PICKETS)]
+    if not built.begun or not unknown:
+        return ""
+    what = "All but pickets is" if counted else "All of it is"
+    count = "" if counted else "pickets as [[left]] in built.toml, and "
+    return (
+        f"{what} listed as it is still used, whatever was bought of it before: take off what is left, or "
+        f"write {count}posts and rails as on_hand in the job file"
+    )
+
+
+_OF_PICKETS = ("pickets", "gate pickets")
+"""Parts of the buying list that come from the boards counted as left."""
 
 
 def provisional_words(grounds: Iterable[RunGround]) -> Iterator[str]:

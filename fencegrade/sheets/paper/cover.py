@@ -15,6 +15,7 @@ from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.facts import (
     EVERY_UP,
     UNTIL_READ,
+    begun_words,
     board_words,
     grounds_of,
     height_words,
@@ -151,7 +152,7 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     made = set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP")
     parts: list[Flowable] = [heading(f"To buy{cost}"), made]
     parts += [words(f"NOT ENOUGH: {text}.", bold=True) for text in missing_words(plan, say)]
-    parts += [words(f"{text}.", bold=True) for text in (waiting_words(plan),) if text]
+    parts += [words(f"{text}.", bold=True) for text in (waiting_words(plan), begun_words(plan)) if text]
     without = f"No price given for {'; '.join(bought.unpriced)}. " if bought.unpriced and cost else ""
     parts.append(
         words(f"{without}{MASS.format(bought.weight, say.system, places=0)} to carry in all.", small=True)

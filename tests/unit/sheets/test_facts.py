@@ -4,6 +4,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace as replace_job
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,10 +16,12 @@ from pypdf import PdfReader
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, settings
 from fencegrade.sheets.facts import (
+    begun_words,
     board_words,
     grounds_of,
     height_words,
@@ -77,6 +80,14 @@ def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_p
     screen = " ".join(" ".join(summary_lines(plan)).split())
     assert re.search(rf"\b{sure} boards (to come )?can be cut", screen)
     assert f"{sure} boards can be cut now" in sure_words(plan.runs[0])
+    told = begun_words(plan)
+    assert told.startswith("All of it is listed as it is still used")
+    paper = " ".join(PdfReader(io.BytesIO(field_sheets(plan))).pages[0].extract_text().split())
+    page = phone_page(plan, []).decode().replace("&#39;", "'")
+    assert all(told in shown for shown in (screen, paper, page))
+    counted = replace_job(plan.job, built=replace_job(plan.job.built, left=()))
+    assert begun_words(replace(plan, job=counted)).startswith("All but pickets is listed")
+    assert not begun_words(replace(plan, job=replace_job(plan.job, built=NOTHING_BUILT)))
 
 
 def test_a_length_that_all_boards_have_is_said_once(make_plan: MakePlan) -> None:
