@@ -19,7 +19,14 @@ from fencegrade.fence.posts.findings import checked_posts
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.pieces import RailPieces, long_pieces
-from fencegrade.fence.rails.rails import RailRows, rail_rows, rows_wanted, top_at_posts
+from fencegrade.fence.rails.rails import (
+    RailRows,
+    rail_rows,
+    rows_for,
+    rows_wanted,
+    tallest_by_bay,
+    top_at_posts,
+)
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
 from fencegrade.fence.tops.asked import TopChoice
@@ -34,11 +41,11 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
-from fencegrade.problems import Problem, warning
+from fencegrade.problems import Problem, note, warning
 from fencegrade.units import MASS, past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words, numbered
+from fencegrade.units.words import Words, listed, numbered
 
 
 class RunPlan(Struct, frozen=True, kw_only=True, eq=False):
@@ -190,6 +197,36 @@ def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine])
         for after, before in pairs:
             rows[after] = rows[before] = max(rows[after], rows[before])
     return rows
+
+
+ROWS_OF_RAILS = "[rails] count"
+"""Where it is told why there are so many rows of rails."""
+
+
+def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> Iterator[Problem]:
+    """Where few bays ask for a row of rails that all bays get, and what it takes; nothing once some stand."""
+    if job.rails.count or any(lay.standing for lay in layouts):
+        return
+    rows, words = shared_rows(job, layouts, tops), job.words
+    for most in dict.fromkeys(rows):
+        runs = [k for k, count in enumerate(rows) if count == most]
+        talls = [tallest_by_bay(layouts[k].bays, tops[k], layouts[k].ground.line) for k in runs]
+        asked = [rows_for(h - job.pickets.clearance, job.rails) for h in np.concatenate(talls).tolist()]
+        asking, few = asked.count(most), max((n for n in asked if n < most), default=0)
+        if not 0 < asking < len(asked) / 2:
+            continue
+        own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
+        spared = (most - few) * sum(float(layouts[k].bays.width.sum()) for k in runs)
+        ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
+        yield note(
+            ROWS_OF_RAILS,
+            f"{most} rows of rails in every bay of {listed([layouts[k].run.name for k in runs])}, though "
+            f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "
+            f"the lowest ground in bay {int(np.argmax(talls[own])) + 1} of {layouts[runs[own]].run.name}",
+            f"count = {few} under [rails] in the job file plans {few} rows everywhere and spares some "
+            f"{words.station(12 * round(spared / 12))} of rail; whether {few} hold the tallest boards is "
+            "yours to say",
+        )
 
 
 def shared_ends(tops: Sequence[TopLine], corners: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:

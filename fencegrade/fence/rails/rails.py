@@ -199,15 +199,22 @@ def _highest_overhang(bays: Bays, tops: BayTops, line: GroundLine, clearance: fl
 
 def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
     """The most (in) that the top line stands over the ground in any bay; 0 without bays."""
+    return float(tallest_by_bay(bays, top, line).max(initial=0.0))
+
+
+def tallest_by_bay(bays: Bays, top: TopLine, line: GroundLine) -> Floats:
+    """(m,) the most (in) that the top line stands over the ground in each bay."""
+    most = np.zeros(len(bays))
     if not len(bays):
-        return 0.0
+        return most
     edges = np.unique(np.concatenate([bays.left, bays.right, top.stations]))
     bay = np.searchsorted(bays.left, edges[:-1], side="right") - 1
     held = (bay >= 0) & (edges[1:] <= bays.right[np.maximum(bay, 0)])
     a, b = edges[:-1][held], edges[1:][held]
     at_a, at_b = top.sides(a)[1], top.sides(b)[0]
     _, low = extremes_about_line(line, a, b, (at_b - at_a) / (b - a))
-    return float((at_a - low).max(initial=0.0))
+    np.maximum.at(most, bay[held], at_a - low)
+    return most
 
 
 def _too_many(run: Run, count: int, bays: int, tallest: float, words: Words) -> Iterator[Problem]:

@@ -11,6 +11,7 @@ from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey_line import ZERO, string_at
 from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.run import ROWS_OF_RAILS
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
@@ -156,6 +157,9 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         f"joints {'run past each other' if str(plan.job.rails.joint) == 'lapped' else 'meet on a post'}. "
         "Cut to length only after the posts stand: measure each bay."
     )
+    for p in (p for p in plan.problems if p.place == ROWS_OF_RAILS):
+        if run is next(r for r in plan.runs if r.run.name in p.found):
+            yield words(f"{p.message}.", small=True)
     rows = list(_rail_rows(plan, index, say))
     heads = ("bays", "rows", "pieces", "bays each", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
     left = ("bays", "rows", "below the tops", "ends")

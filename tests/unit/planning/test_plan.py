@@ -312,3 +312,22 @@ def test_no_soil_is_laid_over_a_root_or_where_none_may_be(plan: Plan, key: str) 
     assert over[0]
     assert not over[1]
     assert (post in kept.runs[0].posts.station) == (key == "no_soil")
+
+
+def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
+    """Over the dip the tops stand 42 + 14 in: pickets over 4 ft, by the rule for three rows; nowhere else."""
+    low = 'least_height = "42 in"'
+    fence = plan(DIP, top=low)
+    (told,) = [p for p in fence.problems if p.place == "[rails] count"]
+    rows = int(fence.runs[0].rails.row.max()) + 1
+    assert (rows, len(fence.runs[0].layout.bays)) == (3, 3)
+    assert told.found == (
+        "3 rows of rails in every bay of lane, though only 1 of 3 bays asks for more than 2: the tops stand "
+        "56 in over the lowest ground in bay 2 of lane"
+    )
+    assert told.remedy.startswith("count = 2 under [rails] in the job file plans 2 rows everywhere and ")
+    assert "spares some 24' 0\" of rail" in told.remedy
+    fewer = plan(DIP, top=f"{low}\n[rails]\ncount = 2\n")
+    assert int(fewer.runs[0].rails.row.max()) + 1 == 2
+    for other in (fewer, plan(LEVEL, top=low)):
+        assert all(p.place != "[rails] count" for p in other.problems)
