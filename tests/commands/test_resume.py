@@ -130,7 +130,8 @@ def test_a_foreign_file_is_not_replaced(run: Run, job: Path, tmp_path: Path) -> 
         ),
         (
             ("--after", "20", "--at", "115"),
-            "--at: 115 has no unit; write the unit after it, as in 115 in or 115 mm",
+            "--at: 115 has no unit; write the unit after it: "
+            "115 ft, 115 in, 115 m or 115 mm, whichever was read",
         ),
         (
             ("--after", "-3", "--at", "9 ft"),

@@ -70,7 +70,7 @@ FOUND: dict[str, tuple[str, fuzz_jobs.Case]] = {
         "no post can stand between",
         fuzz_jobs.Case(words=["plan", "d.csv", "--top", "racked"], files={"d.csv": CLIFF}),
     ),
-    "ten million rows of rails": ("the most is 2,000,000", altered(rails={"count": 10_000_000})),
+    "ten million rows of rails": ("rows of rails are more than 40", altered(rails={"count": 10_000_000})),
     "pickets of a quarter inch for two hundred miles": (
         "the most is 1,500,000",
         altered(

@@ -277,12 +277,13 @@ def test_what_is_marked_in_place_has_wood_to_mark(yard: Yard) -> None:
     reach = needs.over_higher_ground(-lower).least
     lengths = np.append(plan.stock.lengths, 0)[run.stock]
     for i, picket in enumerate(told):
-        assert (run.doubt.outside[i] <= plan.job.pickets.most_chance) == (not marked[i])
-        assert picket["from_chart"] == (not marked[i] and not run.ground.provisional)
+        doubtful = run.doubt.outside[i] > plan.job.pickets.most_chance
+        assert marked[i] == (doubtful and not run.boards.unserved[i])
+        assert picket["from_chart"] == (not doubtful and not run.ground.provisional)
         assert picket["chance_outside"] == pytest.approx(run.doubt.outside[i], abs=1e-4)
         if run.closing.on_soil[i] or run.closing.boarded[i]:
             assert picket["chance_outside"] == 0, "it is brought up to the board"
-        if marked[i] and not run.boards.unserved[i]:
+        if marked[i]:
             whole = wood[i] == lengths[i] or wood[i] == run.cuts.kept[i]
             assert wood[i] >= reach[i] or (whole and run.doubt.short[i] > 0.0099)
     for board, members in plan.families.pickets.laid():
