@@ -1,7 +1,7 @@
 """Rails line by line: the pieces of each with the bays they run over, and its marks at every post."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -12,9 +12,10 @@ from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.ground.survey_line import over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import Words, plural
 
 SPARE_OF_RAIL = 0.375
-"""Inches that a board should be longer than its rail, for posts are set by hand: common practice, no
+"""Inches that a board should be longer than its rails, for posts are set by hand: common practice, no
 source."""
 
 
@@ -40,10 +41,44 @@ class RailLine(Struct, frozen=True, kw_only=True):
         """How many bays one piece runs over."""
         return (self.last - self.first + 1) // self.pieces
 
-    @property
-    def no_spare(self) -> bool:
-        """Whether posts that stand a little too far apart leave it short of its board."""
-        return self.stock is not None and self.stock - self.length < SPARE_OF_RAIL - SAME_LENGTH
+
+def nothing_to_spare(plan: FencePlan, stock: int, pieces: Sequence[int]) -> bool:
+    """Whether a post a little too far from the next leaves a board for rails short of its pieces.
+
+    `stock` of the board and `pieces` in tape marks.
+    """
+    cuts = plan.job.job.kerf * (len(pieces) - 1)
+    return (stock - sum(pieces)) * plan.mark - cuts < SPARE_OF_RAIL - SAME_LENGTH
+
+
+def bays_without_spare(plan: FencePlan, index: int) -> tuple[list[int], list[int]]:
+    """Bays of a run, from 1, with rails still to be cut that have nothing to spare: those of a board of their
+    own, and those that share one with other pieces."""
+    run, family = plan.runs[index], plan.families.rails
+    before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
+    own = dict(enumerate(np.flatnonzero(run.rails_coming).tolist(), start=before))
+    found: tuple[set[int], set[int]] = (set(), set())
+    for board, members in family.laid():
+        if nothing_to_spare(plan, board.stock, board.pieces):
+            for k in (own[i] for i in members if i in own):
+                first, last = int(run.rail_pieces.first_bay[k]), int(run.rail_pieces.last_bay[k])
+                found[len(members) > 1].update(range(first + 1, last + 2))
+    return sorted(found[0]), sorted(found[1])
+
+
+def spare_words(plan: FencePlan, words: Words) -> str:
+    """That boards for rails have nothing to spare and what to buy for it; empty where none is so."""
+    boards = list(plan.families.rails.traced())
+    tight = [board for board in boards if nothing_to_spare(plan, board.stock, board.pieces)]
+    if not tight:
+        return ""
+    longest = words.sold_length(max(board.stock for board in tight) * plan.mark)
+    have = "has" if len(tight) == 1 else "have"
+    return (
+        f"Rails: {len(tight)} of {plural(len(boards), 'board')} {have} nothing to spare: a "
+        "bay that comes out wider than planned takes another board; measure the bays of a board before its "
+        f"first cut, and buy a spare of {longest}."
+    )
 
 
 def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:

@@ -37,6 +37,7 @@ from fencegrade.sheets.facts import (
     waiting_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang
+from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
@@ -421,18 +422,20 @@ def board_views(plan: FencePlan) -> Iterator[TableView]:
         title = "Boards that give several pickets (♦: left long, marked in place)"
         columns = columns_of("boards | of | pieces, longest first | left over each")
         yield table_view(Table(name="wp", title=title, columns=columns, rows=shared), words, "wp", "cut")
-    if rows := list(_board_rows(rails, plan.mark, words)):
+    if rows := list(_board_rows(plan, rails, words)):
         columns = columns_of("board | pieces, longest first | left over")
         table = Table(name="wr", title="Boards for rails", columns=columns, rows=rows)
         yield table_view(table, words, "wr", "cut")
 
 
-def _board_rows(family: Family, mark: float, words: Words) -> Iterator[tuple[str | None, ...]]:
-    """Every board of a family: stock, pieces with their places, what is left."""
-    for board in family.traced():
+def _board_rows(plan: FencePlan, rails: Family, words: Words) -> Iterator[tuple[str | None, ...]]:
+    """Every board for rails: stock, pieces with their places, what is left."""
+    mark = plan.mark
+    for board in rails.traced():
+        left = words.length(board.offcut * mark) if board.offcut else None
         pieces = zip(board.pieces, board.names, strict=True)
         yield (
             words.sold_length(board.stock * mark),
             "; ".join(f"{words.length(p * mark)} for {name}" for p, name in pieces),
-            words.length(board.offcut * mark) if board.offcut else None,
+            "no spare" if nothing_to_spare(plan, board.stock, board.pieces) else left,
         )

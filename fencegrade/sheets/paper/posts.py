@@ -16,7 +16,13 @@ from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
-from fencegrade.sheets.rail_lines import RailLine, rail_lines, rail_marks, rails_past_posts
+from fencegrade.sheets.rail_lines import (
+    RailLine,
+    bays_without_spare,
+    rail_lines,
+    rail_marks,
+    rails_past_posts,
+)
 from fencegrade.sheets.run_words import pressure_words, shared_bags
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
 from fencegrade.sheets.tables import over_line_words
@@ -164,15 +170,24 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     heads = ("bays", "rows", "pieces", "bays each", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
     left = ("bays", "rows", "below the tops", "ends")
     yield grid(look.width, heads, rows, left=left, bold=("bays", heads[4]), tick=True)
-    tight = [r for r in rail_lines(plan, index) if r.no_spare]
-    if tight:
-        bays = dict.fromkeys(bay for r in tight for bay in range(r.first, r.last + 1))
+    alone, shared = bays_without_spare(plan, index)
+    if alone:
         yield words(
-            f"Bays {numbers(sorted(bays))}: a rail there is as long as the board it is cut from. Set their "
+            f"{_bays(alone)}: a rail there is as long as the board it is cut from. Set their "
             "posts no farther apart than planned, or measure before buying and take the next longer board.",
             bold=True,
         )
+    if shared:
+        yield words(
+            f"{_bays(shared)}: rails there share a board that has nothing to spare. Measure all its "
+            "bays before its first cut; one wider than planned takes another board.",
+            bold=True,
+        )
     yield from _rail_marks(run, look, say, name)
+
+
+def _bays(numbered: list[int]) -> str:
+    return f"Bay{'s' if len(numbered) > 1 else ''} {numbers(numbered)}"
 
 
 def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, ...]]:

@@ -17,6 +17,7 @@ from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.practice import KICKBOARD
 from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.rail_lines import nothing_to_spare, spare_words
 from fencegrade.sheets.run_words import concrete_lines
 from fencegrade.sheets.schedules import buying_table, gap_is_closed, gap_table, nothing_to_buy
 from fencegrade.sheets.shared_boards import alike
@@ -94,7 +95,7 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
             plan.families.pickets.plan, lambda marks: say.station(marks * plan.mark), say.money
         )
         yield words(f"Pickets: {proof}", small=True)
-    for line in (*concrete_lines(plan), *risk_lines(plan, say)):
+    for line in (*concrete_lines(plan), *filter(None, [spare_words(plan, say)]), *risk_lines(plan, say)):
         yield words(line.strip(), small=True)
     if told := [line.strip() for line in low_ground_lines(plan, say)]:
         yield words(f"{told[0]}: {'; '.join(told[1:])}", small=True)
@@ -119,7 +120,11 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
             f"{len(boards)}",
             say.sold_length(boards[0].stock * plan.mark),
             ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in boards[0].pieces),
-            say.length(boards[0].offcut * plan.mark) if boards[0].offcut else "",
+            "no spare"
+            if family is plan.families.rails and nothing_to_spare(plan, boards[0].stock, boards[0].pieces)
+            else say.length(boards[0].offcut * plan.mark)
+            if boards[0].offcut
+            else "",
         )
         for number, boards in enumerate(same, start=1)
     ]

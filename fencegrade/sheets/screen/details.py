@@ -9,6 +9,7 @@ from fencegrade.problems import Severity
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.plan_cautions import short_cautions
 from fencegrade.sheets.proof import proof_words
+from fencegrade.sheets.rail_lines import spare_words
 from fencegrade.sheets.run_words import concrete_lines, frame_lines, pattern_lines, wind_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
 from fencegrade.sheets.screen.wrapping import section
@@ -42,4 +43,5 @@ def _buying(plan: FencePlan, words: Words) -> Iterator[str]:
             plan.families.pickets.plan, lambda marks: words.station(marks * plan.mark), words.money
         )
         yield f"pickets: {proof}"
+    yield from filter(None, [spare_words(plan, words)])
     yield from (line.strip() for line in concrete_lines(plan))
