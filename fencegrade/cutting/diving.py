@@ -73,7 +73,6 @@ class Dive:
     generator, relaxation: column generation of the whole, and its end
     target: what the plan may cost
     trials: further piece values whose rows the last fillings must meet
-    seed: of the choice of boards that are freed
     """
 
     def __init__(
@@ -82,13 +81,12 @@ class Dive:
         relaxation: Relaxation,
         target: int,
         trials: Sequence[Sequence[int]] = (),
-        seed: int = 1,
     ) -> None:
         self.whole = _Part(generator=generator, relaxation=relaxation)
         self.target, self.trials, self.effort = target, trials, generator.effort
         self.until = self.effort.spent + WORK
         self.cuts: list[Cut] = []
-        self.chance = Random(seed)
+        self.chance = Random(1)
 
     @property
     def over(self) -> bool:

@@ -34,10 +34,8 @@ MENDS = 100
 FIRST_ROWS, FIRST_NODES = 5, 1_000
 """Rows of the first cheapest set, and kinds looked at for it."""
 
-NEARER, DIVES = Fraction(1, 2), 4
-"""Part of the gap within which a dive of the whole shall end once one has found a plan (half way back to the
-whole gap where none is found), and how many there are: of five lists dived for 5 s one ended better.
-"""
+NEAR = (Fraction(20, 10_000), Fraction(5, 10_000), Fraction(2, 10_000), Fraction(1, 10_000))
+"""How near to the bound dives of the whole shall end, one after the other."""
 
 SMALL = 200
 """Pieces up to which fillings of several kinds of board are listed: of more there are always too many."""
@@ -103,14 +101,13 @@ class Search:
             self._rooted(None)
             self.generator.programme.inward()
             self._rooted(None, INWARD)
-        part = Fraction(1)
-        for turn in range(DIVES):
-            if few and turn < len(LISTED):
-                self._list(LISTED[turn])
+        for near, most in zip(NEAR, (*LISTED, LISTED[-1]), strict=True):
+            if few:
+                self._list(most)
             if self.enough:
                 break
-            target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw + part * (self.cost - self.raw))))
-            part = NEARER if self._dived(self.generator, root, target, turn) else (1 + part) / 2
+            target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))
+            self._dived(self.generator, root, target)
 
     def offer(self, cuts: Iterable[Cut]) -> bool:
         """Keep a plan if it is cheaper, holds every piece and keeps the limits."""
@@ -166,9 +163,9 @@ class Search:
             return True
         return self._dived(self.checks.generator, check, 0)
 
-    def _dived(self, generator: Generator, begun: Relaxation, target: int, seed: int = 0) -> bool:
+    def _dived(self, generator: Generator, begun: Relaxation, target: int) -> bool:
         """Dive for a plan within `target` and offer it."""
-        found = Dive(generator, begun, target, [row.values for row in self.sets.tightest], seed).run()
+        found = Dive(generator, begun, target, [row.values for row in self.sets.tightest]).run()
         return found is not None and self.offer(found)
 
     def _list(self, most: int) -> None:
