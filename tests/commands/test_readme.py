@@ -120,7 +120,7 @@ def test_every_example_of_what_stands_is_planned_from(fresh: Path, run: Any, rec
     done = run("plan", "my-fence", "--json")
     assert (done.status, done.err) == (0, "")
     after = json.loads(done.out)
-    assert not any("count again" in p["message"] for p in after["problems"])
+    assert not any("again" in p["message"] for p in after["problems"] if "built.toml" in p["place"])
     if "left" not in record:
         assert after["runs"] != before["runs"]
     assert built_text(parse_as_built(record), UnitSystem.IMPERIAL)
