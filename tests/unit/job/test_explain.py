@@ -15,6 +15,8 @@ from fencegrade.job.explain import MOST_LISTED, explain_errors, key_place
 from fencegrade.job.fields import FROM_FILE, shown_value
 from fencegrade.job.records import Gate, JobFile
 
+FILE = TypeAdapter(JobFile)
+
 
 def sound_tree() -> dict[str, Any]:
     return filled(tomllib.loads(JOB))
@@ -22,7 +24,7 @@ def sound_tree() -> dict[str, Any]:
 
 def explained(tree: dict[str, Any]) -> list[str]:
     with pytest.raises(ValidationError) as caught:
-        TypeAdapter(JobFile).validate_python(tree, context=FROM_FILE)
+        FILE.validate_python(tree, context=FROM_FILE)
     return [str(p) for p in explain_errors(caught.value, "job.toml")]
 
 
@@ -37,7 +39,7 @@ def with_value(path: tuple[str | int, ...], value: Any) -> dict[str, Any]:
 
 
 def test_the_tree_these_tests_break_is_sound() -> None:
-    assert TypeAdapter(JobFile).validate_python(sound_tree(), context=FROM_FILE).job.title == "Herb garden"
+    assert FILE.validate_python(sound_tree(), context=FROM_FILE).job.title == "Herb garden"
 
 
 NO_UNIT = 'has no unit; write it as text with its unit, such as "5-1/2 in"'
@@ -308,7 +310,7 @@ def places(tree: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int,
 def test_any_wrong_type_anywhere_gives_words(value: Any) -> None:
     for path in places(sound_tree()):
         try:
-            TypeAdapter(JobFile).validate_python(with_value(path, value), context=FROM_FILE)
+            FILE.validate_python(with_value(path, value), context=FROM_FILE)
         except ValidationError as error:
             for problem in explain_errors(error, "job.toml"):
                 assert problem.place.startswith("job.toml ")

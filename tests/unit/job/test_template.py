@@ -20,6 +20,7 @@ from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 
 SYSTEMS = list(UnitSystem)
+FILE = TypeAdapter(JobFile)
 
 
 def filled(survey: str) -> str:
@@ -87,7 +88,7 @@ def test_every_key_there_is_stands_in_it_with_a_value_that_is_sound(system: Unit
                 held[table.path[1]] = [found[table.path]]
             else:
                 held[key.name] = found[table.path][key.name]
-            TypeAdapter(JobFile).validate_python(one, context=FROM_FILE)
+            FILE.validate_python(one, context=FROM_FILE)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
