@@ -84,7 +84,7 @@ def test_boards_over_a_root_that_was_not_read_are_marked_in_place_in_plan_and_re
 def test_ground_measured_under_boards_is_no_reading_to_be_had_again(write_job: WriteJob) -> None:
     """What is measured in place lies between the readings, and is judged no more."""
     job = write_job(lane="station [ft],drop [in]\n0,20\n6,24\n12,20\n18,26\n24,20\n")
-    measured = tuple(MeasuredGround(number=k, drop=(50.0, 50.5)) for k in (4, 5, 20))
+    measured = tuple(MeasuredGround(number=k, drop=(74.0, 74.5)) for k in (4, 5, 20))
     built = AsBuilt(run=(BuiltRun(name="lane", measured=measured),))
     plain, (report,) = (ground_reports(plan_fence(j)) for j in (job, replace(job, built=built)))
     assert report.ground.stations.tolist() == plain[0].ground.stations.tolist()
