@@ -75,6 +75,9 @@ PASSES = 3
 LEAST = 8.0
 """Inches off the line of the others from which a reading is judged: little is to be told from less."""
 
+REACHES = (AROUND, 3)
+"""Readings each way whose line is tried: the many, or, where the ground bends, the nearest (own choice)."""
+
 OTHER_SIZE = 3.0
 """Times the middling figure of the others, or part of it, beyond which a figure is none of theirs."""
 
@@ -182,15 +185,10 @@ def _judged(levels: Levels, spot: int, sound: Indices, system: UnitSystem) -> It
     raw = float(levels.raw[spot])
     if math.isnan(raw) or Mark.CONFIRMED in levels.marks[spot]:
         return
-    others = sound[sound != spot]
-    start = int(np.searchsorted(others, spot)) - AROUND
-    start = min(max(start, 0), max(len(others) - 2 * AROUND, 0))
-    others = others[start : start + 2 * AROUND]
-    level, usual = _line_of(levels.stations[others], levels.elevations[others], levels.stations[spot])
+    lines = [_line_around(levels, _nearest(sound, spot, reach), spot) for reach in REACHES]
+    level, usual, usually = min(lines, key=lambda line: line[1])
     off = float(levels.elevations[spot]) - level
     wanted = raw + (-off if levels.upward else off)
-    figures = levels.raw[others]
-    usually = float(np.median(np.abs(figures[~np.isnan(figures)]))) if not np.isnan(figures).all() else 0.0
     alike = usually / OTHER_SIZE < abs(raw) < usually * OTHER_SIZE
     if alike or abs(off) <= max(LEAST, BAR_SLIP * usual):
         return
@@ -214,6 +212,22 @@ def _judged(levels: Levels, spot: int, sound: Indices, system: UnitSystem) -> It
             looks_like=name,
             would_fit=meant,
         )
+
+
+def _nearest(sound: Indices, spot: int, reach: int) -> Indices:
+    """The sound readings around one, `reach` each way, or more on one side where it stands near an end."""
+    others = sound[sound != spot]
+    start = int(np.searchsorted(others, spot)) - reach
+    start = min(max(start, 0), max(len(others) - 2 * reach, 0))
+    return np.asarray(others[start : start + 2 * reach])
+
+
+def _line_around(levels: Levels, others: Indices, spot: int) -> tuple[float, float, float]:
+    """Elevation (in) at a spot by the line of others, their usual departure, their middling figure (in)."""
+    level, usual = _line_of(levels.stations[others], levels.elevations[others], levels.stations[spot])
+    figures = np.abs(levels.raw[others])
+    known = figures[~np.isnan(figures)]
+    return level, usual, float(np.median(known)) if len(known) else 0.0
 
 
 def _line_of(x: Floats, z: Floats, at: float) -> tuple[float, float]:

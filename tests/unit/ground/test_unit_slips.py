@@ -59,6 +59,20 @@ def test_each_is_found_with_the_figure_that_fits(slips: dict[int, float]) -> Non
     )
 
 
+def test_they_are_found_where_the_ground_bends_as_well() -> None:
+    """One in four up to 12 m and level from there, as under two strings: the nearest readings say it."""
+    slips = {1: 6.11, 2: 6000.0, 4: 60.4}
+    rows = []
+    for k in range(16):
+        drop, rise = slips.get(k, 600.0 + 10 * (k % 3)), 375.0 * min(k, 8)
+        rows.append(
+            Reading(line=k + 2, station=1500 * k / 25.4, elevation=(rise - drop) / 25.4, raw=drop / 25.4)
+        )
+    ground, _ = merge(rows, "lane.csv", Words.of_readings(UnitSystem.METRIC))
+    assert ground is not None
+    assert [doubt.spot for doubt in unit_slips(ground, UnitSystem.METRIC)] == sorted(slips)
+
+
 def test_confirmed_and_honest_readings_are_not_doubted() -> None:
     """A stone that reaches the string, a hole, a bank of 1.2 m, a swale, elevations from zero."""
     assert not unit_slips(levels([61.1 if k == 1 else d for k, d in enumerate(DROPS)], 1), UnitSystem.METRIC)
