@@ -50,8 +50,7 @@ class Generator:
         dearest = max((bar.cost for bar in model.bars if not bar.lacking), default=1)
         self.scale = max(1, (1 << VALUE_BITS) // max(1, dearest))
         self.programme = Programme(pool, self.effort)
-        self._bound, self._values = Fraction(-1), tuple[int, ...]()
-        self._centre: NDArray[np.float64] | None = None
+        self._forget()
 
     def run(self, goal: int | None = None, rounds: int = 10_000) -> Relaxation | None:
         """Generate columns until none pays.
@@ -60,7 +59,7 @@ class Generator:
         rounds: at most so many programmes
         None if not even one programme was solved.
         """
-        self._bound, self._values, self._centre = Fraction(-1), (), None
+        self._forget()
         relaxed, added = None, 0
         for _ in range(rounds):
             solved = self.programme.solve(self.model)
@@ -79,6 +78,11 @@ class Generator:
         if not added:
             self._try(relaxed.prices, self.scale * FINER)
         return Relaxation(bound=self._bound, values=self._values, relaxed=relaxed)
+
+    def _forget(self) -> None:
+        """Begin with values of nothing; under no bound at all, so that any values near zero are better."""
+        self._bound, self._values = Fraction(-1), (0,) * len(self.model.weights)
+        self._centre: NDArray[np.float64] | None = None
 
     def _added(self, prices: NDArray[np.float64]) -> int:
         """Add fillings by prices half way to the best so far, and by those of the programme if none pays."""

@@ -25,7 +25,8 @@ def solve(model: Model, effort: Effort) -> Result:
         cuts, fewest = _offered(model, cuts, effort, small=small)
         if lacks(model, cuts):
             cost = plan_cost(model, cuts)
-            return Result(cuts=cuts, cost=cost, raw=Fraction(cost), short=fewest > 0)
+            proven = Fraction(cost) if fewest > 0 else min(raw, Fraction(cost))
+            return Result(cuts=cuts, cost=cost, raw=proven, short=fewest > 0)
     if ceil_of(raw) < plan_cost(model, cuts) and small and not effort.over:
         cuts, raw = searched(model, cuts, raw, effort)
     cost = plan_cost(model, cuts)

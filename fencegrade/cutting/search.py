@@ -170,15 +170,15 @@ class Search:
 
     def _list(self, most: int) -> None:
         """Choose among all fillings that a cheaper plan could use, if they are few, until there is none."""
-        outcome = Outcome.solved
-        while not self.done and outcome is Outcome.solved:
+        better = True
+        while better and not self.done:
             target = self.cost - 1
             asked = conditions(self.model, self.sets.rows, target)
             pool = list_patterns(self.model, asked, most, self.effort)
             if pool is None:
                 return
             outcome, cuts = choose(pool, self.model, target, self.effort, nodes=BRANCHES)
-            self.offer(cuts or ())
+            better = self.offer(cuts or ())
             if outcome is Outcome.infeasible:
                 self.raw = max(self.raw, Fraction(target + 1))
 

@@ -9,8 +9,11 @@ from random import Random
 
 import pytest
 
-from fencegrade.cutting import NoPlanFoundError, Stock, TooFewBoardsError, cut_plan
+from fencegrade.cutting import NoPlanFoundError, Stock, TooFewBoardsError, cut_plan, read_problem
 from fencegrade.cutting.effort import Effort
+from fencegrade.cutting.exact import solve
+from fencegrade.cutting.laying import least_lengths
+from fencegrade.cutting.model import build_model
 from fencegrade.cutting.reading import exact_price
 from fencegrade.job.cut_list import read_cut_list
 from fencegrade.planning.boards import plan_cut_list
@@ -51,6 +54,11 @@ def test_boards_that_just_hold_everything_are_not_refused(count: int, seed: int)
     pieces, stock = triplets(count, seed), [Stock(length=1000, price=3, limit=count)]
     plan = cut_plan(pieces, stock)
     assert (plan.cost, plan.proven, plan.waste) == (3 * count, True, 0)
+    problem = read_problem(pieces, stock, 0)
+    model = build_model(problem, least_lengths(problem)[0])
+    unsure = solve(model, Effort(0))
+    assert not unsure.short
+    assert unsure.raw <= model.bars[0].cost * count, "what was not found is not ruled out"
     with pytest.raises(NoPlanFoundError, match=r"no plan found in 0 s.*leaves") as doubt:
         cut_plan(pieces, stock, seconds=0)
     held = [p for board in doubt.value.partial for p in board.pieces * board.count]
@@ -63,6 +71,13 @@ def test_a_shortage_is_proven_before_it_is_told() -> None:
     with pytest.raises(TooFewBoardsError, match="leave 1 pieces over") as short:
         cut_plan([(60, 3)], [Stock(length=100, price=3, limit=2)])
     assert short.value.boards == 1
+
+
+def test_a_set_that_holds_the_pieces_at_once_may_have_no_values_to_show() -> None:
+    """With its boards for nothing, none of the prices met before proves more than nothing."""
+    stock = [Stock(length=78, price=1.55, limit=16), Stock(length=334, price=2.13)]
+    plan = cut_plan([(65, 4), (245, 3), (269, 9)], stock, kerf=2)
+    assert (plan.cost, plan.proven) == (27.11, True)
 
 
 def test_effort_is_spent_and_then_over() -> None:
