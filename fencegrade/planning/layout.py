@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.given_posts import outside
@@ -17,6 +17,7 @@ from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.slots import Slots, closed_stretches, join_slots
+from fencegrade.fence.tops.asked import Corner
 from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
 from fencegrade.fence.tops.line import TopLine
@@ -24,7 +25,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround, ground_from_survey
 from fencegrade.job.choices import Pattern, StationsTaped
 from fencegrade.job.read import Job, read_sound_parts
-from fencegrade.job.records import Posts, Run
+from fencegrade.job.records import ExistingPost, Posts, Run
 from fencegrade.job.survey import StringSurvey
 from fencegrade.planning.row import Again
 from fencegrade.problems import Problem, mistake, raise_mistakes
@@ -103,6 +104,21 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
             if self.standing is None
             else self.standing.up | self.measured & ~self.standing.doubted
         )
+
+    def old_height(self, post: int) -> float | None:
+        """Height (in) over the ground that an old post is given with; None where it is not."""
+        at = float(self.bays.posts[post])
+        given = (p.height for p in self.run.existing_post if p.keep and abs(p.station - at) < SAME_LENGTH)
+        return next((height for height in given if height is not None), None)
+
+    def with_old_post(self, post: int, height: float | None) -> "RunLayout":
+        """The layout with one of its posts standing since before the job, of a height (in) where known."""
+        old = self.bays.old.copy()
+        old[post] = True
+        given = ExistingPost(station=float(self.bays.posts[post]), height=height)
+        run = replace(self.run, existing_post=(*self.run.existing_post, given))
+        bays = structs.replace(self.bays, old=old, standing=self.bays.standing | old)
+        return structs.replace(self, run=run, bays=bays)
 
     def level(self, station: float) -> float:
         """A station (in) as it was taped, such as one of the record of what stands, as a level one."""
@@ -196,7 +212,27 @@ def lay_out(
         if layout is not None:
             layouts.append(layout)
     raise_mistakes(problems)
-    return tuple(layouts), problems
+    return _with_shared_posts(layouts), problems
+
+
+def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
+    """Pairs (run that ends at a corner, run that starts there), from the `join` of the later run."""
+    index = {layout.run.name: k for k, layout in enumerate(layouts)}
+    return [(index[lay.run.join], k) for k, lay in enumerate(layouts) if lay.run.join is not None]
+
+
+def _with_shared_posts(layouts: Sequence[RunLayout]) -> tuple[RunLayout, ...]:
+    """The layouts with the post at each corner the same in all the runs that share it: one that stands does
+    so in each."""
+    found = list(layouts)
+    corners = joined_corners(layouts)
+    for before, after in corners + corners:
+        ends, starts = found[before], found[after]
+        if ends.bays.old[-1] and not starts.bays.old[0]:
+            found[after] = starts.with_old_post(0, ends.old_height(-1))
+        elif starts.bays.old[0] and not ends.bays.old[-1]:
+            found[before] = ends.with_old_post(-1, starts.old_height(0))
+    return tuple(found)
 
 
 def _too_many(job: Job, grounds: Sequence[RunGround], words: Words) -> Iterator[Problem]:

@@ -102,18 +102,17 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def posts_failing(self) -> int:
         """Posts that do not pass the screen of wind and soil, one at a corner once; 0 where none is asked."""
-        none = [np.zeros(len(run.posts), dtype=np.bool_) for run in self.runs]
-        return self._count_posts(
-            [no if run.wind is None else run.wind.fails for run, no in zip(self.runs, none, strict=True)]
-        )
+        return self._count_posts([run.wind.fails for run in self.runs if run.wind is not None])
 
     @property
     def posts_judged(self) -> int:
-        """Posts that the screen of wind and soil judges, those to be set, one at a corner once."""
-        return self._count_posts([run.posts.new for run in self.runs])
+        """Posts that the screen of wind and soil judges, one at a corner once; 0 where none is asked."""
+        return self._count_posts([run.wind.judged for run in self.runs if run.wind is not None])
 
     def _count_posts(self, which: Sequence[Truths]) -> int:
         """How many posts are meant, run by run, one at a corner once."""
+        if not which:
+            return 0
         meant = [each.copy() for each in which]
         for before, after in joined_corners([run.layout for run in self.runs]):
             meant[before][-1] |= meant[after][0]

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.bays.closed import closed_ground
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
 from fencegrade.fence.low_ground.choice import RunClosing
@@ -153,7 +154,15 @@ def finish_run(
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = rail_rows(
-        layout.run, layout.bays, top, line, job.rails, job.pickets.clearance, words, rows_of_rails
+        layout.run,
+        layout.bays,
+        top,
+        line,
+        job.rails,
+        job.pickets.clearance,
+        words,
+        rows_of_rails,
+        closed_ground(layout.run, job.posts),
     )
     posts, wind, post_found = _posts(job, layout, top, words, ends)
     leaves = tuple(_leaves(job, layout, top))

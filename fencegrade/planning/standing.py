@@ -27,6 +27,7 @@ from fencegrade.job.records import ExistingPost, Gate, Run
 from fencegrade.planning.layout import (
     RunLayout,
     Standing,
+    joined_corners,
     lay_stretch,
     no_slope,
     steeper,
@@ -35,7 +36,6 @@ from fencegrade.planning.layout import (
 from fencegrade.planning.measured import believed_off, doubted_off, far_off, ground_as_measured
 from fencegrade.planning.posts_as_set import POST_TOLERANCE, post_findings, sound_posts
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
-from fencegrade.planning.tops import joined_corners
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
 from fencegrade.units import layout_mark, parse_length
 from fencegrade.units.arrays import Floats, Truths

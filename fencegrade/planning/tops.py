@@ -6,15 +6,15 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec.structs import replace
 
-from fencegrade.fence.bays.given_posts import Reason, keep_outs
+from fencegrade.fence.bays.closed import closed_ground
 from fencegrade.fence.stock_steps import board_cost
-from fencegrade.fence.tops.asked import Corner, TopChoice, TopLimits, TopWish
+from fencegrade.fence.tops.asked import TopChoice, TopLimits, TopWish
 from fencegrade.fence.tops.corners import corner_remarks, corner_steps
 from fencegrade.fence.tops.height_limit import highest_allowed
 from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
-from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.layout import RunLayout, joined_corners
 from fencegrade.problems import Problem, refuse
 from fencegrade.units.arrays import Floats
 
@@ -38,7 +38,6 @@ def with_tops(job: Job, styles: Sequence[TopStyle]) -> Job:
 def top_wish(job: Job, layout: RunLayout) -> TopWish:
     """What the job asks of the top line over one run."""
     line, top = layout.ground.line, job.top
-    reach, outs = job.posts.hole_diameter / 2, keep_outs(layout.run, job.posts.hole_diameter)
     cost = board_cost(
         line,
         layout.slots,
@@ -61,8 +60,7 @@ def top_wish(job: Job, layout: RunLayout) -> TopWish:
         units=job.units,
         posts=layout.bays.posts,
         most_height=top.most_height,
-        no_post=tuple((out.start - reach, out.end + reach) for out in outs),
-        no_spade=tuple((out.start, out.end) for out in outs if out.reason is not Reason.OLD_HOLE),
+        closed=closed_ground(layout.run, job.posts),
         limits=TopLimits(most_step=top.most_step, equal_steps=top.equal_steps, most_slope=top.most_slope),
     )
 
@@ -74,12 +72,6 @@ def top_lines(job: Job, layouts: Sequence[RunLayout]) -> tuple[tuple[TopChoice, 
     choices = choose_tops([layout.style for layout in layouts], wishes, corners)
     problems = [p for c in choices for p in c.problems]
     return choices, [*problems, *corner_remarks(wishes, corner_steps([c.top for c in choices], corners))]
-
-
-def joined_corners(layouts: Sequence[RunLayout]) -> list[Corner]:
-    """Pairs (run that ends at a corner, run that starts there), from the `join` of the later run."""
-    index = {layout.run.name: k for k, layout in enumerate(layouts)}
-    return [(index[lay.run.join], k) for k, lay in enumerate(layouts) if lay.run.join is not None]
 
 
 def tops_as_they_hang(

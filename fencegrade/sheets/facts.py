@@ -33,7 +33,7 @@ def waiting_words(plan: FencePlan) -> str:
     """Why posts, and the boards with them, are not to be bought yet; empty where all posts are settled."""
     unserved = sum(m.count for m in plan.missing if m.table.startswith("[[posts."))
     why = []
-    if plan.posts_failing:
+    if plan.posts_failing and any(run.posts.new.any() for run in plan.runs):
         why.append(
             f"{plan.posts_failing} of {plan.posts_judged} posts do not pass the screen of wind and soil"
         )

@@ -14,8 +14,8 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.choices import HingePost, Pattern
 from fencegrade.planning.buying import bag_weight_words, buying_list, section_words
+from fencegrade.planning.layout import joined_corners
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.planning.tops import joined_corners
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units import (
     FORCE,
@@ -176,13 +176,13 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
             + (
                 f"a post carries {format_moment(float(screen.allowed[worst]), words.system)}"
                 if screen.judged[worst]
-                else "it stands already and is not judged"
+                else "it stood before the job and is not judged"
             )
         )
         planned = (
-            "it stands already and is not judged"
-            if run.posts.standing[deepest]
-            else f"{words.length(float(run.posts.depth[deepest]))} is planned"
+            f"{words.length(float(run.posts.depth[deepest]))} is planned"
+            if screen.judged[deepest]
+            else "it stood before the job and is not judged"
         )
         yield (
             f"  {run.run.name}: {words.length(float(screen.depth[deepest]))} in the ground is asked for at "

@@ -108,7 +108,7 @@ def lay_bays(
     forced, problems = forced_posts(run, posts, line, start, end, words)
     problems += _unfit(run, posts, rails, words)
     outs = keep_outs(run, posts.hole_diameter)
-    problems += reaching_in(run, forced, outs, posts.hole_diameter, words)
+    problems += reaching_in(run, forced, outs, posts.hole_diameter, line, words)
     problems += standing_notes(run, forced, posts.width, words)
     if has_mistake(problems):
         return None, tuple(problems)

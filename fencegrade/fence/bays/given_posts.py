@@ -16,7 +16,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Gate, Posts, Run
 from fencegrade.problems import Problem, mistake, note, warning
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 
 class PostKind(StrEnum):
@@ -225,7 +225,12 @@ def _crowded(run: Run, found: Sequence[ForcedPost], words: Words) -> Iterator[Pr
 
 
 def reaching_in(
-    run: Run, forced: Sequence[ForcedPost], outs: Sequence[KeepOut], hole: float, words: Words
+    run: Run,
+    forced: Sequence[ForcedPost],
+    outs: Sequence[KeepOut],
+    hole: float,
+    line: GroundLine,
+    words: Words,
 ) -> Iterator[Problem]:
     """What the builder must know of given posts that stand in, or whose hole reaches into, a keep-out."""
     for post in forced:
@@ -250,10 +255,13 @@ def reaching_in(
                     "move the end, gate or face clear of the stretch, or correct the stretch",
                 )
             else:
-                yield _into(place, post, out, stretch, hole, words)
+                ways = _moved_clear(post, out, forced, line, words)
+                yield _into(place, post, out, stretch, hole, ways, words)
 
 
-def _into(place: str, post: ForcedPost, out: KeepOut, stretch: str, hole: float, words: Words) -> Problem:
+def _into(
+    place: str, post: ForcedPost, out: KeepOut, stretch: str, hole: float, move: str, words: Words
+) -> Problem:
     """How far a post whose middle stands beside a keep-out, or its hole alone, reaches into it."""
     off = max(out.start - post.station, post.station - out.end)
     inside, of_hole = post.width / 2 - off, words.fine(hole / 2 - off)
@@ -264,17 +272,35 @@ def _into(place: str, post: ForcedPost, out: KeepOut, stretch: str, hole: float,
             "cut the hole off there and dig it as much longer on its other sides, by hand; a wall, rock or "
             "pipe is not dug",
         )
-    aside = words.fine(inside)
     return warning(
         place,
-        f"{aside} of the {post.kind} post and {of_hole} of its hole would stand in {stretch}; a wall, rock "
-        "or pipe is not dug",
-        f"set the post {aside} aside, beside the stretch, its hole cut off there, and tape the rails of its "
-        "bays before you cut them"
-        if post.kind is PostKind.FACE
-        else f"move the {'opening' if post.kind is PostKind.GATE else 'end'} by {aside} in the job file: the "
-        "post then stands beside the stretch",
+        f"{words.fine(inside)} of the {post.kind} post and {of_hole} of its hole would stand in {stretch}; a "
+        "wall, rock or pipe is not dug",
+        move,
     )
+
+
+def _moved_clear(
+    post: ForcedPost, out: KeepOut, forced: Sequence[ForcedPost], line: GroundLine, words: Words
+) -> str:
+    """How a post that stands partly in a stretch comes clear of it: what is moved, and which way.
+
+    An end post that also hangs a gate takes both along; nothing goes where the ground was not read.
+    """
+    before = post.station < (out.start + out.end) / 2
+    clear = out.start - post.width / 2 if before else out.end + post.width / 2
+    aside = words.fine(abs(clear - post.station))
+    if post.kind is PostKind.FACE:
+        return (
+            f"set the post {aside} aside, beside the stretch, its hole cut off there, and tape the rails of "
+            "its bays before you cut them"
+        )
+    at_end = post.station in (forced[0].station, forced[-1].station)
+    moved = ["the opening"] * (post.kind is PostKind.GATE) + ["this end of the run"] * at_end
+    way = f"move {listed(moved)} by {aside} toward the run's {'start' if before else 'end'} in the job file"
+    if line.start - SAME_LENGTH <= clear <= line.end + SAME_LENGTH:
+        return f"{way}: the post then stands beside the stretch"
+    return f"the readings end here: read the ground farther and {way}, or correct the stretch"
 
 
 def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, words: Words) -> Iterator[Problem]:

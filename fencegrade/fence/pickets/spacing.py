@@ -74,14 +74,14 @@ def space_remarks(
 ) -> Iterator[Problem]:
     """What is wanted, what is laid and why, where they differ; `rips`: whether ripped boards keep it."""
     if others:
-        worst = max(others, key=lambda s: abs(s.gap - wanted))
+        gaps = sorted({words.space(s.gap): s.gap for s in others}.items(), key=lambda g: g[1])
+        laid = f"come to {gaps[0][0]}" if len(gaps) == 1 else f"run from {gaps[0][0]} to {gaps[-1][0]}"
         which = np.concatenate([np.arange(s.first - 1, s.last) for s in others])
         yield note(
             f"{name}, {numbered('picket', which)}",
-            f"even spaces between whole boards come to {words.space(worst.gap)}, where {words.given(wanted)} "
-            "is wanted",
-            "another spacing or board width comes out nearer"
-            + (', fit = "rip last" or "rip both ends" under [pickets] keeps the space' if rips else ""),
+            f"even spaces between whole boards {laid}, where {words.given(wanted)} is wanted",
+            "try another spacing or board width"
+            + (', or keep the space: fit = "rip last" or "rip both ends" under [pickets]' if rips else ""),
         )
 
 

@@ -226,7 +226,7 @@ def _spared(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Ite
         for gate in (False, True):
             found = np.flatnonzero(eased & (near.stock == stock) & (near.gate == gate))
             if len(found):
-                yield _spared_note(run, near, found, taken, words)
+                yield _spared_note(run, near, found, posts, words)
 
 
 def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
@@ -234,7 +234,15 @@ def _nearly(schedule: PostSchedule, posts: Posts) -> PostSchedule:
     return schedule.eased_by(replace(posts, share_tolerance=NEAR_SHARE))
 
 
-def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, words: Words) -> Problem:
+def _share_asked(posts: Posts) -> str:
+    """The share of a post that is to stand in the ground, in words."""
+    usual = abs(posts.depth_share - SHARE_IN_GROUND) <= WHOLE
+    share = posts.depth_share * 100
+    per_cent = format_share(posts.depth_share, 0 if abs(share - round(share)) <= WHOLE else 1)
+    return "the usual third" if usual else f"the {per_cent} of depth_share"
+
+
+def _spared_note(run: Run, near: PostSchedule, found: Indices, posts: Posts, words: Words) -> Problem:
     k = int(found[np.argmin(near.share[found])])
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
@@ -246,12 +254,12 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, taken: bool, word
     saving = f", {words.money(saved)} less" if saved > 0 else ""
     sold = words.sold_length(short.length)
     over = words.fine(asked - float(near.depth[k]))
-    if taken:
+    if posts.share_tolerance > 0:
         than = f"{saving} than one of {words.sold_length(longer.length)}" if longer and saving else ""
         return note(
             f"{run.name}, {numbered('post', found)}",
-            f"a post of {sold} is taken: it leaves {left}, {over} less than the usual third asks{than}",
-            'where the full share is wanted, write depth_share = "1/3" under [posts] in the job file',
+            f"a post of {sold} is taken: it leaves {left}, {over} less than {_share_asked(posts)} asks{than}",
+            'where the full share is wanted, write share_tolerance = "0 %" under [posts] in the job file',
         )
     return note(
         f"{run.name}, {numbered('post', found)}",

@@ -99,11 +99,12 @@ def constrained_depth(force: float, arm: float, width: float, lateral: float) ->
 class WindScreen(Struct, frozen=True, kw_only=True, eq=False):
     """Wind on every post (n,): moments in ft lbf, depths in inches.
 
-    `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `judged`: whether
-    it is, as every post but those that stand already, of which neither depth nor wood is known; `allowed`
-    moment of a post, nan of those; `stands` where the chosen depth reaches `depth`; `holds` where the timber
-    carries the moment, both of posts that are judged. `doubted`: whether the wind
-    speed is, so that nothing passes until it is confirmed. `assumptions`: what was taken, one sentence each.
+    `load` of the wind; `moment` at the ground by post; `depth` the soil formula asks for; `judged`:
+    whether it is, as every post but those that stood before the job, of which neither depth nor wood is
+    known; `allowed` moment of a post, nan of those; `stands` where the chosen depth reaches `depth`;
+    `holds` where the timber carries the moment, both of posts that are judged. `doubted`: whether the
+    wind speed is, so that nothing passes until it is confirmed. `assumptions`: what was taken, one
+    sentence each.
     """
 
     load: WindLoad
@@ -162,7 +163,7 @@ def wind_screen(
     load = wind_load(site, bays, heights)
     moment = load.force * ARM.value * heights / 12
     depth = _depths(site, load, bays, heights, posts, words.mark)
-    judged = ~schedule.standing
+    judged = ~bays.old
     allowed = np.where(judged, _carried(schedule, posts), np.nan)
     screen = WindScreen(
         load=load,
@@ -223,7 +224,8 @@ def _assumptions(
         f"soil {_by_depth(lateral_bearing(site), words)}"
         + (f": {soil.material} ({soil.source})" if site.lateral_bearing is None else " as given"),
         factor,
-        "posts that already stand are not judged: nobody gave their depth or their wood",
+        "posts that stood before the job are not judged: nobody gave their depth or their wood; one set "
+        "since is judged as it was planned",
         f"level ground, {held}, footing {words.fine(posts.hole_diameter)} in diameter",
         *(
             f"timber {value.grade}, {_stress(value.stress, words)} ({value.source}), times "

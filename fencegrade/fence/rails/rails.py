@@ -16,7 +16,9 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.line_on_ground import ground_alone, touches
 from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.fields import MOST_TALL
@@ -118,16 +120,18 @@ def rail_rows(
     clearance: float,
     words: Words,
     count: int | None = None,
+    closed: Closed = NOTHING_CLOSED,
 ) -> tuple[RailRows, tuple[Problem, ...]]:
     """The rails of a run.
 
-    `top`: the top line; `clearance`: what pickets keep over the ground (in); `count`: rows one above another,
-    `rows_wanted` if absent. Rails run straight from post to post, parallel to the line between the tops at
-    them. Every bay has as many rows, spread evenly, the top one `top_reveal` under the lowest of the top
-    line. The rows keep one line over as many bays as they can: the lowest rail keeps `bottom_reveal` over the
-    pickets' bottoms at every post of theirs and no more than `most_overhang` stays below it; they step only
-    where the top steps or no line serves both bays. Where a hump between two posts would come nearer to the
-    lowest rail than the clearance it is raised, which is said. Errors: JobMistakesError for more than
+    `top`: the top line; `clearance`: what pickets keep over the ground (in); `count`: rows one above
+    another, `rows_wanted` if absent; `closed`: where advice sends no post and no spade. Rails run
+    straight from post to post, parallel to the line between the tops at them. Every bay has as many rows,
+    spread evenly, the top one `top_reveal` under the lowest of the top line. The rows keep one line over
+    as many bays as they can: the lowest rail keeps `bottom_reveal` over the pickets' bottoms at every
+    post of theirs and no more than `most_overhang` stays below it; they step only where the top steps or
+    no line serves both bays. Where a hump between two posts would come nearer to the lowest rail than the
+    clearance it is raised, which is said. Errors: JobMistakesError for more than
     `MOST_RAILS`. Source: own derivation, exact for the ground line; the fewest steps.
     """
     tops = bay_tops(top, bays)
@@ -146,7 +150,7 @@ def rail_rows(
     rows = _spread(bays, tops, line, heights, *drops, counts)
     bad = _Findings(run=run, bays=bays, words=words)
     problems = [
-        *bad.humps(lowest - raised),
+        *bad.humps(lowest - raised, line, heights.slope, closed),
         *bad.crowded(raised - rails.top_reveal - heights.dip, counts, rails.height),
         *bad.too_long(rows),
     ]
@@ -281,6 +285,13 @@ def _spread(
     )
 
 
+def _over_a_hump(hump: float, closed: Closed) -> str:
+    """What gives rails room over a hump at a station (in)."""
+    ways = [] if closed.to_spade(hump) else ["dig the hump off"]
+    ways += [] if closed.to_post(hump) else ["set a post on it"]
+    return ", ".join([*ways, f"{'or ' if ways else ''}raise the top there"])
+
+
 class _Findings(Struct, frozen=True, kw_only=True):
     """What a builder must see of the rails, bay by bay."""
 
@@ -296,16 +307,21 @@ class _Findings(Struct, frozen=True, kw_only=True):
         k = int(bays[np.argmax(by[bays])])
         return k, f"in bay {k + 1}, {self.words.stretch(float(self.bays.left[k]), float(self.bays.right[k]))}"
 
-    def humps(self, raised: Floats) -> Iterator[Problem]:
-        """Bays whose lowest rail is raised over a hump, by how much (m,)."""
+    def humps(self, raised: Floats, line: GroundLine, slope: Floats, closed: Closed) -> Iterator[Problem]:
+        """Bays whose lowest rail is raised over a hump, by how much (m,), with what may be done there."""
         found = np.flatnonzero(raised > SAME_LENGTH)
-        if len(found):
-            k, where = self._worst(found, raised)
+        _, at = touches(ground_alone(line), self.bays.left[found], self.bays.right[found], slope[found])
+        ways: dict[str, list[int]] = {}
+        for bay, hump in zip(found.tolist(), at.tolist(), strict=True):
+            ways.setdefault(_over_a_hump(hump, closed), []).append(bay)
+        for remedy, alike in ways.items():
+            own = np.array(alike)
+            k, where = self._worst(own, raised)
             yield warning(
-                self._place(found),
+                self._place(own),
                 f"the ground humps up between the posts: the lowest rail is raised to clear it, by "
                 f"{self.words.fine(float(raised[k]))} {where}",
-                "dig the hump off, set a post on it, or raise the top there",
+                remedy,
             )
 
     def crowded(self, room: Floats, counts: Indices, height: float) -> Iterator[Problem]:

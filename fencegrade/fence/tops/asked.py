@@ -5,6 +5,7 @@ from enum import StrEnum
 import numpy as np
 from msgspec import Struct, field
 
+from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost
 from fencegrade.fence.tops.line import TopLine
@@ -48,8 +49,8 @@ class TopWish(Struct, frozen=True, kw_only=True, eq=False):
     `name`: of the run, for messages; `line`: the ground; `slots`: the pickets, laid as the style asks;
     `start`, `end`: of the run; `least_height`: kept by the line everywhere between them, and by each board
     over the highest ground under it; `cost`: of the pickets by height; `posts`: (m,) stations; `most_height`:
-    the local height limit, for remarks about dips; `no_post`, `no_spade`: stretches where no middle of a post
-    may stand, and where nothing may be dug, for remarks.
+    the local height limit, for remarks about dips; `closed`: where no post may stand and nothing may be dug,
+    for remarks.
     """
 
     name: str
@@ -63,8 +64,7 @@ class TopWish(Struct, frozen=True, kw_only=True, eq=False):
     units: UnitSystem
     posts: Floats = field(default_factory=lambda: NO_POSTS)
     most_height: float | None = None
-    no_post: tuple[tuple[float, float], ...] = ()
-    no_spade: tuple[tuple[float, float], ...] = ()
+    closed: Closed = NOTHING_CLOSED
     limits: TopLimits = field(default_factory=TopLimits)
 
     @property

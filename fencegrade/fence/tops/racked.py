@@ -24,7 +24,6 @@ from fencegrade.fence.tops.line_on_ground import (
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats
-from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import plural
 
 _NAMED = 8
@@ -96,8 +95,8 @@ def _humps(wish: TopWish, x: Floats) -> list[Problem]:
 
 def _lower(wish: TopWish, hump: float) -> str:
     """What would keep the top lower over a hump (station, in), where neither post nor spade is kept out."""
-    ways = [] if _within(wish.no_post, hump) else [f"a post at {wish.words.station(hump)}"]
-    ways += [] if _within(wish.no_spade, hump) else ["the hump trimmed by so much"]
+    ways = [] if wish.closed.to_post(hump) else [f"a post at {wish.words.station(hump)}"]
+    ways += [] if wish.closed.to_spade(hump) else ["the hump trimmed by so much"]
     if not ways:
         return "neither a post nor a spade may go there; a contour top lies closer to the ground"
     return f"{', or '.join(ways)}{',' * (len(ways) - 1)} would keep it lower"
@@ -105,11 +104,7 @@ def _lower(wish: TopWish, hump: float) -> str:
 
 def _post_in(wish: TopWish, dip: float) -> str:
     """The advice to set a post in a dip (station, in), where one may stand there."""
-    return "" if _within(wish.no_post, dip) else "set a post in the dip, or "
-
-
-def _within(stretches: Sequence[tuple[float, float]], station: float) -> bool:
-    return any(a + SAME_LENGTH < station < b - SAME_LENGTH for a, b in stretches)
+    return "" if wish.closed.to_post(dip) else "set a post in the dip, or "
 
 
 def _dips(wish: TopWish, top: TopLine) -> list[Problem]:

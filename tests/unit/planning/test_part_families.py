@@ -68,11 +68,22 @@ class TestCornerPost:
         own = posts_to_set(plan.job, schedules)
         assert own[0].depth[-1] == schedules[deeper].depth[-1 if deeper == 0 else 0]
 
-    def test_one_that_stands_is_not_bought(self, write_job: WriteJob) -> None:
-        north = (CORNER["north"][0], 'join = "west"\n[[run.existing_post]]\nstation = "0 ft"')
-        plan = plan_fence(write_job(west=CORNER["west"], north=north), "level")
-        posts = [len(r.posts) for r in plan.runs]
-        assert plan.families.posts.plan.board_count == sum(posts) - 2
+    @pytest.mark.parametrize("named_by", [0, 1])
+    def test_one_that_stands_in_either_run_stands_in_both(self, write_job: WriteJob, named_by: int) -> None:
+        """It is neither bought nor judged, by whichever run it is named, and as high in both."""
+        old = '\n[[run.existing_post]]\nstation = "{} ft"\nheight = "5 ft"'
+        keys = ["", 'join = "west"']
+        keys[named_by] += old.format(0 if named_by else 16)
+        runs = {"west": (CORNER["west"], keys[0]), "north": (CORNER["north"][0], keys[1])}
+        plan = plan_fence(write_job('[site]\nwind_speed = "115 mph"', **runs), "level")
+        west, north = plan.runs
+        to_set = len(west.posts) + len(north.posts) - 2
+        assert plan.families.posts.plan.board_count == plan.posts_judged == plan.posts_failing == to_set
+        assert west.posts.above[-1] == north.posts.above[0] == 60
+        assert west.wind is not None
+        assert north.wind is not None
+        assert not west.wind.judged[-1]
+        assert not north.wind.judged[0]
 
 
 def test_gate_pickets_take_what_the_run_leaves_on_hand(write_job: WriteJob) -> None:

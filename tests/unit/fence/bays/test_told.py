@@ -28,8 +28,9 @@ def _reaches(reason: str, start: str = '4-7/8"', by: str = "1/8 in") -> str:
 
 STANDS_IN = (
     'warning, herb garden, 0": 1/8 in of the end post and 3-3/8 in of its hole would stand in the no_post '
-    'stretch 1-5/8" to 1\' 8"; a wall, rock or pipe is not dug; move the end by 1/8 in in the job file: the '
-    "post then stands beside the stretch"
+    'stretch 1-5/8" to 1\' 8"; a wall, rock or pipe is not dug; the readings end here: '
+    "read the ground farther and move this end of the run by 1/8 in toward the run's start in the job "
+    "file, or correct the stretch"
 )
 OLD_HOLE = (
     'warning, herb garden, 0": the new end post stands in the hole of the old one; dig out the old '
@@ -201,3 +202,30 @@ def test_stretches_that_hold_no_post_in_order(make: SimpleNamespace) -> None:
         (35, 45, Reason.OLD_HOLE),
         (50, 60, Reason.NO_POST),
     ]
+
+
+@pytest.mark.parametrize(
+    ("opening", "closed", "remedy"),
+    [
+        (198.0, (197.0, 201.0), "move the opening by 1 in toward the run's start"),
+        (198.0, (194.0, 195.5), "move the opening by 1 in toward the run's end"),
+        (10.0, (9.0, 13.0), "move the opening and this end of the run by 1 in toward the run's start"),
+        (
+            1.75,
+            (1.0, 3.0),
+            "the readings end here: read the ground farther and move the opening and this end",
+        ),
+    ],
+)
+def test_what_clears_a_post_is_told_with_its_direction(
+    make: SimpleNamespace, opening: float, closed: tuple[float, float], remedy: str
+) -> None:
+    """A gate post that is the run's first takes the end along; nothing is sent past the readings."""
+    first = max(opening - 1.75, 0.0) if opening < 100 else 8.25
+    kept_out = [{"start": f"{closed[0]} in", "end": f"{closed[1]} in"}]
+    run = make.run(gate=[{"station": f"{opening} in", "width": "4 ft"}], no_post=kept_out)
+    _, told = lay_bays(run, make.posts(), make.rails("10 ft"), make.ground(480), first, 480.0)
+    (found,) = [
+        p for p in told if "a wall, rock or pipe is not dug" in f"{p.found}" and "would stand" in p.found
+    ]
+    assert found.remedy.startswith(remedy)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.spacing import OTHER, Spacing, laid_spaces, other_spaces, space_remarks
@@ -41,6 +42,10 @@ def test_a_space_that_comes_out_other_than_wanted_is_told(wanted: float, laid: s
     assert told.place == f"lane, pickets 1-{len(slots)}"
     assert told.found == f"even spaces between whole boards come to {laid} is wanted"
     (laid_space,) = spaces
+    wider = structs.replace(laid_space, gap=laid_space.gap + 2)
+    (both,) = space_remarks("lane", [wider, laid_space], wanted, True, words)
+    low, high = words.space(laid_space.gap), words.space(wider.gap)
+    assert both.found.startswith(f"even spaces between whole boards run from {low} to {high}, where")
     assert not other_spaces(spaces, posts, laid_space.gap + OTHER)
     assert other_spaces(spaces, posts, laid_space.gap + OTHER + 0.01)
     alone = bool(other_spaces(spaces, np.array([9.0]), wanted))

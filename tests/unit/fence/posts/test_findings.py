@@ -362,9 +362,18 @@ def test_what_a_shorter_post_spares_taken_or_to_be_had(
         assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
             f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than "
             f"the usual third asks{less}{than}; where the full share is wanted, write "
-            'depth_share = "1/3" under [posts] in the job file'
+            'share_tolerance = "0 %" under [posts] in the job file'
             if tolerance
             else f"note, herb garden, {place}: 6 in more than a post of 8 ft gives; it would leave "
             f"{left}{less}; where that is enough, write depth_share = 0.291 under [posts] in the job file"
             for place, (less, than) in saved.items()
         ]
+
+
+def test_a_share_eased_is_held_against_the_one_the_job_asks(make: SimpleNamespace) -> None:
+    """60 in over the ground want 40 in it for two fifths; 8 ft leave 36, which is 37.5 % of it."""
+    posts = make.posts("8 ft", "10 ft", depth_share=0.4, share_tolerance=0.05, gate_deeper="0 in")
+    _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=62.0)
+    (found,) = [t for t in told if "is taken" in t]
+    assert "36 in in the ground (38 %), 4 in less than the 40 % of depth_share asks" in found
+    assert "third" not in found

@@ -88,6 +88,11 @@ def test_posts_that_stand_are_not_judged_by_a_depth_nobody_gave(make: SimpleName
     screen, _ = wind_screen(run, site, bays, schedule, np.full(3, 72.0), posts, make.say)
     assert screen.fails.tolist() == screen.judged.tolist() == [True, False, True]
     assert np.isnan(screen.allowed).tolist() == [False, True, False]
+    up = replace(bays, standing=np.ones(3, dtype=bool))
+    schedule, _ = checked_posts(run, up, level_top(line, 0, 192, 72), line, posts, make.say)
+    set_since, told = wind_screen(run, site, up, schedule, np.full(3, 72.0), posts, make.say)
+    assert set_since.fails.tolist() == set_since.judged.tolist() == [True, False, True]
+    assert any(p.found.startswith("2 of 2 posts do not pass the soil screen") for p in told)
 
 
 def test_a_gentle_wind_passes(make: SimpleNamespace) -> None:

@@ -7,6 +7,7 @@ from rail_bays import bays_of
 from small_job import mistakes_of
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
+from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.rails import rails as rails_module
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (
@@ -110,6 +111,31 @@ def test_a_hump_raises_the_lowest_rail_and_is_said(make: SimpleNamespace) -> Non
     assert rows.drop[-1] == pytest.approx(72 - 10 - 2 - 3.5), "hump, clearance, rail"
     flat = ground_line([0, 40, 48, 56, 96], [0, 0, 5, 0, 0])
     assert not rail_rows(make.run(), bays, _racked(flat, bays, 72), flat, rails, 2.0, make.say)[1]
+
+
+@pytest.mark.parametrize(
+    ("closed", "remedies"),
+    [
+        (NOTHING_CLOSED, ["dig the hump off, set a post on it, or raise the top there"]),
+        (
+            Closed(no_post=((40, 60),)),
+            ["dig the hump off, or raise the top there", "dig the hump off, set a"],
+        ),
+        (
+            Closed(no_post=((40, 60),), no_spade=((40, 60),)),
+            ["raise the top there", "dig the hump off, set a"],
+        ),
+    ],
+)
+def test_no_post_or_spade_is_sent_to_a_hump_where_it_may_not_go(
+    make: SimpleNamespace, closed: Closed, remedies: list[str]
+) -> None:
+    """Two bays of 8 ft, each with a hump half-way; the first one is closed, and told apart."""
+    line = ground_line([0, 40, 48, 56, 136, 144, 152, 192], [0, 0, 10, 0, 0, 9, 0, 0])
+    bays, rails = bays_of(make, line, 192), make.rails("10 ft")
+    _, told = rail_rows(make.run(), bays, _racked(line, bays, 72), line, rails, 2.0, make.say, closed=closed)
+    assert len(told) == len(remedies)
+    assert all(p.remedy.startswith(r) for p, r in zip(told, remedies, strict=True))
 
 
 def test_a_bay_too_low_for_its_rows_is_said(make: SimpleNamespace) -> None:

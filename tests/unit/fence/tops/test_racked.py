@@ -6,6 +6,7 @@ from msgspec.structs import replace
 from straight_ground import straight_ground
 from top_wishes import build
 
+from fencegrade.fence.bays.closed import Closed
 from fencegrade.fence.tops import cheapest_near
 from fencegrade.fence.tops.asked import Proof, TopLimits, TopWish
 from fencegrade.fence.tops.line import TopLine
@@ -106,10 +107,16 @@ def test_no_post_or_spade_is_sent_where_it_may_not_go(
     no_post: tuple[float, float], no_spade: tuple[float, float], advice: str
 ) -> None:
     line = straight_ground([0, 48, 96], [0, 4, 0])
-    wish = build(line, posts=(0, 96), no_post=(no_post,), no_spade=(no_spade,))
+    closed = Closed(no_post=(no_post,), no_spade=(no_spade,))
+    wish = build(line, posts=(0, 96), closed=closed)
     (found,) = _humps(wish, np.array([0.0, 96.0]))
     assert found.remedy.startswith(advice)
-    dip = build(straight_ground([0, 48, 96], [0, -9, 0]), posts=(0, 96), most_height=75.0, no_post=(no_post,))
+    dip = build(
+        straight_ground([0, 48, 96], [0, -9, 0]),
+        posts=(0, 96),
+        most_height=75.0,
+        closed=Closed(no_post=(no_post,)),
+    )
     (told,) = _dips(dip, choose_racked(dip).top)
     assert ("set a post" in told.remedy) == (no_post == (60.0, 70.0))
 
