@@ -22,7 +22,7 @@ from fencegrade.job.read import Job
 from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import Families, Family, Missing
-from fencegrade.planning.layout import RunLayout, lay_out, rails_reach, survey_grounds
+from fencegrade.planning.layout import RunLayout, joined_corners, lay_out, rails_reach, survey_grounds
 from fencegrade.planning.part_families import (
     PostsToSet,
     gate_family,
@@ -38,7 +38,6 @@ from fencegrade.planning.run import finish_run, rows_remarks, shared_ends, share
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import (
-    joined_corners,
     styles_asked,
     top_lines,
     tops_as_they_hang,

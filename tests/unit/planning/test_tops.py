@@ -8,9 +8,9 @@ import pytest
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.table import USUAL, TopStyle
 from fencegrade.job.read import Job
-from fencegrade.planning.layout import RunLayout, lay_out, survey_grounds
+from fencegrade.planning.layout import RunLayout, joined_corners, lay_out, survey_grounds
 from fencegrade.planning.plan import plan_fence
-from fencegrade.planning.tops import joined_corners, styles_asked, top_lines, top_wish
+from fencegrade.planning.tops import styles_asked, top_lines, top_wish
 
 WriteJob = Callable[..., Job]
 
