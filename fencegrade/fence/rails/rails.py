@@ -16,7 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
-from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
+from fencegrade.fence.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, touches
 from fencegrade.ground.cubics import extremes_about_line

@@ -5,7 +5,7 @@ from enum import StrEnum
 import numpy as np
 from msgspec import Struct, field
 
-from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
+from fencegrade.fence.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock_steps import BoardCost
 from fencegrade.fence.tops.line import TopLine

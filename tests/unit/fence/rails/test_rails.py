@@ -7,7 +7,7 @@ from rail_bays import bays_of
 from small_job import mistakes_of
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
-from fencegrade.fence.bays.closed import NOTHING_CLOSED, Closed
+from fencegrade.fence.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.rails import rails as rails_module
 from fencegrade.fence.rails.pieces import long_pieces
 from fencegrade.fence.rails.rails import (

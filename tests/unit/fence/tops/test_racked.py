@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from straight_ground import straight_ground
 from top_wishes import build
 
-from fencegrade.fence.bays.closed import Closed
+from fencegrade.fence.closed import Closed
 from fencegrade.fence.tops import cheapest_near
 from fencegrade.fence.tops.asked import Proof, TopLimits, TopWish
 from fencegrade.fence.tops.line import TopLine
