@@ -33,7 +33,7 @@ RUNNERS = {"planning", "building", "study"}
 """Rooms that run the pipeline: they hand a path on to a reader."""
 
 FENCE = (
-    {"slots"},
+    {"closed", "slots"},
     {"stock_steps"},
     {"tops"},
     {"pickets", "wood"},
