@@ -148,22 +148,11 @@ def finish_run(
     `low`: its pickets at full length over bare ground; `closing`: what closes its low ground; `boards`: as
     they are cut; `rows_of_rails`: see `shared_rows`; `ends`: see `shared_ends`.
     """
-    line, top = layout.ground.line, choice.top
-    words = job.words
+    top, words = choice.top, job.words
     check = _heights(job, layout, top)
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
     shortest = min(s.length for s in job.pickets.stock)
-    rows, rail_found = rail_rows(
-        layout.run,
-        layout.bays,
-        top,
-        line,
-        job.rails,
-        job.pickets.clearance,
-        words,
-        rows_of_rails,
-        closed_ground(layout.run, job.posts),
-    )
+    rows, rail_found = _rails(job, layout, top, rows_of_rails)
     posts, wind, post_found = _posts(job, layout, top, words, ends)
     leaves = tuple(_leaves(job, layout, top))
     frames, frame_found = _frames(job, layout, leaves, words)
@@ -191,6 +180,22 @@ def finish_run(
         *taper_remarks(low, closing.fills, boards.cuts, words),
         *_picket_remarks(run, job.pickets, words),
     ]
+
+
+def _rails(
+    job: Job, layout: RunLayout, top: TopLine, rows_of_rails: int
+) -> tuple[RailRows, tuple[Problem, ...]]:
+    return rail_rows(
+        layout.run,
+        layout.bays,
+        top,
+        layout.ground.line,
+        job.rails,
+        job.pickets.clearance,
+        job.words,
+        rows_of_rails,
+        closed_ground(layout.run, job.posts),
+    )
 
 
 def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> list[int]:
