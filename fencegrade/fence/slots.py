@@ -43,7 +43,7 @@ def fill_stretch(start: float, end: float, width: float, spacing: float, fit: Fi
 
     `start`, `end`: stations of its ends (in); `width`: actual width of a picket (in); `spacing`: wanted
     space edge to edge (in); `fit`: how a whole number is made to fit. A stretch narrower than one picket
-    takes one picket ripped to its length. Result: slots flush at both ends, but for `rip last`, which may
+    takes one picket ripped to its length. Result: slots flush at both ends, but for the two rips, which may
     leave less than one spacing at the far end. Source: own derivation; the rule that an end rip is at least
     half a board is common practice, no source.
     """

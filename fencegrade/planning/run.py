@@ -37,6 +37,7 @@ from fencegrade.figures.lumber import Wood
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
+from fencegrade.ground.survey_line import over_line
 from fencegrade.job.choices import BottomCut, Fit
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
@@ -267,7 +268,10 @@ def _posts(
     own = job.posts
     asked = wind_depths(site, bays, heights, own, words.mark) if site and site.sets_depth else None
     railed = None if layout.standing is None else layout.standing.railed
-    posts, found = checked_posts(layout.run, bays, top, line, job.posts, words, asked, ends, railed)
+    read_from = np.nan_to_num(-over_line(layout.ground, bays.posts, 0 * bays.posts))
+    posts, found = checked_posts(
+        layout.run, bays, top, line, job.posts, words, asked, ends, railed, read_from
+    )
     if site is None:
         return posts, None, list(found)
     screen, noted = wind_screen(

@@ -87,7 +87,7 @@ def gate_records(run: RunPlan, words: Words) -> list[dict[str, Any]]:
                     "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],
                     "hinges": frame.hinges,
                     "weight": words.mass(frame.weight),
-                    "outer_picket_rip": None if frame.outer is None else number(frame.outer),
+                    "ripped": [{"picket": k, "width": number(width)} for k, width in frame.ripped],
                 }
                 for fit, frame in zip(plan.chosen, frames, strict=False)
             ],

@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.ground.survey_line import line_name, over_line, string_at
+from fencegrade.ground.survey_line import line_name, over_line
 from fencegrade.job.choices import Pattern
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -176,19 +176,27 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
         yield f"tops {a} at post {bay.posts[0]}, {b} at {bay.posts[1]} {way_a}"
 
 
-def own_tops(run: RunPlan, bay: BayToHang, words: Words) -> list[str]:
+def own_tops(bay: BayToHang, words: Words) -> list[str]:
     """How far each board of a bay has its top over the line of the readings, where a straight line from post
-    to post does not say it: `20-1/2 in`, `2 in under`, with the string's name where two hang in the bay.
+    to post does not say it: `20-1/2 in`, `2 in under`.
     """
     if not bay.bow:
         return []
-    names = [string_at(run.ground, x) or "" for x in run.slots.centre[bay.pickets].tolist()]
     told = []
-    for top, name in zip(bay.own.tolist(), names, strict=True):
+    for top in bay.own.tolist():
         way = " under" if under_or_over(top, words) == "under" else ""
-        string = f" {name}" if len(set(names)) > 1 else ""
-        told.append("" if np.isnan(top) else f"{words.length(abs(top))}{way}{string}")
+        told.append("" if np.isnan(top) else f"{words.length(abs(top))}{way}")
     return told
+
+
+def strings_of_tops(run: RunPlan, bay: BayToHang) -> dict[int, str]:
+    """Which string the own tops of a bay count over, by the place of the first board from which on they do;
+    nothing where one string hangs there.
+    """
+    names = [line_name(run.ground, x) for x in run.slots.centre[bay.pickets].tolist()]
+    if not bay.bow or len(set(names)) < 2:
+        return {}
+    return {k: name for k, name in enumerate(names) if k == 0 or names[k - 1] != name}
 
 
 def spacer_words(bay: BayToHang, words: Words, pattern: Pattern) -> str:

@@ -28,7 +28,7 @@ from fencegrade.units import (
     marks_down,
 )
 from fencegrade.units.tolerances import WHOLE
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, numbers
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
@@ -67,8 +67,17 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
         f"under the picket tops; {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
         f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top "
         f"at the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
-        + (f"; first and last picket ripped to {words.fine(frame.outer)}" if frame.outer else "")
+        + "".join(f"; {told}" for told in _ripped_words(frame, words))
     )
+
+
+def _ripped_words(frame: LeafFrame, words: Words) -> Iterator[str]:
+    """Which pickets of a leaf are ripped, and to what."""
+    told: dict[str, list[int]] = {}
+    for number, width in frame.ripped:
+        told.setdefault(words.fine(width), []).append(number)
+    for rip, which in told.items():
+        yield f"picket{'s' if len(which) > 1 else ''} {numbers(which)} ripped to {rip}"
 
 
 def gate_table(plan: FencePlan) -> Table:

@@ -20,7 +20,6 @@ from fencegrade.job.choices import HingePost
 from fencegrade.job.records import Posts, Rails
 from fencegrade.problems import Problem, note
 from fencegrade.units import marks_down
-from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 MIDDLE_RAIL_OVER = 42.0
@@ -45,8 +44,8 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
     `stiles` at the hinges and at the latch; `rails` of one length; `brace` as it is held over the frame, its
-    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `outer`: width
-    its first and last pickets are ripped to, None where they are whole; `low`, `high`: elevations (in) of its
+    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `ripped`: the
+    pickets that are, see `LeafPickets.ripped`; `low`, `high`: elevations (in) of its
     lower and its upper edge, each at the start's side and at the end's; `wide`, `thick`: height and thickness
     (in) of its pieces.
     """
@@ -57,7 +56,7 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     angle: float
     weight: float
     hinges: int
-    outer: float | None
+    ripped: tuple[tuple[int, float], ...]
     low: tuple[float, float]
     high: tuple[float, float]
     wide: float
@@ -116,18 +115,12 @@ def leaf_frame(
         angle=math.atan2(rise, across),
         weight=weight,
         hinges=3 if heavy else 2,
-        outer=_ripped(pickets),
+        ripped=pickets.ripped(),
         low=tuple(low),
         high=tuple(high),
         wide=wide,
         thick=rails.thickness,
     )
-
-
-def _ripped(pickets: LeafPickets) -> float | None:
-    """The width (in) the outer pickets of a leaf are ripped to, where they are."""
-    width = pickets.slots.width
-    return float(width.min()) if width.min() < width.max() - SAME_LENGTH else None
 
 
 def frame_notes(

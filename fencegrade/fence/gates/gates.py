@@ -16,7 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.pickets.cuts import marks_down
-from fencegrade.fence.pickets.patterns import lay_pattern
+from fencegrade.fence.pickets.patterns import Facing, lay_pattern
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern, SwingSide
@@ -293,14 +293,21 @@ def describe(fit: LeafFit) -> str:
 class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
     """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks.
 
-    `row`: 0 for pickets of the first row, 1 for those of the second where the pattern has two.
+    `board`: width (in) of a whole one; `row`: 0 for pickets of the first row, 1 for those of the second where
+    the pattern has two.
     """
 
     slots: Slots
+    board: float
     row: Indices
     top: Floats
     bottom: Floats
     kept: Marks
+
+    def ripped(self) -> tuple[tuple[int, float], ...]:
+        """Every picket that is ripped, by its number from the run's start, with its width (in)."""
+        widths = self.slots.width.tolist()
+        return tuple((k, w) for k, w in enumerate(widths, start=1) if w < self.board - SAME_LENGTH)
 
 
 def leaf_pickets(
@@ -321,8 +328,9 @@ def leaf_pickets(
     opening (in); `width` of pickets and `spacing` as laid in the fence beside it (in); `mark`: tape
     mark (in);
     `pattern` and the thickness `between` its two rows (in). Where whole pickets cannot keep that spacing
-    within an eighth of an inch the outer two are ripped alike. A raked bottom is taken at each picket's
-    middle; lengths are rounded down.
+    within an eighth of an inch the outer two are ripped alike, or the last one alone where that leaves it
+    half a board; where no rip fills the leaf its spaces are even all the same. A raked bottom is taken at
+    each picket's middle; lengths are rounded down.
     """
     gate, chosen = plan.gate, plan.chosen[leaf]
     first = gate.station + (
@@ -342,11 +350,11 @@ def leaf_pickets(
     edges = np.array([gate.station, gate.station + gate.width])
     crown = np.interp(slots.centre, edges, top)
     kept = marks_down(crown - bottom, mark)
-    return LeafPickets(slots=slots, row=row, top=crown, bottom=crown - kept * mark, kept=kept)
+    return LeafPickets(slots=slots, board=width, row=row, top=crown, bottom=crown - kept * mark, kept=kept)
 
 
 SPACING_WITHIN = 0.125
-"""Inches by which a leaf's spaces may differ from the fence's before its outer pickets are ripped: own
+"""Inches by which a leaf's spaces may differ from the fence's before a picket at its edge is ripped: own
 choice."""
 
 
@@ -360,14 +368,17 @@ def _leaf_slots(
     between: float,
 ) -> tuple[Slots, Indices]:
     """Where the pickets of a leaf stand, both rows in order along the run, and the row of each."""
-    laid = lay_pattern(pattern, first, first + leaf, width, spacing, fit, between)
-    front = laid.first
-    if (
-        fit is Fit.EVEN_GAPS
-        and len(front) > 1
-        and abs(float(front.left[1] - front.right[0]) - spacing) > SPACING_WITHIN
-    ):
-        laid = lay_pattern(pattern, first, first + leaf, width, spacing, Fit.RIP_BOTH_ENDS, between)
+
+    def lay(how: Fit) -> Facing:
+        return lay_pattern(pattern, first, first + leaf, width, spacing, how, between)
+
+    laid = even = lay(Fit.EVEN_GAPS)
+    front = even.first
+    off = len(front) > 1 and abs(float(front.left[1] - front.right[0]) - spacing) > SPACING_WITHIN
+    if fit is not Fit.EVEN_GAPS or off:
+        laid = lay(Fit.RIP_BOTH_ENDS if fit is Fit.EVEN_GAPS else fit)
+        if laid.first.right[-1] < first + leaf - SAME_LENGTH:
+            laid = even
     left, right = (
         np.concatenate([getattr(row, side) for row in (laid.first, laid.second)])
         for side in ("left", "right")

@@ -22,7 +22,7 @@ from fencegrade.figures.holes import (
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
-from fencegrade.units import format_share
+from fencegrade.units import format_share, to_marks
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered, plural
@@ -45,11 +45,13 @@ def checked_posts(
     wind_depth: Floats | None = None,
     ends: tuple[float, float] = (-np.inf, -np.inf),
     railed: Truths | None = None,
+    read_from: Floats | None = None,
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run as `post_schedule` has them, and what a builder must see of them.
 
     `ends`: see `crown_at_posts`; `railed` (m,): bays whose rails are up, none by default: of a post between
-    such bays alone it is no longer to be decided how high it should be. What concerns the post of a corner
+    such bays alone it is no longer to be decided how high it should be; `read_from` (n,): elevation (in) of
+    the line that heights are told over at each post, 0 by default. What concerns the post of a corner
     is said of the run that ends there.
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
@@ -58,7 +60,8 @@ def checked_posts(
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     done = _decided(bays, railed)
     found = [
-        *_findings(run, schedule, bays, posts, crown, done, words),
+        *_findings(run, schedule, bays, posts, crown, words),
+        *_standing_off(run, schedule, crown, done, 0 * crown if read_from is None else read_from, words),
         *_on_walls(run, schedule, line, words),
     ]
     return schedule, tuple(found)
@@ -86,13 +89,12 @@ def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words
 
 
 def _findings(
-    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, done: Truths, words: Words
+    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, words: Words
 ) -> Iterator[Problem]:
     if not schedule.sold.line:
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
         yield from _too_long(run, schedule, words)
-    yield from _standing_off(run, schedule, crown, done, words)
     yield from _one_hole(run, schedule, posts, words)
     yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)
@@ -159,23 +161,26 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
 
 
 def _standing_off(
-    run: Run, schedule: PostSchedule, crown: Floats, done: Truths, words: Words
+    run: Run, schedule: PostSchedule, crown: Floats, done: Truths, read_from: Floats, words: Words
 ) -> Iterator[Problem]:
     """Posts that stand and are lower, or higher, than this top wants them; not one too short that is `done`
-    (n,), which nothing mends any more."""
+    (n,), which nothing mends any more. By how much is told between the heights over the line `read_from` (n,)
+    as the tape tells them, which stand in the table of the posts.
+    """
     for k in np.flatnonzero(schedule.standing).tolist():
-        missing = float(crown[k] - schedule.top[k])
+        marks = [to_marks(float(z[k] - read_from[k]), words.mark) for z in (crown, schedule.top)]
+        missing = (marks[0] - marks[1]) * words.mark
         place = f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}"
         if missing > SAME_LENGTH and not done[k]:
             yield warning(
                 place,
-                f"the post that stands here is {words.fine(missing)} too short for this top",
+                f"the post that stands here is {words.length(missing)} too short for this top",
                 "lower the top there, let the pickets stand higher over the post, or set a new post",
             )
         elif missing < -SAME_LENGTH:
             yield note(
                 place,
-                f"the post that stands here is {words.fine(-missing)} higher than this top wants it",
+                f"the post that stands here is {words.length(-missing)} higher than this top wants it",
                 "cut it down once the rails hang, or let it show",
             )
 

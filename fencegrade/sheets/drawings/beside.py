@@ -117,7 +117,7 @@ def write_names(sketch: Sketch, names: Sequence[tuple[float, str]], view: View) 
         sketch.line(((view.left - 7, y), (view.left - 1, at)), 0.5)
 
 
-def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
+def write_numbers(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view: View) -> None:
     """Numbers over the boards as room allows, the gate's name, and a mark over boards that want deciding."""
     urgent = np.zeros(len(run.slots), dtype=bool)
     for flag in (f for f in LOOK_AT if f is not PicketFlag.MARK_IN_PLACE and f in run.flags):
@@ -129,12 +129,18 @@ def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
             sketch.surfaces(
                 [np.array([(x - half, y - 2 * half), (x + half, y - 2 * half), (x, y)])], BLACK, 0
             )
+    aside = plan.job.posts.width / 2
+    posts = np.array([(p.station - aside, p.station + aside, p.top) for p in posts_in(run, part)])
+    posts = posts.reshape(-1, 3)
     shown: list[tuple[float, float]] = []
     for gate in run.run.gate:
         middle = gate.station + gate.width / 2
         if part.start <= middle <= part.end:
             here = np.array([middle])
-            high = max(float(run.top.at(here)[0]), _strings_over(run, here))
+            half = text_width("gate", SIZE, bold=True) / 2
+            high = max(
+                float(run.top.at(here)[0]), _strings_over(run, here), _posts_over(posts, view, middle, half)
+            )
             _write_over(sketch, view.x(middle), view.y(high) - 8, "gate", shown, bold=True)
     numbers = [int(i) + 1 for i in part.pickets]
     ends = {numbers[0], numbers[-1]} if numbers else set()
@@ -142,7 +148,11 @@ def write_numbers(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
         x = view.x(float(run.slots.centre[n - 1]))
         half = text_width(f"{n}", SIZE) / 2 + _AIR / 2
         near = np.abs(run.slots.centre - run.slots.centre[n - 1]) * view.along <= half + 4
-        high = max(float(run.cuts.top[near].max()), _strings_over(run, run.slots.centre[near]))
+        high = max(
+            float(run.cuts.top[near].max()),
+            _strings_over(run, run.slots.centre[near]),
+            _posts_over(posts, view, float(run.slots.centre[n - 1]), half),
+        )
         over = 8 + (2 * _MARK if urgent[near].any() else 0.0)
         _write_over(sketch, x, view.y(high) - over, f"{n}", shown)
 
@@ -154,6 +164,15 @@ def _strings_over(run: RunPlan, x: Floats) -> float:
         here = x[(x >= string.start) & (x <= string.end)]
         high += string.elevation(here).tolist()
     return max(high)
+
+
+def _posts_over(posts: Floats, view: View, station: float, half: float) -> float:
+    """The highest of posts, (p, 3) their edges and top (in), that a word which reaches `half` points from a
+    station would touch.
+    """
+    reach = half / view.along
+    here = (posts[:, 0] <= station + reach) & (posts[:, 1] >= station - reach)
+    return float(posts[here, 2].max(initial=-math.inf))
 
 
 def _write_over(

@@ -92,7 +92,7 @@ def draw_strip(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, left
     _draw_gates(sketch, run, strip, plan.job.pickets.top_end, view)
     _draw_lines(sketch, run, plan, strip, view)
     if strip.words:
-        write_numbers(sketch, run, strip.part, view)
+        write_numbers(sketch, run, plan, strip.part, view)
         write_foot(sketch, run, plan, strip.part, strip.brackets, view)
 
 

@@ -25,6 +25,8 @@ LINE = 1.22
 """Height of a line over its type size."""
 PAD = 4.0
 """Points beside the text of a cell."""
+_LEAST_TEXT = 0.4
+"""Share of its longest word to which a column of texts gives way before one of figures is broken."""
 
 _FACE = ("FONTNAME", (0, 0), (-1, -1), REGULAR)
 """A table's own face is another even where no cell uses it."""
@@ -274,7 +276,7 @@ def _fitted(made: _Grid, width: float) -> tuple[_Grid, list[float]]:
 def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] | None:
     """Columns as wide as they like; where that is too much, texts give way; what is left over is shared.
 
-    None where a word or a figure would have to be broken, which only a `crowded` grid may.
+    None where a word or a figure would have to be broken, which only a `crowded` grid may, its texts first.
     """
     room = width - (TICK + 6 if made.tick else 0.0)
     like, least = [], []
@@ -294,11 +296,20 @@ def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] 
         if over > sum(give):
             if not crowded:
                 return None
-            like = [a * room / sum(like) for a in like]
+            like = _crowded(like, [k in made.right for k in range(len(like))], room)
     else:
         extra = min(-over / len(like), 1.6 * made.size)
         like = [a + extra for a in like]
     return [*like, *([TICK + 6] if made.tick else [])]
+
+
+def _crowded(least: list[float], figures: list[bool], room: float) -> list[float]:
+    """Columns squeezed into `room`: those of `figures` stay whole as long as texts can give way to them."""
+    whole = sum(w for w, figure in zip(least, figures, strict=True) if figure)
+    share = (room - whole) / (sum(least) - whole) if sum(least) > whole else 0.0
+    if share < _LEAST_TEXT:
+        return [w * room / sum(least) for w in least]
+    return [w if figure else w * share for w, figure in zip(least, figures, strict=True)]
 
 
 class Drawn(Flowable):

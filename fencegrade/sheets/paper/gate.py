@@ -114,6 +114,7 @@ def _leaf(
         tick=True,
         over=[words(over, bold=True)],
         row=16.0,
+        notes={k - 1: f"rip to {say.fine(wide)}" for k, wide in frame.ripped},
     )
     picture = Drawn(_picture(run, gate, which, frame, leaf, plan.job.pickets.top_end, look.width * 0.44))
     both = set_out([[picture, boards]], [None, None], VALIGN="TOP", LEFTPADDING=0)

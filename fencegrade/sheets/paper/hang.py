@@ -8,7 +8,15 @@ from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import left_out_words
-from fencegrade.sheets.hanging import BayToHang, bay_lines, bays_to_come, look_at, own_tops, short_side
+from fencegrade.sheets.hanging import (
+    BayToHang,
+    bay_lines,
+    bays_to_come,
+    look_at,
+    own_tops,
+    short_side,
+    strings_of_tops,
+)
 from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -67,17 +75,18 @@ def counted_from(run: RunPlan) -> str:
     return "the run's start" if abs(run.start) < SAME_LENGTH else "station 0 of the survey"
 
 
-def _without_units(row: list[str], keep: int) -> list[str]:
-    """A row with most columns: the units stand in the headings."""
-    edge, kept = row[keep - 1].removesuffix(" m"), row[keep].removesuffix(" mm").removesuffix(" in")
-    return [*row[: keep - 1], edge, kept, *row[keep + 1 :]]
+def _without_units(row: list[str], keep: int, lengths: int, unit: str) -> list[str]:
+    """A row of many columns, whose headings name the units: left edge, and the `lengths` from `keep` on."""
+    after = keep + lengths
+    bare = [text.replace(f" {unit}", "", 1) for text in row[keep:after]]
+    return [*row[: keep - 1], row[keep - 1].removesuffix(" m"), *bare, *row[after:]]
 
 
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
     """One bay: what is said over it comes again where it goes on in the next column."""
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
-    tops = own_tops(run, bay, say)
+    tops, strings = own_tops(bay, say), strings_of_tops(run, bay)
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
         told = list(look_at(plan, index, i, say))
@@ -94,6 +103,8 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
                 " ".join(short) or ("▲" if long else ""),
             ]
         )
+        if place and place in strings:
+            long.append(f"top over {strings[place]} from picket {i + 1} on")
         if long:
             notes[place] = "; ".join(long)
     looked = any(row[-1] for row in rows)
@@ -101,13 +112,17 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     row_name = [name.split()[1] for name in names[:1]]
     tail = [*(["short"] if slanted else []), *(["look"] if looked else [])]
     keep = 2 + len(row_name)
-    edge, kept = "left edge", "keep"
-    if row_name and slanted:
-        rows = [_without_units(row, keep) for row in rows]
-        edge, kept = f"{edge}{'' if say.unit == 'in' else ' [m]'}", f"{kept} [{say.unit}]"
-    heads = ("no.", *row_name, edge, kept, *(["top"] if tops else []), *tail)
+    edge, lengths = "left edge", ["keep", *(["top"] if tops else [])]
+    if bool(row_name) + slanted + bool(tops) > 1:
+        rows = [_without_units(row, keep, len(lengths), say.unit) for row in rows]
+        edge = f"{edge}{'' if say.unit == 'in' else ' [m]'}"
+        lengths = [f"{head} [{say.unit}]" for head in lengths]
+    kept = lengths[0]
+    heads = ("no.", *row_name, edge, *lengths, *tail)
     where = f"{say.station(bay.start)} to {say.station(bay.end)}"
-    over: list[Flowable] = [named(f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}", where, small=True)]
+    first = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}"
+    counted = (f"from {bay.pickets[k] + 1} over {name}" for k, name in strings.items())
+    over: list[Flowable] = [named(first, "; ".join([where, *counted]), small=True)]
     over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]
     return grid(
         width,

@@ -100,13 +100,13 @@ def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
     bays, strings = bays_to_come(plan, index), plan.runs[index].ground.strings
     bowed = [bay for bay in bays if bay.bow]
     chart = "the sheet Hanging" if is_charted(plan) else "cut_chart.csv"
-    over = (" over the first string" if bowed else " over it") if strings else ""
+    over = f" over the string{' named there' if len(strings) > 1 else ''}" if strings else ""
     if bowed:
         which = "Between posts" if len(bowed) == len(bays) else f"In bays {numbers(b.bay for b in bowed)}"
         yield (
             f"{which} the tops leave the straight line from post to post, by up to "
-            f"{say.length(max(b.bow for b in bowed))}: set the tip of each board there by itself, as high"
-            f"{over} as {chart} gives its top."
+            f"{say.length(max(b.bow for b in bowed))}: set the tip of each board there by itself, as high "
+            f"as {chart} gives its top{over}."
         )
         if len(bowed) == len(bays):
             return
@@ -119,7 +119,7 @@ def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
         f"string through {marks} is the line of the tops, and every tip touches it from below."
     )
     if strings:
-        yield "It hangs through as the first did, so pull it alike."
+        yield "It hangs through as the string of the readings did, so pull it alike."
 
 
 def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[Flowable]:

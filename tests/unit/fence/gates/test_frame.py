@@ -14,6 +14,7 @@ from fencegrade.figures.lumber import Wood
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern
 from fencegrade.job.records import Gate
+from fencegrade.sheets.run_words import frame_words
 
 
 def framed(
@@ -40,7 +41,8 @@ def test_a_level_leaf_by_hand(make: SimpleNamespace) -> None:
     timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
     assert frame.screws == 2 * 4 * 4
-    assert frame.outer == pytest.approx((47.25 - 8 * 0.25 - 7 * 5.5) / 2)
+    rip = pytest.approx((47.25 - 8 * 0.25 - 7 * 5.5) / 2)
+    assert frame.ripped == ((1, rip), (9, rip))
 
 
 def test_a_low_leaf_has_two_rails_and_two_hinges(make: SimpleNamespace) -> None:
@@ -67,17 +69,31 @@ def test_heavy_leaves_on_thin_posts_and_flat_braces_are_told(make: SimpleNamespa
     assert not [p for p in frame_notes("g", plan, frame, stout, "90 lb", make.say) if "hangs on" in p.found]
 
 
-def test_a_leaf_keeps_the_fence_s_spaces(make: SimpleNamespace) -> None:
-    """Whole 3-1/2 in pickets in a leaf of 41-1/4 in would stand 1.89 apart beside a fence at 1.72: the outer
-    two are ripped instead.
-    """
+@pytest.mark.parametrize(
+    ("width", "ripped", "told"),
+    [
+        # 8 of 3-1/2 at 1.72 take 40.04 of a leaf of 41-1/4, which has no room for a ninth
+        (42.0, {}, ""),
+        # a rest of 1.49, under half a board, is of two; one of 2.49 is the last one's alone
+        (44.0, {1: 2.495, 9: 2.495}, "pickets 1, 9 ripped to 2-1/2 in"),
+        (45.0, {9: 2.49}, "picket 9 ripped to 2-1/2 in"),
+    ],
+)
+def test_a_leaf_is_closed_from_edge_to_edge_and_tells_what_is_ripped(
+    make: SimpleNamespace, width: float, ripped: dict[int, float], told: str
+) -> None:
+    """Whole 3-1/2 in pickets in these leaves would stand over an eighth off a fence at 1.72 in."""
     line = ground_line([0, 300], [0, 0])
-    plan, _ = plan_gate("g", Gate(station=100.0, width=42.0), line, 2.0, make.say)
-    tops = np.array([48.0, 48.0])
-    slots = leaf_pickets(plan, 0, line, tops, 3.5, 1.72, Fit.EVEN_GAPS, 1 / 8).slots
-    assert slots.left[1:] - slots.right[:-1] == pytest.approx(np.full(len(slots) - 1, 1.72))
-    assert slots.width[0] == pytest.approx(slots.width[-1])
-    assert slots.width[1:-1] == pytest.approx(np.full(len(slots) - 2, 3.5))
+    plan, _ = plan_gate("g", Gate(station=100.0, width=width), line, 2.0, make.say)
+    leaf = leaf_pickets(plan, 0, line, np.array([48.0, 48.0]), 3.5, 1.72, Fit.EVEN_GAPS, 1 / 8)
+    slots = leaf.slots
+    assert slots.right[-1] - slots.left[0] == pytest.approx(plan.leaf_width)
+    space = 1.72 if ripped else (41.25 - 8 * 3.5) / 7
+    assert slots.left[1:] - slots.right[:-1] == pytest.approx(np.full(len(slots) - 1, space))
+    assert slots.width.tolist() == pytest.approx([ripped.get(k + 1, 3.5) for k in range(len(slots))])
+    frame = leaf_frame(plan, 0, leaf, Wood.SOFTWOOD, 0.625, make.rails(), 1 / 8)
+    assert frame_words(frame, make.say).partition(" lb")[2] == (f"; {told}" if told else "")
+    assert dict(frame.ripped) == pytest.approx(ripped)
 
 
 def test_a_leaf_of_two_rows_has_both(make: SimpleNamespace) -> None:
@@ -106,7 +122,7 @@ def hung(make: SimpleNamespace, top: list[float], bottom: list[float], **keys: A
     slots = Slots(left=left, right=left + 5.5)
     high, low = np.array(top), np.array(bottom)
     kept = np.round((high - low) * 8).astype(np.int64)
-    pickets = LeafPickets(slots=slots, row=0 * kept, top=high, bottom=low, kept=kept)
+    pickets = LeafPickets(slots=slots, board=5.5, row=0 * kept, top=high, bottom=low, kept=kept)
     return leaf_frame(plan, 0, pickets, Wood.SOFTWOOD, 0.625, make.rails(), 1 / 8)
 
 
@@ -128,7 +144,7 @@ def test_a_leaf_with_unlike_sides_by_hand(make: SimpleNamespace, hinge: HingePos
     boards = 5.5 * (56 + 61 + 66 + 71) * 0.625 / 1728 * 0.51 * 62.4 * 1.12
     timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
-    assert (frame.hinges, frame.outer) == (3, None)
+    assert (frame.hinges, frame.ripped) == (3, ())
     edges = [(14.5, 11.5)[::turn], ((14.5 + 56.5) / 2, (11.5 + 68.5) / 2)[::turn], (56.5, 68.5)[::turn]]
     assert frame.rail_edges() == [pytest.approx(e) for e in edges]
 

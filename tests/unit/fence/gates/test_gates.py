@@ -372,7 +372,9 @@ def test_where_in_the_swing_the_ground_comes_nearest_is_told(make: SimpleNamespa
         # two whole pickets of 5-1/2 in a leaf of 12 in stand 1 in apart
         (12.75, 0.875, Fit.EVEN_GAPS, [5.5, 5.5], 1.0),
         (12.75, 1.125, Fit.EVEN_GAPS, [5.5, 5.5], 1.0),
-        (12.75, 0.75, Fit.EVEN_GAPS, [5.5, 5.5], 0.75),
+        # at 3/4 in they would leave its end open by a quarter, and no rip fills that
+        (12.75, 0.75, Fit.EVEN_GAPS, [5.5, 5.5], 1.0),
+        (12.75, 0.75, Fit.RIP_LAST, [5.5, 5.5], 1.0),
         (12.75, 1.25, Fit.EVEN_GAPS, [5.5, 5.25], 1.25),
         # a leaf of 14 in: the rest of 1-1/2 in is the last one's where the job rips the last
         (14.75, 0.75, Fit.RIP_LAST, [5.5, 5.5, 1.5], 0.75),

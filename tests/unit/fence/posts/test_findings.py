@@ -6,11 +6,12 @@ import pytest
 from post_runs import PRICED, posts_at, posts_on_the_level, posts_over_a_dip
 
 from fencegrade.fence.bays.bays import lay_bays
-from fencegrade.fence.posts.findings import checked_posts
+from fencegrade.fence.posts.findings import _standing_off, checked_posts
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import ground_line
 from fencegrade.problems import JobMistakesError, Severity
+from fencegrade.units import to_marks
 
 """A dip of 19 in over 48 ft, string to ground each 4 ft, inches (own case; string level at 0)."""
 
@@ -33,6 +34,22 @@ def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> 
     (found,) = [p for p in problems if "stands here" in p.found]
     assert found.found == "the post that stands here is 6 in higher than this top wants it"
     assert found.remedy == "cut it down once the rails hang, or let it show"
+
+
+@pytest.mark.parametrize("of_line", [0.0, 0.03, 0.06, 0.11])
+def test_what_a_standing_post_is_off_is_the_difference_of_the_heights_told(
+    make: SimpleNamespace, of_line: float
+) -> None:
+    """A post of 95.1 in, where the tops want 89: the sheet tells both over the string, to 1/8 in."""
+    standing = [{"station": "24 ft", "height": "95.1 in"}]
+    schedule, _ = posts_over_a_dip(make, make.posts(), existing_post=standing)
+    k = int(np.flatnonzero(schedule.station == 288)[0])
+    crown = schedule.top.copy()
+    crown[k] -= 6.1
+    line = np.full(len(crown), of_line)
+    (found,) = _standing_off(make.run(), schedule, crown, crown < -1e9, line, make.say)
+    own, wanted = (to_marks(float(z[k]) - of_line, 1 / 8) for z in (schedule.top, crown))
+    assert f"stands here is {make.say.length((own - wanted) / 8)} higher" in found.found
 
 
 def test_two_holes_that_run_into_one_are_told(make: SimpleNamespace) -> None:

@@ -119,7 +119,8 @@ JOBS: dict[str, dict[str, str]] = {
     },
     "water": {
         "rows": rolling(16, 4, 3),
-        "run": '[[run.keep_open]]\nstart = "30 ft"\nend = "34 ft"\nheight = "6 in"',
+        "run": '[[run.keep_open]]\nstart = "30 ft"\nend = "34 ft"\nheight = "6 in"\n'
+        + "".join(f'[[run.existing_post]]\nstation = "{at} ft"\nheight = "9 ft"\n' for at in (0, 24, 40)),
     },
 }
 
