@@ -215,6 +215,21 @@ def grid(
     return table
 
 
+def fits(
+    width: float,
+    heads: tuple[str, ...],
+    rows: Sequence[Sequence[str]],
+    left: Collection[str],
+    bold: Collection[str],
+    size: float = BODY,
+) -> bool:
+    """Whether a `grid` of these, with boxes to tick, is set without breaking a word or a figure."""
+    right = frozenset(k for k, head in enumerate(heads) if head not in left)
+    strong = frozenset(k for k, head in enumerate(heads) if head in bold)
+    made = _Grid(heads=heads, rows=rows, right=right, bold=strong, tick=True, size=min(size, SMALL), row=0.0)
+    return _widths(made, width) is not None
+
+
 def _base(made: _Grid, first: int) -> list[tuple[Any, ...]]:
     pad = max(0.5, (made.row - LINE * made.size) / 2)
     style: list[tuple[Any, ...]] = [
@@ -265,12 +280,12 @@ def _cell(made: _Grid, column: int, text: str, width: float) -> Any:
 
 
 def _fitted(made: _Grid, width: float) -> tuple[_Grid, list[float]]:
-    """The grid in the largest type that breaks no word or figure, and its columns; as it is if none does."""
+    """The grid in the largest type that breaks no word or figure, in the least if none does; its columns."""
     for size in (made.size, SMALL):
         smaller = replace(made, size=min(size, made.size))
         if (widths := _widths(smaller, width)) is not None:
             return smaller, widths
-    return made, _widths(made, width, crowded=True) or []
+    return smaller, _widths(smaller, width, crowded=True) or []
 
 
 def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] | None:

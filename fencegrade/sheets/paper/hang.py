@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from msgspec import Struct
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.pickets.patterns import row_names
@@ -17,7 +18,7 @@ from fencegrade.sheets.hanging import (
     short_side,
     strings_of_tops,
 )
-from fencegrade.sheets.paper.blocks import cautions_once, grid, named, title, words
+from fencegrade.sheets.paper.blocks import cautions_once, fits, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
@@ -82,56 +83,74 @@ def _without_units(row: list[str], keep: int, lengths: int, unit: str) -> list[s
     return [*row[: keep - 1], row[keep - 1].removesuffix(" m"), *bare, *row[after:]]
 
 
+class _Boards(Struct, frozen=True, kw_only=True):
+    """The boards of a bay as a table: its columns, those of texts, the one of lengths, words under rows."""
+
+    heads: tuple[str, ...]
+    rows: list[list[str]]
+    texts: tuple[str, ...]
+    cut: str
+    notes: dict[int, str]
+
+
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
-    """One bay: what is said over it comes again where it goes on in the next column."""
+    """One bay: what is said over it comes again where it goes on in the next column.
+
+    Where texts beside the figures would break a word or a figure, they stand under each board.
+    """
+    made = _boards(plan, index, bay, say, beside=True)
+    if not fits(width, made.heads, made.rows, made.texts, ("no.", made.cut), _SIZE):
+        made = _boards(plan, index, bay, say, beside=False)
+    return grid(
+        width,
+        made.heads,
+        made.rows,
+        left=made.texts,
+        bold=("no.", made.cut),
+        tick=True,
+        over=list(_over_bay(plan, index, bay)),
+        size=_SIZE,
+        notes=made.notes,
+    )
+
+
+def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: bool) -> _Boards:
+    """The boards of a bay, row and short side `beside` their figures or under them."""
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
     tops, strings = own_tops(bay, say), strings_of_tops(run, bay)
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
-        told = list(look_at(plan, index, i, say))
-        short = [_SHORT[t] for t in told if t in _SHORT]
-        long = [t for t in told if t not in _SHORT]
-        side = short_side(run, i)
-        cells = [f"{i + 1}", *([names[int(run.layout.row[i])].split()[0]] if names else [])]
-        cells += [say.station(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
-        rows.append(
-            [
-                *cells,
-                *tops[place : place + 1],
-                *([f"to {side}" if side else ""] if slanted else []),
-                " ".join(short) or ("▲" if long else ""),
-            ]
-        )
+        told, side = list(look_at(plan, index, i, say)), short_side(run, i)
+        name = [names[int(run.layout.row[i])]] if names else []
+        under = [] if beside else [*name, *([f"short side to {side}"] if side else [])]
         if place and place in strings:
-            long.append(f"top over {strings[place]} from picket {i + 1} on")
-        if long:
-            notes[place] = "; ".join(long)
+            under.append(f"top over {strings[place]} from picket {i + 1} on")
+        long = [t for t in told if t not in _SHORT]
+        cells = [f"{i + 1}", *(n.split()[0] for n in name if beside)]
+        cells += [say.station(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
+        cells += [*tops[place : place + 1], *([f"to {side}" if side else ""] if slanted and beside else [])]
+        rows.append([*cells, " ".join(_SHORT[t] for t in told if t in _SHORT) or ("▲" if long else "")])
+        if under or long:
+            notes[place] = "; ".join([*under, *long])
     looked = any(row[-1] for row in rows)
     rows = rows if looked else [row[:-1] for row in rows]
-    row_name = [name.split()[1] for name in names[:1]]
-    tail = [*(["short"] if slanted else []), *(["look"] if looked else [])]
-    keep = 2 + len(row_name)
+    row_name = [name.split()[1] for name in names[:1] if beside]
+    tail = [*(["short"] if slanted and beside else []), *(["look"] if looked else [])]
     edge, lengths = "left edge", ["keep", *(["top"] if tops else [])]
-    if bool(row_name) + slanted + bool(tops) > 1:
-        rows = [_without_units(row, keep, len(lengths), say.unit) for row in rows]
+    if bool(names) + slanted + bool(tops) > 1:
+        rows = [_without_units(row, 2 + len(row_name), len(lengths), say.unit) for row in rows]
         edge = f"{edge}{'' if say.unit == 'in' else ' [m]'}"
         lengths = [f"{head} [{say.unit}]" for head in lengths]
-    kept = lengths[0]
     heads = ("no.", *row_name, edge, *lengths, *tail)
+    return _Boards(heads=heads, rows=rows, texts=(*row_name, *tail), cut=lengths[0], notes=notes)
+
+
+def _over_bay(plan: FencePlan, index: int, bay: BayToHang) -> Iterator[Flowable]:
+    """What is said over a bay; its first line comes again in the next column."""
+    say, strings = plan.words, strings_of_tops(plan.runs[index], bay)
     where = f"{say.station(bay.start)} to {say.station(bay.end)}"
-    first = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}"
-    counted = (f"from {bay.pickets[k] + 1} over {name}" for k, name in strings.items())
-    over: list[Flowable] = [named(first, "; ".join([where, *counted]), small=True)]
-    over += [words(line, small=True) for line in bay_lines(plan, index, bay) if line]
-    return grid(
-        width,
-        heads,
-        rows,
-        left=(*row_name, *tail),
-        bold=("no.", kept),
-        tick=True,
-        over=over,
-        size=_SIZE,
-        notes=notes,
-    )
+    counted = ", ".join(f"from {bay.pickets[k] + 1} over {name}" for k, name in strings.items())
+    name = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]}"
+    yield named(name, f"{where}; tops {counted}" if counted else where, small=True)
+    yield from (words(line, small=True) for line in bay_lines(plan, index, bay) if line)

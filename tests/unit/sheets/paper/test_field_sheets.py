@@ -20,22 +20,24 @@ from pypdf.generic import DictionaryObject
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
+from fencegrade.ground.survey_line import line_name
 from fencegrade.job.choices import PaperSize
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
-from fencegrade.sheets.charts import chart_text
+from fencegrade.sheets.charts import chart_text, cut_chart_data
 from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.hanging import BayToHang, bays_to_hang
+from fencegrade.sheets.hanging import BayToHang, bays_to_hang, strings_of_tops
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang
 from fencegrade.sheets.paper.blocks import grid
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
+from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
 from fencegrade.sheets.plan_cautions import cautions
@@ -596,13 +598,48 @@ def test_the_drawing_keeps_the_scale_it_states(make_plan: MakePlan) -> None:
     assert max(map(abs, steps)) < 0.02
 
 
-def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines() -> None:
-    """The bays of a slanted pattern in metres are the widest rows of a column."""
-    row = ["177", "other", "13.5745", "1436", "to start", "♦"]
-    heads = ("no.", "face", "left edge [m]", "keep [mm]", "short", "look")
-    bold = ("no.", "keep [mm]")
-    made = grid(253, heads, [row], left=("face", "short", "look"), bold=bold, tick=True, size=10.5)
-    assert vars(made)["_cellvalues"][1][:6] == row
+@pytest.mark.parametrize(
+    ("row", "units"),
+    [
+        (["177", "other", "13.5745", "1436", "to start", "♦"], (" [m]", " [mm]")),
+        (["1770", "13.5745", "1436", "1417 under", "to start", "♦"], (" [m]", " [mm]")),
+        (["177", "41' 11-15/16\"", "63-15/16", "20-15/16", "♦"], ("", " [in]")),
+    ],
+)
+def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines(row: list[str], units: tuple[str, str]) -> None:
+    """The bays of a slanted pattern, and with tops of their own, are the widest rows of a column."""
+    lengths = (f"left edge{units[0]}", f"keep{units[1]}")
+    two_rows = row[1] == "other"
+    before = ("no.", "face", *lengths) if two_rows else ("no.", *lengths, f"top{units[1]}")
+    left = ("face", "short", "look")
+    heads = (*before, *left[-(len(row) - 4) :])
+    made = grid(253, heads, [row], left=left, bold=("no.", lengths[1]), tick=True, size=10.5)
+    assert sum(vars(made)["_argW"]) == pytest.approx(253)
+    whole = [k for k, head in enumerate(heads) if two_rows or head not in left]
+    assert [vars(made)["_cellvalues"][1][k] for k in whole] == [row[k] for k in whole]
+
+
+def test_tops_count_over_the_string_named_where_two_hang_in_a_bay() -> None:
+    """Own tops, two strings and scribed ends in one bay: no cell is broken, each top is the chart's."""
+    plan = plan_fence(read_job(SAMPLES / "paddock_lane"))
+    (run,), chart = plan.runs, {int(r[1]): r for r in cut_chart_data(plan).rows}
+    bays = [bay for bay in bays_to_hang(plan, 0) if bay.bow]
+    changes = [bay for bay in bays if strings_of_tops(run, bay)]
+    assert len(changes) == 1
+    for bay in bays:
+        table = vars(hang.bay_table(plan, 0, bay, 253, plan.words))
+        rows = [row for row in table["_cellvalues"] if str(row[0]).isdigit()]
+        assert [int(row[0]) for row in rows] == (bay.pickets + 1).tolist()
+        named = strings_of_tops(run, bay) or {0: line_name(run.ground, bay.start)}
+        for place, row in enumerate(rows):
+            assert all(isinstance(cell, str) for cell in row[:5])
+            of_chart = chart[int(row[0])]
+            assert int(row[3]) == pytest.approx(of_chart[12] * 25.4, abs=0.5001)
+            assert named[max(k for k in named if k <= place)] == f"string {of_chart[13]}"
+    (line, *_) = vars(hang.bay_table(plan, 0, changes[0], 253, plan.words))["_cellvalues"][0]
+    assert line.text.endswith("tops from 104 over string A, from 109 over string B")
+    ((_, told),) = line_words(plan, 0, plan.words)
+    assert "as high as the sheet Hanging gives its top over the string named there" in told
 
 
 def test_columns_share_a_width_that_none_of_them_fits() -> None:
