@@ -1,7 +1,7 @@
 """What a builder must see of the posts: their length, depth and places, and what a shorter one spares."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -59,9 +59,10 @@ def checked_posts(
     schedule = post_schedule(run, bays, crown, line, posts, words.mark, wind_depth)
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     done = _decided(bays, railed)
+    over = 0 * crown if read_from is None else read_from
+    off = _standing_off(run, schedule, crown, done, over, words)
     found = [
-        *_findings(run, schedule, bays, posts, crown, words),
-        *_standing_off(run, schedule, crown, done, 0 * crown if read_from is None else read_from, words),
+        *_findings(run, schedule, bays, posts, list(off), words),
         *_on_walls(run, schedule, line, words),
     ]
     return schedule, tuple(found)
@@ -89,12 +90,14 @@ def _buried(run: Run, schedule: PostSchedule, posts: Posts, crown: Floats, words
 
 
 def _findings(
-    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, crown: Floats, words: Words
+    run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, off: Sequence[Problem], words: Words
 ) -> Iterator[Problem]:
+    """What is found of the posts of a run, in order; `off`: of those that stand."""
     if not schedule.sold.line:
         yield warning(f"{run.name}, posts", "no post length is offered", "add [[posts.stock]] with a length")
     else:
         yield from _too_long(run, schedule, words)
+    yield from off
     yield from _one_hole(run, schedule, posts, words)
     yield from _deep_holes(run, schedule, schedule.depth + posts.gravel, words)
     yield from _spared(run, schedule, posts, words)

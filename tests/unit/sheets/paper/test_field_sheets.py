@@ -31,7 +31,7 @@ from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.hanging import BayToHang, bays_to_hang, strings_of_tops
+from fencegrade.sheets.hanging import BayToHang, bays_to_hang, short_side, strings_of_tops
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang
@@ -619,10 +619,23 @@ def test_no_figure_of_a_narrow_grid_is_broken_over_two_lines(row: list[str], uni
     assert [vars(made)["_cellvalues"][1][k] for k in whole] == [row[k] for k in whole]
 
 
+def test_texts_that_would_break_a_figure_stand_under_their_board() -> None:
+    """The same bay in a column too narrow for its short sides."""
+    plan = plan_fence(read_job(SAMPLES / "paddock_lane"))
+    (bay,) = (bay for bay in bays_to_hang(plan, 0) if strings_of_tops(plan.runs[0], bay))
+    cells = vars(hang.bay_table(plan, 0, bay, 185, plan.words))["_cellvalues"]
+    rows = [k for k, row in enumerate(cells) if str(row[0]).isdigit()]
+    assert len(rows) == len(bay.pickets)
+    for i, k in zip(bay.pickets.tolist(), rows, strict=True):
+        assert all(isinstance(cell, str) for cell in cells[k][:4])
+        side = short_side(plan.runs[0], i)
+        assert not side or cells[k + 1][1].text.startswith(f"short side to {side}")
+
+
 def test_tops_count_over_the_string_named_where_two_hang_in_a_bay() -> None:
     """Own tops, two strings and scribed ends in one bay: no cell is broken, each top is the chart's."""
     plan = plan_fence(read_job(SAMPLES / "paddock_lane"))
-    (run,), chart = plan.runs, {int(r[1]): r for r in cut_chart_data(plan).rows}
+    (run,), chart = plan.runs, {r[1]: r for r in cut_chart_data(plan).rows}
     bays = [bay for bay in bays_to_hang(plan, 0) if bay.bow]
     changes = [bay for bay in bays if strings_of_tops(run, bay)]
     assert len(changes) == 1
@@ -634,7 +647,7 @@ def test_tops_count_over_the_string_named_where_two_hang_in_a_bay() -> None:
         for place, row in enumerate(rows):
             assert all(isinstance(cell, str) for cell in row[:5])
             of_chart = chart[int(row[0])]
-            assert int(row[3]) == pytest.approx(of_chart[12] * 25.4, abs=0.5001)
+            assert plan.words.length(float(of_chart[12] or 0)) == f"{row[3]} mm"
             assert named[max(k for k in named if k <= place)] == f"string {of_chart[13]}"
     (line, *_) = vars(hang.bay_table(plan, 0, changes[0], 253, plan.words))["_cellvalues"][0]
     assert line.text.endswith("tops from 104 over string A, from 109 over string B")
