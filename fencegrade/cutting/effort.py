@@ -1,8 +1,7 @@
 """Work spent, counted and not timed, so that a search ends at the same place on every machine.
 
-The unit is a microsecond of one core of an ordinary computer (measured on a 2.5 GHz server core): the steps
-that take time say what they did in numbers of cells, rounds and branches, and this adds it up. The clock is
-only an emergency stop, far away.
+The unit is about a microsecond of one core of 2.5 GHz: the steps that take time say what they did in numbers
+of cells, rounds and branches, and this adds it up. The clock is only an emergency stop, far away.
 """
 
 from __future__ import annotations

@@ -60,6 +60,20 @@ def begun_words(plan: FencePlan) -> str:
     )
 
 
+def before_buying(plan: FencePlan) -> Iterator[str]:
+    """What must be read before anything on a list of what to buy is bought; it stands over each such list."""
+    yield from (f"NOT ENOUGH: {lacking}" for lacking in missing_words(plan, plan.words))
+    yield from filter(None, (waiting_words(plan), begun_words(plan)))
+
+
+def unpriced_words(plan: FencePlan) -> str:
+    """What the cost of all that is bought leaves out, a sentence; empty where all or nothing has a price."""
+    bought = buying_list(plan)
+    if not bought.unpriced or bought.cost is None:
+        return ""
+    return f"No price given for {'; '.join(bought.unpriced)}."
+
+
 _OF_PICKETS = ("pickets", "gate pickets")
 """Parts of the buying list that come from the boards counted as left."""
 

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator
 
-from fencegrade.planning.buying import crew_hours
 from fencegrade.planning.plan import FencePlan
 from fencegrade.units import VOLUME, UnitSystem, format_share
 from fencegrade.units.words import Words
@@ -84,13 +83,11 @@ def post_practice(plan: FencePlan) -> Iterator[str]:
     if any((run.posts.cut_off > 0).any() for run in plan.runs):
         yield "Leave posts long; cut their tops to the string once they stand firm."
     yield "Cap the posts, or cut their tops to a slope: end grain that holds water rots."
-    yield from _hours(plan, "setting posts")
 
 
 def rail_practice(plan: FencePlan) -> Iterator[str]:
     """Which way a rail is turned."""
     yield "Crown up: sight along each rail and turn its bow upward."
-    yield from _hours(plan, "fixing rails")
 
 
 def saw_practice(plan: FencePlan) -> Iterator[str]:
@@ -108,7 +105,6 @@ def saw_practice(plan: FencePlan) -> Iterator[str]:
         f"{bought}."
     )
     yield "Corded tools on an outlet with ground-fault protection (GFCI; RCD outside North America)."
-    yield from _hours(plan, "cutting and hanging pickets")
 
 
 def season_practice(plan: FencePlan) -> Iterator[str]:
@@ -120,9 +116,3 @@ def season_practice(plan: FencePlan) -> Iterator[str]:
         "the boards, look for gaps opened by drying, screws that back out, posts lifted by frost, and a gate "
         "that drags."
     )
-
-
-def _hours(plan: FencePlan, work: str) -> Iterator[str]:
-    hours = crew_hours(plan).get(work)
-    if hours:
-        yield f"At your pace, {work} takes {hours:.1f} h."

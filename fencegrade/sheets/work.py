@@ -9,7 +9,7 @@ from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
 from fencegrade.units import format_share
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, listed, plural
 
 _CHOICES = {
     LowGround.BOARDS: "longer boards alone",
@@ -17,6 +17,14 @@ _CHOICES = {
     LowGround.KICKBOARD: "kickboards wherever they serve",
     LowGround.CHEAPEST: "the cheapest of them, stretch by stretch",
 }
+
+_SHORT = {
+    LowGround.BOARDS: "boards alone",
+    LowGround.SOIL: "soil",
+    LowGround.KICKBOARD: "kickboards",
+    LowGround.CHEAPEST: "the cheapest",
+}
+"""The same in a list that ends with the cheapest."""
 
 
 def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
@@ -27,7 +35,8 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     told = {(round(b.total, 2), b.over_gap, b.unserved) for b in bills.values()}
     if len(told) == 1:
         yield "Low ground"
-        yield "  boards alone, soil and the cheapest of both come to the same here"
+        names = listed([_SHORT[choice] for choice in bills])
+        yield f"  {names} of {'both' if len(bills) < 4 else 'them'} come to the same here"
         return
     priced = plan.job.pickets.stock[0].price is not None
     marked = marked_pickets(plan)
@@ -86,12 +95,19 @@ def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
     return f"spares that cover that in {format_share(risk.chance, 0)} of cases: {', '.join(told)}{more}"
 
 
+def pace_words(plan: FencePlan) -> str:
+    """Hours at the job's own paces; empty where it names none."""
+    hours = crew_hours(plan)
+    if not hours:
+        return ""
+    each = ", ".join(f"{what} {h:.1f} h" for what, h in hours.items())
+    return f"{each}; {sum(hours.values()):.1f} h in all, without waiting for concrete"
+
+
 def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:
     """Hours at the job's own paces, trips for its payload, and the tools the plan implies."""
-    hours = crew_hours(plan)
-    if hours:
-        each = ", ".join(f"{what} {h:.1f} h" for what, h in hours.items())
-        yield f"Work at your pace: {each}; {sum(hours.values()):.1f} h in all, without waiting for concrete."
+    if told := pace_words(plan):
+        yield f"Work at your pace: {told}."
     journeys = trips(plan, bought)
     if journeys is not None:
         yield f"{plural(journeys, 'trip')} with your vehicle for what is bought."

@@ -161,7 +161,12 @@ def numbers(values: Iterable[int], most: int = _MOST_RANGES) -> str:
     """Ascending whole numbers as ranges: `3-7, 9`; after `most` ranges only how many there are."""
     found = np.asarray(values if isinstance(values, np.ndarray) else list(values), dtype=np.int64)
     groups = np.split(found, np.flatnonzero(np.diff(found) > 1) + 1) if len(found) else []
-    texts = [f"{g[0]}" if len(g) == 1 else f"{g[0]}-{g[-1]}" for g in groups]
+    return ranges([(int(g[0]), int(g[-1])) for g in groups], most)
+
+
+def ranges(stretches: Sequence[tuple[int, int]], most: int = _MOST_RANGES) -> str:
+    """Stretches, first and last number each, as `numbers` writes them."""
+    texts = [f"{first}" if first == last else f"{first}-{last}" for first, last in stretches]
     rest = len(texts) - most
     more = f" and {plural(rest, 'more stretch', 'more stretches')}" if rest > 0 else ""
     return ", ".join(texts[:most]) + more

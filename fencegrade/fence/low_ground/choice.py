@@ -24,7 +24,7 @@ from fencegrade.fence.low_ground.cases import Outcome, Question, cheapest, least
 from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.low_ground.kickboard import Kickboard
-from fencegrade.fence.low_ground.notes import closing_notes, no_soil_notes
+from fencegrade.fence.low_ground.notes import closing_notes, no_kickboard_notes, no_soil_notes
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.stock import Needs, StockChoice
 from fencegrade.job.choices import LowGround
@@ -99,6 +99,8 @@ def close_low_ground(
     if asked is LowGround.SOIL:
         for case, one in zip(question.cases, done, strict=True):
             notes += no_soil_notes(case.low, case.rows, one.full, question.lengths, soil, words)
+    if asked is LowGround.KICKBOARD and not any(one.kickboards for one in done):
+        notes += no_kickboard_notes(runs, [one.full for one in done])
     return LowGroundPlan(
         choice=asked,
         runs=done,

@@ -103,6 +103,23 @@ def no_soil_notes(
         )
 
 
+def no_kickboard_notes(low: Sequence[LowRun], cuts: Sequence[Cuts]) -> Iterator[Problem]:
+    """Why no kickboard is laid at all, where too much stays open though kickboards were asked for.
+
+    `low`, `cuts`: every run and its cuts as made.
+    """
+    if any(
+        ((made.gap > one.zones.most_gap + SAME_LENGTH) & ~one.zones.open).any()
+        for one, made in zip(low, cuts, strict=True)
+    ):
+        yield note(
+            "[soil] low_ground",
+            "no kickboard is laid: one is laid from post to post, only where the tops over it run straight, "
+            "no gate or water is in the way, and pickets over it can be cut from a shorter length",
+            "scribe the boards or fill by hand where too much stays open",
+        )
+
+
 def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) -> Iterator[Problem]:
     """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
     over = np.flatnonzero(

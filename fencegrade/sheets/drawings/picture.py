@@ -14,6 +14,7 @@ from msgspec import Struct
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from fencegrade.sheets.unbroken import unbroken
 from fencegrade.units.arrays import Floats
 
 BLACK, MIDDLE, PALE, WHITE = 0.0, 0.55, 0.9, 1.0
@@ -202,7 +203,8 @@ def wrapped(text: str, width: float, size: float, bold: bool = False) -> list[st
 
 @lru_cache(maxsize=20_000)
 def _wrapped(text: str, width: float, size: float, bold: bool) -> tuple[str, ...]:
-    words = plain(text).split()
+    told = unbroken(" ".join(plain(text).split()))
+    words = [word.replace("\N{NO-BREAK SPACE}", " ") for word in told.split(" ")]
     whole = " ".join(words)
     if text_width(whole, size, bold) <= width:
         return (whole,)

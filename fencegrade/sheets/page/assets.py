@@ -9,6 +9,8 @@ from importlib import resources
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup, escape
 
+from fencegrade.sheets.unbroken import unbroken
+
 
 def asset(name: str) -> str:
     """A style sheet, script or template of this room, as text."""
@@ -39,5 +41,6 @@ def _hash(text: str) -> str:
 
 
 def _unbroken(text: str) -> Markup:
-    """A text in which no line ends within a length such as 5-1/2."""
-    return Markup(re.sub(r"\d+-\d+/\d+", r'<span class="whole">\g<0></span>', str(escape(text))))
+    """A text in which no line ends within a length such as 5-1/2, nor between a figure and its unit."""
+    told = str(escape(unbroken(text)))
+    return Markup(re.sub(r"\d+-\d+/\d+", r'<span class="whole">\g<0></span>', told))

@@ -18,7 +18,7 @@ from fencegrade.sheets.charts import end_to_cut
 from fencegrade.sheets.digging import before_digging, is_checked
 from fencegrade.sheets.drawings.elevation import elevation_figures
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.facts import begun_words, grounds_of, provisional_words
+from fencegrade.sheets.facts import before_buying, grounds_of, provisional_words
 from fencegrade.sheets.page.assets import asset, content_policy, template
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.record import record_view
@@ -119,7 +119,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "cost": None if bought.cost is None else words.money(bought.cost),
         "provisional": list(provisional_words(grounds_of(plan))),
         "unpriced": "; ".join(bought.unpriced),
-        "begun": begun_words(plan),
+        "before_buying": list(before_buying(plan)),
         "boards": list(board_views(plan)),
         "most_boards": _MOST_BOARDS,
         "digging": before_digging(job.units),

@@ -41,6 +41,7 @@ from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
+from fencegrade.sheets.work import pace_words
 from fencegrade.units import MASS
 from fencegrade.units.words import Words, plural
 
@@ -351,6 +352,8 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "cost of what has a price", words.money(bought.cost)
     if bought.unpriced:
         yield "no price given for", "; ".join(bought.unpriced)
+    if pace := pace_words(plan):
+        yield "work at your pace", pace
     yield "to carry, about", MASS.format(bought.weight, words.system, places=0)
 
 

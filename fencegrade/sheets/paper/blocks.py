@@ -16,6 +16,7 @@ from fencegrade.sheets.drawings.picture import BOLD, REGULAR, Picture, plain, te
 from fencegrade.sheets.paper.pen import draw_items
 from fencegrade.sheets.paper.sheet import SMALL, Section
 from fencegrade.sheets.plan_cautions import work_cautions
+from fencegrade.sheets.unbroken import unbroken
 
 BODY = 11.0
 """Type size of paragraphs and rows, points."""
@@ -53,31 +54,36 @@ _SMALL = _style("small", SMALL, spaceAfter=2)
 _SMALL_STRONG = _style("small strong", SMALL, True, spaceAfter=2)
 
 
+def _set(text: str) -> str:
+    """Words as a paragraph takes them: for reading, without markup, no figure torn from its unit."""
+    return escape(unbroken(plain(text)))
+
+
 def words(text: str, *, bold: bool = False, small: bool = False) -> Paragraph:
     """A paragraph; `small`: in the least type size."""
     style = (_SMALL_STRONG if bold else _SMALL) if small else (_STRONG if bold else _PLAIN)
-    return Paragraph(escape(plain(text)), style)
+    return Paragraph(_set(text), style)
 
 
 def named(name: str, text: str, *, small: bool = False) -> Paragraph:
     """A paragraph that begins with its name in bold."""
     style = _SMALL if small else _PLAIN
-    return Paragraph(f"<b>{escape(plain(name))}</b> {escape(plain(text))}", style)
+    return Paragraph(f"<b>{_set(name)}</b> {_set(text)}", style)
 
 
 def named_all(said: Iterable[tuple[str, str]]) -> Paragraph:
     """What `named` makes of each, in one small paragraph."""
-    return Paragraph(". ".join(f"<b>{escape(plain(n))}</b> {escape(plain(t))}" for n, t in said), _SMALL)
+    return Paragraph(". ".join(f"<b>{_set(n)}</b> {_set(t)}" for n, t in said), _SMALL)
 
 
 def title(name: str, place: str) -> list[Flowable]:
     """The heading of a section, which names its pages; `place`: the run it belongs to."""
-    return [Section(name, place), Paragraph(escape(plain(name)), _TITLE)]
+    return [Section(name, place), Paragraph(_set(name), _TITLE)]
 
 
 def heading(text: str) -> Paragraph:
     """A heading within a section."""
-    made = Paragraph(escape(plain(text)), _HEADING)
+    made = Paragraph(_set(text), _HEADING)
     made.keepWithNext = True
     return made
 
@@ -276,7 +282,7 @@ def _cell(made: _Grid, column: int, text: str, width: float) -> Any:
     if text_width(text, made.size, bold) <= width - 1.5 * PAD:
         return text
     style = _style("cell", made.size, bold, alignment=2 if column in made.right else 0)
-    return Paragraph(escape(text), style)
+    return Paragraph(_set(text), style)
 
 
 def _fitted(made: _Grid, width: float) -> tuple[_Grid, list[float]]:
@@ -300,7 +306,7 @@ def _widths(made: _Grid, width: float, *, crowded: bool = False) -> list[float] 
         cells = [plain(row[k]) for row in made.rows]
         word = max((text_width(w, SMALL, True) for w in _whole_unit(head).split(" ")), default=0.0)
         natural = max([text_width(c, made.size, bold) for c in cells] + [word])
-        broken = max([text_width(w, made.size, bold) for c in cells for w in c.split()] + [word])
+        broken = max([text_width(w, made.size, bold) for c in cells for w in unbroken(c).split(" ")] + [word])
         like.append(natural + 1.6 * PAD)
         least.append((natural if k in made.right else min(natural, max(broken, word))) + 1.6 * PAD)
     over = sum(like) - room

@@ -15,18 +15,17 @@ from fencegrade.sheets.drawings.elevation import legend, small_elevation
 from fencegrade.sheets.facts import (
     EVERY_UP,
     UNTIL_READ,
-    begun_words,
+    before_buying,
     board_words,
     grounds_of,
     height_words,
-    missing_words,
     open_below,
     provisional_words,
     run_facts,
     space_words,
     tops_words,
+    unpriced_words,
     up_words,
-    waiting_words,
 )
 from fencegrade.sheets.mark_in_place import in_place, least_sure, sure
 from fencegrade.sheets.paper.blocks import (
@@ -43,6 +42,7 @@ from fencegrade.sheets.paper.blocks import (
 )
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
+from fencegrade.sheets.work import pace_words
 from fencegrade.units import MASS
 from fencegrade.units.words import Words, numbers, plural
 
@@ -151,12 +151,11 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     halves = [look.width / 2] * 2
     made = set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP")
     parts: list[Flowable] = [heading(f"To buy{cost}"), made]
-    parts += [words(f"NOT ENOUGH: {text}.", bold=True) for text in missing_words(plan, say)]
-    parts += [words(f"{text}.", bold=True) for text in (waiting_words(plan), begun_words(plan)) if text]
-    without = f"No price given for {'; '.join(bought.unpriced)}. " if bought.unpriced and cost else ""
-    parts.append(
-        words(f"{without}{MASS.format(bought.weight, say.system, places=0)} to carry in all.", small=True)
-    )
+    parts += [words(f"{text}.", bold=True) for text in before_buying(plan)]
+    carried = f"{MASS.format(bought.weight, say.system, places=0)} to carry in all."
+    parts.append(words(f"{unpriced_words(plan)} {carried}".lstrip(), small=True))
+    if pace := pace_words(plan):
+        parts.append(words(f"Work at your pace: {pace}.", small=True))
     yield kept(parts)
 
 

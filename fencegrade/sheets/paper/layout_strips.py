@@ -11,14 +11,15 @@ from collections.abc import Iterator
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import PALE, Shape
 from fencegrade.sheets.facts import provisional_mark
 from fencegrade.sheets.paper.page import POINTS, Paper
 from fencegrade.units import MM_PER_INCH, UnitSystem
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import ROUNDING, WHOLE
-from fencegrade.units.words import Words, numbers, plural
+from fencegrade.units.words import Words, plural, ranges
 
 LONGEST = 96.0
 """Longest strip (in): about a bay; it is moved along and used again."""
@@ -34,7 +35,8 @@ _ACROSS = 3
 
 class PoleLayout(Struct, frozen=True, kw_only=True, eq=False):
     """One strip: where its pickets begin and end (k, inches from its zero), where it is begun again, and
-    the pickets (numbers from 1) it lays out.
+    the pickets (numbers from 1) it lays out, also as first and last of those that follow each other in their
+    row.
     """
 
     left: Floats
@@ -42,6 +44,7 @@ class PoleLayout(Struct, frozen=True, kw_only=True, eq=False):
     length: float
     spacing: float
     pickets: tuple[int, ...]
+    stretches: tuple[tuple[int, int], ...]
 
 
 def pole_layouts(run: RunPlan) -> list[PoleLayout]:
@@ -62,15 +65,24 @@ def pole_layouts(run: RunPlan) -> list[PoleLayout]:
     for members in sorted(found.values(), key=len, reverse=True):
         spacing = float(np.median(gaps[members]))
         which = sorted({*members, *(k + 1 for k in members)})
-        layouts.append(_layout(width, spacing, len(which), tuple(int(row[k]) + 1 for k in which)))
+        layouts.append(_layout(width, spacing, row, np.array(which)))
     return layouts
 
 
-def _layout(width: float, spacing: float, count: int, pickets: tuple[int, ...]) -> PoleLayout:
-    pitch = width + spacing
-    count = max(1, min(count, math.floor(LONGEST / pitch)))
+def _layout(width: float, spacing: float, row: Indices, which: Indices) -> PoleLayout:
+    """One strip for `which` places of a row; `row`: the pickets of that row, counted from 0."""
+    pitch, numbers = width + spacing, row[which] + 1
+    count = max(1, min(len(which), math.floor(LONGEST / pitch)))
     left: Floats = np.arange(count, dtype=np.float64) * pitch
-    return PoleLayout(left=left, right=left + width, length=pitch * count, spacing=spacing, pickets=pickets)
+    groups = np.split(numbers, np.flatnonzero(np.diff(which) > 1) + 1)
+    return PoleLayout(
+        left=left,
+        right=left + width,
+        length=pitch * count,
+        spacing=spacing,
+        pickets=tuple(numbers.tolist()),
+        stretches=tuple((int(g[0]), int(g[-1])) for g in groups),
+    )
 
 
 def story_pole(plan: FencePlan) -> bytes:
@@ -88,9 +100,9 @@ def pole_paper(plan: FencePlan) -> Paper:
     paper = Paper(system=plan.units, title=plan.job.title)
     for run in plan.runs:
         paper.place, paper.warned = run.run.name, provisional_mark((run.ground,))
-        layouts = pole_layouts(run)
+        layouts, rows = pole_layouts(run), row_names(plan.job.pickets.pattern)
         for layout in layouts[:MOST_STRIPS]:
-            _draw_strip(paper, layout, words)
+            _draw_strip(paper, layout, words, f"{rows[0]}, " if rows else "")
         told = _left_out(len(layouts))
         if told:
             paper.new_page("Layout strip")
@@ -109,11 +121,13 @@ def _left_out(spaces: int) -> str:
     return f"{occur} on this run; take the edges from cut_chart.csv."
 
 
-def _draw_strip(paper: Paper, layout: PoleLayout, words: Words) -> None:
-    """One strip on as many pages as its pieces need."""
+def _draw_strip(paper: Paper, layout: PoleLayout, words: Words, row: str) -> None:
+    """One strip on as many pages as its pieces need; `row`: the row of pickets it lays out, where there are
+    two.
+    """
     imperial = paper.system is UnitSystem.IMPERIAL
     overlap = 0.5 if imperial else 10 / MM_PER_INCH
-    _begin_page(paper, layout, words)
+    _begin_page(paper, layout, words, row)
     useful = math.floor((paper.room / POINTS - 0.25) * 2) / 2 if imperial else 200 / MM_PER_INCH
     step = useful - overlap
     count = max(1, math.ceil((layout.length - overlap) / step - WHOLE))
@@ -127,11 +141,12 @@ def _draw_strip(paper: Paper, layout: PoleLayout, words: Words) -> None:
         _draw_piece(paper, layout, piece, piece == count - 1, x, top, (step, useful, overlap))
 
 
-def _begin_page(paper: Paper, layout: PoleLayout, words: Words) -> None:
+def _begin_page(paper: Paper, layout: PoleLayout, words: Words, row: str) -> None:
     paper.new_page("Layout strip at full size")
     width = words.length(float(layout.right[0] - layout.left[0]))
     paper.write(
-        f"Pickets {width} wide, {words.space(layout.spacing)} apart: {numbers(layout.pickets, most=5)}. "
+        f"Pickets {width} wide, {words.space(layout.spacing)} apart: "
+        f"{row}{ranges(layout.stretches, most=5)}. "
         "Print at 100 %, check the ruler, cut the pieces out, tape join on join. Zero to the edge of a "
         "picket; at the arrow begin again.",
         11.0,
@@ -169,10 +184,10 @@ def _draw_piece(
     end = min(start + useful, layout.length)
     foot = top + (end - start) * POINTS
     paper.frame(x, top, wide, foot - top, width=0.7)
-    for k, (a, b) in enumerate(zip(layout.left, layout.right, strict=True)):
+    for a, b in zip(layout.left, layout.right, strict=True):
         low, high = max(float(a), start), min(float(b), end)
         if high > low:
-            _draw_picket(paper, (float(a), float(b)), (low, high), start, x, top, wide, f"picket {k + 1}")
+            _draw_picket(paper, (float(a), float(b)), (low, high), start, x, top, wide)
     edges = [top + (float(e) - start) * POINTS for e in (*layout.left, *layout.right)]
     for at, name in _joins(piece, last, start, end, overlap):
         y = top + (at - start) * POINTS
@@ -191,7 +206,6 @@ def _draw_picket(
     x: float,
     top: float,
     wide: float,
-    name: str,
 ) -> None:
     """The part of a picket that is on a piece; its true edges in heavy lines."""
     low, high = (top + (at - start) * POINTS for at in seen)
@@ -201,7 +215,7 @@ def _draw_picket(
             y = top + (at - start) * POINTS
             paper.line(x, y, x + wide, y, width=1.3)
     if high - low > 3 * _JOINT:
-        paper.text(x + 6, (low + high) / 2 + 4, name, 10.5, bold=True)
+        paper.text(x + 6, (low + high) / 2 + 4, "picket", 10.5, bold=True)
 
 
 def _joins(piece: int, last: bool, start: float, end: float, overlap: float) -> Iterator[tuple[float, str]]:

@@ -126,6 +126,7 @@ class Paper:
         for line in wrapped(self.warned, self.width, SMALL, bold=True) if self.warned else ():
             self.text(self.left, self.y + SMALL, line, SMALL, bold=True)
             self.y += LINE * SMALL
+        self.y += 6 * bool(self.warned)
 
     def add(self, item: Item) -> None:
         """Put something on the page."""

@@ -15,7 +15,7 @@ from fencegrade.planning.run import ROWS_OF_RAILS
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
-from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.paper.sheet import Look, one_column, room_for
 from fencegrade.sheets.rail_lines import (
     RailLine,
     bays_without_spare,
@@ -155,7 +155,7 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         yield heading("Rails")
         yield words("Every rail is up.")
         return
-    yield room_for(230)
+    yield from one_column()
     yield from title("Rails", place)
     yield words(
         "Row 1 is the top rail. Cut the pieces, mark every post, and fix each rail with its upper "

@@ -24,6 +24,7 @@ from fencegrade.sheets.paper.blocks import (
 )
 from fencegrade.sheets.paper.hang import is_charted
 from fencegrade.sheets.paper.sheet import Look, room_for
+from fencegrade.sheets.paper.side import planning_has_room
 from fencegrade.sheets.practice import SQUARE_SIDES
 from fencegrade.sheets.run_words import corner_lines, pattern_lines
 from fencegrade.units import layout_mark
@@ -69,6 +70,8 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
         yield heading("Corners")
         yield from (words(text) for text in (*corners, FITTED, SQUARE))
     yield from (words(text.strip()) for text in pattern_lines(plan))
+    if not planning_has_room(plan, look):
+        yield from cautions_of(plan, Work.PLANNING)
     yield kept(_before_digging(plan, look))
 
 
@@ -160,7 +163,7 @@ def _gained(inches: float, say: Words) -> str:
 
 
 def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
-    """The list that is ticked before a hole is dug, and the cautions of planning and digging."""
+    """The list that is ticked before a hole is dug, and the cautions of digging."""
     done = is_checked(plan)
     told = "the job file says that this list is done" if done else "NOT CHECKED YET, tick every line first"
     yield heading(f"Before you dig: {told}")
@@ -173,5 +176,4 @@ def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
             small=True,
         )
     soil = () if any(run.gaps for run in plan.runs) else (Work.SOIL,)
-    first = (Work.PLANNING,) if len(plan.runs) > 1 else ()
-    yield from cautions_of(plan, *first, Work.DIGGING, *soil, Work.SITE)
+    yield from cautions_of(plan, Work.DIGGING, *soil, Work.SITE)

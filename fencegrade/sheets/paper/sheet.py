@@ -118,8 +118,8 @@ class SheetCanvas(Canvas):
 
     def begin(self, name: str, place: str) -> None:
         """A section begins here."""
-        high = self.absolutePosition(0, 0)[1]
-        if high > self.look.size[1] - TOP - self.look.head - 40 and not self._begun:
+        x, y = self.absolutePosition(0, 0)
+        if x < LEFT + 1 and y > self.look.size[1] - TOP - self.look.head - 1 and not self._begun:
             self._before = ""
         if name != self._section or place != self._place:
             self._begun = self._begun or name

@@ -51,20 +51,37 @@ _MOST_PAGES = 3
 
 def from_the_side(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The elevation of one run on as few pages as a scale that can be read allows."""
+    *before, last = _groups(plan, index, look, place)
+    for group in before:
+        yield from group
+    yield kept(last)
+    if planning_has_room(plan, look):
+        yield from cautions_of(plan, Work.PLANNING)
+
+
+def _groups(plan: FencePlan, index: int, look: Look, place: str) -> list[list[Flowable]]:
+    """What the drawing of a run is made of: its head, its strips, the last of them with the legend."""
     run = plan.runs[index]
     scale, said, strips = scaled_strips(plan, run, look)
-    yield from title("From the side", place)
-    yield words(f"Scale {said}, heights and lengths alike, if printed at full size; measure the bar.")
-    yield Drawn(_bar(plan, scale))
-    yield gap(4)
-    *before, last = [_drawn(plan, run, strip) for strip in strips]
-    for drawn in before:
-        yield drawn
-        yield gap(6)
-    end = [last, *legend_words(plan, run, np.arange(len(run.slots)))]
-    if len(plan.runs) == 1:
-        end += cautions_of(plan, Work.PLANNING)
-    yield kept(end)
+    told = f"Scale {said}, heights and lengths alike, if printed at full size; measure the bar."
+    head = [*title("From the side", place), words(told), Drawn(_bar(plan, scale)), gap(4)]
+    groups: list[list[Flowable]] = [head, *([_drawn(plan, run, strip), gap(6)] for strip in strips)]
+    groups[-1][1:] = legend_words(plan, run, np.arange(len(run.slots)))
+    return groups
+
+
+def planning_has_room(plan: FencePlan, look: Look) -> bool:
+    """Whether the cautions of planning stand under the drawing of a job of one run: where its last page has
+    room for them; else they stand with the setting out.
+    """
+    if len(plan.runs) > 1:
+        return False
+    used = 0.0
+    for group in (*_groups(plan, 0, look, ""), cautions_of(plan, Work.PLANNING)):
+        high = sum(part.wrap(look.width, look.height)[1] + part.getSpaceAfter() for part in group)
+        fits = used + high <= look.height
+        used = used + high if fits else high
+    return fits
 
 
 def _drawn(plan: FencePlan, run: RunPlan, strip: Strip) -> Drawn:

@@ -8,10 +8,11 @@ from reportlab.platypus import Flowable
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, TracedBoard
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
-from fencegrade.sheets.facts import missing_words, widest_of
+from fencegrade.sheets.facts import before_buying, missing_words, unpriced_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.plan_cautions import work_cautions
@@ -85,12 +86,13 @@ def yard_list(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     """The list for the yard, and from which boards rails are cut."""
     say = plan.words
     yield from title("The yard's list", place)
-    table = buying_table(plan)
+    yield from (words(f"{text}.", bold=True) for text in before_buying(plan))
+    table, cost = buying_table(plan), buying_list(plan).cost
     done = [k for k, row in enumerate(table.rows) if nothing_to_buy(row)]
     yield table_grid(without(filled_columns(table), ("need",)), say, look.width, done, "section")
-    missing = list(missing_words(plan, say))
-    yield from (words(f"NOT ENOUGH: {text}.", bold=True) for text in missing)
-    if not missing:
+    if cost is not None:
+        yield named(f"Together {say.money(cost)}.", unpriced_words(plan))
+    if not any(missing_words(plan, say)):
         proof = proof_words(
             plan.families.pickets.plan, lambda marks: say.station(marks * plan.mark), say.money
         )

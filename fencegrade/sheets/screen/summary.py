@@ -17,11 +17,10 @@ from fencegrade.sheets.digging import is_checked
 from fencegrade.sheets.facts import (
     EVERY_UP,
     UNTIL_READ,
-    begun_words,
+    before_buying,
     board_words,
     grounds_of,
     height_words,
-    missing_words,
     open_below,
     provisional_words,
     run_facts,
@@ -125,8 +124,7 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
     yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
     yield from indented(provisional_words(grounds_of(plan)))
-    yield from indented(f"NOT ENOUGH: {line}" for line in missing_words(plan, words))
-    yield from indented(filter(None, [waiting_words(plan), begun_words(plan)]))
+    yield from indented(before_buying(plan))
     rows = [_buying_row(line, words) for line in bought.lines]
     wide = [max((len(row[k]) for row in rows), default=0) for k in range(4)]
     wide[1] = min(wide[1], WIDTH - 6 - wide[0] - wide[2] - wide[3])

@@ -12,7 +12,8 @@ from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.plan_cautions import cautions, short_cautions, work_cautions
 from fencegrade.sheets.practice import KICKBOARD
 from fencegrade.sheets.sources import sources_used
-from fencegrade.sheets.work import low_ground_lines
+from fencegrade.sheets.unbroken import unbroken
+from fencegrade.sheets.work import low_ground_lines, pace_words
 
 WriteJob = Callable[..., Job]
 
@@ -39,7 +40,9 @@ def test_water_waiting_and_hours_stand_with_the_posts(write_job: WriteJob) -> No
     text = at(plan, Work.POSTS)
     assert "about 0.8 gal to begin with" in text  # three quarts for 80 lb
     assert "2 days before rails" in text
-    assert f"setting posts takes {len(plan.runs[0].posts) / 2:.1f} h" in text
+    assert "pace" not in " ".join(c.whole for c in cautions(plan)), "hours are no caution"
+    assert pace_words(plan).startswith(f"setting posts {len(plan.runs[0].posts) / 2:.1f} h; ")
+    assert unbroken(pace_words(plan)) in phone_page(plan, []).decode()
     metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
     stock = '[[pickets.stock]]\nlength = "2.1 m"\n'
     text = at(plan_fence(write_job(units="metric", stock=stock, lane=metric)), Work.POSTS)
@@ -120,3 +123,19 @@ def test_a_kickboard_has_one_stretch_and_how_it_is_made(write_job: WriteJob) -> 
     (planned,) = [way for way in ways if way.endswith("as planned")]
     doubt = marked_pickets(plan)
     assert ("in doubt" in planned) == bool(doubt.more + doubt.charted_more)
+    assert not [p for p in plan.problems if "no kickboard is laid" in p.found]
+
+
+def test_a_job_without_one_kickboard_laid_says_by_which_rule(write_job: WriteJob) -> None:
+    """Tops along the ground take one length everywhere: none is spared by a kickboard."""
+    waves = "station [ft],drop [in]\n" + "".join(f"{2 * k},{40 + 5 * (k % 2)}\n" for k in range(9))
+    found = {}
+    for asked in ("kickboard", "soil"):
+        tables = '[top]\nstyle = "contour"\n' + SOIL.format(asked)
+        plan = plan_fence(write_job(tables, stock='[[pickets.stock]]\nlength = "8 ft"\n', lane=waves))
+        assert not plan.runs[0].closing.kickboards
+        found[asked] = [p.place for p in plan.problems if "no kickboard is laid" in p.found]
+        if asked == "kickboard":
+            (same,) = list(low_ground_lines(plan, plan.words))[1:]
+            assert same.startswith("  boards alone, soil, kickboards and the cheapest of them come")
+    assert found == {"kickboard": ["[soil] low_ground"], "soil": []}

@@ -277,8 +277,9 @@ def test_markup_in_a_job_stays_text(make_plan: MakePlan) -> None:
 
 
 def test_no_line_ends_within_a_fraction() -> None:
-    told = _unbroken("4' 4-1/4\" to 5' <b>")
-    assert told == "4' <span class=\"whole\">4-1/4</span>&#34; to 5' &lt;b&gt;".replace("'", "&#39;")
+    told = _unbroken("4' 4-1/4\" to 5' <b>, 3 in, 3 inside")
+    whole = "4'_<span class=\"whole\">4-1/4</span>&#34; to 5' &lt;b&gt;, 3_in, 3 inside"
+    assert told == whole.replace("'", "&#39;").replace("_", "\N{NO-BREAK SPACE}")
 
 
 def test_the_policy_allows_this_page_alone(make_plan: MakePlan) -> None:

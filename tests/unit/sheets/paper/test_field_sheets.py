@@ -24,6 +24,7 @@ from fencegrade.ground.survey_line import line_name
 from fencegrade.job.choices import PaperSize
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.charts import chart_text, cut_chart_data
@@ -31,6 +32,7 @@ from fencegrade.sheets.digging import NOT_CHECKED, before_digging
 from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
+from fencegrade.sheets.facts import unpriced_words, waiting_words
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang, short_side, strings_of_tops
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.page import phone_page
@@ -557,6 +559,47 @@ def test_no_page_holds_cautions_alone(varied: Shown) -> None:
     for page in varied.words:
         body = [w for w in page if 55 < w.y < sheet_look(varied.plan).size[1] - 48]
         assert [w for w in body if w.text not in whole and w.text != "Take care"]
+
+
+def test_no_line_tears_a_figure_from_its_unit(varied: Shown) -> None:
+    torn = re.compile(r"^(?:mm|in|ft|lb|%)(?!\w)")
+    for page in varied.words:
+        for a, b in pairwise(page):
+            assert not (a.text[-1:].isdigit() and torn.match(b.text) and a.y > b.y), (a.text, b.text)
+
+
+def begun(sheets: Shown) -> list[tuple[str, bool]]:
+    """The text that each page begins with in its first column, and whether its head says that it goes on."""
+    look, found = sheet_look(sheets.plan), []
+    for page in sheets.words:
+        body = [w for w in page if 56 < w.y < look.size[1] - 30 - look.head]
+        first = max((w for w in body if w.x < look.size[0] / 2 - 20), key=lambda w: w.y)
+        head = [w.text for w in page if w.y > look.size[1] - 42]
+        found.append(("" if first.size > 16 else first.text, any("continued; " in text for text in head)))
+    return found
+
+
+def test_a_page_that_begins_within_a_section_says_so_and_no_other(varied: Shown) -> None:
+    assert all(bool(first) == told for first, told in begun(varied))
+
+
+def test_posts_that_wait_are_told_where_boards_are_bought_and_rails_are_a_sheet_of_their_own(
+    make_plan: MakePlan,
+) -> None:
+    plan = make_plan(survey=ROUGH, top='[site]\nwind_speed = "115 mph"')
+    sheets, waits, cost = shown(plan), waiting_words(plan), buying_list(plan).cost
+    assert all(bool(first) == told for first, told in begun(sheets))
+    assert sheets.section("Rails").startswith("Rails Row 1")
+    assert waits
+    assert cost is not None
+    total, without = plan.words.money(cost), unpriced_words(plan)
+    assert "posts" in without
+    yard = sheets.section("The yard's list")
+    places = [yard.find(text) for text in (waits, "to buy price", f"Together {total}. {without}")]
+    assert 0 < places[0] < places[1] < places[2]
+    page = " ".join(phone_page(plan, []).decode().partition('<section id="buy"')[2].split())
+    assert 0 < page.find(f"<strong>{waits}.</strong>") < page.find("<table")
+    assert page.find(total) > 0
 
 
 def test_the_same_plan_gives_the_same_bytes(make_plan: MakePlan) -> None:

@@ -1,6 +1,7 @@
 """The blank reading sheet, and the layout strips at full size, measured on the page."""
 
 import io
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -209,6 +210,17 @@ def test_strips_cover_nothing_and_are_the_same_every_time(make_plan: MakePlan, s
 def written(plan: FencePlan) -> list[str]:
     """Every text of the layout strips."""
     return [item.text for page in pole_paper(plan).pages for item in page.items if isinstance(item, Text)]
+
+
+def test_a_strip_names_its_row_and_stretches_and_numbers_no_board(make_plan: MakePlan) -> None:
+    """It is moved along and used again, so its third board is the third of the fence but once."""
+    plan = make_plan(pickets='pattern = "shadowbox"\nspacing = "3 in"')
+    run = plan.runs[0]
+    first, last = np.flatnonzero(run.layout.row == 0)[[0, -1]] + 1
+    told = written(plan)
+    assert f"apart: first face, {first}-{last}. Print" in " ".join(told)
+    assert "picket" in told
+    assert not [text for text in told if re.search(r"picket \d", text)]
 
 
 def test_a_run_without_two_whole_pickets_has_no_strip_and_says_so(make_plan: MakePlan) -> None:
