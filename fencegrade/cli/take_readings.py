@@ -207,7 +207,8 @@ class Reader:
 
     def _tell_missing(self) -> None:
         """Say where a stake seems left out, and how far the readings are from the end of the run."""
-        if missed := left_out([r.station for r in self.rows]):
+        breaks = [r.station for r in self.rows if r.note == str(Mark.BREAK)]
+        if missed := left_out([r.station for r in self.rows], breaks):
             here, there = (self.words.station(x) for x in missed)
             say(f"No reading between {here} and {there}: was a stake left out? Read it too.")
         if not self.rows or self.end is None:

@@ -9,7 +9,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.readings import Reading
-from fencegrade.ground.sag import STRAIGHT, Hang
+from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, Hang, parabola_sag
 from fencegrade.problems import Problem
 from fencegrade.units import past_limit
 from fencegrade.units.arrays import Floats
@@ -44,6 +44,16 @@ class StringChord(Struct, frozen=True, kw_only=True):
     def sag(self) -> float:
         """Sag at mid-span (in)."""
         return self.hang.at_mid_span(self.span, self.rise)
+
+    @property
+    def sag_given(self) -> bool:
+        """Whether its sag was measured, or is known by its weight and pull."""
+        return self.hang.known or self.sag > 0
+
+    @property
+    def common_sag(self) -> float:
+        """How far (in) a common line, pulled by hand, would hang at mid-span."""
+        return parabola_sag(COMMON_LINE, self.span, COMMON_PULL)
 
     def elevation(self, x: ArrayLike) -> Floats:
         """Elevation (in) of the string itself, sag taken off, at stations `x` (in) between its ends."""

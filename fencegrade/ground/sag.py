@@ -43,12 +43,14 @@ class Hang(Struct, frozen=True, kw_only=True):
     """What makes a string hang: nothing at all by default.
 
     `load`: weight by length over horizontal pull (1/in); `measured`: sag measured at mid-span (in),
-    taken as a parabola; `level`: weight of a line level left at mid-span over the pull (no unit).
+    taken as a parabola; `level`: weight of a line level left at mid-span over the pull (no unit);
+    `known`: whether a sag was measured, which may be none.
     """
 
     load: float = 0.0
     measured: float = 0.0
     level: float = 0.0
+    known: bool = False
 
     def below_chord(self, x: ArrayLike, span: float, rise: float = 0.0) -> Floats:
         """Sag (in) at distances `x` (in) from the first end; the far end is `rise` (in) higher.
@@ -71,7 +73,7 @@ class Hang(Struct, frozen=True, kw_only=True):
 
         A fifth of weight over pull, or 1/8 in of a sag measured: common practice, no source.
         """
-        if self.measured:
+        if self.known:
             return MEASURED_DOUBT
         return LOAD_DOUBT * (self.load * span**2 / 8 + self.level * span / 4)
 
@@ -116,7 +118,7 @@ def hang_of(
     if sag is not None:
         own, hung = (weight or COMMON_LINE) * span / 2, line_level or 0.0
         share = hung / (own + hung)
-        return Hang(measured=sag * (1 - share), level=4 * sag * share / span)
+        return Hang(measured=sag * (1 - share), level=4 * sag * share / span, known=True)
     if pull is None:
         return Hang()
     level_pull = pull / np.hypot(1.0, slope)

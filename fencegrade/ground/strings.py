@@ -23,7 +23,7 @@ from fencegrade.ground.reduction import (
     closing_on,
     past_allowed,
 )
-from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, hang_of, parabola_sag
+from fencegrade.ground.sag import hang_of
 from fencegrade.job.records import Run, StringLine
 from fencegrade.job.survey import StringReading, StringSurvey, marks_of
 from fencegrade.problems import Problem, has_mistake, mistake, note, warning
@@ -39,12 +39,6 @@ CLOSING_LIMIT = 0.25
 
 OFFSET_DECIMALS = 9
 """Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
-
-MEASURE_SAG = (
-    "to know it, carry the height of both ends to mid-span with a water level or a laser, measure how far "
-    "the string hangs under it, and write it as sag; or give weight and pull"
-)
-"""How to measure the sag of a string."""
 
 ONLY_STRING = "string"
 """Name of the set-up where the survey names none."""
@@ -392,38 +386,3 @@ def _sag_problems(reduction: Reduction, run: Run, words: Words) -> Iterator[Prob
                 "the middle; this is corrected",
                 "take it off before reading next time",
             )
-    yield from _uncorrected(
-        [c for c in reduction.strings if c.sag == 0 and _common_sag(c) > max(words.mark, 1 / 16)], run, words
-    )
-
-
-def _common_sag(chord: StringChord) -> float:
-    """How far (in) a common line would hang over a string's span."""
-    return parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
-
-
-def _uncorrected(chords: Sequence[StringChord], run: Run, words: Words) -> Iterator[Problem]:
-    """One warning for all strings whose sag nobody gave, at the longest of them."""
-    if not chords:
-        return
-    worst = max(chords, key=_common_sag)
-    name = "the string" if worst.id == ONLY_STRING else f"string {worst.id}"
-    place = f"{run.name}, {words.stretch(worst.start, worst.end)}"
-    which = f"{name} is"
-    if len(chords) > 1:
-        place, which = run.name, f"{len(chords)} strings are"
-    span = "this span" if len(chords) == 1 else f"the longest span ({name})"
-    found = (
-        f"{which} not corrected for sag; a common mason's line (1.4 g/m) pulled with 10 lbf (45 N) hangs "
-        f"{words.fine(_common_sag(worst))} low in the middle of {span}. "
-    )
-    if run.tops_levelled:
-        yield warning(place, f"{found}Boards there come out too short by it", MEASURE_SAG)
-        return
-    yield note(
-        place,
-        f"{found}Taken for granted: the tops are marked from a string pulled the same way; then sag bends "
-        "the line of the tops and cancels in every length. If they are levelled otherwise, say "
-        "tops_levelled = true",
-        MEASURE_SAG,
-    )

@@ -16,14 +16,14 @@ from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_p
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.readings import Levels, merge
 from fencegrade.ground.reduction import Level, Reduced, Reduction, StringChord
-from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, SharedSag, parabola_sag
+from fencegrade.ground.sag import SharedSag
+from fencegrade.ground.sag_told import sag_doubts, uncorrected
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
 from fencegrade.ground.wrong_unit import (
     column_doubts,
     pull_doubts,
-    sag_doubts,
     station_doubts,
     unit_slips,
     without,
@@ -135,6 +135,7 @@ def ground_from_survey(
         problems += found
     if has_mistake(problems):
         return None, problems
+    problems += tuple(uncorrected(levels, run, reduction.strings, words))
     slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, words))
     problems += slips
     return _run_ground(run, survey, levels, reduction, taped, problems, slips), problems
@@ -150,7 +151,7 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     yield from column_doubts(survey, levels, words)
     yield from station_doubts(survey, levels, words)
     yield from pull_doubts(run, reduction.strings, words)
-    yield from sag_doubts(levels, reduction.strings, run.name, words)
+    yield from sag_doubts(levels, run, reduction.strings, words)
 
 
 def _reduce(run: Run, survey: Survey, words: Words, place: str, level: Level) -> Reduced:
@@ -307,7 +308,7 @@ def _shared_sags(strings: tuple[StringChord, ...]) -> Iterator[SharedSag]:
     """The doubt of sag left under every string; the whole of a common line's where nothing was corrected."""
     for chord in strings:
         left = chord.hang.doubt(chord.span)
-        if chord.hang == STRAIGHT:
-            left = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
+        if not chord.sag_given:
+            left = chord.common_sag
         if left > 0:
             yield SharedSag(start=chord.start, end=chord.end, doubt=left)

@@ -20,7 +20,7 @@ from fencegrade.ground.doubt import AROUND, BAR_SLIP, FLOOR, Doubt
 from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.ground.reduction import StringChord
-from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, parabola_sag
+from fencegrade.ground.sag import COMMON_LINE, parabola_sag
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, warning
@@ -57,10 +57,6 @@ FAR_ALONE = 3.0
 
 FAR_STEP = 8.0
 """Times the widest step between the others that it stands off as well (own choice)."""
-
-SAG_SHARE = 0.5
-"""Share of the middling drop under a string that its common sag may reach before it is doubted: then how hard
-it was pulled decides the ground more than the tape does (own choice; some 300 ft at knee height)."""
 
 KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
 """lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
@@ -315,37 +311,6 @@ def _base(inches: Floats) -> str:
     hundredths = {u: inches / WRITTEN[u][1] * 100 for u in ("in", "mm")}
     short = {u: np.mean(np.abs(v - np.round(v)) < 1e-4) for u, v in hundredths.items()}
     return "mm" if short["mm"] > short["in"] else "in"
-
-
-def sag_doubts(levels: Levels, strings: Sequence[StringChord], name: str, words: Words) -> Iterator[Problem]:
-    """A warning for a string so long that by its own sag, which nobody gave, it could not hang where it was
-    read.
-
-    Parameters
-    ----------
-    levels : Levels
-        The readings in order of station, with the drops as read (in).
-    strings : as they hung.
-    name : str
-        Of the run.
-    words : Words
-        For the words.
-    """
-    for chord in strings:
-        sag = parabola_sag(COMMON_LINE, chord.span, COMMON_PULL)
-        under = (levels.stations >= chord.start) & (levels.stations <= chord.end) & ~np.isnan(levels.raw)
-        drops = levels.raw[under]
-        if chord.sag or not len(drops) or sag <= SAG_SHARE * float(np.median(drops)):
-            continue
-        low, high = words.fine(float(drops.min())), words.fine(float(drops.max()))
-        yield warning(
-            f"{name}, {words.stretch(chord.start, chord.end)}",
-            f"one string over {words.station(chord.span)} hangs some {words.fine(sag)} low in the middle "
-            f"by its own weight, and the ground was read {low} to {high} under it: the ground there is not "
-            "known nearly as well as boards need",
-            "read it again from shorter strings that share stakes, or give the string's sag, or its weight "
-            "and pull; if all is right, write confirmed = true in the run in the job file",
-        )
 
 
 def pull_doubts(run: Run, strings: Sequence[StringChord], words: Words) -> Iterator[Problem]:

@@ -65,9 +65,9 @@ def test_how_a_string_hangs_by_what_is_known_of_it() -> None:
     assert hang_of(None, 10.0, None, 0.05, 600.0) == Hang(level=0.005)
     # a pull of 5 along a slope of 3 in 4 is 4 level
     assert hang_of(0.002, 5.0, None, 0.04, 600.0, 0.75) == Hang(load=0.0005, level=0.01)
-    assert hang_of(None, 10.0, 0.5, None, 600.0) == Hang(measured=0.5)
+    assert hang_of(None, 10.0, 0.5, None, 600.0) == Hang(measured=0.5, known=True)
     # half of 600 in of a line of 0.001 weighs 0.3, a level of 0.1 a third of that: it has a quarter
-    assert hang_of(0.001, None, 2.0, 0.1, 600.0) == Hang(measured=1.5, level=4 * 0.5 / 600)
+    assert hang_of(0.001, None, 2.0, 0.1, 600.0) == Hang(measured=1.5, level=4 * 0.5 / 600, known=True)
 
 
 @pytest.mark.parametrize(

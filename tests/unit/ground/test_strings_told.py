@@ -5,7 +5,9 @@ from typing import Any
 import pytest
 from written import written
 
+from fencegrade.ground.readings import merge
 from fencegrade.ground.reduction import Reduction
+from fencegrade.ground.sag_told import uncorrected
 from fencegrade.ground.strings import reduce
 from fencegrade.job.records import StringLine
 from fencegrade.units import UnitSystem
@@ -226,7 +228,11 @@ def test_a_chain_that_does_not_close(told: Any, known: float, own: float | None,
     ],
 )
 def test_strings_whose_sag_nobody_gave(
-    told: Any, rows: list[tuple[Any, ...]], keys: dict[str, Any], said: str | None
+    told: Any, a_run: Any, rows: list[tuple[Any, ...]], keys: dict[str, Any], said: str | None
 ) -> None:
-    _, found = told(rows, **keys)
+    reduction, _ = told(rows, **keys)
+    say = Words(system=UnitSystem.IMPERIAL, mark=0.125)
+    levels, _ = merge(reduction.readings, "north.csv", say)
+    assert levels is not None
+    found = [f"{p.severity}, {p}" for p in uncorrected(levels, a_run(**keys), reduction.strings, say)]
     assert found == ([] if said is None else [said])

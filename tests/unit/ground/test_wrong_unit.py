@@ -195,9 +195,28 @@ def test_a_string_too_long_for_what_was_read_under_it(
     """Figures of the parabola, w L^2 / 8 T with 1.4 g/m and 10 lbf: Beer & Johnston, Statics, chapter 7."""
     survey = under_string((x, drop) for x in range(0, feet + 1, 10))
     ground = ground_of(survey)
+    plain = [p.found for p in ground.notes if "not corrected for sag" in p.found]
+    assert bool(plain) is not doubted, "told once, either way"
+    confirmed = ground_of(survey, confirmed=True)
+    assert any("not corrected for sag" in p.found for p in confirmed.notes)
     assert any(f"one string over {feet}' 0\" hangs some" in t for t in told(ground)) is doubted
     assert ground.provisional is doubted
     problems = ground_report(ground, UnitSystem.IMPERIAL, 0.125).problems
     assert not (doubted and any("readings are enough" in p.found for p in problems))
     assert not ground_of(survey, confirmed=True).provisional
     assert not ground_of(survey, string=(StringLine(sag=12.0),)).provisional
+
+
+@pytest.mark.parametrize(("sag", "doubted"), [("0 in", True), ("1/4 in", True), ("8-1/8 in", False)])
+def test_a_measured_sag_that_no_line_is_pulled_to_is_doubted(
+    under_string: Any, ground_of: Any, sag: str, doubted: bool
+) -> None:
+    """640 ft of 1.4 g/m pulled with 70 lbf hang 8.26 in: w L^2 / 8 T, Beer & Johnston, Statics, chapter 7."""
+    survey = under_string((x, 60.0) for x in range(0, 641, 10))
+    ground = ground_of(survey, string=(written(StringLine, sag=sag),))
+    assert any("asks for a harder pull than a line stands" in t for t in told(ground)) is doubted
+    assert not any("not corrected for sag" in p.found for p in ground.notes)
+    assert not any("one string over" in t for t in told(ground))
+    straight = (written(StringLine, sag="0 in"),)
+    short = ground_of(under_string((x, 20.0) for x in range(0, 101, 10)), string=straight)
+    assert not told(short)
