@@ -58,8 +58,8 @@ def sag_doubts(levels: Levels, run: Run, strings: Sequence[StringChord], words: 
             yield warning(
                 place,
                 f"one string over {words.station(chord.span)} hangs some {words.fine(chord.common_sag)} low "
-                f"in the middle by its own weight, and the ground was read {low} to {high} under it: the ground "
-                "there is not known nearly as well as boards need",
+                f"in the middle by its own weight, and the ground was read {low} to {high} under it: the "
+                "ground there is not known nearly as well as boards need",
                 "read it again from shorter strings that share stakes, or give the string's sag, or its "
                 "weight and pull; if all is right, write confirmed = true in the run in the job file",
             )
