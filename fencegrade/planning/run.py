@@ -9,7 +9,7 @@ from fencegrade.fence.bays.closed import closed_ground
 from fencegrade.fence.gates.frame import LeafFrame, frame_notes, leaf_frame
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets, leaf_pickets
 from fencegrade.fence.low_ground.choice import RunClosing
-from fencegrade.fence.low_ground.fill_places import LowRun, may_be_filled
+from fencegrade.fence.low_ground.fill_places import LowRun, soil_bars
 from fencegrade.fence.low_ground.gaps import GapStretch, low_ground_gaps
 from fencegrade.fence.low_ground.notes import taper_remarks
 from fencegrade.fence.pickets.cuts import Cuts
@@ -154,6 +154,7 @@ def finish_run(
     doubt = run_doubt(layout, closing, boards, job.pickets.most_chance)
     shortest = min(s.length for s in job.pickets.stock)
     rows, rail_found = _rails(job, layout, top, rows_of_rails)
+    bars = _soil_bars(job, layout, low, boards)
     posts, wind, post_found = _posts(job, layout, top, words, ends)
     leaves = tuple(_leaves(job, layout, top))
     frames, frame_found = _frames(job, layout, leaves, words)
@@ -162,7 +163,7 @@ def finish_run(
         choice=choice,
         boards=boards,
         doubt=doubt,
-        flags=_flags(job, layout, low, boards, doubt, check),
+        flags=_flags(job, layout, bars, boards, doubt, check),
         closing=closing,
         gaps=low_ground_gaps(low, closing.fills, closing.kickboards, boards, shortest),
         posts=posts,
@@ -179,7 +180,7 @@ def finish_run(
         *frame_found,
         *(height_remarks(check, layout.run.name, job.units, job.tape) if check else []),
         *taper_remarks(low, closing.fills, boards.cuts, words),
-        *_picket_remarks(run, job.pickets, words),
+        *_picket_remarks(run, job.pickets, bars, words),
     ]
 
 
@@ -361,19 +362,33 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)
 
 
+def _gaps(layout: RunLayout, boards: Boards) -> Truths:
+    return (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open
+
+
+def _soil_bars(job: Job, layout: RunLayout, low: LowRun, boards: Boards) -> dict[str, Truths]:
+    """What keeps soil from which boards (n,); nothing where no gap asks for it."""
+    return soil_bars(low, boards.cuts, job.soil) if _gaps(layout, boards).any() else {}
+
+
 def _flags(
-    job: Job, layout: RunLayout, low: LowRun, boards: Boards, doubt: Doubt, check: HeightCheck | None
+    job: Job,
+    layout: RunLayout,
+    bars: dict[str, Truths],
+    boards: Boards,
+    doubt: Doubt,
+    check: HeightCheck | None,
 ) -> Flags:
     width, coming = layout.slots.width, layout.coming
     whole = job.pickets.width if layout.standing is None else min(job.pickets.width, layout.standing.width)
     over = check.over if check else np.zeros(len(width), dtype=bool)
-    gap = (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open
+    gap = _gaps(layout, boards)
     return {
         PicketFlag.STANDS: ~coming,
         PicketFlag.NO_STOCK: boards.unserved,
         PicketFlag.OVER_HEIGHT: over,
         PicketFlag.GAP: gap,
-        PicketFlag.NO_SOIL: gap & ~may_be_filled(low, boards.cuts, job.soil) if gap.any() else gap,
+        PicketFlag.NO_SOIL: gap & np.logical_or.reduce([*bars.values(), np.zeros_like(gap)]),
         PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
         PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,
@@ -381,13 +396,17 @@ def _flags(
 
 
 _OPEN_UNDER = {
-    BottomCut.SQUARE: ("a square cut", "scribe these boards to the ground"),
-    BottomCut.SCRIBED: ("a straight scribed cut", "cut these boards to the ground's curve"),
+    BottomCut.SQUARE: ("a square cut", "scribe {boards} to the ground"),
+    BottomCut.SCRIBED: ("a straight scribed cut", "cut {boards} to the ground's curve"),
 }
-_NO_SOIL = (
-    "soil may not lie or run out there: water, a root, a gate, a stretch kept free of soil or most_depth "
-    "under [soil] in the job file bars it"
-)
+
+
+def _no_soil(bars: dict[str, Truths], bare: Truths) -> str:
+    """What keeps soil from some boards (n,); empty where there are none."""
+    causes = [cause for cause, under in bars.items() if (under & bare).any()]
+    if not causes:
+        return ""
+    return f"soil may not lie or run out there: {listed(causes)} {'bars' if len(causes) == 1 else 'bar'} it"
 
 
 def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
@@ -398,7 +417,7 @@ def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
     yield from unread_roots(run.ground.profile, ahead, run.run.name, words)
 
 
-def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Problem]:
+def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], words: Words) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
@@ -417,12 +436,19 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, words: Words) -> list[Proble
     a_cut, scribe = _OPEN_UNDER[pickets.bottom_cut]
     over, bare, coming = run.flags[PicketFlag.GAP], run.flags[PicketFlag.NO_SOIL], run.layout.coming
     for which, what, remedy in (
-        (coming & ~bare, a_cut, f"{scribe}, or fill beneath them"),
-        (coming & bare, a_cut, f"{scribe}; {_NO_SOIL}"),
-        (~coming & ~bare, "what stands", "fill beneath them"),
-        (~coming & bare, "what stands", f"close it with a board along the ground; {_NO_SOIL}"),
+        (coming & ~bare, a_cut, f"{scribe}, or fill beneath {{them}}"),
+        (coming & bare, a_cut, f"{scribe}; {_no_soil(bars, over & coming & bare)}"),
+        (~coming & ~bare, "what stands", "fill beneath {them}"),
+        (
+            ~coming & bare,
+            "what stands",
+            f"close it with a board along the ground; {_no_soil(bars, over & ~coming & bare)}",
+        ),
     ):
-        problems += _left_open(run, np.flatnonzero(over & which), what, remedy, words)
+        gaps = np.flatnonzero(over & which)
+        which_ones = ("this board", "it") if len(gaps) == 1 else ("these boards", "them")
+        told = remedy.format(boards=which_ones[0], them=which_ones[1])
+        problems += _left_open(run, gaps, what, told, words)
     others, rips = spaces_not_asked(run, pickets.spacing), not run.layout.style.by_bay
     rips &= pickets.fit is Fit.EVEN_GAPS
     told = space_remarks(run.run.name, others, pickets.spacing, rips, words)

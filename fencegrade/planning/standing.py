@@ -164,11 +164,14 @@ class _Run:
         profile = self.layout.ground.profile
         for post in self.posts:
             stations[post.number - 1] = min(max(post.station, profile.start), profile.end)
-        apart, least = np.diff(stations), np.minimum(self.job.posts.width, np.diff(self.layout.bays.posts))
+        sizes, apart = self.layout.bays.sizes, np.diff(stations)
+        both = (sizes[1:] + sizes[:-1]) / 2
+        least = np.minimum(both, np.diff(self.layout.bays.posts))
         for k in np.flatnonzero(apart < least - POST_TOLERANCE):
-            off, wide = (self.words.fine(abs(float(x))) for x in (apart[k], least[k]))
+            off, wide = (self.words.fine(abs(float(x))) for x in (apart[k], both[k]))
             two = f"posts {k + 1} and {k + 2}"
-            found = f"{two} stand in each other: a post is {wide} wide, and their middles are {off} apart"
+            size = f"a post is {wide} wide" if sizes[k] == sizes[k + 1] else f"half of each comes to {wide}"
+            found = f"{two} stand in each other: {size}, and their middles are {off} apart"
             if apart[k] < 0:
                 found = f"{two} stand in the other order, {off} apart"
             remedy = "check number and station; each is the middle of its post"
@@ -180,7 +183,7 @@ class _Run:
         profile = self.layout.ground.profile
         for post in self.posts:
             planned = float(self.layout.bays.posts[post.number - 1])
-            if abs(planned - edge) <= self.job.posts.width / 2 + SAME_LENGTH:
+            if abs(planned - edge) <= self.layout.bays.sizes[post.number - 1] / 2 + SAME_LENGTH:
                 return min(max(edge + post.station - planned, profile.start), profile.end)
         return edge
 

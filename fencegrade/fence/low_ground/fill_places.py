@@ -82,7 +82,7 @@ def gate_swing(run: Run) -> list[tuple[float, float]]:
 
 def soil_free(low: LowRun) -> tuple[Floats, Floats]:
     """Starts and ends (in), each in ascending order, of every stretch that must stay free of soil."""
-    found = [(s.start, s.end) for s in low.run.keep_open] + gate_swing(low.run) + list(low.no_soil)
+    found = [s for kind in _kept_free(low).values() for s in kind]
     pairs = np.array(found, dtype=float).reshape(-1, 2)
     return np.sort(pairs[:, 0]), np.sort(pairs[:, 1])
 
@@ -92,21 +92,40 @@ def soil_barred(low: LowRun) -> Truths:
     return np.asarray(low.zones.open | touches(low.slots.left, low.slots.right, *soil_free(low)))
 
 
-def may_be_filled(low: LowRun, cuts: Cuts, soil: Soil) -> Truths:
-    """(n,) under which boards soil may lie up to the clearance and, under each alone, runs out before any
-    stretch that must stay free of it. A slope that it would not lie still on bars none.
+def soil_bars(low: LowRun, cuts: Cuts, soil: Soil) -> dict[str, Truths]:
+    """(n,) under which boards each cause, in words, keeps soil from lying up to the clearance and, under each
+    alone, running out before any stretch that must stay free of it. A slope it would slide on is none.
 
     `cuts`: the boards as made; `soil`: the job's table.
     """
     clear, every = low.zones.clearance, np.arange(len(low.slots))
     left, right = cuts.bottom_left - clear, cuts.bottom_right - clear
-    section = Section(crest=soil.crest, side_slope=soil.side_slope)
-    (starts, ends), far = soil_free(low), soil.most_depth * max(soil.end_slope, UPRIGHT)
-    before, after = _ends(low, every, left, right, soil, section, (starts, ends))
-    near_before = touches(low.slots.left - far, low.slots.left, starts, ends) & ~before.possible
-    near_after = touches(low.slots.right, low.slots.right + far, starts, ends) & ~after.possible
-    shallow = cuts.gap - clear <= soil.most_depth + SAME_LENGTH
-    return np.asarray(shallow & ~(soil_barred(low) | near_before | near_after))
+    section, free = Section(crest=soil.crest, side_slope=soil.side_slope), soil_free(low)
+    before, after = _ends(low, every, left, right, soil, section, free)
+    far = soil.most_depth * max(soil.end_slope, UPRIGHT)
+    slots, found = low.slots, {_TOO_DEEP: cuts.gap - clear > soil.most_depth + SAME_LENGTH}
+    for cause, stretches in _kept_free(low).items():
+        starts, ends = np.sort(np.array(stretches, dtype=float).reshape(-1, 2), axis=0).T
+        near = touches(slots.left - far, slots.left, starts, ends) & ~before.possible
+        near |= touches(slots.right, slots.right + far, starts, ends) & ~after.possible
+        found[cause] = np.asarray(near | touches(slots.left, slots.right, starts, ends))
+    found[_WATER] |= low.zones.open
+    return found
+
+
+_TOO_DEEP = "most_depth under [soil] in the job file"
+_WATER = "water"
+
+
+def _kept_free(low: LowRun) -> dict[str, list[tuple[float, float]]]:
+    """The stretches (in) that must stay free of soil, by what keeps them so."""
+    roots = [(s.start, s.end) for s in low.run.root]
+    return {
+        _WATER: [(s.start, s.end) for s in low.run.keep_open],
+        "a root": roots,
+        "a gate": gate_swing(low.run),
+        "a stretch kept free of soil": [s for s in low.no_soil if s not in roots],
+    }
 
 
 def fill_rows(low: LowRun, lengths: Marks, soil: Soil, mark: float) -> FillRows:

@@ -54,19 +54,26 @@ def _timber(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Proble
     filled = np.concatenate([np.arange(f.first - 1, f.last) for f in fills])
     least = float(low.zones.clearance[filled].min())
     deepest = max(f.deepest for f in fills)
+    place = f"{low.run.name}, {_where(fills, words)}"
     if least <= SAME_LENGTH:
         yield warning(
-            f"{low.run.name}, {words.stretch(fills[0].start, fills[-1].end)}",
+            place,
             "soil will touch the pickets, and wood in soil rots",
             "leave a clearance, or close the ground with a kickboard made for ground contact",
         )
     yield note(
-        f"{low.run.name}, {words.stretch(fills[0].start, fills[-1].end)}",
+        place,
         f"soil stands up to {words.length(deepest)} deep against the posts there, {words.fine(least)} under "
         "the pickets",
         "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin "
         "layers, and keep soil off a neighbour's side",
     )
+
+
+def _where(fills: Sequence[Fill], words: Words) -> str:
+    """Where fills lie, each by its own stretch."""
+    told = ", ".join(words.stretch(f.start, f.end) for f in fills[:_SHOWN])
+    return told + (f" and {len(fills) - _SHOWN} more" if len(fills) > _SHOWN else "")
 
 
 def no_soil_notes(

@@ -20,6 +20,7 @@ Plan = Callable[..., FencePlan]
 
 LEVEL = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
 DIP = "station [ft],elevation [in]\n0,0\n6,0\n9,-4\n12,-14\n15,-4\n18,0\n24,0\n"
+BARS = "soil may not lie or run out there"
 
 
 @pytest.fixture
@@ -144,12 +145,18 @@ def test_no_board_is_to_be_filled_beneath_where_soil_may_not_lie(plan: Plan) -> 
     assert all((over & which).any() for which in (far < 9.5, (far > 15) & (far < 17), far > 23.5))
     assert run.flags[PicketFlag.NO_SOIL].tolist() == (over & bare).tolist()
     told = {p.place: p.remedy for p in fence.problems if "square cut" in p.found}
-    for which, way in ((over & ~bare, ", or fill beneath them"), (over & bare, "; soil may not lie")):
+    for which, way in (
+        (over & ~bare, ", or fill beneath them"),
+        (over & bare, "; soil may not lie or run out there: water and a root bar it"),
+    ):
         remedy = told.pop(f"lane, {numbered('picket', np.flatnonzero(which))}")
         assert remedy.startswith(f"scribe these boards to the ground{way}")
     assert not told
     words = [" ".join(look_at(fence, 0, i, fence.words)) for i in np.flatnonzero(over).tolist()]
     assert [("no soil" in w, "or fill" in w) for w in words] == [(b, not b) for b in bare[over].tolist()]
+    root = plan(f"station [ft],elevation [in]\n{bumps}", run='[[run.root]]\nstart = "7 ft"\nend = "9 ft"\n')
+    (told_of,) = [p.remedy for p in root.problems if BARS in p.remedy]
+    assert told_of.endswith(f"{BARS}: a root bars it"), "only the cause that holds"
 
 
 def test_a_square_cut_on_steep_ground_asks_for_a_scribe(plan: Plan) -> None:

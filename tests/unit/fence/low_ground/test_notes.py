@@ -171,7 +171,7 @@ def told(low: LowRun, fills: tuple[Fill, ...]) -> list[str]:
 def test_what_is_said_of_every_fill(clearance: float, touching: bool) -> None:
     low = low_of(cuts_of([78.0] * 6, [2.0] * 6), clearance=clearance)
     found = told(low, (fill(1, 2, deepest=3.0), fill(4, 5, deepest=5.0)))
-    at = 'herb bed, 0" to 4\' 5"'
+    at = 'herb bed, 0" to 1\' 5", 3\' 0" to 4\' 5"'
     assert found == [
         f"warning, {at}: soil will touch the pickets, and wood in soil rots; leave a clearance, or close the "
         "ground with a kickboard made for ground contact"
