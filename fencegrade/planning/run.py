@@ -447,8 +447,8 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], wor
     ):
         gaps = np.flatnonzero(over & which)
         which_ones = ("this board", "it") if len(gaps) == 1 else ("these boards", "them")
-        told = remedy.format(boards=which_ones[0], them=which_ones[1])
-        problems += _left_open(run, gaps, what, told, words)
+        way = remedy.format(boards=which_ones[0], them=which_ones[1])
+        problems += _left_open(run, gaps, what, way, words)
     others, rips = spaces_not_asked(run, pickets.spacing), not run.layout.style.by_bay
     rips &= pickets.fit is Fit.EVEN_GAPS
     told = space_remarks(run.run.name, others, pickets.spacing, rips, words)
