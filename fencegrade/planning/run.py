@@ -184,20 +184,10 @@ def finish_run(
     ]
 
 
-def _rails(
-    job: Job, layout: RunLayout, top: TopLine, rows_of_rails: int
-) -> tuple[RailRows, tuple[Problem, ...]]:
-    return rail_rows(
-        layout.run,
-        layout.bays,
-        top,
-        layout.ground.line,
-        job.rails,
-        job.pickets.clearance,
-        job.words,
-        rows_of_rails,
-        closed_ground(layout.run, job.posts),
-    )
+def _rails(job: Job, layout: RunLayout, top: TopLine, count: int) -> tuple[RailRows, tuple[Problem, ...]]:
+    run, bays, line = layout.run, layout.bays, layout.ground.line
+    clearance, closed = job.pickets.clearance, closed_ground(run, job.posts)
+    return rail_rows(run, bays, top, line, job.rails, clearance, job.words, count, closed)
 
 
 def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> list[int]:
