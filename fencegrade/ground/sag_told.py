@@ -11,7 +11,7 @@ from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.wrong_unit import HARD_PULL
 from fencegrade.job.records import Run
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
 MEASURE_SAG = (
@@ -31,7 +31,7 @@ right to half of it (own choice)."""
 
 def too_long_to_hang(levels: Levels, chord: StringChord) -> bool:
     """Whether by its own sag, which nobody gave, a string could hardly have hung where it was read."""
-    drops = _drops_under(levels, chord)
+    drops = levels.raw[_under(levels, chord)]
     return not chord.sag_given and len(drops) > 0 and chord.common_sag > SAG_SHARE * float(np.median(drops))
 
 
@@ -53,7 +53,7 @@ def sag_doubts(levels: Levels, run: Run, strings: Sequence[StringChord], words: 
     for chord in strings:
         place = f"{run.name}, {words.stretch(chord.start, chord.end)}"
         if too_long_to_hang(levels, chord):
-            drops = _drops_under(levels, chord)
+            drops = levels.raw[_under(levels, chord)]
             low, high = words.fine(float(drops.min())), words.fine(float(drops.max()))
             yield warning(
                 place,
@@ -75,10 +75,10 @@ def sag_doubts(levels: Levels, run: Run, strings: Sequence[StringChord], words: 
             )
 
 
-def _drops_under(levels: Levels, chord: StringChord) -> Floats:
-    """The drops (in) as read under a string."""
-    under = (levels.stations >= chord.start) & (levels.stations <= chord.end) & ~np.isnan(levels.raw)
-    return levels.raw[under]
+def _under(levels: Levels, chord: StringChord) -> Truths:
+    """Which readings (n,) were taken from a string alone."""
+    within = (levels.stations >= chord.start) & (levels.stations <= chord.end)
+    return np.asarray(within & ~np.isnan(levels.raw))
 
 
 def uncorrected(levels: Levels, run: Run, strings: Sequence[StringChord], words: Words) -> Iterator[Problem]:
