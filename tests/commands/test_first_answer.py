@@ -59,6 +59,8 @@ def test_a_bare_survey_takes_what_differs_most(run: Run, tmp_path: Path) -> None
     assert run("plan", survey, "--least-height", "5").errors == [
         "--least-height: 5 has no unit; write the unit after it: 5 ft, 5 in, 5 m or 5 mm, whichever was read"
     ]
+    low = run("plan", survey, "--least-height", "0 in", "--spacing", "-1 in", "--boards", "0 ft").errors
+    assert sorted(e.partition(":")[0] for e in low) == ["--boards", "--least-height", "--spacing"]
     assert run("plan", survey, "--boards", "6 ft:dear").errors[0].startswith("--boards: ")
 
 

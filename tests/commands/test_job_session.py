@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from fencegrade.cli.job_session import Session
+from fencegrade.problems import JobMistakesError
 from fencegrade.units import UnitSystem
 
 MENDED = "station [m],drop [mm],note\n0,410,by the oak\n3,430,\n6,455,\n"
@@ -32,3 +33,15 @@ def test_readings_mended_in_an_editor_meanwhile_are_gone_on_with(
     copies = list(tmp_path.glob(f"{survey.stem}.*.csv"))
     assert [path.read_text(encoding="utf-8") for path in copies] == [MENDED]
     assert copies[0] in session.written
+
+
+def test_a_job_that_is_gone_on_with_is_written_over_and_its_survey_must_be_read(tmp_path: Path) -> None:
+    Session.fresh(tmp_path, UnitSystem.METRIC, force=False).save()
+    before = set(tmp_path.iterdir())
+    session = Session.of(tmp_path)
+    session.save()
+    assert set(tmp_path.iterdir()) == before, "what it wrote itself needs no copy"
+    rows = "".join(f"{k},high\n" for k in range(20))
+    (tmp_path / session.runs()[0][1]).write_text(f"station [m],elevation [mm]\n{rows}", encoding="utf-8")
+    with pytest.raises(JobMistakesError, match='elevation "high" is not a length'):
+        Session.of(tmp_path)

@@ -147,8 +147,10 @@ class TestClosedStretches:
         assert closed_stretches(0.0, 50.0, [self.gate(0, 50)]) == []
 
     def test_faces_divide_what_is_closed_and_nothing_else(self) -> None:
-        parts = closed_stretches(0.0, 100.0, [self.gate(40, 20)], cuts=[0.0, 20.0, 50.0, 60.0, 80.0, 100.0])
-        assert parts == [(0, 20), (20, 40), (60, 80), (80, 100)]
+        parts = closed_stretches(
+            0.0, 100.0, [self.gate(40, 20)], cuts=[100.0, 30.0, 20.0, 80.0, 60.0, 50.0, 0.0]
+        )
+        assert parts == [(0, 20), (20, 30), (30, 40), (60, 80), (80, 100)]
 
     @given(
         edges=st.lists(st.integers(0, 400), min_size=2, max_size=12, unique=True).map(sorted),

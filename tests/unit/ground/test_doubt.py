@@ -21,7 +21,7 @@ def found(ground_of: Any, survey: Any, system: UnitSystem = UnitSystem.IMPERIAL)
     [
         (lambda d: d + 12, "a slipped foot"),
         (lambda d: d - 12, "a slipped foot"),
-        (lambda d: d / 12, "feet written"),
+        (lambda d: d / 12, "feet written where inches were meant, or the other way round"),
         (lambda d: 10 * (d % 10 // 1) + d // 10 + d % 1, "two digits swapped"),
     ],
 )

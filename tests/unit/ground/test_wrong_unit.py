@@ -83,7 +83,14 @@ def test_honest_columns_are_not_doubted(under_string: Any, ground_of: Any, drops
 
 @pytest.mark.parametrize(
     ("pull", "words"),
-    [("12 N", "12 kgf would be"), ("45 kgf", "45 N would be"), ("45 N", ""), ("10 lbf", ""), ("5 kgf", "")],
+    [
+        ("12 N", "12 kgf would be"),
+        ("45 kgf", "45 N would be"),
+        ("21 N", ""),
+        ("45 N", ""),
+        ("10 lbf", ""),
+        ("5 kgf", ""),
+    ],
 )
 def test_a_pull_no_hand_pulls_with(under_string: Any, ground_of: Any, pull: str, words: str) -> None:
     survey = under_string(zip(STATIONS, INCHES, strict=True))

@@ -101,6 +101,12 @@ def test_runs(run: str, expected: str) -> None:
     assert found(run) == [f"job.toml {expected}"]
 
 
+def test_ids_given_twice_are_told_in_the_order_of_the_alphabet() -> None:
+    ids = ["fence", "shed", "oak", "barn", "walnut", "gable"]
+    told = found("".join(f'[[run.string]]\nid = "{id_}"\n' for id_ in ids + ids))
+    assert [t.split('"')[1] for t in told] == sorted(ids)
+
+
 def test_stretches_and_gates_that_touch_are_no_overlap() -> None:
     assert (
         found(

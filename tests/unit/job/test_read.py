@@ -182,7 +182,8 @@ class TestNothingToRead:
     @pytest.mark.parametrize(
         ("text", "found"),
         [
-            ("x = " + "[" * 5000, "is nested too deeply"),
+            ("x = " + "[" * 5000, "is nested too deeply; write the tables of the job reference"),
+            (".".join("a" * 300_000) + " = 1", "is nested too deeply; write the tables of the job reference"),
             ("x = " + "1" * 5000, "holds a number of thousands of digits"),
             ("#" * 2_000_001, "is larger than 2 MB"),
             ("\0", "a zero character"),

@@ -284,6 +284,12 @@ def test_a_fault_of_a_row(row: str, words: str, tmp_path: Path) -> None:
     assert mistakes_of(tmp_path, text) == [f"north.csv line 3: {words}"]
 
 
+def test_the_farthest_a_column_may_hold_is_read(tmp_path: Path) -> None:
+    survey = survey_of(tmp_path, "station [ft],drop [ft]\n0,-1000000\n1000000,1000000\n")
+    assert isinstance(survey, StringSurvey)
+    assert [(r.station, r.drop) for r in survey.rows] == [(0.0, -12e6), (12e6, 12e6)]
+
+
 def test_without_a_unit_in_the_header_examples_carry_one(tmp_path: Path) -> None:
     assert mistakes_of(tmp_path, "station [ft],drop\n0,wet\n") == [
         'north.csv line 2: drop "wet" is not a length; write it like 63.5 in, 63 1/2 in or 5\' 3 1/2"'

@@ -163,6 +163,8 @@ def test_gaps_said_to_be_wider_explain_a_drift() -> None:
     assert (row.problems, row.width) == ((), 5.5)
     later = stood((2, planned(2)), (10, planned(10) + 1.0), gap=0.375)
     assert (later.problems, later.width) == ((), 5.5)
+    alone = stood((2, planned(2)), (3, planned(3) + 1 / 8), gap=0.375)
+    assert (alone.problems, alone.width) == ((), 5.5)
     none = stood((8, planned(8)), gap=0.375)
     assert none.again is not None
     assert none.again.gap == 0.375

@@ -191,6 +191,7 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     assert chart_text(doubted).count("PROVISIONAL") == 3
     pages = PdfReader(io.BytesIO(field_sheets(doubted))).pages
     assert all(told.partition(" until")[0] in " ".join(page.extract_text().split()) for page in pages)
+    assert f"{told}." in " ".join(pages[0].extract_text().split()), "in its frame, with the reason"
     assert json.loads(as_text(doubted))["provisional"] == [told]
     mark = told.partition(" until")[0]
     for name, table in plan_tables(doubted):

@@ -486,7 +486,7 @@ class TestThePages:
         done = structs.replace(plan, job=replace(plan.job, job=replace(plan.job.job, dig_checked=True)))
         texts = shown(done).texts
         assert not any("NOT CHECKED" in text for text in texts)
-        assert "this list is done" in " ".join(texts)
+        assert "Before you dig: the job file says that this list is done" in " ".join(texts)
 
     def test_is_the_paper_of_the_units_or_the_one_the_job_names(self, plain: Shown) -> None:
         plan = plain.plan
@@ -518,6 +518,7 @@ class TestThePages:
 
     def test_an_outline_names_the_section_each_page_begins(self, garden: Shown) -> None:
         reader: Any = PdfReader(io.BytesIO(garden.pdf))
+        assert reader.metadata.subject
         for entry in reader.outline:
             number = reader.get_destination_page_number(entry)
             assert number is not None

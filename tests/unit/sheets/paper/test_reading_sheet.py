@@ -64,7 +64,10 @@ class TestReadingSheet:
     """One page, in either units."""
 
     def test_is_one_page_of_its_paper(self, system: UnitSystem) -> None:
-        (page,) = PdfReader(io.BytesIO(reading_sheet(system))).pages
+        read = PdfReader(io.BytesIO(reading_sheet(system)))
+        (page,) = read.pages
+        assert read.metadata is not None
+        assert read.metadata.subject == "Blank sheet for string readings"
         width, height = SIZES[system]
         assert float(page.mediabox.width) == pytest.approx(width, abs=0.01)
         assert float(page.mediabox.height) == pytest.approx(height, abs=0.01)

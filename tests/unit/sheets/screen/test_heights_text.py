@@ -1,11 +1,13 @@
 """The heights tables on the screen, as tables and as JSON."""
 
+import dataclasses
 import json
 from collections.abc import Callable
 
 import numpy as np
 import pytest
 from heights import job_heights
+from msgspec import structs
 
 from fencegrade.job.read import Job
 from fencegrade.planning.heights import JobHeights
@@ -44,6 +46,15 @@ def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
     prices = np.array([4.0, 6.5])
     for row in rows:
         assert row[5] == pytest.approx(float(np.array(row[1:3], dtype=float) @ prices))
+
+
+def test_stock_is_told_by_length_however_it_was_written(found: JobHeights) -> None:
+    pickets = found.job.pickets
+    longest_first = dataclasses.replace(pickets, stock=pickets.stock[::-1])
+    other = structs.replace(found, job=dataclasses.replace(found.job, pickets=longest_first))
+    assert [s.length for s in other.job.pickets.stock] == [96.0, 72.0]
+    assert heights_table(other, other.tables[0]).heads == heights_table(found, found.tables[0]).heads
+    assert heights_json(other)["stock"] == [72.0, 96.0]
 
 
 def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights) -> None:
