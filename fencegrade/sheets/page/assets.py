@@ -22,6 +22,7 @@ def template(name: str) -> Template:
     """A template of this room; every text of the user's is escaped in it."""
     house = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     house.filters["unbroken"] = _unbroken
+    house.filters["with_units"] = unbroken
     return house.from_string(asset(name))
 
 

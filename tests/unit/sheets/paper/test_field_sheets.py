@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from kept import as_kept, drawn_as_kept, printed
 from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
+from reportlab.platypus import PageBreak
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
@@ -37,10 +38,11 @@ from fencegrade.sheets.hanging import BayToHang, bays_to_hang, short_side, strin
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang
-from fencegrade.sheets.paper.blocks import grid
+from fencegrade.sheets.paper.blocks import gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
+from fencegrade.sheets.paper.posts import rails
 from fencegrade.sheets.paper.setting_out import line_words
-from fencegrade.sheets.paper.sheet import SMALL
+from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.plan_json import write_plan_json
@@ -584,6 +586,13 @@ def test_a_page_that_begins_within_a_section_says_so_and_no_other(varied: Shown)
     assert all(bool(first) == told for first, told in begun(varied))
 
 
+def test_what_is_torn_off_a_section_says_so_though_another_begins_below_it(plain: Shown) -> None:
+    look = sheet_look(plain.plan)
+    story = [*title("First", "x"), gap(look.height - 30), named("torn", "off"), *title("Second", "y")]
+    _, page = PdfReader(io.BytesIO(sheet_pdf(look, "", story))).pages
+    assert "First, continued; y" in page.extract_text()
+
+
 def test_posts_that_wait_are_told_where_boards_are_bought_and_rails_are_a_sheet_of_their_own(
     make_plan: MakePlan,
 ) -> None:
@@ -591,6 +600,8 @@ def test_posts_that_wait_are_told_where_boards_are_bought_and_rails_are_a_sheet_
     sheets, waits, cost = shown(plan), waiting_words(plan), buying_list(plan).cost
     assert all(bool(first) == told for first, told in begun(sheets))
     assert sheets.section("Rails").startswith("Rails Row 1")
+    rows = rails(plan, 0, sheet_look(plan), "lane side")
+    assert any(isinstance(part, PageBreak) for part in islice(rows, 2)), "other hands, another sheet"
     assert waits
     assert cost is not None
     total, without = plan.words.money(cost), unpriced_words(plan)
