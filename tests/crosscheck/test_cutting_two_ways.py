@@ -254,6 +254,7 @@ def test_a_way_down_ends_in_a_choice_as_the_integer_programme_has_it(seed: int) 
     for bar in range(len(model.bars)):
         for numbers in every_filling(model, bar):
             pool.add(bar, tuple((i, n) for i, n in enumerate(numbers) if n))
+    assert not any(pool.add(bar, items) for bar, items in zip(pool.bars, pool.items, strict=True)), "twice"
     best = over_every_filling(model)
     for most in (best - 1, best):
         outcome, cuts = plunge(pool, model, most, Effort(60), tries=20)

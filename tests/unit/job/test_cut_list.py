@@ -222,6 +222,15 @@ def test_files_that_are_no_list(tmp_path: Path, text: str, start: str) -> None:
     assert refused(tmp_path, text)[0].startswith(start)
 
 
+def test_a_folder_is_no_list(tmp_path: Path) -> None:
+    (tmp_path / "list.json").mkdir()
+    with pytest.raises(JobMistakesError) as caught:
+        read_cut_list(tmp_path / "list.json")
+    assert [str(p) for p in caught.value.problems] == [
+        "list.json: this is a folder, not a file; name the file itself"
+    ]
+
+
 def test_numbers_that_are_none(tmp_path: Path) -> None:
     text = '{"stock": [{"length": 9, "price": NaN}], "pieces": [{"length": Infinity, "count": 1e400}]}'
     found = refused(tmp_path, text)

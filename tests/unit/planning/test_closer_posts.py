@@ -18,8 +18,10 @@ from fencegrade.planning.closer_posts import (
     _rails_cost,
     _spacing,
     _to_set,
+    _ways,
 )
 from fencegrade.planning.plan import plan_fence
+from fencegrade.units.words import Words
 
 WriteJob = Callable[..., Job]
 
@@ -68,6 +70,16 @@ def test_the_spacing_at_which_a_rail_reaches_by_hand() -> None:
     assert _spacing(job, runs, Stock(length=100.0)) == 78.25
     assert _spacing(job, runs, Stock(length=100.1)) == 78.25
     assert _spacing(job, runs, Stock(length=100.25)) == 78.375
+
+
+def test_every_rail_but_the_longest_may_be_made_to_reach(write_job: WriteJob) -> None:
+    lengths = "".join(f'[[rails.stock]]\nlength = "{feet} ft"\n' for feet in (6, 8, 10, 12))
+    job, runs = write_job(f"[rails]\n{lengths}"), [SimpleNamespace(layout=bays(0.0, 0.0, []))]
+    ways = list(_ways(job, runs, job.rails.stock, Words.of(job.job)))  # type: ignore[arg-type]  # its bays alone
+    assert [w.told for w in ways if "every bay" in w.told] == [
+        f"with some bays a little narrower rails of {feet} ft reach in every bay" for feet in (6, 8, 10)
+    ]
+    assert [len(w.job.rails.stock) for w in ways if "every bay" in w.told] == [1, 2, 3]
 
 
 def test_posts_to_set_and_rails_by_the_board() -> None:

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.job.read import Job
-from fencegrade.planning.part_families import posts_to_set
+from fencegrade.planning.part_families import kickboard_family, posts_to_set
 from fencegrade.planning.plan import plan_fence
 
 WriteJob = Callable[..., Job]
@@ -105,6 +106,20 @@ def test_rails_are_named_by_run_bay_and_row(write_job: WriteJob) -> None:
     asked = plan.families.rails.asked * plan.mark
     assert np.all(asked <= plan.runs[0].rail_pieces.length + 1e-6)
     assert np.all(asked > plan.runs[0].rail_pieces.length - plan.mark - 1e-6)
+
+
+def test_kickboards_are_one_board_each_of_the_shortest_that_reaches(write_job: WriteJob) -> None:
+    """Two of 40 in could come from one of 96 in, and are counted as two boards, as what chose them does."""
+    stock = "".join(f'[[soil.kickboard]]\nlength = "{n} ft"\nprice = {p}\n' for n, p in ((8, 5), (4, 4)))
+    job = write_job(f'[soil]\nlow_ground = "kickboard"\n{stock}')
+    one = Kickboard(start=0.0, end=40.0, first=1, last=7, length=40.0, stock=0)
+    made = kickboard_family(job, [[one, replace(one, first=8, last=14)], [replace(one, length=90.0)]], "ab")
+    assert made is not None
+    assert made.counts(False) == [2, 1]
+    assert [s.length for s in made.offered] == [48.0, 96.0]
+    assert [made.name_of(k) for k in range(3)] == [
+        "a under pickets 1-7", "a under pickets 8-14", "b under pickets 1-7",
+    ]  # fmt: skip
 
 
 def test_a_post_is_asked_for_at_the_mark_above_its_need(write_job: WriteJob) -> None:

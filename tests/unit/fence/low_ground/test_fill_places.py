@@ -5,16 +5,20 @@ from typing import Any
 import numpy as np
 import pytest
 from low_runs import RUN, pickets_of
+from msgspec.structs import replace
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.fill_places import (
     LowRun,
     _joined,
     _least_rows,
+    _shared,
     fill_rows,
     gate_swing,
+    soil_bars,
     touches,
 )
+from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import Slots
@@ -135,6 +139,39 @@ def test_rows_up_to_the_greatest_depth(most_depth: float, rows: list[int]) -> No
     assert made.stock.tolist() == [0] * len(rows)
     assert made.left_surface == pytest.approx([4.0] * len(rows))
     assert made.deepest == pytest.approx([4.0] * len(rows))
+
+
+@pytest.mark.parametrize(("most_depth", "deep"), [(4.0, False), (3.875, True)])
+def test_soil_as_deep_as_it_may_be_is_not_too_deep(most_depth: float, deep: bool) -> None:
+    """The boards of 72 in as before, 4 in over where soil is to reach."""
+    run = low([0.0, 6.0, 12.0])
+    cuts = replace(run.cuts, gap=np.full(3, 6.0), bottom_left=np.full(3, 6.0), bottom_right=np.full(3, 6.0))
+    bars = soil_bars(run, cuts, soil(most_depth=most_depth))
+    assert {cause for cause, barred in bars.items() if barred.any()} == (
+        {"most_depth under [soil] in the job file"} if deep else set()
+    )
+
+
+@pytest.mark.parametrize(
+    ("second", "shared"),
+    [
+        # 2 in of two level tops at 4 and at 3: the lower, 3 deep all along
+        ((3.0, 3.0), [3.0, 3.0, 3.0]),
+        # one falls from 5 to 3 where the other stands at 4: level with each other in the middle
+        ((4.0, 4.0), [4.0, 4.0, 3.0]),
+    ],
+)
+def test_boards_that_overlap_share_the_soil_under_the_lower_top(
+    second: tuple[float, float], shared: list[float]
+) -> None:
+    """Boards from 0 to 5 and 3 to 8 over level ground: at 3, 4 and 5 the lower of both tops is `shared`."""
+    run, section = low([0.0, 3.0]), Section(crest=12.0, side_slope=2.0)
+    first = (4.0, 4.0) if second == (3.0, 3.0) else (8.0, 3.0)
+    surface = np.array([first, second])
+    told = _shared(run, np.array([0, 1]), surface[:, 0], surface[:, 1], np.array([1]), section)
+    x = np.array([3.0, 4.0, 5.0])
+    parts = depth_moments(run.line, x[:-1], x[1:], np.array(shared[:-1]), np.array(shared[1:]))
+    assert told == pytest.approx([section.volume(parts).sum()])
 
 
 def test_which_board_each_taper_ends_under() -> None:

@@ -30,6 +30,8 @@ def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path
     drawn_as_kept("heights_curve_further", [figure])
     texts = svg_texts(figure)
     assert any(text.startswith("planned ") for text in texts)
+    beyond = svg_texts(heights_figure(HEIGHTS, COSTS, job, planned=HEIGHTS[-1] + 1.0))
+    assert f"planned {Words.of(job).height(HEIGHTS[-1] + 1.0)}" in beyond, "of no known cost"
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,7 @@ from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang
 from fencegrade.sheets.paper.blocks import gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
+from fencegrade.sheets.paper.gate import _picture
 from fencegrade.sheets.paper.posts import rails
 from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
@@ -436,6 +437,9 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
     assert "the pickets toward you, the frame behind them" in text
     assert "mark both ends and cut them to fit" in text
     assert "pool barrier" in text
+    run, wide = plan.runs[0], 60.0
+    drawn = _picture(run, run.layout.gates[0], 0, run.frames[0], leaf, plan.job.pickets.top_end, wide)
+    assert drawn.width == pytest.approx(wide - 2), "as wide as it has room, where its height asks no less"
 
 
 class TestThePages:
