@@ -294,7 +294,7 @@ def test_racked_heights_near_against_brute_force(seed: int) -> None:
         top = start + np.array(path)
         if np.all(np.interp(x, posts, top) >= z + 72 - 1e-6):
             best = min(best, wish.cost.total(np.interp(wish.slots.centre, posts, top)))
-    (found,) = cheapest_near([wish], [chain], [start])
+    (found,) = cheapest_near([wish], [chain], [start], (), (1,))
     assert np.all(np.interp(x, posts, found) >= z + 72 - 1e-6)
     assert wish.cost.total(np.interp(wish.slots.centre, posts, found)) <= best + 1e-9
 

@@ -59,8 +59,8 @@ def cheapest_near(
     wishes: Sequence[TopWish],
     chains: Sequence[Chain],
     heights: Sequence[Floats],
-    meetings: Sequence[Meeting] = (),
-    strides: Sequence[int] = (1,),
+    meetings: Sequence[Meeting],
+    strides: Sequence[int],
 ) -> list[Floats]:
     """Corner heights of no more cost, within reach of whole tape marks from `heights`.
 

@@ -1,6 +1,7 @@
 """How a chain of set-ups closes, and what a string does between its ends."""
 
 import pytest
+from msgspec import structs
 
 from fencegrade.ground.readings import Reading
 from fencegrade.ground.reduction import BookRow, Closure, LevelPage, StringChord, closing_on
@@ -64,6 +65,10 @@ def test_backsights_less_foresights_are_rises_less_falls_and_the_rise(rise: floa
     assert page(rise, 20.0).checks is agrees
     assert page(20.0, 20.0).steps == (None, -5.0, 25.0)
     assert page(20.0, 20.0).rises_and_falls == (25.0, 5.0)
+    assert page(-4.5, -4.5).rises_and_falls == (0.5, 5.0)
+    assert page(-5.5, -5.5).rises_and_falls == (0.0, 5.5)
+    begun = page(20.0, 20.0)
+    assert structs.replace(begun, rows=begun.rows[:2]).rises_and_falls == (0.0, 0.0), "no foresight yet"
 
 
 def test_a_straight_string_runs_evenly_from_end_to_end() -> None:

@@ -155,10 +155,10 @@ def test_soil_as_deep_as_it_may_be_is_not_too_deep(most_depth: float, deep: bool
 @pytest.mark.parametrize(
     ("second", "shared"),
     [
-        # 2 in of two level tops at 4 and at 3: the lower, 3 deep all along
-        ((3.0, 3.0), [3.0, 3.0, 3.0]),
-        # one falls from 5 to 3 where the other stands at 4: level with each other in the middle
-        ((4.0, 4.0), [4.0, 4.0, 3.0]),
+        # level tops half an inch apart: the lower all along
+        ((3.5, 3.5), [3.5, 3.5, 3.5]),
+        # one falls from 5 to 3 where the other rises from 3-1/2 to 4-1/2: level with each other in the middle
+        ((3.5, 6.0), [3.5, 4.0, 3.0]),
     ],
 )
 def test_boards_that_overlap_share_the_soil_under_the_lower_top(
@@ -166,7 +166,7 @@ def test_boards_that_overlap_share_the_soil_under_the_lower_top(
 ) -> None:
     """Boards from 0 to 5 and 3 to 8 over level ground: at 3, 4 and 5 the lower of both tops is `shared`."""
     run, section = low([0.0, 3.0]), Section(crest=12.0, side_slope=2.0)
-    first = (4.0, 4.0) if second == (3.0, 3.0) else (8.0, 3.0)
+    first = (4.0, 4.0) if second == (3.5, 3.5) else (8.0, 3.0)
     surface = np.array([first, second])
     told = _shared(run, np.array([0, 1]), surface[:, 0], surface[:, 1], np.array([1]), section)
     x = np.array([3.0, 4.0, 5.0])

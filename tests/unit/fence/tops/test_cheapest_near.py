@@ -134,7 +134,7 @@ def test_no_pair_of_heights_near_costs_less(seed: int) -> None:
     wish = build(straight_ground(x, z))
     chain = chain_over(wish, np.array([0.0, 60.0]))
     start = np.full(2, 72.0 + 14.0)
-    (found,) = cheapest_near([wish], [chain], [start])
+    (found,) = cheapest_near([wish], [chain], [start], (), (1,))
     assert (np.round((found - start) / wish.mark) * wish.mark + start) == pytest.approx(found)
     centre, share = wish.slots.centre, wish.slots.centre / 60
     under = [
