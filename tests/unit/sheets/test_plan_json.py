@@ -17,6 +17,8 @@ from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.units import UnitSystem
 
+from .conftest import SURVEY
+
 MakePlan = Callable[..., FencePlan]
 WriteJob = Callable[..., Job]
 
@@ -225,6 +227,8 @@ def test_spaces_are_those_between_the_edges_and_not_rounded(make_plan: MakePlan)
 
 def test_tops_are_told_over_the_string_at_each_picket_and_post(make_plan: MakePlan) -> None:
     """The string is level at 0 in these readings, so a height over it is an elevation."""
-    (run,) = as_json(make_plan(style="contour"))["runs"]
+    survey = SURVEY.replace("\n", ",A\n").replace("[in],A", "[in],string")
+    (run,) = as_json(make_plan(style="contour", survey=survey))["runs"]
+    assert {p["string"] for p in run["pickets"]} == {None}, "named where there are several"
     assert [p["top_over_string"] for p in run["pickets"]] == [p["top_left"] for p in run["pickets"]]
     assert [p["top_over_string"] for p in run["posts"]] == [p["top"] for p in run["posts"]]
