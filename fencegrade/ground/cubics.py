@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.tolerances import SAME_LENGTH
 
 _STEPS, _NEAR = 150, 1e-15
 """Most steps to a root, eight being usual, and the step, as part of a station, after which there is none."""
@@ -56,12 +57,14 @@ def cubics_under(line: GroundLine, a: Floats, b: Floats) -> tuple[Cubics, Indice
     """The ground under each stretch [a, b] (n,) in inches, divided at the readings; a face has no part.
 
     Result: the cubics, and the stretch each belongs to, ascending. Errors: ValueError where a stretch lies
-    outside the readings or runs backward.
+    outside the readings by more than rounding, or runs backward.
     """
-    if a.size and not (a.min() >= line.start and b.max() <= line.end and bool(np.all(a <= b))):
+    first_in, last_in = line.start - SAME_LENGTH, line.end + SAME_LENGTH
+    if a.size and not (a.min() >= first_in and b.max() <= last_in and bool(np.all(a <= b))):
         raise ValueError(
             f"a stretch must lie within the readings, {line.start:g} to {line.end:g} in, and run forward"
         )
+    a, b = (np.clip(x, line.start, line.end) for x in (a, b))
     first = np.clip(np.searchsorted(line.stations, a, side="right") - 1, 0, len(line.stations) - 2)
     owner, index = spread(first, np.maximum(np.searchsorted(line.stations, b, side="left"), first + 1))
     wide = np.diff(line.stations)[index] > 0

@@ -40,6 +40,14 @@ def test_stretches_are_divided_at_readings_and_a_face_has_no_part() -> None:
     assert cubic_at(cubics.cubic, cubics.high)[2:4] == pytest.approx([5, float(LINE.elevation(150.0))])
 
 
+def test_a_stretch_past_an_end_by_rounding_ends_there() -> None:
+    line = ground_line([3.6, 40.0, 96.0], [0.0, 5.0, 2.0])
+    within, _ = cubics_under(line, np.array([3.6, 90.0]), np.array([10.0, 96.0]))
+    past, owner = cubics_under(line, np.array([3.6 - 4e-16, 90.0]), np.array([10.0, 96.0 + 2e-14]))
+    assert owner.tolist() == [0, 1]
+    assert (past.low.tolist(), past.high.tolist()) == (within.low.tolist(), within.high.tolist())
+
+
 @pytest.mark.parametrize(("a", "b"), [(-1.0, 10.0), (0.0, 241.0), (20.0, 10.0)])
 def test_stretches_outside_the_readings_or_backward_are_refused(a: float, b: float) -> None:
     with pytest.raises(ValueError, match="must lie within the readings"):
