@@ -131,7 +131,10 @@ def _caught(
         tests, anew = [], list(dict.fromkeys([*tests, *anew]))
     done = {"by": "", "how": "survived" if tests or anew else UNREACHED}
     if tests:
-        done = _forked(session, items, one, tests, seconds)
+        forked = _forked(session, items, one, tests, seconds)
+        # of its first tests a fresh process met a few files alone: then it meets all
+        every = [*one["stages"][0][0], *tests] if stage else tests
+        done = forked or _fresh(every, most, len(every) if stage else FILES)
     if anew and not done["by"]:
         done = _fresh(anew, most, len(anew) if stage else FILES)
     return done
@@ -143,12 +146,12 @@ def _forked(
     one: dict[str, Any],
     tests: list[str],
     seconds: dict[str, float],
-) -> dict[str, str]:
-    """The tests in a forked process with the fault put in its place."""
+) -> dict[str, str] | None:
+    """The tests in a forked process with the fault put in its place; None where it cannot be put there."""
     most = int(30 + 4 * sum(seconds.get(t, 1.0) for t in tests))
     placed = _placed(one)
     if placed is None:
-        return _fresh(tests, most, FILES)
+        return None
     read, write = os.pipe()
     child = os.fork()
     if not child:
