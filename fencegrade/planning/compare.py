@@ -155,8 +155,7 @@ def compare_on(job: Job, grounds: list[RunGround]) -> Comparison:
             found.append(_measured(plan_on(with_tops(before, styles), grounds, styles), str(style)))
         except JobMistakesError as error:
             mistakes |= dict.fromkeys(error.problems)
-            reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
-            found.append(ComparedStyle(styles=styles, name=str(style), plan=None, reason=reason))
+            found.append(_refused(styles, str(style), error))
     if all(s.plan is None for s in found):
         raise JobMistakesError(mistakes)
     found += _mixes(before, grounds, found)
@@ -182,9 +181,8 @@ def _mixes(job: Job, grounds: list[RunGround], found: Sequence[ComparedStyle]) -
         try:
             yield _measured(plan_on(with_tops(job, styles), grounds, styles), told)
         except JobMistakesError as error:
-            reason = "; ".join(_reason(p) for p in error.problems if p.severity is Severity.MISTAKE)
             if styles == styles_asked(job):
-                yield ComparedStyle(styles=styles, name=told, plan=None, reason=reason)
+                yield _refused(styles, told, error)
 
 
 def _cheapest_by_run(job: Job, found: Sequence[ComparedStyle]) -> tuple[TopStyle, ...]:
@@ -214,8 +212,10 @@ def _keeps_wishes(run: RunPlan) -> bool:
     return not without.any() and not any(run.flags[flag].any() for flag in _BREAKING)
 
 
-def _reason(problem: Problem) -> str:
-    return f"{problem.place}: {problem.found}"
+def _refused(styles: tuple[TopStyle, ...], name: str, error: JobMistakesError) -> ComparedStyle:
+    mistakes = [p for p in error.problems if p.severity is Severity.MISTAKE]
+    reason = "; ".join(f"{p.place}: {p.found}" for p in mistakes)
+    return ComparedStyle(styles=styles, name=name, plan=None, reason=reason)
 
 
 def _measured(plan: FencePlan, name: str) -> ComparedStyle:
