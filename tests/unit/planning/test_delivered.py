@@ -35,7 +35,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     lines = list(mark_in_place_lines(plan, ground_halves(plan)))
     low = float((run.cuts.kept * plan.mark - run.doubt.half)[flagged].min())
     first = next(line for line in lines if "lane side, picket" in line)
-    assert any("tip at the line of the tops" in line for line in lines)
+    assert any("measure plumb from the line of the tops" in line for line in lines)
     assert " in to " in first
     assert any(f"{int(low)}" in line for line in lines if "lane side" in line)
     read = "".join(f"{x},20\n" for x in range(0, 41, 2))
