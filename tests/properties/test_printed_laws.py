@@ -195,7 +195,9 @@ def printed_boards(now: Printed, index: int) -> None:
         assert f"{kept} " in now.page
         assert f"left edge {edge}" in now.page
         lengths.append(kept)
-    under = {f"{say.length(now.inches(n['gap']))} open, at picket {n['number']}" for n in nodes}
+    gaps = now.plan.runs[index].cuts.gap[[n["number"] - 1 for n in nodes]].tolist()
+    assert [now.inches(n["gap"]) for n in nodes] == pytest.approx(gaps, abs=1e-3)
+    under = {f"{say.length(g)} open, at picket {n['number']}" for g, n in zip(gaps, nodes, strict=True)}
     for found in (p.found for p in now.plan.problems if p.place.startswith(f"{name}, picket")):
         assert "open, at picket" not in found or any(text in found for text in under), found
     short, long = min(lengths, key=parse_length), max(lengths, key=parse_length)
