@@ -173,12 +173,15 @@ def _both_ways(name: str, kind: SlipKind, by: float) -> tuple[Slip, Slip]:
     return Slip(name=name, kind=kind, by=first), Slip(name=name, kind=kind, by=second)
 
 
+FOOT_FOR_INCH = "feet written where inches were meant, or the other way round"
+CENTI_FOR_MILLI = "centimetres and millimetres mixed up"
+
 _CENTIMETRES = _both_ways("inches and centimetres mixed up", SlipKind.SCALE, 2.54)
 SLIPS = {
     UnitSystem.IMPERIAL: (
         *_both_ways("a slipped foot", SlipKind.ADD, FOOT),
         Slip(name="tenths of a foot read as inches", kind=SlipKind.TENTHS, by=1.2),
-        *_both_ways("feet written where inches were meant, or the other way round", SlipKind.SCALE, FOOT),
+        *_both_ways(FOOT_FOR_INCH, SlipKind.SCALE, FOOT),
         *_CENTIMETRES,
         Slip(name="two digits swapped", kind=SlipKind.SWAP, by=1.0),
     ),
@@ -186,7 +189,7 @@ SLIPS = {
         *_both_ways("a slip of 100 mm", SlipKind.ADD, HUNDRED_MM),
         *_both_ways("a slip of 200 mm", SlipKind.ADD, 2 * HUNDRED_MM),
         *_both_ways("a slip of one metre", SlipKind.ADD, 10 * HUNDRED_MM),
-        *_both_ways("centimetres and millimetres mixed up", SlipKind.SCALE, 10.0),
+        *_both_ways(CENTI_FOR_MILLI, SlipKind.SCALE, 10.0),
         *_CENTIMETRES,
         Slip(name="two digits swapped", kind=SlipKind.SWAP, by=1 / 25.4),
     ),

@@ -16,7 +16,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.ground.doubt import AROUND, BAR_SLIP, FLOOR, Doubt
+from fencegrade.ground.doubt import AROUND, BAR_SLIP, CENTI_FOR_MILLI, FLOOR, FOOT_FOR_INCH, Doubt
 from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.ground.reduction import StringChord
@@ -84,13 +84,13 @@ of the others, or part of it; the largest counts."""
 _DECIMAL = "a slipped decimal point"
 _SCALES = {
     UnitSystem.IMPERIAL: (
-        (12.0, "feet written where inches were meant, or the other way round"),
+        (12.0, FOOT_FOR_INCH),
         (10.0, _DECIMAL),
         (100.0, _DECIMAL),
         (MM_PER_INCH, "inches and millimetres mixed up"),
     ),
     UnitSystem.METRIC: (
-        (10.0, "centimetres and millimetres mixed up"),
+        (10.0, CENTI_FOR_MILLI),
         (100.0, _DECIMAL),
         (1000.0, "metres and millimetres mixed up"),
         (MM_PER_INCH, "inches and millimetres mixed up"),

@@ -17,6 +17,9 @@ _SHEETS_OWN = re.compile(r"(\bleaf \d+|^all runs)$", re.IGNORECASE)
 MOST_RUN = 12.0 * 5280 * 200
 """Two hundred miles: a longer run is a slip of the decimal point."""
 
+LEAST_GATE = 3.0
+"""Inches; a narrower opening, with its spaces at hinge and latch, is a slip of the unit."""
+
 
 def check_runs(
     runs: Sequence[Run], numbers: Sequence[int], name: str, broken: Collection[str], words: Words
@@ -111,6 +114,12 @@ def _overlaps(run: Run, key: str, place: str, words: Words) -> Iterator[Problem]
 def _gates(run: Run, place: str, words: Words) -> Iterator[Problem]:
     for i, gate in enumerate(run.gate):
         yield from _swing(gate, f"{place}, gate {i + 1}")
+        if gate.width < LEAST_GATE:
+            yield mistake(
+                f"{place}, gate {i + 1}, width",
+                f"an opening of {words.given(gate.width)} takes no leaf",
+                "check the number and its unit",
+            )
         far = gate.station + gate.width
         if run.start is not None and gate.station < run.start:
             yield mistake(

@@ -223,10 +223,9 @@ def _measured(plan: FencePlan, name: str) -> ComparedStyle:
     trims = np.concatenate(plan.trims)
     counts = zip(stock.offered, stock.used.tolist(), strict=True)
     boards = tuple((s.length, n) for s, n in counts if n)
-    families = plan.families.named()
     used = Used(
         boards=boards,
-        posts=counts_used([family for part, family in families.items() if part.endswith("posts")]),
+        posts=counts_used(plan.families.of_posts()),
         rails=counts_used([plan.families.rails]),
         unserved=plan.flagged(PicketFlag.NO_STOCK),
         cost=buying_list(plan).cost,

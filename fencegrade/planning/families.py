@@ -203,6 +203,10 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
         own = [f.counts(on_hand) for f in (self.pickets, self.gate_pickets) if f is not None]
         return [sum(counts) for counts in zip(*own, strict=True)]
 
+    def of_posts(self) -> list[Family]:
+        """Those of posts."""
+        return [family for name, family in self.named().items() if name.endswith("posts")]
+
     def missing(self, mark: float) -> tuple["Missing", ...]:
         """What no stock serves, part by part, and so is in no list of boards; `mark`: tape mark (in)."""
         return tuple(

@@ -96,8 +96,8 @@ def bought(plan: FencePlan) -> Bought:
     )
     return Bought(
         boards=counts_used([plan.families.pickets]),
-        posts=counts_used([family for name, family in families.items() if name.endswith("posts")]),
-        rails=counts_used([families["rails"]]),
+        posts=counts_used(plan.families.of_posts()),
+        rails=counts_used([plan.families.rails]),
         pickets=totals.pickets,
         cuts=totals.cuts,
         cost=totals.cost,

@@ -62,6 +62,11 @@ def test_a_sound_job_has_no_mistake() -> None:
             "move the gate into the run or make it narrower",
         ),
         (
+            '[[run.gate]]\nstation = "8 ft"\nwidth = "3 in"\n'
+            '[[run.gate]]\nstation = "4 ft"\nwidth = "2.99 in"',
+            "run 1, gate 2, width: an opening of 2.99 in takes no leaf; check the number and its unit",
+        ),
+        (
             '[[run.gate]]\nstation = "4 ft"\nwidth = "3 ft"\n[[run.gate]]\nstation = "2 ft"\nwidth = "25 in"',
             "run 1, gate: two gates overlap at 4' 0\"; move one gate or make it narrower",
         ),
