@@ -353,7 +353,7 @@ def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
 
 
 def _gaps(layout: RunLayout, boards: Boards) -> Truths:
-    return (boards.cuts.gap > layout.zones.most_gap + SAME_LENGTH) & ~layout.zones.open
+    return layout.zones.too_open(boards.cuts.gap) & ~layout.zones.open
 
 
 def _soil_bars(job: Job, layout: RunLayout, low: LowRun, boards: Boards) -> dict[str, Truths]:

@@ -14,7 +14,6 @@ from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
 from fencegrade.units.arrays import Floats
-from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class GapAction(StrEnum):
@@ -90,12 +89,12 @@ def low_ground_gaps(
     bare, cuts, mark = low.cuts, boards.cuts, boards.needs.mark
     undone = bare.gap + np.maximum(bare.kept * mark - shortest, 0.0)
     actions = np.full(len(undone), "", dtype="U12")
-    actions[undone > low.zones.most_gap + SAME_LENGTH] = GapAction.LONGER_BOARD
+    actions[low.zones.too_open(undone)] = GapAction.LONGER_BOARD
     for board in kickboards:
         actions[board.first - 1 : board.last] = GapAction.KICKBOARD
     for fill in fills:
         actions[fill.first - 1 : fill.last] = GapAction.FILL
-    actions[(cuts.gap > low.zones.most_gap + SAME_LENGTH) | boards.unserved] = GapAction.NONE
+    actions[low.zones.too_open(cuts.gap) | boards.unserved] = GapAction.NONE
     actions[low.zones.open] = GapAction.LEAVE_OPEN
     as_made = (actions == GapAction.NONE) | (actions == GapAction.LEAVE_OPEN)
     begins = [board.first - 1 for board in kickboards]

@@ -84,7 +84,7 @@ def no_soil_notes(
     `rows`: every board and stock that soil could serve; `full`: cuts over the finished ground; `lengths`
     (k,): of the stock, in tape marks.
     """
-    open_ = (full.gap > low.zones.most_gap + SAME_LENGTH) | (full.kept > lengths.max())
+    open_ = low.zones.too_open(full.gap) | (full.kept > lengths.max())
     over, barred = open_ & ~low.zones.open, soil_barred(low)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], over, [False]]).astype(np.int8)))
     for first, past in edges.reshape(-1, 2).tolist():
@@ -116,8 +116,7 @@ def no_kickboard_notes(low: Sequence[LowRun], cuts: Sequence[Cuts]) -> Iterator[
     `low`, `cuts`: every run and its cuts as made.
     """
     if any(
-        ((made.gap > one.zones.most_gap + SAME_LENGTH) & ~one.zones.open).any()
-        for one, made in zip(low, cuts, strict=True)
+        (one.zones.too_open(made.gap) & ~one.zones.open).any() for one, made in zip(low, cuts, strict=True)
     ):
         yield note(
             "[soil] low_ground",
@@ -129,9 +128,7 @@ def no_kickboard_notes(low: Sequence[LowRun], cuts: Sequence[Cuts]) -> Iterator[
 
 def taper_remarks(low: LowRun, fills: Sequence[Fill], cuts: Cuts, words: Words) -> Iterator[Problem]:
     """Boards of a run left with too large a gap by a taper beneath them; `cuts`: as made."""
-    over = np.flatnonzero(
-        (cuts.gap > low.zones.most_gap + SAME_LENGTH) & (low.cuts.gap <= low.zones.most_gap + SAME_LENGTH)
-    )
+    over = np.flatnonzero(low.zones.too_open(cuts.gap) & ~low.zones.too_open(low.cuts.gap))
     under = [
         i
         for f in fills

@@ -24,6 +24,10 @@ class Zones(Struct, frozen=True, kw_only=True, eq=False):
     most_gap: Floats
     open: Truths
 
+    def too_open(self, gap: Floats) -> Truths:
+        """Which gaps (n,) under the pickets (in) are larger than the largest."""
+        return np.asarray(gap > self.most_gap + SAME_LENGTH)
+
 
 def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
     """The wishes that hold for each picket.
