@@ -116,6 +116,7 @@ class Watch:
         loaded = sum(name.startswith("fencegrade") for name in sys.modules)
         if loaded != self.loaded:
             self.loaded = loaded
+            gc.unfreeze()  # what is frozen is not listed
             self.caches = [c for c in gc.get_objects() if isinstance(c, functools._lru_cache_wrapper)]
             self.caches = [c for c in self.caches if c.__module__.startswith("fencegrade")]
         for cache in self.caches:

@@ -89,6 +89,7 @@ FUNCTIONS: dict[tuple[str, str, int], list[FunctionType]] = {}
 
 
 def _note_functions() -> None:
+    gc.unfreeze()  # what is frozen is not listed
     for f in gc.get_objects():
         if isinstance(f, FunctionType) and str(f.__module__).startswith("fencegrade"):
             code = f.__code__
