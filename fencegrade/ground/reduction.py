@@ -16,6 +16,9 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words
 
+ONLY_STRING = "string"
+"""Name of the set-up where the survey names none."""
+
 
 class StringChord(Struct, frozen=True, kw_only=True):
     """One set-up of the string as it hung: its ends and how far it sags below the chord between them.
@@ -29,6 +32,16 @@ class StringChord(Struct, frozen=True, kw_only=True):
     start_height: float
     end_height: float
     hang: Hang = STRAIGHT
+
+    @property
+    def given_name(self) -> str | None:
+        """Its name in the survey; None where it has none."""
+        return None if self.id == ONLY_STRING else self.id
+
+    @property
+    def name(self) -> str:
+        """What it is called: `string`, or `string A`."""
+        return "string" if self.given_name is None else f"string {self.id}"
 
     @property
     def span(self) -> float:

@@ -7,7 +7,6 @@ import numpy as np
 from fencegrade.ground.readings import Levels
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.sag import COMMON_LINE, parabola_sag
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.wrong_unit import HARD_PULL
 from fencegrade.job.records import Run
 from fencegrade.problems import Problem, note, warning
@@ -95,7 +94,7 @@ def _uncorrected(chords: Sequence[StringChord], run: Run, words: Words) -> Itera
     if not chords:
         return
     worst = max(chords, key=lambda chord: chord.common_sag)
-    name = "the string" if worst.id == ONLY_STRING else f"string {worst.id}"
+    name = worst.name if worst.given_name else f"the {worst.name}"
     place = f"{run.name}, {words.stretch(worst.start, worst.end)}"
     which = f"{name} is"
     if len(chords) > 1:

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from fencegrade.ground.readings import Reading, along, columns_exchanged, exchanged, line_place, worst_of
 from fencegrade.ground.reduction import (
+    ONLY_STRING,
     Closure,
     Level,
     Reduced,
@@ -39,9 +40,6 @@ CLOSING_LIMIT = 0.25
 
 OFFSET_DECIMALS = 9
 """Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
-
-ONLY_STRING = "string"
-"""Name of the set-up where the survey names none."""
 
 
 class _Setup(Struct, frozen=True, kw_only=True):

@@ -8,7 +8,6 @@
 
 import numpy as np
 
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -46,5 +45,5 @@ def string_at(ground: RunGround, station: float) -> str | None:
     """Name of the string that hung at a station (in), the first where two overlap; None where it has none."""
     for string in ground.strings:
         if string.start - SAME_LENGTH <= station <= string.end + SAME_LENGTH:
-            return None if string.id == ONLY_STRING else string.id
+            return string.given_name
     return None

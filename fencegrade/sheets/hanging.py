@@ -240,19 +240,19 @@ def spacing_table(plan: FencePlan, index: int) -> Table:
 _TOLD_ELSEWHERE = (PicketFlag.STANDS, PicketFlag.NO_SOIL)
 
 
-def look_at(plan: FencePlan, index: int, i: int, words: Words) -> Iterator[str]:
-    """What must be seen of one picket, in few words."""
-    run = plan.runs[index]
-    for flag in PicketFlag:
-        if flag in _TOLD_ELSEWHERE or flag not in run.flags or not run.flags[flag][i]:
-            continue
+def look_at(run: RunPlan, i: int, words: Words, *, whole: bool = False) -> Iterator[str]:
+    """What must be seen of one picket, in few words; `whole`: in as many as stand well by themselves."""
+    for flag in (f for f in PicketFlag if f not in _TOLD_ELSEWHERE and run.flags[f][i]):
         match flag:
             case PicketFlag.RIPPED:
-                yield f"rip to {words.fine(float(run.slots.width[i]))}"
+                yield f"rip to {words.fine(float(run.slots.width[i]))}{' wide' if whole else ''}"
             case PicketFlag.GAP:
-                yield f"{open_below(run, i, words)} open: {close_words(run, i)}"
+                stays = "stays open below" if whole else "open"
+                yield f"{open_below(run, i, words)} {stays}: {close_words(run, i)}"
             case PicketFlag.OVER_HEIGHT:
                 yield f"over height: {over_height(run, i, words)}"
+            case PicketFlag.MARK_IN_PLACE if whole:
+                yield f"leave long, {flag}"
             case _:
                 yield str(flag)
 

@@ -25,8 +25,7 @@ def ground_halves(plan: FencePlan) -> list[ArrayLike]:
 
 def in_place(run: RunPlan) -> Truths:
     """(n,) whether each board is left long and marked where it stands."""
-    none = np.zeros(len(run.slots), dtype=bool)
-    return np.asarray(run.flags.get(PicketFlag.MARK_IN_PLACE, none), dtype=bool)
+    return run.flags[PicketFlag.MARK_IN_PLACE]
 
 
 def from_chart(run: RunPlan) -> Truths:

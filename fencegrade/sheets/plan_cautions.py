@@ -66,10 +66,7 @@ def _belonging(plan: FencePlan) -> Iterator[Caution]:
     yield _lifting(plan)
     yield SAW
     yield TREATED
-    if any(
-        PicketFlag.MARK_IN_PLACE in run.flags and run.flags[PicketFlag.MARK_IN_PLACE].any()
-        for run in plan.runs
-    ):
+    if plan.flagged(PicketFlag.MARK_IN_PLACE):
         yield TRIMMING
     yield NAILER
     yield LADDER

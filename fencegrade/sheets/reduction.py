@@ -3,8 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from fencegrade.ground.reduction import LevelPage
-from fencegrade.ground.strings import ONLY_STRING
+from fencegrade.ground.reduction import ONLY_STRING, LevelPage
 from fencegrade.ground.survey import RunGround
 from fencegrade.sheets.tables import Table, columns_of, json_records
 from fencegrade.units.words import Words

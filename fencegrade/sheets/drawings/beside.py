@@ -8,14 +8,12 @@ from msgspec import Struct
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.ground.reduction import StringChord
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.job.choices import LeafShape
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.canvas import end_text, station_text, stations_between
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picture import BLACK, Sketch, fitted, text_width
-from fencegrade.sheets.drawings.seen import LOOK_AT, View
+from fencegrade.sheets.drawings.seen import LOOK_AT, View, any_of
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
@@ -77,12 +75,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
     for string in run.ground.strings:
         if part.start + SAME_LENGTH < string.start < part.end - SAME_LENGTH:
-            yield Bracket(start=string.start, end=min(string.end, part.end), text=string_name(string))
-
-
-def string_name(string: StringChord) -> str:
-    """What a string is called on a drawing."""
-    return "string" if string.id == ONLY_STRING else f"string {string.id}"
+            yield Bracket(start=string.start, end=min(string.end, part.end), text=string.name)
 
 
 def packed(found: list[Bracket], part: Part, along: float) -> Brackets:
@@ -119,9 +112,7 @@ def write_names(sketch: Sketch, names: Sequence[tuple[float, str]], view: View) 
 
 def write_numbers(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view: View) -> None:
     """Numbers over the boards as room allows, the gate's name, and a mark over boards that want deciding."""
-    urgent = np.zeros(len(run.slots), dtype=bool)
-    for flag in (f for f in LOOK_AT if f is not PicketFlag.MARK_IN_PLACE and f in run.flags):
-        urgent |= run.flags[flag]
+    urgent = any_of(run, set(LOOK_AT) - {PicketFlag.MARK_IN_PLACE})
     for i in map(int, part.pickets):
         if urgent[i]:
             x, y = view.x(float(run.slots.centre[i])), view.y(float(run.cuts.top[i])) - 2

@@ -27,8 +27,8 @@ WIDTH = 10.0
 MARGIN = 0.3
 LARGER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 """How many times larger heights may be drawn than lengths."""
-MOST_FENCE = 4.0
-"""A single fence is drawn no more than this many times too high, so that it still looks like one."""
+_SIDE, _TOP, _FOOT = 0.45, 0.85, 0.95
+"""Room for words inside the axes: at each side, over what is drawn and under it, inches of paper."""
 ONE_LINE = 34.0
 """Points under a heading for a second line of one line alone."""
 
@@ -89,29 +89,18 @@ class Scale(Struct, frozen=True, kw_only=True):
         return f"heights drawn {self.larger:g} × the lengths"
 
 
-class Pads(Struct, frozen=True, kw_only=True):
-    """Room for words inside the axes, inches of paper."""
-
-    side: float = 0.45
-    top: float = 0.55
-    foot: float = 0.75
-
-
-def fit_scale(
-    extent: tuple[float, float, float, float], room: float, pads: Pads, most: float = MOST_FENCE
-) -> Scale:
+def fit_scale(extent: tuple[float, float, float, float], room: float) -> Scale:
     """The largest scale that fits a sheet.
 
     `extent`: first and last station, lowest and highest elevation to show (in); `room`: inches of paper
-    for the axes' height; `most`: how many times larger heights may be at most. Where even equal scales
-    are too high for the sheet, the drawing gets narrower.
+    for the axes' height. Where even equal scales are too high for the sheet, the drawing gets narrower.
     """
     start, end, low, high = extent
     width = WIDTH - 2 * MARGIN
-    along = (width - 2 * pads.side) / (end - start)
-    free = room - pads.top - pads.foot
+    along = (width - 2 * _SIDE) / (end - start)
+    free = room - _TOP - _FOOT
     rise = max(high - low, 1.0)
-    fitting = [k for k in LARGER if k <= most and rise * along * k <= free + ROUNDING]
+    fitting = [k for k in LARGER if rise * along * k <= free + ROUNDING]
     larger = max(fitting, default=1.0)
     along = along if fitting else free / rise
     upward = along * larger
@@ -119,11 +108,11 @@ def fit_scale(
     return Scale(
         left=middle - half,
         right=middle + half,
-        low=low - pads.foot / upward,
-        high=low + rise + pads.top / upward,
+        low=low - _FOOT / upward,
+        high=low + rise + _TOP / upward,
         larger=larger,
         width=width,
-        height=rise * upward + pads.top + pads.foot,
+        height=rise * upward + _TOP + _FOOT,
     )
 
 
@@ -166,20 +155,14 @@ def write_heading(drawing: Drawing, first: str, second: str) -> None:
     high = drawing.get_figheight() * style.POINTS
     left = MARGIN / WIDTH
     drop = text_size(first, style.TITLE_SIZE, bold=True)[1] + 11
-    for text, down, size, weight in (
-        (first, 7.0, style.TITLE_SIZE, "bold"),
-        (second, drop, style.SUBTITLE_SIZE, "normal"),
-    ):
-        drawing.text(
-            left,
-            1 - down / high,
-            text,
-            ha="left",
-            va="top",
-            fontsize=size,
-            fontweight=weight,
-            parse_math=False,
-        )
+    write_text(drawing, left, 1 - 7.0 / high, first, style.TITLE_SIZE, bold=True)
+    write_text(drawing, left, 1 - drop / high, second, style.SUBTITLE_SIZE)
+
+
+def write_text(drawing: Drawing, x: float, y: float, text: str, size: float, *, bold: bool = False) -> None:
+    """A text (points high) whose upper left corner lies at shares of the sheet's width and height."""
+    weight = "bold" if bold else "normal"
+    drawing.text(x, y, text, ha="left", va="top", fontsize=size, fontweight=weight, parse_math=False)
 
 
 def bare(axes: Axes) -> None:

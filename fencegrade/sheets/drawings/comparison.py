@@ -94,7 +94,7 @@ def _draw_one(sketch: Sketch, choice: ComparedTop, index: int, strip: Strip, y: 
 
 def _flagged(run: RunPlan) -> str:
     """How many pickets somebody must look at, and why."""
-    counts = [(flag, int(run.flags[flag].sum())) for flag in LOOK_AT if flag in run.flags]
+    counts = [(flag, int(run.flags[flag].sum())) for flag in LOOK_AT]
     return "; ".join(f"{flag}: {plural(n, 'picket')}" for flag, n in counts if n)
 
 

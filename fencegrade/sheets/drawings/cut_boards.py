@@ -49,6 +49,7 @@ class CutPattern(Struct, frozen=True, kw_only=True):
     names: tuple[str, ...] = ()
 
 
+@house_style()
 def cut_board_figures(patterns: Sequence[CutPattern], title: str, what: str, words: Words) -> list[Figure]:
     """The patterns of a cutting plan, drawn to one scale, twelve to a sheet.
 
@@ -57,11 +58,10 @@ def cut_board_figures(patterns: Sequence[CutPattern], title: str, what: str, wor
     """
     longest = max((p.stock for p in patterns), default=1.0)
     sheets = [patterns[k : k + ROWS] for k in range(0, len(patterns), ROWS)]
-    with house_style():
-        return [
-            _drawing(sheet, k * ROWS, longest, title, f"{what}: {_which(k, len(sheets))}", words)
-            for k, sheet in enumerate(sheets)
-        ]
+    return [
+        _drawing(sheet, k * ROWS, longest, title, f"{what}: {_which(k, len(sheets))}", words)
+        for k, sheet in enumerate(sheets)
+    ]
 
 
 def _which(k: int, of: int) -> str:

@@ -13,7 +13,7 @@ from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import BLACK, Picture, Sketch, wrapped
 from fencegrade.sheets.drawings.seen import FLAGGED, LOOK_AT
-from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip, strip_picture
 from fencegrade.sheets.facts import open_below, over_height, provisional_mark
 from fencegrade.units.arrays import Indices
 from fencegrade.units.words import Words, numbered, numbers
@@ -104,7 +104,7 @@ def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[st
     """What must be said of some pickets: the sign they are drawn with, empty for none, and the words."""
     say = plan.words
     for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
-        which = pickets[run.flags[flag][pickets]] if flag in run.flags else pickets[:0]
+        which = pickets[run.flags[flag][pickets]]
         if len(which):
             named = "picket" if len(which) == 1 else "pickets"
             told = f"{_flag_words(flag, run, say, which)}: {named} {numbers((int(i) + 1 for i in which), 24)}"
@@ -162,23 +162,20 @@ def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:
 
 _TALLEST = 200.0
 """Points that a small elevation is high at most: a steep or deep run is drawn narrower."""
+_MOST_LARGER = 4.0
+"""How many times larger its heights may be drawn than its lengths, so that a long run is still seen."""
 
 
-def small_elevation(
-    run: RunPlan, plan: FencePlan, width: float, most_up: float = 4.0
-) -> tuple[Picture, float]:
+def small_elevation(run: RunPlan, plan: FencePlan, width: float) -> tuple[Picture, float]:
     """A whole run at a glance without words, `width` points across.
 
-    `most_up`: how many times larger heights may be drawn than lengths, so that a long run is still seen.
-    Result: the picture, and how many times larger they are.
+    Result: the picture, and how many times larger its heights are drawn than its lengths.
     """
     (part,) = run_parts(run, math.inf)
     along = min(width / (part.end - part.start), 1.4)
     strip = make_strip(run, plan, part, along, along, words=False)
     along = min(along, _TALLEST / (strip.high - strip.low))
     wanted = 58.0 / ((strip.high - strip.low) * along)
-    larger = min(max(1.0, round(2 * wanted) / 2), most_up)
+    larger = min(max(1.0, round(2 * wanted) / 2), _MOST_LARGER)
     strip = make_strip(run, plan, part, along, along * larger, words=False)
-    sketch = Sketch()
-    draw_strip(sketch, run, plan, strip, 0.0, 0.0)
-    return Picture(width=strip.width, height=strip.height, items=tuple(sketch.items)), larger
+    return strip_picture(run, plan, strip), larger

@@ -7,14 +7,11 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
 from fencegrade.sheets.drawings.canvas import (
-    LARGER,
     SOIL_FOOT,
-    Pads,
     draw_stations,
     end_text,
     fit_scale,
@@ -51,6 +48,7 @@ _CORNERS = tuple(
 """Spots of a reading on steep ground, which passes over and under it."""
 
 
+@house_style()
 def ground_figures(ground: RunGround, job: JobTable, doubtful: Sequence[Stretch] = ()) -> list[Figure]:
     """Readings, ground line and band of one run, one drawing for each 200 ft of it or less.
 
@@ -59,8 +57,7 @@ def ground_figures(ground: RunGround, job: JobTable, doubtful: Sequence[Stretch]
     """
     count = max(1, int(np.ceil((ground.end - ground.start) / LONGEST - WHOLE)))
     edges = np.linspace(ground.start, ground.end, count + 1)
-    with house_style():
-        return [_drawing(ground, job, (float(a), float(b)), doubtful) for a, b in pairwise(edges)]
+    return [_drawing(ground, job, (float(a), float(b)), doubtful) for a, b in pairwise(edges)]
 
 
 def stretch_text(start: float, end: float, job: JobTable) -> str:
@@ -78,7 +75,7 @@ def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seque
     inner = np.unique(x)
     low, high = ground.profile.band(inner, LEVEL)
     reach = _reach(ground, stretch, z, low, high)
-    scale = fit_scale((start, end, *reach), ROOM, Pads(top=0.85, foot=0.95), most=LARGER[-1])
+    scale = fit_scale((start, end, *reach), ROOM)
     name = fitted(ground.name, 330, style.SUBTITLE_SIZE)
     line = f"{name}: the ground as read, {stretch_text(start, end, job)}; {scale.words}"
     inside = [(max(a, start), min(b, end)) for a, b in doubtful if a < end and b > start]
@@ -201,8 +198,8 @@ def _string_labels(ground: RunGround, stretch: Stretch) -> Iterator[Label]:
         if b > a:
             x = a + (b - a) * np.array([0.85, 0.12, 0.3, 0.6, 0.45])
             at = tuple((float(p), float(q)) for p, q in zip(x, string.elevation(x), strict=True))
-            text = "string" if string.id == ONLY_STRING else f"string {string.id}"
-            yield Label(text=text, at=at, spots=(*under(2), *over(2)), rank=3, color=style.GREEN, bold=True)
+            spots = (*under(2), *over(2))
+            yield Label(text=string.name, at=at, spots=spots, rank=3, color=style.GREEN, bold=True)
 
 
 def _described(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Sequence[Stretch]) -> str:

@@ -39,6 +39,7 @@ _SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0)
 _BESIDE = (Spot(right=6, up=-6, side="left", base="top"), Spot(right=-6, up=-6, side="right", base="top"))
 
 
+@house_style()
 def heights_figure(
     heights: ArrayLike,
     costs: ArrayLike,
@@ -61,19 +62,6 @@ def heights_figure(
         raise ValueError("two heights or more, ascending, with one cost each")
     if not np.isfinite(x).all() or not np.isfinite(y).any():
         raise ValueError("heights must be finite numbers, and at least one cost known")
-    with house_style():
-        return _drawing(x, y, job, knees, planned, what, further)
-
-
-def _drawing(
-    x: Floats,
-    y: Floats,
-    job: JobTable,
-    knees: Sequence[int],
-    planned: float | None,
-    what: str,
-    further: Sequence[int],
-) -> Drawing:
     words = Words.of(job)
     line = f"cost of boards against {what}"
     told = " ".join(f"Up to {words.height(x[k])}: {words.money(y[k])}." for k in knees)

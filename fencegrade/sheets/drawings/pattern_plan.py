@@ -22,7 +22,15 @@ from msgspec import Struct
 from fencegrade.fence.pickets.patterns import DEFINITIONS, lay_pattern
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.sheets.drawings import style
-from fencegrade.sheets.drawings.canvas import MARGIN, WIDTH, Drawing, bare, new_drawing, write_heading
+from fencegrade.sheets.drawings.canvas import (
+    MARGIN,
+    WIDTH,
+    Drawing,
+    bare,
+    new_drawing,
+    write_heading,
+    write_text,
+)
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, text_size, under
 from fencegrade.sheets.drawings.style import house_style
 from fencegrade.units.tolerances import WHOLE
@@ -57,17 +65,13 @@ class Laid(Struct, frozen=True, kw_only=True):
     overlap: str
 
 
-def pattern_figure(laid: Laid, words: Words, title: str, chosen: Pattern | None = None) -> Figure:
+@house_style()
+def pattern_figure(laid: Laid, words: Words, title: str, chosen: Pattern | None) -> Figure:
     """The three patterns from above, to one scale along the fence.
 
     `laid`: the job's own pickets; `words`: how lengths are written; `title`: of the job; `chosen`: the job's
     pattern, the only one drawn with its own spaces and figures.
     """
-    with house_style():
-        return _drawing(laid, words, title, chosen)
-
-
-def _drawing(laid: Laid, words: Words, title: str, chosen: Pattern | None) -> Figure:
     height = _ROW * len(Pattern) + 0.85
     meanings = " ".join(DEFINITIONS.values())
     line = "patterns seen from above, the outside at the top; thickness not to scale"
@@ -156,14 +160,6 @@ def _write_name(drawing: Drawing, name: str, words: str, y: float) -> None:
     """A pattern's name in bold, and what it means after it."""
     left = MARGIN * style.POINTS
     after = left + text_size(f"{name}:", style.SUBTITLE_SIZE, bold=True)[0] + 5
-    for x, text, weight in ((left, f"{name}:", "bold"), (after, words, "normal")):
-        drawing.text(
-            x / style.POINTS / WIDTH,
-            y,
-            text,
-            ha="left",
-            va="top",
-            fontsize=style.SUBTITLE_SIZE,
-            fontweight=weight,
-            parse_math=False,
-        )
+    for x, text in ((left, f"{name}:"), (after, words)):
+        share = x / style.POINTS / WIDTH
+        write_text(drawing, share, y, text, style.SUBTITLE_SIZE, bold=text is not words)

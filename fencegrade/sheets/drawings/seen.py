@@ -21,7 +21,7 @@ from fencegrade.sheets.drawings.picket_shapes import (
     picket_outlines,
 )
 from fencegrade.sheets.drawings.picture import BLACK, MIDDLE, PALE, WHITE, Sketch
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, Truths
 
 LOOK_AT = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP, PicketFlag.MARK_IN_PLACE)
 """Flags whose boards are drawn in the accent: someone must do something about them."""
@@ -97,8 +97,8 @@ def _draw_added(sketch: Sketch, run: RunPlan, part: Part, view: View) -> None:
     """Soil that is added, and what stays open where more does than the job allows."""
     line = run.ground.line
     sketch.surfaces([view.points(one) for one in _soil_bodies(run, part)], _ADDED, 0)
-    over = part.pickets[run.flags[PicketFlag.GAP][part.pickets]] if PicketFlag.GAP in run.flags else None
-    if over is not None and len(over):
+    over = part.pickets[run.flags[PicketFlag.GAP][part.pickets]]
+    if len(over):
         outlines = open_outlines(line, run.slots, run.cuts, over)
         sketch.surfaces(list(view.points(outlines)), FLAGGED, 0, accent=True)
 
@@ -141,10 +141,12 @@ def _draw_rails(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view:
 
 def looked_at(run: RunPlan, pickets: Indices) -> Indices:
     """Those of some pickets that somebody must look at."""
-    marked = np.zeros(len(run.slots), dtype=bool)
-    for flag in LOOK_AT:
-        marked |= run.flags.get(flag, np.zeros(len(run.slots), dtype=bool))
-    return pickets[marked[pickets]]
+    return pickets[any_of(run, LOOK_AT)[pickets]]
+
+
+def any_of(run: RunPlan, flags: Iterable[PicketFlag]) -> Truths:
+    """(n,) whether a picket carries one of some flags."""
+    return np.asarray(np.logical_or.reduce([run.flags[flag] for flag in flags]), dtype=bool)
 
 
 def _draw_boards(sketch: Sketch, run: RunPlan, plan: FencePlan, part: Part, view: View) -> None:

@@ -25,14 +25,13 @@ from fencegrade.sheets.drawings.beside import (
     Brackets,
     brackets_of,
     packed,
-    string_name,
     write_foot,
     write_names,
     write_numbers,
 )
 from fencegrade.sheets.drawings.parts import Part, posts_in
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
-from fencegrade.sheets.drawings.picture import Sketch
+from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_seen, draw_swing
 from fencegrade.sheets.facts import limit_line
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -96,6 +95,13 @@ def draw_strip(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, left
         write_foot(sketch, run, plan, strip.part, strip.brackets, view)
 
 
+def strip_picture(run: RunPlan, plan: FencePlan, strip: Strip) -> Picture:
+    """A strip by itself."""
+    sketch = Sketch()
+    draw_strip(sketch, run, plan, strip, 0.0, 0.0)
+    return Picture(width=strip.width, height=strip.height, items=tuple(sketch.items))
+
+
 def _reach(run: RunPlan, part: Part, whole: bool) -> tuple[float, float]:
     """Lowest and highest elevation drawn of a part; posts down to their feet where it is drawn whole."""
     x, ground = ground_curve(run.ground.line, part.start, part.end)
@@ -140,9 +146,8 @@ def _draw_lines(sketch: Sketch, run: RunPlan, plan: FencePlan, strip: Strip, vie
         points = view.points(np.stack([along, string.elevation(along)], axis=-1))
         sketch.line(map(tuple, points.tolist()), 0.8, dashes=(5.0, 3.0))
         if a <= part.start + SAME_LENGTH:
-            names.append((float(points[0, 1]), string_name(string)))
-    over = run.flags.get(PicketFlag.OVER_HEIGHT)
-    if plan.job.top.most_height is not None and over is not None and over[part.pickets].any():
+            names.append((float(points[0, 1]), string.name))
+    if plan.job.top.most_height is not None and run.flags[PicketFlag.OVER_HEIGHT][part.pickets].any():
         limit = np.minimum(limit_line(run, plan.job.top.most_height, z, x), strip.high)
         sketch.line(map(tuple, view.points(np.stack([x, limit], axis=-1)).tolist()), 0.8, dashes=(1.5, 2.0))
         names.append((view.y(float(limit[0])), "limit"))

@@ -23,11 +23,9 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
-    close_words,
     grounds_of,
     missing_words,
     open_below,
-    over_height,
     provisional_words,
     run_facts,
     space_words,
@@ -36,7 +34,7 @@ from fencegrade.sheets.facts import (
     up_words,
     waiting_words,
 )
-from fencegrade.sheets.hanging import bays_to_hang
+from fencegrade.sheets.hanging import bays_to_hang, look_at
 from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
@@ -209,7 +207,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             kept=words.length(float(run.cuts.kept[i] * plan.mark)),
             how=(*_how(plan, run, i, str(row[4]), words), gap),
             where=where[i],
-            remarks=tuple(_remarks(run, i, words)),
+            remarks=tuple(look_at(run, i, words, whole=True)),
             stands=not run.layout.coming[i],
             line=lines[i],
             left_edge=words.station(float(run.slots.left[i])),
@@ -274,32 +272,13 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
     yield f"from {words.sold_length(plan.stock.offered[run.stock[i]].length)}"
 
 
-def _remarks(run: RunPlan, i: int, words: Words) -> Iterator[str]:
-    """What must be said of one picket."""
-    for flag in (f for f in PicketFlag if f in run.flags and run.flags[f][i]):
-        match flag:
-            case PicketFlag.RIPPED:
-                yield f"rip to {words.fine(float(run.slots.width[i]))} wide"
-            case PicketFlag.GAP:
-                yield f"{open_below(run, i, words)} stays open below: {close_words(run, i)}"
-            case PicketFlag.OVER_HEIGHT:
-                yield f"over height: {over_height(run, i, words)}"
-            case PicketFlag.STANDS | PicketFlag.NO_SOIL:
-                continue
-            case PicketFlag.MARK_IN_PLACE:
-                yield "leave long, mark in place"
-            case _:
-                yield str(flag)
-
-
 def chart_words(plan: FencePlan) -> Iterator[str]:
     """How the cut chart is to be read, as far as this plan has it."""
     mark = plan.words.length(plan.mark)
     yield f"Kept lengths are rounded down to {mark}: cut to the mark, never longer."
     if any(bool((r.cuts.kept_left != r.cuts.kept_right).any()) for r in plan.runs):
         yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
-    doubts = [r.flags[PicketFlag.MARK_IN_PLACE] for r in plan.runs if PicketFlag.MARK_IN_PLACE in r.flags]
-    if any(doubt.any() for doubt in doubts):
+    if plan.flagged(PicketFlag.MARK_IN_PLACE):
         yield (
             "Mark in place: the ground there is in doubt. Leave the board long; at its place measure from "
             "the line of the tops down to the highest ground under it, take off the clearance, and cut to "
@@ -337,7 +316,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
     if limit is None:
         yield "height limit", "none given"
     else:
-        over = sum(int(r.flags[PicketFlag.OVER_HEIGHT].sum()) for r in plan.runs)
+        over = plan.flagged(PicketFlag.OVER_HEIGHT)
         yield (
             "height limit",
             f"{words.given(limit, feet=True)}; {over or 'no'} {'picket' if over == 1 else 'pickets'} over it",

@@ -121,7 +121,7 @@ def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: 
     tops, strings = own_tops(bay, say), strings_of_tops(run, bay)
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
-        told, side = list(look_at(plan, index, i, say)), short_side(run, i)
+        told, side = list(look_at(run, i, say)), short_side(run, i)
         name = [names[int(run.layout.row[i])]] if names else []
         under = [] if beside else [*name, *([f"short side to {side}"] if side else [])]
         if place and place in strings:

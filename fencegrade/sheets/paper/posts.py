@@ -7,7 +7,6 @@ import numpy as np
 from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.ground.survey_line import ZERO, string_at
 from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -43,7 +42,7 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     """The posts of a run, with the cautions of digging and setting."""
     run, say = plan.runs[index], plan.words
     name = "string" if run.ground.strings else ZERO
-    several = any(s.id != ONLY_STRING for s in run.ground.strings)
+    several = any(s.given_name for s in run.ground.strings)
     of_strings = ", over the string named there" if several else ""
     yield from title("Posts", place)
     yield words(
@@ -214,7 +213,7 @@ def _rail_marks(run: RunPlan, look: Look, say: Words, name: str) -> Iterator[Flo
     """The upper edge of each rail at each post, over or under the line of the readings."""
     marks = rail_marks(run)
     count = max((len(m) for m in marks.values()), default=0)
-    named = any(s.id != ONLY_STRING for s in run.ground.strings)
+    named = any(s.given_name for s in run.ground.strings)
     every = [v for each in marks.values() for values in each for v in values if np.isfinite(v)]
     way = "under" if every and all(under_or_over(v, say) == "under" for v in every) else "over"
 

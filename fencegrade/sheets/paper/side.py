@@ -12,7 +12,7 @@ from fencegrade.sheets.drawings.beside import NAMES, SIDE
 from fencegrade.sheets.drawings.canvas import end_text
 from fencegrade.sheets.drawings.parts import run_parts
 from fencegrade.sheets.drawings.picture import BLACK, WHITE, Picture, Sketch
-from fencegrade.sheets.drawings.strip import Strip, draw_strip, make_strip
+from fencegrade.sheets.drawings.strip import Strip, make_strip, strip_picture
 from fencegrade.sheets.paper.blocks import Drawn, cautions_of, gap, kept, title, words
 from fencegrade.sheets.paper.cover import legend_words
 from fencegrade.sheets.paper.sheet import Look
@@ -65,7 +65,10 @@ def _groups(plan: FencePlan, index: int, look: Look, place: str) -> list[list[Fl
     scale, said, strips = scaled_strips(plan, run, look)
     told = f"Scale {said}, heights and lengths alike, if printed at full size; measure the bar."
     head = [*title("From the side", place), words(told), Drawn(_bar(plan, scale)), gap(4)]
-    groups: list[list[Flowable]] = [head, *([_drawn(plan, run, strip), gap(6)] for strip in strips)]
+    groups: list[list[Flowable]] = [
+        head,
+        *([Drawn(strip_picture(run, plan, strip)), gap(6)] for strip in strips),
+    ]
     groups[-1][1:] = legend_words(plan, run, np.arange(len(run.slots)))
     return groups
 
@@ -82,12 +85,6 @@ def planning_has_room(plan: FencePlan, look: Look) -> bool:
         fits = used + high <= look.height
         used = used + high if fits else high
     return fits
-
-
-def _drawn(plan: FencePlan, run: RunPlan, strip: Strip) -> Drawn:
-    sketch = Sketch()
-    draw_strip(sketch, run, plan, strip, 0.0, 0.0)
-    return Drawn(Picture(width=strip.width, height=strip.height, items=tuple(sketch.items)))
 
 
 def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, str, list[Strip]]:

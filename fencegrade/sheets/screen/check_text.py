@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 
 from fencegrade.ground.report import GroundReport
-from fencegrade.ground.strings import ONLY_STRING
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.facts import UNTIL_READ
@@ -53,7 +52,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
     yield f"  one reading is right to about {words.at_most(ground.reading_error)} ({where})"
     for string in ground.strings:
         if string.sag > 0:
-            name = "the string" if string.id == ONLY_STRING else f"string {string.id}"
+            name = string.name if string.given_name else f"the {string.name}"
             yield f"  {name} sags {words.fine(string.sag)} in the middle; corrected"
     for closure in ground.reduction.closures:
         yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
@@ -122,9 +121,7 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         "provisional": ground.provisional,
         "breaks": [number(b) for b in ground.profile.breaks],
         "faces": [number(f) for f in ground.profile.faces],
-        "sags": [
-            {"string": None if s.id == ONLY_STRING else s.id, "sag": number(s.sag)} for s in ground.strings
-        ],
+        "sags": [{"string": s.given_name, "sag": number(s.sag)} for s in ground.strings],
         "closures": [
             {"misclosure": number(c.misclosure), "allowed": number(c.allowed)}
             for c in ground.reduction.closures

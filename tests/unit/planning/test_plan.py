@@ -152,7 +152,7 @@ def test_no_board_is_to_be_filled_beneath_where_soil_may_not_lie(plan: Plan) -> 
         remedy = told.pop(f"lane, {numbered('picket', np.flatnonzero(which))}")
         assert remedy.startswith(f"scribe these boards to the ground{way}")
     assert not told
-    words = [" ".join(look_at(fence, 0, i, fence.words)) for i in np.flatnonzero(over).tolist()]
+    words = [" ".join(look_at(fence.runs[0], i, fence.words)) for i in np.flatnonzero(over).tolist()]
     assert [("no soil" in w, "or fill" in w) for w in words] == [(b, not b) for b in bare[over].tolist()]
     root = plan(f"station [ft],elevation [in]\n{bumps}", run='[[run.root]]\nstart = "7 ft"\nend = "9 ft"\n')
     (told_of,) = [p.remedy for p in root.problems if BARS in p.remedy]
