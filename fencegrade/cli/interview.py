@@ -222,20 +222,23 @@ def _stock(draft: Draft, q: Question) -> Draft:
     while length := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
         if length == q.default:
             return draft.having(q, {})
-        whole = {"length": length} | ({"price": 1.0} if stock and "price" in stock[0] else {})
+        sold = [one for one in stock if "limit" not in one]
+        whole = {"length": length} | ({"price": 1.0} if sold and "price" in sold[0] else {})
         if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
             continue
-        price = _price(asked=not stock or "price" in stock[0])
+        price = _price(asked=not sold or "price" in sold[0])
         held = _held()
         one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         one |= {"on_hand": held} if held else {}
+        one |= {"limit": 0} if held and not price and not _sold() else {}
         if _told(draft.having(q, {q.place: [*stock, one]}), draft):
             continue
         stock.append(one)
         if sign := price.strip("0123456789., -"):
             more["job", "currency"] = sign
         shown = f" at {format_money(one['price'], '')}" if price else ""
-        say(f"    {one['length']}{shown}{f', {held} there' if held else ''}")
+        there = f", {held} there{', and no more to be bought' if 'limit' in one else ''}" if held else ""
+        say(f"    {one['length']}{shown}{there}")
     return draft.having(q, {q.place: stock, **more})
 
 
@@ -256,6 +259,11 @@ def _held() -> int:
     while not (held := ask("    how many are there already", "0")).isdecimal():
         say(f'    "{held}" is not a count; write a whole number, zero or more')
     return int(held)
+
+
+def _sold() -> bool:
+    """Whether more boards of a length can be bought."""
+    return ask_yes("    can more of them be bought")
 
 
 def _listed(draft: Draft, q: Question, having: Callable[[Rows], Draft], words: str, wide: str = "") -> Draft:

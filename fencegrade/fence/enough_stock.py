@@ -12,7 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.stock import Needs, StockChoice, shortest_serving
+from fencegrade.fence.stock import Needs, StockChoice, shortest_serving, shortest_sold
 from fencegrade.fence.stock_steps import board_costs
 from fencegrade.ground.fit import GroundProfile
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
@@ -65,13 +65,14 @@ def stock_risk(
     amount, that at its middle. Errors: ValueError where a picket stands outside the readings. Source: own
     derivation on the band of `ground.band`.
     """
-    kinds = len(choice.offered)
+    kinds, serving = len(choice.offered), shortest_sold(choice.offered)
     wanted = np.zeros((draws, kinds + 1), dtype=np.int64)
     for number, run in enumerate(runs):
         for d, moved in enumerate(_movements(run, draws, seed + number)):
             reach = run.needs.over_higher_ground(moved).least
             short = reach > run.wood
-            wanted[d] += np.bincount(shortest_serving(choice.lengths, reach[short]), minlength=kinds + 1)
+            sold = serving[shortest_serving(choice.lengths, reach[short])]
+            wanted[d] += np.bincount(sold % (kinds + 1), minlength=kinds + 1)
     none = np.zeros(kinds, dtype=np.int64)
     spares, covered = spare_boards(none, wanted[:, :kinds], board_costs(choice.offered), chance)
     return StockRisk(

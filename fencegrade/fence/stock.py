@@ -184,10 +184,22 @@ def shortest_serving(lengths: Marks, least: Marks) -> Indices:
 
 
 def cheapest_serving(stock: Sequence[Stock]) -> Indices:
-    """For each stock (k,) the cheapest that is at least as long, and NO_STOCK after the last; by length."""
+    """For each stock (k,) the cheapest to buy at least as long, NO_STOCK after the last; by length."""
     costs = board_costs(stock)
-    shortest_of = np.where(costs == cheapest_from(costs), np.arange(len(stock)), len(stock))
-    return np.append(np.minimum.accumulate(shortest_of[::-1])[::-1], NO_STOCK).astype(np.int16)
+    return _next_of(costs == cheapest_from(costs), stock)
+
+
+def shortest_sold(stock: Sequence[Stock]) -> Indices:
+    """For each stock (k,) the shortest at least as long that can be bought; NO_STOCK after the last."""
+    return _next_of(np.ones(len(stock), dtype=bool), stock)
+
+
+def _next_of(right: Truths, stock: Sequence[Stock]) -> Indices:
+    """For each stock (k,) itself or the next that is `right` (k,) and can be bought, and NO_STOCK behind."""
+    sold = np.array([s.sold for s in stock], dtype=bool)
+    index = np.where(right & sold, np.arange(len(stock)), len(stock))
+    behind = np.minimum.accumulate(index[::-1])[::-1]
+    return np.append(np.where(behind < len(stock), behind, NO_STOCK), NO_STOCK).astype(np.int16)
 
 
 def choose_stock(needs: Needs, offered: Sequence[Stock]) -> StockChoice:

@@ -10,7 +10,8 @@
 
 A board serves while the cut length, rounded down to the tape mark, is no longer than the board, or while
 the gap a shorter board leaves is allowed. The search counts one picket a board and leaves boards on hand
-out; the stock itself is chosen later, with both.
+out, a length of which no more can be bought counting as the one bought instead; the stock itself is chosen
+later, with both.
 """
 
 from collections.abc import Sequence
@@ -94,10 +95,33 @@ def counted(stock: Stock) -> float | None:
     return stock.price
 
 
+def for_sale(stock: Sequence[Stock]) -> tuple[Stock, ...]:
+    """The stock of which more can be bought, in the order given."""
+    return tuple(s for s in stock if s.sold)
+
+
+def have_prices(stock: Sequence[Stock]) -> bool:
+    """Whether boards that can be bought have prices: all have or none has."""
+    return any(s.price is not None for s in for_sale(stock))
+
+
 def board_costs(stock: Sequence[Stock]) -> Floats:
     """What one board of each stock counts in a search, as `counted`, or its length where that is None."""
     costs = ((counted(s), s.length) for s in stock)
-    return np.array([length if cost is None else cost for cost, length in costs])
+    return bought_instead(stock, np.array([length if cost is None else cost for cost, length in costs]))
+
+
+def bought_instead(stock: Sequence[Stock], costs: Floats) -> Floats:
+    """The costs (s,) of one board of each stock, with those that cannot be bought at what is bought instead.
+
+    That is the cheapest at least as long, `NO_STOCK_CHARGE` of the dearest where there is none.
+    """
+    sold, lengths = np.array([s.sold for s in stock], dtype=bool), np.array([s.length for s in stock])
+    none = NO_STOCK_CHARGE * costs[sold].max(initial=0.0)
+    instead = [costs[sold & (lengths >= length)].min(initial=none) for length in lengths[~sold]]
+    found = costs.copy()
+    found[~sold] = instead
+    return found
 
 
 def cheapest_from(costs: Floats) -> Floats:
@@ -123,9 +147,10 @@ def board_cost(
     scribed ones a rung may be one tape mark low, never high. Errors: ValueError without stock, or where a
     slot lies outside the readings. Source: own derivation.
     """
-    if not offered:
+    longest = max((s.length for s in for_sale(offered)), default=None)
+    if longest is None:
         raise ValueError("a board cost needs one stock length or more")
-    stock = sorted(offered, key=lambda s: s.length)
+    stock = sorted((s for s in offered if s.length <= longest), key=lambda s: s.length)
     marks = np.floor(np.array([s.length for s in stock]) / mark + MARK_GRACE)
     foot, hung, lost = _feet(line, slots, clearance, bottom_cut, mark)
     by_length = foot[:, None] + (marks + 1 - 2 * MARK_GRACE) * mark

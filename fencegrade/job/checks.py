@@ -113,6 +113,9 @@ def _stock(
         yield mistake(
             f"{place} {key}", "no stock length is offered", f"add [[{table}.{key}]] with its length"
         )
+    elif not any(s.sold for s in stock):
+        found = "no length of it can be bought: every one has a limit of 0"
+        yield mistake(f"{place} {key}", found, "take the limit from one, or add a length that is sold")
     seen: dict[float, int] = {}
     for index, one in enumerate(stock):
         if one.length in seen:
@@ -121,6 +124,10 @@ def _stock(
                 f"{words.fine(one.length)} is offered twice",
                 "keep one entry a length; use on_hand for boards already there",
             )
+        if one.limit:
+            found = f"that no more than {one.limit} can be bought is a limit no plan keeps yet"
+            remedy = "write 0 where none can be bought, or take it out"
+            yield mistake(f"{place} {key} {index + 1}, limit", found, remedy)
         seen[one.length] = index
         if one.length < LEAST_STOCK:
             found = f"a board of {words.given(one.length)} is shorter than {words.fine(LEAST_STOCK)}"
@@ -139,9 +146,9 @@ def _stock(
         elif one.price is not None and one.price < LEAST_PRICE:
             found = f"a price of {one.price:g} is under {LEAST_PRICE}"
             yield mistake(f"{place} {key} {index + 1}, price", found, "check the decimal point")
-    priced = [s.price is not None for s in stock]
-    if any(priced) and not all(priced):
-        missing = priced.index(False)
+    unpriced = [index for index, s in enumerate(stock) if s.sold and s.price is None]
+    if unpriced and len(unpriced) < len([s for s in stock if s.sold]):
+        missing = unpriced[0]
         yield mistake(
             f"{place} {key} {missing + 1}, price",
             f"{words.fine(stock[missing].length)} has no price but other lengths have one",
@@ -269,8 +276,10 @@ def _kickboards(file: JobFile, name: str, words: Words) -> Iterator[Problem]:
             )
         return
     yield from _stock(soil.kickboard, name, "soil", words, "kickboard")
-    priced = any(s.price is not None for s in file.pickets.stock)
-    if soil.low_ground == "cheapest" and priced != any(s.price is not None for s in soil.kickboard):
+    priced, kickboards = (
+        any(s.price is not None for s in stock if s.sold) for stock in (file.pickets.stock, soil.kickboard)
+    )
+    if soil.low_ground == "cheapest" and priced != kickboards:
         with_price, without = ("pickets", "kickboards") if priced else ("kickboards", "pickets")
         yield mistake(
             f"{name} [soil] kickboard",

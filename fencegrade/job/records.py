@@ -215,11 +215,17 @@ class Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Stock:
-    """A length that can be bought."""
+    """A length of board that can be bought, or that is there already."""
 
     length: Size = explained("actual length")
     price: Price | None = explained("what one costs", default=None)
     on_hand: Count = explained("how many are already there; used first at no cost", default=0)
+    limit: Count | None = explained("0 where no more can be bought; any number if absent", default=None)
+
+    @property
+    def sold(self) -> bool:
+        """Whether more of them can be bought."""
+        return self.limit is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)

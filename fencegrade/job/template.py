@@ -154,6 +154,7 @@ _OWN_EXAMPLES: dict[str, tuple[Any, Any]] = {
     "gate_hole_diameter": ("14 in", "350 mm"),
     "Stock.length": ("10 ft", "3.0 m"),
     "Stock.price": (12.5, 12.5),
+    "Stock.limit": (0, 0),
     "bearing": ("1-1/2 in", "40 mm"),
     "Rails.count": (3, 3),
     "Soil.price": (38.0, 38.0),
@@ -201,8 +202,9 @@ def _stock_lines(table: str, length: str, explained: bool) -> Iterator[str]:
     if explained:
         yield "# price = 0.00                 # fill in for every length, or for none"
         yield "# on_hand = 0                  # how many are already there, used first at no cost"
+        yield "# limit = 0                    # where no more can be bought; leave it out otherwise"
     else:
-        yield from ("# price = 0.00", "# on_hand = 0")
+        yield from ("# price = 0.00", "# on_hand = 0", "# limit = 0")
 
 
 def _keys(table: str, values: dict[str, Any]) -> Iterator[str]:

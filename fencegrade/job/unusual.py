@@ -172,7 +172,7 @@ def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: W
                 f"no usual length of such a board ({words.sold_length(least)} to {words.sold_length(most)})"
             )
             yield f"{key} length", words.given(one.length), usual, "boards of it are bought"
-    priced = sorted((s for s in stock if s.price), key=lambda s: s.length)
+    priced = sorted((s for s in stock if s.price and s.sold), key=lambda s: s.length)
     rates = [(s.price or 0.0) / s.length for s in priced]
     for k, one in enumerate(priced):
         others = rates[:k] + rates[k + 1 :]

@@ -17,6 +17,7 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
     shortest_serving,
+    shortest_sold,
 )
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
@@ -199,11 +200,14 @@ def _boards(
 ) -> Iterator[BuyLine]:
     """A family's boards by length; spares are bought in the length of the boards they stand in for."""
     rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
+    used = np.add(family.counts(True), family.counts(False))
+    stands_in = shortest_sold(family.offered)[:-1] % (len(used) + 1)
+    spared = np.bincount(stands_in, weights=used, minlength=len(used) + 1)
     for index, (stock, on_hand, bought) in enumerate(rows):
         need = on_hand + bought
-        if not need:
+        spare = math.ceil(float(spared[index]) * spare_share - WHOLE)
+        if not need + spare:
             continue
-        spare = math.ceil(need * spare_share - WHOLE)
         yield BuyLine(
             part=timber.part,
             section=timber.section(plan.units),

@@ -8,6 +8,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.posts.concrete import concrete_for
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
@@ -42,7 +43,9 @@ def closer_posts(
     prices or some are on hand. Source: own derivation.
     """
     stock = sorted(job.rails.stock, key=lambda s: s.length)
-    if any(s.price is None or s.on_hand for s in stock) or not all(len(r.layout.bays) for r in runs):
+    if any(s.price is None or s.on_hand or not s.sold for s in stock) or not all(
+        len(r.layout.bays) for r in runs
+    ):
         return
     words = job.words
     found: list[tuple[float, int, _Way]] = []
@@ -137,7 +140,8 @@ def _rails_cost(
 
 def _dearest_post(job: Job) -> float:
     """What one more post costs at most: the dearest post and the bags of its hole."""
-    post = max(s.price or 0.0 for s in job.posts.stock)
-    deepest = np.array([max(s.length for s in job.posts.stock) / 2])
+    sold = for_sale(job.posts.stock)
+    post = max(s.price or 0.0 for s in sold)
+    deepest = np.array([max(s.length for s in sold) / 2])
     hole = concrete_for(deepest, np.zeros(1, dtype=bool), job.posts)
     return post + hole.bags_in_all * (job.posts.bag_price or 0.0)

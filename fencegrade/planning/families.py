@@ -9,8 +9,8 @@ from msgspec.structs import replace
 
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.pickets.cuts import marks_down
-from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
-from fencegrade.fence.stock_steps import counted
+from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice, by_length
+from fencegrade.fence.stock_steps import counted, for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
@@ -160,7 +160,7 @@ class Missing(Struct, frozen=True, kw_only=True):
     """Pieces of one part of a fence that no stock serves.
 
     `part`: its name, of one; `table`: of the job file that offers its stock; `count` of them; `needed`: the
-    longest of them, `longest`: the longest stock on offer (in).
+    longest of them, `longest`: the longest stock that can be bought (in).
     """
 
     part: str
@@ -215,7 +215,7 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
                 table=_TABLES[name],
                 count=len(family.unserved),
                 needed=float(family.asked[list(family.unserved)].max()) * mark,
-                longest=max(s.length for s in family.offered),
+                longest=max(s.length for s in for_sale(family.offered)),
             )
             for name, family in self.named().items()
             if family.unserved
@@ -243,8 +243,7 @@ def family(
     none = np.broadcast_to(np.int64(0), len(asked))
     loose, extra = none if slack is None else slack, none if left_long is None else left_long
     given, asked = asked, asked + extra
-    longest = int(marks_down(np.array([max(s.length for s in offered)]), mark)[0])
-    fits = asked - loose <= longest
+    fits = _served(asked - loose, offered, mark)
     kinds, counts = np.unique(np.stack([asked[fits], loose[fits]]), axis=1, return_counts=True)
     plan = _cut(
         tuple(
@@ -282,7 +281,22 @@ def _stock(stock: JobStock, mark: float) -> Stock:
         length=int(marks_down(np.array([stock.length]), mark)[0]),
         price=counted(stock),
         on_hand=stock.on_hand,
+        limit=stock.limit,
     )
+
+
+def _served(asked: Marks, offered: Sequence[JobStock], mark: float) -> Truths:
+    """Which pieces (p,) of these lengths (marks) there is a board for: those longer than all that can be
+    bought take one each of those on hand, the longest first, each the shortest that is as long."""
+    stock, lengths = by_length(offered, mark)
+    fits = asked <= max((n for s, n in zip(stock, lengths.tolist(), strict=True) if s.sold), default=0)
+    left = [s.on_hand for s in stock]
+    for piece in sorted(np.flatnonzero(~fits).tolist(), key=lambda p: -int(asked[p])):
+        board = next((k for k, n in enumerate(lengths) if left[k] and n >= asked[piece]), None)
+        if board is not None:
+            left[board] -= 1
+            fits[piece] = True
+    return fits
 
 
 def share_boards(

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from msgspec import Struct
 
+from fencegrade.fence.stock_steps import for_sale, have_prices
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
 from fencegrade.fence.tops.styles import choose_top
@@ -34,6 +35,16 @@ class JobHeights(Struct, frozen=True, kw_only=True, eq=False):
     job: Job
     grounds: tuple[RunGround, ...]
     tables: tuple[RunHeights, ...]
+
+    @property
+    def lengths(self) -> list[float]:
+        """Lengths of board (in) that can be bought, shortest first, as the tables count them."""
+        return sorted(s.length for s in for_sale(self.job.pickets.stock))
+
+    @property
+    def priced(self) -> bool:
+        """Whether the tables are in money: boards have prices."""
+        return have_prices(self.job.pickets.stock)
 
     def moved(self, style: TopStyle | StyleName | None = None) -> LineMoved | None:
         """The line of the whole fence a little higher or lower, where that spares something.
@@ -72,11 +83,13 @@ def heights_on(job: Job, grounds: Sequence[RunGround]) -> JobHeights:
 def _run_tables(job: Job, grounds: Sequence[RunGround], style: TopStyle) -> Iterator[RunHeights]:
     """The tables of one style, run by run, of the best line of each run by itself."""
     layouts, _ = lay_out(job, list(grounds), styles_asked(job, style))
+    sold = replace(job, pickets=replace(job.pickets, stock=for_sale(job.pickets.stock)))
     for layout in layouts:
         if not len(layout.slots):
             continue
         wish = top_wish(job, layout)
         top = choose_top(style, wish).top
         full_length(job, [layout], [top])
-        table = string_heights(wish.line, wish.slots, top, wish.cost, wish.least_height / 2, wish.mark)
+        cost = top_wish(sold, layout).cost
+        table = string_heights(wish.line, wish.slots, top, cost, wish.least_height / 2, wish.mark)
         yield RunHeights(run=wish.name, style=style, top=top, table=table)

@@ -12,7 +12,7 @@ from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.pickets.cuts import marks_down, marks_up
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.pieces import RailPieces
-from fencegrade.fence.stock import NO_STOCK
+from fencegrade.fence.stock import NO_STOCK, by_length
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
@@ -112,7 +112,7 @@ def post_family(
 
     `gate`: the gate posts, where they have a stock of their own; else the others, or all.
     """
-    mark, offered = job.tape, schedules[0].sold.of_gates if gate else schedules[0].sold.line
+    offered, _ = by_length(job.posts.gate_stock if gate else job.posts.stock, mark := job.tape)
     posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
     wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
     totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])

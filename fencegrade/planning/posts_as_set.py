@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from fencegrade.fence.bays.bays import Bays
 from fencegrade.fence.bays.given_posts import PostKind, Reason, keep_outs
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.as_built import PostSet
 from fencegrade.job.read import Job
 from fencegrade.planning.layout import RunLayout
@@ -104,7 +105,7 @@ def _too_tall(job: Job, layout: RunLayout, post: PostSet, words: Words) -> Itera
     """A height that no post on offer has."""
     index = post.number - 1
     gate = layout.bays.kinds[index] is PostKind.GATE and job.posts.gate_stock
-    longest = max(stock.length for stock in (job.posts.gate_stock if gate else job.posts.stock))
+    longest = max(stock.length for stock in for_sale(job.posts.gate_stock if gate else job.posts.stock))
     if post.top is not None and post.top > longest and not layout.bays.old[index]:
         found = f"{words.fine(post.top)} over the ground is more than the longest post, {words.fine(longest)}"
         yield warning(f"{post.place}, top", found, "check the figure and its unit")

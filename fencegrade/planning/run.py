@@ -30,6 +30,7 @@ from fencegrade.fence.rails.rails import (
 )
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.asked import TopChoice
 from fencegrade.fence.tops.height_limit import HeightCheck, check_heights, height_remarks
 from fencegrade.fence.tops.line import TopLine
@@ -413,7 +414,7 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], wor
     if len(missing):
         worst = missing[np.argmax(run.full[missing])]
         needed = float(run.full[worst]) * words.mark
-        longest = max(s.length for s in pickets.stock)
+        longest = max(s.length for s in for_sale(pickets.stock))
         problems.append(
             warning(
                 f"{run.run.name}, {numbered('picket', missing)}",

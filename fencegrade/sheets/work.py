@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from fencegrade.fence.enough_stock import StockRisk
+from fencegrade.fence.stock_steps import have_prices
 from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, marked_pickets, plan_risk, trips
 from fencegrade.planning.doubt import LONG_END
@@ -38,7 +39,7 @@ def low_ground_lines(plan: FencePlan, words: Words) -> Iterator[str]:
         names = listed([_SHORT[choice] for choice in bills])
         yield f"  {names} of {'both' if len(bills) < 4 else 'them'} come to the same here"
         return
-    priced = plan.job.pickets.stock[0].price is not None
+    priced = have_prices(plan.job.pickets.stock)
     marked = marked_pickets(plan)
     doubt = marked.more + marked.charted_more
     more = f", and {words.money(doubt)} for boards taken longer in doubt" if doubt else ""

@@ -54,12 +54,18 @@ def test_the_bill_is_the_least_there_is(seed: int) -> None:
     lengths[-1] = 125.0
     prices = chance.integers(1, 12, k) / 2
     on_hand = chance.integers(0, 4, k) * (chance.random(k) < 0.6)
+    sold = np.append(chance.random(k - 1) < 0.8, True)
     kept = np.round(chance.uniform(38, 124, n) / MARK).astype(np.int64)
     gap = np.round(chance.uniform(2, 4, n), 2)
     most_gap = chance.uniform(1.5, 9, n)
     stock = [
-        Stock(length=float(length), price=float(price), on_hand=int(count))
-        for length, price, count in zip(lengths, prices, on_hand, strict=True)
+        Stock(
+            length=float(length),
+            price=float(price) if more else None,
+            on_hand=int(count),
+            limit=None if more else 0,
+        )
+        for length, price, count, more in zip(lengths, prices, on_hand, sold, strict=True)
     ]
     chance.shuffle(stock)
 
@@ -72,8 +78,9 @@ def test_the_bill_is_the_least_there_is(seed: int) -> None:
     assert np.all(serves[np.arange(n), choice.stock])
     taken = choice.used - choice.bought
     assert np.all(taken <= [s.on_hand for s in choice.offered])
-    bill = float(np.dot(choice.bought, np.array([s.price for s in choice.offered], dtype=float)))
-    assert bill == pytest.approx(least_bill(serves, prices, on_hand), abs=1e-6)
+    bill = float(np.dot(choice.bought, np.array([s.price or 0.0 for s in choice.offered])))
+    assert not choice.bought[~sold].any()
+    assert bill == pytest.approx(least_bill(serves, np.where(sold, prices, 1000.0), on_hand), abs=1e-6)
 
 
 def test_the_programme_itself_on_a_case_worked_by_hand() -> None:

@@ -24,6 +24,10 @@ EVERYTHING = """The "lane" side
 1.5 m
 3.10
 
+1.4 m
+
+14
+no
 
 1.2 m
 1.8 m

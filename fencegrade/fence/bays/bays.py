@@ -25,6 +25,7 @@ from fencegrade.fence.bays.given_posts import (
 )
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
 from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import RailJoint
 from fencegrade.job.records import Posts, Rails, Run
@@ -162,7 +163,7 @@ class _Layout(Struct, frozen=True, kw_only=True):
         bearing = rails.bearing or (posts.width / 2 if butted else posts.width)
         return _Layout(
             span=Span(
-                rail=max(s.length for s in rails.stock),
+                rail=max(s.length for s in for_sale(rails.stock)),
                 spacing=posts.spacing,
                 slope_of=slope_of or chord_slopes(line),
                 slope_at=chord_slope_at(line)
@@ -188,7 +189,7 @@ class _Layout(Struct, frozen=True, kw_only=True):
 
 
 def _unfit(run: Run, posts: Posts, rails: Rails, words: Words) -> list[Problem]:
-    longest = max(s.length for s in rails.stock)
+    longest = max(s.length for s in for_sale(rails.stock))
     if min(posts.spacing, longest) <= posts.width + SAME_LENGTH:
         return [
             mistake(

@@ -14,7 +14,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.stock import NO_STOCK, StockChoice
-from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs, cheapest_from
+from fencegrade.fence.stock_steps import (
+    NO_STOCK_CHARGE,
+    board_costs,
+    bought_instead,
+    cheapest_from,
+    have_prices,
+)
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Soil, Stock
 from fencegrade.units import VOLUME, UnitSystem
@@ -123,12 +129,13 @@ def weigh(
     `soil` and `kickboard` weigh timber alone, as if their own were free, so that a longer board is taken only
     where they cannot close the ground.
     """
-    priced = stock[0].price is not None
+    priced = have_prices(stock)
     price = loose_price(soil, system)
     order = sorted(soil.kickboard, key=lambda s: s.length)
     kickboards = board_costs(order) if order else np.zeros(0)
     by_timber = choice in (LowGround.SOIL, LowGround.KICKBOARD) or not priced
-    costs = np.array([s.length for s in stock]) if by_timber else board_costs(stock)
+    lengths = np.array([s.length for s in stock])
+    costs = bought_instead(stock, lengths) if by_timber else board_costs(stock)
     trifle = _TRIFLE / (1.0 + most_soil)
     if choice is LowGround.KICKBOARD:
         kickboards = kickboards * (_TRIFLE / (1.0 + kickboards.sum()) / most_strips)

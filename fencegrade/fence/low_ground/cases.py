@@ -24,7 +24,7 @@ from fencegrade.fence.stock import (
     needs_of,
     shortest_serving,
 )
-from fencegrade.fence.stock_steps import board_costs
+from fencegrade.fence.stock_steps import board_costs, have_prices
 from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.job.records import Pickets, Soil, Stock
 from fencegrade.units import UnitSystem
@@ -67,7 +67,7 @@ class Question(Struct, frozen=True, kw_only=True, eq=False):
     @property
     def priced(self) -> bool:
         """Whether boards have prices."""
-        return self.stock[0].price is not None
+        return have_prices(self.stock)
 
     @property
     def most_soil(self) -> float:

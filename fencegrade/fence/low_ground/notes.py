@@ -8,6 +8,7 @@ from fencegrade.fence.low_ground.bill import Bill, soil_bought, soil_unit
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun, soil_barred
 from fencegrade.fence.low_ground.fills import Fill
 from fencegrade.fence.pickets.cuts import Cuts
+from fencegrade.fence.stock_steps import have_prices
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem, note, warning
@@ -151,7 +152,7 @@ def _weighed(
 ) -> Iterator[Problem]:
     if choice is not LowGround.CHEAPEST:
         return
-    if pickets.stock[0].price is None:
+    if not have_prices(pickets.stock):
         yield note(
             "[soil] low_ground",
             "boards have no prices, so the least timber was taken and soil counted as nothing",

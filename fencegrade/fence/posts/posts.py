@@ -21,6 +21,7 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.pickets.cuts import marks_up
 from fencegrade.fence.rails.rails import top_at_posts
 from fencegrade.fence.stock import NO_STOCK, by_length, shortest_serving
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run, Stock
@@ -45,7 +46,7 @@ class DepthChoice(Struct, frozen=True, kw_only=True, eq=False):
 
 
 class PostStock(Struct, frozen=True, kw_only=True, eq=False):
-    """What posts are sold in: `line` posts, and those `of_gates`, which are the posts `gate` (n,) says.
+    """What posts there are in: `line` posts, and those `of_gates`, which are the posts `gate` (n,) says.
 
     `mark`: tape mark (in). A length on offer counts to the mark below, as for whatever is cut.
     """
@@ -77,8 +78,10 @@ class PostStock(Struct, frozen=True, kw_only=True, eq=False):
         return self._by(stock, [np.multiply(lengths, self.mark) for lengths in self._lengths])
 
     def prices(self, stock: Indices) -> Floats:
-        """Price of the stock of each post, 0 where none is given; nan for NO_STOCK."""
-        return self._by(stock, [np.array([s.price or 0.0 for s in o]) for o in (self.line, self.of_gates)])
+        """Price of the stock of each post, 0 where none is given, infinite where no more can be bought; nan
+        for NO_STOCK."""
+        prices = [[s.price or 0.0 if s.sold else np.inf for s in o] for o in (self.line, self.of_gates)]
+        return self._by(stock, [np.array(own) for own in prices])
 
     @property
     def _lengths(self) -> list[Marks]:
@@ -187,8 +190,8 @@ def post_schedule(
     stood = _standing_heights(run, bays)
     above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
     sold = PostStock(
-        line=by_length(posts.stock, mark)[0],
-        of_gates=by_length(posts.gate_stock or posts.stock, mark)[0],
+        line=_reaching(posts.stock, mark),
+        of_gates=_reaching(posts.gate_stock or posts.stock, mark),
         gate=np.array([k is PostKind.GATE for k in bays.kinds], dtype=bool),
         mark=mark,
     )
@@ -220,6 +223,12 @@ def crown_at_posts(
     tops = top_at_posts(top, bays.posts)
     tops[0], tops[-1] = max(tops[0], ends[0]), max(tops[-1], ends[1])
     return tops + posts.height
+
+
+def _reaching(offered: Sequence[Stock], mark: float) -> tuple[Stock, ...]:
+    """The posts that can be bought, shortest first, with those on hand that are longer than all of them."""
+    longest = max((s.length for s in for_sale(offered)), default=0.0)
+    return by_length([s for s in offered if s.sold or s.length > longest], mark)[0]
 
 
 def _standing_heights(run: Run, bays: Bays) -> Floats:

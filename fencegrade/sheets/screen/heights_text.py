@@ -23,12 +23,11 @@ _MOST_ROWS = 24
 def heights_table(found: JobHeights, entry: RunHeights) -> Table:
     """Every height at which a board changes stock, lowest line first."""
     words = found.job.words
-    priced = all(s.price is not None for s in found.job.pickets.stock)
-    lengths = sorted(s.length for s in found.job.pickets.stock)
+    lengths = found.lengths
     stocks = "".join(f" | boards of {words.sold_length(length)}:count" for length in lengths)
     columns = columns_of(
         f"moved by:length{stocks} | without board:count | cut:count | "
-        f"cost:{'money' if priced else 'length'} | lowest:height | tallest:height | mark"
+        f"cost:{'money' if found.priced else 'length'} | lowest:height | tallest:height | mark"
     )
     table = entry.table
     rows: list[tuple[Cell, ...]] = [
@@ -119,8 +118,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
     here = table.row_at(0.0)
     fewer = int(np.maximum(table.boards[here] - table.boards[row], 0).sum())
     saved = float(table.cost[here] - table.cost[row])
-    priced = all(s.price is not None for s in found.job.pickets.stock)
-    what = f"{words.money(saved) if priced else words.station(saved)} of boards"
+    what = f"{words.money(saved) if found.priced else words.station(saved)} of boards"
     lowest, wanted = float(table.shortest[row]), found.job.top.least_height
     under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
     yield (
@@ -134,7 +132,7 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
     """The tables as plain values, lengths in the job's unit."""
     words = found.job.words
     number = words.number
-    lengths = [number(s) for s in sorted(s.length for s in found.job.pickets.stock)]
+    lengths = [number(s) for s in found.lengths]
     return {
         "format": FORMAT,
         "title": found.job.title,

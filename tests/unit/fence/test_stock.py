@@ -18,7 +18,9 @@ from fencegrade.fence.stock import (
     needs_of,
     needs_of_some,
     shortest_serving,
+    shortest_sold,
 )
+from fencegrade.fence.stock_steps import NO_STOCK_CHARGE, board_costs
 from fencegrade.job.records import Stock
 
 MARK = 0.125
@@ -48,7 +50,17 @@ def choose(cuts: Cuts, *offered: Stock, most_gap: float = 2.0) -> StockChoice:
     return choose_stock(needs_of(cuts, np.full(len(cuts.kept), most_gap), None, MARK), offered)
 
 
+OVER = written(Stock, length="10 ft", on_hand=1, limit=0)
 SIX, EIGHT, TEN = stock("6 ft", 4.0), stock("8 ft", 6.0), stock("10 ft", 9.0)
+
+
+def test_boards_that_are_no_longer_sold_go_to_those_that_need_them_and_are_never_bought() -> None:
+    short = written(Stock, length="6 ft", on_hand=2, limit=0)
+    choice = choose(pickets(100, 98, 70, 70, 70), short, EIGHT, OVER)
+    assert choice.stock.tolist() == [2, NO_STOCK, 0, 0, 1]
+    assert (choice.used.tolist(), choice.bought.tolist()) == ([2, 1, 1], [0, 1, 0])
+    assert board_costs([short, EIGHT, OVER]).tolist() == [6.0, 6.0, NO_STOCK_CHARGE * 6.0]
+    assert shortest_sold([short, EIGHT, OVER]).tolist() == [1, 1, NO_STOCK, NO_STOCK]
 
 
 def test_the_shortest_that_serves_is_taken() -> None:

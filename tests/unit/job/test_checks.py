@@ -164,6 +164,16 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "keep one entry a length; use on_hand for boards already there",
         ),
         (
+            STOCK + "limit = 0\n",
+            "[pickets] stock: no length of it can be bought: every one has a limit of 0; "
+            "take the limit from one, or add a length that is sold",
+        ),
+        (
+            STOCK + STOCK.replace("6 ft", "8 ft") + "limit = 9\n",
+            "[pickets] stock 2, limit: that no more than 9 can be bought is a limit no plan keeps yet; "
+            "write 0 where none can be bought, or take it out",
+        ),
+        (
             STOCK + "price = 0.00001\n",
             "[pickets] stock 1, price: a price of 1e-05 is under 0.0001; check the decimal point",
         ),

@@ -245,7 +245,8 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("pickets", "stock", 0, "zzz"),
             4,
-            "[pickets] stock 1, zzz: is not a key that is known here; known here: length, price, on_hand",
+            "[pickets] stock 1, zzz: is not a key that is known here; "
+            "known here: length, price, on_hand, limit",
         ),
         (
             ("run", 0, "pattern"),

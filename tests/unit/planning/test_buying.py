@@ -18,6 +18,7 @@ from fencegrade.planning.buying import (
     section_words,
     trips,
 )
+from fencegrade.planning.heights import heights_on
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.units import UnitSystem
 
@@ -67,6 +68,29 @@ def test_a_line_is_need_and_spare_less_what_is_there(write_job: WriteJob) -> Non
         assert line.to_buy == line.need - line.on_hand + line.spare
     assert six.need + eight.need == len(plan.runs[0].slots)
     assert (six.length, eight.length, six.price, eight.price) == (72.0, 96.0, 4.10, 6.85)
+
+
+def test_what_is_over_from_another_job_and_no_longer_sold_is_used_and_never_bought(
+    write_job: WriteJob,
+) -> None:
+    """Fourteen boards, two long posts and two long rails; spares of the boards are bought in what is sold."""
+    stock = STOCK.replace("price = 4.10\non_hand = 5", "on_hand = 14\nlimit = 0")
+    over = "on_hand = 2\nlimit = 0\n"
+    posts = f"[[posts.stock]]\nlength = '9 ft'\nprice = 9\n[[posts.stock]]\nlength = '12 ft'\n{over}"
+    rails = f"[[rails.stock]]\nlength = '8 ft'\nprice = 7\n[[rails.stock]]\nlength = '16 ft'\n{over}"
+    plan = plan_fence(write_job(posts + rails, stock=stock, pickets="spare = 0.1", lane=(LEVEL, "")))
+    six, eight = lines(plan, "pickets")
+    assert (six.need, six.on_hand, six.to_buy, six.total) == (14, 14, 0, None)
+    assert eight.need + 14 == len(plan.runs[0].slots)
+    assert eight.spare == -(-(14 + int(eight.need)) // 10)
+    for part in ("posts", "rails"):
+        sold, left = lines(plan, part)
+        assert (left.on_hand, left.to_buy, sold.on_hand) == (2, 0, 0)
+    assert not plan.missing
+    assert {"posts", "rails", "pickets"}.isdisjoint(buying_list(plan).unpriced)
+    assert all(
+        entry.table.boards.shape[1] == 1 for entry in heights_on(plan.job, [plan.runs[0].ground]).tables
+    )
 
 
 def test_the_cost_is_the_sum_of_the_lines_to_the_cent(write_job: WriteJob) -> None:
