@@ -19,6 +19,7 @@ from xml.etree import ElementTree
 from dialogs import DIALOGS, TYPED
 from fingerprints import fingerprint
 from seldom_jobs import FEW, SELDOM
+from stories import stories
 from wrong_jobs import WRONG, Case
 
 KEPT = Path(__file__).parents[1] / "commands" / "told"
@@ -344,11 +345,12 @@ def told(name: str, folder: Path) -> dict[str, str]:
         return {f"{name}.txt": "\n".join(parts)}
     command, job, *options = SHEETS[name]
     out = folder / name
-    answer([command, str(_written(job, folder)), "--out", str(out), *options])
+    with stories() as story:
+        answer([command, str(_written(job, folder)), "--out", str(out), *options])
     written = [(p.name, p.read_bytes()) for p in sorted(out.iterdir()) if not p.name.startswith(".")]
     told = [f"= {file}\n{_shown(file, data)}" for file, data in written if file.endswith(TOLD_AS)]
     drawn = ["\n".join([f"= {file}", *kinds]) for file, data in written if (kinds := fingerprint(file, data))]
-    return {f"{name}.txt": "\n".join(told), f"{name}_{DRAWN}": "\n".join(drawn) + "\n"}
+    return {f"{name}.txt": "\n".join(told), f"{name}_{DRAWN}": "\n".join([*drawn, *story, ""])}
 
 
 def _written(name: str, folder: Path) -> Path:

@@ -18,6 +18,7 @@ from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
 from reportlab.platypus import PageBreak
+from stories import stories
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
@@ -99,9 +100,10 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """A plan and its sheets: the PDF, the text of every page, and where every text stands."""
+    """A plan and its sheets: what they are made of, the PDF, every page's text, and where every text stands."""
 
     plan: FencePlan
+    story: list[str]
     pdf: bytes
     texts: list[str]
     words: list[list[Word]]
@@ -118,10 +120,22 @@ class Shown:
 
 
 def shown(plan: FencePlan) -> Shown:
-    pdf = field_sheets(plan)
-    pages = PdfReader(io.BytesIO(pdf)).pages
-    read = [read_page(page) for page in pages]
-    return Shown(plan=plan, pdf=pdf, texts=[text for text, _ in read], words=[words for _, words in read])
+    with stories() as story:
+        pdf = field_sheets(plan)
+    texts, words = zip(*(read_page(page) for page in PdfReader(io.BytesIO(pdf)).pages), strict=True)
+    return Shown(plan=plan, story=story, pdf=pdf, texts=list(texts), words=list(words))
+
+
+def kept_lines(sheets: Shown) -> list[str]:
+    """Lines about all that is written of a plan."""
+    plan = sheets.plan
+    files = [("cut_chart.txt", chart_text(plan))]
+    files += [(f"{name}.csv", csv_text(table, plan.words)) for name, table in plan_tables(plan)]
+    drawn = [svg_bytes(picture) for run in plan.runs for picture in elevation_figures(run, plan)]
+    lines = [line for name, text in files for line in printed(name, text.encode(), [text])]
+    lines += printed("fence.html", phone_page(plan, drawn))
+    lines += [*printed("field_sheets.pdf", sheets.pdf, sheets.texts), *sheets.story]
+    return [*summary_lines(plan), *lines]
 
 
 def read_page(page: PageObject) -> tuple[str, list[Word]]:
@@ -179,15 +193,8 @@ def garden() -> Shown:
 
 @pytest.mark.parametrize("varied", KEPT, indirect=True)
 def test_all_that_is_written_is_as_it_was_kept(varied: Shown, request: pytest.FixtureRequest) -> None:
-    plan = varied.plan
-    files = [("cut_chart.txt", chart_text(plan))]
-    files += [(f"{name}.csv", csv_text(table, plan.words)) for name, table in plan_tables(plan)]
-    drawn = [svg_bytes(picture) for picture in elevation_figures(plan.runs[0], plan)]
-    lines = [line for name, text in files for line in printed(name, text.encode(), [text])]
-    lines += printed("fence.html", phone_page(plan, drawn))
-    lines += printed("field_sheets.pdf", varied.pdf, varied.texts)
     name = request.node.callspec.params["varied"].replace(" ", "_")
-    as_kept(f"sheets_{name}", [*summary_lines(plan), *lines])
+    as_kept(f"sheets_{name}", kept_lines(varied))
 
 
 @pytest.mark.parametrize("up", [0.4, 1.0], ids=["some", "all"])
@@ -205,8 +212,7 @@ def test_sheets_of_a_fence_that_stands_are_as_they_were_kept(
     (tmp_path / "built.toml").write_text(built, encoding="utf-8")
     sheets = shown(plan_fence(read_job(tmp_path)))
     assert sheets.plan.runs[0].layout.coming.sum() == len(run.slots) - last
-    lines = [*printed("fence.html", phone_page(sheets.plan, [])), *printed("f.pdf", sheets.pdf, sheets.texts)]
-    as_kept(f"sheets_of_{request.node.callspec.id}_up", [*summary_lines(sheets.plan), *lines])
+    as_kept(f"sheets_of_{request.node.callspec.id}_up", kept_lines(sheets))
 
 
 def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePlan) -> None:

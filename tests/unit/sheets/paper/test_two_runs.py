@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from kept import as_kept
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.hanging import pickets_over_line
@@ -16,7 +17,7 @@ from fencegrade.sheets.plan_cautions import work_cautions
 from fencegrade.sheets.schedules import post_table
 from fencegrade.sheets.shared_boards import pieces_words, shared_boards
 from fencegrade.units.words import Words
-from tests.unit.sheets.paper.test_field_sheets import shown
+from tests.unit.sheets.paper.test_field_sheets import kept_lines, shown
 
 JOB = """
 [job]
@@ -126,8 +127,10 @@ def test_what_is_marked_in_place_is_never_listed_as_cut(yard: FencePlan) -> None
         assert boards.count == 1 or not boards.long
 
 
-def test_every_caution_stands_once_in_the_job(yard: FencePlan) -> None:
-    text = " ".join(shown(yard).texts)
+def test_every_caution_stands_once_in_the_job_and_all_else_is_as_it_was_kept(yard: FencePlan) -> None:
+    sheets = shown(yard)
+    as_kept("sheets_of_two_runs", kept_lines(sheets))
+    text = " ".join(sheets.texts)
     works = (Work.PLANNING, Work.DIGGING, Work.POSTS, Work.LIFTING, Work.FIXING, Work.CUTTING, Work.SITE)
     for caution in work_cautions(yard, *works):
         assert text.count(" ".join(caution.whole.split())[:40]) == 1, caution.whole
