@@ -212,7 +212,7 @@ def test_sheets_of_a_fence_that_stands_are_as_they_were_kept(
     (tmp_path / "built.toml").write_text(built, encoding="utf-8")
     sheets = shown(plan_fence(read_job(tmp_path)))
     assert sheets.plan.runs[0].layout.coming.sum() == len(run.slots) - last
-    as_kept(f"sheets_of_{request.node.callspec.id}_up", kept_lines(sheets))
+    as_kept(f"sheets_{request.node.callspec.id}_up", kept_lines(sheets))
 
 
 def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePlan) -> None:

@@ -129,7 +129,7 @@ def test_what_is_marked_in_place_is_never_listed_as_cut(yard: FencePlan) -> None
 
 def test_every_caution_stands_once_in_the_job_and_all_else_is_as_it_was_kept(yard: FencePlan) -> None:
     sheets = shown(yard)
-    as_kept("sheets_of_two_runs", kept_lines(sheets))
+    as_kept("sheets_two_runs", kept_lines(sheets))
     text = " ".join(sheets.texts)
     works = (Work.PLANNING, Work.DIGGING, Work.POSTS, Work.LIFTING, Work.FIXING, Work.CUTTING, Work.SITE)
     for caution in work_cautions(yard, *works):
