@@ -12,6 +12,7 @@ from fencegrade.cutting import NoPlanFoundError, Piece, TooFewBoardsError, cut_p
 from fencegrade.fence.enough_stock import spare_boards
 from fencegrade.fence.gates.gates import leaf_fits
 from fencegrade.fence.posts.wind import required_depth
+from fencegrade.fence.tops.line_on_ground import ground_alone, pieces_between
 from fencegrade.fence.wood.drying import (
     forecast_gap,
     forecast_overlap,
@@ -19,7 +20,7 @@ from fencegrade.fence.wood.drying import (
     read_moisture,
     width_shrinkage,
 )
-from fencegrade.fence.wood.widths import sample_widths
+from fencegrade.fence.wood.widths import off_chance, sample_widths, sliver_chance
 from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.cubics import cubics_under
 from fencegrade.ground.fit import ground_profile
@@ -110,6 +111,15 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
         "width 5.5 must be over zero and the gap -1.0 not below it",
     ),
     (lambda: sample_widths([5.5]), "two or more widths are needed, each over zero"),
+    (lambda: off_chance(9, sample_widths([5.4, 5.6]), 0.0, 0.25), "the limit must be over zero, not 0.0"),
+    (
+        lambda: sliver_chance(0.0, -0.25, sample_widths([5.4, 5.6])),
+        "the length 0.0 must be over zero and the gap -0.25 not below it",
+    ),
+    (
+        lambda: pieces_between(ground_alone(LINE), np.array([5.0]), np.array([5.0])),
+        "a stretch has no length",
+    ),
     (
         lambda: cubics_under(LINE, np.array([5.0]), np.array([300.0])),
         "a stretch must lie within the readings, 0 to 192 in, and run forward",

@@ -76,7 +76,7 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
     yield from _to_buy(plan, look, say)
     yield boxed(CHECK_THREE)
     if _on_cover(plan):
-        yield from worth_knowing(plan)
+        yield kept(worth_knowing(plan))
 
 
 def _on_cover(plan: FencePlan) -> bool:

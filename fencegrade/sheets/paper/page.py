@@ -100,13 +100,11 @@ class Paper:
 
     def new_page(self, heading: str) -> None:
         """Begin a page with its heading."""
-        self.pages.append(Page(heading=plain(heading)))
+        self.pages.append(Page(heading=heading))
         self._head()
-        for line in wrapped(heading, self.width, HEADING, bold=True)[:3]:
-            self.y += HEADING
-            self.text(self.left, self.y, line, HEADING, bold=True)
-            self.y += 0.2 * HEADING
-        self.y += 7
+        self.y += HEADING
+        self.text(self.left, self.y, heading, HEADING, bold=True)
+        self.y += 0.2 * HEADING + 7
 
     def continue_page(self) -> None:
         """Go on with the same heading on the next page."""
@@ -123,17 +121,18 @@ class Paper:
         self.y += 5
         self.line(self.left, self.y, self.right, self.y, width=1.0)
         self.y += 6
-        for line in wrapped(self.warned, self.width, SMALL, bold=True) if self.warned else ():
-            self.text(self.left, self.y + SMALL, line, SMALL, bold=True)
-            self.y += LINE * SMALL
-        self.y += 6 * bool(self.warned)
+        if self.warned:
+            self.text(
+                self.left, self.y + SMALL, fitted(self.warned, self.width, SMALL, bold=True), SMALL, bold=True
+            )
+            self.y += LINE * SMALL + 6
 
     def add(self, item: Item) -> None:
         """Put something on the page."""
         self.pages[-1].items.append(item)
 
     def text(
-        self, x: float, y: float, text: str, size: float = BODY, bold: bool = False, anchor: float = 0.0
+        self, x: float, y: float, text: str, size: float, bold: bool = False, anchor: float = 0.0
     ) -> None:
         """A line of text anywhere."""
         self.add(Text(x=x, y=y, text=plain(text), size=size, bold=bold, anchor=anchor))
@@ -144,7 +143,7 @@ class Paper:
         y: float,
         x2: float,
         y2: float,
-        width: float = 0.6,
+        width: float,
         grey: float = BLACK,
         dashes: tuple[float, ...] = (),
     ) -> None:
@@ -159,7 +158,7 @@ class Paper:
         self.y += 4.0
 
     def frame(
-        self, x: float, y: float, wide: float, high: float, width: float = 0.8, fill: float | None = None
+        self, x: float, y: float, wide: float, high: float, width: float, fill: float | None = None
     ) -> None:
         """A rectangle from its top left corner."""
         corners = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))

@@ -31,8 +31,8 @@ from fencegrade.units import layout_mark
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
-_SPLIT = 14
-"""Stretches of spaces of a run from which their table may go on on the next page."""
+_WHOLE = 13
+"""Stretches of spaces of a run that stand on one page; more may go on on the next."""
 FITTED = (
     "The boards of both runs reach the corner itself, the rails of both the whole of its post: fit on the "
     "spot which run goes past and which is cut back to stop against it."
@@ -64,7 +64,7 @@ def setting_out(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
             heading(f"{name}{'s' if name else 'S'}paces between pickets, and openings"),
             *_spaces(plan, run, look, say),
         ]
-        yield from [kept(parts)] if len(list(spaces_to_set(run))) < _SPLIT else [room_for(200), *parts]
+        yield from [kept(parts)] if len(list(spaces_to_set(run))) <= _WHOLE else [room_for(200), *parts]
     corners = [*corner_lines(plan)]
     if corners:
         yield heading("Corners")

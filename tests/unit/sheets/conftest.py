@@ -11,7 +11,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 JOB = """
 [job]
 title = "{title}"
-units = "imperial"
+units = "{units}"
 currency = "$"
 [[run]]
 name = "{name}"
@@ -50,7 +50,8 @@ def make_plan(tmp_path: Path) -> MakePlan:
         survey: str = SURVEY,
         style: str | None = None,
     ) -> FencePlan:
-        text = JOB.format(title=title, name=name, bottom=bottom, there=there, pickets=pickets, top=top)
+        parts = {"title": title, "name": name, "units": "imperial", "bottom": bottom, "there": there}
+        text = JOB.format(**parts, pickets=pickets, top=top)
         (tmp_path / "job.toml").write_text(text, encoding="utf-8")
         (tmp_path / "lane.csv").write_text(survey, encoding="utf-8")
         return plan_fence(read_job(tmp_path), style)

@@ -3,7 +3,7 @@
 import io
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
@@ -17,7 +17,7 @@ from kept import as_kept, drawn_as_kept, printed
 from msgspec import structs
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
-from reportlab.platypus import PageBreak
+from reportlab.platypus import KeepTogether, PageBreak, Table
 from stories import stories
 
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -27,6 +27,7 @@ from fencegrade.job.choices import PaperSize
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.hanging import spaces_to_set
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE
 from fencegrade.sheets.charts import chart_text, cut_chart_data
@@ -36,13 +37,13 @@ from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import unpriced_words, waiting_words
 from fencegrade.sheets.hanging import BayToHang, bays_to_hang, short_side, strings_of_tops
-from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
 from fencegrade.sheets.page.page import phone_page
-from fencegrade.sheets.paper import hang
+from fencegrade.sheets.paper import hang, posts, saw, setting_out
 from fencegrade.sheets.paper.blocks import gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
 from fencegrade.sheets.paper.gate import _picture
-from fencegrade.sheets.paper.posts import rails
+from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
@@ -77,7 +78,14 @@ VARIED: dict[str, dict[str, str]] = {
 
 
 GATE_TEXT = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"\n'
-KEPT = ("two rows", "ripped", "too low")
+SLIP = {
+    "units": "metric",
+    "pickets": 'pattern = "board on board"',
+    "bottom": "scribed",
+    "style": "stepped",
+    "survey": "station [ft],drop [in]\n0,20\n4,20.5\n8,21\n12,33.5\n16,22\n20,22.5\n24,22\n",
+}
+KEPT = {**{name: VARIED[name] for name in ("two rows", "ripped", "too low")}, "slip": SLIP}
 """Those of which all that is written is kept."""
 
 
@@ -135,6 +143,7 @@ def kept_lines(sheets: Shown) -> list[str]:
     lines = [line for name, text in files for line in printed(name, text.encode(), [text])]
     lines += printed("fence.html", phone_page(plan, drawn))
     lines += [*printed("field_sheets.pdf", sheets.pdf, sheets.texts), *sheets.story]
+    lines += printed("layout_strips.pdf", story_pole(plan))
     return [*summary_lines(plan), *lines]
 
 
@@ -164,7 +173,7 @@ def shown_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Shown]
     @cache
     def sheets(name: str) -> Shown:
         parts = {"title": "Herb garden", "name": "lane side", "bottom": "square", "pickets": "", "top": ""}
-        parts |= {"survey": SURVEY, "there": "0"} | VARIED[name]
+        parts |= {"units": "imperial", "survey": SURVEY, "there": "0"} | (VARIED | KEPT)[name]
         folder = tmp_path_factory.mktemp("job")
         (folder / "job.toml").write_text(JOB.format(**parts), encoding="utf-8")
         (folder / "lane.csv").write_text(parts["survey"], encoding="utf-8")
@@ -610,7 +619,7 @@ def test_posts_that_wait_are_told_where_boards_are_bought_and_rails_are_a_sheet_
     sheets, waits, cost = shown(plan), waiting_words(plan), buying_list(plan).cost
     assert all(bool(first) == told for first, told in begun(sheets))
     assert sheets.section("Rails").startswith("Rails Row 1")
-    rows = rails(plan, 0, sheet_look(plan), "lane side")
+    rows = posts.rails(plan, 0, sheet_look(plan), "lane side")
     assert any(isinstance(part, PageBreak) for part in islice(rows, 2)), "other hands, another sheet"
     assert waits
     assert cost is not None
@@ -756,3 +765,36 @@ def test_ground_steeper_than_any_scale_of_a_rule_shows_is_still_drawn_on_a_page(
     pictures = elevation_figures(plan.runs[0], plan)
     assert all(picture.height < 3 * (HIGHEST + 200) for picture in pictures)
     drawn_as_kept(f"elevation_face_{high}_ft", pictures)
+
+
+@pytest.mark.parametrize(
+    ("section", "limit", "counted"),
+    [
+        (lambda p, look: posts.rails(p, 0, look, ""), (posts, "_WHOLE"), lambda p: rail_marks(p.runs[0])),
+        (
+            lambda p, look: saw.at_the_saw(p, 0, look, ""),
+            (saw, "_KEPT_ROWS"),
+            lambda p: left_long(p, 0, ground_halves(p)[0]),
+        ),
+        (
+            lambda p, look: setting_out.setting_out(p, look, ""),
+            (setting_out, "_WHOLE"),
+            lambda p: spaces_to_set(p.runs[0]),
+        ),
+    ],
+    ids=["marks", "left long", "spaces"],
+)
+def test_a_long_table_may_go_on_on_the_next_page_a_short_one_stays_with_its_heading(
+    shown_of: Callable[[str], Shown],
+    monkeypatch: pytest.MonkeyPatch,
+    section: Callable[..., Iterable[Any]],
+    limit: tuple[Any, str],
+    counted: Callable[[FencePlan], Iterable[Any]],
+) -> None:
+    plan = shown_of("ripped").plan
+    count, tables = len(list(counted(plan))), []
+    for most in (count - 1, count):
+        monkeypatch.setattr(*limit, most)
+        parts = [part._content for part in section(plan, sheet_look(plan)) if isinstance(part, KeepTogether)]
+        tables.append(sum(isinstance(part, Table) for content in parts for part in content))
+    assert tables[1] == tables[0] + 1
