@@ -82,7 +82,7 @@ def test_ceiling_is_the_full_reach_of_the_board_in_use() -> None:
 
 
 def test_no_stock_is_refused() -> None:
-    with pytest.raises(ValueError, match="^a board cost needs one stock length or more$"):
+    with pytest.raises(ValueError, match=r"^a board cost needs one stock length or more$"):
         board_cost(FLAT, ONE, np.full(1, 2.0), np.full(1, 3.0), [], BottomCut.SQUARE, 0.125)
 
 

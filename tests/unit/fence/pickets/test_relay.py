@@ -177,7 +177,7 @@ def test_a_post_set_elsewhere_ends_the_plan() -> None:
 
 @pytest.mark.parametrize("keys", [{"width": 0.0}, {"limit": 0.0}, {"gap": -0.1}, {"at": 490.0}])
 def test_sizes_that_cannot_be(keys: dict[str, float]) -> None:
-    with pytest.raises(ValueError, match="^width and limit must be over zero, gap and room not below it$"):
+    with pytest.raises(ValueError, match=r"^width and limit must be over zero, gap and room not below it$"):
         lay_again(rest(**keys))
 
 

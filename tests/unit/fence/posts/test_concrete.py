@@ -40,7 +40,7 @@ def test_thicker_posts_take_less_concrete(make: SimpleNamespace) -> None:
 
 
 def test_a_hole_narrower_than_the_post(make: SimpleNamespace) -> None:
-    with pytest.raises(ValueError, match="^the hole has less section than the post$"):
+    with pytest.raises(ValueError, match=r"^the hole has less section than the post$"):
         concrete_for(*_line(np.array([30.0])), make.posts(hole_diameter="3 in"))
 
 

@@ -86,7 +86,7 @@ def test_remark_names_the_tallest_and_where() -> None:
 
 
 def test_no_pickets_is_refused() -> None:
-    with pytest.raises(ValueError, match="^no pickets, so no height to check$"):
+    with pytest.raises(ValueError, match=r"^no pickets, so no height to check$"):
         check_heights(LINE, Slots(left=np.empty(0), right=np.empty(0)), TOP, 84.0, HeightRule.EVERY_POINT)
 
 

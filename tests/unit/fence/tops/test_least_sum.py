@@ -42,5 +42,5 @@ def test_a_corner_without_a_pair_has_the_middle_value() -> None:
 
 def test_corners_with_three_neighbours_each_are_refused() -> None:
     first, second = np.array([0, 0, 0, 1, 1, 2]), np.array([1, 2, 3, 2, 3, 3])
-    with pytest.raises(ValueError, match="^every corner left has three neighbours or more$"):
+    with pytest.raises(ValueError, match=r"^every corner left has three neighbours or more$"):
         least_sum(4, first, second, [np.zeros((2, 2))] * 6)

@@ -68,7 +68,7 @@ def test_sharpest_saves_more_for_its_inches_than_the_rest(swale: GroundLine) -> 
 def test_no_pickets_is_refused(swale: GroundLine) -> None:
     wish = build(swale)
     none = Slots(left=np.empty(0), right=np.empty(0))
-    with pytest.raises(ValueError, match="^no pickets, so no height changes a board$"):
+    with pytest.raises(ValueError, match=r"^no pickets, so no height changes a board$"):
         string_heights(swale, none, choose_level(wish).top, wish.cost)
 
 
