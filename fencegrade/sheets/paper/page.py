@@ -171,8 +171,8 @@ class Paper:
         canvas = Canvas(
             buffer,
             pagesize=self.size,
-            invariant=1,
-            pageCompression=1,
+            invariant=True,
+            pageCompression=True,
             initialFontName=REGULAR,  # type: ignore[arg-type]  # the stubs say a number
             lang="en",
         )

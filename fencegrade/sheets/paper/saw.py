@@ -68,7 +68,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
         return
     rows = [
         (
-            numbers(g.pickets, 30),
+            numbers(g.pickets),
             f"{len(g.pickets)}",
             say.sold_length(g.stock),
             f"{say.station(g.start)} to {say.station(g.end)}",

@@ -210,8 +210,8 @@ def sheet_pdf(look: Look, subject: str, story: Sequence[Flowable]) -> bytes:
         author="fencegrade",
         creator="fencegrade",
         lang="en",
-        invariant=1,
-        pageCompression=1,
+        invariant=True,
+        pageCompression=True,
         initialFontName=REGULAR,
     )
     base, wide = FOOT + TAIL, look.column
