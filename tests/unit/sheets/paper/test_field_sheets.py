@@ -108,7 +108,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """A plan and its sheets: what they are made of, the PDF, each page's text, and where every text stands."""
+    """A plan and its sheets: what they are made of, the PDF, the text of each page, where every text is."""
 
     plan: FencePlan
     story: list[str]
