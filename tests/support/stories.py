@@ -13,21 +13,20 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, KeepTogether, PageBreak, Paragraph, Spacer, Table
 
 from fencegrade.sheets.paper import field_sheets
-from fencegrade.sheets.paper.sheet import Look
+from fencegrade.sheets.paper.sheet import Look, sheet_pdf
 
 
 @contextlib.contextmanager
 def stories() -> Iterator[list[str]]:
     """The lines of every story that is set meanwhile."""
     found: list[str] = []
-    write = field_sheets.sheet_pdf
 
     def keep(look: Look, subject: str, story: list[Any]) -> bytes:
         styles: dict[str, ParagraphStyle] = {}
         found.append(f"{subject}; {look.warned or 'nothing at the head'}")
         found.extend(_lines(story, styles))
         found.extend(_style(style) for _, style in sorted(styles.items()))
-        return write(look, subject, story)
+        return sheet_pdf(look, subject, story)
 
     with mock.patch.object(field_sheets, "sheet_pdf", keep):
         yield found
@@ -40,12 +39,12 @@ def _lines(story: Iterable[Any], styles: dict[str, ParagraphStyle]) -> Iterator[
             case CondPageBreak():
                 yield f"room for {part.height:g}"
             case KeepTogether():
-                yield f"kept: {' | '.join(_lines(part._content, styles))}"
+                yield f"kept: {' | '.join(_lines(vars(part)['_content'], styles))}"
             case PageBreak():
                 yield "page"
             case Paragraph():
                 styles[part.style.name] = part.style
-                followed = " and what follows" if part.getKeepWithNext() else ""
+                followed = " and what follows" if vars(part).get("keepWithNext") else ""
                 yield f"{part.style.name} {_told(part.getPlainText())}{followed}"
             case Table():
                 yield _table(part, styles)

@@ -795,6 +795,7 @@ def test_a_long_table_may_go_on_on_the_next_page_a_short_one_stays_with_its_head
     count, tables = len(list(counted(plan))), []
     for most in (count - 1, count):
         monkeypatch.setattr(*limit, most)
-        parts = [part._content for part in section(plan, sheet_look(plan)) if isinstance(part, KeepTogether)]
+        story = section(plan, sheet_look(plan))
+        parts = [vars(part)["_content"] for part in story if isinstance(part, KeepTogether)]
         tables.append(sum(isinstance(part, Table) for content in parts for part in content))
     assert tables[1] == tables[0] + 1
