@@ -17,14 +17,13 @@ from fencegrade.building.lean import (
 )
 from fencegrade.building.resume_ask import named_run
 from fencegrade.fence.pickets.patterns import in_the_way
-from fencegrade.fence.slots import Slots
 from fencegrade.job.as_built import PicketUp
 from fencegrade.job.choices import Pattern
 from fencegrade.planning.layout import stretches_of
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.problems import Problem, mistake, raise_mistakes, refuse, warning
-from fencegrade.units.arrays import Indices, Truths
+from fencegrade.units.arrays import Indices, Truths, some_of
 from fencegrade.units.words import Words, numbered
 
 _OF_JOB = ("height", "spacing", "width")
@@ -68,7 +67,7 @@ def job_lean(
         found += _lean_missing(told, None if unknown or wrong else picket)
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
-    slots = Slots(left=row.slots.left[member], right=row.slots.right[member])
+    slots = some_of(row.slots, member)
     last = int(np.flatnonzero(member == picket - 1)[0])
     tall = member[last + 1 :] if last + 1 < len(member) else member[last:]
     height = float(row.cuts.kept[tall].max()) * plan.mark

@@ -41,14 +41,13 @@ class StockRisk(Struct, frozen=True, kw_only=True, eq=False):
     """What may happen to the boards marked in place.
 
     `short`: boards expected to turn out too short; `spares` (k,): boards of each stock, shortest first, to
-    have besides, which cover every length together in the share `covered` of draws; `unserved`: pickets that
-    may need more than the longest stock, no more than this in `chance` of cases.
+    have besides, which cover every length together in `chance` of cases; `unserved`: pickets that may need
+    more than the longest stock, no more than this in as many.
     """
 
     chance: float
     short: float
     spares: Indices
-    covered: float
     unserved: int
 
 
@@ -73,36 +72,28 @@ def stock_risk(
             short = reach > run.wood
             sold = serving[shortest_serving(choice.lengths, reach[short])]
             wanted[d] += np.bincount(sold % (kinds + 1), minlength=kinds + 1)
-    none = np.zeros(kinds, dtype=np.int64)
-    spares, covered = spare_boards(none, wanted[:, :kinds], board_costs(choice.offered), chance)
     return StockRisk(
         chance=chance,
         short=float(wanted.sum(axis=1).mean()),
-        spares=spares,
-        covered=covered,
+        spares=spare_boards(wanted[:, :kinds], board_costs(choice.offered), chance),
         unserved=int(_quantile(wanted[:, kinds:], chance)[0]),
     )
 
 
-def spare_boards(
-    held: Indices, demand: Indices, costs: Floats, chance: float = CHANCE
-) -> tuple[Indices, float]:
-    """Spares of each length that cover the demand in a share of draws, and the share of draws they cover.
+def spare_boards(demand: Indices, costs: Floats, chance: float) -> Indices:
+    """Spares of each length, shortest first, that cover the demand in a share of draws.
 
-    `held` (k,): boards there are, shortest first; `demand` (d, k): boards whose shortest serving stock is k
-    in each draw; a longer board serves for a shorter one; `costs` (k,). Exact where one length runs short;
-    otherwise the dearest draws to cover are left out one by one. Errors: ValueError for a chance that is not
-    between 0 and 1.
+    `demand` (d, k): boards whose shortest serving stock is k in each draw; a longer board serves for a
+    shorter one; `costs` (k,). Exact where one length runs short; otherwise the dearest draws to cover are
+    left out one by one. Errors: ValueError for a chance that is not between 0 and 1.
     """
     if not 0 < chance <= 1:
         raise ValueError("the chance to cover lies between 0 and 1, such as 0.9")
-    lacking = np.maximum(_from_longest(demand) - _from_longest(held[None, :]), 0)
+    lacking = _from_longest(demand)
     kept = np.ones(len(lacking), dtype=bool)
     for _ in range(int(np.floor(len(lacking) * (1 - chance) + WHOLE))):
         kept[_dearest(lacking, kept, costs)] = False
-    spares = _by_length(lacking[kept].max(axis=0, initial=0))
-    have = _from_longest(spares[None, :])
-    return spares, float(np.all(lacking <= have, axis=1).mean())
+    return _by_length(lacking[kept].max(axis=0, initial=0))
 
 
 def _dearest(lacking: Indices, kept: Truths, costs: Floats) -> int:

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from fencegrade.job.choices import Fit
 from fencegrade.job.records import Gate
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, as_one
 from fencegrade.units.tolerances import ROUNDING
 
 
@@ -115,6 +115,4 @@ def closed_stretches(
 def join_slots(parts: Iterable[Slots]) -> Slots:
     """Slots of several stretches as one row."""
     rows = list(parts)
-    if not rows:
-        return Slots(left=np.empty(0), right=np.empty(0))
-    return Slots(left=np.concatenate([r.left for r in rows]), right=np.concatenate([r.right for r in rows]))
+    return as_one(rows) if rows else Slots(left=np.empty(0), right=np.empty(0))

@@ -90,11 +90,6 @@ class BoardCost(Struct, frozen=True, kw_only=True, eq=False):
         return np.asarray(np.minimum(dearer.min(axis=1, initial=np.inf), np.maximum(full, top)))
 
 
-def counted(stock: Stock) -> float | None:
-    """What one board counts wherever stock is chosen: its price; None where it has none."""
-    return stock.price
-
-
 def for_sale(stock: Sequence[Stock]) -> tuple[Stock, ...]:
     """The stock of which more can be bought, in the order given."""
     return tuple(s for s in stock if s.sold)
@@ -106,9 +101,8 @@ def have_prices(stock: Sequence[Stock]) -> bool:
 
 
 def board_costs(stock: Sequence[Stock]) -> Floats:
-    """What one board of each stock counts in a search, as `counted`, or its length where that is None."""
-    costs = ((counted(s), s.length) for s in stock)
-    return bought_instead(stock, np.array([length if cost is None else cost for cost, length in costs]))
+    """What one board of each stock counts in a search: its price, or its length where it has none."""
+    return bought_instead(stock, np.array([s.length if s.price is None else s.price for s in stock]))
 
 
 def bought_instead(stock: Sequence[Stock], costs: Floats) -> Floats:

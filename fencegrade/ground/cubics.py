@@ -10,7 +10,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from fencegrade.ground.profile import GroundLine
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _STEPS, _NEAR = 150, 1e-15
@@ -27,22 +27,6 @@ class Cubics(Struct, frozen=True, kw_only=True, eq=False):
 
     def __len__(self) -> int:
         return len(self.base)
-
-    def take(self, index: Indices | Truths) -> "Cubics":
-        """Those at `index`."""
-        return Cubics(
-            cubic=self.cubic[index], base=self.base[index], low=self.low[index], high=self.high[index]
-        )
-
-
-def together(parts: tuple[Cubics, ...]) -> Cubics:
-    """Several sets of cubics as one, in the order given."""
-    return Cubics(
-        cubic=np.concatenate([p.cubic for p in parts]),
-        base=np.concatenate([p.base for p in parts]),
-        low=np.concatenate([p.low for p in parts]),
-        high=np.concatenate([p.high for p in parts]),
-    )
 
 
 def points(stations: Floats, elevations: Floats) -> Cubics:

@@ -10,7 +10,6 @@ from msgspec.structs import replace
 from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_bought, soil_unit
 from fencegrade.fence.pickets.flags import PicketFlag
-from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import (
     cheapest_serving,
     choose_stock,
@@ -28,6 +27,7 @@ from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
 from fencegrade.units import MASS, VOLUME, UnitSystem, format_length
+from fencegrade.units.arrays import some_of
 from fencegrade.units.marks import reading_mark
 from fencegrade.units.tolerances import SAME_COST, WHOLE
 
@@ -330,7 +330,7 @@ def plan_risk(plan: FencePlan) -> StockRisk | None:
     for run in plan.runs:
         own = np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE])
         if len(own):
-            slots = Slots(left=run.slots.left[own], right=run.slots.right[own])
+            slots = some_of(run.slots, own)
             runs.append(
                 RiskRun(
                     profile=run.ground.profile,

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice, by_length
-from fencegrade.fence.stock_steps import counted, for_sale
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
@@ -279,7 +279,7 @@ def _cut(
 def _stock(stock: JobStock, mark: float) -> Stock:
     return Stock(
         length=int(marks_down(np.array([stock.length]), mark)[0]),
-        price=counted(stock),
+        price=stock.price,
         on_hand=stock.on_hand,
         limit=stock.limit,
     )

@@ -342,13 +342,9 @@ def lay_stretch(job: Job, style: TopStyle, start: float, end: float, width: floa
     if pickets.pattern is Pattern.SIDE_BY_SIDE and style.by_bay:
         slots = bay_slots(start, end, width, pickets.spacing)
         return slots, np.zeros(len(slots), dtype=np.int8)
-    facing = lay_pattern(
-        pickets.pattern, start, end, width, pickets.spacing, pickets.fit, job.rails.thickness
-    )
-    slots = join_slots([facing.first, facing.second])
-    row = np.repeat([0, 1], [len(facing.first), len(facing.second)])
-    order = np.argsort(slots.left, kind="stable")
-    return Slots(left=slots.left[order], right=slots.right[order]), row[order].astype(np.int8)
+    facing = lay_pattern(pickets.pattern, start, end, width, pickets.spacing, pickets.fit)
+    slots, row = facing.in_order()
+    return slots, row.astype(np.int8)
 
 
 def _slots(job: Job, run: Run, ground: RunGround, bays: Bays, style: TopStyle) -> tuple[Slots, Indices]:

@@ -11,7 +11,7 @@ from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import MeasuredGround
 from fencegrade.problems import Problem, warning
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -57,7 +57,7 @@ def doubted_off(ground: RunGround, slots: Slots, measured: Floats) -> Floats:
     off = np.zeros(len(slots))
     own = np.flatnonzero(~np.isnan(measured[:, 0]))
     if len(own):
-        under = Slots(left=slots.left[own], right=slots.right[own])
+        under = some_of(slots, own)
         found = measured[own].max(axis=1) - ground.profile.highest(under.left, under.right)
         off[own] = np.where(np.abs(found) > believed_off(ground, under) + SAME_LENGTH, found, 0.0)
     return off

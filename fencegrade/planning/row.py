@@ -21,7 +21,7 @@ from fencegrade.job.as_built import PicketUp
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.problems import Problem, mistake, warning
 from fencegrade.units import layout_mark
-from fencegrade.units.arrays import Indices
+from fencegrade.units.arrays import Indices, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -327,7 +327,7 @@ class _Row:
             gap=gap,
             limit=laying.limit,
             fit=Fit.EVEN_GAPS if laying.stepped else laying.fit,
-            planned=Slots(left=stretch.slots.left[coming], right=stretch.slots.right[coming]),
+            planned=some_of(stretch.slots, coming),
             shift=1.0 if anew else shift,
             close=0.5 if laying.stepped else 0.0,
             match=first_rip if both else 0.0,

@@ -287,7 +287,6 @@ def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
                 pickets.fit,
                 job.tape,
                 pickets.pattern,
-                job.rails.thickness,
             )
 
 

@@ -13,7 +13,7 @@ from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
 from fencegrade.ground.advice import Boards as BoardsCut
 from fencegrade.planning.doubt import boards_cut
 from fencegrade.planning.layout import RunLayout, Standing
-from fencegrade.units.arrays import Floats, Indices, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths, some_of
 
 STILL_SURE = 0.10
 """A board is made shorter for a setting only as far as its chance of standing outside its limits stays no
@@ -97,7 +97,7 @@ class _Ground(Struct, frozen=True, kw_only=True, eq=False):
     def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
         """Chance that boards of these lengths stand outside their limits; of those at `index`."""
         lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
-        some = BoardsCut(**{name: getattr(self.cut, name)[index] for name in BoardsCut.__struct_fields__})
+        some = some_of(self.cut, index)
         return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
 
     def listed(self) -> Marks:

@@ -8,9 +8,8 @@ import numpy as np
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE, GatePlan, LeafFit, describe
 from fencegrade.fence.low_ground.bill import SOLD_BY
-from fencegrade.fence.pickets.patterns import DEFINITIONS, Facing, hidden_angle
+from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle
 from fencegrade.fence.posts.wind_load import WindLoad
-from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.corners import corner_steps
 from fencegrade.job.choices import HingePost, Pattern
 from fencegrade.planning.buying import bag_weight_words, buying_list, section_words
@@ -122,12 +121,9 @@ def pattern_lines(plan: FencePlan) -> Iterator[str]:
     if overlap <= 0:
         yield f"  the rows leave {words.length(-overlap)} open to see straight through"
         return
-    none = Slots(left=np.empty(0), right=np.empty(0))
-    between = plan.job.rails.thickness if pattern is Pattern.SHADOWBOX else 0.0
-    facing = Facing(pattern=pattern, first=none, second=none, overlap=overlap, between=between)
     yield f"  pickets of the two rows overlap by {overlap_words(overlap, words)}, before they dry"
-    if between > 0:
-        angle = format_angle(hidden_angle(facing))
+    if pattern is Pattern.SHADOWBOX:
+        angle = format_angle(hidden_angle(overlap, plan.job.rails.thickness))
         yield f"  nobody sees through from less than {angle} off straight on"
 
 

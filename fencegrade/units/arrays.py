@@ -1,9 +1,10 @@
 """Words for arrays by what they hold."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -23,3 +24,17 @@ Counts = NDArray[np.signedinteger[Any]]
 
 Marks = NDArray[np.signedinteger[Any]]
 """Lengths in whole tape marks."""
+
+Arrays = TypeVar("Arrays", bound=Struct)
+"""A record of arrays (n, ...), one for each thing told of n things."""
+
+
+def some_of(record: Arrays, index: Indices | Truths | slice) -> Arrays:
+    """The record of those at `index` alone."""
+    return type(record)(**{name: getattr(record, name)[index] for name in record.__struct_fields__})
+
+
+def as_one(records: Sequence[Arrays]) -> Arrays:
+    """Several records of one kind as one, in the order given; one or more."""
+    names = records[0].__struct_fields__
+    return type(records[0])(**{n: np.concatenate([getattr(r, n) for r in records]) for n in names})

@@ -13,7 +13,7 @@ from fencegrade.job.choices import Fit
 NONE = Slots(left=np.empty(0), right=np.empty(0))
 
 rests = st.builds(
-    lambda room, width, gap, limit, fit, started, close, match: Rest(
+    lambda room, width, gap, limit, fit, close, match: Rest(
         at=100.0,
         end=100.0 + room,
         width=width,
@@ -22,8 +22,6 @@ rests = st.builds(
         fit=fit,
         planned=NONE,
         shift=1.0,
-        started=started,
-        lead=1.0 if started else close,
         close=close if fit is Fit.EVEN_GAPS else 0.0,
         match=match * width if fit is Fit.RIP_BOTH_ENDS else 0.0,
     ),
@@ -32,7 +30,6 @@ rests = st.builds(
     gap=st.sampled_from([0.0, 0.125, 0.25, 1.75]) | st.floats(0, 4),
     limit=st.floats(1 / 64, 0.5),
     fit=st.sampled_from(list(Fit)),
-    started=st.booleans(),
     close=st.sampled_from([0.0, 0.5]),
     match=st.floats(0.5, 0.99),
 )
@@ -60,7 +57,7 @@ def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
 def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
     """From the gap that stands and from board to board; a way within the limit keeps it."""
     for way in lay_again(rest):
-        if not rest.started or not len(way):
+        if not len(way):
             continue
         steps = np.abs(np.diff(np.append(rest.gap, way.gaps)))
         assert float(steps.max()) <= way.change + 1e-6
@@ -114,12 +111,12 @@ def test_what_ends_as_planned_stays_as_planned(
     length: float, width: float, spacing: float, fit: Fit, share: float
 ) -> None:
     slots = fill_stretch(0.0, length, width, spacing, fit)
-    up = min(len(slots) - 1, int(share * len(slots)))
     assume(len(slots) > 1)
+    up = min(len(slots) - 1, 1 + int(share * len(slots)))
     gap = max(0.0, float(slots.left[1] - slots.right[0]))
     found = lay_again(
         Rest(
-            at=float(slots.right[up - 1]) if up else 0.0,
+            at=float(slots.right[up - 1]),
             end=length,
             width=width,
             gap=gap,
@@ -127,8 +124,6 @@ def test_what_ends_as_planned_stays_as_planned(
             fit=fit,
             planned=Slots(left=slots.left[up:], right=slots.right[up:]),
             shift=0.0,
-            started=up > 0,
-            lead=1.0 if up else 0.0,
         )
     )
     assert found[0].slots.left == pytest.approx(slots.left[up:], abs=1e-6)

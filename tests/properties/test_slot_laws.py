@@ -59,7 +59,7 @@ def test_a_second_row_covers_every_gap_and_stays_between_the_ends(
 ) -> None:
     """Beside a narrow last picket the board behind is ripped; it never stands out past a wall."""
     end = start + more
-    facing = lay_pattern(pattern, start, end, width, share * width, fit, 1.5)
+    facing = lay_pattern(pattern, start, end, width, share * width, fit)
     first, second = facing.first, facing.second
     assert len(second) == len(first) - 1
     if len(second):

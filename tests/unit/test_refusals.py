@@ -82,7 +82,7 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
         "22, 2 of 21 and others); raise a limit: one more of 40 would serve",
     ),
     (
-        lambda: spare_boards(NONE, np.zeros((1, 0), dtype=np.int64), np.zeros(0), 1.5),
+        lambda: spare_boards(np.zeros((1, 0), dtype=np.int64), np.zeros(0), 1.5),
         "the chance to cover lies between 0 and 1, such as 0.9",
     ),
     (

@@ -320,17 +320,14 @@ def leaf_pickets(
     fit: Fit,
     mark: float,
     pattern: Pattern = Pattern.SIDE_BY_SIDE,
-    between: float = 0.0,
 ) -> LeafPickets:
     """The pickets of a leaf as it hangs shut.
 
     `leaf`: which one, from the run's start; `top`: (2,) elevation of the top line at both edges of the
     opening (in); `width` of pickets and `spacing` as laid in the fence beside it (in); `mark`: tape
-    mark (in);
-    `pattern` and the thickness `between` its two rows (in). Where whole pickets cannot keep that spacing
-    within an eighth of an inch the outer two are ripped alike, or the last one alone where that leaves it
-    half a board; where no rip fills the leaf its spaces are even all the same. A raked bottom is taken at
-    each picket's middle; lengths are rounded down.
+    mark (in). Where whole pickets cannot keep that spacing within an eighth of an inch the outer two are
+    ripped alike, or the last one alone where that leaves it half a board; where no rip fills the leaf its
+    spaces are even all the same. A raked bottom is taken at each picket's middle; lengths are rounded down.
     """
     gate, chosen = plan.gate, plan.chosen[leaf]
     first = gate.station + (
@@ -338,7 +335,7 @@ def leaf_pickets(
     )
     if leaf == 1:
         first += plan.leaf_width + LATCH_SPACE
-    slots, row = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern, between)
+    slots, row = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern)
     at_start = chosen.hinge is HingePost.START
     hinge = gate.station if at_start else gate.station + gate.width
     slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
@@ -359,18 +356,12 @@ choice."""
 
 
 def _leaf_slots(
-    first: float,
-    leaf: float,
-    width: float,
-    spacing: float,
-    fit: Fit,
-    pattern: Pattern,
-    between: float,
+    first: float, leaf: float, width: float, spacing: float, fit: Fit, pattern: Pattern
 ) -> tuple[Slots, Indices]:
     """Where the pickets of a leaf stand, both rows in order along the run, and the row of each."""
 
     def lay(how: Fit) -> Facing:
-        return lay_pattern(pattern, first, first + leaf, width, spacing, how, between)
+        return lay_pattern(pattern, first, first + leaf, width, spacing, how)
 
     laid = even = lay(Fit.EVEN_GAPS)
     front = even.first
@@ -379,10 +370,4 @@ def _leaf_slots(
         laid = lay(Fit.RIP_BOTH_ENDS if fit is Fit.EVEN_GAPS else fit)
         if laid.first.right[-1] < first + leaf - SAME_LENGTH:
             laid = even
-    left, right = (
-        np.concatenate([getattr(row, side) for row in (laid.first, laid.second)])
-        for side in ("left", "right")
-    )
-    order = np.argsort(left, kind="stable")
-    row = np.repeat(np.arange(2), [len(laid.first), len(laid.second)])
-    return Slots(left=left[order], right=right[order]), row[order]
+    return laid.in_order()

@@ -14,7 +14,7 @@ from fencegrade.fence.low_ground.finished import Spared, fill_volumes, finished_
 from fencegrade.fence.low_ground.kickboard import Kickboard, StripRows, laid, strip_costs, strip_rows
 from fencegrade.fence.low_ground.search import Closed, FillCosts, best_closing, no_strips
 from fencegrade.fence.low_ground.soil_body import Section
-from fencegrade.fence.pickets.cuts import Cuts, join_cuts, shortened
+from fencegrade.fence.pickets.cuts import Cuts, shortened
 from fencegrade.fence.stock import (
     Needs,
     StockChoice,
@@ -28,7 +28,7 @@ from fencegrade.fence.stock_steps import board_costs, have_prices
 from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.job.records import Pickets, Soil, Stock
 from fencegrade.units import UnitSystem
-from fencegrade.units.arrays import Floats, Indices, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths, as_one
 from fencegrade.units.tolerances import SAME_LENGTH
 
 SHARES = (0.75, 0.5, 0.25, 0.0)
@@ -228,7 +228,7 @@ def _carried_out(question: Question, closed: Sequence[Closed]) -> Outcome:
     runs = tuple(_carried(question, case, one) for case, one in zip(question.cases, closed, strict=True))
     needs = join_needs([r.needs for r in runs])
     stock = choose_stock(needs, question.stock)
-    final = shortened(join_cuts([r.full for r in runs]), stock.kept, question.mark)
+    final = shortened(as_one([r.full for r in runs]), stock.kept, question.mark)
     most = np.concatenate([c.low.zones.most_gap for c in question.cases])
     water = np.concatenate([c.low.zones.open for c in question.cases])
     over = int(((final.gap > most + SAME_LENGTH) & ~water).sum())

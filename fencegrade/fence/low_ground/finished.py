@@ -22,6 +22,7 @@ from fencegrade.fence.low_ground.taper import UPRIGHT
 from fencegrade.fence.pickets.cuts import Cuts, cut_again, cut_lengths, marks_down
 from fencegrade.fence.pickets.ground_below import FinishedGround, soil_below
 from fencegrade.fence.stock import shortest_serving
+from fencegrade.ground.cubics import spread
 from fencegrade.job.choices import BottomCut
 from fencegrade.job.records import Soil
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
@@ -213,8 +214,8 @@ def _spared(
     total = np.append(0, np.cumsum(count))
     splits = [*np.searchsorted(total, np.arange(0, int(total[-1]), _PAIRS_AT_ONCE)).tolist(), len(rows)]
     for a, b in pairwise(splits):
-        row = np.repeat(np.arange(a, b, dtype=np.int64), count[a:b])
-        board = first[row] + np.arange(len(row)) - np.repeat(np.cumsum(count[a:b]) - count[a:b], count[a:b])
+        own, board = spread(first[a:b], first[a:b] + count[a:b])
+        row = own + a
         long = shortest[board] > 0
         row, board = row[long], board[long]
         below = _beside(low, rows, taper, row, board)

@@ -23,10 +23,9 @@ from fencegrade.ground.cubics import (
     cubics_under,
     monotone_parts,
     over_line,
-    together,
 )
 from fencegrade.ground.profile import GroundLine
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, as_one, some_of
 
 CUBIC_FOOT = 1728.0
 """Cubic inches."""
@@ -103,4 +102,4 @@ def _above_ground(pieces: Cubics, owner: Indices) -> tuple[Cubics, Indices]:
     parts = Cubics(cubic=np.tile(c, (6, 1)), base=np.tile(pieces.base[mixed], 6), low=low, high=high)
     above = (high > low) & (cubic_at(parts.cubic, (low + high) / 2) > 0)
     owners = np.concatenate([owner[whole], np.tile(owner[mixed], 6)[above]])
-    return together((pieces.take(whole), parts.take(above))), owners
+    return as_one((some_of(pieces, whole), some_of(parts, above))), owners

@@ -17,9 +17,9 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.low_ground.soil_body import Moments, depth_moments
-from fencegrade.ground.cubics import Cubics, crossing, cubic_at, monotone_parts, over_line, together
+from fencegrade.ground.cubics import Cubics, crossing, cubic_at, monotone_parts, over_line
 from fencegrade.ground.profile import GroundLine
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.arrays import Floats, Indices, Truths, as_one
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 
 UPRIGHT = 1e-6
@@ -154,7 +154,7 @@ def _run_out(
         on = ~(met | stopped | too_deep)
         live, at, piece = live[on], far[on], piece[on] + 1
     if met_in:
-        meeting = together(tuple(met_in))
+        meeting = as_one(met_in)
         reach[np.concatenate(who)] = meeting.base + crossing(meeting.cubic, meeting.low, meeting.high)
     return reach, left, deep
 

@@ -7,8 +7,6 @@ bottom |____|  clearance over the highest ground under it
   .--'````-.  ground
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
@@ -119,16 +117,7 @@ def shortened(cuts: Cuts, least: Marks, mark: float) -> Cuts:
 
     Both sides lose what the longer one must lose, so a scribed cut keeps its angle; the gap grows by it.
     """
-    loss = np.maximum(cuts.kept - least, 0)
-    return replace(
-        cuts,
-        bottom_left=cuts.bottom_left + loss * mark,
-        bottom_right=cuts.bottom_right + loss * mark,
-        kept_left=cuts.kept_left - loss,
-        kept_right=cuts.kept_right - loss,
-        kept=cuts.kept - loss,
-        gap=cuts.gap + loss * mark,
-    )
+    return cut_to(cuts, np.minimum(cuts.kept, least), mark)
 
 
 def cut_over(
@@ -174,10 +163,3 @@ def marks_down(inches: Floats, mark: float) -> Marks:
 def marks_up(inches: Floats, mark: float) -> Marks:
     """Whole tape marks that hold each length, rounded up; a hair over a mark counts as on it."""
     return np.ceil(np.asarray(inches) / mark - MARK_GRACE).astype(np.int64)
-
-
-def join_cuts(parts: Sequence[Cuts]) -> Cuts:
-    """The cuts of several runs as one row."""
-    return Cuts(
-        **{name: np.concatenate([getattr(p, name) for p in parts]) for name in Cuts.__struct_fields__}
-    )

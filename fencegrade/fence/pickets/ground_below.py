@@ -12,7 +12,7 @@ from typing import Protocol
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.ground.cubics import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line, spread
 from fencegrade.ground.profile import GroundLine
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -112,9 +112,7 @@ def soil_below(
     start, end, z_start, z_end = soil
     first = np.searchsorted(end, left + SAME_LENGTH, side="right")
     past = np.maximum(np.searchsorted(start, right - SAME_LENGTH), first)
-    counts = past - first
-    board = np.repeat(np.arange(len(left)), counts)
-    piece = np.arange(len(board)) - np.repeat(np.cumsum(counts) - counts, counts) + first[board]
+    board, piece = spread(first, past)
     a, b = np.maximum(start[piece], left[board]), np.minimum(end[piece], right[board])
     steep = (z_end - z_start)[piece] / (end - start)[piece]
     return FinishedGround(

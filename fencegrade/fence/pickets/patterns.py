@@ -15,8 +15,9 @@ import math
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.fence.slots import Slots, fill_stretch
+from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.job.choices import Fit, Pattern
+from fencegrade.units.arrays import Indices, some_of
 
 DEFINITIONS = {
     Pattern.SIDE_BY_SIDE: "Side by side: one row of pickets on one face of the rails.",
@@ -43,61 +44,40 @@ def in_the_way(pattern: Pattern, number: int) -> tuple[str, str]:
 
 
 class Facing(Struct, frozen=True, kw_only=True, eq=False):
-    """The rows of a stretch, inches: `first` runs flush to both ends, `second` covers its gaps.
+    """The rows of a stretch, inches: `first` runs flush to both ends, `second` covers its gaps."""
 
-    `overlap` of a picket on its neighbour in the other row; negative is an open gap. `between`: thickness
-    between the two rows' inner faces.
-    """
-
-    pattern: Pattern
     first: Slots
     second: Slots
-    overlap: float
-    between: float
 
-    @property
-    def count(self) -> int:
-        """Pickets in both rows."""
-        return len(self.first) + len(self.second)
+    def in_order(self) -> tuple[Slots, Indices]:
+        """The pickets of both rows in order along the run, and the row of each, (n,) 0 or 1."""
+        slots = join_slots([self.first, self.second])
+        row = np.repeat([0, 1], [len(self.first), len(self.second)])
+        order = np.argsort(slots.left, kind="stable")
+        return some_of(slots, order), row[order]
 
 
-def lay_pattern(
-    pattern: Pattern, start: float, end: float, width: float, spacing: float, fit: Fit, rail_thickness: float
-) -> Facing:
+def lay_pattern(pattern: Pattern, start: float, end: float, width: float, spacing: float, fit: Fit) -> Facing:
     """The rows that fill a stretch.
 
     `start`, `end`: stations of its ends (in); `width` of a picket (in); `spacing`: within one row, edge to
-    edge (in); `rail_thickness` (in). With two rows the second has a picket centred on every gap of the first,
-    ripped where it would stand out past an end beside a narrow last picket.
+    edge (in). With two rows the second has a picket centred on every gap of the first, ripped where it would
+    stand out past an end beside a narrow last picket.
     Source: own derivation; overlap (width - spacing)/2 and about 2 L/(width + spacing) pickets.
     """
     first = fill_stretch(start, end, width, spacing, fit)
-    none = Slots(left=np.empty(0), right=np.empty(0))
-    gaps = first.left[1:] - first.right[:-1]
     if pattern is Pattern.SIDE_BY_SIDE:
-        overlap = -float(gaps.max()) if len(gaps) else 0.0
-        return Facing(pattern=pattern, first=first, second=none, overlap=overlap, between=0.0)
+        return Facing(first=first, second=Slots(left=np.empty(0), right=np.empty(0)))
     middle = (first.right[:-1] + first.left[1:]) / 2
-    second = Slots(
-        left=np.maximum(middle - width / 2, start),
-        right=np.minimum(middle + width / 2, end),
-    )
-    return Facing(
-        pattern=pattern,
-        first=first,
-        second=second,
-        overlap=float((width - gaps.max()) / 2) if len(gaps) else 0.0,
-        between=rail_thickness if pattern is Pattern.SHADOWBOX else 0.0,
-    )
+    left, right = np.maximum(middle - width / 2, start), np.minimum(middle + width / 2, end)
+    return Facing(first=first, second=Slots(left=left, right=right))
 
 
-def hidden_angle(facing: Facing, overlap: float | None = None) -> float:
+def hidden_angle(overlap: float, between: float) -> float:
     """How far from straight on (radians) one must look to see through.
 
-    `overlap`: instead of the facing's own (in), as after drying. Zero where straight on shows through; a
-    quarter turn where the rows touch and overlap. Source: own derivation, atan(overlap / between).
+    `overlap` of a picket on its neighbour in the other row, negative for an open gap, and thickness `between`
+    the two rows' inner faces (in). Zero where straight on shows through; a quarter turn where the rows touch
+    and overlap. Source: own derivation, atan(overlap / between).
     """
-    covered = facing.overlap if overlap is None else overlap
-    if covered <= 0:
-        return 0.0
-    return math.atan2(covered, facing.between)
+    return math.atan2(overlap, between) if overlap > 0 else 0.0

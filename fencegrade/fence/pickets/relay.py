@@ -15,7 +15,6 @@ from enum import StrEnum
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
 from fencegrade.job.choices import Fit
@@ -42,11 +41,10 @@ class RelayKind(StrEnum):
 class Rest(Struct, frozen=True, kw_only=True, eq=False):
     """What is left of a stretch; stations and sizes in inches.
 
-    `at`: far edge of the last board up, or where the first begins; `end` of the stretch; `width` of the
+    `at`: far edge of the last board up; `end` of the stretch; `width` of the
     boards to come; `gap` as it stands between the boards up; `limit`: most one gap may differ from the one
-    before it; `started`: whether a board of this stretch is up; `lead`, `close`: share of a gap before the
-    first board to come and after the last one (1 after a board, 1/2 at a post a stepped top starts afresh
-    at, else 0); `planned`: the slots the plan has here; `shift`: how far `at` lies beyond the planned edge;
+    before it; `close`: share of a gap after the last board (1/2 at a post a stepped top starts afresh at,
+    else 0); `planned`: the slots the plan has here; `shift`: how far `at` lies beyond the planned edge;
     `fit` of the job; `match`: rip to match at the far end with rips at both ends, 0 for none.
     """
 
@@ -58,8 +56,6 @@ class Rest(Struct, frozen=True, kw_only=True, eq=False):
     fit: Fit
     planned: Slots
     shift: float
-    started: bool = True
-    lead: float = 1.0
     close: float = 0.0
     match: float = 0.0
 
@@ -114,7 +110,7 @@ def lay_again(rest: Rest) -> tuple[Relay, ...]:
         return (_as_planned(rest),)
     found = [r for widths in _widths(rest) if (r := _eased(rest, widths)) is not None]
     found += _kept_gaps(rest)
-    if not found or rest.room <= rest.lead * rest.gap + min(rest.limit, LEAST_BOARD):
+    if not found or rest.room <= rest.gap + min(rest.limit, LEAST_BOARD):
         found.append(_nothing(rest))
     best, *others = _distinct(sorted(found, key=lambda r: _shows(rest, r)))
     full = best.kind is RelayKind.NOTHING
@@ -158,7 +154,7 @@ def _distinct(ways: Sequence[Relay]) -> Iterator[Relay]:
 def _widths(rest: Rest) -> Iterator[list[float]]:
     """Rows of boards that come near to filling the rest."""
     w, pitch = rest.width, rest.width + rest.gap
-    about = math.floor((rest.room + (1 - rest.lead) * rest.gap) / pitch + SAME_LENGTH)
+    about = math.floor(rest.room / pitch + SAME_LENGTH)
     counts = [m for m in range(max(1, about - 2), about + 4) if m * w <= rest.room + SAME_LENGTH]
     yield from ([w] * m for m in counts)
     if rest.fit is not Fit.EVEN_GAPS:
@@ -170,7 +166,7 @@ def _widths(rest: Rest) -> Iterator[list[float]]:
 def _kept_gaps(rest: Rest) -> list[Relay]:
     """The rest at the gap as it stands: full boards, and one or two ripped at the end."""
     w, gap = rest.width, rest.gap
-    room = rest.room + (1 - rest.lead - rest.close) * gap
+    room = rest.room - rest.close * gap
     full = max(0, math.floor(room / (w + gap) + SAME_LENGTH))
     over = room - full * (w + gap) - gap
     if over <= SAME_LENGTH:
@@ -187,8 +183,7 @@ def _kept_gaps(rest: Rest) -> list[Relay]:
 
 def _single_rip(rest: Rest) -> Relay:
     """One board ripped to all that is left, or to leave the gap where that still gives a board."""
-    space = rest.lead * rest.gap
-    width = rest.room - space if rest.room - space >= LEAST_BOARD else rest.room
+    width = rest.room - rest.gap if rest.room - rest.gap >= LEAST_BOARD else rest.room
     gaps = np.array([rest.gap if width < rest.room else 0.0])
     return _placed(rest, [width], gaps, RelayKind.ONE_RIP, float(gaps[0]) - rest.gap)
 
@@ -228,34 +223,18 @@ def _as_planned(rest: Rest) -> Relay:
 
 def _eased(rest: Rest, widths: Sequence[float]) -> Relay | None:
     """A row of boards with the gaps eased so that it fills the rest; None where the boards do not fit."""
-    if len(widths) == 1 and rest.lead == 0 and rest.close == 0:
-        return _alone(rest, widths[0])
     shares = np.ones(len(widths))
-    shares[0] = rest.lead
     shares[-1] += rest.close
     missing = rest.room - sum(widths) - float(shares.sum()) * rest.gap
     size, sign = abs(missing), 1.0 if missing >= 0 else -1.0
     most = math.inf if sign > 0 else rest.gap
     if size > most * float(shares.sum()) + SAME_LENGTH:
         return None
-    if not rest.started:
-        departure = step = size / float(shares.sum())
-    else:
-        departure, step = _ease(shares, size, most, rest.limit)
+    departure, step = _ease(shares, size, most, rest.limit)
     part = np.minimum(np.arange(1, len(widths) + 1) * step, departure)
     gaps = np.maximum(rest.gap + sign * part, 0.0)
     kind = RelayKind.ONE_RIP if widths[-1] < rest.width - SAME_LENGTH else RelayKind.FULL_BOARDS
     return _placed(rest, widths, gaps, kind, sign * departure)
-
-
-def _alone(rest: Rest, width: float) -> Relay | None:
-    """A single board in a stretch of its own stands in the middle."""
-    space = (rest.room - width) / 2
-    if space < -SAME_LENGTH:
-        return None
-    moved = replace(rest, at=rest.at + space)
-    placed = _placed(moved, [width], np.array([rest.gap]), RelayKind.FULL_BOARDS, space - rest.gap)
-    return replace(placed, gaps=np.array([space]))
 
 
 def _ease(shares: Floats, size: float, most: float, limit: float) -> tuple[float, float]:
@@ -290,20 +269,18 @@ def _least_step(ramp: Floats, flat: Floats, size: float, most: float) -> float:
 
 
 def _placed(rest: Rest, widths: Sequence[float], gaps: Floats, kind: RelayKind, departure: float) -> Relay:
-    """The row with its edges worked out; `gaps` are whole ones, also where only a share of it is left."""
-    space = gaps.astype(float).copy()
-    space[0] *= rest.lead
+    """The row with its edges worked out."""
     wide = np.asarray(widths, dtype=float)
-    right = rest.at + np.cumsum(space + wide)
+    right = rest.at + np.cumsum(gaps + wide)
     end_gap = rest.end - float(right[-1])
     if abs(end_gap) <= SAME_LENGTH:
         right[-1], end_gap = rest.end, 0.0
     ripped = tuple(float(x) for x in wide if x < rest.width - SAME_LENGTH)
-    change = float(np.abs(np.diff(np.append(rest.gap, gaps))).max()) if rest.started else 0.0
+    change = float(np.abs(np.diff(np.append(rest.gap, gaps))).max())
     return Relay(
         kind=kind,
         slots=Slots(left=np.asarray(right - wide), right=np.asarray(right)),
-        gaps=space,
+        gaps=gaps,
         end_gap=end_gap,
         departure=departure,
         change=change,

@@ -136,22 +136,22 @@ def rail_rows(
     """
     tops = bay_tops(top, bays)
     heights = _heights(bays, tops, top, line)
-    lowest = _lowest_edges(bays, tops, line, rails, clearance)
+    over = _over_ground(bays, tops, line)
+    lowest = np.minimum(*over) - clearance - rails.bottom_reveal
     raised = np.minimum(lowest, heights.least - clearance)
     tallest = _tallest(bays, top, line) - clearance
     count = count or rows_for(tallest, rails)
     raise_mistakes(_too_many(run, count, len(bays), tallest, words))
-    counts = np.full(len(bays), count, dtype=np.int64)
     first = _Range(low=rails.top_reveal + heights.dip, high=rails.top_reveal + heights.dip + TOP_EASE)
     deepest = raised - rails.height
-    least = _highest_overhang(bays, tops, line, clearance) - rails.height - rails.most_overhang
+    least = np.maximum(*over) - clearance - rails.height - rails.most_overhang
     last = _Range(low=np.minimum(least, deepest), high=deepest)
     drops = _in_lines(bays, tops, first, last)
-    rows = _spread(bays, tops, line, heights, *drops, counts)
+    rows = _spread(bays, tops, line, heights, *drops, count)
     bad = _Findings(run=run, bays=bays, words=words)
     problems = [
         *bad.humps(lowest - raised, line, heights.slope, closed),
-        *bad.crowded(raised - rails.top_reveal - heights.dip, counts, rails.height),
+        *bad.crowded(raised - rails.top_reveal - heights.dip, count, rails.height),
         *bad.too_long(rows),
     ]
     return rows, tuple(problems)
@@ -194,11 +194,10 @@ def _where_lines_end(goes_on: Truths, first: _Range, last: _Range) -> Iterator[i
         line = both or [high, most, least, low]
 
 
-def _highest_overhang(bays: Bays, tops: BayTops, line: GroundLine, clearance: float) -> Floats:
-    """How far below the top line the pickets' bottoms come at the lower of a bay's two posts (m,)."""
+def _over_ground(bays: Bays, tops: BayTops, line: GroundLine) -> tuple[Floats, Floats]:
+    """How far the top line stands over the ground at the left and the right post of each bay, (m,) both."""
     left = tops.left - line.elevation(bays.left)
-    right = tops.right - line.elevation(bays.right, before=True)
-    return np.maximum(left, right) - clearance
+    return left, tops.right - line.elevation(bays.right, before=True)
 
 
 def _tallest(bays: Bays, top: TopLine, line: GroundLine) -> float:
@@ -253,13 +252,6 @@ def _heights(bays: Bays, tops: BayTops, top: TopLine, line: GroundLine) -> _Heig
     return _Heights(slope=slope, least=tops.left - high, dip=dip)
 
 
-def _lowest_edges(bays: Bays, tops: BayTops, line: GroundLine, rails: Rails, clearance: float) -> Floats:
-    """How far below the top line the lowest rail's lower edge comes, by the ground at the two posts."""
-    left = tops.left - line.elevation(bays.left)
-    right = tops.right - line.elevation(bays.right, before=True)
-    return np.minimum(left, right) - clearance - rails.bottom_reveal
-
-
 def _spread(
     bays: Bays,
     tops: BayTops,
@@ -267,19 +259,18 @@ def _spread(
     heights: _Heights,
     first: Floats,
     last: Floats,
-    counts: Indices,
+    count: int,
 ) -> RailRows:
     """Rows spread evenly between the drops of the top and the bottom one (m,); a single one half-way."""
-    bay = np.repeat(np.arange(len(bays)), counts)
-    row = np.arange(len(bay)) - np.repeat(np.cumsum(counts) - counts, counts)
-    share = np.where(counts[bay] > 1, row / np.maximum(counts[bay] - 1, 1), 0.5)
-    drop = first[bay] + (last - first)[bay] * share
+    bay, row = np.repeat(np.arange(len(bays)), count), np.tile(np.arange(count), len(bays))
+    drop = first[bay] + (last - first)[bay] * (row / (count - 1) if count > 1 else 0.5)
+    left, right = _over_ground(bays, tops, line)
     return RailRows(
         bay=bay,
         row=row,
         drop=drop,
-        left_mark=(tops.left - line.elevation(bays.left))[bay] - drop,
-        right_mark=(tops.right - line.elevation(bays.right, before=True))[bay] - drop,
+        left_mark=left[bay] - drop,
+        right_mark=right[bay] - drop,
         length=((bays.width + bays.extra) * np.hypot(1.0, heights.slope))[bay],
         angle=np.arctan(np.abs(heights.slope))[bay],
     )
@@ -324,14 +315,14 @@ class _Findings(Struct, frozen=True, kw_only=True):
                 remedy,
             )
 
-    def crowded(self, room: Floats, counts: Indices, height: float) -> Iterator[Problem]:
+    def crowded(self, room: Floats, count: int, height: float) -> Iterator[Problem]:
         """Bays with less room (m,) between top and lowest rail than their rails are high."""
-        found = np.flatnonzero(room < counts * height - SAME_LENGTH)
+        found = np.flatnonzero(room < count * height - SAME_LENGTH)
         if len(found):
-            k, where = self._worst(found, counts * height - room)
+            k, where = self._worst(found, count * height - room)
             yield warning(
                 self._place(found),
-                f"{counts[k]} rails of {self.words.fine(height)} do not fit in the "
+                f"{count} rails of {self.words.fine(height)} do not fit in the "
                 f"{self.words.fine(max(float(room[k]), 0.0))} between the top reveal and the lower edge of "
                 f"the lowest rail {where}",
                 "use fewer rails or smaller reveals, or raise the top there",

@@ -14,8 +14,8 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
     touch_pieces,
 )
-from fencegrade.ground.cubics import Cubics, cubic_at, points, together
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.ground.cubics import Cubics, cubic_at, points
+from fencegrade.units.arrays import Floats, Indices, Truths, as_one, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _ROUNDS = 60
@@ -40,7 +40,7 @@ class Support(Struct, frozen=True, kw_only=True, eq=False):
     def at(self, slope: Floats) -> tuple[Floats, Floats]:
         """Greatest G(x) - slope (x - start), inches, and the station of the touch, for each slope (n,)."""
         index = np.searchsorted(self.breaks, slope)
-        return touch_pieces(self.pieces.take(index), slope, self.start)
+        return touch_pieces(some_of(self.pieces, index), slope, self.start)
 
     def ends(self) -> tuple[float, float]:
         """Ground (in) at the start and at the end of the stretch."""
@@ -53,8 +53,8 @@ class Support(Struct, frozen=True, kw_only=True, eq=False):
         Source: own derivation: the line touches at the station, or on both sides of it.
         """
         index = np.arange(len(self.breaks))
-        _, before = touch_pieces(self.pieces.take(index), self.breaks, self.start)
-        _, after = touch_pieces(self.pieces.take(index + 1), self.breaks, self.start)
+        _, before = touch_pieces(some_of(self.pieces, index), self.breaks, self.start)
+        _, after = touch_pieces(some_of(self.pieces, index + 1), self.breaks, self.start)
         k = int(np.searchsorted(-before, -station))
         if k and station > after[k - 1]:
             return float(self.breaks[k - 1])
@@ -73,7 +73,7 @@ def support(under: ToClear, start: float, end: float) -> Support:
     """
     pieces = _cut_at_points(under, start, end)
     bound = np.abs(_end_slopes(pieces)).max() + np.abs(_knot_slopes(pieces)).max() + 1.0
-    pieces = pieces.take(np.flatnonzero(_come_up(pieces)))
+    pieces = some_of(pieces, np.flatnonzero(_come_up(pieces)))
     slopes = np.array([-bound, bound])
     owner = _best(pieces, slopes, start)[0]
     while len(open_ := np.flatnonzero((owner[1:] != owner[:-1]) & (slopes[1:] > slopes[:-1]))):
@@ -105,7 +105,7 @@ def _cut_at_points(under: ToClear, start: float, end: float) -> Cubics:
     index, low = index[order], low[order]
     last = np.append(index[1:] != index[:-1], True)
     high = np.where(last, ground.high[index], np.append(low[1:], 0.0))
-    return together((replace(ground.take(index), low=low, high=high), points(x, z)))
+    return as_one((replace(some_of(ground, index), low=low, high=high), points(x, z)))
 
 
 def _come_up(pieces: Cubics) -> Truths:
@@ -144,7 +144,7 @@ def _turns_up(x: Floats, z: Floats, a: int, b: int, c: int) -> bool:
 def _compress(start: float, end: float, pieces: Cubics, slopes: Floats, owner: Indices) -> Support:
     change = np.flatnonzero(owner[1:] != owner[:-1])
     kept = np.append(owner[change], owner[-1])
-    return Support(start=start, end=end, breaks=slopes[change], pieces=pieces.take(kept))
+    return Support(start=start, end=end, breaks=slopes[change], pieces=some_of(pieces, kept))
 
 
 def _end_slopes(pieces: Cubics) -> Floats:
@@ -185,7 +185,7 @@ def _crossing(
 
     The difference of the two heights falls as the slope grows; Newton's method kept within the bracket.
     """
-    left, right = pieces.take(a), pieces.take(b)
+    left, right = some_of(pieces, a), some_of(pieces, b)
     m = (low + high) / 2
     for _ in range(_ROUNDS):
         za, xa = touch_pieces(left, m, start)

@@ -14,9 +14,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.slots import Slots
-from fencegrade.ground.cubics import Cubics, cubic_at, cubics_under, points, spread, together, turns
+from fencegrade.ground.cubics import Cubics, cubic_at, cubics_under, points, spread, turns
 from fencegrade.ground.profile import GroundLine
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, as_one, some_of
 
 
 class ToClear(Struct, frozen=True, kw_only=True, eq=False):
@@ -85,10 +85,10 @@ def pieces_between(under: ToClear, a: Floats, b: Floats) -> tuple[Cubics, Indice
     if len(under.stations):
         first = np.searchsorted(under.stations, a, side="right")
         whose, index = spread(first, np.searchsorted(under.stations, b, side="left"))
-        pieces = together((pieces, points(under.stations[index], under.elevations[index])))
+        pieces = as_one((pieces, points(under.stations[index], under.elevations[index])))
         owner = np.concatenate([owner, whose])
         order = np.argsort(owner, kind="stable")
-        pieces, owner = pieces.take(order), owner[order]
+        pieces, owner = some_of(pieces, order), owner[order]
     return pieces, owner, np.searchsorted(owner, np.arange(len(a)))
 
 

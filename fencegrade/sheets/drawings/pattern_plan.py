@@ -98,7 +98,7 @@ def pattern_figure(laid: Laid, words: Words, title: str, chosen: Pattern | None)
 def _rows(pattern: Pattern, width: float, space: float) -> list[Row]:
     pitch = width + space
     count = max(2, int((_ACROSS * width + space) / pitch + WHOLE))
-    facing = lay_pattern(pattern, 0.0, count * pitch - space, width, space, Fit.EVEN_GAPS, _RAIL)
+    facing = lay_pattern(pattern, 0.0, count * pitch - space, width, space, Fit.EVEN_GAPS)
     on_rail = _RAIL / 2 + _THICK / 2
     second = {Pattern.BOARD_ON_BOARD: on_rail + _THICK, Pattern.SHADOWBOX: -on_rail}
     rows = [(on_rail, facing.first.left.tolist())]

@@ -14,7 +14,7 @@ from fencegrade.fence.low_ground.soil_body import Section
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import picket_zones
-from fencegrade.fence.slots import Slots, fill_stretch, join_slots
+from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
@@ -115,10 +115,7 @@ class TestJoint:
 @pytest.mark.parametrize("ground", [(0.0, 0.0, 0.0, 0.0), (0.0, 1.9, 3.8, 5.75), (0.0, 3.0, 1.0, 4.0)])
 def test_two_rows_share_their_soil(cut: BottomCut, ground: tuple[float, ...]) -> None:
     """What the search adds up board by board, and the soil as laid, is the higher of two tops, on a grid."""
-    rows_of = lay_pattern(Pattern.SHADOWBOX, 0.0, 57.5, 5.5, 2.0, Fit.EVEN_GAPS, 1.5)
-    slots = join_slots([rows_of.first, rows_of.second])
-    order = np.argsort(slots.left, kind="stable")
-    slots = Slots(left=slots.left[order], right=slots.right[order])
+    slots, _ = lay_pattern(Pattern.SHADOWBOX, 0.0, 57.5, 5.5, 2.0, Fit.EVEN_GAPS).in_order()
     line = ground_line([0.0, 20.0, 40.0, 57.5], ground)
     top = TopLine(style=TopStyle.CONTOUR, stations=line.stations, elevations=line.elevations + 78.0)
     zones = picket_zones(slots, RUN, pickets_of())

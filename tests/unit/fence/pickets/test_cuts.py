@@ -9,7 +9,6 @@ from fencegrade.fence.pickets.cuts import (
     cut_over,
     cut_pickets,
     cut_to,
-    join_cuts,
     marks_down,
     marks_up,
     shortened,
@@ -20,6 +19,7 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.job.choices import BottomCut
+from fencegrade.units.arrays import as_one
 
 MARK = 0.125
 
@@ -169,7 +169,7 @@ def test_a_board_that_is_long_enough_changes_nothing(slope: GroundLine) -> None:
 def test_joined_cuts_stand_in_order(slope: GroundLine) -> None:
     one = cut(slope, slots((20, 25)), straight_top(80.0))
     two = cut(slope, slots((60, 65), (70, 75)), straight_top(80.0))
-    assert join_cuts([one, two]).kept.tolist() == [*one.kept, *two.kept]
+    assert as_one([one, two]).kept.tolist() == [*one.kept, *two.kept]
 
 
 def test_marks_up_hold_the_length_and_a_hair_over_is_on_the_mark() -> None:

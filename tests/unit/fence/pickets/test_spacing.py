@@ -62,11 +62,8 @@ def test_a_space_that_comes_out_other_than_wanted_is_told(wanted: float, laid: s
 def test_widths_and_spaces_fill_each_stretch_also_by_the_spacer(
     length: float, spacing: float, fit: Fit, pattern: Pattern, mark: float
 ) -> None:
-    facing = lay_pattern(pattern, 7.0, 7.0 + length, WIDTH, spacing, fit, 1.5)
-    slots = join_slots([facing.first, facing.second])
-    row = np.repeat([0, 1], [len(facing.first), len(facing.second)])
-    order = np.argsort(slots.left, kind="stable")
-    slots, row = Slots(left=slots.left[order], right=slots.right[order]), row[order]
+    facing = lay_pattern(pattern, 7.0, 7.0 + length, WIDTH, spacing, fit)
+    slots, row = facing.in_order()
     found = laid_spaces(slots, row, [])
     assert sum(s.spaces for s in found) == sum(max(len(r) - 1, 0) for r in (facing.first, facing.second))
     for s in found:
