@@ -15,7 +15,7 @@ def _report(plan: FencePlan, run: RunPlan) -> GroundReport:
         run.ground,
         plan.units,
         plan.mark,
-        boards_cut(run.layout, run.closing, run.cuts) if len(run.slots) else None,
+        boards_cut(run.layout, run.closing, run.cuts),
         tuple((s.start, s.end) for s in run.run.root),
         plan.job.pickets.most_chance,
     )

@@ -79,10 +79,8 @@ class Opening(Struct, frozen=True, kw_only=True):
 
 
 def openings(run: RunPlan) -> tuple[Opening, ...]:
-    """Both ends and every gate of a run in order along it; none where it has no pickets."""
+    """Both ends and every gate of a run in order along it."""
     left, right = run.slots.left, run.slots.right
-    if not len(left):
-        return ()
     found = [Opening(start=run.start, end=float(left[0]))]
     for number, gate in enumerate(run.run.gate, start=1):
         start, end = gate.station, gate.station + gate.width

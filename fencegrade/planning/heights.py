@@ -85,8 +85,6 @@ def _run_tables(job: Job, grounds: Sequence[RunGround], style: TopStyle) -> Iter
     layouts, _ = lay_out(job, list(grounds), styles_asked(job, style))
     sold = replace(job, pickets=replace(job.pickets, stock=for_sale(job.pickets.stock)))
     for layout in layouts:
-        if not len(layout.slots):
-            continue
         wish = top_wish(job, layout)
         top = choose_top(style, wish).top
         full_length(job, [layout], [top])

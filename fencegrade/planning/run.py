@@ -346,7 +346,7 @@ def spaces_not_asked(run: RunPlan, wanted: float) -> list[Spacing]:
 
 
 def _heights(job: Job, layout: RunLayout, top: TopLine) -> HeightCheck | None:
-    if job.top.most_height is None or not len(layout.slots):
+    if job.top.most_height is None:
         return None
     line = layout.ground.line
     return check_heights(line, layout.slots, top, job.top.most_height, job.top.measured)

@@ -225,7 +225,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
         yield chart.title.upper()
         yield from provisional_words((run.ground,))
         yield from (told for told in (left_out_words(run),) if told)
-        if len(run.slots) and not run.layout.coming.any():
+        if not run.layout.coming.any():
             continue
         coming = replace(chart, rows=list(compress(chart.rows, run.layout.coming)))
         yield from text_lines(filled_columns(coming), words)

@@ -154,7 +154,7 @@ AS_BEFORE = "Part of the fence stands. What follows is of the whole fence, as it
 
 
 def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
-    """The facts of one run of a plan. Errors: ValueError where no picket stands."""
+    """The facts of one run of a plan."""
     cuts, slots = run.cuts, run.slots
     under = (cuts.height < plan.job.top.least_height - plan.mark / 2) & run.layout.coming
     low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), int(cuts.gap.argmax())
@@ -186,7 +186,7 @@ def space_words(run: RunPlan, words: Words) -> str:
     """
     spaces, meet = _laid_and_met(run)
     if not spaces:
-        return "only one picket" if len(run.slots) else "no picket"
+        return "none"
     told: list[tuple[str, int, int]] = []
     for s in spaces:
         text = words.space(s.gap)

@@ -158,10 +158,9 @@ def corner_lines(plan: FencePlan) -> Iterator[str]:
             if words.length(abs(step.step)) == words.length(0.0)
             else f"the top steps {way} {words.length(abs(step.step))}"
         )
-        ends = [(plan.runs[step.before], len(plan.runs[step.before].slots)), (plan.runs[step.after], 1)]
-        told = [f"picket {number} of {run.run.name}" for run, number in ends if len(run.slots)]
-        boards = f"; {' and '.join(told)} reach it" if len(told) == 2 else ""
-        yield f"corner of {before} and {after}: {met}; one post serves both{boards}"
+        last = len(plan.runs[step.before].slots)
+        reach = f"picket {last} of {before} and picket 1 of {after} reach it"
+        yield f"corner of {before} and {after}: {met}; one post serves both; {reach}"
 
 
 def wind_lines(plan: FencePlan) -> Iterator[str]:

@@ -75,7 +75,7 @@ def aimed(zones: Zones, pickets: Pickets, slots: Slots, line: GroundLine) -> Zon
     the least over the high side as to the most over the low side; never under the least, never over the wish,
     and not where water must pass. Source: own derivation.
     """
-    if pickets.aim is not Aim.MIDDLE or pickets.bottom_cut is not BottomCut.SQUARE or not len(slots):
+    if pickets.aim is not Aim.MIDDLE or pickets.bottom_cut is not BottomCut.SQUARE:
         return zones
     fall = line.highest(slots.left, slots.right) - line.lowest(slots.left, slots.right)
     middle = np.clip((zones.least + zones.most_gap - fall) / 2, zones.least, zones.clearance)

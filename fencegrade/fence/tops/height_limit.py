@@ -70,11 +70,9 @@ def check_heights(
     """How high the fence counts under the local rule.
 
     `line`: the ground as surveyed; `slots`: one picket or more; `top`: their top line; `most_height`: the
-    limit (in). Errors: ValueError without pickets or outside the readings. Source: own
-    derivation; rules differ by place, and only the permit office decides.
+    limit (in). Errors: ValueError outside the readings. Source: own derivation; rules
+    differ by place, and only the permit office decides.
     """
-    if not len(slots):
-        raise ValueError("no pickets, so no height to check")
     low, at = _counted_ground(line, slots, rule)
     measured = top.at(slots.centre) - low
     if rule is HeightRule.AVERAGE:

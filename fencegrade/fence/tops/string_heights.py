@@ -75,14 +75,12 @@ def string_heights(
 ) -> StringHeights:
     """Every height of a top line, moved up or down whole, at which some board changes stock.
 
-    `line`: the ground; `slots`, `cost`: the pickets and what they cost by height; `top`: the line that is
+    `line`: the ground; `slots`, `cost`: one picket or more, and their cost by height; `top`: the line that is
     moved; `lowest`: rows where the line comes lower over the ground than this (in) are left out; `mark`: a
     tape's (in), for heights it shows alone, and the line as it stands among them where its cuts are its own.
     The last row is the highest line with a board for every picket that has one in the first. Time n log n in
-    the pickets. Errors: ValueError without pickets. Source: own derivation. Exact for square cuts.
+    the pickets. Source: own derivation. Exact for square cuts.
     """
-    if not len(slots):
-        raise ValueError("no pickets, so no height changes a board")
     crown = top.at(slots.centre)
     least = least_height_of(line, slots, top)
     tallest = float((crown - line.lowest(slots.left, slots.right)).max())

@@ -293,8 +293,6 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     yield "length", words.station(run.end - run.start)
     yield "posts to set", str(to_set)
     yield "pickets", f"{len(run.slots)}{up_words([run])}"
-    if not len(run.slots):
-        return
     facts = run_facts(plan, run)
     short, long = facts.kept
     yield "shortest kept", f"{words.length(short)}, picket {facts.shortest}"

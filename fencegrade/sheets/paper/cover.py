@@ -110,8 +110,6 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
         f"{say.station(run.end - run.start)}: {plural(len(run.slots), 'picket')}{up_words([run])}, "
         f"{plural(to_set, 'post')} to set, {plural(len(run.layout.bays), 'bay')}{gates}",
     )
-    if not len(run.slots):
-        return
     facts = run_facts(plan, run)
     yield "Picket tops", f"{tops_words(run, say)}; over the ground {height_words(plan, facts, say)}"
     yield (
@@ -130,7 +128,7 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
 
 def sure_words(run: RunPlan) -> str:
     """How many boards may be cut now, how sure the least sure is, and which are marked in place."""
-    if len(run.slots) and not run.layout.coming.any():
+    if not run.layout.coming.any():
         return EVERY_UP
     left = np.flatnonzero(in_place(run))
     worst = least_sure((run,))

@@ -36,8 +36,6 @@ _SHORT = {"mark in place": "♦"}
 def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The boards of one run as they are hung."""
     run, say = plan.runs[index], plan.words
-    if not len(run.slots):
-        return
     if not is_charted(plan):
         count = sum(len(r.slots) for r in plan.runs)
         yield from one_column()

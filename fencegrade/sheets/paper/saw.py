@@ -20,9 +20,7 @@ _KEPT_ROWS = 12
 
 def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
     """The boards of one run as they are cut."""
-    run, say = plan.runs[index], plan.words
-    if not len(run.slots):
-        return
+    say = plan.words
     found = settings(plan, index)
     yield from title("At the saw", place)
     yield boxed(CHECK_THREE)

@@ -49,8 +49,8 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
         for action, what in _ACTIONS
         if any(g.action is action for g in run.gaps)
     )
-    left = f" With all this done at most {widest_of(run, say)} stays open." if len(run.slots) else ""
-    yield words(f"Deepest is what would stay open if nothing were done.{left} {told}.", small=True)
+    left = f"With all this done at most {widest_of(run, say)} stays open."
+    yield words(f"Deepest is what would stay open if nothing were done. {left} {told}.", small=True)
     if run.closing.kickboards:
         yield words(KICKBOARD, small=True)
     yield from (words(c.whole, small=True) for c in work_cautions(plan, Work.SOIL))

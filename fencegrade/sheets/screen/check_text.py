@@ -80,8 +80,6 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
     at = words.station(report.worst_at)
     yield f"  least sure near {at}: within {words.at_most(report.worst)} there"
     count, unsure = len(report.from_chart), np.flatnonzero(~report.from_chart)
-    if not count:
-        return
     if report.ground.provisional:
         yield f"  no board is cut {UNTIL_READ}"
         return

@@ -195,9 +195,6 @@ def _run_lines(plan: FencePlan, run: RunPlan) -> Iterator[str]:
     words = plan.words
     count = plural(len(run.slots), "picket") + up_words([run])
     yield f"{run.run.name}, {words.station(run.end - run.start)} long, {count}"
-    if not len(run.slots):
-        yield "  no picket stands here"
-        return
     facts = run_facts(plan, run)
     yield f"  picket tops {tops_words(run, words)}"
     yield f"  height above the ground {height_words(plan, facts, words)}"

@@ -89,7 +89,6 @@ def test_what_heights_are_told_over(strings: list[bool], name: str) -> None:
 @pytest.mark.parametrize(
     ("left", "found"),
     [
-        ([], []),
         # pickets of 5 in: openings at both ends and at the gate from 20 to 40 in
         ([2.0, 14.0, 41.0, 94.0], [(0, 2, None), (19, 41, 20), (99, 100, None)]),
         ([2.0, 15.0, 40.0, 95.0], [(0, 2, None), (20, 40, 20), (100, 100, None)]),

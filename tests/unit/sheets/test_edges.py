@@ -65,11 +65,7 @@ def test_spaces_by_stretches_up_to_four_of_them(make_plan: MakePlan) -> None:
     assert told(0.5, 0.5 + 1 / 128, 0.5) == "1/2 in"
     assert told(0.5, 1, 1.5, 2) == "1/2 in (1-3), 1 in (3-5), 1-1/2 in (5-7), 2 in (7-9)"
     assert told(0.5, 1, 1.5, 2, 0.5) == f"{told(0.5, 1, 1.5, 2)} and 1 more"
-    assert told() == "only one picket"
-    none = Slots(left=np.empty(0), right=np.empty(0))
-    empty = replace(run, layout=replace(run.layout, slots=none, row=np.empty(0, dtype=int), standing=None))
-    assert space_words(empty, WORDS) == "no picket"
-    assert space_sizes(empty, WORDS) == "none"
+    assert told() == space_sizes(spaced(run, []), WORDS) == "none"
 
 
 def test_sizes_of_spaces_up_to_four_of_them(make_plan: MakePlan) -> None:

@@ -85,11 +85,6 @@ def test_remark_names_the_tallest_and_where() -> None:
     assert height_remarks(fine, "paddock lane", UnitSystem.IMPERIAL, 0.125) == []
 
 
-def test_no_pickets_is_refused() -> None:
-    with pytest.raises(ValueError, match=r"^no pickets, so no height to check$"):
-        check_heights(LINE, Slots(left=np.empty(0), right=np.empty(0)), TOP, 84.0, HeightRule.EVERY_POINT)
-
-
 ASK = "ask the permit office how height is measured, lower the top, or choose another top"
 
 

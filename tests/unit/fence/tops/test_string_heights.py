@@ -65,13 +65,6 @@ def test_sharpest_saves_more_for_its_inches_than_the_rest(swale: GroundLine) -> 
     assert above > below
 
 
-def test_no_pickets_is_refused(swale: GroundLine) -> None:
-    wish = build(swale)
-    none = Slots(left=np.empty(0), right=np.empty(0))
-    with pytest.raises(ValueError, match=r"^no pickets, so no height changes a board$"):
-        string_heights(swale, none, choose_level(wish).top, wish.cost)
-
-
 def rows(offset: list[float], cost: list[float]) -> StringHeights:
     """Heights of a line with these offsets and costs; what else they hold is of no matter here."""
     at, money = np.array(offset), np.array(cost)
