@@ -9,9 +9,13 @@ import struct
 import subprocess
 import sys
 import termios
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
+from odd_jobs import answer
 
 from fencegrade.cli.progress import steps
 
@@ -103,6 +107,36 @@ def test_how_far_the_work_is_stands_before_each_step(
     with steps(3) as step:
         step("one")
     assert shown.getvalue() == ""
+
+
+@pytest.mark.parametrize(
+    ("command", "begun"),
+    [
+        ("plan", ["reading the job", "planning", "drawing the sheets"]),
+        ("check", ["reading the job", "planning", "weighing the ground", "drawing the ground"]),
+        ("compare", ["reading the job", "planning the tops", "drawing them"]),
+        ("boards", ["searching for the best plan", "drawing the boards"]),
+    ],
+)
+@pytest.mark.parametrize("out", [False, True])
+def test_each_step_is_announced_and_counted(
+    monkeypatch: pytest.MonkeyPatch, job: Path, command: str, begun: list[str], out: bool
+) -> None:
+    """The last step is there where files are asked for, which nothing writes here."""
+    found: list[Any] = []
+
+    @contextmanager
+    def told(count: int) -> Iterator[Callable[[str], None]]:
+        found.append(count)
+        yield found.append
+
+    monkeypatch.setattr(f"fencegrade.cli.{command}.steps", told)
+    for write in ("plan_sheets", "check", "comparison", "boards"):
+        monkeypatch.setattr(f"fencegrade.sheets.folder.write_{write}", lambda *_: [])
+    (job / "list.json").write_text('{"stock": [{"length": 9}], "pieces": [{"length": 4}]}', encoding="utf-8")
+    asked = job / "list.json" if command == "boards" else job
+    answer([command, str(asked), *(["--out", str(job / "out")] if out else [])])
+    assert found == [len(begun) - (not out), *begun[: None if out else -1]]
 
 
 def test_a_terminal_that_cannot_move_its_cursor_gets_the_answer_alone() -> None:

@@ -40,8 +40,6 @@ def ground_and_boards(line: GroundLine, slots: Slots, corners: Floats) -> ToClea
     its neighbours on one straight piece rise over: a line that clears them clears it. Errors: ValueError
     where a slot lies outside the readings. Source: own derivation.
     """
-    if not len(slots):
-        return ground_alone(line)
     order = np.argsort(slots.centre, kind="stable")
     x, z = slots.centre[order], line.highest(slots.left, slots.right)[order]
     first = np.flatnonzero(np.append(True, np.diff(x) > 0))

@@ -74,8 +74,6 @@ def _line(hull: Support, slope: float, least_height: float) -> TopLine:
 def _cheapest(hull: Support, wish: TopWish, limit: float) -> float:
     """The slope of least cost within +-limit; of equal ones that of least timber."""
     centre = wish.slots.centre
-    if not len(centre):
-        return 0.0
     level = float(np.clip(hull.lowest_over(float(centre.mean())), -limit, limit))
     lows, highs = _cheapest_ranges(hull, wish, limit)
     if not len(lows):
@@ -117,7 +115,7 @@ def served_slopes(
     first, last = hull.ends()
     high = _root(hull, stations, offset, (offset - first) / (stations - hull.start))
     low = _root(hull, stations, offset, (offset - last) / (stations - hull.end))
-    never = np.isnan(low) | np.isnan(high)
+    never = np.isnan(low + high)
     return np.where(never, np.inf, low), np.where(never, -np.inf, high)
 
 
