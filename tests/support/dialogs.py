@@ -253,6 +253,58 @@ x
 
 """
 
+BACK_AND_FORTH = """back
+
+24 ft
+
+
+0
+6 ft
+4
+
+6 ft
+8 ft
+x
+6.50
+
+
+
+
+0
+
+
+
+
+
+
+
+x
+
+
+cheap
+5.60
+0
+20
+4
+back
+4
+21
+8
+22
+8
+22
+back
+12
+23
+20
+24
+24
+24
+24
+29
+skip
+back
+"""
 DIALOGS: dict[str, Case] = {
     "blank": (["new", "yard", "--blank"], {}),
     "blank, metric": (["new", "yard", "--blank", "--metric"], {}),
@@ -269,6 +321,7 @@ DIALOGS: dict[str, Case] = {
     ),
     "gone on with": (["new", "yard"], {"yard/job.toml": MINE, "yard/a.csv": READINGS, TYPED: GONE_ON}),
     "a level book": (["new", "yard"], {"yard/job.toml": MINE, "yard/a.csv": BOOK, TYPED: "readings\ndone\n"}),
+    "back and forth": (["new", "yard"], {TYPED: BACK_AND_FORTH}),
     "stopped at once": (["new", "yard"], {TYPED: "i\n"}),
     "stopped among questions": (["new", "yard"], {TYPED: "i\nLane\n"}),
     "stopped among readings": (["new", "yard", "--metric"], {TYPED: "skip\n0\n500\n4\n"}),
