@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from fencegrade.cli.interview import BackError, SkipError, ask, ask_yes
 from fencegrade.cli.say import say
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, left_out
+from fencegrade.ground.left_out import holes
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
 from fencegrade.job.survey import Mark, StringReading
 from fencegrade.units import UnitError, UnitSystem, parse_length
 from fencegrade.units.words import Words
@@ -208,8 +209,8 @@ class Reader:
     def _tell_missing(self) -> None:
         """Say where a stake seems left out, and how far the readings are from the end of the run."""
         breaks = [r.station for r in self.rows if r.note == str(Mark.BREAK)]
-        if missed := left_out([r.station for r in self.rows], breaks):
-            here, there = (self.words.station(x) for x in missed)
+        for hole in holes([r.station for r in self.rows], breaks)[:1]:
+            here, there = self.words.station(hole.start), self.words.station(hole.end)
             say(f"No reading between {here} and {there}: was a stake left out? Read it too.")
         if not self.rows or self.end is None:
             return

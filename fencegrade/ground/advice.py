@@ -1,6 +1,6 @@
 """Where one more reading is worth the walk, and when there is enough."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from fencegrade.ground.band import GroundBand
 from fencegrade.ground.fit import GroundProfile
+from fencegrade.ground.left_out import Hole, some_stations
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -32,7 +33,8 @@ ROOT_SPACING = 12.0
 """Readings this close (in) where a root or trunk is marked (common practice, no source)."""
 
 UNREAD = 0.5
-"""Least chance of standing outside its limits of a board over a root not read: even odds (own choice)."""
+"""Least chance of standing outside its limits of a board over a root not read, or where a stake seems left
+out: even odds (own choice)."""
 
 BOARD, CLEARANCE, MARGIN = 6.0, 2.0, 1.0
 """Inches; width, open height, and how much more or less of it is allowed, of the boards imagined where a run
@@ -87,8 +89,9 @@ class Advice(Struct, frozen=True, kw_only=True, eq=False):
 
     `stretches` worth a reading, the most doubtful first; `read_breaks` whether to look for breaks first;
     `little_left` whether no reading would bring half a board into its limits, and `enough` whether the boards
-    are sure as well; `again` where the readings' own error is what makes boards unsure, more than all the
-    gaps named; `missing` stations (in) near marked roots; `chance` (n,) that each board stands outside.
+    are sure as well, neither while ground that has to be read is not; `again` where the readings' own error
+    is what makes boards unsure, more than all the gaps named; `missing` stations (in) near marked roots;
+    `chance` (n,) that each board stands outside.
     """
 
     stretches: tuple[DoubtfulStretch, ...]
@@ -105,6 +108,7 @@ def advise(
     boards: Boards,
     marked: Sequence[tuple[float, float]] = (),
     share: float = FROM_CHART,
+    left_out: Sequence[Hole] = (),
 ) -> Advice:
     """Where the next reading is worth most.
 
@@ -118,6 +122,8 @@ def advise(
         Stretches with a root or trunk.
     share : 0 to 1
         Chance of standing outside up to which a board is cut from the chart.
+    left_out
+        Stretches in which stakes seem left out; they are told by themselves, and are no advice.
 
     Returns
     -------
@@ -126,18 +132,20 @@ def advise(
         out. Source: own measurements, compared with even re-spacing after 2, 4 and 8 readings.
     """
     now, then = (boards.chance_outside(profile.spread, halved=halved) for halved in (False, True))
-    worth = tuple(_worth(profile, boards, now, then, share))
+    told = {(hole.start, hole.end) for hole in left_out}
+    worth = tuple(s for s in _worth(profile, boards, now, then, share) if (s.start, s.end) not in told)
     missing = tuple(_missing(profile.line.stations, marked))
+    read = not worth and not missing and not left_out
     again = _again(profile, boards, now, share)
     counts = again.gain >= max(WORTH, sum(s.gain for s in worth)) and float(now.mean()) > CALM
     return Advice(
         stretches=worth,
         read_breaks=bool(worth) and not len(profile.breaks),
-        little_left=not worth,
-        enough=not worth and not missing and (not len(now) or float(now.mean()) <= CALM),
+        little_left=read,
+        enough=read and (not len(now) or float(now.mean()) <= CALM),
         again=again if counts else None,
         missing=missing,
-        chance=or_even_odds(now, boards, profile, marked),
+        chance=or_even_odds(now, boards, profile, marked, left_out),
     )
 
 
@@ -148,15 +156,23 @@ def _again(profile: GroundProfile, boards: Boards, now: Floats, share: float) ->
 
 
 def or_even_odds(
-    chance: Floats, boards: Boards, profile: GroundProfile, marked: Sequence[tuple[float, float]]
+    chance: Floats,
+    boards: Boards,
+    profile: GroundProfile,
+    marked: Sequence[tuple[float, float]],
+    left_out: Sequence[Hole] = (),
 ) -> Floats:
-    """Chances (n,) of standing outside, but at least UNREAD where a root is marked and was not read.
+    """Chances (n,) of standing outside, but at least UNREAD where a root is marked and was not read, and
+    where a stake seems left out.
 
     Boards that may stand at any height over the ground keep theirs. `marked`: stretches (in) with a root.
     """
+    stations = profile.line.stations
     near = np.zeros(len(chance), dtype=bool)
-    for x in _missing(profile.line.stations, marked):
-        near |= (boards.left < x + ROOT_SPACING / 2) & (boards.right > x - ROOT_SPACING / 2)
+    unread = [(x, ROOT_SPACING / 2) for x in _missing(stations, marked)]
+    unread += [(x, hole.reach) for hole in left_out for x in _unread_at(stations, hole.missing, hole.reach)]
+    for x, reach in unread:
+        near |= (boards.left < x + reach) & (boards.right > x - reach)
     limited = np.isfinite(boards.least) | np.isfinite(boards.most)
     return np.where(near & limited, np.maximum(chance, UNREAD), chance)
 
@@ -202,9 +218,14 @@ def _missing(stations: Floats, marked: Sequence[tuple[float, float]]) -> Iterato
     """Stations (in) without a reading near, a foot apart, in marked stretches inside the survey."""
     for a, b in marked:
         low, high = max(a, float(stations[0])), min(b, float(stations[-1]))
-        for x in np.arange(low, high + SAME_LENGTH, ROOT_SPACING):
-            if np.abs(stations - x).min() > ROOT_SPACING / 2:
-                yield float(x)
+        yield from _unread_at(stations, np.arange(low, high + SAME_LENGTH, ROOT_SPACING), ROOT_SPACING / 2)
+
+
+def _unread_at(stations: Floats, wanted: Iterable[float], reach: float) -> Iterator[float]:
+    """Those of the `wanted` stations (in) that have no reading within `reach` (in)."""
+    for x in wanted:
+        if np.abs(stations - x).min() > reach:
+            yield float(x)
 
 
 def unread_roots(
@@ -216,11 +237,9 @@ def unread_roots(
 
 def _unread(missing: tuple[float, ...], run: str, words: Words) -> Iterator[Problem]:
     if missing:
-        listed = ", ".join(words.station(x) for x in missing[:6])
-        more = f" and {len(missing) - 6} more" if len(missing) > 6 else ""
         yield warning(
             run,
-            f"a root or trunk is marked where no reading was taken near {listed}{more}",
+            f"a root or trunk is marked where no reading was taken near {some_stations(missing, words)}",
             f"read the ground there, {words.fine(ROOT_SPACING)} apart; a root lifts it where no curve can "
             "know, and boards over it are marked in place until then",
         )

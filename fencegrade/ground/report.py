@@ -34,6 +34,7 @@ class Relief(Struct, frozen=True, kw_only=True):
     widest: float
     lowest: float
     highest: float
+    climb: float
     steepest: float
 
 
@@ -82,7 +83,9 @@ def ground_report(
     x = _between_readings(stations[:-1][open_], gaps[open_])
     half = profile.spread.at(x).half_width(IN_FIVE)
     worst = int(np.argmax(half))
-    advice = advise(profile, boards or imagined(profile, ground.start, ground.end), marked, share)
+    advice = advise(
+        profile, boards or imagined(profile, ground.start, ground.end), marked, share, ground.left_out
+    )
     from_chart = np.asarray(advice.chance <= share) if boards else np.zeros(0, dtype=bool)
     return GroundReport(
         ground=ground,
@@ -126,6 +129,7 @@ def _relief(stations: Floats, elevations: Floats) -> Relief:
         widest=float(gaps.max()),
         lowest=float(elevations.min()),
         highest=float(elevations.max()),
+        climb=float(rises.sum()) if (rises >= 0).all() or (rises <= 0).all() else 0.0,
         steepest=float(np.abs(rises[open_] / gaps[open_]).max()),
     )
 

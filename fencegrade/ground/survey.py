@@ -13,6 +13,8 @@ from fencegrade.ground.band import GroundBand
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
+from fencegrade.ground.left_out import Hole, doubted_holes, hole_problems
+from fencegrade.ground.noted import unplaced_marks
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.readings import Levels, merge
 from fencegrade.ground.reduction import Level, Reduced, Reduction, StringChord
@@ -56,7 +58,7 @@ class RunGround(Struct, frozen=True, kw_only=True, eq=False):
     `profile` the ground; `levels` the readings behind it with their lines, at level stations; `reduction` as
     they were reduced; `taped` (m,) their stations as taped along the slope, equal where they were taped
     level; `notes` the warnings and notes that came up; `slips` those of them that look like a slip of the
-    hand and are neither confirmed nor read again.
+    hand and are neither confirmed nor read again; `left_out` stretches in which stakes seem left out.
     """
 
     name: str
@@ -69,6 +71,7 @@ class RunGround(Struct, frozen=True, kw_only=True, eq=False):
     taped: Floats
     notes: tuple[Problem, ...]
     slips: tuple[Problem, ...]
+    left_out: tuple[Hole, ...]
 
     @property
     def provisional(self) -> bool:
@@ -138,7 +141,10 @@ def ground_from_survey(
     problems += tuple(uncorrected(levels, run, reduction.strings, words))
     slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, words))
     problems += slips
-    return _run_ground(run, survey, levels, reduction, taped, problems, slips), problems
+    ground = _run_ground(run, survey, levels, reduction, taped, slips)
+    problems += tuple(hole_problems(ground.left_out, levels, survey.source, words))
+    problems += tuple(unplaced_marks(run, levels, taped, survey.source, words))
+    return replace(ground, notes=problems), problems
 
 
 def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words: Words) -> Iterator[Problem]:
@@ -261,7 +267,6 @@ def _run_ground(
     levels: Levels,
     reduction: Reduction,
     taped: Floats,
-    problems: tuple[Problem, ...],
     slips: tuple[Problem, ...],
 ) -> RunGround:
     profile = ground_profile(
@@ -275,17 +280,20 @@ def _run_ground(
     start, end = (
         None if end is None else _between(end, taped, levels.stations) for end in (run.start, run.end)
     )
+    start = profile.start if start is None else max(profile.start, start)
+    end = profile.end if end is None else min(profile.end, end)
     return RunGround(
         name=run.name,
         source=survey.source,
-        start=profile.start if start is None else max(profile.start, start),
-        end=profile.end if end is None else min(profile.end, end),
+        start=start,
+        end=end,
         profile=profile,
         levels=levels,
         reduction=reduction,
         taped=taped,
-        notes=problems,
+        notes=(),
         slips=slips,
+        left_out=() if run.confirmed else doubted_holes(levels, profile.breaks, start, end),
     )
 
 

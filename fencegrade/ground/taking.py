@@ -6,7 +6,6 @@ seldom makes. Nothing is changed: a doubt is told, and the reader decides.
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from statistics import median_low
 from typing import Any
 
 from msgspec import Struct
@@ -73,31 +72,6 @@ def disagrees(taken: Sequence[Taken], reading: Taken, system: UnitSystem) -> Tak
         ),
         None,
     )
-
-
-LEFT_OUT = 1.75
-"""How many times the usual step between neighbouring stations one may be before a stake seems left out."""
-
-
-def left_out(stations: Sequence[float], breaks: Sequence[float] = ()) -> tuple[float, float] | None:
-    """The widest stretch (in) between neighbours of the stations (in) that seems to miss one.
-
-    `breaks`: those of them (in) that were read where the ground breaks, besides the even ones. Result: its
-    ends; None where stations stand about evenly, or are too few to tell. Own derivation.
-    """
-    order = sorted(set(stations))
-    steps = [b - a for a, b in pairwise(order)]
-    even = [b - a for a, b in pairwise(x for x in order if x not in breaks)]
-    if len(order) < FEWEST or max(steps) <= LEFT_OUT * max(_usual(steps), _usual(even)):
-        return None
-    widest = steps.index(max(steps))
-    return order[widest], order[widest + 1]
-
-
-def _usual(steps: Sequence[float]) -> float:
-    """The usual step (in) beside the widest: that of the wider half, as readings at breaks stand closer."""
-    others = sorted(steps)[:-1]
-    return median_low(others[len(others) // 2 :]) if others else 0.0
 
 
 def rules(system: UnitSystem) -> dict[str, Any]:

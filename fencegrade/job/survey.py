@@ -17,10 +17,15 @@ class Side(StrEnum):
 
 
 class Mark(StrEnum):
-    """What a note may say of its reading: taken at a visible break of the ground; checked and right."""
+    """What a note may say of its reading: taken at a visible break of the ground; checked and right; on a
+    root or trunk, in water, or where a gate post is to stand, for which the job has tables of its own.
+    """
 
     BREAK = "break"
     CONFIRMED = "confirmed"
+    ROOT = "root"
+    WATER = "water"
+    GATE_POST = "gate post"
 
 
 def marks_of(note: str) -> frozenset[Mark]:

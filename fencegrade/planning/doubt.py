@@ -84,7 +84,8 @@ def chances_outside(
         return np.zeros(0)
     profile = layout.ground.profile
     chance = b.chance_outside(profile.spread)
-    return or_even_odds(chance, b, profile, [(s.start, s.end) for s in layout.run.root])
+    roots = [(s.start, s.end) for s in layout.run.root]
+    return or_even_odds(chance, b, profile, roots, layout.ground.left_out)
 
 
 def run_doubt(layout: RunLayout, closing: RunClosing, boards: Boards, most_chance: float) -> Doubt:

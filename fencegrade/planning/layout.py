@@ -178,9 +178,20 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
                 f'the ground at the stake shared with "{run.join}" is {words.fine(ends)} by {before.source} '
                 f"and {words.fine(starts)} by {after.source}: {words.fine(abs(starts - ends))} apart, "
                 f"{words.fine(allowed)} allowed",
-                "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
-                f"again{_height_of_string(job, run, ends - starts)}",
+                f"{_turned(after, ends, words)}carry one datum through the stake (height in [[run.string]], "
+                f"or one benchmark), or read it again{_height_of_string(job, run, ends - starts)}",
             )
+
+
+def _turned(ground: RunGround, height: float, words: Words) -> str:
+    """What to do with a run whose far end fits the stake it shares, at a `height` (in); else nothing."""
+    far = float(ground.line.elevation(ground.end, before=True))
+    if abs(far - height) > CORNER_ALLOWED[words.system] + SAME_LENGTH:
+        return ""
+    return (
+        f"its far end lies at {words.fine(far)}: if {ground.source} was read from the other end, count its "
+        f"stations from the shared stake ({words.station(ground.end)} less each); else "
+    )
 
 
 def _height_of_string(job: Job, run: Run, higher: float) -> str:

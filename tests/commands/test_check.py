@@ -50,7 +50,7 @@ def test_joined_runs_that_disagree(run: Run, job: Path) -> None:
     text = (job / "job.toml").read_text()
     again = '[[run]]\nname = "paddock"\nsurvey = "paddock.csv"\njoin = "lane side"\n[[pickets.stock]]'
     (job / "job.toml").write_text(text.replace("[[pickets.stock]]", again, 1))
-    (job / "paddock.csv").write_text("station [ft],drop [in]\n0,14\n8,14\n16,20\n")
+    (job / "paddock.csv").write_text("station [ft],drop [in]\n0,14\n8,14\n16,21\n")
     for command in ("check", "plan", "compare", "heights"):
         done = run(command, job)
         assert (done.status, done.out) == (1, "")

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from fencegrade.ground.report import GroundReport
+from fencegrade.ground.report import GroundReport, Relief
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.facts import UNTIL_READ
@@ -40,10 +40,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         f"  from {words.station(relief.first)} to {words.station(relief.last)}, usually "
         f"{words.station(relief.spacing)} apart, at most {words.station(relief.widest)}"
     )
-    yield (
-        f"  the ground rises and falls by {words.length(relief.highest - relief.lowest)}; "
-        f"steepest {format_share(relief.steepest, 0)}"
-    )
+    yield f"  the ground {_relief_words(relief, words)}; steepest {format_share(relief.steepest, 0)}"
     where = (
         "from repeat readings"
         if ground.levels.repeat_freedom
@@ -72,6 +69,13 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
             f"  if the tops are levelled otherwise than by a string pulled like this one, "
             f"{plural(report.sag_boards, 'more board')} to mark in place; measuring the sag spares them"
         )
+
+
+def _relief_words(relief: Relief, words: Words) -> str:
+    """How much the ground rises and falls, and which way it goes where it climbs or falls all along."""
+    if not relief.climb:
+        return f"rises and falls by {words.length(relief.highest - relief.lowest)}"
+    return f"{'climbs' if relief.climb > 0 else 'falls'} {words.length(abs(relief.climb))} from start to end"
 
 
 def _sureness(report: GroundReport, words: Words) -> Iterator[str]:

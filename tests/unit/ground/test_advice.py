@@ -23,7 +23,7 @@ from fencegrade.ground.advice import (
 from fencegrade.ground.fit import GroundProfile, fit_ground
 from fencegrade.problems import Severity
 from fencegrade.units import UnitSystem
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 SAY = Words(system=UnitSystem.IMPERIAL, mark=0.125)
 X = np.arange(13) * 96.0
@@ -231,9 +231,10 @@ def test_where_a_marked_root_has_no_reading(marked: tuple[float, float], missing
 def test_up_to_six_places_over_roots_are_named(end: float, more: str) -> None:
     profile = fit_ground([0, 192, 384], [0, 0, 0])
     found = list(unread_roots(profile, [(24.0, end)], "north side", SAY))
-    places = ", ".join(SAY.station(x) for x in np.arange(24.0, min(end, 84.0) + 1, 12.0))
+    places = [SAY.station(x) for x in np.arange(24.0, min(end, 84.0) + 1, 12.0)]
+    named = ", ".join(places) if more else listed(places)
     assert [str(p) for p in found] == [
-        f"north side: a root or trunk is marked where no reading was taken near {places}{more}; read the "
+        f"north side: a root or trunk is marked where no reading was taken near {named}{more}; read the "
         "ground "
         "there, 12 in apart; a root lifts it where no curve can know, and boards over it are marked in place "
         "until then"

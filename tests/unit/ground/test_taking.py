@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, every_doubt, left_out
+from fencegrade.ground.taking import Taken, disagrees, doubt_of_last, every_doubt
 from fencegrade.job.survey import Side
 from fencegrade.units import UnitSystem, parse_length
 
@@ -70,21 +70,6 @@ def test_a_repeat_may_differ_by_half_an_inch() -> None:
     assert disagrees(rows, Taken(station=0, drop=20.5), IMPERIAL) is None
     other = disagrees(rows, Taken(station=0, drop=20.75), IMPERIAL)
     assert other == rows[0]
-
-
-def test_a_stake_that_seems_left_out_is_told() -> None:
-    """Among steps of 48 in one of 84 in or less is none; four stations are too few to tell."""
-    even = [0.0, 48.0, 96.0, 144.0, 192.0]
-    assert left_out(even) is None
-    assert left_out([*even, 276.0]) is None
-    assert left_out([276.1, *even, 48.0]) == (192.0, 276.1)
-    assert left_out([0.0, 48.0, 96.0, 192.0]) is None
-    at_a_ditch = [12.0 * x for x in (0, 4, 8, 10, 11, 12, 13, 14, 18, 22)]
-    assert left_out(at_a_ditch) is None
-    assert left_out([*at_a_ditch, 12 * 29.5]) == (12 * 22.0, 12 * 29.5)
-    close = [12.0 * x for x in (0, 4, *(5 + k / 2 for k in range(9)), 12, 16)]
-    assert left_out(close) is not None
-    assert left_out(close, close[2:11]) is None, "marked as breaks, they are no steps"
 
 
 @pytest.mark.parametrize(

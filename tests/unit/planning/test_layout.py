@@ -149,6 +149,19 @@ class TestJoinedCorners:
             "(height in [[run.string]], or one benchmark), or read it again"
         )
 
+    def test_a_run_read_from_its_other_end_is_asked_about(self, write_job: WriteJob) -> None:
+        """West ends at 8 in, where north's last reading lies: that is asked first."""
+        north = "station [ft],elevation [in]\n0,2\n8,5\n16,8.25\n"
+        (words,) = refused(write_job(west=self.WEST, north=(north, 'join = "west"')))
+        asked = (
+            "its far end lies at 8-1/4 in: if north.csv was read from the other end, count its stations from "
+            "the shared stake (16' 0\" less each); else carry one datum through the stake (height in "
+            "[[run.string]], or one benchmark), or read it again"
+        )
+        assert words.endswith(f"6 in apart, 1/4 in allowed; {asked}")
+        past = north.replace("8.25", "8.3125")
+        assert asked[:20] not in refused(write_job(west=self.WEST, north=(past, 'join = "west"')))[0]
+
     @pytest.mark.parametrize("held", ["", '[[run.string]]\nheight = "3 in"'])
     def test_a_string_at_another_height_is_told_the_height_that_ties_it(
         self, write_job: WriteJob, held: str

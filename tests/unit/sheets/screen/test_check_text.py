@@ -35,6 +35,15 @@ def test_the_readings_in_words(write_job: WriteJob) -> None:
     assert any("assumed; read some stations twice to know" in x for x in lines)
 
 
+@pytest.mark.parametrize(("drops", "says"), [((30, 26, 26, 20), "climbs"), ((20, 26, 26, 30), "falls")])
+def test_ground_that_goes_one_way_is_told_which(
+    write_job: WriteJob, drops: tuple[int, ...], says: str
+) -> None:
+    rows = "".join(f"{8 * i},{d}\n" for i, d in enumerate(drops))
+    text, _ = told(write_job(lane=f"station [ft],drop [in]\n{rows}"))
+    assert f"  the ground {says} 10 in from start to end; steepest 6 %" in text.splitlines()
+
+
 def test_repeats_and_sag_and_closure(write_job: WriteJob) -> None:
     survey = "station [ft],drop [in],string\n0,20,A\n8,20,A\n8,20.25,A\n16,21,A\n16,21,B\n24,20,B\n"
     keys = (

@@ -1,0 +1,117 @@
+"""Stretches in which stakes seem left out: found, told, and no board in them sure."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fencegrade.ground.advice import UNREAD, advise, imagined, or_even_odds
+from fencegrade.ground.left_out import Hole, holes, some_stations
+from fencegrade.ground.report import ground_report
+from fencegrade.ground.survey import RunGround
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
+
+FLAT = [*range(0, 24, 4), *range(36, 52, 4)]
+"""Feet: every 4 ft, none between 20 ft and 36 ft."""
+
+
+def widest(stations: list[float], breaks: list[float] | None = None) -> tuple[float, float] | None:
+    found = holes(stations, breaks or [])
+    return (found[0].start, found[0].end) if found else None
+
+
+def test_a_stake_that_seems_left_out_is_found() -> None:
+    """Among steps of 48 in one of 84 in or less is none; four stations are too few to tell."""
+    even = [0.0, 48.0, 96.0, 144.0, 192.0]
+    assert widest(even) is None
+    assert widest([*even, 276.0]) is None
+    assert widest([276.1, *even, 48.0]) == (192.0, 276.1)
+    assert widest([0.0, 48.0, 96.0, 192.0]) is None
+    at_a_ditch = [12.0 * x for x in (0, 4, 8, 10, 11, 12, 13, 14, 18, 22)]
+    assert widest(at_a_ditch) is None
+    assert widest([*at_a_ditch, 12 * 29.5]) == (12 * 22.0, 12 * 29.5)
+    close = [12.0 * x for x in (0, 4, *(5 + k / 2 for k in range(9)), 12, 16)]
+    assert widest(close) is not None
+    assert widest(close, close[2:11]) is None, "marked as breaks, they are no steps"
+
+
+def test_what_is_missing_stands_evenly_and_no_wider_apart_than_usual() -> None:
+    hole = Hole(start=240.0, end=432.0, usual=48.0)
+    assert (hole.missing, hole.reach) == ([288.0, 336.0, 384.0], 24.0)
+    assert Hole(start=0.0, end=193.0, usual=48.0).missing == pytest.approx([38.6, 77.2, 115.8, 154.4])
+    assert Hole(start=0.0, end=125.0, usual=71.0).missing == [62.5]
+    words = Words.of_readings(UnitSystem.IMPERIAL)
+    assert some_stations([12.0, 24.0], words) == "1' 0\" and 2' 0\""
+    assert some_stations([12.0 * x for x in range(1, 9)], words).endswith("5' 0\", 6' 0\" and 2 more")
+
+
+def with_note(survey: Any, station: float, note: str) -> Any:
+    rows = (replace(r, note=note) if r.station == 12 * station else r for r in survey.rows)
+    return replace(survey, rows=tuple(rows))
+
+
+def holes_of(ground: RunGround) -> list[tuple[float, float]]:
+    return [(h.start / 12, h.end / 12) for h in ground.left_out]
+
+
+def test_a_hole_is_told_with_what_to_read_until_it_is_confirmed(under_string: Any, ground_of: Any) -> None:
+    survey = under_string([(x, 12) for x in FLAT])
+    ground = ground_of(survey)
+    assert [str(p) for p in ground.notes if "no reading" in p.found] == [
+        "north.csv lines 7 and 8: no reading between 20' 0\" and 36' 0\"; the others usually stand 4' 0\" "
+        "apart; read the ground at 24' 0\", 28' 0\" and 32' 0\": boards there are marked in place until "
+        "then. If the ground is even there, write confirmed in the note of either reading"
+    ]
+    assert holes_of(ground_of(survey, start=240.0)) == [(20, 36)]
+    for sure in (
+        ground_of(with_note(survey, 20, "confirmed")),
+        ground_of(with_note(survey, 36, "break, confirmed")),
+        ground_of(survey, confirmed=True),
+        ground_of(survey, end=240.0),
+        ground_of(survey, start=432.0),
+        ground_of(under_string([(x, 12) for x in (*range(0, 24, 4), 30, 40)])),
+    ):
+        assert holes_of(sure) == []
+        assert not [p for p in sure.notes if "no reading" in p.found]
+    further = ground_of(under_string([(x, 12) for x in (*range(0, 24, 4), 30, 40.1)]))
+    assert holes_of(further) == [(30, 40.1)]
+
+
+def test_no_board_in_a_hole_is_sure_and_the_readings_are_not_enough(
+    under_string: Any, ground_of: Any
+) -> None:
+    """Boards nearer to a reading than half a usual step are as sure as elsewhere, even where ground under a
+    board was measured in place."""
+    ground = ground_of(under_string([(x, 12) for x in FLAT]))
+    boards = imagined(ground.profile, 0.0, 576.0)
+    bare = advise(ground.profile, boards)
+    advice = advise(ground.profile, boards, left_out=ground.left_out)
+    inside = (boards.right > 264) & (boards.left < 408)
+    assert (bare.chance < UNREAD).all()
+    assert (bare.enough, bare.little_left) == (True, True)
+    assert (advice.chance[inside] == UNREAD).all()
+    assert (advice.chance[~inside] == bare.chance[~inside]).all()
+    assert (advice.enough, advice.little_left) == (False, False)
+    report = ground_report(ground, UnitSystem.IMPERIAL, 0.125, boards)
+    assert (report.from_chart == ~inside).all()
+    assert not [p for p in report.problems if "enough" in p.found or "hardly help" in p.found]
+    line = np.union1d(ground.profile.line.stations, [288.0, 340.0, 360.0])
+    known = ground_of(under_string([(x / 12, 12) for x in line])).profile
+    chance = or_even_odds(bare.chance, boards, known, (), ground.left_out)
+    assert (chance == UNREAD).tolist() == [False] * 96
+    some = ground_of(under_string([(x, 12) for x in (*FLAT, 24)])).profile
+    chance = or_even_odds(bare.chance, boards, some, (), ground.left_out)
+    assert (chance == UNREAD).tolist() == ((boards.right > 312) & (boards.left < 408)).tolist()
+
+
+def test_a_hole_is_no_advice_besides(under_string: Any, ground_of: Any) -> None:
+    """A swale that nobody read: the gap is the most doubtful, and told as a hole alone."""
+    drops = [12, 13, 15, 17, 19, 22, 20, 17, 14, 12]
+    ground = ground_of(under_string(list(zip(FLAT, drops, strict=True))))
+    boards = imagined(ground.profile, 0.0, 576.0)
+    gaps = [(s.start / 12, s.end / 12) for s in advise(ground.profile, boards).stretches]
+    assert gaps[0] == (20, 36)
+    told = advise(ground.profile, boards, left_out=ground.left_out).stretches
+    assert [(s.start / 12, s.end / 12) for s in told] == gaps[1:]
