@@ -97,15 +97,16 @@ def _shared(
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
-    The stock of those to come is chosen afresh from the boards that are left; their lengths stay those they
-    would have if nothing stood, for boards may be cut already.
+    The stock of those to come is chosen afresh from the boards that are left, counted ones before any is up
+    too; their lengths stay those they would have if nothing stood, for boards may be cut already.
     """
-    if not up.any():
+    if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
-    # what is up was cut from the boards that the list gave it when nothing stood
-    before, _ = share_boards(job, needs, choice, names)
-    used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
+    used = np.zeros(len(choice.offered), dtype=np.int64)
+    if up.any():  # what is up was cut from the boards that the list gave it when nothing stood
+        before, _ = share_boards(job, needs, choice, names)
+        used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
     left = _left_over(job, used.tolist())
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)

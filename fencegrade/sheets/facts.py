@@ -45,12 +45,12 @@ def waiting_words(plan: FencePlan) -> str:
 
 
 def begun_words(plan: FencePlan) -> str:
-    """What a list of what to buy does not know of a job that was begun; empty before that, and where it holds
-    nothing but boards that are counted."""
+    """What a list of what to buy does not know of a job that was begun, or of which boards were counted; empty
+    before that, and where it holds nothing but boards that are counted."""
     built, lines = plan.job.built, buying_list(plan).lines
     counted = built.left is not None
     unknown = [line for line in lines if line.to_buy and not (counted and line.part in _OF_PICKETS)]
-    if not built.begun or not unknown:
+    if not (built.begun or built.left) or not unknown:
         return ""
     what = "All but pickets is" if counted else "All of it is"
     count = "" if counted else "pickets as [[left]] in built.toml, and "

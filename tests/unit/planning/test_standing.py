@@ -399,8 +399,11 @@ def test_boards_delivered_in_other_counts(tmp_path: Path) -> None:
     plan = standing(job, left=left, picket=(up(first, 30),))
     assert not plan.stock.bought.any()
     assert plan.stock.used.tolist() == [0, len(plan.runs[0].slots) - 30]
+    none_up = standing(job, left=left)
+    assert not none_up.stock.bought.any(), "boards that were delivered count before the first is up"
+    assert none_up.stock.used.tolist() == [0, len(first.runs[0].slots)]
     with pytest.raises(JobMistakesError, match="no picket stock of 7 ft, only 6 ft, 8 ft"):
-        standing(job, left=(BoardsLeft(length=84.0, count=3),), picket=(up(first, 30),))
+        standing(job, left=(BoardsLeft(length=84.0, count=3),))
 
 
 def test_mistakes_of_a_record_against_the_plan(tmp_path: Path) -> None:

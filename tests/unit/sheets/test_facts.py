@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.job.as_built import NOTHING_BUILT
+from fencegrade.job.as_built import NOTHING_BUILT, BoardsLeft
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, settings
@@ -88,6 +88,9 @@ def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_p
     counted = replace_job(plan.job, built=replace_job(plan.job.built, left=()))
     assert begun_words(replace(plan, job=counted)).startswith("All but pickets is listed")
     assert not begun_words(replace(plan, job=replace_job(plan.job, built=NOTHING_BUILT)))
+    pile = (BoardsLeft(length=72.0, count=9),)
+    delivered = replace_job(plan.job, built=replace_job(NOTHING_BUILT, left=pile))
+    assert begun_words(replace(plan, job=delivered)).startswith("All but pickets is listed")
 
 
 def test_a_length_that_all_boards_have_is_said_once(make_plan: MakePlan) -> None:
