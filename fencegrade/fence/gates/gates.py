@@ -1,10 +1,10 @@
 """Gates on a slope: how high each kind of leaf must hang so that it clears the ground through its swing.
 
 plan               latch           ground at reach rho and swing phi above the ground at the hinge:
-  hinge o------------o             rho (m_along cos phi + m_across sin phi)
-         \\  phi                    m_along   rise from the hinge toward the latch
+  hinge o------------o             rho (m_along cos phi + m_across sin phi) + bend(rho cos phi)
+         \\  phi                    m_along   rise from the hinge to the latch
           \\                        m_across  rise toward the side the leaf opens to
-           o  open
+           o  open                 bend      the ground along the leaf over that chord, alike all across
 """
 
 import math
@@ -54,7 +54,8 @@ class LeafFit(Struct, frozen=True, kw_only=True):
     """One way to hang a leaf; heights over the ground in inches.
 
     `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
-    `tightest`: swing (radians) at which the ground comes nearest.
+    `open_height`: the most that stays open anywhere under the shut leaf; `tightest`: swing (radians) at which
+    the ground comes nearest.
     """
 
     hinge: HingePost
@@ -62,12 +63,22 @@ class LeafFit(Struct, frozen=True, kw_only=True):
     shape: LeafShape
     hinge_height: float
     latch_height: float
+    open_height: float
     tightest: float
 
-    @property
-    def open_height(self) -> float:
-        """The larger of the two heights: what stays open under the shut leaf."""
-        return max(self.hinge_height, self.latch_height)
+
+class Bend(Struct, frozen=True, kw_only=True, eq=False):
+    """The ground along a leaf against its chord: `at` (k,) inches from the leaf's edge nearer the run's start,
+    ascending, both edges among them; `over` (k,) inches over the chord."""
+
+    at: Floats
+    over: Floats
+
+    def toward_latch(self, hinge: HingePost) -> "Bend":
+        """The same counted from the hinge."""
+        return (
+            self if hinge is HingePost.START else Bend(at=self.at[-1] - self.at[::-1], over=self.over[::-1])
+        )
 
 
 def leaf_fits(
@@ -77,28 +88,31 @@ def leaf_fits(
     clearance: float,
     open_angle: float = QUARTER_TURN,
     over: float = 0.0,
+    bend: Bend | None = None,
 ) -> tuple[LeafFit, ...]:
     """Every way to hang a leaf: both hinge posts, both sides, square and raked; the best one first.
 
     `reach`: hinge to latch (in); `along`: rise of the ground along the run, from its start (rise over run);
     `across`: its rise to the left of the run; `clearance`: least space under the leaf anywhere in the swing
     (in); `open_angle`: how far it opens (radians, to half a turn); `over`: how much the ground stands over
-    that plane (in). A square leaf's bottom is level; a raked one is parallel to the ground when shut. Best is
-    the least open height under the shut leaf, then the least at the hinge. Errors: ValueError for a reach or
-    angle that is not over zero, or an angle past half a turn. Source: own derivation; the worst rise is
-    reach sqrt(along^2 + across^2) at atan(across/along).
+    that plane (in), anywhere; `bend`: or how, along the leaf. A square leaf's bottom is level; a raked one is
+    parallel to the chord of the ground when shut. Best is the least open height under the shut leaf, then the
+    least at the hinge. Errors: ValueError for a reach or angle that is not over zero, or an angle past half a
+    turn. Source: own derivation; the worst rise of a plane is reach sqrt(along^2 + across^2) at
+    atan(across/along).
     """
     if not reach > 0 or not 0 < open_angle <= math.pi:
         raise ValueError("reach and angle must be over zero, the angle no more than half a turn")
+    ground = bend or Bend(at=np.array([0.0, reach]), over=np.zeros(2))
     fits = [
-        _fit(reach, along, across, clearance + over, open_angle, hinge, swing, shape)
+        _fit(ground.toward_latch(hinge), along, across, clearance + over, open_angle, hinge, swing, shape)
         for hinge, swing, shape in product(HingePost, SwingSide, LeafShape)
     ]
     return tuple(sorted(fits, key=lambda f: (round(f.open_height, 9), round(f.hinge_height, 9))))
 
 
 def _fit(
-    reach: float,
+    ground: Bend,
     along: float,
     across: float,
     clearance: float,
@@ -110,24 +124,37 @@ def _fit(
     toward_latch = along if hinge is HingePost.START else -along
     toward_side = across if swing is SwingSide.LEFT else -across
     raised = toward_latch if shape is LeafShape.RAKED else 0.0
-    angle, rise = _worst(toward_latch, toward_side, open_angle)
-    height = clearance + reach * max(0.0, rise - raised)
+    angle, rise = _worst(ground, toward_latch, toward_side, raised, open_angle)
+    height = clearance + max(0.0, rise)
+    bottom = height + (raised - toward_latch) * ground.at
     return LeafFit(
         hinge=hinge,
         swing=swing,
         shape=shape,
         hinge_height=height,
-        latch_height=height + reach * (raised - toward_latch),
+        latch_height=float(bottom[-1]),
+        open_height=float((bottom - ground.over).max()),
         tightest=angle,
     )
 
 
-def _worst(toward_latch: float, toward_side: float, open_angle: float) -> tuple[float, float]:
-    """Swing (radians) and slope where the ground rises most from the hinge."""
-    angles = [0.0, open_angle, min(max(math.atan2(toward_side, toward_latch), 0.0), open_angle)]
-    rises = [toward_latch * math.cos(a) + toward_side * math.sin(a) for a in angles]
-    k = max(range(len(angles)), key=lambda i: rises[i])
-    return angles[k], rises[k]
+def _worst(
+    ground: Bend, toward_latch: float, toward_side: float, raised: float, open_angle: float
+) -> tuple[float, float]:
+    """Swing (radians) at which the ground comes nearest to a leaf whose bottom is `raised` toward its latch, and
+    how much it stands there over that bottom, were it on the ground at the hinge (in)."""
+    steepest = min(max(math.atan2(toward_side, toward_latch), 0.0), open_angle)
+    angles = np.concatenate([[0.0, open_angle, steepest], np.linspace(0.0, open_angle, _SWINGS)])
+    reach = ground.at[1:]
+    out = np.multiply.outer(np.cos(angles), reach)
+    ahead = toward_latch * out + toward_side * np.multiply.outer(np.sin(angles), reach)
+    rises = (ahead + np.interp(out, ground.at, ground.over) - raised * reach).max(axis=1)
+    k = int(np.argmax(np.round(rises, 9)))
+    return float(angles[k]), float(rises[k])
+
+
+_SWINGS = 46
+"""Swings at which a leaf is held over ground that bends: every second degree of a quarter turn."""
 
 
 def plane_of_readings(
@@ -149,13 +176,13 @@ def plane_of_readings(
 class GatePlan(Struct, frozen=True, kw_only=True):
     """A gate: its leaves, each with every way to hang it, best first, and the way chosen.
 
-    `leaf_width` of one leaf (in); `along` the ground's slope along the run; `fits` and `chosen` one entry a
-    leaf, from the run's start.
+    `leaf_width` of one leaf (in); `along` the ground's slope along the run under each; `fits` and `chosen`: all
+    one entry a leaf, from the run's start.
     """
 
     gate: Gate
     leaf_width: float
-    along: float
+    along: tuple[float, ...]
     fits: tuple[tuple[LeafFit, ...], ...]
     chosen: tuple[LeafFit, ...]
 
@@ -165,52 +192,53 @@ def plan_gate(
 ) -> tuple[GatePlan, tuple[Problem, ...]]:
     """A gate of the job, and what a builder must see of it.
 
-    `place`: how problems name it; `line`: the ground, for the slope along the opening; `clearance` (in) at
-    least that of the pickets; `most_gap` (in) that may stay open under a shut leaf. Hinge post, side and leaf
+    `place`: how problems name it; `line`: the ground, under each leaf its own; `clearance` (in) at least
+    that of the pickets; `most_gap` (in) that may stay open under a shut leaf. Hinge post, side and leaf
     are the job's where it names them. Two leaves each hang on their own post.
     """
     clearance = max(clearance, LEAST_OVER_GROUND)
     angle = gate.open_angle or QUARTER_TURN
-    first, last = gate.station, gate.station + gate.width
-    reach = gate.width / gate.leaves
-    along, across, over = _along(line, first, last), gate.slope_across, 0.0
-    over += _bulge(line, first, last, along)
+    under = [_ground_under(gate, leaf, line) for leaf in range(gate.leaves)]
+    across, over, reach = gate.slope_across, 0.0, gate.width / gate.leaves
     if gate.swing_rise is not None:
         toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, min(angle, math.pi))
-        along = -toward_latch if gate.hinge is HingePost.END else toward_latch
+        under = [(-toward_latch if gate.hinge is HingePost.END else toward_latch, None)] * gate.leaves
         across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
-    every = leaf_fits(reach, along, across, clearance, min(angle, math.pi), over)
+    every = [
+        leaf_fits(reach, along, across, clearance, min(angle, math.pi), over, bend) for along, bend in under
+    ]
     if gate.leaves == 2:
-        fits = tuple(tuple(f for f in every if f.hinge is post) for post in HingePost)
+        fits = tuple(
+            tuple(f for f in own if f.hinge is post) for own, post in zip(every, HingePost, strict=True)
+        )
         chosen = _choose_pair(fits, gate)
     else:
-        fits = (every,)
-        chosen = (_choose(every, gate, gate.hinge, gate.swing),)
+        fits = tuple(every)
+        chosen = (_choose(every[0], gate, gate.hinge, gate.swing),)
     plan = GatePlan(
         gate=gate,
         leaf_width=(gate.width - 2 * HINGE_SPACE - LATCH_SPACE) / 2
         if gate.leaves == 2
         else gate.width - HINGE_SPACE - LATCH_SPACE,
-        along=along,
+        along=tuple(along for along, _ in under),
         fits=fits,
         chosen=chosen,
     )
     return plan, tuple(_findings(place, plan, words, most_gap))
 
 
-def _along(line: GroundLine, first: float, last: float) -> float:
-    """Slope from edge to edge of an opening; a face at either edge is outside it."""
-    rise = line.elevation(np.array([last]), before=True) - line.elevation(np.array([first]))
-    return float(rise[0]) / (last - first)
-
-
-def _bulge(line: GroundLine, first: float, last: float, along: float) -> float:
-    """How much (in) the ground in the opening stands over its chord."""
+def _ground_under(gate: Gate, leaf: int, line: GroundLine) -> tuple[float, Bend | None]:
+    """Slope of the ground along the run from edge to edge of a leaf, and how it bends between; a face at
+    either edge of the leaf is outside it."""
+    reach = gate.width / gate.leaves
+    first, last = gate.station + leaf * reach, gate.station + (leaf + 1) * reach
     x = np.unique(np.concatenate([np.linspace(first, last, 65), line.stations]))
     x = x[(x >= first) & (x <= last)]
-    ground = np.append(line.elevation(x[:-1]), line.elevation(x[-1:], before=True))
-    chord = ground[0] + along * (x - first)
-    return max(0.0, float((ground - chord).max()))
+    before, after = line.elevation(x, before=True), line.elevation(x)
+    ground = np.concatenate([after[:1], np.maximum(before, after)[1:-1], before[-1:]])
+    along = float(ground[-1] - ground[0]) / reach
+    over = ground - ground[0] - along * (x - first)
+    return along, Bend(at=x - first, over=over)
 
 
 SQUARE_WITHIN = 0.5
@@ -238,17 +266,8 @@ def _choose(
 def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[LeafFit, ...]:
     """Two leaves that open to one side, the one on which the worse of them hangs lower."""
     sides = [gate.swing] if gate.swing is not None else list(SwingSide)
-    pairs = [_alike(fits, gate, side) for side in sides]
+    pairs = [tuple(_choose(own, gate, None, side) for own in fits) for side in sides]
     return min(pairs, key=lambda pair: max(f.open_height for f in pair))
-
-
-def _alike(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate, side: SwingSide) -> tuple[LeafFit, ...]:
-    """Two leaves to one side, both square or both raked."""
-    pair = tuple(_choose(f, gate, None, side) for f in fits)
-    if len({f.shape for f in pair}) == 1:
-        return pair
-    both = replace(gate, leaf=LeafShape.RAKED)
-    return tuple(_choose(f, both, None, side) for f in fits)
 
 
 def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iterator[Problem]:
@@ -338,7 +357,7 @@ def leaf_pickets(
     slots, row = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern)
     at_start = chosen.hinge is HingePost.START
     hinge = gate.station if at_start else gate.station + gate.width
-    slope = plan.along if chosen.shape is LeafShape.RAKED else 0.0
+    slope = plan.along[leaf] if chosen.shape is LeafShape.RAKED else 0.0
     bottom = (
         float(line.elevation(hinge, before=not at_start))
         + chosen.hinge_height

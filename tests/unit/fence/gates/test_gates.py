@@ -108,7 +108,7 @@ def test_a_lump_in_the_swing_lifts_the_leaf() -> None:
 def test_a_gate_of_the_job(make: SimpleNamespace) -> None:
     gate = Gate(station=100.0, width=48.0, slope_across=0.06)
     plan, _ = plan_gate("herb garden, gate 1", gate, make.ground(300, 0.1), 2.0, make.say)
-    assert plan.along == pytest.approx(0.1)
+    assert plan.along == pytest.approx((0.1,))
     assert len(plan.fits[0]) == 8
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
     assert plan.leaf_width == pytest.approx(47.25)
@@ -229,7 +229,7 @@ def test_a_face_at_the_edge_of_an_opening_is_outside_it(
     line = ground_line(stations, elevations)
     gate = Gate(station=100.0, width=48.0, hinge=hinge, leaf=LeafShape.SQUARE)
     plan, _ = plan_gate("herb garden, gate 1", gate, line, 2.0, make.say)
-    assert plan.along == 0.0
+    assert plan.along == (0.0,)
     assert plan.chosen[0].hinge_height == pytest.approx(2.0)
     leaf = leaf_pickets(plan, 0, line, np.array([50.0, 50.0]), 3.5, 1.0, Fit.EVEN_GAPS, 0.125)
     assert leaf.bottom == pytest.approx(under + 2.0)
@@ -244,22 +244,45 @@ def test_a_leaf_swings_an_inch_over_the_ground_at_least(make: SimpleNamespace) -
 def test_a_leaf_is_square_while_it_leaves_no_more_than_half_an_inch(
     make: SimpleNamespace, rise: float, shape: LeafShape
 ) -> None:
-    line = ground_line([0, 100, 148, 300], [0, 0, rise, rise])
-    plan, _ = plan_gate("g", Gate(station=100.0, width=48.0), line, 2.0, make.say)
+    plan, _ = plan_gate("g", Gate(station=100.0, width=48.0), make.ground(300, rise / 48), 2.0, make.say)
     assert plan.chosen[0].shape is shape
 
 
-def test_two_leaves_are_of_one_shape(make: SimpleNamespace) -> None:
-    """Up a slope the leaf hinged low would be square within half an inch, the other not: both are raked."""
-    line = ground_line([0, 100, 196, 300], [0, 0, 1.6, 1.6])
-    plan, _ = plan_gate("g", Gate(station=100.0, width=96.0, leaves=2), line, 2.0, make.say)
-    assert len({f.shape for f in plan.chosen}) == 1
+def test_each_of_two_leaves_is_square_or_raked_by_its_own_rule(make: SimpleNamespace) -> None:
+    """Up a slope of 3 %: raked, the leaf hinged above would swing down onto the ground as high as its hinge;
+    the one hinged below lies along the ground where it is raked, and leaves 1.44 in more where it is not."""
+    gate = Gate(station=100.0, width=96.0, leaves=2)
+    plan, _ = plan_gate("g", gate, make.ground(300, 0.03), 2.0, make.say)
+    assert [f.shape for f in plan.chosen] == [LeafShape.RAKED, LeafShape.SQUARE]
     assert len({f.swing for f in plan.chosen}) == 1
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("shape", LeafShape)
+def test_each_leaf_hangs_over_the_ground_under_it(
+    make: SimpleNamespace, shape: LeafShape, sign: float
+) -> None:
+    """An opening over a crown or a dip of 3 in at its middle, straight from there to both posts: worked out by
+    the height of the ground at the hinge and the latch of each leaf alone."""
+    x = np.array([0.0, 99.9, 100, 148, 196, 196.1, 300])
+    line = ground_line(x, sign * np.interp(x, [100, 148, 196], [0, 3, 0]))
+    gate = Gate(station=100.0, width=96.0, leaves=2, leaf=shape)
+    plan, told = plan_gate("g", gate, line, 2.0, make.say, 3.0)
+    square, crown = shape is LeafShape.SQUARE, sign > 0
+    # square it clears the crown at its latch, or in a dip the hinge; raked it swings up to its hinge's ground
+    hinge = 5.0 if square and crown else 2.0 if square or crown else 5.0
+    latch = (2.0 if crown else 5.0) if square else hinge
+    bulge = 0.3 if crown and not square else 0.02  # of the curve between the readings over its chord
+    for fit in plan.chosen:
+        assert (fit.hinge_height, fit.latch_height) == pytest.approx((hinge, latch), abs=bulge)
+        assert fit.open_height == pytest.approx(max(hinge, latch), abs=0.7), "the ground is curved between"
+    assert any("over the largest gap" in p.found for p in told) == (square or not crown)
 
 
 def test_two_leaves_open_to_the_side_where_the_worse_hangs_lower(make: SimpleNamespace) -> None:
     """Each side by itself: none leaves less open under its worse leaf than what is chosen."""
     rng = np.random.default_rng(1)
+    differ = 0
     for _ in range(8):
         across = round(rng.uniform(-2, 2), 2) / 100
         line = ground_line([0, 100, 130, 150, 196, 300], [0, 0, *rng.uniform(-6, 6, 3), 0])
@@ -273,7 +296,8 @@ def test_two_leaves_open_to_the_side_where_the_worse_hangs_lower(make: SimpleNam
         }
         chosen, left, right = opened.values()
         assert max(chosen) == min(max(left), max(right))
-        assert max(left) != max(right)
+        differ += max(left) != max(right)
+    assert differ >= 4
 
 
 @pytest.mark.parametrize("leaves", [1, 2])
@@ -294,7 +318,7 @@ def test_the_ground_read_in_a_swing_is_seen_from_the_hinge_named(
         leaf=LeafShape.SQUARE,
     )
     plan, _ = plan_gate("g", gate, make.ground(300), 2.0, make.say)
-    assert plan.along == pytest.approx(-0.1 if hinge is HingePost.END else 0.1)
+    assert plan.along == pytest.approx((-0.1 if hinge is HingePost.END else 0.1,) * leaves)
     read = next(
         f
         for f in plan.fits[-1 if hinge is HingePost.END else 0]
