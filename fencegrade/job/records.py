@@ -4,6 +4,7 @@ Lengths are inches, forces pounds-force, money the job's currency. The field des
 reference that users read; `defaults` holds what is taken where a key is left out.
 """
 
+import math
 from dataclasses import field
 
 from pydantic.dataclasses import dataclass
@@ -110,6 +111,11 @@ class Gate:
         "how much higher than at the hinge the ground is under the leaf's far end: shut, half open, open",
         default=None,
     )
+
+    @property
+    def opens(self) -> float:
+        """How far a leaf opens (radians): by a quarter turn where it is not said, by half a turn at most."""
+        return min(self.open_angle or math.pi / 2, math.pi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)

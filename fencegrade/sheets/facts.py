@@ -45,7 +45,7 @@ def waiting_words(plan: FencePlan) -> str:
 
 
 def begun_words(plan: FencePlan) -> str:
-    """What a list of what to buy does not know of a job that was begun, or of which boards were counted; empty
+    """What a list of what to buy does not know of a job that was begun, or whose boards were counted; empty
     before that, and where it holds nothing but boards that are counted."""
     built, lines = plan.job.built, buying_list(plan).lines
     counted = built.left is not None

@@ -9,7 +9,6 @@ plan               latch           ground at reach rho and swing phi above the g
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -68,8 +67,8 @@ class LeafFit(Struct, frozen=True, kw_only=True):
 
 
 class Bend(Struct, frozen=True, kw_only=True, eq=False):
-    """The ground along a leaf against its chord: `at` (k,) inches from the leaf's edge nearer the run's start,
-    ascending, both edges among them; `over` (k,) inches over the chord."""
+    """The ground along a leaf against its chord: `at` (k,) inches from the leaf's edge nearer the run's
+    start, ascending, both edges among them; `over` (k,) inches over the chord."""
 
     at: Floats
     over: Floats
@@ -141,8 +140,8 @@ def _fit(
 def _worst(
     ground: Bend, toward_latch: float, toward_side: float, raised: float, open_angle: float
 ) -> tuple[float, float]:
-    """Swing (radians) at which the ground comes nearest to a leaf whose bottom is `raised` toward its latch, and
-    how much it stands there over that bottom, were it on the ground at the hinge (in)."""
+    """Swing (radians) at which the ground comes nearest to a leaf whose bottom is `raised` toward its latch,
+    and how much it stands there over that bottom, were it on the ground at the hinge (in)."""
     steepest = min(max(math.atan2(toward_side, toward_latch), 0.0), open_angle)
     angles = np.concatenate([[0.0, open_angle, steepest], np.linspace(0.0, open_angle, _SWINGS)])
     reach = ground.at[1:]
@@ -176,8 +175,8 @@ def plane_of_readings(
 class GatePlan(Struct, frozen=True, kw_only=True):
     """A gate: its leaves, each with every way to hang it, best first, and the way chosen.
 
-    `leaf_width` of one leaf (in); `along` the ground's slope along the run under each; `fits` and `chosen`: all
-    one entry a leaf, from the run's start.
+    `leaf_width` of one leaf (in); `along` the ground's slope along the run, `fits` and `chosen`: an entry a
+    leaf, from the run's start.
     """
 
     gate: Gate
@@ -197,16 +196,13 @@ def plan_gate(
     are the job's where it names them. Two leaves each hang on their own post.
     """
     clearance = max(clearance, LEAST_OVER_GROUND)
-    angle = gate.open_angle or QUARTER_TURN
     under = [_ground_under(gate, leaf, line) for leaf in range(gate.leaves)]
     across, over, reach = gate.slope_across, 0.0, gate.width / gate.leaves
     if gate.swing_rise is not None:
-        toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, min(angle, math.pi))
+        toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, gate.opens)
         under = [(-toward_latch if gate.hinge is HingePost.END else toward_latch, None)] * gate.leaves
         across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
-    every = [
-        leaf_fits(reach, along, across, clearance, min(angle, math.pi), over, bend) for along, bend in under
-    ]
+    every = [leaf_fits(reach, along, across, clearance, gate.opens, over, bend) for along, bend in under]
     if gate.leaves == 2:
         fits = tuple(
             tuple(f for f in own if f.hinge is post) for own, post in zip(every, HingePost, strict=True)

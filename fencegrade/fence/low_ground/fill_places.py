@@ -4,6 +4,8 @@ A row says: this board is cut from that stock, and soil comes up to its clearanc
 of one stock at neighbouring boards join into one fill; at either end the fill tapers off (see `taper`).
 """
 
+import math
+
 import numpy as np
 from msgspec import Struct
 
@@ -13,6 +15,7 @@ from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.wishes import Zones
 from fencegrade.fence.slots import Slots
 from fencegrade.ground.profile import GroundLine
+from fencegrade.job.choices import HingePost
 from fencegrade.job.records import Run, Soil
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -73,11 +76,16 @@ class FillRows(Struct, frozen=True, kw_only=True, eq=False):
 
 
 def gate_swing(run: Run) -> list[tuple[float, float]]:
-    """Stretches (in) at gates that stay free of soil: the opening and one leaf's width on either side.
-
-    Common practice, no source; a leaf that swings along the fence sweeps no farther than its own width.
+    """Stretches (in) at gates that stay free of soil: the opening, and what a leaf that opens past a right
+    angle sweeps beside it, at either post where the job names no hinge. Source: own derivation.
     """
-    return [(g.station - g.width / g.leaves, g.station + g.width * (1 + 1 / g.leaves)) for g in run.gate]
+    found = []
+    for gate in run.gate:
+        past = gate.width / gate.leaves * max(0.0, round(-math.cos(gate.opens), 12))
+        both = gate.leaves > 1 or gate.hinge is None
+        before, after = (past if both or gate.hinge is post else 0.0 for post in HingePost)
+        found.append((gate.station - before, gate.station + gate.width + after))
+    return found
 
 
 def soil_free(low: LowRun) -> tuple[Floats, Floats]:

@@ -262,8 +262,8 @@ def test_each_of_two_leaves_is_square_or_raked_by_its_own_rule(make: SimpleNames
 def test_each_leaf_hangs_over_the_ground_under_it(
     make: SimpleNamespace, shape: LeafShape, sign: float
 ) -> None:
-    """An opening over a crown or a dip of 3 in at its middle, straight from there to both posts: worked out by
-    the height of the ground at the hinge and the latch of each leaf alone."""
+    """An opening over a crown or a dip of 3 in at its middle: worked out by the height of the ground at the
+    hinge and the latch of each leaf alone."""
     x = np.array([0.0, 99.9, 100, 148, 196, 196.1, 300])
     line = ground_line(x, sign * np.interp(x, [100, 148, 196], [0, 3, 0]))
     gate = Gate(station=100.0, width=96.0, leaves=2, leaf=shape)

@@ -1,5 +1,6 @@
 """Where fills may lie and which rows go on from one another, each at its threshold."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.level import level_at
-from fencegrade.job.choices import BottomCut, LowGround
+from fencegrade.job.choices import BottomCut, HingePost, LowGround
 from fencegrade.job.records import Gate, Run, Soil
 from fencegrade.units.arrays import Floats, Indices
 
@@ -74,11 +75,26 @@ def test_boards_that_only_meet_a_stretch_do_not_touch_it(left: float, right: flo
     assert touches(np.array([left]), np.array([right]), starts, ends).tolist() == [touched]
 
 
-def test_leaves_sweep_their_own_width_on_either_side() -> None:
-    one = Gate(station=100.0, width=48.0)
-    two = Gate(station=300.0, width=96.0, leaves=2)
+@pytest.mark.parametrize(
+    ("open_angle", "hinge", "before", "after"),
+    [
+        # up to a right angle a leaf stays over its opening; half open past it it reaches cos 60 deg of itself
+        (None, None, 0.0, 0.0),
+        (math.radians(60), HingePost.START, 0.0, 0.0),
+        (math.radians(120), HingePost.START, 24.0, 0.0),
+        (math.radians(120), HingePost.END, 0.0, 24.0),
+        (math.pi, None, 48.0, 48.0),
+    ],
+)
+def test_no_soil_lies_where_a_leaf_sweeps(
+    open_angle: float | None, hinge: HingePost | None, before: float, after: float
+) -> None:
+    one = Gate(station=100.0, width=48.0, open_angle=open_angle, hinge=hinge)
+    two = Gate(station=300.0, width=96.0, leaves=2, open_angle=open_angle)
     run = Run(name="herb bed", survey="herb.csv", gate=(one, two))
-    assert gate_swing(run) == [(52.0, 196.0), (252.0, 444.0)]
+    past = max(before, after)
+    swept = [(100.0 - before, 148.0 + after), (300.0 - past, 396.0 + past)]
+    assert np.array(gate_swing(run)) == pytest.approx(np.array(swept))
 
 
 def joined(

@@ -61,13 +61,13 @@ class TestJoint:
     def test_no_soil_where_a_gate_swings(self) -> None:
         gate = Gate(station=100.0, width=48.0)
         double = Gate(station=100.0, width=96.0, leaves=2)
-        assert gate_swing(Run(name="a", survey="a.csv", gate=(gate,))) == [(52.0, 196.0)]
-        assert gate_swing(Run(name="a", survey="a.csv", gate=(double,))) == [(52.0, 244.0)]
+        assert gate_swing(Run(name="a", survey="a.csv", gate=(gate,))) == [(100.0, 148.0)]
+        assert gate_swing(Run(name="a", survey="a.csv", gate=(double,))) == [(100.0, 196.0)]
         line = ground_line([0, 50, 100, 150, 200], [0, -4, -4, -4, 0])
         run = Run(name="herb bed", survey="h.csv", gate=(gate,))
         stock = ((71.0, 3.0, 0), (96.0, 5.0, 0))
         found = plan(line, LowGround.SOIL, stock=stock, run=run)
-        assert all(f.foot_end <= 52 or f.foot_start >= 196 for f in found.runs[0].fills)
+        assert all(f.foot_end <= 100 or f.foot_start >= 148 for f in found.runs[0].fills)
         assert plan(line, LowGround.SOIL, stock=stock).runs[0].fills != found.runs[0].fills
 
     def test_no_soil_against_a_trunk(self) -> None:
