@@ -87,6 +87,7 @@ def leaf_fits(
     clearance: float,
     open_angle: float = QUARTER_TURN,
     over: float = 0.0,
+    *,
     bend: Bend | None = None,
 ) -> tuple[LeafFit, ...]:
     """Every way to hang a leaf: both hinge posts, both sides, square and raked; the best one first.
@@ -202,7 +203,7 @@ def plan_gate(
         toward_latch, toward_side, over = plane_of_readings(reach, gate.swing_rise, gate.opens)
         under = [(-toward_latch if gate.hinge is HingePost.END else toward_latch, None)] * gate.leaves
         across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
-    every = [leaf_fits(reach, along, across, clearance, gate.opens, over, bend) for along, bend in under]
+    every = [leaf_fits(reach, along, across, clearance, gate.opens, over, bend=bend) for along, bend in under]
     if gate.leaves == 2:
         fits = tuple(
             tuple(f for f in own if f.hinge is post) for own, post in zip(every, HingePost, strict=True)
