@@ -14,15 +14,13 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
     touch_pieces,
 )
-from fencegrade.ground.cubics import Cubics, cubic_at, points
-from fencegrade.units.arrays import Floats, Indices, Truths, as_one, some_of
+from fencegrade.ground.cubics import Cubics, cubic_at, points, spread
+from fencegrade.units.arrays import Floats, Indices, as_one, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _ROUNDS = 60
 _SAME = 1e-12
 _STILL = 1e-14
-_CHUNK = 2_000_000
-_STRIPS = 512
 
 
 class Support(Struct, frozen=True, kw_only=True, eq=False):
@@ -68,18 +66,17 @@ def support(under: ToClear, start: float, end: float) -> Support:
     """The supporting lines of what is to be cleared over [start, end], inches.
 
     Errors: ValueError where the stretch lies outside the readings or has no length. Source: own
-    derivation; pieces are found by crossing slopes between neighbours until none lies higher between.
-    Exact to rounding; time grows with the pieces near the hull times those on it.
+    derivation; pieces are found by crossing slopes between neighbours until none lies higher between: as
+    the touch moves one way along the run, only those that lie between the two can. Exact to rounding.
     """
     pieces = _cut_at_points(under, start, end)
     bound = np.abs(_end_slopes(pieces)).max() + np.abs(_knot_slopes(pieces)).max() + 1.0
-    pieces = some_of(pieces, np.flatnonzero(_come_up(pieces)))
-    slopes = np.array([-bound, bound])
-    owner = _best(pieces, slopes, start)[0]
+    slopes, every = np.array([-bound, bound]), np.zeros(2, dtype=np.int64)
+    owner = _best(pieces, slopes, every, every + len(pieces) - 1, start)[0]
     while len(open_ := np.flatnonzero((owner[1:] != owner[:-1]) & (slopes[1:] > slopes[:-1]))):
         a, b = owner[open_], owner[open_ + 1]
         cross, level = _crossing(pieces, a, b, slopes[open_], slopes[open_ + 1], start)
-        found, value = _best(pieces, cross, start)
+        found, value = _best(pieces, cross, np.minimum(a, b), np.maximum(a, b), start)
         done = (value <= level + _SAME * (1 + np.abs(level))) | (found == a) | (found == b)
         # a settled crossing stands twice, once with each neighbour; else the piece found there comes between
         at = np.concatenate([open_[done], open_[done], open_[~done]]) + 1
@@ -89,7 +86,7 @@ def support(under: ToClear, start: float, end: float) -> Support:
 
 
 def _cut_at_points(under: ToClear, start: float, end: float) -> Cubics:
-    """The pieces between two stations, those of the ground ending where points stand over them.
+    """The pieces between two stations in order, those of the ground ending where points stand over them.
 
     So each piece is touched over one range of slopes, whichever pieces it lies between.
     """
@@ -105,40 +102,8 @@ def _cut_at_points(under: ToClear, start: float, end: float) -> Cubics:
     index, low = index[order], low[order]
     last = np.append(index[1:] != index[:-1], True)
     high = np.where(last, ground.high[index], np.append(low[1:], 0.0))
-    return as_one((replace(some_of(ground, index), low=low, high=high), points(x, z)))
-
-
-def _come_up(pieces: Cubics) -> Truths:
-    """Whether a piece comes up to the chords over some points of the ground; no line touches one below them.
-
-    Source: own derivation: a cubic lies within the hull of its four control points (Bezier).
-    """
-    a, b, c = (pieces.cubic[:, k] for k in range(3))
-    third = (pieces.high - pieces.low) / 3
-    left, right = (cubic_at(pieces.cubic, t) for t in (pieces.low, pieces.high))
-    rise, fall = (((3 * a * t + 2 * b) * t + c) * third for t in (pieces.low, pieces.high))
-    x = pieces.base + pieces.low + np.multiply.outer(np.arange(4), third)
-    z = np.stack([left, left + rise, right - fall, right])
-    chords = np.interp(x, *_chords(x[[0, 3]].ravel(), z[[0, 3]].ravel()))
-    return np.asarray((z >= chords - SAME_LENGTH).any(axis=0))
-
-
-def _chords(x: Floats, z: Floats) -> tuple[Floats, Floats]:
-    """The upper hull of the highest points in each of many strips, and the first and the last point."""
-    order = np.lexsort([z, x])
-    strip = ((x - x[order[0]]) * (_STRIPS / max(np.ptp(x), SAME_LENGTH))).astype(np.int64)
-    highest = np.lexsort([z, strip])
-    highest = highest[np.append(np.diff(strip[highest]) > 0, True)]
-    hull: list[int] = []
-    for k in sorted({*highest.tolist(), int(order[0]), int(order[-1])}, key=lambda k: (x[k], z[k])):
-        while len(hull) > 1 and _turns_up(x, z, hull[-2], hull[-1], k):
-            hull.pop()
-        hull.append(k)
-    return x[hull], z[hull]
-
-
-def _turns_up(x: Floats, z: Floats, a: int, b: int, c: int) -> bool:
-    return bool((z[b] - z[a]) * (x[c] - x[b]) <= (z[c] - z[b]) * (x[b] - x[a]))
+    pieces = as_one((replace(some_of(ground, index), low=low, high=high), points(x, z)))
+    return some_of(pieces, np.lexsort([pieces.base + pieces.high, pieces.base + pieces.low]))
 
 
 def _compress(start: float, end: float, pieces: Cubics, slopes: Floats, owner: Indices) -> Support:
@@ -166,16 +131,18 @@ def _knot_slopes(pieces: Cubics) -> Floats:
     return np.asarray(np.diff(np.maximum.reduceat(z, first)) / np.diff(x[first]))
 
 
-def _best(pieces: Cubics, slopes: Floats, start: float) -> tuple[Indices, Floats]:
-    """For each slope the piece its supporting line touches, and the line's height at the start."""
-    rows = max(1, _CHUNK // len(pieces))
-    owners, values = [], []
-    for first in range(0, len(slopes), rows):
-        value, _ = touch_pieces(pieces, slopes[first : first + rows, None], start)
-        owner = value.argmax(axis=1)
-        owners.append(owner)
-        values.append(value[np.arange(len(owner)), owner])
-    return np.concatenate(owners), np.concatenate(values)
+def _best(
+    pieces: Cubics, slopes: Floats, first: Indices, last: Indices, start: float
+) -> tuple[Indices, Floats]:
+    """For each slope (m,) the piece its supporting line touches, and the line's height at the start.
+
+    `first`, `last` (m,): the pieces it lies between, themselves among them.
+    """
+    whose, index = spread(first, last + 1)
+    value, _ = touch_pieces(some_of(pieces, index), slopes[whose], start)
+    high = np.maximum.reduceat(value, np.searchsorted(whose, np.arange(len(slopes))))
+    hit = np.flatnonzero(value == high[whose])
+    return index[hit[np.searchsorted(whose[hit], np.arange(len(slopes)))]], high
 
 
 def _crossing(

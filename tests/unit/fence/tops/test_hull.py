@@ -5,15 +5,10 @@ import pytest
 from straight_ground import straight_ground
 from top_wishes import build
 
-from fencegrade.fence.tops.hull import (
-    _chords,
-    _come_up,
-    _cut_at_points,
-    _end_slopes,
-    _knot_slopes,
-    support,
-)
-from fencegrade.fence.tops.line_on_ground import ToClear, ground_alone, ground_and_boards
+from fencegrade.fence.tops import hull as hull_of
+from fencegrade.fence.tops.hull import _cut_at_points, _end_slopes, _knot_slopes, support
+from fencegrade.fence.tops.line_on_ground import ToClear, ground_alone, ground_and_boards, touch_pieces
+from fencegrade.ground.cubics import Cubics
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.units.arrays import Floats
 
@@ -91,8 +86,8 @@ def test_pieces_end_where_points_stand_and_no_others_do() -> None:
     ends = [
         (float(b + p), float(b + q)) for b, p, q in zip(pieces.base, pieces.low, pieces.high, strict=True)
     ]
-    assert ends == [(10, 20), (20, 60), (60, 75), (75, 100), (20, 20), (60, 60), (75, 75)]
-    assert pieces.cubic[4:, 3].tolist() == [8, 7, 6]
+    assert ends == [(10, 20), (20, 20), (20, 60), (60, 60), (60, 75), (75, 75), (75, 100)]
+    assert pieces.cubic[1:6:2, 3].tolist() == [8, 7, 6]
 
 
 def test_slopes_of_a_bent_piece() -> None:
@@ -114,16 +109,17 @@ def test_slopes_between_neighbours_take_the_highest_at_each_station() -> None:
     assert _knot_slopes(_cut_at_points(under, 0.0, 60.0)) == pytest.approx([0.5, 1.0, -1.1])
 
 
-def test_chords_are_the_upper_hull() -> None:
-    x = np.array([0.0, 10, 20, 30, 40, 50])
-    z = np.array([0.0, 9, 4, 6, 7, 0])
-    order = np.array([3, 0, 5, 1, 4, 2])
-    left, right = _chords(x[order], z[order])
-    assert left.tolist() == [0, 10, 40, 50]
-    assert right.tolist() == [0, 9, 7, 0]
+def test_a_long_dome_of_boards_is_looked_at_but_a_few_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every point of a dome lies on its hull; each slope looks at the few between its neighbours alone."""
+    x = np.linspace(0.0, 40_000.0, 4_001)
+    looked = list[int]()
 
+    def counted(pieces: Cubics, slope: Floats, origin: float) -> tuple[Floats, Floats]:
+        looked.append(len(pieces))
+        return touch_pieces(pieces, slope, origin)
 
-def test_pieces_below_the_chords_are_left_out() -> None:
-    line = straight_ground([0, 20, 40, 60, 80], [0, 10, 2, 2, 12])
-    pieces = _cut_at_points(ground_alone(line), 0.0, 80.0)
-    assert _come_up(pieces).tolist() == [True, True, False, True]
+    monkeypatch.setattr(hull_of, "touch_pieces", counted)
+    dome = ToClear(line=straight_ground([0, 40_000], [0, 0]), stations=x, elevations=x * (1 - x / 4e4))
+    found = support(dome, 0.0, 40_000.0)
+    assert len(found.breaks) == 4_000
+    assert sum(looked) < 4_001 * 150
