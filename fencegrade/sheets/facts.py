@@ -94,6 +94,12 @@ def provisional_mark(grounds: Iterable[RunGround]) -> str:
     return f"PROVISIONAL: buy, cut and dig nothing for {' and '.join(names)}" if names else ""
 
 
+def marked_title(title: str, grounds: Iterable[RunGround]) -> str:
+    """The title of a drawing of some runs, behind what stands over it while one of them is provisional."""
+    mark = provisional_mark(grounds)
+    return f"{mark}. {title}" if mark else title
+
+
 def grounds_of(plan: FencePlan) -> list[RunGround]:
     """The ground of every run of a plan."""
     return [run.ground for run in plan.runs]

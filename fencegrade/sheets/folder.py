@@ -4,6 +4,7 @@ import io
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, BinaryIO, TextIO
 
@@ -28,7 +29,7 @@ from fencegrade.sheets.drawings.heights_curve import heights_figure
 from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
-from fencegrade.sheets.facts import grounds_of, provisional_mark
+from fencegrade.sheets.facts import grounds_of, marked_title
 from fencegrade.sheets.files import Writer, write_files
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
@@ -169,7 +170,7 @@ def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[
 
 def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
     """What a board list costs by the height of the line, for one run under one top."""
-    table = entry.table
+    table, own = entry.table, [g for g in found.grounds if g.name == entry.run]
     named = {0, len(table) - 1, table.row_at(0.0) if table.sharpest is None else table.sharpest}
     further = [k for k in np.flatnonzero(table.knee).tolist() if k not in named]
     level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
@@ -177,7 +178,7 @@ def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
     return heights_figure(
         table.shortest,
         table.cost,
-        found.job.job,
+        replace(found.job.job, title=marked_title(found.job.title, own)),
         knees=sorted(named),
         further=further,
         planned=level,
@@ -232,8 +233,7 @@ def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:
 
 def named_cut_boards(plan: FencePlan) -> list[tuple[str, Drawn]]:
     """Each drawing of cut boards with its file name: rails, and pickets where a board may give several."""
-    words, mark = plan.words, provisional_mark(grounds_of(plan))
-    title = f"{mark}. {plan.job.job.title}" if mark else plan.job.job.title
+    words, title = plan.words, marked_title(plan.job.job.title, grounds_of(plan))
     drawn = []
     for name, family in plan.families.named().items():
         shared = plan.job.pickets.top_end is TopEnd.FLAT and name not in {"posts", "gate_posts"}
@@ -261,7 +261,8 @@ def named_patterns(plan: FencePlan) -> list[tuple[str, Drawn]]:
         spaces=least if least == most else f"{least} to {most}",
         overlap=overlap_words(overlap, words) if overlap else "none",
     )
-    return [("pattern", pattern_figure(told, words, plan.job.job.title, pickets.pattern))]
+    title = marked_title(plan.job.job.title, grounds_of(plan))
+    return [("pattern", pattern_figure(told, words, title, pickets.pattern))]
 
 
 def _numbered(stem: str, figures: Sequence[Drawn]) -> list[tuple[str, Drawn]]:

@@ -20,6 +20,7 @@ from fencegrade.sheets.drawings.canvas import (
 from fencegrade.sheets.drawings.labels import Label, Spot, fitted, over, place_labels, under
 from fencegrade.sheets.drawings.picket_shapes import ground_curve
 from fencegrade.sheets.drawings.style import Hatch, house_style
+from fencegrade.sheets.facts import marked_title
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words
@@ -78,8 +79,9 @@ def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seque
     scale = fit_scale((start, end, *reach), ROOM)
     name = fitted(ground.name, 330, style.SUBTITLE_SIZE)
     line = f"{name}: the ground as read, {stretch_text(start, end, job)}; {scale.words}"
+    title = marked_title(job.title, (ground,))
     inside = [(max(a, start), min(b, end)) for a, b in doubtful if a < end and b > start]
-    drawing, axes = headed_drawing(scale, job.title, line, _described(ground, job, stretch, inside))
+    drawing, axes = headed_drawing(scale, title, line, _described(ground, job, stretch, inside))
     axes.fill_between(x, z, np.full(len(z), scale.up(SOIL_FOOT)), color=style.LIGHT_GREY, lw=0, zorder=0)
     _draw_band(axes, inner, low, high)
     axes.plot(x, z, color=style.BLACK, lw=2.0, zorder=6)

@@ -18,8 +18,10 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import NOTHING_BUILT, BoardsLeft
 from fencegrade.job.read import read_job
+from fencegrade.planning.heights import heights_on
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, settings
+from fencegrade.sheets.drawings.ground import ground_figures
 from fencegrade.sheets.facts import (
     begun_words,
     board_words,
@@ -33,7 +35,7 @@ from fencegrade.sheets.facts import (
     space_words,
     widest_open,
 )
-from fencegrade.sheets.folder import named_cut_boards, named_elevations
+from fencegrade.sheets.folder import heights_drawing, named_cut_boards, named_elevations
 from fencegrade.sheets.mark_in_place import from_chart
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import run_views
@@ -200,7 +202,10 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     for name, table in plan_tables(doubted):
         assert all(row[-1] == mark for row in table.rows), name
         assert table.columns[-1].head == "provisional"
-    for _, drawn in [*named_elevations(doubted), *named_cut_boards(doubted)]:
+    heights = heights_on(doubted.job, grounds_of(doubted))
+    stairs = ("heights", heights_drawing(heights, heights.tables[0]))
+    grounds = [("ground", drawn) for drawn in ground_figures(doubted.runs[0].ground, doubted.job.job)]
+    for _, drawn in [*named_elevations(doubted), *named_cut_boards(doubted), stairs, *grounds]:
         assert mark in " ".join(" ".join(svg_texts(drawn)).split())
     strips = pole_paper(doubted).pages
     assert all(mark in [getattr(item, "text", "") for item in page.items] for page in strips)
