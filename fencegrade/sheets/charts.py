@@ -29,6 +29,10 @@ from fencegrade.sheets.tables import (
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
+_SAME_WIDTH = 9
+"""Decimals of an inch to which widths are one, far finer than the grace of a mark: every sheet reads a width
+at half a mark as the same one."""
+
 
 def cut_chart(plan: FencePlan, index: int) -> Table:
     """The cut chart of one run, for people at the saw: one row a picket."""
@@ -138,7 +142,7 @@ def settings(plan: FencePlan, index: int) -> tuple[Setting, ...]:
     run, mark, cuts = plan.runs[index], plan.mark, plan.runs[index].cuts
     here = np.flatnonzero(from_chart(run))
     left, right = cuts.kept_left[here], cuts.kept_right[here]
-    wide = np.round(run.slots.width[here], 6)
+    wide = np.round(run.slots.width[here], _SAME_WIDTH)
     order = np.lexsort((here, wide, left - right, -cuts.kept[here], run.stock[here]))
     keys = [
         (int(run.stock[here[k]]), int(cuts.kept[here[k]]), int(left[k] - right[k]), float(wide[k]))

@@ -1,7 +1,7 @@
 """The fence seen square on, as it will stand: strips of a run one under another, to one scale."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -105,9 +105,9 @@ def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[st
     say = plan.words
     for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
         which = pickets[run.flags[flag][pickets]]
-        if len(which):
-            named = "picket" if len(which) == 1 else "pickets"
-            told = f"{_flag_words(flag, run, say, which)}: {named} {numbers((int(i) + 1 for i in which), 24)}"
+        for words, own in _flag_words(flag, run, say, which):
+            named = "picket" if len(own) == 1 else "pickets"
+            told = f"{words}: {named} {numbers((i + 1 for i in own), 24)}"
             yield LEFT_LONG if flag is PicketFlag.MARK_IN_PLACE else URGENT * (flag in LOOK_AT), told
     for action, words in ((GapAction.FILL, "soil under"), (GapAction.KICKBOARD, "kickboard under")):
         over = pickets_over(run, pickets, action)
@@ -131,21 +131,37 @@ def pickets_over(run: RunPlan, pickets: Indices, action: GapAction) -> Indices:
     return pickets[np.isin(pickets, np.concatenate(chosen))] if chosen else pickets[:0]
 
 
-def _flag_words(flag: PicketFlag, run: RunPlan, say: Words, which: Indices) -> str:
+def _flag_words(
+    flag: PicketFlag, run: RunPlan, say: Words, which: Indices
+) -> Iterator[tuple[str, list[int]]]:
+    """What a flag says of the pickets that have it, and of which: each is ripped to its own width."""
+    own = [int(i) for i in which]
+    if not own:
+        return
     match flag:
         case PicketFlag.GAP:
-            return f"{flag}, {open_below(run, int(which[run.cuts.gap[which].argmax()]), say)} open"
+            upto = _up_to(own, lambda i: open_below(run, i, say), lambda i: float(run.cuts.gap[i]))
+            yield f"{flag}, {upto} open", own
         case PicketFlag.NO_SOIL:
-            return f"{flag} may lie under them"
+            yield f"{flag} may lie under them", own
         case PicketFlag.OVER_HEIGHT:
-            tallest = int(which[run.cuts.tallest[which].argmax()])
-            return f"{flag}, {over_height(run, tallest, say)}"
+            upto = _up_to(own, lambda i: over_height(run, i, say), lambda i: float(run.cuts.tallest[i]))
+            yield f"{flag}, {upto}", own
         case PicketFlag.RIPPED | PicketFlag.SLIVER:
-            return f"{flag} to {say.fine(run.slots.width[which].min())}"
+            alike: dict[str, list[int]] = {}
+            for i in own:
+                alike.setdefault(say.fine(float(run.slots.width[i])), []).append(i)
+            yield from ((f"{flag} to {wide}", these) for wide, these in alike.items())
         case PicketFlag.MARK_IN_PLACE:
-            return f"{flag}, leave long"
+            yield f"{flag}, leave long", own
         case _:
-            return str(flag)
+            yield str(flag), own
+
+
+def _up_to(which: Sequence[int], told: Callable[[int], str], large: Callable[[int], float]) -> str:
+    """What is told of some pickets in one text: that of the largest, `up to` it where others differ."""
+    most = told(max(which, key=large))
+    return most if all(told(i) == most for i in which) else f"up to {most}"
 
 
 def described(run: RunPlan, plan: FencePlan, pickets: Indices) -> str:

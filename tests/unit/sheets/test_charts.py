@@ -12,13 +12,15 @@ import pytest
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
+from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
+from fencegrade.sheets.drawings.elevation import legend
 from fencegrade.sheets.folder import write_plan_sheets
+from fencegrade.sheets.hanging import look_at
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
 from fencegrade.sheets.screen.summary import summary_lines
-from fencegrade.units import parse_length
-from fencegrade.units.words import Words
+from fencegrade.units import UnitSystem, parse_length
 
 MakePlan = Callable[..., FencePlan]
 
@@ -148,15 +150,21 @@ def test_a_board_without_stock_is_not_to_be_marked_in_place(make_plan: MakePlan)
 DOUBTFUL = "station [ft],drop [in]\n0,20\n8,38\n16,18\n24,40\n"
 
 
-def test_a_ripped_board_says_so_in_the_saw_list(make_plan: MakePlan) -> None:
-    plan = make_plan(pickets='fit = "rip last"\nspacing = "0 in"')
-    run, words = plan.runs[0], Words.of(plan.job.job)
-    number = len(run.slots)
-    (row,) = [s for s in settings(plan, 0) if s.rip is not None]
-    assert row.pickets == (number,)
-    assert row.rip is not None
-    assert row.rip == pytest.approx(run.slots.width[-1])
-    assert f"{number}, ripped to {words.length(row.rip)}" in chart_text(plan).split("SAW LIST")[1]
+def test_each_ripped_board_has_its_own_width_the_same_wherever_it_is_told(make_plan: MakePlan) -> None:
+    flat = "station [ft],drop [in]\n0,20\n12,20\n24,20\n"
+    plan = make_plan(pickets='fit = "rip last"\nwidth = "95 mm"\nspacing = "38 mm"', survey=flat)
+    gate = Gate(station=(133 * 5 + 67.5) / 25.4, width=1050 / 25.4)
+    settled = dataclasses.replace(plan.job.job, units=UnitSystem.METRIC, tape=1 / 25.4)
+    run = dataclasses.replace(plan.job.runs[0], gate=(gate,))
+    plan = plan_fence(dataclasses.replace(plan.job, job=settled, runs=(run,)))
+    words, number = plan.words, len(plan.runs[0].slots)
+    listed = {n: words.fine(s.rip) for s in settings(plan, 0) if s.rip is not None for n in s.pickets}
+    assert listed == {6: "68 mm", number: "80 mm"}
+    drawn = [text for _, text in legend(plan.runs[0], plan, np.arange(number)) if text.startswith("rip to")]
+    assert drawn == [f"rip to {wide}: picket {n}" for n, wide in listed.items()]
+    for n, wide in listed.items():
+        assert f"rip to {wide}" in look_at(plan.runs[0], n - 1, words)
+        assert f"{n}, ripped to {wide}" in chart_text(plan).split("SAW LIST")[1]
 
 
 def test_titles_with_control_characters_print_as_plain_text(make_plan: MakePlan) -> None:
