@@ -1,6 +1,7 @@
 """The buying list: each part as a yard sells it, with need, spare, on hand, to buy, price, weight."""
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -11,6 +12,7 @@ from fencegrade.fence.enough_stock import RiskRun, StockRisk, stock_risk
 from fencegrade.fence.low_ground.bill import soil_bought, soil_unit
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import (
+    NO_STOCK,
     cheapest_serving,
     choose_stock,
     join_needs,
@@ -22,7 +24,7 @@ from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood, nominal_size
 from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
-from fencegrade.planning.families import Family
+from fencegrade.planning.families import Families, Family
 from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
@@ -42,8 +44,9 @@ class BuyLine(Struct, frozen=True, kw_only=True):
 
     `part`: what it is for; `section`: of which section, kind and wood, in the yard's words; `length` of a
     board or screw (in); `unit`: what is counted; `need`: what the plan uses, `spare` on top of it, `on_hand`
-    taken from the pile, `to_buy`; `price`: of one, None where the job names none; `weight`: of what is bought
-    (lb), None where not known; `shares`: how much of it each run uses, on any scale, empty where unknown.
+    taken from the pile, `spare_there` of them as spares, `to_buy`; `price`: of one, None where the job names
+    none; `weight`: of what is bought (lb), None where not known; `shares`: how much of it each run uses, on
+    any scale, empty where unknown.
     """
 
     part: str
@@ -52,6 +55,7 @@ class BuyLine(Struct, frozen=True, kw_only=True):
     to_buy: float
     spare: float = 0
     on_hand: float = 0
+    spare_there: float = 0
     section: str = ""
     length: float | None = None
     price: float | None = None
@@ -140,6 +144,34 @@ class _Timber(Struct, frozen=True, kw_only=True):
         return length * self.thickness * self.width / CUBIC_FOOT * WOOD_WEIGHTS[self.wood].pounds
 
 
+class _Spares(Struct, frozen=True, kw_only=True):
+    """Spares of each length of stock: those `there` on hand, and those `bought`."""
+
+    there: tuple[int, ...]
+    bought: tuple[int, ...]
+
+
+def _spares(families: Families, share: float) -> _Spares:
+    """The spares of the pickets' boards, the longest first: each the shortest left on hand that is as long,
+    else bought in the shortest length sold that is."""
+    offered = families.pickets.offered
+    left = families.pickets_left_on_hand()
+    used = np.add(families.pickets.counts(True), families.pickets.counts(False)).tolist()
+    sold = shortest_sold(offered).tolist()
+    there, bought, met = [0] * len(used), [0] * len(used), Counter[int]()
+    for index in reversed(range(len(used))):
+        before = math.ceil(met[sold[index]] * share - WHOLE)
+        met[sold[index]] += used[index]
+        lacking = math.ceil(met[sold[index]] * share - WHOLE) - before
+        for longer in range(index, len(used)):
+            taken = min(lacking, left[longer] - there[longer])
+            there[longer] += taken
+            lacking -= taken
+        if sold[index] != NO_STOCK:
+            bought[sold[index]] += lacking
+    return _Spares(there=tuple(there), bought=tuple(bought))
+
+
 def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
     job, pickets, families = plan.job, plan.job.pickets, plan.families
     board = _Timber(
@@ -150,11 +182,12 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
         wood=picket_wood(pickets),
     )
     runs = [int(r.layout.coming.sum()) for r in plan.runs]
-    yield from _boards(plan, board, families.pickets, pickets.spare, _by_run(families.pickets, runs))
+    spares = _spares(families, pickets.spare)
+    yield from _boards(plan, board, families.pickets, _by_run(families.pickets, runs), spares)
     if families.gate_pickets is not None:
         leaves = [sum(len(leaf.kept) for leaf in r.leaves) for r in plan.runs]
         own = replace(board, part="gate pickets")
-        yield from _boards(plan, own, families.gate_pickets, 0.0, _by_run(families.gate_pickets, leaves))
+        yield from _boards(plan, own, families.gate_pickets, _by_run(families.gate_pickets, leaves))
     if families.kickboards is not None:
         kick = _Timber(
             part="kickboards",
@@ -164,7 +197,7 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
             wood=Wood.GROUND_CONTACT,
         )
         laid = [len(r.closing.kickboards) for r in plan.runs]
-        yield from _boards(plan, kick, families.kickboards, 0.0, _by_run(families.kickboards, laid))
+        yield from _boards(plan, kick, families.kickboards, _by_run(families.kickboards, laid))
 
 
 def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
@@ -177,12 +210,12 @@ def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
         width, thickness = posts.section(gate)
         timber = _Timber(part=part, thickness=thickness, width=width, kind=str(posts.wood), wood=posts.wood)
         count = [int((p.wanted & ((p.schedule.gate == gate) if apart else True)).sum()) for p in own]
-        yield from _boards(plan, timber, family, 0.0, _by_run(family, count))
+        yield from _boards(plan, timber, family, _by_run(family, count))
     rail = _Timber(
         part="rails", thickness=rails.thickness, width=rails.height, kind=str(rails.wood), wood=rails.wood
     )
     pieces = [int(r.rails_coming.sum()) for r in plan.runs]
-    yield from _boards(plan, rail, families.rails, 0.0, _by_run(families.rails, pieces))
+    yield from _boards(plan, rail, families.rails, _by_run(families.rails, pieces))
 
 
 def _by_run(family: Family, pieces: Sequence[int]) -> dict[int, tuple[float, ...]]:
@@ -196,29 +229,30 @@ def _by_run(family: Family, pieces: Sequence[int]) -> dict[int, tuple[float, ...
 
 
 def _boards(
-    plan: FencePlan, timber: _Timber, family: Family, spare_share: float, by_run: dict[int, tuple[float, ...]]
+    plan: FencePlan,
+    timber: _Timber,
+    family: Family,
+    by_run: dict[int, tuple[float, ...]],
+    spares: _Spares | None = None,
 ) -> Iterator[BuyLine]:
-    """A family's boards by length; spares are bought in the length of the boards they stand in for."""
+    """A family's boards by length, and its spares."""
     rows = zip(family.offered, family.counts(True), family.counts(False), strict=True)
-    used = np.add(family.counts(True), family.counts(False))
-    stands_in = shortest_sold(family.offered)[:-1] % (len(used) + 1)
-    spared = np.bincount(stands_in, weights=used, minlength=len(used) + 1)
-    for index, (stock, on_hand, bought) in enumerate(rows):
-        need = on_hand + bought
-        spare = math.ceil(float(spared[index]) * spare_share - WHOLE)
-        if not need + spare:
+    for index, (stock, taken, bought) in enumerate(rows):
+        there, more = (0, 0) if spares is None else (spares.there[index], spares.bought[index])
+        if not taken + bought + there + more:
             continue
         yield BuyLine(
             part=timber.part,
             section=timber.section(plan.units),
             length=stock.length,
             unit="post" if timber.part.endswith("posts") else "board",
-            need=need,
-            spare=spare,
-            on_hand=on_hand,
-            to_buy=bought + spare,
+            need=taken + bought,
+            spare=there + more,
+            on_hand=taken + there,
+            spare_there=there,
+            to_buy=bought + more,
             price=stock.price,
-            weight=(bought + spare) * timber.weight(stock.length),
+            weight=(bought + more) * timber.weight(stock.length),
             shares=by_run.get(index, ()),
         )
 

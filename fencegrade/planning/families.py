@@ -203,6 +203,11 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
         own = [f.counts(on_hand) for f in (self.pickets, self.gate_pickets) if f is not None]
         return [sum(counts) for counts in zip(*own, strict=True)]
 
+    def pickets_left_on_hand(self) -> list[int]:
+        """How many boards of each stock on hand the pickets and those of gates do not take."""
+        rows = zip(self.pickets.offered, self.boards_of_pickets(on_hand=True), strict=True)
+        return [stock.on_hand - taken for stock, taken in rows]
+
     def of_posts(self) -> list[Family]:
         """Those of posts."""
         return [family for name, family in self.named().items() if name.endswith("posts")]

@@ -82,14 +82,21 @@ def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
 
 
 def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
-    """How many spares make up for boards that turn out short, and how many of them are on the list."""
-    listed = {b.length: int(b.spare) for b in buying_list(plan).lines if b.part == "pickets"}
+    """How many spares make up for boards that turn out short, and how many of them are on the list, or on
+    hand and left."""
+    listed = {b.length: b for b in buying_list(plan).lines if b.part == "pickets"}
+    left = plan.families.pickets_left_on_hand()
     told, lacking = [], False
-    for stock, n in zip(plan.stock.offered, risk.spares.tolist(), strict=True):
+    for stock, idle, n in zip(plan.stock.offered, left, risk.spares.tolist(), strict=True):
         if n:
-            here = min(listed.get(stock.length, 0), n)
-            lacking |= here < n
-            told.append(f"{n} of {words.sold_length(stock.length)} ({here or 'none'} of them on the list)")
+            line = listed.get(stock.length)
+            here = min(int(line.spare) if line else 0, n)
+            more = min(idle - (int(line.spare_there) if line else 0), n - here)
+            lacking |= here + more < n
+            pile = f", {more} left on hand" if more else ""
+            told.append(
+                f"{n} of {words.sold_length(stock.length)} ({here or 'none'} of them on the list{pile})"
+            )
     if not told:
         return "no spare is needed"
     more = "; a larger spare under [pickets] in the job file puts more on it" if lacking else ""

@@ -154,6 +154,7 @@ def _cut_words(totals: Totals, words: Words) -> str:
 def _buying_row(line: BuyLine, words: Words) -> tuple[str, str, str, str]:
     """How many, what, how many on hand, and the cost of one line."""
     pile = f"{line.on_hand:g}{' more' if line.to_buy else ''} on hand" if line.on_hand else ""
+    pile += _spare_there(line)
     cost = words.money(line.total) if line.total is not None and line.to_buy else ""
     return f"{line.to_buy:g}" if line.to_buy else "-", buy_words(line, words, count=False), pile, cost
 
@@ -166,11 +167,12 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
     """
     shown = line.to_buy or line.on_hand
     pile = (
-        (f" ({line.on_hand:g} more on hand)" if line.to_buy else ", on hand")
+        (f" ({line.on_hand:g} more on hand{_spare_there(line)})" if line.to_buy else ", on hand")
         if line.on_hand and count
         else ""
     )
-    spare = f", {line.spare:g} of them spare" if line.spare else ""
+    spares = line.spare - line.spare_there if line.to_buy else line.spare
+    spare = f", {spares:g} of them spare" if spares else ""
     kind = f", {line.section}" if line.section and (count or line.section != SCREW_KIND) else ""
     length = "" if line.length is None else words.sold_length(line.length)
     many = f"{shown:g} " if count else ""
@@ -181,6 +183,11 @@ def buy_words(line: BuyLine, words: Words, *, count: bool = True) -> str:
         return f"{many}{part} of {length}{kind}{spare}{pile}"
     length = f", {length}" if length else ""
     return f"{many}{_units(line)} of {line.part}{length}{kind}{spare}{pile}"
+
+
+def _spare_there(line: BuyLine) -> str:
+    """How many of those on hand are spares, where others are bought."""
+    return f", {line.spare_there:g} of them spare" if line.spare_there and line.to_buy else ""
 
 
 def _units(line: BuyLine) -> str:

@@ -20,6 +20,7 @@ from fencegrade.planning.buying import (
 )
 from fencegrade.planning.heights import heights_on
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.units import UnitSystem
 
 WriteJob = Callable[..., Job]
@@ -68,6 +69,29 @@ def test_a_line_is_need_and_spare_less_what_is_there(write_job: WriteJob) -> Non
         assert line.to_buy == line.need - line.on_hand + line.spare
     assert six.need + eight.need == len(plan.runs[0].slots)
     assert (six.length, eight.length, six.price, eight.price) == (72.0, 96.0, 4.10, 6.85)
+
+
+@pytest.mark.parametrize("limit", [None, 0])
+def test_what_is_left_on_hand_is_spare_before_any_is_bought(write_job: WriteJob, limit: int | None) -> None:
+    """Two more of 6 ft lie there than are needed, of 8 ft one more; the others are bought in what is sold."""
+    few = f'[top]\nleast_height = "6 ft"\n{PRICED}'
+    needs = [line.need for line in lines(plan_fence(write_job(few, stock=STOCK)), "pickets")]
+    there = f"on_hand = {needs[0] + 2:g}\n" + ("" if limit is None else f"limit = {limit}")
+    stock = STOCK.replace("on_hand = 5", there) + f"on_hand = {needs[1] + 1:g}\n"
+    plan = plan_fence(write_job(few, stock=stock, pickets="spare = 0.5"))
+    short, long = lines(plan, "pickets")
+    assert [short.need, long.need] == needs
+    assert (short.spare_there, short.on_hand, long.spare_there, long.on_hand) == (
+        *(2, needs[0] + 2),
+        *(1, needs[1] + 1),
+    )
+    more = [-(-n // 2) for n in needs] if limit is None else [0, -(-sum(needs) // 2)]
+    bought = [more[0] - 2, more[1] - 1] if limit is None else [0, more[1] - 3]
+    assert [short.to_buy, long.to_buy] == bought == [x.spare - x.spare_there for x in (short, long)]
+    pile = f"{needs[1] + 1:g} more on hand, 1 of them spare"
+    told = buy_words(long, plan.words)
+    assert told.startswith(f"{bought[1]:g} pickets of 8 ft, ")
+    assert told.endswith(f"{bought[1]:g} of them spare ({pile})")
 
 
 def test_what_is_over_from_another_job_and_no_longer_sold_is_used_and_never_bought(
