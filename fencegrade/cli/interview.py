@@ -1,6 +1,6 @@
 """Questions at the terminal: one after another, back at any time, and saved as they are answered."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -115,13 +115,18 @@ def ask_question(draft: Draft, question: Question) -> Draft:
     known = interview.doubts(draft)
     while True:
         answered = _ASKERS[question.kind](draft, question)
-        doubted = [found for found in interview.doubts(answered) if found not in known]
-        for _, told in doubted:
-            say(f"  ? {told}")
-        if not doubted:
-            return answered
-        if ask_yes("  is that meant", "no", "No asks again; yes writes it under confirmed in job.toml."):
-            return answered.confirming([key for key, _ in doubted])
+        doubted, meant = _doubted(answered, known)
+        if meant:
+            return answered.confirming(doubted) if doubted else answered
+
+
+def _doubted(new: Draft, known: Sequence[tuple[str, str]]) -> tuple[list[str], bool]:
+    """The keys of doubts that are not `known` yet, each told, and whether all that they doubt is meant."""
+    found = [one for one in interview.doubts(new) if one not in known]
+    for _, told in found:
+        say(f"  ? {told}")
+    more = "No asks again; yes writes it under confirmed in job.toml."
+    return [key for key, _ in found], not found or ask_yes("  is that meant", "no", more)
 
 
 def _told(new: Draft, draft: Draft) -> bool:
@@ -231,8 +236,15 @@ def _stock(draft: Draft, q: Question) -> Draft:
         one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         one |= {"on_hand": held} if held else {}
         one |= {"limit": 0} if held and not price and not _sold() else {}
-        if _told(draft.having(q, {q.place: [*stock, one]}), draft):
+        new = draft.having(q, {q.place: [*stock, one]})
+        if _told(new, draft):
             continue
+        doubted, meant = _doubted(new, interview.doubts(draft))
+        if not meant:
+            stock = interview.without_doubted(new, stock, doubted)
+            say(f"    kept: {', '.join(row['length'] for row in stock) or 'none'}; give the others again")
+            continue
+        draft = draft.confirming(doubted) if doubted else draft
         stock.append(one)
         if sign := price.strip("0123456789., -"):
             more["job", "currency"] = sign

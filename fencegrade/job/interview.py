@@ -32,6 +32,7 @@ from fencegrade.job.write import job_text
 from fencegrade.problems import Problem, raise_mistakes
 from fencegrade.units import UnitSystem, length_in, parse_length
 from fencegrade.units.exact_text import exact_length
+from fencegrade.units.words import Words
 
 RUN = "side 1"
 SURVEY = "side_1.csv"
@@ -202,6 +203,15 @@ def doubts(draft: Draft) -> tuple[tuple[str, str], ...]:
     except ValidationError:
         return ()
     return tuple(unusual_values(file, file.run))
+
+
+def without_doubted(
+    draft: Draft, rows: Sequence[dict[str, Any]], keys: Sequence[str]
+) -> list[dict[str, Any]]:
+    """The rows of a list of boards whose lengths no key of a doubt names."""
+    words = Words.of(_FILE.validate_python(_tree(draft), context=FROM_FILE).job)
+    named = [f"]] {words.sold_length(parse_length(row['length']))} " for row in rows]
+    return [row for row, name in zip(rows, named, strict=True) if not any(name in key for key in keys)]
 
 
 def _problems(tree: Mapping[str, Any]) -> tuple[Problem, ...]:

@@ -87,6 +87,21 @@ _USUAL: tuple[tuple[Any, ...], ...] = (
 """Keys of single tables, what they usually hold from least to most (in, lb, mph or plain), and what follows
 past it; last how it is written, where it is no length."""
 
+FAR = 30.0
+"""How many times its usual price beside a board another thing may cost, either way, before it is doubted."""
+
+_IN_BOARDS = (
+    ("posts", "bag_price", 1.3),
+    ("posts", "gravel_bag_price", 1.3),
+    ("fasteners", "box_price", 6.0),
+    ("fasteners", "framing_box_price", 6.0),
+    ("fasteners", "hinge_price", 2.0),
+    ("fasteners", "latch_price", 3.0),
+    ("fasteners", "drop_rod_price", 3.0),
+    ("soil", "price", 8.0),
+)
+"""Prices of single things, in picket boards of the middle length, whatever the money."""
+
 _NO_FROST = ("posts", "frost_depth", 0.0)
 
 STOCK = (
@@ -153,7 +168,9 @@ def _all(tables: Tables, runs: Sequence[Run], words: Words) -> Iterator[Found]:
             low, high = (own[0](x, words.system) if own else words.fine(x) for x in (least, most))
             yield f"[{name}] {key}", given, f"not the usual {low} to {high}", follows
     for name, key, least, most in STOCK:
-        yield from _stock(getattr(getattr(tables, name), key), f"[[{name}.{key}]]", least, most, words)
+        stock, place = getattr(getattr(tables, name), key), f"[[{name}.{key}]]"
+        yield from _stock(stock, place, (least, most), tables.job.confirmed, words)
+    yield from _beside_boards(tables, words)
     for run in runs:
         yield from _run(run, words)
 
@@ -165,30 +182,50 @@ def _tape(tape: float, words: Words) -> Iterator[Found]:
         yield "[job] tape", f"{tape:.4g} in", usual, "every cut is rounded down to it"
 
 
-def _stock(stock: Sequence[Stock], key: str, least: float, most: float, words: Words) -> Iterator[Found]:
+def _stock(
+    stock: Sequence[Stock], key: str, ends: tuple[float, float], confirmed: Sequence[str], words: Words
+) -> Iterator[Found]:
+    """Lengths that are not sold, and the price farthest from the others; by one that is confirmed none is
+    judged."""
+    least, most = ends
     for one in stock:
         if not least <= one.length <= most:
             usual = (
                 f"no usual length of such a board ({words.sold_length(least)} to {words.sold_length(most)})"
             )
-            yield f"{key} length", words.given(one.length), usual, "boards of it are bought"
-    priced = sorted((s for s in stock if s.price and s.sold), key=lambda s: s.length)
+            given = words.given(one.length)
+            yield f"{key} {words.sold_length(one.length)} length", given, usual, "boards of it are bought"
+    names = {s.length: f"{key} {words.sold_length(s.length)} price" for s in stock}
+    priced = [s for s in stock if s.price and s.sold and names[s.length] not in confirmed]
+    priced.sort(key=lambda s: s.length)
     rates = [(s.price or 0.0) / s.length for s in priced]
-    for k, one in enumerate(priced):
-        others = rates[:k] + rates[k + 1 :]
-        if others and not median(others) / DEAR <= rates[k] <= median(others) * DEAR:
-            usual = (
-                f"far from what the other lengths cost ({words.money(median(others) * one.length)} by them)"
-            )
-            told = f"{words.price(one.price or 0.0)} for {words.sold_length(one.length)}"
-            yield f"{key} price", told, usual, "what is bought follows the prices"
-            return
+    usual_rates = [median(rates[:k] + rates[k + 1 :] or rates) for k in range(len(rates))]
+    apart = [max(rate / usual, usual / rate) for rate, usual in zip(rates, usual_rates, strict=True)]
+    if max(apart, default=0.0) > DEAR:
+        k = apart.index(max(apart))
+        length, by_them = priced[k].length, usual_rates[k] * priced[k].length
+        usual = f"far from what the other lengths cost ({words.money(by_them)} by them)"
+        told = f"{words.price(priced[k].price or 0.0)} for {words.sold_length(length)}"
+        yield names[length], told, usual, "what is bought follows the prices"
+        return
     for short, long in pairwise(priced):
         if (short.price or 0.0) > (long.price or 0.0) + SAME_COST:
             told = f"{words.sold_length(short.length)} at {words.price(short.price or 0.0)}"
             dearer = f"dearer than {words.sold_length(long.length)} at {words.price(long.price or 0.0)}"
-            yield f"{key} price", told, dearer, "the longer is bought and cut in its place"
+            yield names[short.length], told, dearer, "the longer is bought and cut in its place"
             return
+
+
+def _beside_boards(tables: Tables, words: Words) -> Iterator[Found]:
+    """Prices of other things that are far from what they cost beside a board, in whatever money."""
+    lists = (getattr(getattr(tables, name), key) for name, key, *_ in STOCK)
+    prices = ([s.price for s in stock if s.price and s.sold] for stock in lists)
+    board = next((median(own) for own in prices if own), None)
+    for name, key, boards in _IN_BOARDS if board else ():
+        price = getattr(getattr(tables, name), key)
+        if price is not None and board and not 1 / FAR <= price / (boards * board) <= FAR:
+            usual = f"far from usual where a board costs {words.price(board)}"
+            yield f"[{name}] {key}", words.price(price), usual, "the cost of all is added up with it"
 
 
 def _run(run: Run, words: Words) -> Iterator[Found]:

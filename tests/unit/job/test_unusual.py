@@ -238,7 +238,53 @@ def test_boards_of_lengths_just_sold_are_not_doubted(end: int) -> None:
         return found
 
     assert doubts(lists(0)) == {}
-    assert doubts(lists(1 / 64)).keys() == {f"{name} length" for name in BOARDS}
+    told = doubts(lists(1 / 64))
+    assert [(key.split()[0], key.split()[-1]) for key in told] == [(name, "length") for name in BOARDS]
+
+
+def test_a_price_that_is_confirmed_confirms_no_other() -> None:
+    """And none is judged by it: of two lengths one confirmed price settles both."""
+
+    def left(prices: tuple[float, ...], *confirmed: str) -> list[str]:
+        stock = [{"length": f"{6 + 2 * k} ft", "price": p} for k, p in enumerate(prices)]
+        keys = [f"[[posts.stock]] {length} price" for length in confirmed]
+        return list(doubts({"posts": {"stock": stock}, "job": {"confirmed": keys}}))
+
+    assert left((9, 1300, 15, 0.2)) == ["[[posts.stock]] 8 ft price"]
+    assert left((9, 1300, 15, 0.2), "8 ft") == ["[[posts.stock]] 12 ft price"]
+    assert left((9, 1300, 15, 0.2), "8 ft", "12 ft") == []
+    assert left((9, 12, 1500)) == ["[[posts.stock]] 10 ft price"]
+    assert left((9, 1300)) == ["[[posts.stock]] 6 ft price"]
+    assert left((9, 1300), "8 ft") == []
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "usual"),
+    [
+        ("posts", "bag_price", 5.35),
+        ("posts", "gravel_bag_price", 4.85),
+        ("fasteners", "box_price", 11.99),
+        ("fasteners", "framing_box_price", 21.0),
+        ("fasteners", "hinge_price", 14.0),
+        ("fasteners", "latch_price", 12.5),
+        ("fasteners", "drop_rod_price", 16.0),
+        ("soil", "price", 40.0),
+    ],
+)
+def test_a_price_beside_the_boards_is_doubted_a_hundred_times_over_and_under(
+    table: str, key: str, usual: float
+) -> None:
+    """In whatever money, by what a board costs; nothing is said where no board has a price."""
+
+    def told(times: float, money: float = 1.0, board: float | None = 4.1) -> list[str]:
+        price = {} if board is None else {"price": board * money}
+        stock = {"stock": [{"length": "6 ft", **price}]}
+        return list(doubts({"pickets": stock, table: {key: usual * times * money}}))
+
+    for money in (1.0, 150.0):
+        assert told(1.0, money) == []
+        assert told(100.0, money) == told(0.01, money) == [f"[{table}] {key}"]
+    assert told(100.0, board=None) == []
 
 
 def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from_a_lower_price() -> None:
@@ -247,15 +293,15 @@ def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from
         return doubts({"pickets": {"stock": stock}})
 
     assert priced(1, 1, 12) == {}
-    assert priced(1, 1, 12.01).keys() == {"[[pickets.stock]] price"}
+    assert priced(1, 1, 12.01).keys() == {"[[pickets.stock]] 8 ft price"}
     assert priced(12, 12, 12) == {}
-    assert "far from what" in priced(0.99, 12, 12)["[[pickets.stock]] price"]
-    assert "far from what" not in priced(1, 12, 12).get("[[pickets.stock]] price", "")
+    assert "far from what" in priced(0.99, 12, 12)["[[pickets.stock]] 6 ft price"]
+    assert priced(1, 12, 12) == {}
     same = [{"length": "6 ft", "price": 4.0}, {"length": "8 ft", "price": 4.0}]
     assert doubts({"rails": {"stock": same}}) == {}
     same[1]["price"] = 3.99
     assert doubts({"rails": {"stock": same}}) == {
-        "[[rails.stock]] price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
+        "[[rails.stock]] 6 ft price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
         "the longer is bought and cut in its place"
     }
 
