@@ -80,7 +80,8 @@ def keys(record: Any) -> Iterator[Key]:
         listed = get_origin(kind) is tuple
         args = get_args(kind) if listed else (kind,)
         one = args[0]
-        info: Any = field.default
+        made = field.default_factory is not dataclasses.MISSING
+        info: Any = field.default_factory() if made else field.default
         known = hasattr(info, "is_required")
         required = info.is_required() if known else info is dataclasses.MISSING
         yield Key(
