@@ -80,8 +80,8 @@ def keys(record: Any) -> Iterator[Key]:
         listed = get_origin(kind) is tuple
         args = get_args(kind) if listed else (kind,)
         one = args[0]
-        make = field.default_factory
-        info: Any = field.default if isinstance(make, dataclasses.MISSING.__class__) else make()
+        make: Any = field.default_factory
+        info: Any = field.default if make is dataclasses.MISSING else make()
         known = hasattr(info, "is_required")
         required = info.is_required() if known else info is dataclasses.MISSING
         yield Key(
