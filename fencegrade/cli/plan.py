@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fencegrade.cli.options import (
     AsJson,
@@ -17,6 +17,9 @@ from fencegrade.cli.options import (
 )
 from fencegrade.cli.progress import steps
 from fencegrade.cli.say import say, say_all
+
+if TYPE_CHECKING:
+    from fencegrade.planning.plan import FencePlan
 
 LeastHeight = Annotated[str | None, option("--least-height", "Of a bare survey.", "LENGTH")]
 Boards = Annotated[
@@ -72,16 +75,21 @@ def plan(
 
         write_plan_json(fence, sys.stdout)
         return
+    told = "" if out is None else f"Written: {out}, {len(written)} files; begin with field_sheets.pdf"
+    _tell(fence, details, told)
+    if out is not None and undrawn:
+        say(undrawn)
+
+
+def _tell(fence: "FencePlan", details: bool, written: str) -> None:
+    """The plan on the screen, the answer last; `written`: what was written, empty for nothing."""
     from fencegrade.sheets.screen.details import detail_lines
     from fencegrade.sheets.screen.summary import summary_lines
 
     if details:
         say_all(detail_lines(fence))
         say()
-    told = "" if out is None else f"Written: {out}, {len(written)} files; begin with field_sheets.pdf"
-    say_all(summary_lines(fence, more="all above" if details else "all with --details", written=told))
-    if out is not None and undrawn:
-        say(undrawn)
+    say_all(summary_lines(fence, more="all above" if details else "all with --details", written=written))
 
 
 def _said(least_height: str | None, boards: list[str], spacing: str | None) -> dict[tuple[str, str], Any]:

@@ -1,12 +1,15 @@
 """`fencegrade plumb`: a fence that leans, and the next boards that take it up."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from fencegrade.cli.options import AsJson, TopChoice, option, options_named
 from fencegrade.cli.say import answer
+
+if TYPE_CHECKING:
+    from fencegrade.building.lean import LeanSpread, LeanTold
 
 LeanBy = Annotated[str | None, option("--lean", "How far the last board's top is out of plumb.", "X")]
 Over = Annotated[str | None, option("--over", "Height the lean was measured over.", "H")]
@@ -47,37 +50,46 @@ def plumb(
 
     Example: fencegrade plumb --lean "3/8 in" --over "4 ft" --height "6 ft" --toward start
     """
-    from fencegrade.building.lean import LeanTold, Toward, read_lean_question, spread_over_next, told_problems
-    from fencegrade.building.plumb import job_lean
-    from fencegrade.job.read import read_job
-    from fencegrade.planning.plan import plan_fence
-    from fencegrade.problems import mistake, raise_mistakes
+    from fencegrade.building.lean import LeanTold, Toward
     from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
-    from fencegrade.units import UnitSystem, system_of
 
     sizes = {"lean": lean, "over": over, "height": height, "limit": limit, "spacing": spacing, "width": width}
     told = LeanTold(sizes=sizes, toward=Toward(toward) if toward else None, boards=boards)
-    if job is not None:
-        plan = plan_fence(read_job(job), top)
-        with options_named(_OPTIONS):
-            found = job_lean(plan, run, after, told)
-        answer(json, lambda: lean_record(found.spread, found), lean_lines(found.spread, found))
+    if job is None:
+        spread = _alone(told, {"run": run, "after": after}, metric)
+        answer(json, lambda: lean_record(spread), lean_lines(spread))
         return
-    missing = [name for name, text in (("--lean", lean), ("--over", over)) if text is None]
+    from fencegrade.building.plumb import job_lean
+    from fencegrade.job.read import read_job
+    from fencegrade.planning.plan import plan_fence
+
+    plan = plan_fence(read_job(job), top)
+    with options_named(_OPTIONS):
+        found = job_lean(plan, run, after, told)
+    answer(json, lambda: lean_record(found.spread, found), lean_lines(found.spread, found))
+
+
+def _alone(told: "LeanTold", of_job: dict[str, object], metric: bool) -> "LeanSpread":
+    """A lean spread without a job; `of_job`: what is known from one alone."""
+    from fencegrade.building.lean import read_lean_question, spread_over_next, told_problems
+    from fencegrade.problems import mistake, raise_mistakes
+    from fencegrade.units import UnitSystem, system_of
+
+    lean = told.sizes["lean"]
+    missing = [name for name, text in (("--lean", lean), ("--over", told.sizes["over"])) if text is None]
     if missing:
         names = f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} missing"
         wanted = "say how much over which height, or add a --job in which the lean is written down"
         raise typer.BadParameter(f"{names}; {wanted}")
     wrong = [
         mistake(place, "is known from a job alone", "add --job JOB")
-        for place, value in (("run", run), ("after", after))
+        for place, value in of_job.items()
         if value is not None
     ]
     with options_named(_OPTIONS):
         system = UnitSystem.METRIC if metric else system_of(str(lean))
         raise_mistakes([*wrong, *told_problems(told, system)])
-        spread = spread_over_next(read_lean_question(told, system))
-    answer(json, lambda: lean_record(spread), lean_lines(spread))
+        return spread_over_next(read_lean_question(told, system))
 
 
 _OPTIONS = {
