@@ -135,6 +135,7 @@ def refresh() -> None:
         make(SAMPLES, folder, SAMPLES / folder)
     import many_fills
     import many_surveys
+    import many_wrongs
     import quick_lists
     from odd_jobs import KEPT, NAMES, told
 
@@ -142,7 +143,7 @@ def refresh() -> None:
         for name in NAMES:
             for file, text in told(name, Path(folder)).items():
                 (KEPT / file).write_text(text, encoding="utf-8")
-    for kept in (quick_lists, many_surveys, many_fills):
+    for kept in (quick_lists, many_surveys, many_fills, many_wrongs):
         kept.KEPT.write_text(kept.all_told(), encoding="utf-8")
     words = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", *KEPT_BY]
     subprocess.run(words, cwd=ROOT, env={**os.environ, "FENCEGRADE_KEEP": "1"}, check=True)
