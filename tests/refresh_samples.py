@@ -133,6 +133,7 @@ def refresh() -> None:
     for folder in COMMANDS:
         shutil.rmtree(SAMPLES / folder, ignore_errors=True)
         make(SAMPLES, folder, SAMPLES / folder)
+    import many_fences
     import many_fills
     import many_surveys
     import many_wrongs
@@ -143,7 +144,7 @@ def refresh() -> None:
         for name in NAMES:
             for file, text in told(name, Path(folder)).items():
                 (KEPT / file).write_text(text, encoding="utf-8")
-    for kept in (quick_lists, many_surveys, many_fills, many_wrongs):
+    for kept in (quick_lists, many_surveys, many_fills, many_wrongs, many_fences):
         kept.KEPT.write_text(kept.all_told(), encoding="utf-8")
     words = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", *KEPT_BY]
     subprocess.run(words, cwd=ROOT, env={**os.environ, "FENCEGRADE_KEEP": "1"}, check=True)

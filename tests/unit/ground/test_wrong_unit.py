@@ -214,7 +214,9 @@ def test_a_string_too_long_for_what_was_read_under_it(
     assert not ground_of(survey, string=(StringLine(sag=12.0),)).provisional
 
 
-@pytest.mark.parametrize(("sag", "doubted"), [("0 in", True), ("1/4 in", True), ("8 in", True), ("8-1/8 in", False)])
+@pytest.mark.parametrize(
+    ("sag", "doubted"), [("0 in", True), ("1/4 in", True), ("8 in", True), ("8-1/8 in", False)]
+)
 def test_a_measured_sag_that_no_line_is_pulled_to_is_doubted(
     under_string: Any, ground_of: Any, sag: str, doubted: bool
 ) -> None:
