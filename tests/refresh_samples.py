@@ -45,8 +45,8 @@ COMMANDS = {
 }
 """Each folder of made files, with the command that makes it; job and folder lie under `sample_runs`."""
 
-KEPT_BY = ("tests/unit/sheets/drawings", "tests/unit/sheets/paper")
-"""Unit tests that keep how drawings and pages look."""
+KEPT_BY = ("tests/unit/sheets/drawings", "tests/unit/sheets/paper", "tests/unit/fence/test_as_kept.py")
+"""Unit tests that keep how drawings and pages look, and what the rooms of the fence give."""
 
 MADE_BY = ("highspy", "matplotlib", "numpy", "pillow", "reportlab", "scipy")
 """Libraries that have a say in the bytes of drawings and pages, and in which of two equal plans is found."""

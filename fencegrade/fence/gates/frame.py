@@ -107,7 +107,7 @@ def leaf_frame(
     boards = float((pickets.slots.width * tall).sum()) * thickness * WOOD_WEIGHTS[board].pounds
     timber = sum(lengths) * wide * rails.thickness * WOOD_WEIGHTS[rails.wood].pounds
     weight = (boards + timber) / CUBIC_FOOT
-    heavy = max(tall[0], tall[-1]) > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
+    heavy = tall.max() > THREE_HINGES_OVER_LENGTH or weight > THREE_HINGES_OVER_WEIGHT
     return LeafFrame(
         stiles=(lengths[0], lengths[1]),
         rails=lengths[2:-1],

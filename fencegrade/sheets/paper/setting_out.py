@@ -146,7 +146,7 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
             yield words(LAY, small=True)
     for o in openings(run):
         where = f"{say.station(o.start)} to {say.station(o.end)}"
-        if o.gate is not None and o.posts is not None:
+        if o.posts is not None:
             yield named(
                 f"Gate {o.gate}",
                 f"{where}: {say.fine(o.clear)} clear between boards, {say.fine(o.posts)} between posts",
