@@ -224,6 +224,10 @@ IMPOSSIBLE = _with(
     '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6 in"\n',
     run='[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"\n',
 )
+CALM = (
+    '[top]\nleast_height = "3 ft"\n[posts]\nwidth = "5-1/2 in"\nspacing = "4 ft"\nleast_depth = "4 ft"\n'
+    '[site]\nwind_pressure = "5 psf"\nsoil = "gravel"\n'
+)
 FEW: dict[str, Case] = {
     "a list without units": (["boards", "list.json"], {"list.json": BARE_LIST}),
     "laid again, for machines": (
@@ -232,14 +236,11 @@ FEW: dict[str, Case] = {
     ),
     "tops, one of them impossible": (["compare", "."], job(IMPOSSIBLE, RISING)),
     "tops, one of them impossible, for machines": (["compare", ".", "--json"], job(IMPOSSIBLE, RISING)),
-    "wind that all posts pass": (
+    "wind that all posts pass": (["compare", "."], job(_with("", CALM), ROWS + "0,20,\n8,20,\n")),
+    "wind that all new posts pass": (
         ["compare", "."],
         job(
-            _with(
-                "",
-                '[top]\nleast_height = "3 ft"\n[posts]\nwidth = "5-1/2 in"\nspacing = "4 ft"\n'
-                'least_depth = "4 ft"\n[site]\nwind_pressure = "5 psf"\nsoil = "gravel"\n',
-            ),
+            _with("", CALM, run='[[run.existing_post]]\nstation = "0 ft"\nheight = "6 ft"\n'),
             ROWS + "0,20,\n8,20,\n",
         ),
     ),
