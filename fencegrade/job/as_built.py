@@ -97,6 +97,9 @@ class MeasuredGround:
 
     number: Number = explained("as it stands on the chart")
     drop: Drop = explained("from the line of the tops down at its two edges, or one: the higher")
+    confirmed: bool = explained(
+        "true if a drop that is doubted was measured again and is right", default=False
+    )
     left_edge: Length | None = explained(
         "station of its left edge then: its number may be another where boards are laid again", default=None
     )

@@ -51,11 +51,14 @@ def believed_off(ground: RunGround, slots: Slots) -> Floats:
     return np.asarray(ground.spread.at(slots.centre).half_width(LIKELY) + BESIDE)
 
 
-def doubted_off(ground: RunGround, slots: Slots, measured: Floats) -> Floats:
+def doubted_off(
+    ground: RunGround, slots: Slots, measured: Floats, rows: Mapping[int, MeasuredGround]
+) -> Floats:
     """How far (n,) in the ground measured under each board lies over the survey's where that is doubted; 0
-    elsewhere. `ground`: as surveyed; `measured`: as `ground_as_measured` gives it."""
+    elsewhere, and where a row is confirmed. `ground`: as surveyed; `measured`, `rows`: of
+    `ground_as_measured`."""
     off = np.zeros(len(slots))
-    own = np.flatnonzero(~np.isnan(measured[:, 0]))
+    own = np.array([k for k, row in rows.items() if not row.confirmed], dtype=np.int64)
     if len(own):
         under = some_of(slots, own)
         found = measured[own].max(axis=1) - ground.profile.highest(under.left, under.right)
@@ -74,8 +77,8 @@ def far_off(
                 f"line through the readings, which leave {words.fine(believed[k])} likely"
             )
             remedy = (
-                "measure it again; if it is right, read the ground beside it into the survey as well: until "
-                "then the board is to be marked in place"
+                "measure it again; if it is right, write confirmed = true beside it: until then the board is "
+                "to be marked in place"
             )
             yield warning(f"{row.place}, drop", found, remedy)
 

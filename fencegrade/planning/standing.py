@@ -123,7 +123,7 @@ class _Run:
         problems = [*problems, *self._numbers(slots)]
         rows = self._measured(slots)
         ground, measured = ground_as_measured(self.layout.ground, slots, top, rows)
-        off = doubted_off(self.layout.ground, slots, measured)
+        off = doubted_off(self.layout.ground, slots, measured, rows)
         problems += far_off(off, believed_off(self.layout.ground, slots), rows, self.words)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)
         gates, told = self._gates(ends.run, ground.line)

@@ -179,7 +179,7 @@ def test_ground_measured_outside_the_length_to_expect_is_doubted(
     tmp_path: Path, off: float, told: str
 ) -> None:
     """Its length is told with what the readings leave likely in 95 cases of 100; an inch more is let be.
-    Until it is measured again or the survey has it, the board is not cut from the list."""
+    Until it is measured again or confirmed, the board is not cut from the list."""
     job = a_job(tmp_path, survey="station [ft],drop [in]\n0,20\n20,34\n40,20\n")
     run = standing(job).runs[0]
     depth = float((run.cuts.top - run.ground.line.highest(run.slots.left, run.slots.right))[29])
@@ -189,6 +189,9 @@ def test_ground_measured_outside_the_length_to_expect_is_doubted(
     assert bool(said) == bool(told)
     assert all(f" {told} the line through the readings" in s for s in said)
     assert bool(plan.runs[0].doubt.from_chart[29]) == (not told)
+    plan = standing(job, measured=(MeasuredGround(number=30, drop=(drop, drop), confirmed=True),))
+    assert plan.runs[0].doubt.from_chart[29]
+    assert not any(p.place.endswith("drop") for p in plan.problems)
 
 
 def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
