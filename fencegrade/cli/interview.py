@@ -1,13 +1,12 @@
 """Questions at the terminal: one after another, back at any time, and saved as they are answered."""
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
-from fencegrade.job.interview import Answers, Draft, Kind, Question
+from fencegrade.job.interview import NOTHING, Answers, Draft, Kind, Question
 from fencegrade.units import UnitError, UnitSystem, format_money, parse_length, parse_money
 
 Rows = list[dict[str, Any]]
@@ -43,9 +42,13 @@ def ask(words: str, default: str = "", more: str = "") -> str:
             return text or default
 
 
-def ask_length(words: str, default: str = "", more: str = "", *, or_else: str = "") -> str:
-    """A length with its unit, as it was typed, or the word that is taken for none; nothing needs no unit."""
-    while (text := ask(words, default, more)) != or_else or not text:
+def ask_length(words: str, default: str = "", more: str = "", *, or_else: Sequence[str] = ()) -> str:
+    """A length with its unit, as it was typed, or one of the words that are taken instead, of which
+    no and nothing say the last. A length of 0 needs no unit.
+    """
+    while (text := ask(words, default, more)) not in or_else or not text:
+        if or_else and text.lower() in NOTHING:
+            return or_else[-1]
         if text == "0":
             return "0 in"
         try:
@@ -91,8 +94,14 @@ def ask_questions(draft: Draft, open_ones: tuple[Question, ...], save: Save) -> 
     at = 0
     before: list[Draft] = []
     while at < len(open_ones):
+        lines = [draft]
+
+        def keep(begun: Draft, lines: list[Draft] = lines) -> None:
+            lines.append(begun)
+            save(begun)
+
         try:
-            answered = ask_question(draft, open_ones[at])
+            answered = ask_question(draft, open_ones[at], keep)
         except BackError:
             if before:
                 at, draft = at - 1, before.pop()
@@ -100,21 +109,27 @@ def ask_questions(draft: Draft, open_ones: tuple[Question, ...], save: Save) -> 
                 say("  this is the first question")
             continue
         except SkipError:
-            break
+            return lines[-1]
         before.append(draft)
         draft, at = answered, at + 1
         save(draft)
     return draft
 
 
-def ask_question(draft: Draft, question: Question) -> Draft:
+def ask_question(draft: Draft, question: Question, keep: Save | None = None) -> Draft:
     """One question until its answer goes with the job so far; what stands is offered as the answer.
 
-    What is out of all usual range is doubted, and confirmed or asked again.
+    What is out of all usual range is doubted, and confirmed or asked again. `keep`: takes a list of which
+    some lines are answered, and such a list is gone on with; without it what stands is kept or replaced.
     """
     known = interview.doubts(draft)
+
+    def sound(begun: Draft) -> None:
+        if keep and all(found in known for found in interview.doubts(begun)):
+            keep(begun.begun(question))
+
     while True:
-        answered = _ASKERS[question.kind](draft, question)
+        answered = _ASKERS[question.kind](draft, question, sound if keep else None)
         doubted, meant = _doubted(answered, known)
         if meant:
             return answered.confirming(doubted) if doubted else answered
@@ -141,10 +156,12 @@ def _told(new: Draft, draft: Draft) -> bool:
 def _until_right(draft: Draft, q: Question, answers: Callable[[str], Answers]) -> Draft:
     """Ask until the answer goes with the job; the usual one leaves the key out of a silent question."""
     known, usual = draft.value(q.place), interview.usual_answer(draft, q)
+    known = known.get("name") if isinstance(known, dict) else known
     while True:
         text = ask(q.words, known if isinstance(known, str) else usual, q.help)
+        none = q.silent and (text == usual or text.lower() in NOTHING)
         try:
-            new = draft.having(q, {} if q.silent and text == usual else answers(text))
+            new = draft.having(q, {} if none else answers(text))
         except UnitError as error:
             say(f"  {error}")
             continue
@@ -152,7 +169,7 @@ def _until_right(draft: Draft, q: Question, answers: Callable[[str], Answers]) -
             return new
 
 
-def _value(draft: Draft, q: Question) -> Draft:
+def _value(draft: Draft, q: Question, keep: Save | None) -> Draft:
     return _until_right(draft, q, lambda text: {q.place: _nothing_of(draft, q, text)})
 
 
@@ -169,17 +186,18 @@ def _is_no_length(text: str) -> bool:
     return False
 
 
-def _money(draft: Draft, q: Question) -> Draft:
+def _money(draft: Draft, q: Question, keep: Save | None) -> Draft:
     return _until_right(draft, q, lambda text: {q.place: parse_money(text)})
 
 
-def _string(draft: Draft, q: Question) -> Draft:
+def _string(draft: Draft, q: Question, keep: Save | None) -> Draft:
+    begun = [s for s in draft.value(q.place) or [] if keep and s.get("id")]
     while True:
-        count = ask(q.words, q.default, q.help)
+        count = ask(q.words, str(len(begun) + 1) if begun else q.default, q.help)
         if count.isdecimal() and 1 <= int(count) <= 9:
             break
         say("  write how many, such as 1")
-    strings = [_one_string(draft, q)] if int(count) == 1 else list(_set_ups(draft, q, int(count)))
+    strings = [_one_string(draft, q)] if int(count) == 1 else _set_ups(draft, q, int(count), begun, keep)
     return draft.having(q, {q.place: strings} if strings != [{}] else {})
 
 
@@ -192,11 +210,11 @@ def _one_string(draft: Draft, q: Question) -> dict[str, Any]:
             return {"fall": fall}
 
 
-def _set_ups(draft: Draft, q: Question, count: int) -> Iterator[dict[str, Any]]:
+def _set_ups(draft: Draft, q: Question, count: int, begun: Rows, keep: Save | None) -> Rows:
     """Where each set-up begins and ends, and how much it falls; the first one holds the height."""
-    done: list[dict[str, Any]] = []
+    done = begun[:count]
     zero = "0 in" if draft.system is UnitSystem.IMPERIAL else "0 mm"
-    for k in range(count):
+    for k in range(len(done), count):
         name = "ABCDEFGHI"[k]
         while True:
             one: dict[str, Any] = {"id": name} | ({"height": zero} if k == 0 else {})
@@ -207,10 +225,11 @@ def _set_ups(draft: Draft, q: Question, count: int) -> Iterator[dict[str, Any]]:
             if not _told(draft.having(q, {q.place: [*done, one]}), draft):
                 break
         done.append(one)
-    yield from done
+        _keep(keep, draft.having(q, {q.place: list(done)}))
+    return done
 
 
-def _sag(draft: Draft, q: Question) -> Draft:
+def _sag(draft: Draft, q: Question, keep: Save | None) -> Draft:
     first, *others = draft.value(("run", "string")) or [{}]
     if others:
         return draft.having(q, {})
@@ -219,10 +238,17 @@ def _sag(draft: Draft, q: Question) -> Draft:
     )
 
 
-def _stock(draft: Draft, q: Question) -> Draft:
+def _keep(keep: Save | None, begun: Draft) -> None:
+    if keep:
+        keep(begun)
+
+
+def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
     """Stock lengths, their prices and the boards on hand; none at all takes the usual lengths."""
     say(f"{q.words}, one by one; an empty line ends.")
-    stock: list[dict[str, Any]] = []
+    stock: Rows = list(draft.value(q.place) or []) if keep else []
+    if stock:
+        say(f"  so far: {', '.join(one['length'] for one in stock)}")
     more: dict[tuple[str, str], Any] = {}
     while length := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
         if length == q.default:
@@ -251,12 +277,16 @@ def _stock(draft: Draft, q: Question) -> Draft:
         shown = f" at {format_money(one['price'], '')}" if price else ""
         there = f", {held} there{', and no more to be bought' if 'limit' in one else ''}" if held else ""
         say(f"    {one['length']}{shown}{there}")
+        _keep(keep, draft.having(q, {q.place: list(stock), **more}))
     return draft.having(q, {q.place: stock, **more})
 
 
 def _price(*, asked: bool) -> str:
     """What one board costs, as typed; empty where it has no price."""
-    while price := ask("    price of one, or nothing") if asked else "":
+    more = "Of one board of this length, as the yard sells it; nothing leaves it out of the bill."
+    while price := ask("    price of one, or nothing", more=more) if asked else "":
+        if price.lower() in NOTHING:
+            return ""
         try:
             parse_money(price)
         except UnitError as error:
@@ -268,7 +298,8 @@ def _price(*, asked: bool) -> str:
 
 def _held() -> int:
     """How many boards of a length are there already."""
-    while not (held := ask("    how many are there already", "0")).isdecimal():
+    more = "Boards you have: they are used first, and not bought."
+    while not (held := ask("    how many are there already", "0", more)).isdecimal():
         say(f'    "{held}" is not a count; write a whole number, zero or more')
     return int(held)
 
@@ -278,20 +309,29 @@ def _sold() -> bool:
     return ask_yes("    can more of them be bought")
 
 
-def _listed(draft: Draft, q: Question, having: Callable[[Rows], Draft], words: str, wide: str = "") -> Draft:
-    """Stations one by one, each with the clear width of its opening where `wide` is the usual one."""
-    rows: Rows = []
+def _listed(
+    draft: Draft, q: Question, having: Callable[[Rows], Draft], words: str, known: Rows, keep: Save | None
+) -> Draft:
+    """Stations one by one, of gates each with the clear width of its opening; `known`: those that stand."""
+    rows: Rows = list(known) if keep else []
+    if known:
+        say(f"  so far: {', '.join(row['station'] for row in known)}")
     while True:
-        none = "done" if rows else interview.NONE
-        if (station := ask_length(words, none, q.help, or_else=none)) == none:
-            return having(rows) if rows else draft
+        usual = _DONE if rows else _KEEP if known else interview.NONE
+        station = ask_length("  next" if rows else words, usual, q.help, or_else=(usual, interview.NONE))
+        if station in (usual, interview.NONE):
+            return having(known if station == _KEEP else rows)
         row: dict[str, Any] = {"station": station}
-        if wide:
-            row["width"] = ask_length("  clear width of the opening", wide)
+        if q.kind is Kind.GATES:
+            row["width"] = ask_length("  clear width of the opening", _gate_width(draft))
             row |= _leaves(row["width"])
         if not _told(having([*rows, row]), draft):
             rows.append(row)
-            words = "  next"
+            _keep(keep, having(list(rows)))
+
+
+_DONE, _KEEP = "done", "keep them"
+"""What an empty line says in a list: it is whole; what stands is kept."""
 
 
 def _leaves(width: str) -> dict[str, int]:
@@ -305,68 +345,86 @@ def _leaves(width: str) -> dict[str, int]:
     return {"leaves": int(answer)}
 
 
-def _gates(draft: Draft, q: Question) -> Draft:
-    none = draft.having(q, {})
-    return _listed(none, q, lambda rows: draft.having(q, {q.place: rows}), q.words, _gate_width(draft))
+def _places(draft: Draft, q: Question, keep: Save | None) -> Draft:
+    """Gates, or posts that stand."""
+
+    def having(rows: Rows) -> Draft:
+        return draft.having(q, {q.place: rows} if rows else {})
+
+    return _listed(draft, q, having, q.words, draft.value(q.place) or [], keep)
 
 
 def _gate_width(draft: Draft) -> str:
     return "4 ft" if draft.system is UnitSystem.IMPERIAL else "1.2 m"
 
 
-def _posts(draft: Draft, q: Question) -> Draft:
-    return _listed(draft.having(q, {}), q, lambda rows: draft.having(q, {q.place: rows}), q.words)
-
-
-def _run(draft: Draft, q: Question) -> Draft:
+def _run(draft: Draft, q: Question, keep: Save | None) -> Draft:
     """Another run: its name, and where there is one its length and its gates."""
-    draft = _until_right(draft, q, lambda text: {q.place: {"name": text}})
-    run = draft.value(q.place)
-    if run is None:
-        return draft
-    far, help_words = "as far as its readings go", "From the middle of the corner's post to that of its last."
-    while (end := ask_length(f"  length of {run['name']}", far, help_words, or_else=far)) != far:
-        new = draft.having(q, {q.place: {**run, "end": end}})
-        if not _told(new, draft):
-            draft, run = new, {**run, "end": end}
+    stands = draft.value(q.place) or {}
+    while True:
+        named = _until_right(draft, q, lambda text: {q.place: {**stands, "name": text}})
+        run = named.value(q.place)
+        if run is None:
+            return named
+        if run["name"].lower() not in ("yes", "y"):
             break
+        say("  write its name, such as side 2, or none")
+    _keep(keep, named)
+
+    def with_run(more: dict[str, Any]) -> Draft:
+        held = {k: v for k, v in {**run, **more}.items() if v}
+        return draft.having(q, {q.place: held})
+
+    far, help_words = "as far as its readings go", "From the middle of the corner's post to that of its last."
+    while True:
+        end = ask_length(f"  length of {run['name']}", run.get("end") or far, help_words, or_else=(far,))
+        new = with_run({"end": None if end == far else end})
+        if not _told(new, draft):
+            break
+    run = new.value(q.place)
+    _keep(keep, new)
     opening = f"  gates in {run['name']}: how far along the first opening begins"
     gates = next(g for g in interview.questions(draft.system) if g.kind is Kind.GATES)
-    having = partial(_with_gates, draft, q, run)
-    return _listed(draft, gates, having, opening, _gate_width(draft))
+    return _listed(new, gates, lambda rows: with_run({"gate": rows}), opening, run.get("gate") or [], keep)
 
 
-def _with_gates(draft: Draft, q: Question, run: dict[str, Any], rows: Rows) -> Draft:
-    return draft.having(q, {q.place: {**run, "gate": rows}})
-
-
-def _prices(draft: Draft, q: Question) -> Draft:
-    """A price for each of the usual lengths, or for none."""
-    known = draft.base.get(q.table, {}).get("stock") or default_tables(draft.system)[q.table]["stock"]
-    stock = [dict(s) for s in known]
-    for k, one in enumerate(stock):
-        while True:
-            more = "Of each length; back begins again." if k else q.help
-            text = ask(f"{q.words} of {one['length']}", "" if k else interview.NONE, more)
-            if text == interview.NONE:
-                return draft.having(q, {})
+def _prices(draft: Draft, q: Question, keep: Save | None) -> Draft:
+    """A price for each of the usual lengths that is sold, or for none."""
+    known: Rows = draft.value(q.place) or []
+    done = [one for one in known if keep and "price" in one]
+    have = {parse_length(one["length"]) for one in done}
+    offered = known if known and not done else default_tables(draft.system)[q.table]["stock"]
+    for one in [o for o in offered if parse_length(o["length"]) not in have]:
+        stands = format_money(one["price"], "") if "price" in one else _UNSOLD if done else interview.NONE
+        while (text := ask(f"{q.words} of {one['length']}", stands, q.help)) != _UNSOLD:
+            if text.lower() in NOTHING:
+                break
             try:
-                one["price"] = parse_money(text)
+                row = {**one, "price": parse_money(text)}
             except UnitError as error:
                 say(f"  {error}")
                 continue
-            if not _told(draft.having(q, {q.place: stock[: k + 1]}), draft):
+            new = draft.having(q, {q.place: [*done, row]})
+            if not _told(new, draft):
+                done.append(row)
+                _keep(keep, new)
                 break
-    return draft.having(q, {q.place: stock})
+        if not done:
+            break
+    return draft.having(q, {q.place: done} if done else {})
 
 
-_ASKERS: dict[Kind, Callable[[Draft, Question], Draft]] = {
+_UNSOLD = "not sold"
+"""What an empty line says of a later length."""
+
+
+_ASKERS: dict[Kind, Callable[[Draft, Question, Save | None], Draft]] = {
     Kind.VALUE: _value,
     Kind.STRING: _string,
     Kind.SAG: _sag,
     Kind.STOCK: _stock,
-    Kind.GATES: _gates,
-    Kind.POSTS: _posts,
+    Kind.GATES: _places,
+    Kind.POSTS: _places,
     Kind.RUN: _run,
     Kind.PRICES: _prices,
     Kind.MONEY: _money,

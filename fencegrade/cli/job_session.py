@@ -23,7 +23,7 @@ from fencegrade.problems import JobMistakesError, raise_mistakes
 from fencegrade.sheets.files import keep_beside, keep_foreign, write_files
 from fencegrade.units import UnitSystem, parse_length
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, plural
 
 
 @dataclass(slots=True, kw_only=True)
@@ -92,6 +92,9 @@ class Session:
         value = self.draft.value(question.place)
         if value is None:
             return question.default
+        if isinstance(value, dict):
+            gates = f", {plural(len(value['gate']), 'gate')}" if value.get("gate") else ""
+            return f"{value['name']}{', ' + value['end'] + ' long' if value.get('end') else ''}{gates}"
         return f"{len(value)} given" if isinstance(value, list) else str(value)
 
     def save(self) -> None:

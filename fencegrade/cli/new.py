@@ -163,7 +163,7 @@ def _go_on(session: "Session") -> None:
         usual = "readings" if answer and "questions".startswith(answer) else "done"
 
 
-_STOPPED = "Stopped; every answer is saved. Go on with the same command."
+_STOPPED = "Stopped; every whole answer is saved, of a list every line. Go on with the same command."
 _HELP = "questions: those still open; readings: more of them; change: an answer given before; done: nothing."
 
 
@@ -184,6 +184,10 @@ def _change(session: "Session") -> None:
         session.answered(ask_question(session.draft, every[int(number) - 1]))
     except (BackError, SkipError):
         return
+    except (EOFError, KeyboardInterrupt):
+        say()
+        say("Stopped; what stood before stands. Go on with the same command.")
+        raise typer.Exit(0) from None
 
 
 def _close(session: "Session") -> None:

@@ -41,6 +41,12 @@ SURVEY = "side_1.csv"
 NONE = "none"
 """What is answered where there is nothing of it."""
 
+NOTHING = (NONE, "no", "nothing")
+"""Words that say it too."""
+
+NEXT_RUN = ("run", "next")
+"""Place of the answer that tells of the second run."""
+
 _HEAD = """\
 # Written from the answers to `fencegrade new`. What is not here is taken from common practice and printed
 # with every plan; the README lists every key.
@@ -136,9 +142,15 @@ class Draft(Struct, frozen=True, kw_only=True):
     asked: frozenset[str] = frozenset()
 
     def having(self, question: Question, more: Answers) -> "Draft":
-        """The draft with one question asked and answered; `more`: nothing where silence is the answer."""
+        """The draft with one question asked and answered; `more`: nothing where silence is the answer, which
+        takes away what the file holds."""
         kept = {k: v for k, v in self.answers.items() if k != question.place}
-        return replace(self, answers={**kept, **more}, asked=self.asked | {question.name})
+        gone = {} if more or self._in_file(question.place) is None else {question.place: None}
+        return replace(self, answers={**kept, **gone, **more}, asked=self.asked | {question.name})
+
+    def begun(self, question: Question) -> "Draft":
+        """The draft with its question still open, a list of which some lines are answered."""
+        return replace(self, asked=self.asked - {question.name})
 
     def confirming(self, keys: Sequence[str]) -> "Draft":
         """The draft with unusual values that are meant."""
@@ -147,9 +159,12 @@ class Draft(Struct, frozen=True, kw_only=True):
 
     def value(self, place: tuple[str, str]) -> Any:
         """What stands for a key so far; None where nothing does."""
-        if place in self.answers:
-            return self.answers[place]
+        return self.answers[place] if place in self.answers else self._in_file(place)
+
+    def _in_file(self, place: tuple[str, str]) -> Any:
         table = self.base.get(place[0], {})
+        if place == NEXT_RUN:
+            return table[1] if len(table) > 1 else None
         table = (table or [{}])[0] if isinstance(table, list) else table
         return table.get(place[1]) if isinstance(table, dict) else None
 
@@ -229,7 +244,7 @@ def drafted_job(draft: Draft) -> str:
     Errors: pydantic's, for answers that have faults.
     """
     file = _FILE.validate_python(_tree(draft), context=FROM_FILE)
-    said = {*draft.answers, *_places(draft.base)}
+    said = {k for k, v in draft.answers.items() if v is not None} | _places(_kept(draft))
     if ("pickets", "clearance") in said:
         said.add(("pickets", "most_gap"))
     defaults = default_tables(draft.system)
@@ -253,12 +268,26 @@ def _over_defaults(given: Mapping[str, Any], system: UnitSystem) -> dict[str, An
     return tree
 
 
+def _kept(draft: Draft) -> dict[str, Any]:
+    """What the file held, without what the answers take away."""
+    tree: dict[str, Any] = copy.deepcopy(dict(draft.base))
+    for (table, key), value in draft.answers.items():
+        if value is None and (table, key) == NEXT_RUN:
+            del tree["run"][1]
+        elif value is None:
+            (tree["run"][0] if table == "run" else tree[table]).pop(key, None)
+    return tree
+
+
 def _tree(draft: Draft) -> dict[str, Any]:
-    tree, given = _over_defaults(draft.base, draft.system), draft.base
+    given = _kept(draft)
+    tree = _over_defaults(given, draft.system)
     runs = tree["run"]
     for (table, key), value in draft.answers.items():
-        if (table, key) == ("run", "next"):
-            runs.append({"survey": survey_name(value["name"]), "join": runs[0]["name"], **value})
+        if value is None:
+            continue
+        if (table, key) == NEXT_RUN:
+            runs[1:2] = [{"survey": survey_name(value["name"]), "join": runs[0]["name"], **value}]
         else:
             (runs[0] if table == "run" else tree.setdefault(table, {}))[key] = value
     for run in runs:

@@ -6,7 +6,7 @@ lists it under `confirmed`. The bounds are wide, so that odd but honest jobs pas
 
 import json
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import combinations
 from statistics import median
 from typing import Any, Protocol
 
@@ -25,6 +25,11 @@ TAPES = {
 
 DEAR = 12.0
 """How many times the usual price for its length a board may cost, either way, before the price is doubted."""
+
+HALF_LONGER, LITTLE_MORE = 1.5, 1.15
+"""A board so many times as long as another is doubted where it costs no more than so many times its price, as
+it does where prices are by the foot. Yards that sell odd lengths alike do so within less (common practice, no
+source)."""
 
 MOST_OPEN = 12.0
 """Open height (in) for water under a fence past which it is doubted."""
@@ -171,6 +176,7 @@ def _all(tables: Tables, runs: Sequence[Run], words: Words) -> Iterator[Found]:
         stock, place = getattr(getattr(tables, name), key), f"[[{name}.{key}]]"
         yield from _stock(stock, place, (least, most), tables.job.confirmed, words)
     yield from _beside_boards(tables, words)
+    yield from _little_for_wood(tables, words)
     for run in runs:
         yield from _run(run, words)
 
@@ -208,12 +214,43 @@ def _stock(
         told = f"{words.price(priced[k].price or 0.0)} for {words.sold_length(length)}"
         yield names[length], told, usual, "what is bought follows the prices"
         return
-    for short, long in pairwise(priced):
-        if (short.price or 0.0) > (long.price or 0.0) + SAME_COST:
-            told = f"{words.sold_length(short.length)} at {words.price(short.price or 0.0)}"
-            dearer = f"dearer than {words.sold_length(long.length)} at {words.price(long.price or 0.0)}"
+    for short, long in combinations(priced, 2):
+        ratio = (long.price or 0.0) / (short.price or 1.0)
+        told, other = (
+            f"{words.sold_length(s.length)} at {words.price(s.price or 0.0)}" for s in (short, long)
+        )
+        if ratio < 1 - SAME_COST:
+            dearer = f"dearer than {other}"
             yield names[short.length], told, dearer, "the longer is bought and cut in its place"
             return
+        if long.length >= HALF_LONGER * short.length - SAME_LENGTH and ratio <= LITTLE_MORE + SAME_COST:
+            yield names[short.length], told, f"hardly cheaper than {other}", _WHOLE
+            return
+
+
+_WHOLE = "a price is that of a whole board, not of a foot or a metre of it"
+
+
+def _little_for_wood(tables: Tables, words: Words) -> Iterator[Found]:
+    """Posts and rails that cost far less for their wood than pickets do, as by a price by the foot."""
+    pickets, posts, rails = (getattr(tables, name) for name in ("pickets", "posts", "rails"))
+    usual = _by_volume(pickets.stock, pickets.width * pickets.thickness)
+    sections = (
+        ("posts", posts, posts.section(gate=False)),
+        ("rails", rails, (rails.height, rails.thickness)),
+    )
+    for name, table, (width, thickness) in sections:
+        rates = _by_volume(table.stock, width * thickness)
+        if usual and rates and median(rates) * DEAR < median(usual):
+            one = next(s for s in table.stock if s.price and s.sold)
+            length = words.sold_length(one.length)
+            key, told = f"[[{name}.stock]] {length} price", f"{words.price(one.price)} for {length}"
+            yield key, told, "far less for its wood than pickets cost", _WHOLE
+
+
+def _by_volume(stock: Sequence[Stock], section: float) -> list[float]:
+    """What a cubic inch of each priced length costs."""
+    return [s.price / s.length / section for s in stock if s.price and s.sold]
 
 
 def _beside_boards(tables: Tables, words: Words) -> Iterator[Found]:

@@ -343,7 +343,7 @@ def test_stopping_among_the_questions_loses_no_answer(start: Any, tmp_path: Path
     at.press("Actual width", key)
     status, shown = at.rest()
     assert status == 0
-    assert "every answer is saved" in shown
+    assert "every whole answer is saved" in shown
     assert "Traceback" not in shown
     text = (tmp_path / "yard" / "job.toml").read_text()
     assert 'title = "Long lane"' in text
@@ -361,7 +361,7 @@ def test_stopping_after_an_answer_does_not_say_that_nothing_was_written(start: A
     at.press("Go on with", b"\x04")
     status, shown = at.rest()
     assert status == 0
-    assert "every answer is saved" in shown
+    assert "every whole answer is saved" in shown
     assert 'title = "Long lane"' in (tmp_path / "yard" / "job.toml").read_text()
 
 

@@ -47,6 +47,11 @@ SLIPS: list[tuple[Tables, dict[str, Any], tuple[str, ...]]] = [
         ("5 m is no usual length", "boards of it are bought"),
     ),
     ({}, {"stock": [("4 in", 4.1), ("6 ft", 5)]}, ("4 in is no usual length",)),
+    (
+        {},
+        {"stock": [("4 ft", 0.97), ("5 ft", 0.99), ("6 ft", 1.08)]},
+        ("4 ft at 0.97 is hardly cheaper than 6 ft at 1.08: a price is that of a whole board",),
+    ),
     ({}, {"stock": [("6 ft", 9.0), ("8 ft", 6.85)]}, ("6 ft at 9.00 is dearer than 8 ft at 6.85",)),
     (
         {},
@@ -304,6 +309,36 @@ def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from
         "[[rails.stock]] 6 ft price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
         "the longer is bought and cut in its place"
     }
+
+
+def test_a_board_half_as_long_again_costs_a_seventh_more_at_least() -> None:
+    """As boards do that are priced whole; lengths that lie nearer may be sold alike."""
+
+    def priced(*stock: tuple[float, float]) -> Doubts:
+        return doubts({"rails": {"stock": [{"length": f"{n} in", "price": p} for n, p in stock]}})
+
+    assert priced((96, 1.0), (144, 1.16)) == priced((96, 1.0), (143, 1.0), (144, 1.5)) == {}
+    assert priced((96, 1.0), (120, 1.1), (144, 1.15)) == {
+        "[[rails.stock]] 8 ft price": "8 ft at 1.00 is hardly cheaper than 12 ft at 1.15: a price is that of "
+        "a whole board, not of a foot or a metre of it"
+    }
+
+
+def test_posts_and_rails_are_doubted_where_their_wood_costs_a_twelfth_of_the_pickets() -> None:
+    """A picket of 1 x 4 in and 50 in for 6 costs 0.03 a cubic inch, a twelfth of it is 0.0025."""
+
+    def priced(post: float, rail: float) -> Doubts:
+        boards = {"width": "4 in", "thickness": "1 in", "stock": [{"length": "50 in", "price": 6.0}]}
+        posts = {"width": "4 in", "stock": [{"length": "100 in", "price": post}]}
+        rails = {"height": "4 in", "thickness": "2 in", "stock": [{"length": "100 in", "price": rail}]}
+        return doubts({"pickets": boards, "posts": posts, "rails": rails})
+
+    assert priced(4.0001, 2.0001) == priced(400.0, 0.0) == {}
+    found = priced(3.99, 1.99)
+    assert found.keys() == {"[[posts.stock]] 100 in price", "[[rails.stock]] 100 in price"}
+    assert found["[[posts.stock]] 100 in price"].startswith(
+        "3.99 for 100 in is far less for its wood than pickets"
+    )
 
 
 def test_keys_of_a_run_at_and_past_what_is_usual() -> None:

@@ -1,0 +1,135 @@
+"""What is answered before an interview is stopped, and what a question that is asked again offers."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+
+import pytest
+
+from fencegrade.cli.interview import ask_question, ask_questions
+from fencegrade.job.interview import Draft, Kind, Question, draft_of, drafted_job, fresh_draft, questions
+from fencegrade.units import UnitSystem
+
+IMPERIAL = UnitSystem.IMPERIAL
+
+
+def of_kind(*kinds: Kind) -> tuple[Question, ...]:
+    return tuple(q for q in questions(IMPERIAL) if q.kind in kinds)
+
+
+class Typist:
+    """Types answers and then ends the input; the prompts it saw."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.prompts: list[str] = []
+        self.lines: Iterator[str] = iter(())
+        monkeypatch.setattr("builtins.input", self._typed)
+
+    def _typed(self, prompt: str) -> str:
+        self.prompts.append(prompt)
+        try:
+            return next(self.lines)
+        except StopIteration:
+            raise EOFError from None
+
+    def asked(self, draft: Draft, asked: Sequence[Question], *lines: str) -> Draft:
+        """The draft as it was last saved; read again from its file, as the next sitting does."""
+        saved, self.lines = [draft], iter(lines)
+        self.prompts.clear()
+        with suppress(EOFError):
+            left = tuple(q for q in asked if q.name not in draft.asked)
+            saved.append(ask_questions(draft, left, saved.append))
+        return draft_of(drafted_job(saved[-1]))
+
+    def again(self, draft: Draft, question: Question, *lines: str) -> Draft:
+        """A question asked again by itself."""
+        self.lines = iter(lines)
+        self.prompts.clear()
+        return draft_of(drafted_job(ask_question(draft, question)))
+
+
+@pytest.fixture
+def typist(monkeypatch: pytest.MonkeyPatch) -> Typist:
+    return Typist(monkeypatch)
+
+
+@pytest.fixture
+def begun() -> Draft:
+    """One question answered, so that the file says what was asked."""
+    title = next(q for q in questions(IMPERIAL) if q.name == "job.title")
+    return fresh_draft(IMPERIAL).having(title, {title.place: "Kept"})
+
+
+def test_gates_and_posts_are_gone_on_with_where_they_stopped(typist: Typist, begun: Draft) -> None:
+    asked = of_kind(Kind.GATES, Kind.POSTS)
+    draft = typist.asked(begun, asked, "4 ft", "4 ft", "20 ft")
+    assert draft.value(("run", "gate")) == [{"station": "4 ft", "width": "4 ft"}]
+    assert "run.gate" not in draft.asked
+    draft = typist.asked(draft, asked, "", "30 ft", "40 ft")
+    assert typist.prompts[:2] == ["  next [done]: ", f"{asked[1].words} [none]: "]
+    draft = typist.asked(draft, asked, "50 ft", "no")
+    assert [gate["station"] for gate in draft.value(("run", "gate"))] == ["4 ft"]
+    assert [post["station"] for post in draft.value(("run", "existing_post"))] == ["30 ft", "40 ft", "50 ft"]
+    assert typist.asked(draft, asked, "x").answers == {}
+
+
+def test_gates_asked_again_are_kept_by_an_empty_line_or_replaced(typist: Typist, begun: Draft) -> None:
+    (gates,) = of_kind(Kind.GATES)
+    draft = typist.asked(begun, (gates,), "4 ft", "4 ft", "20 ft", "3 ft", "")
+    kept = typist.again(draft, gates, "")
+    assert typist.prompts == [f"{gates.words} [keep them]: "]
+    assert [gate["station"] for gate in kept.value(gates.place)] == ["4 ft", "20 ft"]
+    (other,) = typist.again(draft, gates, "9 ft", "", "").value(gates.place)
+    assert other["station"] == "9 ft"
+    assert typist.again(draft, gates, "none").value(gates.place) is None
+
+
+def test_picket_lengths_and_prices_are_gone_on_with(typist: Typist, begun: Draft) -> None:
+    stock, *prices = of_kind(Kind.STOCK, Kind.PRICES)
+    draft = typist.asked(begun, (stock,), "4 ft", "3.95", "22", "5 ft", "4.95")
+    assert draft.value(stock.place) == [{"length": "4 ft", "price": 3.95, "on_hand": 22}]
+    draft = typist.asked(draft, (stock,), "6 ft", "5.90", "", "")
+    assert typist.prompts[0] == "  length 2: "
+    assert [one["length"] for one in draft.value(stock.place)] == ["4 ft", "6 ft"]
+    draft = typist.asked(draft, prices, "14.20", "no")
+    assert typist.prompts[1:] == [f"Price of a post of {n} ft [not sold]: " for n in (10, 12)]
+    draft = typist.asked(draft, prices, "no", "24.50", "none")
+    assert [one["length"] for one in draft.value(("posts", "stock"))] == ["8 ft", "12 ft"]
+    assert "stock" not in draft.base.get("rails", {})
+
+
+def test_skipping_the_rest_keeps_the_lines_of_a_list(typist: Typist, begun: Draft) -> None:
+    draft = typist.asked(begun, of_kind(Kind.GATES), "4 ft", "4 ft", "skip")
+    assert draft.value(("run", "gate")) == [{"station": "4 ft", "width": "4 ft"}]
+
+
+def test_set_ups_are_gone_on_with(typist: Typist, begun: Draft) -> None:
+    asked = of_kind(Kind.STRING)
+    draft = typist.asked(begun, asked, "3", "0", "30 ft", "", "30 ft", "50 ft", "", "50 ft")
+    assert [one["id"] for one in draft.value(("run", "string"))] == ["A", "B"]
+    draft = typist.asked(draft, asked, "", "50 ft", "80 ft", "1 in")
+    assert [(one["id"], one["start"]) for one in draft.value(("run", "string"))][2:] == [("C", "50 ft")]
+
+
+def test_the_run_round_the_corner_is_asked_again_with_what_it_has(typist: Typist, begun: Draft) -> None:
+    (run,) = of_kind(Kind.RUN)
+    draft = typist.asked(begun, (run,), "yes", "back", "yes", "lane", "40 ft", "8 ft", "4 ft")
+    assert draft.value(run.place)["gate"] == [{"station": "8 ft", "width": "4 ft"}]
+    draft = typist.asked(draft, (run,), "", "", "20 ft", "3 ft", "")
+    assert typist.prompts[:3] == [f"{run.words} [lane]: ", "  length of lane [40 ft]: ", "  next [done]: "]
+    assert len(draft.value(run.place)["gate"]) == 2
+    again = typist.again(draft, run, "", "30 ft", "")
+    second = again.base["run"][1]
+    assert (second["name"], second["survey"], second["join"]) == ("lane", "lane.csv", "side 1")
+    assert (second["end"], len(second["gate"]), len(again.base["run"])) == ("30 ft", 2, 2)
+    renamed = typist.again(draft, run, "alley", "as far as its readings go", "").base["run"][1]
+    assert (renamed["name"], renamed["survey"], "end" in renamed) == ("alley", "lane.csv", False)
+    assert len(typist.again(draft, run, "none").base["run"]) == 1
+
+
+def test_no_and_nothing_say_none_where_nothing_is_an_answer(typist: Typist, begun: Draft) -> None:
+    limit = next(q for q in questions(IMPERIAL) if q.name == "top.most_height")
+    draft = typist.again(begun, limit, "7 ft")
+    assert draft.value(limit.place) == "7 ft"
+    assert typist.again(draft, limit, "no").value(limit.place) is None
+    (stock,) = of_kind(Kind.STOCK)
+    assert typist.again(begun, stock, "4 ft", "nothing", "", "").value(stock.place) == [{"length": "4 ft"}]
