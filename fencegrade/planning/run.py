@@ -224,6 +224,8 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
             continue
         own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
         spared = (most - few) * sum(float(layouts[k].bays.width.sum()) for k in runs)
+        rates = [s.price / s.length for s in for_sale(job.rails.stock) if s.price]
+        money = f", some {words.money(round(min(rates) * spared))}" if rates else ""
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
         yield note(
             ROWS_OF_RAILS,
@@ -231,8 +233,8 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
             f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "
             f"the lowest ground in bay {int(np.argmax(talls[own])) + 1} of {layouts[runs[own]].run.name}",
             f"count = {few} under [rails] in the job file plans {few} rows everywhere and spares some "
-            f"{words.station(12 * round(spared / 12))} of rail; whether {few} hold the tallest boards is "
-            "yours to say",
+            f"{words.station(12 * round(spared / 12))} of rail{money}; whether {few} hold the tallest boards "
+            "is yours to say",
         )
 
 

@@ -333,7 +333,10 @@ def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
         "56 in over the lowest ground in bay 2 of lane"
     )
     assert told.remedy.startswith("count = 2 under [rails] in the job file plans 2 rows everywhere and ")
-    assert "spares some 24' 0\" of rail" in told.remedy
+    assert "spares some 24' 0\" of rail; whether" in told.remedy
+    prices = '[[rails.stock]]\nlength = "10 ft"\nprice = 12.5\n[[rails.stock]]\nlength = "8 ft"\nprice = 11'
+    (told,) = [p for p in plan(DIP, top=f"{low}\n{prices}").problems if p.place == "[rails] count"]
+    assert "spares some 24' 0\" of rail, some 30.00; whether" in told.remedy, "at the cheapest by the foot"
     fewer = plan(DIP, top=f"{low}\n[rails]\ncount = 2\n")
     assert int(fewer.runs[0].rails.row.max()) + 1 == 2
     for other in (fewer, plan(LEVEL, top=low)):
