@@ -56,6 +56,7 @@ from fencegrade.sheets.screen.compare_text import (
 from fencegrade.sheets.screen.heights_text import heights_json, heights_table
 from fencegrade.sheets.shared_boards import LONG
 from fencegrade.sheets.tables import Table, csv_text, joined_runs, write_csv
+from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.words import Words
 
 Drawn = Figure | Picture
@@ -175,14 +176,17 @@ def heights_drawing(found: JobHeights, entry: RunHeights) -> Drawing:
     further = [k for k in np.flatnonzero(table.knee).tolist() if k not in named]
     level = float(table.shortest[table.row_at(0.0)] - table.offset[table.row_at(0.0)])
     what = f"least height of the {entry.style} line over the ground, {entry.run}"
+    imperial = found.job.units is UnitSystem.IMPERIAL
+    unit, inches = ("ft", 12.0) if imperial else ("m", 1000 / MM_PER_INCH)
     return heights_figure(
         table.shortest,
-        table.cost,
+        table.cost if found.priced else table.cost / inches,
         replace(found.job.job, title=marked_title(found.job.title, own)),
         knees=sorted(named),
         further=further,
         planned=level,
         what=what,
+        told=None if found.priced else lambda length: f"{round(length, 1):,g} {unit}",
     )
 
 

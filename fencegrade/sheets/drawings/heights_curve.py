@@ -6,7 +6,7 @@ cost |            .--- up to here at this cost
      +------------------ height of the top line
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -39,6 +39,10 @@ _SHIFTS = (0.0, 40.0, -40.0, 80.0, -80.0)
 _BESIDE = (Spot(right=6, up=-6, side="left", base="top"), Spot(right=-6, up=-6, side="right", base="top"))
 
 
+Tell = Callable[[float], str]
+"""How a cost is written."""
+
+
 @house_style()
 def heights_figure(
     heights: ArrayLike,
@@ -48,11 +52,13 @@ def heights_figure(
     planned: float | None = None,
     what: str = "height of the top line",
     further: Sequence[int] = (),
+    told: Tell | None = None,
 ) -> Drawing:
     """Cost against height as a stair, with the heights to know marked.
 
     `heights` (n,) ascending, inches: `costs[i]` holds above `heights[i - 1]` up to and with `heights[i]`;
-    `costs` (n,) in the job's money, nan where no stock serves; `knees`: indices of the heights to mark,
+    `costs` (n,) in the job's money, nan where no stock serves, or in what `told` writes, of boards that have
+    no prices; `knees`: indices of the heights to mark,
     `further`: of those whose height is written only where there is room; `planned`: the height now planned
     (in); `what`: words under the heights. Errors: ValueError where the two do not match or the heights do
     not ascend.
@@ -63,9 +69,10 @@ def heights_figure(
     if not np.isfinite(x).all() or not np.isfinite(y).any():
         raise ValueError("heights must be finite numbers, and at least one cost known")
     words = Words.of(job)
-    line = f"cost of boards against {what}"
-    told = " ".join(f"Up to {words.height(x[k])}: {words.money(y[k])}." for k in knees)
-    drawing, height = titled_drawing(_HEIGHT + _FOOT, job.title, line, told, ONE_LINE)
+    tell = told or words.money
+    line = f"{'cost' if told is None else 'length'} of boards against {what}"
+    description = " ".join(f"Up to {words.height(x[k])}: {tell(y[k])}." for k in knees)
+    drawing, height = titled_drawing(_HEIGHT + _FOOT, job.title, line, description, ONE_LINE)
     axes = drawing.add_axes((_LEFT / WIDTH, _FOOT / height, (WIDTH - _LEFT - 0.5) / WIDTH, _HEIGHT / height))
     bare(axes)
     _limits(axes, x, y, planned)
@@ -74,9 +81,9 @@ def heights_figure(
     axes.plot(x[marked], y[marked], ls="none", marker="D", ms=6, color=style.BLACK, zorder=7)
     labels = [
         *_height_ticks(axes, job, what),
-        *_cost_ticks(axes, words),
-        *_knee_labels(x, y, words, knees, further),
-        *_planned_label(axes, x, y, words, planned),
+        *_cost_ticks(axes, tell),
+        *_knee_labels(x, y, words, tell, knees, further),
+        *_planned_label(axes, x, y, words, tell, planned),
         *_unserved_label(axes, x, y),
     ]
     stair = np.stack([np.repeat(x, 2)[:-1], np.repeat(y, 2)[1:]], axis=-1)
@@ -119,7 +126,7 @@ def _height_ticks(axes: Axes, job: JobTable, what: str) -> Iterator[Label]:
     yield Label(text=what, at=(((left + right) / 2, foot),), spots=under(22), rank=0, bold=True, boxed=False)
 
 
-def _cost_ticks(axes: Axes, words: Words) -> Iterator[Label]:
+def _cost_ticks(axes: Axes, tell: Tell) -> Iterator[Label]:
     left, right = axes.get_xlim()
     low, high = axes.get_ylim()
     size = 10.0 ** np.floor(np.log10((high - low) / 5))
@@ -127,12 +134,12 @@ def _cost_ticks(axes: Axes, words: Words) -> Iterator[Label]:
     axes.plot([left, left], [low, high], color=style.BLACK, lw=1.0, clip_on=False)
     for y in _round_values(low, high, step):
         axes.plot([left, right], [y, y], color=style.LIGHT_GREY, lw=0.8, zorder=0)
-        text = words.money(y)
+        text = tell(y)
         yield Label(text=text, at=((left, y),), spots=(Spot(right=-6, side="right"),), rank=0, boxed=False)
 
 
 def _knee_labels(
-    x: Floats, y: Floats, words: Words, knees: Sequence[int], further: Sequence[int]
+    x: Floats, y: Floats, words: Words, tell: Tell, knees: Sequence[int], further: Sequence[int]
 ) -> Iterator[Label]:
     for k in (*knees, *further):
         if np.isfinite(y[k]):
@@ -142,7 +149,7 @@ def _knee_labels(
                 *over(9, 4, step=13, shifts=_SHIFTS),
             )
             yield Label(
-                text=f"up to {words.height(x[k])}: {words.money(y[k])}",
+                text=f"up to {words.height(x[k])}: {tell(y[k])}",
                 at=((float(x[k]), float(y[k])),),
                 spots=spots,
                 rank=1 if k in knees else 2,
@@ -152,7 +159,9 @@ def _knee_labels(
             )
 
 
-def _planned_label(axes: Axes, x: Floats, y: Floats, words: Words, planned: float | None) -> Iterator[Label]:
+def _planned_label(
+    axes: Axes, x: Floats, y: Floats, words: Words, tell: Tell, planned: float | None
+) -> Iterator[Label]:
     if planned is None:
         return
     low, high = axes.get_ylim()
@@ -160,7 +169,7 @@ def _planned_label(axes: Axes, x: Floats, y: Floats, words: Words, planned: floa
     text = f"planned {words.height(planned)}"
     at = int(np.searchsorted(x, planned - SAME_LENGTH))
     if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
-        text += f": {words.money(y[at])}"
+        text += f": {tell(y[at])}"
     yield Label(
         text=text, at=((planned, high),), spots=(*over(4, shifts=_SHIFTS), *_BESIDE), rank=0, boxed=False
     )

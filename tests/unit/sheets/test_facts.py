@@ -204,6 +204,7 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
         assert table.columns[-1].head == "provisional"
     heights = heights_on(doubted.job, grounds_of(doubted))
     stairs = ("heights", heights_drawing(heights, heights.tables[0]))
+    assert heights.priced == any("$" in text for text in svg_texts(stairs[1]))
     grounds = [("ground", drawn) for drawn in ground_figures(doubted.runs[0].ground, doubted.job.job)]
     for _, drawn in [*named_elevations(doubted), *named_cut_boards(doubted), stairs, *grounds]:
         assert mark in " ".join(" ".join(svg_texts(drawn)).split())

@@ -22,6 +22,9 @@ def test_heights_curve_tells_knees_and_the_planned_height(tmp_path: Path) -> Non
         assert f"up to {Words.of(job).height(HEIGHTS[k])}: {Words.of(job).money(COSTS[k])}" in texts
     assert f"planned 6' 0-1/2\": {Words.of(job).money(420)}" in texts
     assert "no stock long enough" in texts
+    unpriced = svg_texts(heights_figure(HEIGHTS, COSTS, job, planned=72.5, told=lambda x: f"{x:g} ft"))
+    assert "planned 6' 0-1/2\": 420 ft" in unpriced
+    assert "length of boards against height of the top line" in unpriced
 
 
 def test_the_planned_height_is_named_at_the_edge_of_the_stair_too(tmp_path: Path) -> None:
