@@ -61,8 +61,10 @@ class LineMoved(Struct, frozen=True, kw_only=True):
     @property
     def worth(self) -> float:
         """How much of the cost it saves, cuts and height weighed with it."""
-        was, now = (self.before.cost, self.after.cost)
-        saved = 1 - now / was if was and now is not None else 1 - self.after.timber / self.before.timber
+        was, now = self.before.cost, self.after.cost
+        if not was or now is None:
+            was, now = self.before.timber, self.after.timber
+        saved = 1 - now / was if was else 0.0
         cuts = (self.before.cuts - self.after.cuts) / max(1, self.before.pickets)
         return saved + cuts / 10 - abs(self.by) / 100
 

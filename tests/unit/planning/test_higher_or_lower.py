@@ -108,6 +108,8 @@ def test_what_is_told_is_what_a_plan_at_that_height_comes_to(write_job: WriteJob
         # else inches of timber
         ((None, 1000.0, 50), (None, 900.0, 50), 0.0, 0.1),
         ((200.0, 1000.0, 50), (None, 900.0, 0), 0.5, 0.1 + 0.05 - 0.005),
+        # all of it is on hand: nothing is bought before
+        ((None, 0.0, 50), (None, 0.0, 40), 1.0, 0.01 - 0.01),
     ],
 )
 def test_what_a_move_is_worth(was: Any, now: Any, by: float, worth: float) -> None:
