@@ -57,9 +57,9 @@ def cut_chart_data(plan: FencePlan) -> Table:
         f"right edge:station | top over {measured_from(plan)}:length | string"
     )
     rows = (
-        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, (r[8] + r[9]) / 2))
+        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, middle))
         for index, run in enumerate(plan.runs)
-        for r in _rows(plan, index)
+        for r, middle in zip(_rows(plan, index), run.slots.centre.tolist(), strict=True)
     )
     return Table(name="cut_chart", columns=columns, rows=rows)
 

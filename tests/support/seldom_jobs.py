@@ -38,6 +38,10 @@ SELDOM: dict[str, Case] = {
         [*RESUME, "--after", "40", "--at", "19 ft 3 in"],
         job(_with('fit = "rip last"', run='end = "23 ft 9 in"\n')),
     ),
+    "open at the end": (
+        [*RESUME, "--after", "45", "--at", "21 ft 7-1/8 in"],
+        job(_with('fit = "rip last"')),
+    ),
     "fewer up than written": (
         [*RESUME, "--after", "5", "--at", "3 ft"],
         job(HALF, built=UP.format(at="4 ft 9 in")),

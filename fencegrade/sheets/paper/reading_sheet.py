@@ -99,4 +99,3 @@ def _draw_rows(paper: Paper, system: UnitSystem) -> None:
         paper.line(paper.left, y, paper.right, y, width, grey)
     paper.text(paper.right - 6, top + LINE * 12 + 0.66 * high, "first stake", 9.5, anchor=1.0)
     paper.text(paper.right - 6, bottom - 0.34 * high, "first stake again", 9.5, anchor=1.0)
-    paper.y = bottom

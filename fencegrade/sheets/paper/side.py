@@ -91,15 +91,15 @@ def scaled_strips(plan: FencePlan, run: RunPlan, look: Look) -> tuple[int, str, 
     """The largest scale of a scale rule that shows a run on one page if it can be read so, the words for it,
     and its strips; beyond the scales of a rule as small a one as a page asks for.
     """
-    usual = _USUAL[plan.units]
-    for scale, said in _scales(plan.units):
-        strips = _strips(plan, run, look, POINTS / scale)
-        pages = sum(s.height + 6 for s in strips) / (look.height - _ONE_PAGE)
-        tallest = max(s.height for s in strips)
-        few = pages <= (1.0 if scale < usual else _MOST_PAGES) or scale >= max(SCALES[plan.units])
-        if few and tallest <= look.height - _ONE_PAGE:
-            return scale, said, strips
-    raise AssertionError("scales without end")
+    high = look.height - _ONE_PAGE
+
+    def fits(scale: int, strips: list[Strip]) -> bool:
+        most = 1.0 if scale < _USUAL[plan.units] else _MOST_PAGES
+        few = sum(s.height + 6 for s in strips) / high <= most or scale >= max(SCALES[plan.units])
+        return few and max(s.height for s in strips) <= high
+
+    tried = ((scale, said, _strips(plan, run, look, POINTS / scale)) for scale, said in _scales(plan.units))
+    return next(one for one in tried if fits(one[0], one[2]))
 
 
 def _scales(system: UnitSystem) -> Iterator[tuple[int, str]]:
