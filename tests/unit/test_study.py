@@ -153,8 +153,9 @@ class TestPickets:
         assert not [n for n in millimetres.dtype.names or () if n.endswith("_in")]
 
     def test_of_an_unknown_run(self, garden: fencegrade.FencePlan) -> None:
-        with pytest.raises(KeyError, match="south side"):
+        with pytest.raises(KeyError) as refused:
             garden.pickets(run="nowhere")
+        assert refused.value.args == ("no run is called 'nowhere'; there are south side",)
 
 
 class TestTables:
@@ -183,8 +184,11 @@ class TestTables:
                         )
 
     def test_of_another_name(self, garden: fencegrade.FencePlan) -> None:
-        with pytest.raises(KeyError, match="cut_chart"):
+        with pytest.raises(KeyError) as refused:
             garden.table("cut chart")
+        assert refused.value.args == (
+            f"no table is called 'cut chart'; there are {', '.join(garden.tables)}",
+        )
 
     def test_money_adds_up(self, garden: fencegrade.FencePlan) -> None:
         totals = [line.total for line in garden.buying.lines if line.total is not None]
@@ -207,8 +211,14 @@ class TestAnswers:
         assert {"comparison.csv", "comparison.json"} <= {p.name for p in found.save(tmp_path)}
         assert found.draw().axes
 
-    def test_heights_by_top(self, garden: fencegrade.FencePlan) -> None:
+    def test_heights_by_top(self, garden: fencegrade.FencePlan, monkeypatch: pytest.MonkeyPatch) -> None:
         found = fencegrade.heights(garden.job)
+        monkeypatch.setattr("fencegrade.sheets.folder.write_heights", lambda *asked: asked)
+        asked: Any = found.save("there", force=True)
+        assert asked == (found, Path("there"), True)
+        with pytest.raises(KeyError) as refused:
+            structs.replace(found, tables=()).table("racked")
+        assert refused.value.args == ("no racked line of south side can be planned",)
         moved: list[Any] = [row["moved by [in]"] for row in found.table("sloped")]
         assert moved == sorted(moved, key=float)
         assert found.draw("sloped").axes
