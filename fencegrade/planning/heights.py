@@ -3,9 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace as with_fields
 
-from fencegrade.fence.stock_steps import for_sale, have_prices
+from fencegrade.fence.stock_steps import board_costs, for_sale, have_prices
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
 from fencegrade.fence.tops.styles import choose_top
@@ -14,19 +16,66 @@ from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.higher_or_lower import LineMoved, better_height
-from fencegrade.planning.layout import lay_out
+from fencegrade.planning.layout import RunLayout, lay_out
+from fencegrade.planning.picket_boards import bought_in_doubt
 from fencegrade.planning.plan import as_delivered, full_length, plan_on
 from fencegrade.planning.tops import styles_asked, top_wish
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
+from fencegrade.units.arrays import Indices
+
+
+class Drop(Struct, frozen=True, kw_only=True):
+    """What the line lowered to the sharpest knee of its table saves.
+
+    `row` of the table; `fewer`: boards that go to a shorter stock, `saved`: money or inches of boards, both
+    with the boards that `plan` takes longer in doubt; `drawn`: what is saved of the boards as drawn alone.
+    """
+
+    row: int
+    fewer: int
+    saved: float
+    drawn: float
 
 
 class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
-    """The heights table of one run under one top."""
+    """The heights table of one run under one top; `job`: with the stock it counts, `layout` of the run."""
 
     run: str
     style: TopStyle
     top: TopLine
     table: StringHeights
+    job: Job
+    layout: RunLayout
+
+    @property
+    def drop(self) -> Drop | None:
+        """The line lowered to the sharpest knee below the present line; None where there is none, or nothing
+        is left of a picket there."""
+        table, row = self.table, self.table.sharpest
+        if row is None:
+            return None
+        here = table.row_at(0.0)
+        try:
+            now, more_now = self._in_doubt(0.0)
+            then, more_then = self._in_doubt(float(table.offset[row]))
+        except JobMistakesError:
+            return None
+        fewer = table.boards[here] + now - table.boards[row] - then
+        drawn = float(table.cost[here] - table.cost[row])
+        return Drop(
+            row=row,
+            fewer=int(np.maximum(fewer, 0).sum()),
+            saved=drawn + more_now - more_then,
+            drawn=drawn,
+        )
+
+    def _in_doubt(self, by: float) -> tuple[Indices, float]:
+        """How many more boards of each stock, and what more, are taken in doubt with the line raised `by`."""
+        moved = with_fields(self.top, elevations=self.top.elevations + by)
+        (low,) = full_length(self.job, [self.layout], [moved])
+        drawn, doubted = bought_in_doubt(self.job, self.layout, low)
+        more = doubted.used - drawn.used
+        return more, float(more @ board_costs(drawn.offered))
 
 
 class JobHeights(Struct, frozen=True, kw_only=True, eq=False):
@@ -90,4 +139,4 @@ def _run_tables(job: Job, grounds: Sequence[RunGround], style: TopStyle) -> Iter
         full_length(job, [layout], [top])
         cost = top_wish(sold, layout).cost
         table = string_heights(wish.line, wish.slots, top, cost, wish.least_height / 2, wish.mark)
-        yield RunHeights(run=wish.name, style=style, top=top, table=table)
+        yield RunHeights(run=wish.name, style=style, top=top, table=table, job=sold, layout=layout)

@@ -21,8 +21,9 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
 )
-from fencegrade.job.choices import StopSettings
+from fencegrade.job.choices import LowGround, StopSettings
 from fencegrade.job.read import Job
+from fencegrade.job.records import Stock
 from fencegrade.planning.doubt import chances_outside, long_ends
 from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
@@ -59,10 +60,7 @@ def board_pickets(
     parts = [slice(a, b) for a, b in pairwise(ends)]
     rows = zip(layouts, closing.runs, parts, strict=True)
     # what is doubted goes by the boards as a yard sells them: those on hand are given out afterwards
-    bought = choose_stock(
-        join_needs([c.needs for c in closing.runs]),
-        [dataclasses.replace(s, on_hand=0) for s in job.pickets.stock],
-    )
+    bought = choose_stock(join_needs([c.needs for c in closing.runs]), _none_there(job))
     needs = [_with_wood(job, lay, c, boards_of(c.full, c.needs, bought, part)) for lay, c, part in rows]
     every = join_needs(needs)
     choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
@@ -74,6 +72,23 @@ def board_pickets(
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
     )
     return PicketBoards(closing=closing, stock=stock, family=family, runs=runs)
+
+
+def bought_in_doubt(job: Job, layout: RunLayout, low: LowRun) -> tuple[StockChoice, StockChoice]:
+    """The boards of one run as drawn, and with those taken longer in doubt; one picket a board, none on hand,
+    low ground closed by longer boards alone.
+
+    `job`: with the stock there is; `layout`, `low`: the run and its pickets at full length.
+    """
+    boards = dataclasses.replace(job.soil, low_ground=LowGround.BOARDS)
+    (closing,) = close_low_ground([low], job.pickets, boards, job.tape, job.units, compare=False).runs
+    drawn = choose_stock(closing.needs, _none_there(job))
+    every = boards_of(closing.full, closing.needs, drawn, slice(None))
+    return drawn, choose_stock(_with_wood(job, layout, closing, every), _none_there(job))
+
+
+def _none_there(job: Job) -> list[Stock]:
+    return [dataclasses.replace(s, on_hand=0) for s in job.pickets.stock]
 
 
 def _with_wood(job: Job, layout: RunLayout, closing: RunClosing, drawn: Boards) -> Needs:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-import numpy as np
 from msgspec.structs import replace
 
 from fencegrade.fence.tops.table import TopStyle
@@ -18,6 +17,8 @@ from fencegrade.units.words import Words, plural
 
 FORMAT = "fencegrade-heights/1"
 _MOST_ROWS = 24
+_NOTHING = 0.005
+"""In the job's money, or inches."""
 
 
 def heights_table(found: JobHeights, entry: RunHeights) -> Table:
@@ -59,8 +60,9 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     yield from provisional_words(found.grounds)
     soil = ", low ground closed by longer boards alone" if _fills(found) else ""
     yield from wrapped(
-        f"One picket a board, none of them from those on hand{soil}: `plan` counts these too. Each row holds "
-        "up to and with its height; at a knee a little lower saves less than a little higher costs."
+        f"One picket a board, none of them from those on hand or longer in doubt{soil}: `plan` counts these "
+        "too. Each row holds up to and with its height; at a knee a little lower saves less than a little "
+        "higher costs."
     )
     yield "Lines are moved from the best line of the run by itself, at heights on the tape; a corner may hold"
     yield "it higher. The lowest height is that of line and boards, over any ground of the run."
@@ -106,24 +108,31 @@ def _table_lines(found: JobHeights, entry: RunHeights, words: Words) -> Iterator
 
 def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]:
     """What the sharpest knee below the present line saves."""
-    table, row = entry.table, entry.table.sharpest
+    table = entry.table
     top = float(table.offset[-1])
     if top < -SAME_LENGTH:
         yield (
             f"The line as it stands is {words.length(-top)} over the last row: more pickets than there are "
             "without board outgrow the longest stock."
         )
-    if row is None:
+    drop = entry.drop
+    if drop is None:
         return
-    here = table.row_at(0.0)
-    fewer = int(np.maximum(table.boards[here] - table.boards[row], 0).sum())
-    saved = float(table.cost[here] - table.cost[row])
-    what = f"{words.money(saved) if found.priced else words.station(saved)} of boards"
-    lowest, wanted = float(table.shortest[row]), found.job.top.least_height
+
+    def worth(value: float) -> str:
+        return words.money(value) if found.priced else words.station(value)
+
+    lowest, wanted = float(table.shortest[drop.row]), found.job.top.least_height
     under = f", less than the {words.height(wanted)} wanted" if lowest < wanted - SAME_LENGTH else ""
+    doubt = (
+        ""
+        if worth(drop.saved) == worth(drop.drawn)
+        else (f" ({worth(drop.drawn)} as drawn, before the boards that `plan` takes longer in doubt)")
+    )
+    what = f"saves {worth(drop.saved)} of boards" if drop.saved > _NOTHING else "saves nothing"
     yield (
-        f"Drop the line {words.length(-float(table.offset[row]))} and {plural(fewer, 'board')} "
-        f"{'goes' if fewer == 1 else 'go'} to a shorter stock, which saves {what}; the fence is then "
+        f"Drop the line {words.length(-float(table.offset[drop.row]))} and {plural(drop.fewer, 'board')} "
+        f"{'goes' if drop.fewer == 1 else 'go'} to a shorter stock, which {what}{doubt}; the fence is then "
         f"{words.height(lowest)} at its lowest{under}."
     )
 

@@ -50,6 +50,23 @@ def test_every_row_is_what_a_plan_at_that_height_buys(write_job: WriteJob, row: 
     assert plan.stock.used.tolist() == table.boards[row].tolist()
 
 
+def test_what_a_lower_line_saves_is_what_plan_buys_less_with_boards_taken_longer_in_doubt(
+    write_job: WriteJob,
+) -> None:
+    job = write_job(lane=SWALE)
+    entry = next(t for t in job_heights(job).tables if t.style == "level")
+    drop, prices = entry.drop, np.array([s.price or 0.0 for s in job.pickets.stock])
+    assert drop is not None
+    lower = job.top.least_height + float(entry.table.offset[drop.row]) - 1e-7
+    now, then = (
+        plan_fence(replace(job, top=replace(job.top, least_height=height)), "level").stock.used
+        for height in (job.top.least_height, lower)
+    )
+    assert drop.saved == pytest.approx(float((now - then) @ prices))
+    assert drop.fewer == np.maximum(now - then, 0).sum()
+    assert drop.saved < drop.drawn - 1
+
+
 def test_rows_climb_and_so_does_their_cost(write_job: WriteJob) -> None:
     for entry in job_heights(write_job(lane=SWALE)).tables:
         assert np.all(np.diff(entry.table.offset) > 0)
