@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.pickets.wishes import picket_zones
 from fencegrade.fence.slots import fill_stretch
@@ -219,10 +220,17 @@ def test_no_fill_is_an_island_short_deep_or_in_the_water(line: GroundLine, price
 
 
 @given(grounds(), PRICES)
-def test_the_gap_list_holds_all_the_soil(line: GroundLine, price: float) -> None:
+def test_the_gap_list_holds_all_the_soil_and_calls_no_board_longer_that_is_not(
+    line: GroundLine, price: float
+) -> None:
     found = closed(line, price=price)
     (run,) = found.runs
     low = low_run(line, pickets_of(PRICED))
+    for gap in gaps(found, low):
+        own, longer = slice(gap.first - 1, gap.last), gap.action is GapAction.LONGER_BOARD
+        assert not longer or (boards(found).cuts.kept[own] * MARK > PRICED[0][0]).all()
+        feet = [(low.slots.right[own] > f.foot_start) & (low.slots.left[own] < f.foot_end) for f in run.fills]
+        assert gap.action is not GapAction.FILL or np.any(feet, axis=0).all()
     assert sum(g.fill_volume for g in gaps(found, low)) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert sum(f.compacted for f in run.fills) == pytest.approx(found.bill.compacted, abs=1e-9)
     assert found.bill.loose == pytest.approx(found.bill.compacted * 1.25)

@@ -14,6 +14,7 @@ from fencegrade.fence.low_ground.kickboard import Kickboard
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.stock import Boards
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class GapAction(StrEnum):
@@ -82,14 +83,16 @@ def low_ground_gaps(
     """The stretches of low ground of a run and what is done about each, from its boards as made.
 
     `low`: the run with its pickets at full length over bare ground; `shortest`: the shortest stock (in),
-    which a picket would be were nothing done. A kickboard is one stretch, from post to post. A fill's
-    compacted volume (cubic feet), its sloping ends included, stands with the stretch that holds its first
-    board.
+    which a picket would be were nothing done. What no longer board closes, nor a kickboard, the sloping end
+    of a fill does. A kickboard is one stretch, from post to post. A fill's compacted volume (cubic feet), its
+    sloping ends included, stands with the stretch that holds its first board.
     """
     bare, cuts, mark = low.cuts, boards.cuts, boards.needs.mark
     undone = bare.gap + np.maximum(bare.kept * mark - shortest, 0.0)
     actions = np.full(len(undone), "", dtype="U12")
-    actions[low.zones.too_open(undone)] = GapAction.LONGER_BOARD
+    longer = cuts.kept * mark > shortest + SAME_LENGTH
+    actions[low.zones.too_open(undone)] = GapAction.FILL
+    actions[low.zones.too_open(undone) & longer] = GapAction.LONGER_BOARD
     for board in kickboards:
         actions[board.first - 1 : board.last] = GapAction.KICKBOARD
     for fill in fills:

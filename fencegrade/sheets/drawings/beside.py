@@ -59,7 +59,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
     for gap in run.gaps:
         a, b = max(gap.start, part.start), min(gap.end, part.end)
         if b > a and gap.action in told:
-            deep = f" {words.length(gap.fill_depth)}" if gap.action is GapAction.FILL else ""
+            deep = f" {words.length(gap.fill_depth)}" if gap.fill_depth else ""
             yield Bracket(start=a, end=b, text=f"{told[gap.action]}{deep}")
     line = run.ground.line
     for face in line.faces:

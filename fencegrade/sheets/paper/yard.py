@@ -28,7 +28,7 @@ from fencegrade.sheets.work import low_ground_lines, risk_lines
 from fencegrade.units.words import Words, numbered, numbers
 
 _ACTIONS = (
-    (GapAction.FILL, "soil up to the clearance"),
+    (GapAction.FILL, "soil up to the clearance, lower over its sloping ends"),
     (GapAction.LONGER_BOARD, "already among the boards"),
     (GapAction.KICKBOARD, "a board along the ground, from post to post"),
     (GapAction.LEAVE_OPEN, "for water"),

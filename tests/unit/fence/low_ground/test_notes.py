@@ -106,23 +106,24 @@ def made_of(low: LowRun, made: Cuts, unserved: tuple[int, ...] = ()) -> Boards:
 
 
 def test_what_is_done_about_each_stretch_of_low_ground() -> None:
-    """The shortest stock is 72 in, so a board of 73 left at that would leave the 3 in that may stay open."""
-    bare = cuts_of([72, 73, 73.125, 80, 78, 76, 73, 74, 90, 75, 70], [2.0] * 11)
-    gaps = [2.0, 3.0, 2.0, 0.0, 2.0, 2.0, 3.125, 3.0, 2.0, 5.0, 4.0]
+    """The shortest stock is 72 in, so a board of 73 left at that would leave the 3 in that may stay open; of
+    72 in too is the board over the sloping end of the fill, which closes the ground under it.
+    """
+    bare = cuts_of([72, 73, 73.125, 80, 78, 76, 74, 74, 90, 75, 70], [2.0] * 11)
+    gaps = [2.0, 3.0, 2.0, 0.0, 2.0, 2.0, 3.0, 3.0, 2.0, 5.0, 4.0]
     low = low_of(bare, water=(9,))
-    boards = made_of(low, cuts_of([72] * 11, gaps), unserved=(8,))
+    boards = made_of(low, cuts_of([72, 72, 73, 72, 72, 72, 72, 73, 72, 72, 72], gaps), unserved=(8,))
     found = low_ground_gaps(low, [fill(5, 6)], kickboards((4, 4)), boards, 72.0)
     assert [(g.first, g.last, str(g.action), g.deepest, g.fill_volume, g.fill_depth) for g in found] == [
         (3, 3, "longer board", 3.125, 0, 0),
         (4, 4, "kickboard", 10.0, 0, 0),
-        (5, 6, "fill", 8.0, 2.5, 4.0),
-        (7, 7, "none", 3.125, 0, 0),
+        (5, 7, "fill", 8.0, 2.5, 4.0),
         (8, 8, "longer board", 4.0, 0, 0),
         (9, 9, "none", 2.0, 0, 0),
         (10, 10, "leave open", 5.0, 0, 0),
         (11, 11, "none", 4.0, 0, 0),
     ]
-    assert [(g.start, g.end) for g in found[:3]] == [(24, 29), (36, 41), (48, 65)]
+    assert [(g.start, g.end) for g in found[:3]] == [(24, 29), (36, 41), (48, 77)]
 
 
 def test_a_kickboard_is_one_stretch_from_post_to_post() -> None:
