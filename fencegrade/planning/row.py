@@ -158,10 +158,10 @@ class _Row:
         agrees = abs(picket.far_edge - planned) <= layout_mark(self.words.system) + SAME_LENGTH
         if not (doubted or agrees):
             width = self._observed(width, len(since), drift)
-        changed = abs(width - self.width) > SAME_LENGTH
-        self.width = width
+        was, self.width = self.width, width
+        changed = abs(width - was) > SAME_LENGTH
         edge = planned if agrees else picket.far_edge
-        if not agrees:
+        if not agrees and not (changed and self._widened(k, index, edge, was)):
             self._spread(k, index, planned, edge)
         self.up, self.edge = index, edge
         if changed or not agrees or picket.gap is not None or stretch.moved:
@@ -282,6 +282,23 @@ class _Row:
         right[moved] = self.edge + (right[moved] - self.edge) * share
         right[index] = edge
         self.stretches[k] = replace(stretch, slots=Slots(left=left, right=right))
+
+    def _widened(self, k: int, index: int, edge: float, was: float) -> bool:
+        """Give full boards between the edge before and this one the width found, and their gaps the rest
+        evenly; whether that can be. `was`: their width (in) so far."""
+        stretch, moved = self.stretches[k], slice(self.up + 1, index + 1)
+        left, right = stretch.slots.left.copy(), stretch.slots.right.copy()
+        wide = right[moved] - left[moved]
+        gaps = left[moved] - np.append(self.edge, right[moved][:-1])
+        wide = np.where(np.abs(wide - was) <= SAME_LENGTH, self.width, wide)
+        room, apart = edge - self.edge - wide.sum(), gaps.sum()
+        if stretch.row[moved].any() or gaps.min() < -SAME_LENGTH or room < 0 or apart <= SAME_LENGTH:
+            return False
+        right[moved] = self.edge + np.cumsum(gaps * (room / apart) + wide)
+        left[moved] = right[moved] - wide
+        right[index] = edge
+        self.stretches[k] = replace(stretch, slots=Slots(left=left, right=right))
+        return True
 
     def _lay_rest(
         self, number: int, k: int, index: int, edge: float, planned: float, gap: float, anew: bool

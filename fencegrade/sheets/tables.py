@@ -27,6 +27,7 @@ class Kind(Enum):
     TEXT = auto()
     COUNT = auto()
     LENGTH = auto()
+    SPACE = auto()
     STATION = auto()
     HEIGHT = auto()
     MONEY = auto()
@@ -37,7 +38,7 @@ class Kind(Enum):
     VOLUME = auto()
 
 
-_LENGTHS = frozenset({Kind.LENGTH, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OVER})
+_LENGTHS = frozenset({Kind.LENGTH, Kind.SPACE, Kind.STATION, Kind.HEIGHT, Kind.SOLD, Kind.OVER})
 """Kinds that are lengths, written in CSV as numbers of one unit."""
 
 
@@ -96,6 +97,8 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
     match kind:
         case Kind.LENGTH:
             return words.length(cell)
+        case Kind.SPACE:
+            return words.space(cell)
         case Kind.HEIGHT:
             return words.height(cell)
         case Kind.STATION:

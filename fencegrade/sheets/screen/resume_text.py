@@ -15,6 +15,7 @@ from fencegrade.planning.row import Again
 from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
+from fencegrade.units import fixed_text, to_marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
@@ -81,10 +82,19 @@ def _where(resumed: Resumed) -> Iterator[str]:
         yield f"  {room} left to fill, up to {end}"
         full = resumed.boards.width
         if abs(again.width - full) > SAME_LENGTH:
-            fine = Words.of_layout(resumed.after.units)
-            yield f"  boards run {fine.length(again.width)} wide on average, planned {fine.length(full)}"
+            yield f"  {_width_words(resumed.after.words, again.width, full, last)}"
+            yield "  those to come are laid for boards of that width"
     if last:
         yield f"  pickets 1-{last} are up and stay as they are"
+
+
+def _width_words(words: Words, width: float, planned: float, count: int) -> str:
+    """The width of the boards, finer than a tape reads it, and what it comes to over those that are up."""
+    places = 2 if words.unit == "mm" else 3
+    wide, was = (f"{fixed_text(words.number(x), places)} {words.unit}" for x in (width, planned))
+    more = count * (width - planned)
+    over = f"{words.fine(abs(more))} {'more' if more > 0 else 'less'} over {plural(count, 'board')}"
+    return f"boards run {wide} wide on average, planned {was}: {over}"
 
 
 def _verdict(resumed: Resumed) -> Iterator[str]:
@@ -123,11 +133,21 @@ def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
                 f"{fine.length(relay.change)} a board, then the same"
             )
         else:
-            yield f"gap {fine.length(last)} instead of {fine.length(gap)}"
+            yield f"gap {fine.length(last)} instead of {fine.length(gap)}{_by_spacer(relay, last, fine)}"
     if relay.ripped:
         yield f"{relay.kind} to {fine.length(relay.ripped[-1])}"
     if relay.end_gap > fine.mark / 2:
         yield f"{fine.length(relay.end_gap)} stays open at the end"
+
+
+def _by_spacer(relay: Relay, gap: float, fine: Words) -> str:
+    """How far the last board comes off where its gaps are set by a spacer as the gap is told."""
+    told = to_marks(gap, fine.mark) * fine.mark
+    off = float(told - gap) * len(relay.gaps)
+    if abs(off) < fine.mark:
+        return ""
+    far = "too far" if off > 0 else "too near"
+    return f" (by a spacer of {fine.length(told)} the last board comes {fine.length(abs(off))} {far})"
 
 
 def _others(resumed: Resumed) -> Iterator[str]:
@@ -182,7 +202,7 @@ def change_table(resumed: Resumed, stretch_only: bool = False) -> Table:
     has a row without new edges.
     """
     columns = columns_of(
-        "picket:count | in the plan:count | gap before:length | left edge:station | right edge:station | "
+        "picket:count | in the plan:count | gap before:space | left edge:station | right edge:station | "
         "planned right:station | kept:length | planned kept:length | change:length | from stock:sold | look"
     )
     rows = list(_change_rows(resumed, stretch_only))

@@ -4,6 +4,7 @@ import importlib.util
 import sys
 from collections import Counter
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -95,6 +96,24 @@ def test_two_rows_keep_their_numbers_where_boards_past_a_gate_are_fewer(tmp_path
     assert sorted(row[1] for row in rows if row[1]) == list(range(48, len(plan.runs[0].slots) + 1))
     said = " ".join(resume_lines(found))
     assert f"are now {past + 1}-{len(found.new.slots)}" in said
+
+
+def test_a_width_no_tape_reads_is_told_with_what_it_comes_to_and_laid_everywhere(tmp_path: Path) -> None:
+    """Thirty boards half an inch farther on: a sixtieth each, and a gap told by one rounding."""
+    job = a_job(tmp_path)
+    plan = plan_fence(job)
+    found = resumed(job, plan, 30, 0.5)
+    wide, again, said = found.new.slots.width, found.again, "\n".join(resume_lines(found))
+    assert again is not None
+    assert np.ptp(wide) < 1e-9
+    assert wide[0] == pytest.approx(again.width) == pytest.approx(5.5 + 0.5 / 30)
+    assert "boards run 5.517 in wide on average, planned 5.500 in: 1/2 in more over 30 boards" in said
+    gap = plan.words.space(float(again.relay.gaps[-1]))
+    assert f"  gap {gap} instead of " in said
+    off = (float(Fraction(gap.removesuffix(" in"))) - float(again.relay.gaps[-1])) * len(again.relay)
+    far = "too far" if off > 0 else "too near"
+    assert f" (by a spacer of {gap} the last board comes {plan.words.space(abs(off))} {far})" in said
+    assert {row[2] for row in change_table(found).written(plan.words)} == {gap}
 
 
 @pytest.mark.parametrize("beyond", [-4.5, -0.2, 0.0, 4.5])
