@@ -111,6 +111,8 @@ def test_what_is_over_from_another_job_and_no_longer_sold_is_used_and_never_boug
         sold, left = lines(plan, part)
         assert (left.on_hand, left.to_buy, sold.on_hand) == (2, 0, 0)
     assert not plan.missing
+    (few,) = plan_fence(write_job(posts.replace("9 ft", "6 ft"), stock=stock, lane=(LEVEL, ""))).missing
+    assert (few.part, few.count, few.longest) == ("post", 1, 72.0), "and told beside what is sold"
     assert {"posts", "rails", "pickets"}.isdisjoint(buying_list(plan).unpriced)
     assert all(
         entry.table.boards.shape[1] == 1 for entry in heights_on(plan.job, [plan.runs[0].ground]).tables

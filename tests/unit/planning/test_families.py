@@ -35,6 +35,16 @@ def test_what_is_longer_than_any_board_is_left_out_and_named() -> None:
     assert found.stock_of().tolist() == [100, 0, 0]
 
 
+def test_pieces_longer_than_all_that_is_sold_take_those_on_hand_the_longest_first() -> None:
+    left = [(110, 1), (150, 1), (130, 2)]
+    offered = [Stock(length=n, on_hand=k, limit=0) for n, k in left] + [Stock(length=100, price=5.0)]
+    asked = np.array([125, 105, 140, 118, 126, 90], dtype=np.int64)
+    found = family(asked, lambda i: f"p{i}", offered, 1.0)
+    assert found.unserved == (3,)
+    assert found.stock_of().tolist() == [130, 110, 150, 0, 130, 100]
+    assert (found.counts(True), found.counts(False)) == ([1, 1, 2, 0], [0, 0, 0, 1])
+
+
 def test_slack_lets_a_piece_serve_and_says_what_was_taken() -> None:
     found = made([101, 50], [(100, 5.0, 0)], slack=np.array([2, 0]))
     assert not found.unserved
