@@ -148,13 +148,6 @@ def test_a_pipe_gets_the_answer_alone() -> None:
     assert (done.stdout, done.stderr) == ("done\n", "")
 
 
-def test_a_plan_shows_its_steps(job: Path) -> None:
-    main = f"import sys; sys.argv = ['fencegrade', 'plan', {str(job)!r}, '--json']\n"
-    shown = on_a_terminal(f"{main}from fencegrade.cli.main import main; main()")
-    assert "planning" in shown
-    assert '"format": "fencegrade-plan/1"' in shown
-
-
 @pytest.mark.parametrize(("shell", "tells"), [("bash", "complete"), ("zsh", "compdef"), ("fish", "complete")])
 def test_completion_scripts_are_made(shell: str, tells: str) -> None:
     """What a shell asks a command for when completion is set up, and what it then asks at each tab."""
