@@ -162,7 +162,7 @@ def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
         else:
             listed = ", ".join(words.sold_length(x) for x in lengths)
             found = f"the job offers no picket stock of {words.sold_length(row.length)}, only {listed}"
-            remedy = "check the length, or add it to [[pickets.stock]]"
+            remedy = "check the length, or add it to [[pickets.stock]], with limit = 0 if no more is sold"
             problems.append(mistake(f"{row.place}, length", found, remedy))
     raise_mistakes(problems)
     return counts
