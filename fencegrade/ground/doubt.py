@@ -119,19 +119,20 @@ def _usual(x: Floats, departure: Floats) -> Floats:
     reach[0], reach[-1] = 2 * (x[2] - x[0]), 2 * (x[-1] - x[-3])
     reach = (reach / np.median(reach)) ** 0.8
     scaled = np.abs(departure) / reach
-    return np.maximum(1.4826 * _middle_of_near(scaled) * reach, FLOOR)
+    return np.maximum(1.4826 * median_around(scaled, AROUND, 1) * reach, FLOOR)
 
 
-def _middle_of_near(values: Floats) -> Floats:
-    """Median of the values around each, `AROUND` each way, without itself and its two neighbours."""
+def median_around(values: Floats, reach: int, skipped: int) -> Floats:
+    """Median of the values around each, `reach` each way, without itself and the next `skipped` each way."""
     count = len(values)
     middle = np.empty(count)
-    inner = slice(AROUND, max(AROUND, count - AROUND))
-    if count > 2 * AROUND:
-        windows = np.lib.stride_tricks.sliding_window_view(values, 2 * AROUND + 1)
-        middle[inner] = np.median(np.delete(windows, [AROUND - 1, AROUND, AROUND + 1], axis=1), axis=1)
-    for i in [*range(min(AROUND, count)), *range(inner.stop, count)]:
-        near = [j for j in range(max(0, i - AROUND), min(count, i + AROUND + 1)) if abs(j - i) > 1]
+    inner = slice(reach, max(reach, count - reach))
+    if count > 2 * reach:
+        windows = np.lib.stride_tricks.sliding_window_view(values, 2 * reach + 1)
+        left_out = range(reach - skipped, reach + skipped + 1)
+        middle[inner] = np.median(np.delete(windows, left_out, axis=1), axis=1)
+    for i in [*range(min(reach, count)), *range(inner.stop, count)]:
+        near = [j for j in range(max(0, i - reach), min(count, i + reach + 1)) if abs(j - i) > skipped]
         middle[i] = np.median(values[near])
     return middle
 

@@ -13,9 +13,8 @@ from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
-from numpy.lib.stride_tricks import sliding_window_view
 
-from fencegrade.ground.doubt import SLIPS, SlipKind
+from fencegrade.ground.doubt import SLIPS, SlipKind, median_around
 from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
@@ -123,14 +122,7 @@ def _enclosing(off: Floats, hits: list[int]) -> tuple[int, int] | None:
 def _out_of_line(x: Floats, z: Floats) -> Floats:
     """(n - 1,) how far (in) each step leaves the slope of the steps around it."""
     slope = np.diff(z) / np.diff(x)
-    count = len(slope)
-    middle = np.empty(count)
-    if count > 2 * AROUND:
-        around = np.delete(sliding_window_view(slope, 2 * AROUND + 1), AROUND, axis=1)
-        middle[AROUND : count - AROUND] = np.median(around, axis=1)
-    for k in [k for k in range(count) if k < AROUND or k >= count - AROUND]:
-        middle[k] = np.median(np.delete(slope[max(0, k - AROUND) : k + AROUND + 1], min(k, AROUND)))
-    return np.asarray((slope - middle) * np.diff(x))
+    return np.asarray((slope - median_around(slope, AROUND, 0)) * np.diff(x))
 
 
 def _usual_of_others(off: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import islice
 from pathlib import Path, PureWindowsPath
 from typing import Any
@@ -85,18 +85,7 @@ class Job:
     def mistakes(self) -> tuple[Problem, ...]:
         """What contradicts another of its values, as they now are; none in a job that was read and not
         changed since."""
-        file = JobFile(
-            job=self.job,
-            run=self.runs,
-            top=self.top,
-            pickets=self.pickets,
-            posts=self.posts,
-            rails=self.rails,
-            soil=self.soil,
-            site=self.site,
-            fasteners=self.fasteners,
-            crew=self.crew,
-        )
+        file = JobFile(run=self.runs, **_tables(self))
         return tuple(check_job(file, self.place, range(len(self.runs))))
 
     @property
@@ -251,20 +240,17 @@ def _job(
 ) -> Job:
     return Job(
         place=place,
-        job=file.job,
         run_places=tuple(runs),
         runs=tuple(run for run, _ in runs.values()),
         surveys=tuple(survey for _, survey in runs.values()),
-        top=file.top,
-        pickets=file.pickets,
-        posts=file.posts,
-        rails=file.rails,
-        soil=file.soil,
-        site=file.site,
-        fasteners=file.fasteners,
-        crew=file.crew,
         defaults=tuple(replace(a, taken=_now(file, a.key)) for a in assumed),
+        **_tables(file),
     )
+
+
+def _tables(of: "Job | JobFile") -> dict[str, Any]:
+    """The tables of a job by name, all but its runs."""
+    return {table.name: getattr(of, table.name) for table in fields(JobFile) if table.name != "run"}
 
 
 def _now(tables: "Job | JobFile", key: str) -> Any:

@@ -127,20 +127,16 @@ class Stretch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
-class OpenStretch:
+class OpenStretch(Stretch):
     """`[[run.keep_open]]`: water must pass: no fill, no post, at least this open height."""
 
-    start: Length = explained("where the stretch begins")
-    end: Length = explained("where the stretch ends")
     height: Size = explained("least open height under the pickets")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
-class ClearanceStretch:
+class ClearanceStretch(Stretch):
     """`[[run.clearance]]`: another clearance over a stretch: paving, pool side, splash."""
 
-    start: Length = explained("where the stretch begins")
-    end: Length = explained("where the stretch ends")
     height: Extent = explained("clearance wanted there")
 
 

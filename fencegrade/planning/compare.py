@@ -15,7 +15,7 @@ from fencegrade.job.as_built import NOTHING_BUILT
 from fencegrade.job.read import Job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Missing
-from fencegrade.planning.higher_or_lower import Counts, LineMoved, better_height, counts_used
+from fencegrade.planning.higher_or_lower import WISHES, Counts, LineMoved, better_height, counts_used
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.run import RunPlan
@@ -25,7 +25,6 @@ from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import plural
 
-_BREAKING = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
 SAME_PRICE = 0.005
 """Money, or inches of boards without prices; what is nearer costs the same."""
 
@@ -209,7 +208,7 @@ def _costs_by_run(plan: FencePlan) -> Floats:
 def _keeps_wishes(run: RunPlan) -> bool:
     """Whether every picket and post of a run has its stock, and no picket breaks a wish."""
     without = run.posts.new & (run.posts.stock == NO_STOCK)
-    return not without.any() and not any(run.flags[flag].any() for flag in _BREAKING)
+    return not without.any() and not any(run.flags[flag].any() for flag in WISHES)
 
 
 def _refused(styles: tuple[TopStyle, ...], name: str, error: JobMistakesError) -> ComparedStyle:

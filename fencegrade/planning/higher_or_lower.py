@@ -180,7 +180,7 @@ def _planned(plan: FencePlan, by: float, before: Bought) -> Iterator[LineMoved]:
     longer = after.timber > before.timber + _CENT and (
         before.cost is None or bool(buying_list(moved).unpriced)
     )
-    kept = all(_flagged(moved, f) <= _flagged(plan, f) for f in _WISHES) and _as_safe(plan, moved, by)
+    kept = all(_flagged(moved, f) <= _flagged(plan, f) for f in WISHES) and _as_safe(plan, moved, by)
     if not dearer and not longer and kept:
         yield LineMoved(
             by=by,
@@ -196,9 +196,9 @@ def _as_safe(plan: FencePlan, moved: FencePlan, by: float) -> bool:
     return fail <= plan.posts_failing and not (by > 0 and fail)
 
 
-_WISHES = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
+WISHES = (PicketFlag.NO_STOCK, PicketFlag.OVER_HEIGHT, PicketFlag.GAP)
 
 
 def _flagged(plan: FencePlan, flag: PicketFlag) -> int:
     missing = len(plan.missing) if flag is PicketFlag.NO_STOCK else 0
-    return missing + sum(int(r.flags[flag].sum()) for r in plan.runs)
+    return missing + plan.flagged(flag)

@@ -157,8 +157,7 @@ def finish_run(
     rows, rail_found = _rails(job, layout, top, rows_of_rails)
     bars = _soil_bars(job, layout, low, boards)
     posts, wind, post_found = _posts(job, layout, top, words, ends)
-    leaves = tuple(_leaves(job, layout, top))
-    frames, frame_found = _frames(job, layout, leaves, words)
+    leaves, frames, frame_found = _gate_leaves(job, layout, top, words)
     run = RunPlan(
         layout=layout,
         choice=choice,
@@ -274,15 +273,21 @@ def _posts(
     return posts, screen, [*found, *noted]
 
 
-def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
-    pickets, line = job.pickets, layout.ground.line
-    for gate in layout.gates:
+def _gate_leaves(
+    job: Job, layout: RunLayout, top: TopLine, words: Words
+) -> tuple[tuple[LeafPickets, ...], tuple[LeafFrame, ...], list[Problem]]:
+    """The pickets and the frame of every gate leaf, and what a builder must see of them."""
+    pickets = job.pickets
+    leaves: list[LeafPickets] = []
+    frames: list[LeafFrame] = []
+    found: list[Problem] = []
+    for number, gate in enumerate(layout.gates, start=1):
         edges = np.array([gate.gate.station, gate.gate.station + gate.gate.width])
-        for leaf in range(len(gate.chosen)):
-            yield leaf_pickets(
+        for k in range(len(gate.chosen)):
+            leaf = leaf_pickets(
                 gate,
-                leaf,
-                line,
+                k,
+                layout.ground.line,
                 np.array([top.sides(edges)[1][0], top.sides(edges)[0][1]]),
                 pickets.width,
                 _space_beside(layout, gate, pickets.spacing),
@@ -290,6 +295,12 @@ def _leaves(job: Job, layout: RunLayout, top: TopLine) -> Iterator[LeafPickets]:
                 job.tape,
                 pickets.pattern,
             )
+            frame = leaf_frame(gate, k, leaf, picket_wood(pickets), pickets.thickness, job.rails, job.tape)
+            leaves.append(leaf)
+            frames.append(frame)
+            mass = MASS.format(frame.weight, job.units, places=0)
+            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
+    return tuple(leaves), tuple(frames), list(dict.fromkeys(found))
 
 
 def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
@@ -300,30 +311,6 @@ def _space_beside(layout: RunLayout, gate: GatePlan, otherwise: float) -> float:
     if k >= 2 and gate.gate.station - right[k - 1] < right[k - 1] - left[k - 1]:
         return float(left[k - 1] - right[k - 2])
     return float(left[k + 1] - right[k]) if k + 1 < len(left) else otherwise
-
-
-def _frames(
-    job: Job, layout: RunLayout, leaves: Sequence[LeafPickets], words: Words
-) -> tuple[tuple[LeafFrame, ...], list[Problem]]:
-    """The frame of every leaf, and what a builder must see of them."""
-    frames: list[LeafFrame] = []
-    found: list[Problem] = []
-    waiting = iter(leaves)
-    for number, gate in enumerate(layout.gates, start=1):
-        for leaf in range(len(gate.chosen)):
-            frame = leaf_frame(
-                gate,
-                leaf,
-                next(waiting),
-                picket_wood(job.pickets),
-                job.pickets.thickness,
-                job.rails,
-                job.tape,
-            )
-            frames.append(frame)
-            mass = MASS.format(frame.weight, job.units, places=0)
-            found += frame_notes(f"{layout.run.name}, gate {number}", gate, frame, job.posts, mass, words)
-    return tuple(frames), list(dict.fromkeys(found))
 
 
 def picket_wood(pickets: Pickets) -> Wood:

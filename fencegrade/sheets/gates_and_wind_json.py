@@ -17,17 +17,7 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
     screen, units = run.wind, _IMPERIAL if system is UnitSystem.IMPERIAL else _METRIC
     if screen is None:
         return None
-    load = screen.load
-    rows = zip(
-        load.force,
-        screen.moment,
-        screen.judged,
-        screen.allowed,
-        screen.depth,
-        screen.stands,
-        screen.holds,
-        strict=True,
-    )
+    load, judged = screen.load, screen.judged
     imperial = system is UnitSystem.IMPERIAL
     length, turn = (
         (1.0, 1.0) if imperial else (MM_PER_INCH, FORCE.value_in(1.0, "N") * MM_PER_INCH * 12 / 1000)
@@ -43,21 +33,21 @@ def wind_record(run: RunPlan, system: UnitSystem) -> dict[str, Any] | None:
         "velocity_pressure": None if load.velocity_pressure is None else pressed(load.velocity_pressure),
         "posts": [
             {
-                "number": k,
-                "force": round(FORCE.value_in(float(force), units["force"]), 1),
-                "moment": round(float(moment) * turn, 1),
-                "judged": bool(judged),
-                "carried": round(float(allowed) * turn, 1) if judged else 0.0,
-                "depth": round(float(depth) * length, 4),
-                "soil_passes": bool(stands) and not screen.doubted,
-                "bending_passes": bool(holds) and not screen.doubted,
-                "pressure": pressed(float(load.taken[k - 1])),
+                "number": k + 1,
+                "force": round(FORCE.value_in(float(load.force[k]), units["force"]), 1),
+                "moment": round(float(screen.moment[k]) * turn, 1),
+                "judged": bool(judged[k]),
+                "carried": round(float(screen.allowed[k]) * turn, 1) if judged[k] else 0.0,
+                "depth": round(float(screen.depth[k]) * length, 4),
+                "soil_passes": bool(screen.stands[k]) and not screen.doubted,
+                "bending_passes": bool(screen.holds[k]) and not screen.doubted,
+                "pressure": pressed(float(load.taken[k])),
                 "coefficient": None
-                if math.isnan(load.coefficient[k - 1])
-                else round(float(load.coefficient[k - 1]), 4),
-                "case": load.case(k - 1),
+                if math.isnan(load.coefficient[k])
+                else round(float(load.coefficient[k]), 4),
+                "case": load.case(k),
             }
-            for k, (force, moment, judged, allowed, depth, stands, holds) in enumerate(rows, start=1)
+            for k in range(len(judged))
         ],
         "assumed": list(screen.assumptions),
     }

@@ -17,7 +17,7 @@ from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.facts import close_words, open_below, over_height, under_or_over
-from fencegrade.sheets.tables import Cell, Table, columns_of
+from fencegrade.sheets.tables import Cell, Table, columns_of, over_line_words
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words, numbers
@@ -182,11 +182,7 @@ def own_tops(bay: BayToHang, words: Words) -> list[str]:
     """
     if not bay.bow:
         return []
-    told = []
-    for top in bay.own.tolist():
-        way = " under" if under_or_over(top, words) == "under" else ""
-        told.append("" if np.isnan(top) else f"{words.length(abs(top))}{way}")
-    return told
+    return ["" if np.isnan(top) else over_line_words(top, words) for top in bay.own.tolist()]
 
 
 def strings_of_tops(run: RunPlan, bay: BayToHang) -> dict[int, str]:

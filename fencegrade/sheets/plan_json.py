@@ -7,6 +7,7 @@ from typing import Any, TextIO
 
 import numpy as np
 
+from fencegrade.fence.low_ground.bill import soil_unit
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
@@ -23,7 +24,7 @@ from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
 from fencegrade.sheets.tables import plain_rows
-from fencegrade.units import VOLUME, UnitSystem
+from fencegrade.units import VOLUME
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
@@ -227,14 +228,9 @@ def picket_records(plan: FencePlan, index: int) -> Iterator[dict[str, Any]]:
         }
 
 
-def soil_unit(plan: FencePlan) -> str:
-    """The unit soil is bought in: cubic yards or cubic metres."""
-    return "yd3" if plan.units is UnitSystem.IMPERIAL else "m3"
-
-
 def soil_volume(plan: FencePlan, cubic_feet: float) -> float:
     """A volume in the unit soil is bought in, clean to a millionth."""
-    return round(VOLUME.value_in(cubic_feet, soil_unit(plan)), 6)
+    return round(VOLUME.value_in(cubic_feet, soil_unit(plan.units)), 6)
 
 
 def _family_stock(family: Family, number: Callable[[float], float]) -> list[dict[str, Any]]:
@@ -298,7 +294,7 @@ def _concrete(plan: FencePlan, words: Words) -> dict[str, Any]:
         "net": soil_volume(plan, concrete.net),
         "ordered": soil_volume(plan, concrete.ordered),
         "gravel": soil_volume(plan, concrete.gravel),
-        "unit": soil_unit(plan),
+        "unit": soil_unit(plan.units),
         "bags": concrete.bags_in_all,
         "bag_weight": words.mass(concrete.bag_weight),
         "weight": words.mass(concrete.weight),
@@ -318,7 +314,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
         "soil": {
             "compacted": soil_volume(plan, plan.low_ground.bill.compacted),
             "loose": soil_volume(plan, plan.low_ground.bill.loose),
-            "unit": soil_unit(plan),
+            "unit": soil_unit(plan.units),
             "choice": str(plan.low_ground.choice),
         },
         "concrete": _concrete(plan, words),

@@ -7,7 +7,7 @@ import numpy as np
 
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE, GatePlan, LeafFit, describe
-from fencegrade.fence.low_ground.bill import SOLD_BY
+from fencegrade.fence.low_ground.bill import SOLD_BY, soil_unit
 from fencegrade.fence.pickets.patterns import DEFINITIONS, hidden_angle
 from fencegrade.fence.posts.wind_load import WindLoad
 from fencegrade.fence.tops.corners import corner_steps
@@ -227,10 +227,10 @@ def concrete_lines(plan: FencePlan) -> Iterator[str]:
     """What the concrete means on site: ready-mix where it is much, two people where a bag is heavy."""
     concrete, words = plan.concrete, plan.words
     if concrete.delivered:
-        imperial = words.system is UnitSystem.IMPERIAL
-        volume = VOLUME.value_in(concrete.ordered, "yd3" if imperial else "m3")
+        short = soil_unit(words.system)
+        unit = "cubic yards" if words.system is UnitSystem.IMPERIAL else "cubic metres"
+        volume = VOLUME.value_in(concrete.ordered, short)
         halves = math.ceil(volume / SOLD_BY - WHOLE) * SOLD_BY
-        unit, short = ("cubic yards", "yd3") if imperial else ("cubic metres", "m3")
         weight = MASS.format(concrete.weight, words.system, places=0)
         yield (
             f"  {volume:.2f} {unit} of concrete, {weight} in bags: ask for {halves:g} {short} of ready-mix, "

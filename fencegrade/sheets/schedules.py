@@ -138,25 +138,20 @@ def wind_table(plan: FencePlan, index: int) -> Table:
         f"post:count | force [{force}]:count | moment at the ground [{moment}]:count"
         f" | the post carries [{moment}]:count | depth asked:length | depth planned:length | case | passes"
     )
-    rows: list[tuple[Cell, ...]] = []
-    screen = run.wind
-    for k in range(len(run.posts) if screen is not None else 0):
-        assert screen is not None
-        assert record is not None
-        own = record["posts"][k]
-        judged = bool(screen.judged[k])
-        rows.append(
-            (
-                k + 1,
-                own["force"],
-                own["moment"],
-                own["carried"] if judged else None,
-                float(screen.depth[k]),
-                float(run.posts.depth[k]) if judged else None,
-                own["case"],
-                _passes(screen, k) if judged else "not judged",
-            )
+    rows: list[tuple[Cell, ...]] = [
+        (
+            own["number"],
+            own["force"],
+            own["moment"],
+            own["carried"] if own["judged"] else None,
+            float(screen.depth[k]),
+            float(run.posts.depth[k]) if own["judged"] else None,
+            own["case"],
+            _passes(screen, k) if own["judged"] else "not judged",
         )
+        for screen in ([run.wind] if run.wind else [])
+        for k, own in enumerate(record["posts"] if record else [])
+    ]
     return Table(name="wind", title=f"Wind and soil, {run.run.name}", columns=columns, rows=rows)
 
 

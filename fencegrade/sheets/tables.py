@@ -7,6 +7,7 @@ from enum import Enum, auto
 from typing import Any, TextIO
 
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from fencegrade.units import MASS, VOLUME
@@ -160,17 +161,15 @@ def _volume_unit(words: Words) -> str:
 
 def table_records(table: Table, words: Words) -> list[dict[str, Cell]]:
     """The rows by the headings of the CSV: lengths and weights in the unit named there, money as numbers."""
-    heads = [_csv_head(c, words) for c in table.columns]
-    kinds = [c.kind for c in table.columns]
-    return [
-        {head: _plain(cell, kind, words) for head, cell, kind in zip(heads, row, kinds, strict=True)}
-        for row in table.rows
-    ]
+    return _records(table, [_csv_head(c, words) for c in table.columns], words)
 
 
 def json_records(table: Table, words: Words) -> list[dict[str, Cell]]:
     """The rows as an answer in JSON holds them: numbers in the job's unit by the headings as single words."""
-    keys = [head.replace(" ", "_").replace("-", "_") for head in table.heads]
+    return _records(table, [head.replace(" ", "_").replace("-", "_") for head in table.heads], words)
+
+
+def _records(table: Table, keys: Sequence[str], words: Words) -> list[dict[str, Cell]]:
     kinds = [c.kind for c in table.columns]
     return [
         {key: _plain(cell, kind, words) for key, cell, kind in zip(keys, row, kinds, strict=True)}
@@ -228,25 +227,19 @@ def text_lines(table: Table, words: Words, stations: Words | None = None) -> Ite
 
 def filled_columns(table: Table) -> Table:
     """The table without the columns that no row fills."""
-    rows = [tuple(row) for row in table.rows]
-    keep = [k for k in range(len(table.columns)) if any(row[k] not in {None, ""} for row in rows)]
-    return Table(
-        name=table.name,
-        title=table.title,
-        columns=tuple(table.columns[k] for k in keep),
-        rows=[tuple(row[k] for k in keep) for row in rows],
-    )
+    table = replace(table, rows=[tuple(row) for row in table.rows])
+    filled = range(len(table.columns))
+    return _columns(table, [k for k in filled if any(row[k] not in {None, ""} for row in table.rows)])
 
 
 def without(table: Table, heads: Collection[str]) -> Table:
     """The table without the columns of these headings."""
-    keep = [k for k, column in enumerate(table.columns) if column.head not in heads]
-    return Table(
-        name=table.name,
-        title=table.title,
-        columns=tuple(table.columns[k] for k in keep),
-        rows=[tuple(row[k] for k in keep) for row in (tuple(r) for r in table.rows)],
-    )
+    return _columns(table, [k for k, column in enumerate(table.columns) if column.head not in heads])
+
+
+def _columns(table: Table, keep: Sequence[int]) -> Table:
+    columns = tuple(table.columns[k] for k in keep)
+    return replace(table, columns=columns, rows=[tuple(row[k] for k in keep) for row in table.rows])
 
 
 def joined_runs(tables: Sequence[Table], runs: Sequence[str]) -> Table:

@@ -12,22 +12,19 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from low_runs import MARK, low_run, pickets_of
 from scipy.optimize import linear_sum_assignment
 
 from fencegrade.fence.low_ground.choice import close_low_ground
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.pickets.cuts import cut_pickets
-from fencegrade.fence.pickets.wishes import picket_zones
-from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.ground.profile import ground_line
-from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
-from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import OpenStretch, Pickets, Run, Soil
 from fencegrade.units import UnitSystem
 
 pytestmark = pytest.mark.usefixtures("soil_by_volume")
 
-MARK = 0.125
 STEP = 1 / 64
 
 
@@ -47,17 +44,7 @@ def scene(
 ) -> Scene:
     x = np.linspace(0.0, 48.0, len(heights))
     line = ground_line(x, heights)
-    pickets = Pickets(
-        width=5.5,
-        spacing=0.5,
-        pattern=Pattern.SIDE_BY_SIDE,
-        fit=Fit.EVEN_GAPS,
-        top_end=TopEnd.FLAT,
-        bottom_cut=BottomCut.SQUARE,
-        clearance=2.0,
-        most_gap=3.0,
-        stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
-    )
+    pickets = pickets_of(stock, spacing=0.5)
     table: dict[str, Any] = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25}
     table |= {"least_length": 11.0, **soil}
     run = Run(name="herb garden", survey="herbs.csv")
@@ -67,10 +54,7 @@ def scene(
             survey="herbs.csv",
             keep_open=(OpenStretch(start=water[0], end=water[1], height=2.0),),
         )
-    slots = fill_stretch(0.0, 48.0, 5.5, 0.5, Fit.EVEN_GAPS)
-    zones = picket_zones(slots, run, pickets)
-    cuts = cut_pickets(line, slots, level_at(0.0, 48.0, 72.0), zones.clearance, BottomCut.SQUARE, MARK)
-    low = LowRun(run=run, line=line, start=0.0, end=48.0, slots=slots, zones=zones, cuts=cuts)
+    low = low_run(line, run, level_at(0.0, 48.0, 72.0), pickets)
     return Scene(low=low, pickets=pickets, soil=Soil(low_ground=LowGround.CHEAPEST, price=price, **table))
 
 

@@ -10,55 +10,25 @@ from closed_ground import boards, gaps
 from examples import few
 from hypothesis import given
 from hypothesis import strategies as st
+from low_runs import MARK, RUN, low_run, pickets_of
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
-from fencegrade.fence.low_ground.fill_places import LowRun
 from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.fence.pickets.cuts import cut_pickets
-from fencegrade.fence.pickets.wishes import picket_zones
-from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.stock import choose_stock, needs_of
-from fencegrade.fence.tops.level import level_top
 from fencegrade.ground.profile import GroundLine, ground_line
-from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
-from fencegrade.job.records import OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import BottomCut, LowGround
+from fencegrade.job.records import OpenStretch, Run, Soil
 from fencegrade.units import UnitSystem
 
 pytestmark = pytest.mark.usefixtures("soil_by_volume")
 
-MARK = 0.125
 LENGTH = 384.0
 PRICED = ((72.0, 3.6, 0), (84.0, 4.8, 0), (96.0, 6.1, 0))
-RUN = Run(name="paddock lane", survey="lane.csv")
-
-
-def pickets_of(
-    stock: tuple[tuple[float, float | None, int], ...], most_gap: float = 3.0, clearance: float = 2.0
-) -> Pickets:
-    return Pickets(
-        width=5.5,
-        spacing=0.25,
-        pattern=Pattern.SIDE_BY_SIDE,
-        fit=Fit.EVEN_GAPS,
-        top_end=TopEnd.FLAT,
-        bottom_cut=BottomCut.SQUARE,
-        clearance=clearance,
-        most_gap=most_gap,
-        stock=tuple(Stock(length=a, price=p, on_hand=h) for a, p, h in stock),
-    )
 
 
 def soil_of(choice: LowGround = LowGround.CHEAPEST, price: float | None = 30.0, **more: float) -> Soil:
     table: dict[str, Any] = {"most_depth": 6.0, "crest": 12.0, "side_slope": 3.0, "loose_factor": 1.25} | more
     return Soil(low_ground=choice, price=price, **table)
-
-
-def low_run(line: GroundLine, pickets: Pickets, run: Run = RUN, cut: BottomCut = BottomCut.SQUARE) -> LowRun:
-    slots = fill_stretch(line.start, line.end, pickets.width, pickets.spacing, Fit.EVEN_GAPS)
-    zones = picket_zones(slots, run, pickets)
-    top = level_top(line, line.start, line.end, 72.0)
-    cuts = cut_pickets(line, slots, top, zones.clearance, cut, MARK)
-    return LowRun(run=run, line=line, start=line.start, end=line.end, slots=slots, zones=zones, cuts=cuts)
 
 
 def closed(
@@ -72,7 +42,7 @@ def closed(
     **more: float,
 ) -> LowGroundPlan:
     pickets = pickets_of(stock, most_gap, clearance)
-    low = low_run(line, pickets, run)
+    low = low_run(line, run, pickets=pickets)
     return close_low_ground([low], pickets, soil_of(choice, price, **more), MARK, UnitSystem.IMPERIAL)
 
 
@@ -160,7 +130,7 @@ def test_fill_never_grows_when_more_clearance_is_wanted(line: GroundLine, one: f
 @given(grounds(), GAPS)
 def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, gap: float) -> None:
     pickets = pickets_of(((72.0, 3.6, 7), (84.0, 4.8, 0), (90.0, 6.1, 3)), gap)
-    low = low_run(line, pickets)
+    low = low_run(line, pickets=pickets)
     found = close_low_ground([low], pickets, soil_of(LowGround.BOARDS), MARK, UnitSystem.IMPERIAL)
     plain = choose_stock(needs_of(low.cuts, low.zones.most_gap, None, MARK), pickets.stock)
     assert found.stock.stock.tolist() == plain.stock.tolist()
@@ -176,7 +146,7 @@ def test_every_board_keeps_its_clearance_over_the_finished_ground(
     line: GroundLine, price: float, cut: BottomCut
 ) -> None:
     pickets = pickets_of(PRICED)
-    low = low_run(line, pickets, cut=cut)
+    low = low_run(line, pickets=pickets, cut=cut)
     soil = soil_of(price=price)
     found = close_low_ground(
         [low], replace(pickets, bottom_cut=cut), soil, MARK, UnitSystem.IMPERIAL, compare=False
@@ -225,7 +195,7 @@ def test_the_gap_list_holds_all_the_soil_and_calls_no_board_longer_that_is_not(
 ) -> None:
     found = closed(line, price=price)
     (run,) = found.runs
-    low = low_run(line, pickets_of(PRICED))
+    low = low_run(line, pickets=pickets_of(PRICED))
     for gap in gaps(found, low):
         own, longer = slice(gap.first - 1, gap.last), gap.action is GapAction.LONGER_BOARD
         assert not longer or (boards(found).cuts.kept[own] * MARK > PRICED[0][0]).all()
@@ -239,7 +209,7 @@ def test_the_gap_list_holds_all_the_soil_and_calls_no_board_longer_that_is_not(
 @given(grounds(), PRICES)
 def test_heights_stay_those_over_the_ground_as_surveyed(line: GroundLine, price: float) -> None:
     pickets = pickets_of(PRICED)
-    low = low_run(line, pickets)
+    low = low_run(line, pickets=pickets)
     (run,) = close_low_ground([low], pickets, soil_of(price=price), MARK, UnitSystem.IMPERIAL).runs
     assert run.full.height.tolist() == low.cuts.height.tolist()
     assert run.full.tallest.tolist() == low.cuts.tallest.tolist()
@@ -274,5 +244,5 @@ def test_dearer_soil_is_used_less(line: GroundLine, one: float, other: float) ->
 def test_level_ground_needs_nothing() -> None:
     line = ground_line([0, 100, 200, 300, 384], [0, 0, 0, 0, 0])
     found = closed(line)
-    assert gaps(found, low_run(line, pickets_of(PRICED))) == ()
+    assert gaps(found, low_run(line, pickets=pickets_of(PRICED))) == ()
     assert found.bill.compacted == 0

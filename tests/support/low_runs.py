@@ -1,5 +1,6 @@
 """Runs with low ground, and what closes it."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -30,12 +31,15 @@ def straight(readings: list[float], step: float) -> GroundLine:
 
 
 def pickets_of(
-    stock: tuple[tuple[float, float | None, int], ...] = PRICED, most_gap: float = 3.0, clearance: float = 2.0
+    stock: Iterable[tuple[float, float | None, int]] = PRICED,
+    most_gap: float = 3.0,
+    clearance: float = 2.0,
+    spacing: float = 0.25,
 ) -> Pickets:
-    """Pickets of 5-1/2 in, 1/4 in apart, of `stock` (length, price, on hand)."""
+    """Pickets of 5-1/2 in, 1/4 in apart or more, of `stock` (length, price, on hand)."""
     return Pickets(
         width=5.5,
-        spacing=0.25,
+        spacing=spacing,
         pattern=Pattern.SIDE_BY_SIDE,
         fit=Fit.EVEN_GAPS,
         top_end=TopEnd.DOG_EARED,
@@ -53,10 +57,13 @@ def low_run(
     pickets: Pickets | None = None,
     no_soil: tuple[tuple[float, float], ...] = (),
     mark: float = MARK,
+    cut: BottomCut = BottomCut.SQUARE,
+    bays: tuple[tuple[float, float], ...] = (),
 ) -> LowRun:
     """A whole run under a level top 6 ft over its highest ground, or another."""
-    slots = fill_stretch(line.start, line.end, 5.5, 0.25, Fit.EVEN_GAPS)
-    zones = picket_zones(slots, run, pickets or pickets_of())
+    pickets = pickets or pickets_of()
+    slots = fill_stretch(line.start, line.end, pickets.width, pickets.spacing, Fit.EVEN_GAPS)
+    zones = picket_zones(slots, run, pickets)
     tops = top or level_top(line, line.start, line.end, 72.0)
     return LowRun(
         run=run,
@@ -65,7 +72,8 @@ def low_run(
         end=line.end,
         slots=slots,
         zones=zones,
-        cuts=cut_pickets(line, slots, tops, zones.clearance, BottomCut.SQUARE, mark),
+        cuts=cut_pickets(line, slots, tops, zones.clearance, cut, mark),
+        bays=bays,
         no_soil=no_soil,
     )
 

@@ -9,9 +9,8 @@ from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.bill import Bill, Weights, bill_for, scaled, weigh
 from fencegrade.fence.low_ground.fill_places import FillRows, LowRun, fill_rows
-from fencegrade.fence.low_ground.fills import Fill, fills_made
 from fencegrade.fence.low_ground.finished import Spared, fill_volumes, finished_cuts, soil_top, spared
-from fencegrade.fence.low_ground.kickboard import Kickboard, StripRows, laid, strip_costs, strip_rows
+from fencegrade.fence.low_ground.kickboard import StripRows, strip_costs, strip_rows
 from fencegrade.fence.low_ground.search import Closed, FillCosts, best_closing, no_strips
 from fencegrade.fence.low_ground.soil_body import Section
 from fencegrade.fence.pickets.cuts import Cuts, shortened
@@ -83,8 +82,12 @@ class Question(Struct, frozen=True, kw_only=True, eq=False):
 
 
 class RunOutcome(Struct, frozen=True, kw_only=True, eq=False):
-    """A choice carried through on one run: `full` cuts over the finished ground, what they need, pickets
-    (n,) with soil below them and pickets shorter for a kickboard, and the soil of each fill (cubic feet)."""
+    """A choice carried through on one run. Arrays are (n,) over its pickets.
+
+    `full`: cuts at full length over the finished ground; `needs`: what they ask of their boards; `on_soil`:
+    pickets with soil below, of a fill or of its sloping end; `boarded`: pickets shorter for a kickboard;
+    `volumes`: soil of each fill (cubic feet).
+    """
 
     closed: Closed
     full: Cuts
@@ -92,14 +95,6 @@ class RunOutcome(Struct, frozen=True, kw_only=True, eq=False):
     on_soil: Truths
     boarded: Truths
     volumes: Floats
-
-    def fills(self, case: Case) -> tuple[Fill, ...]:
-        """The fills, in order."""
-        return fills_made(case.low, case.rows, self.closed, self.volumes)
-
-    def kickboards(self, case: Case) -> tuple[Kickboard, ...]:
-        """The kickboards, in order."""
-        return laid(case.low, case.strips, self.closed.strips)
 
 
 class Outcome(Struct, frozen=True, kw_only=True, eq=False):

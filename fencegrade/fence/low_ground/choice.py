@@ -18,34 +18,25 @@ what each way found comes to as bought decides between them.
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from fencegrade.fence.low_ground.bill import Bill
-from fencegrade.fence.low_ground.cases import Outcome, Question, cheapest, least, pose
+from fencegrade.fence.low_ground.cases import Case, Outcome, Question, RunOutcome, cheapest, least, pose
 from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.low_ground.fills import Fill
-from fencegrade.fence.low_ground.kickboard import Kickboard
+from fencegrade.fence.low_ground.fills import Fill, fills_made
+from fencegrade.fence.low_ground.kickboard import Kickboard, laid
 from fencegrade.fence.low_ground.notes import closing_notes, no_kickboard_notes, no_soil_notes
-from fencegrade.fence.pickets.cuts import Cuts
-from fencegrade.fence.stock import Needs, StockChoice
+from fencegrade.fence.stock import StockChoice
 from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
-from fencegrade.units.arrays import Truths
 from fencegrade.units.words import Words
 
 
-class RunClosing(Struct, frozen=True, kw_only=True, eq=False):
-    """One run's part of the choice. Arrays are (n,) over its pickets.
+class RunClosing(RunOutcome, frozen=True, kw_only=True, eq=False):
+    """One run's part of the choice, with its fills and kickboards in order."""
 
-    `full`: cuts at full length over the finished ground; `needs`: what they ask of their boards; `on_soil`:
-    pickets with soil below, of a fill or of its sloping end; `boarded`: pickets shorter for a kickboard.
-    """
-
-    full: Cuts
-    needs: Needs
-    on_soil: Truths
-    boarded: Truths
     fills: tuple[Fill, ...]
     kickboards: tuple[Kickboard, ...]
 
@@ -93,7 +84,7 @@ def close_low_ground(
     outcomes, bound = _outcomes(question, asked, compare)
     made = outcomes[asked]
     bills = {one: outcome.bill for one, outcome in outcomes.items()}
-    done = tuple(_closing(question, made, i) for i in range(len(runs)))
+    done = tuple(_closing(case, one) for case, one in zip(question.cases, made.runs, strict=True))
     words = Words(system=system, mark=mark)
     notes = closing_notes(asked, runs, [d.fills for d in done], bills, pickets, soil, words)
     if asked is LowGround.SOIL:
@@ -128,13 +119,9 @@ def _outcomes(question: Question, asked: LowGround, compare: bool) -> tuple[dict
     return outcomes, bound
 
 
-def _closing(question: Question, made: Outcome, run: int) -> RunClosing:
-    done = made.runs[run]
+def _closing(case: Case, done: RunOutcome) -> RunClosing:
     return RunClosing(
-        full=done.full,
-        needs=done.needs,
-        on_soil=done.on_soil,
-        boarded=done.boarded,
-        fills=done.fills(question.cases[run]),
-        kickboards=done.kickboards(question.cases[run]),
+        **asdict(done),
+        fills=fills_made(case.low, case.rows, done.closed, done.volumes),
+        kickboards=laid(case.low, case.strips, done.closed.strips),
     )

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.ground.doubt import AROUND, _middle_of_near, doubts, slips
+from fencegrade.ground.doubt import AROUND, doubts, median_around, slips
 from fencegrade.units import UnitSystem
 
 GENTLE = [24, 24.5, 26.25, 27, 27.5, 28.25, 27.75, 29, 30.5, 31, 31.75, 33]
@@ -162,7 +162,7 @@ def test_few_false_alarms_on_rough_ground(under_string: Any, ground_of: Any) -> 
 @pytest.mark.parametrize("count", [5, 6, 10, 11, 12, 40])
 def test_the_usual_departure_is_the_middle_of_those_around_without_the_nearest(count: int) -> None:
     values = np.random.default_rng(count).exponential(2.0, count)
-    for i, middle in enumerate(_middle_of_near(values)):
+    for i, middle in enumerate(median_around(values, AROUND, 1)):
         assert middle == np.median([v for j, v in enumerate(values) if 2 <= abs(j - i) <= AROUND])
 
 

@@ -5,37 +5,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from closed_ground import boards
+from low_runs import MARK, low_run, pickets_of
 from straight_ground import straight_ground
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan, close_low_ground
-from fencegrade.fence.low_ground.fill_places import LowRun
-from fencegrade.fence.pickets.cuts import cut_pickets
-from fencegrade.fence.pickets.wishes import picket_zones
-from fencegrade.fence.slots import fill_stretch
 from fencegrade.fence.tops.level import level_at
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
-from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern, TopEnd
-from fencegrade.job.records import Gate, OpenStretch, Pickets, Run, Soil, Stock
+from fencegrade.job.choices import LowGround
+from fencegrade.job.records import Gate, OpenStretch, Run, Soil, Stock
 from fencegrade.units import UnitSystem
 
-MARK = 0.125
 BAYS = ((0.0, 96.0), (96.0, 192.0), (192.0, 288.0))
 RUN = Run(name="bed", survey="bed.csv")
 # level at both ends, 6 in lower all through the middle bay
 DIP = straight_ground([0, 90, 102, 144, 186, 198, 288], [0, 0, -6, -6, -6, 0, 0])
-PICKETS = Pickets(
-    width=5.5,
-    spacing=0.5,
-    pattern=Pattern.SIDE_BY_SIDE,
-    fit=Fit.EVEN_GAPS,
-    top_end=TopEnd.FLAT,
-    bottom_cut=BottomCut.SQUARE,
-    clearance=2.0,
-    most_gap=3.0,
-    stock=(Stock(length=70.0, price=4.0), Stock(length=84.0, price=6.0)),
-)
+PICKETS = pickets_of(((70.0, 4.0, 0), (84.0, 6.0, 0)), spacing=0.5)
 SOIL = Soil(
     low_ground=LowGround.CHEAPEST,
     price=1000.0,
@@ -55,12 +41,7 @@ def plan(
     top: TopLine | None = None,
     bays: tuple[tuple[float, float], ...] = BAYS,
 ) -> LowGroundPlan:
-    slots = fill_stretch(0.0, 288.0, 5.5, 0.5, Fit.EVEN_GAPS)
-    zones = picket_zones(slots, run, PICKETS)
-    cuts = cut_pickets(
-        line, slots, top or level_at(0.0, 288.0, 72.0), zones.clearance, BottomCut.SQUARE, MARK
-    )
-    low = LowRun(run=run, line=line, start=0.0, end=288.0, slots=slots, zones=zones, cuts=cuts, bays=bays)
+    low = low_run(line, run, top or level_at(0.0, 288.0, 72.0), PICKETS, bays=bays)
     return close_low_ground([low], PICKETS, soil, MARK, UnitSystem.IMPERIAL)
 
 
