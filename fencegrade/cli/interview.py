@@ -7,7 +7,7 @@ from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.interview import NOTHING, Answers, Draft, Kind, Question
-from fencegrade.units import UnitError, UnitSystem, format_money, parse_length, parse_money
+from fencegrade.units import UnitError, UnitSystem, format_money, is_length, parse_length, parse_money
 
 Rows = list[dict[str, Any]]
 
@@ -175,15 +175,7 @@ def _value(draft: Draft, q: Question, keep: Save | None) -> Draft:
 
 def _nothing_of(draft: Draft, q: Question, text: str) -> str:
     """The answer, a bare 0 with a unit where a length is asked for: nothing needs none."""
-    return text if text != "0" or _is_no_length(interview.usual_answer(draft, q)) else "0 in"
-
-
-def _is_no_length(text: str) -> bool:
-    try:
-        parse_length(text)
-    except UnitError:
-        return True
-    return False
+    return text if text != "0" or not is_length(interview.usual_answer(draft, q)) else "0 in"
 
 
 def _money(draft: Draft, q: Question, keep: Save | None) -> Draft:

@@ -18,11 +18,10 @@ class SoilClass(StrEnum):
 
 
 class Bearing(Struct, frozen=True, kw_only=True):
-    """One class: what falls in it, lateral bearing (psf a foot of depth), vertical bearing (psf)."""
+    """One class: what falls in it, lateral bearing (psf a foot of depth)."""
 
     material: str
     lateral: float
-    vertical: float
     source: Source
 
 
@@ -32,23 +31,15 @@ _TABLE = Source(
 )
 
 BEARING = {
-    SoilClass.BEDROCK: Bearing(material="crystalline bedrock", lateral=1200, vertical=12000, source=_TABLE),
-    SoilClass.ROCK: Bearing(
-        material="sedimentary and foliated rock", lateral=400, vertical=4000, source=_TABLE
-    ),
-    SoilClass.GRAVEL: Bearing(
-        material="sandy gravel and gravel (GW, GP)", lateral=200, vertical=3000, source=_TABLE
-    ),
+    SoilClass.BEDROCK: Bearing(material="crystalline bedrock", lateral=1200, source=_TABLE),
+    SoilClass.ROCK: Bearing(material="sedimentary and foliated rock", lateral=400, source=_TABLE),
+    SoilClass.GRAVEL: Bearing(material="sandy gravel and gravel (GW, GP)", lateral=200, source=_TABLE),
     SoilClass.SAND: Bearing(
-        material="sand; silty or clayey sand or gravel (SW, SP, SM, SC, GM, GC)",
-        lateral=150,
-        vertical=2000,
-        source=_TABLE,
+        material="sand; silty or clayey sand or gravel (SW, SP, SM, SC, GM, GC)", lateral=150, source=_TABLE
     ),
     SoilClass.CLAY: Bearing(
         material="clay; sandy or silty clay; clayey silt; silt; sandy silt (CL, ML, MH, CH)",
         lateral=100,
-        vertical=1500,
         source=_TABLE,
     ),
 }

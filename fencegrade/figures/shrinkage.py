@@ -45,9 +45,8 @@ SHRINKAGE: Mapping[SpeciesGroup, ShrinkageLine] = MappingProxyType(
             driest=8.0,
             wettest=19.0,
             green=22.0,
-            source="ASTM D1990, width of redwood and cedars, not checked against the document; green 22 "
-            "% is where the line meets "
-            "zero, own derivation",
+            source="ASTM D1990, width of redwood and cedars, not checked against the document; green 22 % is "
+            "where the line meets zero, own derivation",
         ),
     }
 )

@@ -138,8 +138,7 @@ def _far(
         yield mistake(
             line_place(survey.source, row.line),
             f"the point at {words.station(float(stations[i]))} lies {words.fine(abs(float(offsets[i])))} "
-            f"{side} of the run, "
-            f"more than {words.given(limit)}",
+            f"{side} of the run, more than {words.given(limit)}",
             "check its x and y and the run's from_xy and to_xy, or set most_offset",
         )
     if len(far) > NAMED:

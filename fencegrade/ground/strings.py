@@ -380,7 +380,6 @@ def _sag_problems(reduction: Reduction, run: Run, words: Words) -> Iterator[Prob
             yield note(
                 f"{run.name}, {words.stretch(chord.start, chord.end)}",
                 "the line level left hanging pulls the string down "
-                f"{words.fine(chord.hang.level * chord.span / 4)} more in "
-                "the middle; this is corrected",
+                f"{words.fine(chord.hang.level * chord.span / 4)} more in the middle; this is corrected",
                 "take it off before reading next time",
             )

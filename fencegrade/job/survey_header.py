@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from fencegrade.job.csv_text import CellTable, FileMistakes, shown
 from fencegrade.job.survey import KINDS, SurveyKind
-from fencegrade.units import UnitError, known_length_unit, parse_length
+from fencegrade.units import is_length, known_length_unit
 
 COLUMN_NAMES = tuple(dict.fromkeys(name for kind in KINDS for name in kind.columns))
 WORDS = frozenset(name for kind in KINDS for name in kind.words)
@@ -89,20 +89,11 @@ def unit_examples(name: str) -> str:
     return f'"{name} [{imperial}]" or "{name} [{metric}]"'
 
 
-def _is_number(text: str) -> bool:
-    """Whether text is a length, or would be one if a unit stood beside it."""
-    try:
-        parse_length(text, "in")
-    except UnitError:
-        return False
-    return True
-
-
 def _no_header(cells: Sequence[str], names: Sequence[str], line: int, mistakes: FileMistakes) -> bool:
     """Report a first row that is no header: numbers, or names that nothing separates."""
     if any(name in COLUMN_NAMES for name in names):
         return False
-    if any(_is_number(cell.replace(",", ".")) for cell in cells if cell):
+    if any(is_length(cell.replace(",", "."), "in") for cell in cells if cell):
         mistakes.add(
             line,
             "the first row holds numbers, so nothing says what the columns are",

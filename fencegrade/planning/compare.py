@@ -20,6 +20,7 @@ from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
 from fencegrade.planning.run import RunPlan
 from fencegrade.planning.tops import styles_asked, with_tops
+from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import JobMistakesError, Problem, Severity
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -219,18 +220,18 @@ def _refused(styles: tuple[TopStyle, ...], name: str, error: JobMistakesError) -
 
 def _measured(plan: FencePlan, name: str) -> ComparedStyle:
     runs, stock = plan.runs, plan.stock
-    trims = np.concatenate(plan.trims)
+    totals = plan_totals(plan)
     counts = zip(stock.offered, stock.used.tolist(), strict=True)
     boards = tuple((s.length, n) for s, n in counts if n)
     used = Used(
         boards=boards,
         posts=counts_used(plan.families.of_posts()),
         rails=counts_used([plan.families.rails]),
-        unserved=plan.flagged(PicketFlag.NO_STOCK),
-        cost=buying_list(plan).cost,
+        unserved=totals.unserved,
+        cost=totals.cost,
         timber=sum(length * n for length, n in boards),
-        cut=int((np.nan_to_num(trims) > SAME_LENGTH).sum()),
-        trimmed=float(np.nansum(trims)),
+        cut=totals.cuts,
+        trimmed=float(np.nansum(np.concatenate(plan.trims))),
     )
     seen = Seen(
         shortest=min(float(r.cuts.height.min()) if len(r.slots) else r.choice.least_height for r in runs),

@@ -406,9 +406,8 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], wor
         problems.append(
             warning(
                 f"{run.run.name}, {numbered('picket', missing)}",
-                f"no stock serves: {words.length(needed)} is needed at picket {worst + 1}, "
-                f"the longest stock is {words.sold_length(longest)}, {words.fine(needed - longest)} too "
-                "short",
+                f"no stock serves: {words.length(needed)} is needed at picket {worst + 1}, the longest stock "
+                f"is {words.sold_length(longest)}, {words.fine(needed - longest)} too short",
                 "add a longer stock, lower the top, or choose another top",
             )
         )

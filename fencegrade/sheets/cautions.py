@@ -57,10 +57,9 @@ DIGGING = Caution(
     ),
     whole=(
         "Have buried lines marked before digging ([811 in the US, the one-call service elsewhere|by the "
-        "one-call service, or by each utility]), days ahead, and wait for every answer. Marks tell "
-        "about where, not how deep; dig by hand near them, as far off as "
-        "[state law|the rule of your place] says. Garden lights, irrigation, shed power, grill gas, pet "
-        "wires and septic pipes are usually not marked."
+        "one-call service, or by each utility]), days ahead, and wait for every answer. Marks tell about "
+        "where, not how deep; dig by hand near them, as far off as [state law|the rule of your place] says. "
+        "Garden lights, irrigation, shed power, grill gas, pet wires and septic pipes are usually not marked."
     ),
 )
 PERMIT = Caution(
@@ -169,8 +168,7 @@ NAILER = Caution(
     short="Nailer or driver: eyes and ears on, hands away from where a nail may come out.",
     whole=(
         "Wear eye and ear protection. Keep the holding hand away from where a nail or screw may come out, "
-        "and disconnect a nailer before clearing it. Hot-dipped or stainless fasteners last in treated "
-        "wood."
+        "and disconnect a nailer before clearing it. Hot-dipped or stainless fasteners last in treated wood."
     ),
 )
 LADDER = Caution(

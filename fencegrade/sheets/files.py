@@ -57,6 +57,16 @@ def write_files(
         raise _cannot(folder, f"cannot be written ({error.strerror or error})") from None
 
 
+def record_bytes(tree: Mapping[str, object]) -> bytes:
+    """What is told for machines, as a file holds it."""
+    return (json.dumps(tree, indent=1) + "\n").encode()
+
+
+def text_bytes(lines: Iterable[str]) -> bytes:
+    """Lines of text, as a file holds them."""
+    return ("\n".join(lines) + "\n").encode()
+
+
 def keep_beside(folder: Path, names: Iterable[str]) -> list[Path]:
     """Copy files beside themselves with the date they were last changed, such as `job.2026-05-02.toml`.
 

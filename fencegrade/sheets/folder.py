@@ -1,12 +1,11 @@
 """Every sheet and drawing of a plan, written into one folder."""
 
 import io
-import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, BinaryIO, TextIO
+from typing import BinaryIO, TextIO
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -30,7 +29,7 @@ from fencegrade.sheets.drawings.pattern_plan import Laid, pattern_figure
 from fencegrade.sheets.drawings.picture import Picture
 from fencegrade.sheets.drawings.save import png_bytes, svg_bytes
 from fencegrade.sheets.facts import grounds_of, marked_title
-from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.files import Writer, record_bytes, text_bytes, write_files
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import story_pole
@@ -117,8 +116,8 @@ def _for_reading(plan: FencePlan) -> dict[str, bytes | Writer]:
 def write_boards(listed: ListPlan, folder: Path, force: bool = False) -> list[Path]:
     """Write the cutting plan of a list, in words, as tables, as JSON and drawn; as `write_plan_sheets`."""
     files: dict[str, bytes | Writer] = {
-        "boards.json": _dumped({k: v for k, v in boards_json(listed).items() if k != "seconds"}),
-        "boards.txt": ("\n".join(boards_lines(listed)) + "\n").encode(),
+        "boards.json": record_bytes({k: v for k, v in boards_json(listed).items() if k != "seconds"}),
+        "boards.txt": text_bytes(boards_lines(listed)),
     }
     words = list_words(listed)
     for table in (pattern_table(listed), stop_table(listed), offcut_table(listed)):
@@ -133,9 +132,9 @@ def write_comparison(found: Comparison, folder: Path, force: bool = False) -> li
     """Write the comparison's table, drawing and JSON into `folder`; as `write_plan_sheets`."""
     words = found.job.words
     files: dict[str, bytes | Writer] = {
-        "comparison.json": _dumped(comparison_json(found)),
+        "comparison.json": record_bytes(comparison_json(found)),
         "comparison.csv": _csv(marked_provisional(comparison_table(found), found.grounds), words),
-        "comparison.txt": ("\n".join(comparison_lines(found)) + "\n").encode(),
+        "comparison.txt": text_bytes(comparison_lines(found)),
     }
     for index in range(len(found.job.runs)):
         stem = "comparison" if len(found.job.runs) == 1 else f"comparison_{index + 1}"
@@ -157,7 +156,7 @@ def comparison_drawing(found: Comparison, index: int) -> Picture:
 def write_heights(found: JobHeights, folder: Path, force: bool = False) -> list[Path]:
     """Write the heights tables, their drawings and JSON into `folder`; as `write_plan_sheets`."""
     words = found.job.words
-    files: dict[str, bytes | Writer] = {"heights.json": _dumped(heights_json(found))}
+    files: dict[str, bytes | Writer] = {"heights.json": record_bytes(heights_json(found))}
     names = [run.name for run in found.job.runs]
     for entry in found.tables:
         number = "" if len(names) == 1 else f"_{names.index(entry.run) + 1}"
@@ -195,8 +194,8 @@ def write_check(
 ) -> list[Path]:
     """Write the check's words, JSON and ground drawings into `folder`; as `write_plan_sheets`."""
     files: dict[str, bytes | Writer] = {
-        "check.json": _dumped(check_json(plan, reports)),
-        "check.txt": ("\n".join(check_lines(plan, reports)) + "\n").encode(),
+        "check.json": record_bytes(check_json(plan, reports)),
+        "check.txt": text_bytes(check_lines(plan, reports)),
     }
     files |= dict(_reduced(plan, reports))
     figures = [
@@ -224,10 +223,6 @@ def _reduced(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[tuple
 
 def _drawn(stem: str, figure: Drawn) -> dict[str, bytes]:
     return {f"{stem}.svg": svg_bytes(figure), f"{stem}.png": png_bytes(figure)}
-
-
-def _dumped(tree: dict[str, Any]) -> bytes:
-    return (json.dumps(tree, indent=1) + "\n").encode()
 
 
 def named_elevations(plan: FencePlan) -> list[tuple[str, Drawn]]:

@@ -29,20 +29,17 @@ def setting_out_practice(plan: FencePlan) -> Iterator[str]:
     words = plan.words
     half = words.fine((plan.job.posts.thickness or plan.job.posts.width) / 2)
     yield (
-        f"The string along the faces of the posts stands at the setback from the boundary; the middles "
-        f"of the "
+        "The string along the faces of the posts stands at the setback from the boundary; the middles of the "
         f"posts, and the line the readings were taken on, lie half a post ({half}) farther in."
     )
     yield (
         "Tape the stations of all posts from the run's start with one tape held level, not from post to "
-        "post: "
-        "errors then do not add up."
+        "post: errors then do not add up."
     )
     yield from _corners(plan, words)
     yield (
-        "Which face shows outward is for the local rule (often the good side out); a pool barrier may "
-        "want the "
-        "rails on the pool side."
+        "Which face shows outward is for the local rule (often the good side out); a pool barrier may want "
+        "the rails on the pool side."
     )
 
 
@@ -71,14 +68,12 @@ def post_practice(plan: FencePlan) -> Iterator[str]:
         litres = VOLUME.value_in(231 / 1728, "l")
         told = f"{each if imperial else each * litres:.1f} {unit}"
         yield (
-            f"Water for a bag: about {told} to begin with, then as the bag says; a mix that runs is "
-            f"weak. Slope the "
-            "top of the concrete away from the post so that water runs off."
+            f"Water for a bag: about {told} to begin with, then as the bag says; a mix that runs is weak. "
+            "Slope the top of the concrete away from the post so that water runs off."
         )
         yield (
             f"Leave fresh concrete {RAILS_AFTER} days before rails hang on its posts and {GATES_AFTER} "
-            f"before a gate "
-            "does, longer in the cold."
+            "before a gate does, longer in the cold."
         )
     if any((run.posts.cut_off > 0).any() for run in plan.runs):
         yield "Leave posts long; cut their tops to the string once they stand firm."
@@ -100,9 +95,8 @@ def saw_practice(plan: FencePlan) -> Iterator[str]:
         "in twenty"
     )
     yield (
-        "Sort at the pile: the straightest for the tallest places, crooked ones for short pieces, split "
-        "ones aside; "
-        f"{bought}."
+        "Sort at the pile: the straightest for the tallest places, crooked ones for short pieces, split ones "
+        f"aside; {bought}."
     )
     yield "Corded tools on an outlet with ground-fault protection (GFCI; RCD outside North America)."
 
@@ -111,8 +105,7 @@ def season_practice(plan: FencePlan) -> Iterator[str]:
     """What to look at once it stands."""
     words = plan.words
     yield (
-        f"After a season: take away soil that has built up into the "
-        f"{words.length(plan.job.pickets.clearance)} under "
-        "the boards, look for gaps opened by drying, screws that back out, posts lifted by frost, and a gate "
-        "that drags."
+        "After a season: take away soil that has built up into the "
+        f"{words.length(plan.job.pickets.clearance)} under the boards, look for gaps opened by drying, "
+        "screws that back out, posts lifted by frost, and a gate that drags."
     )

@@ -1,12 +1,11 @@
 """The files of a resumed run, written into one folder, and the record written back."""
 
-import json
 from pathlib import Path
 
 from fencegrade.building.resume import Resumed
 from fencegrade.job.as_built import FILE, AsBuilt, built_text
 from fencegrade.sheets.facts import grounds_of
-from fencegrade.sheets.files import Writer, write_files
+from fencegrade.sheets.files import Writer, record_bytes, text_bytes, write_files
 from fencegrade.sheets.plan_tables import marked_provisional
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines, resume_record
 from fencegrade.sheets.tables import csv_text
@@ -21,8 +20,8 @@ def write_resume(resumed: Resumed, folder: Path, force: bool = False) -> list[Pa
     """
     words = resumed.after.words
     files: dict[str, bytes | Writer] = {
-        "resume.json": (json.dumps(resume_record(resumed), indent=1) + "\n").encode(),
-        "resume.txt": ("\n".join(resume_lines(resumed)) + "\n").encode(),
+        "resume.json": record_bytes(resume_record(resumed)),
+        "resume.txt": text_bytes(resume_lines(resumed)),
     }
     chart = marked_provisional(change_table(resumed), (resumed.new.ground,))
     boards = marked_provisional(board_table(resumed), grounds_of(resumed.after))

@@ -5,7 +5,7 @@ cubic feet, a weight in pounds, a pressure in lbf/ft2, a speed in mph, an angle 
 over run.
 """
 
-from fencegrade.units.lengths import known_length_unit, length_in, parse_length, system_of
+from fencegrade.units.lengths import is_length, known_length_unit, length_in, parse_length, system_of
 from fencegrade.units.marks import (
     MM_PER_INCH,
     default_mark,
@@ -58,6 +58,7 @@ __all__ = [
     "format_money",
     "format_share",
     "format_slope",
+    "is_length",
     "known_length_unit",
     "layout_mark",
     "length_in",

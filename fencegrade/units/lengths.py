@@ -75,6 +75,15 @@ def parse_length(text: str, unit: str | None = None) -> float:
     return bounded(sign * total, text, "1,000,000,000 in")
 
 
+def is_length(text: str, unit: str | None = None) -> bool:
+    """Whether `parse_length` reads it."""
+    try:
+        parse_length(text, unit)
+    except UnitError:
+        return False
+    return True
+
+
 def length_in(inches: float, unit: str) -> float:
     """Return a length given in inches in another unit.
 

@@ -330,12 +330,10 @@ def report(
     near = sum(r.proven or r.cost - r.bound <= 2e-4 * r.cost for r in found if r.cost < inf)
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     print(
-        f"{name}: {len(found)} cases, proven {len(proven)} ({near} to 0.02 %),"
-        f" within 1 s {sum(r.seconds <= 1 for r in proven)},"
-        f" within 10 s {sum(r.seconds <= 10 for r in proven)},"
-        f" within 60 s {sum(r.seconds <= 60 for r in proven)},"
-        f" median {median(times):.3f} s, longest {times[-1]:.1f} s,"
-        f" widest gap {widest:.3%}, {memory} MB so far",
+        f"{name}: {len(found)} cases, proven {len(proven)} ({near} to 0.02 %), within 1 s "
+        f"{sum(r.seconds <= 1 for r in proven)}, within 10 s {sum(r.seconds <= 10 for r in proven)}, within "
+        f"60 s {sum(r.seconds <= 60 for r in proven)}, median {median(times):.3f} s, longest {times[-1]:.1f} "
+        f"s, widest gap {widest:.3%}, {memory} MB so far",
         flush=True,
     )
     return found

@@ -273,9 +273,8 @@ def test_numbers_stay_whole_and_largest_at_any_size_of_text(
     )
     assert set(tab.run(lines)) == {1}
     sizes = tab.run(
-        "Array.from(document.querySelectorAll('#p1-1 :not(input):not([hidden])'), "
-        "e => [parseFloat(getComputedStyle(e).fontSize), "
-        "e.className]).sort((a, b) => b[0] - a[0])"
+        "Array.from(document.querySelectorAll('#p1-1 :not(input):not([hidden])'), e => "
+        "[parseFloat(getComputedStyle(e).fontSize), e.className]).sort((a, b) => b[0] - a[0])"
     )
     assert sizes[0][1] == "kept"
 

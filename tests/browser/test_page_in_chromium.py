@@ -298,10 +298,9 @@ def test_nothing_stands_out_of_the_window(tab: Any, page: Path, size: str) -> No
     tab.open(page)
     assert tab.run("document.documentElement.scrollWidth") == width
     outside = tab.run(
-        "Array.from(document.querySelectorAll('body *')).filter(e => "
-        "!e.closest('.scroll, .vh, thead, .skip') && "
-        f"e.getClientRects().length && (r => r.right > {width} + 0.5 || r.left < -0.5)"
-        "(e.getBoundingClientRect())).map(e => e.outerHTML.slice(0, 120))"
+        "Array.from(document.querySelectorAll('body *')).filter(e => !e.closest('.scroll, .vh, thead, "
+        f".skip') && e.getClientRects().length && (r => r.right > {width} + 0.5 || r.left < "
+        "-0.5)(e.getBoundingClientRect())).map(e => e.outerHTML.slice(0, 120))"
     )
     assert outside == []
 
@@ -409,9 +408,8 @@ def test_the_keyboard_reaches_everything_in_the_order_of_the_page(tab: Any, shor
     assert tab.run("document.activeElement.className") == "skip"
     assert in_window(tab)
     wanted = tab.run(
-        "Array.from(document.querySelectorAll('a[href], button, input, textarea, [tabindex=\"0\"]'))"
-        ".filter(e => "
-        "e.offsetParent !== null && (e.type !== 'radio' || e.checked)).length"
+        "Array.from(document.querySelectorAll('a[href], button, input, textarea, "
+        "[tabindex=\"0\"]')).filter(e => e.offsetParent !== null && (e.type !== 'radio' || e.checked)).length"
     )
     seen = 0
     while seen < wanted + 5 and tab.run("document.activeElement !== document.body"):

@@ -303,8 +303,7 @@ def _tall(run: Run, schedule: PostSchedule, bays: Bays, posts: Posts, words: Wor
     if len(found):
         worst = float(np.maximum(above[bays.first], above[bays.first + 1])[found].max())
         yield warning(
-            f"{run.name}, {plural(len(found), 'bay')} from "
-            f"{words.station(float(bays.left[found[0]]))} to "
+            f"{run.name}, {plural(len(found), 'bay')} from {words.station(float(bays.left[found[0]]))} to "
             f"{words.station(float(bays.right[found[-1]]))}",
             f"tops stand up to {words.height(worst)} over the ground on posts {words.fine(posts.width)} wide",
             "take larger posts or set them closer, dig deeper, or ask the local authority: some ask for it "

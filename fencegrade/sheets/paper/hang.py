@@ -41,11 +41,9 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         yield from one_column()
         yield from title("Hanging", place)
         yield words(
-            f"The job has {count} pickets. Charts on paper end at {MOST_CHARTED}: this one is not "
-            "printed here, "
-            "not even in part. Read it from cut_chart.txt or cut_chart.csv beside this file, or make "
-            "each run "
-            "a job of its own.",
+            f"The job has {count} pickets. Charts on paper end at {MOST_CHARTED}: this one is not printed "
+            "here, not even in part. Read it from cut_chart.txt or cut_chart.csv beside this file, or make "
+            "each run a job of its own.",
             bold=True,
         )
         return

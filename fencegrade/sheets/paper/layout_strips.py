@@ -146,9 +146,8 @@ def _begin_page(paper: Paper, layout: PoleLayout, words: Words, row: str) -> Non
     width = words.length(float(layout.right[0] - layout.left[0]))
     paper.write(
         f"Pickets {width} wide, {words.space(layout.spacing)} apart: "
-        f"{row}{ranges(layout.stretches, most=5)}. "
-        "Print at 100 %, check the ruler, cut the pieces out, tape join on join. Zero to the edge of a "
-        "picket; at the arrow begin again.",
+        f"{row}{ranges(layout.stretches, most=5)}. Print at 100 %, check the ruler, cut the pieces out, tape "
+        "join on join. Zero to the edge of a picket; at the arrow begin again.",
         11.0,
     )
     _draw_ruler(paper)

@@ -46,14 +46,11 @@ def posts(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     of_strings = ", over the string named there" if several else ""
     yield from title("Posts", place)
     yield words(
-        "Stations are the middles of the posts. Dig the hole "
-        f"{say.length(plan.job.posts.hole_diameter)} wide, as "
-        f"deep as said, with {say.length(plan.job.posts.gravel)} of gravel in it. Set the post long; "
-        "mark its top "
-        f"from the {name} and cut there; the tops of the fence pass it as high as the column of the tops "
-        f"says{of_strings}. Depths are by "
-        "the share of a post's length that stands in the ground, the least depth of the job, frost, or "
-        "wind and soil."
+        f"Stations are the middles of the posts. Dig the hole {say.length(plan.job.posts.hole_diameter)} "
+        f"wide, as deep as said, with {say.length(plan.job.posts.gravel)} of gravel in it. Set the post "
+        f"long; mark its top from the {name} and cut there; the tops of the fence pass it as high as the "
+        f"column of the tops says{of_strings}. Depths are by the share of a post's length that stands in the "
+        "ground, the least depth of the job, frost, or wind and soil."
     )
     if told := shared_bags(plan):
         yield words(f"Bags are counted hole by hole; the whole fence takes {told}.", small=True)

@@ -26,9 +26,8 @@ def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     yield boxed(CHECK_THREE)
     cut = sum(len(s.pickets) for s in found if s.cut)
     yield words(
-        f"{end_to_cut(plan)} Lengths are rounded down to {say.length(plan.mark)}: cut to the mark, "
-        "never longer. "
-        f"{plural(stops(found), 'setting')} of the stop for {plural(cut, 'board')}."
+        f"{end_to_cut(plan)} Lengths are rounded down to {say.length(plan.mark)}: cut to the mark, never "
+        f"longer. {plural(stops(found), 'setting')} of the stop for {plural(cut, 'board')}."
     )
     if any(s.short is not None for s in found):
         yield words(

@@ -170,9 +170,8 @@ def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:
     yield to_tick(before_digging(plan.units), look.width, done)
     if not done:
         yield words(
-            "When all is ticked, write dig_checked = true under [job] in the job file; the mark at the "
-            "foot of "
-            "every sheet then goes.",
+            "When all is ticked, write dig_checked = true under [job] in the job file; the mark at the foot "
+            "of every sheet then goes.",
             small=True,
         )
     soil = () if any(run.gaps for run in plan.runs) else (Work.SOIL,)

@@ -231,8 +231,7 @@ def test_every_option_that_cannot_be_read_is_listed() -> None:
         (
             {"lean": Lean(amount=5.5625, over=48.0, toward=Toward.END)},
             "mistake, lean: the lean is 5-9/16 in over a board of 4' 0\", more than a board's width of 5-1/2 "
-            "in; "
-            "check the number; if it is right, take the boards down and set them plumb",
+            "in; check the number; if it is right, take the boards down and set them plumb",
         ),
         ({"limit": 0.000375}, None),
         (
@@ -243,8 +242,7 @@ def test_every_option_that_cannot_be_read_is_listed() -> None:
         (
             {"height": 96.5},
             "warning, over: the lean was measured over 4' 0\" of a board of 8' 0-1/2\", so an error of "
-            "reading grows "
-            "2.0 times; measure it again with a longer level or a plumb line",
+            "reading grows 2.0 times; measure it again with a longer level or a plumb line",
         ),
         ({"height": 47.0}, "note, over: the lean was measured over 4' 0\", more than the board's 3' 11\""),
         ({"lean": Lean(amount=0.1, over=1.0, toward=Toward.END), "height": 2.0}, None),

@@ -235,9 +235,8 @@ def test_up_to_six_places_over_roots_are_named(end: float, more: str) -> None:
     named = ", ".join(places) if more else listed(places)
     assert [str(p) for p in found] == [
         f"north side: a root or trunk is marked where no reading was taken near {named}{more}; read the "
-        "ground "
-        "there, 12 in apart; a root lifts it where no curve can know, and boards over it are marked in place "
-        "until then"
+        "ground there, 12 in apart; a root lifts it where no curve can know, and boards over it are marked "
+        "in place until then"
     ]
     assert list(unread_roots(profile, [(0.0, 6.0)], "north side", SAY)) == []
 
@@ -284,8 +283,7 @@ def _advice(**keys: Any) -> Advice:
 
 AGAIN = (
     "note, north side: what a reading may be off by itself counts for more here than the ground between two; "
-    "read "
-    "every stake a second time, as a row of its own: about 3.5 boards should come into their limits"
+    "read every stake a second time, as a row of its own: about 3.5 boards should come into their limits"
 )
 
 
@@ -308,8 +306,7 @@ AGAIN = (
             {"little_left": True},
             [
                 "note, north side: more readings will hardly help, though the ground between them is not "
-                "sure "
-                "under every board; cut what the chart holds for and mark the rest in place"
+                "sure under every board; cut what the chart holds for and mark the rest in place"
             ],
         ),
         (
@@ -324,10 +321,8 @@ AGAIN = (
                 "write "
                 '"break" in the note of those rows',
                 "note, north side, 8' 0\" to 16' 0\": the ground half way here is within 1-1/4 in of the "
-                "line in "
-                "95 of 100 cases; one reading near 12' 0\" should bring about 2.0 boards into their limits; "
-                "1 more "
-                "may then be cut from the chart",
+                "line in 95 of 100 cases; one reading near 12' 0\" should bring about 2.0 boards into their "
+                "limits; 1 more may then be cut from the chart",
             ],
         ),
     ],

@@ -159,8 +159,7 @@ def test_points_along_another_line_are_another_run(a_run: Any) -> None:
     (found,) = solve(run, [(0, 0, 5), (5, 0, 5), (10, 0, 5), *corner])[1]
     assert str(found) == (
         "plan.csv lines 5 and 7: 3 of 6 points, from line 5 to line 7, lie along another line; make each "
-        "straight "
-        "line a run with its own survey, from_xy and to_xy"
+        "straight line a run with its own survey, from_xy and to_xy"
     )
     assert len(solve(run, [(0, 0, 5), (5, 0, 5), (10, 0, 5), *corner[:2]])[1]) == 2
 
@@ -187,15 +186,13 @@ def test_points_along_another_line_are_another_run(a_run: Any) -> None:
             {"from_xy": ("0 ft", "0 ft"), "to_xy": ("0 ft", "7/8 in")},
             [(0, 0, 5), (9, 0, 5)],
             "job.toml run 1, to_xy: the run's two points are one and the same; give from_xy and to_xy, two "
-            "points "
-            "along the fence",
+            "points along the fence",
         ),
         (
             {},
             [(0, 0, 5), (9, 0, 5), (0, 0, 5)],
             "job.toml run 1, to_xy: the first and the last point are the same; give from_xy and to_xy, two "
-            "points "
-            "along the fence",
+            "points along the fence",
         ),
     ],
 )
@@ -211,6 +208,5 @@ def test_without_ends_the_run_is_from_the_first_point_to_the_last(a_run: Any) ->
     assert ground.stations.tolist() == [0, 60, 120]
     assert [str(p) for p in ground.notes if "first point" in p.found] == [
         "plan.csv: the run is taken from the first point of the survey to its last; give from_xy and to_xy "
-        "if it "
-        "runs elsewhere"
+        "if it runs elsewhere"
     ]

@@ -192,8 +192,6 @@ def test_a_shared_slip_in_words(slip: SharedSlip, told: str) -> None:
     (found,) = shared_problems((slip,), levels(list(DROPS)), "lane.csv", say)
     assert str(found) == (
         f"{told} than the others lead on to, which looks like a slip shared by them or a string that moved; "
-        "read "
-        "one of them again; if they are right, write confirmed in a note of theirs, or before and after "
-        "where a "
-        "wall or kerb stands"
+        "read one of them again; if they are right, write confirmed in a note of theirs, or before and after "
+        "where a wall or kerb stands"
     )

@@ -6,12 +6,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey_line import line_name, over_line, string_at
 
 
-def string(name: str, start: float, end: float, height: float) -> Any:
+def string(name: str, start: float, end: float, height: float) -> StringChord:
     """A level string."""
-    return SimpleNamespace(id=name, start=start, end=end, elevation=lambda x: np.full(np.shape(x), height))
+    return StringChord(id=name, start=start, end=end, start_height=height, end_height=height)
 
 
 TWO: Any = SimpleNamespace(strings=(string("A", 0.0, 100.0, 10.0), string("B", 90.0, 200.0, 20.0)))

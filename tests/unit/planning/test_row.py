@@ -66,8 +66,7 @@ def planned(number: int) -> float:
         (
             [(20, planned(20) + 1 / 8)],
             "far_edge: 9' 6-7/8\" lies beyond 9' 6-3/4\", where the run ends; check the station, that of the "
-            "last "
-            "board's far edge, and the post as set",
+            "last board's far edge, and the post as set",
         ),
         ([(20, planned(20) + 1 / 32)], None),
         (
@@ -198,8 +197,7 @@ def test_numbers_count_on_over_stretches_and_only_the_first_row_is_measured() ->
     (wrong,) = stood((2, 8.5), parts=(two,), how=how).problems
     assert str(wrong) == (
         "built.toml, number: picket 2 is of the front row, which follows the back row; measure one of the "
-        "back row, "
-        "1 or 3"
+        "back row, 1 or 3"
     )
 
 

@@ -118,8 +118,7 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
             gates("200 in") | post("194.875 in"),
             [
                 "note, herb garden, 16' 2-7/8\": the post that stands here serves as gate post; the opening "
-                "is "
-                "3-3/8 in wider; make the gate to the opening as it stands"
+                "is 3-3/8 in wider; make the gate to the opening as it stands"
             ],
         ),
         # half a hole on either side: 95 to 191 in is just a bay
@@ -128,26 +127,23 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
             closed("no_post", "100 in", "187 in"),
             [
                 "mistake, herb garden, 7' 11\" to 16' 0\": no post can stand between 7' 11\" and 16' 0\", "
-                "and the "
-                f"largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+                f"and the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
             ],
         ),
         (
             closed("keep_open", "100 in", "196 in"),
             [
                 "warning, herb garden, 8' 4\" to 16' 4\": the posts at 8' 4\" and 16' 4\" stand at the edge "
-                "of the "
-                "stretch kept open, their holes reach into it: no other place keeps every bay within the "
-                "rails and the "
-                "spacing; offer a longer rail or a wider spacing to clear it, and ask the drainage authority"
+                "of the stretch kept open, their holes reach into it: no other place keeps every bay within "
+                "the rails and the spacing; offer a longer rail or a wider spacing to clear it, and ask the "
+                "drainage authority"
             ],
         ),
         (
             closed("keep_open", "100 in", "197 in"),
             [
                 "mistake, herb garden, 8' 4\" to 16' 5\": no post can stand between 8' 4\" and 16' 5\", and "
-                "the "
-                f"largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+                f"the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
             ],
         ),
     ],
@@ -174,8 +170,7 @@ def test_a_bay_of_nothing_but_posts(make: SimpleNamespace, spacing: str, rail: s
     found = [str(p) for p in problems if "nothing between" in p.found]
     assert found == [
         f"herb garden, posts: {told} there is nothing between posts 3-1/2 in wide; check the units of "
-        "spacing, width "
-        "and rail stock"
+        "spacing, width and rail stock"
     ] * bool(told)
 
 

@@ -153,8 +153,7 @@ def test_fills_that_meet_are_one_stretch_and_water_parts_one() -> None:
 
 TIMBER = (
     "use posts made for ground contact, count post depth from the ground as surveyed, tamp in thin layers, "
-    "and "
-    "keep soil off a neighbour's side"
+    "and keep soil off a neighbour's side"
 )
 POINT = (
     "the fill closes a low point of the ground, where water crosses the line or will stand behind it; keep "
@@ -258,8 +257,7 @@ def test_below_what_price_soil_would_pay(
     found = closing_notes(LowGround.CHEAPEST, [], [], bills, pickets_of(), SOIL, say)
     assert [str(p) for p in found] == [
         f"[soil] price: soil has no price, so it was used only where no board serves{worth}; give the price "
-        "of "
-        "soil to weigh it against boards"
+        "of soil to weigh it against boards"
     ]
     assert closing_notes(LowGround.SOIL, [], [], bills, pickets_of(), SOIL, say) == []
 

@@ -243,8 +243,7 @@ def test_a_pressure_given_by_hand(make: SimpleNamespace, paved: bool) -> None:
     advice = "a screen, not a design; local code and a licensed engineer decide"
     assert [str(p) for p in told] == [
         f"herb garden, posts: 5 of 5 posts do not pass the soil screen: up to {deepest} is asked for, at "
-        "post "
-        f"{worst}; dig deeper or wider, set posts closer, or build lower; {advice}",
+        f"post {worst}; dig deeper or wider, set posts closer, or build lower; {advice}",
         f"herb garden, posts: 5 of 5 posts do not pass in bending: up to {against}; take larger posts or set "
         f"them closer; {advice}",
         "herb garden, posts: the habitual 4x4 in a 2 ft hole does not pass this wind: it needs "

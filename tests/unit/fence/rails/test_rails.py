@@ -377,6 +377,5 @@ def test_more_rails_than_a_run_can_have_are_a_slip(
     monkeypatch.setattr(rails_module, "MOST_RAILS", 5)
     assert mistakes_of(rail_rows, make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say) == [
         "herb garden: pickets up to 70 in with 3 rows of rails in 2 bays are 6 rails; the most is 5; check "
-        "the "
-        "readings and [rails] count, or choose a top that follows the ground"
+        "the readings and [rails] count, or choose a top that follows the ground"
     ]

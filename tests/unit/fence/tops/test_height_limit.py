@@ -101,16 +101,14 @@ ASK = "ask the permit office how height is measured, lower the top, or choose an
             HeightRule.EVERY_POINT,
             84.0,
             "lane, picket 2: 1 of 3 pickets over the limit of 7' 0\" (every point): 7' 1\" at picket 2, over "
-            "the "
-            "ground at 4' 0\"",
+            "the ground at 4' 0\"",
         ),
         (HeightRule.EVERY_POINT, 85.0, None),
         (
             HeightRule.EVERY_POINT,
             74.0,
             "lane, pickets 1-3: 3 of 3 pickets over the limit of 6' 2\" (every point): 7' 1\" at picket 2, "
-            "over "
-            "the ground at 4' 0\"",
+            "over the ground at 4' 0\"",
         ),
     ],
 )

@@ -146,6 +146,5 @@ def test_a_dip_past_the_height_limit_is_told(dip: float, most: float | None, tol
     top = TopLine(style=TopStyle.RACKED, stations=ends, elevations=np.array([72.0, 72.0]))
     assert [str(p) for p in _dips(wish, top)] == [
         "paddock lane, at 4' 0\": the ground dips between posts: the top stands 80-1/8 in over it, the limit "
-        "is "
-        "80 in; set a post in the dip, or choose a contour top"
+        "is 80 in; set a post in the dip, or choose a contour top"
     ] * told

@@ -127,7 +127,6 @@ def test_one_bay_held_up_is_told_as_one() -> None:
     (said,) = with_limits(wish, most_step=4.0, equal_steps=True).problems
     assert said.found.startswith(
         "a bay stands higher than the ground asks, so that all steps are of one size and no step is over 4 "
-        "in; "
-        "bay 2 by "
+        "in; bay 2 by "
     )
     assert said.remedy == "allow a larger step, or set posts closer there"

@@ -281,8 +281,7 @@ def test_a_planned_width_off_the_measured_mean(planned: float, told: bool) -> No
     off = {5.5: "", 5.375: "5-1/4 in", 5.625: "4-3/4 in"}[planned]
     assert [str(p) for p in found] == [
         f"w: the boards measured average 5-1/2 in, not {plan}; over 40 that is {off}: they are laid out from "
-        "the "
-        "average"
+        "the average"
     ] * told
 
 
