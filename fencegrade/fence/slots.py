@@ -103,7 +103,7 @@ def closed_stretches(
     """
     edges = [start]
     for gate in sorted(gates, key=lambda g: g.station):
-        edges += [gate.station, gate.station + gate.width]
+        edges += [gate.station, gate.end]
     edges.append(end)
     result = []
     for a, b in zip(edges[::2], edges[1::2], strict=True):

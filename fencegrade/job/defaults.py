@@ -12,7 +12,7 @@ from typing import Any
 from fencegrade.fence.tops.table import USUAL
 from fencegrade.figures.lumber import Wood
 from fencegrade.figures.soil import COMPACTED_TO_LOOSE
-from fencegrade.units import MM_PER_INCH, UnitSystem, format_length, parse_length
+from fencegrade.units import UnitSystem, format_length, parse_length, reading_mark
 from fencegrade.units.tolerances import SAME_LENGTH
 
 _DEFAULTS: dict[str, dict[str, tuple[Any, Any]]] = {
@@ -124,7 +124,7 @@ def height_of_whole_boards(pickets: Any, top: Mapping[str, Any], system: UnitSys
         most = parse_length(str(top["most_height"])) if "most_height" in top else math.inf
     except (ValueError, KeyError, TypeError):
         return str(usual["top"]["least_height"])
-    mark = 1 / 16 if system is UnitSystem.IMPERIAL else 1 / MM_PER_INCH
+    mark = reading_mark(system)
     whole = math.floor(min(shortest + clearance, most) / mark + SAME_LENGTH) * mark
     return format_length(whole, system, mark)
 

@@ -14,6 +14,7 @@ from fencegrade.job.records import JobFile
 from fencegrade.job.schema import Key, key_at, keys, tables
 from fencegrade.problems import Problem, mistake
 from fencegrade.units import UnitError, UnitSystem
+from fencegrade.units.words import listed
 
 _OTHER_WORDS = (
     (
@@ -161,8 +162,8 @@ def _list_remedy(location: Location, record: Any) -> str:
 
 def _choices(location: Location, record: Any) -> str:
     key, _ = _key(location, record)
-    *most, last = (f'"{choice}"' for choice in key.kind)
-    return f"write {', '.join(most)} or {last}"
+    choices = (f'"{choice}"' for choice in key.kind)
+    return f"write {listed(choices, 'or')}"
 
 
 def _nearest(location: Location, record: Any) -> str:

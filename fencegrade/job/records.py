@@ -117,6 +117,11 @@ class Gate:
         """How far a leaf opens (radians): by a quarter turn where it is not said, by half a turn at most."""
         return min(self.open_angle or math.pi / 2, math.pi)
 
+    @property
+    def end(self) -> float:
+        """Station (in) of the far edge of the opening."""
+        return self.station + self.width
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)
 class Stretch:

@@ -120,7 +120,7 @@ def _gates(run: Run, place: str, words: Words) -> Iterator[Problem]:
                 f"an opening of {words.given(gate.width)} takes no leaf",
                 "check the number and its unit",
             )
-        far = gate.station + gate.width
+        far = gate.end
         if run.start is not None and gate.station < run.start:
             yield mistake(
                 f"{place}, gate {i + 1}, station",
@@ -135,7 +135,7 @@ def _gates(run: Run, place: str, words: Words) -> Iterator[Problem]:
                 "move the gate into the run or make it narrower",
             )
     for first, second in pairwise(sorted(run.gate, key=lambda g: g.station)):
-        if second.station < first.station + first.width:
+        if second.station < first.end:
             yield mistake(
                 f"{place}, gate",
                 f"two gates overlap at {words.station(second.station)}",

@@ -25,6 +25,7 @@ from fencegrade.job.text_file import SURVEY_FILE, printable, read_text
 from fencegrade.problems import Problem
 from fencegrade.units import UnitError, parse_length
 from fencegrade.units.lengths import INCHES_PER
+from fencegrade.units.words import listed
 
 MOST_READINGS = 100_000
 """A survey with more is refused as soon as it is met; its ground would be many miles in one run."""
@@ -269,8 +270,7 @@ def _read_rows(
             if values is None:
                 continue
             if may_be_empty and _no_figure(values, layout):
-                *most, last = layout.kind.tells
-                remedy = f"fill in {', '.join(most)} or {last}, or delete the row"
+                remedy = f"fill in {listed(layout.kind.tells, 'or')}, or delete the row"
                 mistakes.add(line, f"no {layout.kind.figure} in this row", remedy)
             elif layout.whole:
                 yield record(line=line, **values)

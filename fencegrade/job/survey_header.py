@@ -9,6 +9,7 @@ from msgspec import Struct
 from fencegrade.job.csv_text import CellTable, FileMistakes, shown
 from fencegrade.job.survey import KINDS, SurveyKind
 from fencegrade.units import is_length, known_length_unit
+from fencegrade.units.words import listed
 
 COLUMN_NAMES = tuple(dict.fromkeys(name for kind in KINDS for name in kind.columns))
 WORDS = frozenset(name for kind in KINDS for name in kind.words)
@@ -155,8 +156,7 @@ def _kind(names: Sequence[str], line: int, mistakes: FileMistakes, *, sure: bool
 
 def _named(columns: Iterable[str]) -> str:
     """Columns in words: `"x", "y" and "z"`."""
-    *most, last = (f'"{name}"' for name in columns)
-    return f"{', '.join(most)} and {last}" if most else last
+    return listed(f'"{name}"' for name in columns)
 
 
 def _report_needs(

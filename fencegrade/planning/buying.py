@@ -25,7 +25,6 @@ from fencegrade.figures.soil import LOOSE_POUNDS_PER_CUBIC_FOOT
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Families, Family
-from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import picket_wood
 from fencegrade.units import MASS, VOLUME, UnitSystem, format_length
@@ -202,7 +201,7 @@ def _picket_lines(plan: FencePlan) -> Iterator[BuyLine]:
 
 def _post_and_rail_lines(plan: FencePlan) -> Iterator[BuyLine]:
     posts, rails, families = plan.job.posts, plan.job.rails, plan.families
-    own = posts_to_set(plan.job, [r.posts for r in plan.runs])
+    own = plan.posts_to_set
     apart = families.gate_posts is not None
     for part, family, gate in (("posts", families.posts, False), ("gate posts", families.gate_posts, True)):
         if family is None:
@@ -287,7 +286,7 @@ def _bag_words(cubic_feet: float, system: UnitSystem) -> str:
 def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
     """Concrete and gravel, in bags."""
     concrete, posts = plan.concrete, job.posts
-    own = posts_to_set(job, [r.posts for r in plan.runs])
+    own = plan.posts_to_set
     shares = tuple(float(p.depth[p.wanted].sum()) for p in own)
     for part, bags, weight, price in (
         ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price),

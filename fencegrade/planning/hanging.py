@@ -83,7 +83,7 @@ def openings(run: RunPlan) -> tuple[Opening, ...]:
     left, right = run.slots.left, run.slots.right
     found = [Opening(start=run.start, end=float(left[0]))]
     for number, gate in enumerate(run.run.gate, start=1):
-        start, end = gate.station, gate.station + gate.width
+        start, end = gate.station, gate.end
         before, after = right[right <= start + SAME_LENGTH], left[left >= end - SAME_LENGTH]
         found.append(
             Opening(

@@ -89,6 +89,16 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
         """Run by run, the name of every leaf, the same wherever one is told."""
         return _leaf_names(self.runs)
 
+    @property
+    def posts_to_set(self) -> tuple[PostsToSet, ...]:
+        """Run by run, the posts that are to be set, one at a corner once."""
+        return posts_to_set(self.job, [r.posts for r in self.runs])
+
+    @property
+    def pickets(self) -> int:
+        """How many pickets the fence has, gate leaves apart."""
+        return sum(len(r.slots) for r in self.runs)
+
     def flagged(self, flag: PicketFlag) -> int:
         """How many pickets carry a flag."""
         return sum(int(r.flags[flag].sum()) for r in self.runs)

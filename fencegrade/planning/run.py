@@ -282,7 +282,7 @@ def _gate_leaves(
     frames: list[LeafFrame] = []
     found: list[Problem] = []
     for number, gate in enumerate(layout.gates, start=1):
-        edges = np.array([gate.gate.station, gate.gate.station + gate.gate.width])
+        edges = np.array([gate.gate.station, gate.gate.end])
         for k in range(len(gate.chosen)):
             leaf = leaf_pickets(
                 gate,
@@ -320,7 +320,7 @@ def picket_wood(pickets: Pickets) -> Wood:
 
 def run_spaces(run: RunPlan) -> tuple[Spacing, ...]:
     """The stretches of equal spaces of one run, in order; see `laid_spaces`."""
-    openings = [(g.station, g.station + g.width) for g in run.run.gate]
+    openings = [(g.station, g.end) for g in run.run.gate]
     return laid_spaces(run.slots, run.layout.row, openings)
 
 

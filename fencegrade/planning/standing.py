@@ -201,8 +201,8 @@ class _Run:
         )
 
     def _opening(self, gate: Gate) -> Gate:
-        near, far = self._edge(gate.station), self._edge(gate.station + gate.width)
-        same = near == gate.station and far == gate.station + gate.width
+        near, far = self._edge(gate.station), self._edge(gate.end)
+        same = near == gate.station and far == gate.end
         return gate if same else dataclasses.replace(gate, station=near, width=far - near)
 
     def _narrowed(self, ends: _Ends, row: Row) -> _Ends:
@@ -211,9 +211,7 @@ class _Run:
         for k, gate in enumerate(gates):
             for s in row.stretches:
                 if SAME_LENGTH < s.end - gate.station <= s.beyond:
-                    gates[k] = dataclasses.replace(
-                        gate, station=s.end, width=gate.station + gate.width - s.end
-                    )
+                    gates[k] = dataclasses.replace(gate, station=s.end, width=gate.end - s.end)
         if all(new is old for new, old in zip(gates, ends.run.gate, strict=True)):
             return ends
         return replace(ends, run=dataclasses.replace(ends.run, gate=tuple(gates)))

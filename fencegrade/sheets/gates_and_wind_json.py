@@ -60,7 +60,7 @@ def gate_records(run: RunPlan, words: Words) -> list[dict[str, Any]]:
         {
             "number": k,
             "start": number(plan.gate.station),
-            "end": number(plan.gate.station + plan.gate.width),
+            "end": number(plan.gate.end),
             "leaves": plan.gate.leaves,
             "hinge": str(plan.chosen[0].hinge) if len(plan.chosen) == 1 else "both",
             "swing": str(plan.chosen[0].swing),

@@ -8,7 +8,6 @@ from typing import Any, TextIO
 import numpy as np
 
 from fencegrade.fence.low_ground.bill import soil_unit
-from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import style_words
@@ -17,7 +16,7 @@ from fencegrade.job.records import Stock
 from fencegrade.planning.buying import BuyLine, buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line, posts_over_line, tops_over_line
-from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
+from fencegrade.planning.part_families import PostsToSet, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.planning.totals import plan_totals
@@ -35,7 +34,7 @@ _ENCODE = json.JSONEncoder(allow_nan=False).encode
 def write_plan_json(plan: FencePlan, out: TextIO) -> None:
     """Write the plan as JSON, picket by picket, so that memory does not grow with the run."""
     head, runs, tail, rails = _head(plan), plan.runs, _tail(plan), _rails(plan)
-    own = posts_to_set(plan.job, [run.posts for run in runs])
+    own = plan.posts_to_set
     stock = stock_by_post(plan.families, own)
     out.write("{")
     out.write(",\n ".join(f"{json.dumps(k)}: {json.dumps(v)}" for k, v in head.items()))
@@ -177,7 +176,7 @@ def _rails(plan: FencePlan) -> list[Iterator[dict[str, Any]]]:
 def _run_rails(plan: FencePlan, run: RunPlan, stock: Floats) -> Iterator[dict[str, Any]]:
     """The rails of one run; `stock` (in): the boards of those to be cut, and after them of gate frames."""
     pieces, coming, number = run.rail_pieces, run.rails_coming, plan.words.number
-    lengths = marks_down(pieces.length, plan.mark) * plan.mark
+    lengths = pieces.cut(plan.mark)
     place = np.cumsum(coming) - 1
     for k in range(len(pieces)):
         yield {

@@ -7,7 +7,6 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.ground.survey_line import over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
@@ -106,7 +105,7 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
     coming = np.flatnonzero(run.rails_coming).tolist()
     before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
     stock = (family.stock_of()[before : before + len(coming)] * plan.mark).tolist()
-    cut = (marks_down(pieces.length, plan.mark) * plan.mark).tolist()
+    cut = pieces.cut(plan.mark).tolist()
     at = {(int(b), int(r)): k for k, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
     for place, k in enumerate(coming):
         first, row = int(pieces.first_bay[k]), int(pieces.row[k])

@@ -9,7 +9,6 @@ import numpy as np
 
 from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.fence.posts.wind import WindScreen
 from fencegrade.figures.concrete import bag_yield
@@ -18,7 +17,7 @@ from fencegrade.job.choices import HingePost
 from fencegrade.planning.buying import BuyLine, bag_weight_words, buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import measured_from, posts_over_line
-from fencegrade.planning.part_families import PostsToSet, posts_to_set, stock_by_post
+from fencegrade.planning.part_families import PostsToSet, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.shared_boards import traced_boards
@@ -53,7 +52,7 @@ def _all_post_rows(plan: FencePlan, index: int, width: int) -> Iterator[tuple[Ce
 
 def _post_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
     run = plan.runs[index]
-    every = posts_to_set(plan.job, [r.posts for r in plan.runs])
+    every = plan.posts_to_set
     posts, own = run.posts, every[index]
     bags, stock = _bags(plan, own), stock_by_post(plan.families, every)[index]
     over, needed = posts_over_line(run).tolist(), posts.sold.to_marks_up(own.total)
@@ -95,7 +94,7 @@ def _kind(plan: FencePlan, index: int, post: int) -> str:
 def _leaves_on(run: RunPlan, station: float) -> str:
     """Whether a gate's leaf hangs on, or shuts against, the gate post at a station (in)."""
     for gate in run.layout.gates:
-        first, last = gate.gate.station, gate.gate.station + gate.gate.width
+        first, last = gate.gate.station, gate.gate.end
         near = HingePost.START if abs(station - first) < abs(station - last) else HingePost.END
         if min(abs(station - first), abs(station - last)) < run.layout.bays.sizes.max():
             return "hinges" if any(fit.hinge is near for fit in gate.chosen) else "latch"
@@ -179,7 +178,7 @@ def rail_table(plan: FencePlan, index: int) -> Table:
 
 def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
     rows, pieces = run.rails, run.rail_pieces
-    cut = marks_down(pieces.length, plan.mark) * plan.mark
+    cut = pieces.cut(plan.mark)
     piece = np.zeros((len(run.layout.bays), int(rows.row.max(initial=-1)) + 1), dtype=np.int64)
     for bay in (pieces.first_bay, pieces.last_bay):
         piece[bay, pieces.row] = np.arange(len(pieces))

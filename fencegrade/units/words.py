@@ -192,10 +192,10 @@ def numbered(noun: str, indices: Iterable[int]) -> str:
     return f"{noun if len(found) == 1 else noun + 's'} {numbers(found)}"
 
 
-def listed(names: Sequence[str]) -> str:
-    """Names in a sentence: `level, sloped and racked`."""
+def listed(names: Iterable[str], word: str = "and") -> str:
+    """Names in a sentence: `level, sloped and racked`, or with another `word`."""
     *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    return f"{', '.join(most)} {word} {last}" if most else last
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

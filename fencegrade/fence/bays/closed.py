@@ -16,7 +16,7 @@ def closed_ground(run: Run, posts: Posts) -> Closed:
     return Closed(
         no_post=(
             *((out.start - reach, out.end + reach) for out in outs),
-            *((gate.station - half, gate.station + gate.width + half) for gate in run.gate),
+            *((gate.station - half, gate.end + half) for gate in run.gate),
         ),
         no_spade=tuple((out.start, out.end) for out in outs if out.reason is not Reason.OLD_HOLE),
     )

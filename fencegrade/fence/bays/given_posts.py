@@ -133,7 +133,7 @@ def _gates_past_ends(run: Run, start: float, end: float, width: float, words: Wo
         if not _in_run(gate, start, end, width):
             yield mistake(
                 f"{run.name}, gate {k + 1}",
-                f"the opening {words.stretch(gate.station, gate.station + gate.width)} leaves no room for a "
+                f"the opening {words.stretch(gate.station, gate.end)} leaves no room for a "
                 f"gate post within the run, {words.stretch(start, end)}",
                 f"keep the opening {words.fine(width / 2)} (half a post) inside the run's ends, where the "
                 "end post then serves as gate post",
@@ -150,7 +150,7 @@ def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[flo
     """Faces that get a post: those inside the run, not in a gate opening, nor where no post can stand."""
     closed = [(s.start, s.end) for s in (*run.no_post, *run.root)]
     closed += [(s.start, s.end) for s in run.keep_open]
-    closed += [(g.station, g.station + g.width) for g in run.gate]
+    closed += [(g.station, g.end) for g in run.gate]
     for face in line.faces.tolist():
         if start < face < end and not any(a < face < b for a, b in closed):
             yield face
@@ -158,17 +158,14 @@ def _faces(run: Run, line: GroundLine, start: float, end: float) -> Iterator[flo
 
 def _in_run(gate: Gate, start: float, end: float, width: float) -> bool:
     """Whether both posts of a gate have their centres in the run."""
-    return (
-        gate.station - width / 2 >= start - SAME_LENGTH
-        and gate.station + gate.width + width / 2 <= end + SAME_LENGTH
-    )
+    return gate.station - width / 2 >= start - SAME_LENGTH and gate.end + width / 2 <= end + SAME_LENGTH
 
 
 def _gate_posts(run: Run, start: float, end: float, width: float) -> Iterator[ForcedPost]:
     for gate in run.gate:
         if not _in_run(gate, start, end, width):
             continue
-        left, right = gate.station - width / 2, gate.station + gate.width + width / 2
+        left, right = gate.station - width / 2, gate.end + width / 2
         yield ForcedPost(station=left, kind=PostKind.GATE, width=width, closes=True, opens=True)
         yield ForcedPost(station=right, kind=PostKind.GATE, width=width, closes=True, shuts=True)
 
@@ -306,7 +303,7 @@ def _moved_clear(
 def standing_notes(run: Run, forced: Sequence[ForcedPost], width: float, words: Words) -> Iterator[Problem]:
     """Where a gate hangs on a post that already stands farther off, how much wider the opening is."""
     for gate in run.gate:
-        edges = {gate.station - width / 2: 1, gate.station + gate.width + width / 2: -1}
+        edges = {gate.station - width / 2: 1, gate.end + width / 2: -1}
         for wanted, outward in edges.items():
             for post in forced:
                 off = (wanted - post.station) * outward

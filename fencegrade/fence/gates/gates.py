@@ -353,14 +353,14 @@ def leaf_pickets(
         first += plan.leaf_width + LATCH_SPACE
     slots, row = _leaf_slots(first, plan.leaf_width, width, spacing, fit, pattern)
     at_start = chosen.hinge is HingePost.START
-    hinge = gate.station if at_start else gate.station + gate.width
+    hinge = gate.station if at_start else gate.end
     slope = plan.along[leaf] if chosen.shape is LeafShape.RAKED else 0.0
     bottom = (
         float(line.elevation(hinge, before=not at_start))
         + chosen.hinge_height
         + slope * (slots.centre - hinge)
     )
-    edges = np.array([gate.station, gate.station + gate.width])
+    edges = np.array([gate.station, gate.end])
     crown = np.interp(slots.centre, edges, top)
     kept = marks_down(crown - bottom, mark)
     return LeafPickets(slots=slots, board=width, row=row, top=crown, bottom=crown - kept * mark, kept=kept)

@@ -175,7 +175,7 @@ def _served(low: LowRun) -> dict[int, tuple[int, int]]:
 def _bay(low: LowRun, faces: Floats, start: float, end: float) -> tuple[int, int] | None:
     """First and last board a kickboard of a bay would serve, where it may have one."""
     water = [(s.start, s.end) for s in low.run.keep_open]
-    gates = [(g.station, g.station + g.width) for g in low.run.gate]
+    gates = [(g.station, g.end) for g in low.run.gate]
     if any(a < end - SAME_LENGTH and b > start + SAME_LENGTH for a, b in water + gates):
         return None
     if np.any((faces > start + SAME_LENGTH) & (faces < end - SAME_LENGTH)):

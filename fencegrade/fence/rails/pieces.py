@@ -4,6 +4,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.rails.rails import BayTops, RailRows, bay_tops
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.units.arrays import Floats, Indices
@@ -20,6 +21,10 @@ class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
 
     def __len__(self) -> int:
         return len(self.row)
+
+    def cut(self, mark: float) -> Floats:
+        """(p,) lengths (in) as they are sawn, down to the mark of the tape (in)."""
+        return np.asarray(marks_down(self.length, mark) * mark)
 
 
 def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:

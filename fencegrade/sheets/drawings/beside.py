@@ -67,7 +67,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
             rise = abs(float(line.elevation(face)) - float(line.elevation(face, before=True)))
             yield Bracket(start=float(face), end=float(face), text=f"face {words.length(rise)}")
     for gate in run.layout.gates:
-        a, b = gate.gate.station, gate.gate.station + gate.gate.width
+        a, b = gate.gate.station, gate.gate.end
         if part.start <= (a + b) / 2 <= part.end:
             how = "pair" if len(gate.chosen) > 1 else f"opens {gate.chosen[0].swing}"
             raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""

@@ -18,7 +18,6 @@ from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.measured import believed_off
-from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
@@ -153,7 +152,7 @@ def table_view(
 def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
     """Every run, with no more than `most` pickets on the page in all."""
     words, left = plan.words, most
-    to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
+    to_set = plan.posts_to_set
     for index, run in enumerate(plan.runs):
         saw, row_of = _saw(plan, index, words)
         shown = min(left, len(run.slots))

@@ -6,7 +6,6 @@ import numpy as np
 from reportlab.platypus import Flowable
 
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.part_families import posts_to_set
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.problems import Problem, Severity
 from fencegrade.sheets.cautions import CHECK_THREE
@@ -59,7 +58,7 @@ def cover(plan: FencePlan, look: Look, place: str) -> Iterator[Flowable]:
         yield boxed(
             "Buried lines: NOT CHECKED YET. Do not dig until every line of “Before you dig” is ticked."
         )
-    to_set = posts_to_set(plan.job, [run.posts for run in plan.runs])
+    to_set = plan.posts_to_set
     longest = max(run.end - run.start for run in plan.runs)
     for run, own in zip(plan.runs, to_set, strict=True):
         picture, larger = small_elevation(run, plan, look.width * (run.end - run.start) / longest)
