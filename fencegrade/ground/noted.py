@@ -78,7 +78,7 @@ def unplaced_marks(run: Run, levels: Levels, taped: Floats, source: str, words: 
 def _covered(run: Run, mark: Mark, x: float) -> bool:
     """Whether a table of the run says of the place (in) what the mark says."""
     if mark is Mark.GATE_POST:
-        edges = [e for gate in run.gate for e in (gate.station, gate.station + gate.width)]
+        edges = [e for gate in run.gate for e in (gate.station, gate.end)]
         return any(abs(x - e) <= GATE_NEAR for e in (*edges, *(p.station for p in run.existing_post)))
     stretches = run.root if mark is Mark.ROOT else run.keep_open
     return any(s.start - SAME_LENGTH <= x <= s.end + SAME_LENGTH for s in stretches)

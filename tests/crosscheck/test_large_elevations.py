@@ -4,17 +4,16 @@ A survey in a national datum has elevations such as 41234.56789 m; its last digi
 by, and nothing on the way may lose them.
 """
 
-import json
 import math
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
+from in_json import as_json
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.sheets.plan_json import write_plan_json
 
 pytestmark = pytest.mark.usefixtures("soil_by_volume")
 """Half a metre is another order of soil than half a yard, and may make another choice the cheaper."""
@@ -57,22 +56,9 @@ def survey(datum: str = "0", chainage: str = "0", scale: int = 1) -> str:
     )
 
 
-def tree(plan: FencePlan) -> dict[str, Any]:
-    import io
-
-    out = io.StringIO()
-    write_plan_json(plan, out)
-
-    def refuse(name: str) -> float:
-        raise ValueError(f"{name} in the plan")
-
-    found: dict[str, Any] = json.loads(out.getvalue(), parse_constant=refuse)
-    return found
-
-
 def cuts(plan: FencePlan) -> list[tuple[int, int, list[str]]]:
     """What is done at the saw, picket by picket: tape marks kept, the board it comes from, its flags."""
-    found = tree(plan)["runs"][0]["pickets"]
+    found = as_json(plan)["runs"][0]["pickets"]
     kept = plan.runs[0].cuts.kept.tolist()
     return [(k, p["stock"], p["flags"]) for k, p in zip(kept, found, strict=True)]
 
@@ -92,9 +78,9 @@ def test_a_large_datum_changes_no_cut(
     moved = plan_fence(written(tmp_path / "job", survey(datum)).job, style)
     here = at_zero[style]
     assert cuts(moved) == cuts(here)
-    assert tree(moved)["totals"] == tree(here)["totals"]
-    assert tree(moved)["cutting"] == tree(here)["cutting"]
-    for run, other in zip(tree(moved)["runs"], tree(here)["runs"], strict=True):
+    assert as_json(moved)["totals"] == as_json(here)["totals"]
+    assert as_json(moved)["cutting"] == as_json(here)["cutting"]
+    for run, other in zip(as_json(moved)["runs"], as_json(here)["runs"], strict=True):
         assert run["rails"] == other["rails"]
         for one, two in zip(run["posts"], other["posts"], strict=True):
             for key in ("station", "above_ground", "depth", "stock"):
@@ -110,7 +96,7 @@ def test_a_large_chainage_changes_no_cut(tmp_path: Path, at_zero: dict[str, Fenc
     moved = plan_fence(written(tmp_path / "job", survey(chainage="12345")).job, style)
     assert cuts(moved) == cuts(at_zero[style])
     for one, two in zip(
-        tree(moved)["runs"][0]["pickets"], tree(at_zero[style])["runs"][0]["pickets"], strict=True
+        as_json(moved)["runs"][0]["pickets"], as_json(at_zero[style])["runs"][0]["pickets"], strict=True
     ):
         assert one["left"] - 12_345_000 == pytest.approx(two["left"], abs=2e-4)
         assert one["gap"] == pytest.approx(two["gap"], abs=2e-3)
@@ -132,7 +118,7 @@ def test_metric_and_imperial_words_for_one_job_agree(
     )
     other = plan_fence(plan.job, style)
     assert other.runs[0].cuts.kept.tolist() == at_zero[style].runs[0].cuts.kept.tolist()
-    here, there = tree(at_zero[style])["runs"][0]["pickets"], tree(other)["runs"][0]["pickets"]
+    here, there = as_json(at_zero[style])["runs"][0]["pickets"], as_json(other)["runs"][0]["pickets"]
     for one, two in zip(here, there, strict=True):
         for key in ("left", "right", "length", "gap", "height", "stock"):
             assert two[key] * 25.4 == pytest.approx(one[key], abs=2e-3)
@@ -176,6 +162,6 @@ def test_every_number_of_the_plan_is_finite(at_zero: dict[str, FencePlan], style
             return [n for v in value for n in numbers(v)]
         return [value] if isinstance(value, int | float) else []
 
-    found = numbers(tree(at_zero[style]))
+    found = numbers(as_json(at_zero[style]))
     assert len(found) > 1000
     assert all(math.isfinite(n) for n in found)

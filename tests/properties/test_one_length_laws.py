@@ -1,20 +1,19 @@
 """One board, one length: whatever the top, the pattern, the soil and the stock, every list says the same."""
 
 import io
-import json
 import re
 import tempfile
 from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from examples import few
 from hypothesis import given
 from hypothesis import strategies as st
+from in_json import as_json
 from numpy.typing import NDArray
 from pypdf import PdfReader
 
@@ -29,7 +28,6 @@ from fencegrade.sheets.charts import chart_text, cut_chart_data, saw_list
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.page.views import plan_facts, run_views
 from fencegrade.sheets.paper.field_sheets import field_sheets
-from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.screen.compare_text import comparison_json
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
@@ -110,13 +108,6 @@ def planned(yard: Yard) -> FencePlan | None:
         if any("nothing is left of a picket" not in p.found for p in error.problems):
             raise
         return None
-
-
-def as_json(plan: FencePlan) -> dict[str, Any]:
-    out = io.StringIO()
-    write_plan_json(plan, out)
-    found: dict[str, Any] = json.loads(out.getvalue())
-    return found
 
 
 def the_law(plan: FencePlan) -> list[float]:

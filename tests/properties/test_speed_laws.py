@@ -1,16 +1,15 @@
 """What is planned does not depend on how fast the machine is."""
 
-import io
 from pathlib import Path
 from random import Random
 from time import perf_counter
 
 import pytest
+from in_json import json_text
 
 from fencegrade.cutting import effort
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import plan_fence
-from fencegrade.sheets.plan_json import write_plan_json
 
 JOB = """
 [job]
@@ -31,9 +30,7 @@ STOCK = {6: 3.10, 8: 4.55, 10: 6.20, 12: 7.05, 16: 9.90}
 
 
 def planned(folder: Path) -> str:
-    out = io.StringIO()
-    write_plan_json(plan_fence(read_job(folder)), out)
-    return out.getvalue()
+    return json_text(plan_fence(read_job(folder)))
 
 
 def test_a_machine_thirty_times_as_slow_plans_the_same_fence(

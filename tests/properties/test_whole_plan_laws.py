@@ -1,22 +1,18 @@
 """Laws of the whole plan: timber is neither made nor lost, sums are sums, and what is claimed is kept."""
 
-import io
-import json
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 from examples import few
 from hypothesis import example, given
 from hypothesis import strategies as st
+from in_json import as_json
 from yards import ANY_STYLE, LEAST, MARK, Yard, grounds, yards
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.planning.buying import buying_list
-from fencegrade.planning.plan import FencePlan
-from fencegrade.sheets.plan_json import write_plan_json
 
 
 @few(6)
@@ -113,17 +109,6 @@ def test_a_plan_keeps_what_it_claims(yard: Yard, style: str) -> None:
             name = f"{run.run.name} post {k + 1}"
             if name in own:
                 assert own[name].stock * MARK >= run.posts.total[k] - 1e-6
-
-
-def as_json(plan: FencePlan) -> dict[str, Any]:
-    out = io.StringIO()
-    write_plan_json(plan, out)
-
-    def refuse(constant: str) -> None:
-        raise AssertionError(constant)
-
-    found: dict[str, Any] = json.loads(out.getvalue(), parse_constant=refuse)
-    return found
 
 
 ONE_OF: dict[str, tuple[type, ...]] = {

@@ -84,7 +84,7 @@ def gate_swing(run: Run) -> list[tuple[float, float]]:
         past = gate.width / gate.leaves * max(0.0, round(-math.cos(gate.opens), 12))
         both = gate.leaves > 1 or gate.hinge is None
         before, after = (past if both or gate.hinge is post else 0.0 for post in HingePost)
-        found.append((gate.station - before, gate.station + gate.width + after))
+        found.append((gate.station - before, gate.end + after))
     return found
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.records import JobTable
 from fencegrade.sheets.drawings import style
@@ -104,12 +105,18 @@ def _drawing(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Seque
 
 def _reach(ground: RunGround, stretch: Stretch, z: Floats, low: Floats, high: Floats) -> tuple[float, float]:
     marks = [float(z.min()), float(z.max()), float(low.min()), float(high.max())]
+    for string, a, b in _strings_in(ground, stretch):
+        along = string.elevation(np.linspace(a, b, 30))
+        marks += [float(along.min()), float(along.max())]
+    return min(marks), max(marks)
+
+
+def _strings_in(ground: RunGround, stretch: Stretch) -> Iterator[tuple[StringChord, float, float]]:
+    """The strings that hung over a stretch, each with the part of it (in) that it hung over."""
     for string in ground.strings:
         a, b = max(string.start, stretch[0]), min(string.end, stretch[1])
         if b > a:
-            along = string.elevation(np.linspace(a, b, 30))
-            marks += [float(along.min()), float(along.max())]
-    return min(marks), max(marks)
+            yield string, a, b
 
 
 def _draw_band(axes: Axes, x: Floats, low: Floats, high: Floats) -> None:
@@ -127,12 +134,10 @@ def _draw_doubts(axes: Axes, doubtful: Sequence[Stretch], low: float, high: floa
 
 def _draw_strings(axes: Axes, ground: RunGround, stretch: Stretch) -> list[Floats]:
     lines = []
-    for string in ground.strings:
-        a, b = max(string.start, stretch[0]), min(string.end, stretch[1])
-        if b > a:
-            x = np.linspace(a, b, 60)
-            axes.plot(x, string.elevation(x), color=style.GREEN, lw=1.4, ls=style.DASHED, zorder=5)
-            lines.append(np.stack([x, string.elevation(x)], axis=-1))
+    for string, a, b in _strings_in(ground, stretch):
+        x = np.linspace(a, b, 60)
+        axes.plot(x, string.elevation(x), color=style.GREEN, lw=1.4, ls=style.DASHED, zorder=5)
+        lines.append(np.stack([x, string.elevation(x)], axis=-1))
     return lines
 
 
@@ -195,13 +200,11 @@ def _reading_labels(ground: RunGround, job: JobTable, stretch: Stretch) -> Itera
 
 
 def _string_labels(ground: RunGround, stretch: Stretch) -> Iterator[Label]:
-    for string in ground.strings:
-        a, b = max(string.start, stretch[0]), min(string.end, stretch[1])
-        if b > a:
-            x = a + (b - a) * np.array([0.85, 0.12, 0.3, 0.6, 0.45])
-            at = tuple((float(p), float(q)) for p, q in zip(x, string.elevation(x), strict=True))
-            spots = (*under(2), *over(2))
-            yield Label(text=string.name, at=at, spots=spots, rank=3, color=style.GREEN, bold=True)
+    for string, a, b in _strings_in(ground, stretch):
+        x = a + (b - a) * np.array([0.85, 0.12, 0.3, 0.6, 0.45])
+        at = tuple((float(p), float(q)) for p, q in zip(x, string.elevation(x), strict=True))
+        spots = (*under(2), *over(2))
+        yield Label(text=string.name, at=at, spots=spots, rank=3, color=style.GREEN, bold=True)
 
 
 def _described(ground: RunGround, job: JobTable, stretch: Stretch, doubtful: Sequence[Stretch]) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hollow import HOLLOW, a_job
 from msgspec import structs
 
 from fencegrade.building.resume import Resumed, record_to_keep, resume_fence
@@ -23,18 +24,7 @@ from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines
 from fencegrade.units import UnitSystem
 
-HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
 GATE = '[[run.gate]]\nstation = "16 ft"\nwidth = "4 ft"'
-
-
-def a_job(folder: Path, run: str = "", more: str = "") -> Job:
-    (folder / "job.toml").write_text(
-        '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
-        f'[[run]]\nname = "lane side"\nsurvey = "lane.csv"\n{run}\n{more}'
-        '[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n[[pickets.stock]]\nlength = "8 ft"\nprice = 6.0\n'
-    )
-    (folder / "lane.csv").write_text(HOLLOW)
-    return read_job(folder)
 
 
 def resumed(job: Job, plan: FencePlan, after: int, beyond: float = 0.0, **texts: str) -> Resumed:
@@ -84,7 +74,7 @@ def test_what_is_to_be_bought_is_told_as_the_buying_list_has_it(tmp_path: Path) 
 
 def test_two_rows_keep_their_numbers_where_boards_past_a_gate_are_fewer(tmp_path: Path) -> None:
     """Wider boards past the gate are fewer; those of the stretch laid again are still met one by one."""
-    job = a_job(tmp_path, run=GATE, more='[pickets]\npattern = "shadowbox"\nspacing = "2 in"\n')
+    job = a_job(tmp_path, run=GATE, pickets='pattern = "shadowbox"\nspacing = "2 in"\n')
     plan = plan_fence(job)
     found = resumed(job, plan, 47, 0.1, width="5-3/4 in")
     rows = [tuple(row) for row in change_table(found).rows]
@@ -183,7 +173,7 @@ def test_mistakes(tmp_path: Path, keys: dict[str, Any], texts: dict[str, str], w
 
 
 def test_several_runs_need_a_name(tmp_path: Path) -> None:
-    job = a_job(tmp_path, more='[[run]]\nname = "garden side"\nsurvey = "lane.csv"\n')
+    job = a_job(tmp_path, rest='[[run]]\nname = "garden side"\nsurvey = "lane.csv"\n')
     with pytest.raises(JobMistakesError, match="the job has 2 runs; name one: lane side, garden side"):
         read_ask(job, after=3, texts={"at": "18 in"})
     found = resume_fence(job, read_ask(job, after=3, texts={"at": "18 in"}, run="garden side"))
@@ -226,7 +216,7 @@ class TestListsAndPiles:
     def test_no_board_changes_that_need_not(self, tmp_path: Path) -> None:
         """An edge an eighth off its plan, and a ground that turns out to lie a little lower past it: what
         stands keeps its lengths, and a board to come has another only where its own leaves its limits."""
-        job = a_job(tmp_path, more='[pickets]\nmost_gap = "4 in"\n')
+        job = a_job(tmp_path, pickets='most_gap = "4 in"\n')
         plan = plan_fence(job)
         was = plan.runs[0].boards
         now = self.kept(job, plan, 30, 0.125)
@@ -243,7 +233,7 @@ class TestListsAndPiles:
 
     @pytest.mark.parametrize("ends", ["pointed", "flat"])
     def test_a_pile_goes_down_by_what_went_up_since(self, tmp_path: Path, ends: str) -> None:
-        job = a_job(tmp_path, more=f'[pickets]\ntop_end = "{ends}"\n')
+        job = a_job(tmp_path, pickets=f'top_end = "{ends}"\n')
         plan = plan_fence(job)
         first = self.kept(job, plan, 20, left=("6 ft:40", "8 ft:30"))
         before = plan_fence(first)
@@ -267,7 +257,7 @@ def test_the_line_kept_is_its_corners_in_short_figures_and_changes_nothing(
 ) -> None:
     """Points on the straight between others are not written, nor digits that no cut needs; posts, whose
     stations are no short figures, and rails are those planned before."""
-    job = a_job(tmp_path, run=f'style = "{style}"', more='[posts]\nspacing = "6 ft"\n')
+    job = a_job(tmp_path, run=f'style = "{style}"', rest='[posts]\nspacing = "6 ft"\n')
     plan = plan_fence(job)
     built = record_to_keep(resumed(job, plan, 30))
     line, top = built.of("lane side").top, plan.runs[0].choice.top
@@ -302,7 +292,7 @@ def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
 
 def test_rows_added_at_the_end_of_the_record_are_of_the_run_being_built(tmp_path: Path) -> None:
     other = '[[run]]\nname = "back"\nsurvey = "lane.csv"\n'
-    job = a_job(tmp_path, more=other)
+    job = a_job(tmp_path, rest=other)
     plan = plan_fence(job)
     for name, edges in ((job.runs[k].name, plan.runs[k].slots.right) for k in (0, 1, 0)):
         ask = read_ask(job, after=9, run=name, texts={"at": f"{float(edges[8])!r} in"})

@@ -3,28 +3,15 @@
 from pathlib import Path
 
 import pytest
+from hollow import a_job
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.wood.drying import GapForecast, OverlapForecast
-from fencegrade.job.read import Job, read_job
 from fencegrade.planning.delivered import board_findings, board_width, drying_of, widths_of
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
 from fencegrade.sheets.screen.delivered_text import board_lines
-
-HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
-
-
-def a_job(folder: Path, survey: str = HOLLOW, pickets: str = "", run: str = "", rest: str = "") -> Job:
-    (folder / "job.toml").write_text(
-        '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
-        f'[[run]]\nname = "lane side"\nsurvey = "lane.csv"\n{run}\n'
-        f'[pickets]\n{pickets}\n[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n'
-        f'[[pickets.stock]]\nlength = "8 ft"\nprice = 6.0\n{rest}'
-    )
-    (folder / "lane.csv").write_text(survey)
-    return read_job(folder)
 
 
 def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:

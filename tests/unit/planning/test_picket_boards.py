@@ -1,17 +1,15 @@
 """One length a picket, on small jobs worked by hand: shared boards, ends of fills, two rows over soil."""
 
-import io
-import json
 from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
+from in_json import as_json
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import cut_chart_data, saw_list
-from fencegrade.sheets.plan_json import write_plan_json
 
 HEAD = '[job]\ntitle = "x"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "s.csv"\n'
 WATER = '[[run.keep_open]]\nstart = "180 in"\nend = "190 in"\nheight = "4 in"\n'
@@ -28,13 +26,6 @@ def planned(folder: Path, readings: str, tables: str) -> FencePlan:
     (folder / "job.toml").write_text(HEAD + tables)
     (folder / "s.csv").write_text(f"station [in],elevation [in]\n{readings}")
     return plan_fence(read_job(folder))
-
-
-def as_json(plan: FencePlan) -> dict[str, Any]:
-    out = io.StringIO()
-    write_plan_json(plan, out)
-    found: dict[str, Any] = json.loads(out.getvalue())
-    return found
 
 
 @pytest.mark.parametrize("turned", [False, True])

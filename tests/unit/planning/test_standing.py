@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hollow import HOLLOW, a_job
 from small_job import mistakes_of
 
 from fencegrade.fence.pickets.flags import PicketFlag
@@ -21,26 +22,13 @@ from fencegrade.job.as_built import (
     PostSet,
     TopPoint,
 )
-from fencegrade.job.read import Job, read_job
+from fencegrade.job.read import Job
 from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
 from fencegrade.planning.measured import BESIDE
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.facts import run_facts
 from fencegrade.sheets.rail_lines import rail_marks
-
-HOLLOW = "station [ft],drop [in]\n0,20\n8,21\n16,26\n20,30\n26,25\n34,21\n40,20\n"
-
-
-def a_job(folder: Path, survey: str = HOLLOW, pickets: str = "", run: str = "", rest: str = "") -> Job:
-    (folder / "job.toml").write_text(
-        '[job]\ntitle = "Herb garden"\nunits = "imperial"\n'
-        f'[[run]]\nname = "lane side"\nsurvey = "lane.csv"\n{run}\n'
-        f'[pickets]\n{pickets}\n[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n'
-        f'[[pickets.stock]]\nlength = "8 ft"\nprice = 6.0\n{rest}'
-    )
-    (folder / "lane.csv").write_text(survey)
-    return read_job(folder)
 
 
 def standing(

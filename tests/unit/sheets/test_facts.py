@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from drawn import svg_texts
+from in_json import json_text
 from msgspec.structs import replace
 from pypdf import PdfReader
 
@@ -42,7 +43,7 @@ from fencegrade.sheets.page.views import run_views
 from fencegrade.sheets.paper.cover import run_said, sure_words
 from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import pole_paper
-from fencegrade.sheets.plan_json import picket_records, write_plan_json
+from fencegrade.sheets.plan_json import picket_records
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
@@ -192,12 +193,12 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
     )
     assert not re.search(r"[1-9]\d* boards?(?: to come)? can be cut", "\n".join(summary_lines(doubted)))
     assert sure_words(doubted.runs[0]).startswith("no board until")
-    assert not any(p["from_chart"] for r in json.loads(as_text(doubted))["runs"] for p in r["pickets"])
+    assert not any(p["from_chart"] for r in json.loads(json_text(doubted))["runs"] for p in r["pickets"])
     assert chart_text(doubted).count("PROVISIONAL") == 3
     pages = PdfReader(io.BytesIO(field_sheets(doubted))).pages
     assert all(told.partition(" until")[0] in " ".join(page.extract_text().split()) for page in pages)
     assert f"{told}." in " ".join(pages[0].extract_text().split()), "in its frame, with the reason"
-    assert json.loads(as_text(doubted))["provisional"] == [told]
+    assert json.loads(json_text(doubted))["provisional"] == [told]
     mark = told.partition(" until")[0]
     for name, table in plan_tables(doubted):
         assert all(row[-1] == mark for row in table.rows), name
@@ -229,10 +230,3 @@ def test_how_sure_the_least_sure_of_the_boards_to_cut_is(make_plan: MakePlan) ->
     worst = run.doubt.outside[from_chart(run)].max()
     assert run.doubt.outside[number - 1] == worst > 0.01
     assert worst * 100 <= cases < worst * 100 + 1
-
-
-def as_text(plan: FencePlan) -> str:
-    """The plan's JSON."""
-    out = io.StringIO()
-    write_plan_json(plan, out)
-    return out.getvalue()

@@ -1,37 +1,24 @@
 """The plan for machines: its shape, its figures, and that it is always sound JSON."""
 
-import io
 import itertools
 import json
 from collections.abc import Callable
 from dataclasses import replace
 from importlib import resources
-from typing import Any
 
 import pytest
+from in_json import as_json
 from msgspec import structs
 
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.planning.totals import plan_totals
-from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.units import UnitSystem
 
 from .conftest import SURVEY
 
 MakePlan = Callable[..., FencePlan]
 WriteJob = Callable[..., Job]
-
-
-def as_json(plan: FencePlan) -> dict[str, Any]:
-    out = io.StringIO()
-    write_plan_json(plan, out)
-
-    def refuse(constant: str) -> None:
-        raise AssertionError(f"{constant} is no JSON")
-
-    found: dict[str, Any] = json.loads(out.getvalue(), parse_constant=refuse)
-    return found
 
 
 PICKET = {

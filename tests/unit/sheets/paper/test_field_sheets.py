@@ -1,7 +1,6 @@
 """The field sheets read back from the PDF: they say what the plan says, and nothing covers anything."""
 
 import io
-import json
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -13,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from in_json import as_json
 from kept import as_kept, drawn_as_kept, printed
 from msgspec import structs
 from pypdf import PageObject, PdfReader
@@ -48,7 +48,6 @@ from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
 from fencegrade.sheets.plan_cautions import cautions
-from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
 from fencegrade.sheets.schedules import buying_table, post_table
@@ -234,13 +233,6 @@ def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePl
     outgrown = int((plan.runs[0].stock == NO_STOCK).sum())
     assert lacking
     assert page.count("no board is long enough") == lacking + outgrown
-
-
-def as_json(plan: FencePlan) -> dict[str, Any]:
-    out = io.StringIO()
-    write_plan_json(plan, out)
-    found: dict[str, Any] = json.loads(out.getvalue())
-    return found
 
 
 class TestHanging:
