@@ -22,6 +22,7 @@ from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
+    from_to,
     grounds_of,
     missing_words,
     open_below,
@@ -299,7 +300,7 @@ def _run_facts(plan: FencePlan, run: RunPlan, to_set: int, words: Words) -> Iter
     yield "space between pickets", space_words(run, words)
     yield "picket tops", tops_words(run, words)
     yield "largest gap below", f"{open_below(run, facts.open_widest - 1, words)}, picket {facts.open_widest}"
-    yield "height above ground", f"{words.height(facts.least_height)} to {words.height(facts.most_height)}"
+    yield "height above ground", from_to(facts.least_height, facts.most_height, words)
 
 
 def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:

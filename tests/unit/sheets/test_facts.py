@@ -100,6 +100,8 @@ def test_a_length_that_all_boards_have_is_said_once(make_plan: MakePlan) -> None
     plan = make_plan(survey="station [ft],drop [in]\n0,20\n8,20\n16,20\n")
     facts, words = run_facts(plan, plan.runs[0]), Words.of(plan.job.job)
     assert board_words(facts, words) == f"all {words.length(facts.kept[0])}"
+    page = dict(next(iter(run_views(plan))).facts)
+    assert page["height above ground"] == f"{words.height(facts.least_height)} throughout"
 
 
 def test_screen_paper_and_page_agree(make_plan: MakePlan) -> None:
