@@ -57,7 +57,7 @@ def plan_draws(plan: FencePlan, count: int = 1000, seed: int = 0) -> PlanDraws:
         a count under 1, or one that times the pickets would fill the memory. Source: own derivation on the
         band of `ground.band`.
     """
-    edges = 2 * plan.pickets
+    edges = 2 * plan.picket_count
     if count < 1 or count * edges > MOST_NUMBERS:
         most = MOST_NUMBERS // max(edges, 1)
         raise ValueError(f"the number of draws lies between 1 and {most:,} for this plan, not {count:,}")

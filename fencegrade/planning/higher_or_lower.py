@@ -75,7 +75,7 @@ def better_height(plan: FencePlan) -> LineMoved | None:
     None where none is worth telling, and where something stands already. Moves are found on the boards and
     posts of the plan, and each is then planned whole. Source: own derivation.
     """
-    if not 0 < plan.pickets <= MOST_PICKETS or _stands(plan):
+    if not 0 < plan.picket_count <= MOST_PICKETS or _stands(plan):
         return None
     before = bought(plan)
     moves = [m for by in dict.fromkeys(_promising(plan)) for m in _planned(plan, by, before)]
@@ -129,7 +129,7 @@ def _promising(plan: FencePlan) -> Iterator[float]:
     down = np.flatnonzero((marks < 0) & (cost <= cost[here] + _CENT))
     if len(down):
         saving = (cost[here] - cost[down]) / max(cost[here], _CENT) + (cuts[here] - cuts[down]) / 10 / max(
-            1, plan.pickets
+            1, plan.picket_count
         )
         best = int(down[np.argmax(saving - np.abs(marks[down]) * mark / 100)])
         yield float(marks[best] * mark)

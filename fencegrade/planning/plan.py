@@ -95,7 +95,7 @@ class FencePlan(Struct, frozen=True, kw_only=True, eq=False):
         return posts_to_set(self.job, [r.posts for r in self.runs])
 
     @property
-    def pickets(self) -> int:
+    def picket_count(self) -> int:
         """How many pickets the fence has, gate leaves apart."""
         return sum(len(r.slots) for r in self.runs)
 

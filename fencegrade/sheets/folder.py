@@ -88,7 +88,7 @@ def write_plan_sheets(
 
 def undrawn_words(plan: FencePlan) -> str | None:
     """Why a plan has no drawings and nothing to print; None where it has."""
-    pickets = plan.pickets
+    pickets = plan.picket_count
     if pickets <= MOST_DRAWN:
         return None
     return (

@@ -37,7 +37,7 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
     """The boards of one run as they are hung."""
     run, say = plan.runs[index], plan.words
     if not is_charted(plan):
-        count = plan.pickets
+        count = plan.picket_count
         yield from one_column()
         yield from title("Hanging", place)
         yield words(
@@ -64,7 +64,7 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
 
 def is_charted(plan: FencePlan) -> bool:
     """Whether the boards are printed bay by bay."""
-    return plan.pickets <= MOST_CHARTED
+    return plan.picket_count <= MOST_CHARTED
 
 
 def counted_from(run: RunPlan) -> str:

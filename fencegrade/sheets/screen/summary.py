@@ -220,7 +220,7 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
     doubtful = [np.flatnonzero(run.flags[PicketFlag.MARK_IN_PLACE]) + 1 for run in plan.runs]
     certain, marked = sum(int(sure(run).sum()) for run in plan.runs), sum(len(d) for d in doubtful)
     coming = sum(int(run.layout.coming.sum()) for run in plan.runs)
-    count = plan.pickets
+    count = plan.picket_count
     doubted = [run.run.name for run in plan.runs if run.ground.provisional]
     if coming and doubted:
         yield f"no board of {' and '.join(doubted)} {UNTIL_READ}"
