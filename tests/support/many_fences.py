@@ -8,41 +8,46 @@ JSON a sum that another figure would change.
 import io
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from itertools import islice
 from pathlib import Path
 from random import Random
 from typing import Any
 
-from fencegrade.building.resume import resume_fence
+from fencegrade.building.lean import LeanSpread, LeanTold, Toward, read_lean_question, spread_over_next
+from fencegrade.building.plumb import JobLean, job_lean
+from fencegrade.building.resume import record_to_keep, resume_fence
 from fencegrade.building.resume_ask import read_ask
+from fencegrade.job.as_built import built_text
 from fencegrade.job.in_memory import job_from
+from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.plan_json import write_plan_json
 from fencegrade.sheets.screen.details import detail_lines
+from fencegrade.sheets.screen.lean_text import lean_lines, lean_record
 from fencegrade.sheets.screen.resume_text import resume_lines
 from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.units import UnitSystem
 
+LEANS = 30
 KEPT = Path(__file__).parents[1] / "unit" / "planning" / "fences.txt"
 SEEDS = (
-    12,
+    15,
+    16,
     20,
-    41,
+    23,
+    35,
+    44,
+    50,
+    57,
+    59,
+    64,
     65,
-    67,
     72,
-    103,
-    121,
-    123,
-    136,
-    139,
-    140,
-    145,
-    156,
-    161,
-    166,
+    76,
 )
-"""Of 170 fences those that between them are told most of what all of them are, for the time they take."""
+"""Of 90 fences those that between them are told most of what all of them are, for the time they take."""
 MM = 25.4
 
 
@@ -201,29 +206,6 @@ class _Drawn:
         lines += ["[crew]", *self._one("posts_an_hour", 0.4, "1.5"), *self._one("pickets_an_hour", 0.4, "14")]
         return "\n".join([*lines, ""])
 
-    def built(self) -> str | None:
-        """What stands, where something does."""
-        if not self._often(0.3):
-            return None
-        lines = ["[[run]]", 'name = "r0"']
-        if self._often(0.7):
-            lines += ["[[run.picket]]", "number = 6", f'far_edge = "{self._some(36.0, 36.5, 35.0)}"']
-            lines += self._long("kept", 0.3, 60.0)
-        if self._often(0.5):
-            lines += [
-                "[[run.post]]",
-                "number = 2",
-                f'station = "{self._some(60.0, 62.0)}"',
-                *self._long("top", 0.3, 66.0),
-            ]
-        return "\n".join(
-            [
-                *lines,
-                *(["[[left]]", f'length = "{self._some(72.0)}"', "count = 15"] if self._often(0.4) else []),
-                "",
-            ]
-        )
-
 
 def told(seed: int) -> Iterator[str]:
     """What is told of the plan of one fence, and at times of what is laid again from a board up."""
@@ -231,7 +213,7 @@ def told(seed: int) -> Iterator[str]:
     yield f"= {seed}"
     text, surveys = drawn.job(), {f"s{k}.csv": drawn.survey(x) for k, x in enumerate(drawn.lengths)}
     try:
-        job = job_from(text, surveys, drawn.built())
+        job = job_from(text, surveys)
         plan = plan_fence(job)
     except JobMistakesError as error:
         yield from (f"{p.severity} {p}" for p in error.problems)
@@ -239,14 +221,109 @@ def told(seed: int) -> Iterator[str]:
     yield from detail_lines(plan)
     yield from summary_lines(plan)
     yield from _sums(plan)
-    if seed % 4 == 0 and not job.built.begun:
-        at = f"{float(plan.runs[0].slots.right[9]) + drawn.chance.choice([0.5, -0.7, 2.0])!r} in"
-        try:
-            resumed = resume_fence(job, read_ask(job, after=10, texts={"at": at}))
-        except JobMistakesError as error:
-            yield from (f"{p.severity} {p}" for p in error.problems)
-            return
-        yield from resume_lines(resumed)
+    yield from _asked(plan, drawn)
+    if drawn.chance.random() < 0.5:
+        yield from _or_mistakes(lambda: _stands(job_from(text, surveys, _built(plan, drawn))))
+
+
+def _built(plan: FencePlan, drawn: _Drawn) -> str:
+    """A record of what stands of the first run, about where it was planned."""
+    chance, run = drawn.chance, plan.runs[0]
+    lines = ["[[run]]", 'name = "r0"']
+    for k in sorted(chance.sample(range(len(run.layout.bays.posts)), chance.choice([0, 1, 2]))):
+        at = float(run.layout.bays.posts[k]) + chance.choice([0.5, -0.5, 2.0, -9.0])
+        lines += ["[[run.post]]", f"number = {k + 1}", f'station = "{at!r} in"']
+        lines += drawn._long("top", 0.3, 50.0, 66.0, 140.0)
+    for n in sorted(chance.sample(range(2, len(run.slots) - 1), chance.choice([0, 1, 1, 2]))):
+        at = float(run.slots.right[n - 1]) + chance.choice([0.0, 0.5, -0.7])
+        lines += ["[[run.picket]]", f"number = {n}", f'far_edge = "{at!r} in"']
+        lines += [*drawn._long("kept", 0.3, 60.0), *drawn._one("lean", 0.2, '["1/2 in", "4 ft"]')]
+    if chance.random() < 0.4:
+        n = len(run.slots) - 1
+        drop = float(plan.mark * run.cuts.kept[n - 1]) + chance.choice([2.0, 3.5, -6.0])
+        lines += ["[[run.measured]]", f"number = {n}", f'drop = "{drop!r} in"']
+    if chance.random() < 0.4:
+        lines += ["[[left]]", f'length = "{drawn._some(72.0)}"', f"count = {chance.choice([4, 60])}"]
+    return "\n".join([*lines, ""])
+
+
+def _stands(job: Job) -> Iterator[str]:
+    """What is told of the plan of a fence that stands in part."""
+    plan = plan_fence(job)
+    yield from detail_lines(plan)
+    yield from _sums(plan)
+    told = LeanTold(
+        sizes=dict.fromkeys(("lean", "over", "height", "limit", "spacing", "width")), toward=None, boards=None
+    )
+    yield from _or_mistakes(lambda: _lean(plan, "r0", None, told))
+
+
+def _asked(plan: FencePlan, drawn: _Drawn) -> Iterator[str]:
+    """What is told of leans of its boards, and of the rest laid again from a board up."""
+    chance, count = drawn.chance, len(plan.runs[0].slots)
+    for _ in range(4):
+        sizes: dict[str, str | None] = {
+            "lean": drawn._some(0.1, 0.375, 1.0),
+            "over": drawn._some(48.0, 36.0, 100.0),
+        }
+        limit = chance.choice([None, None, drawn._some(0.125, 0.03)])
+        sizes |= {"limit": limit, **dict.fromkeys(("height", "spacing", "width"))}
+        toward, boards = chance.choice([None, *Toward]), chance.choice([None, None, 1, 5])
+        after = chance.choice([None, 1, 2, 7, count // 2, count - 3, count, count + 1, 0])
+        lean = LeanTold(sizes=sizes, toward=toward, boards=boards)
+        run = chance.choice([None, "r0", "r0", "r1"] if len(plan.runs) > 1 else [None, "r0"])
+        yield from _or_mistakes(lambda r=run, a=after, t=lean: _lean(plan, r, a, t))  # type: ignore[misc]
+    if drawn.chance.random() < 0.4:
+        yield from _or_mistakes(lambda: _resumed(plan, drawn))
+
+
+def _or_mistakes(ask: Callable[[], Iterator[str]]) -> list[str]:
+    try:
+        return list(ask())
+    except JobMistakesError as error:
+        return [f"{p.severity} {p}" for p in error.problems]
+
+
+def _lean(plan: FencePlan, run: str | None, after: int | None, told: LeanTold) -> Iterator[str]:
+    found = job_lean(plan, run, after, told)
+    yield from _leaning(found.spread, found)
+
+
+def _resumed(plan: FencePlan, drawn: _Drawn) -> Iterator[str]:
+    """A board up where it was planned or not, of the planned width or not, and at times the pile counted."""
+    chance, slots = drawn.chance, plan.runs[0].slots
+    after = chance.choice([3, 10, len(slots) - 2])
+    at = float(slots.right[after - 1]) + chance.choice([0.5, -0.7, 2.0, 9.0])
+    texts: dict[str, str | None] = {"at": f"{at!r} in", "width": chance.choice([None, None, "5.25 in"])}
+    texts |= {"gap": chance.choice([None, None, "3/8 in"]), "limit": chance.choice([None, "1/16 in"])}
+    left = [f"{drawn._some(72.0)}:{chance.choice([3, 40])}"] if chance.random() < 0.4 else []
+    resumed = resume_fence(plan.job, read_ask(plan.job, run="r0", after=after, texts=texts, left=left))
+    yield from resume_lines(resumed)
+    yield built_text(record_to_keep(resumed), plan.units)
+
+
+def _alone(chance: Random) -> Iterator[str]:
+    """A lean that belongs to no job."""
+    sizes: dict[str, str | None] = {
+        "lean": chance.choice(["3/8 in", "9 mm", "1 in", "0 in", "7 in", "x"]),
+        "over": chance.choice(["4 ft", "1.2 m", "1/2 in", "2 ft"]),
+        "height": chance.choice([None, "6 ft", "1.5 m", "3 ft", "-1 in"]),
+        "limit": chance.choice([None, "1/8 in", "2 mm", "0.0001 in"]),
+        "spacing": chance.choice([None, "0 in", "1/4 in", "-1 in", "2 in"]),
+        "width": chance.choice([None, "3-1/2 in", "90 mm"]),
+    }
+    boards, toward = chance.choice([None, None, 0, 3, 1001]), chance.choice([None, *Toward])
+    told = LeanTold(sizes=sizes, toward=toward, boards=boards)
+    spread = spread_over_next(read_lean_question(told, chance.choice([*UnitSystem])))
+    yield from _leaning(spread)
+
+
+def _leaning(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str]:
+    """The first lines about a lean, and a sum of its record."""
+    yield from islice(lean_lines(spread, where), 20)
+    record = lean_record(spread, where)
+    yield from (f"{p['severity']}: {p['place']}: {p['message']}" for p in record["problems"])
+    yield _sum(record)
 
 
 def _sums(plan: FencePlan) -> Iterator[str]:
@@ -264,8 +341,14 @@ def _sum(value: Any) -> str:
 
 
 def all_told() -> str:
-    """What is told of all of them."""
-    return "\n".join([*(line for seed in SEEDS for line in told(seed)), ""])
+    """What is told of all of them; a line told before is cut short."""
+    known: set[str] = set()
+    lines = []
+    leans = (line for k in range(LEANS) for line in _or_mistakes(lambda k=k: _alone(Random(f"lean {k}"))))  # type: ignore[misc]
+    for line in (*(line for seed in SEEDS for line in told(seed)), *leans):
+        lines.append(f"{line[:24]}..." if line in known and len(line) > 30 else line)
+        known.add(line)
+    return "\n".join([*lines, ""])
 
 
 if __name__ == "__main__":
