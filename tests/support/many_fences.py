@@ -327,10 +327,11 @@ def _leaning(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str]:
 
 
 def _sums(plan: FencePlan) -> Iterator[str]:
-    """A sum of each part of the plan's JSON."""
+    """The problems of the plan's JSON, and a sum of each of its other parts."""
     out = io.StringIO()
     write_plan_json(plan, out)
     tree: dict[str, Any] = json.loads(out.getvalue())
+    yield from (f"{p['severity']} {p['place']}: {p['message']}" for p in tree.pop("problems"))
     for run in tree.pop("runs"):
         yield " ".join(f"{key}:{_sum(value)}" for key, value in run.items())
     yield " ".join(f"{key}:{_sum(value)}" for key, value in tree.items())

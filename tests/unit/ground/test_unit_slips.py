@@ -89,9 +89,9 @@ def test_confirmed_and_honest_readings_are_not_doubted() -> None:
 
 
 def test_rough_ground_is_not_doubted() -> None:
-    """Fractal ground, 60 mm over a metre, its highest point a hand under the string: none of 800 readings."""
+    """Fractal ground, 60 mm over a metre, its highest point a hand under the string: none of 320 readings."""
     rng = np.random.default_rng(7)
-    for _ in range(100):
+    for _ in range(40):
         ground = np.cumsum(rng.normal(0, 60 * 1.5**0.6, len(METRES)))
         drops = np.round(ground - ground.min() + 100.0)
         assert not unit_slips(levels(drops.tolist()), UnitSystem.METRIC), drops
