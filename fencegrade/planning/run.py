@@ -416,21 +416,35 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], wor
     for which, what, remedy in (
         (coming & ~bare, a_cut, f"{scribe}, or fill beneath {{them}}"),
         (coming & bare, a_cut, f"{scribe}; {_no_soil(bars, over & coming & bare)}"),
-        (~coming & ~bare, "what stands", "fill beneath {them}"),
+        (~coming & ~bare, "what stands", "fill beneath {them}, or {another}"),
         (
             ~coming & bare,
             "what stands",
-            f"close it with a board along the ground; {_no_soil(bars, over & ~coming & bare)}",
+            "{another}, or close it with a board along the ground; "
+            f"{_no_soil(bars, over & ~coming & bare)}",
         ),
     ):
         gaps = np.flatnonzero(over & which)
         which_ones = ("this board", "it") if len(gaps) == 1 else ("these boards", "them")
-        way = remedy.format(boards=which_ones[0], them=which_ones[1])
+        another = _another(run, gaps, words)
+        way = remedy.format(boards=which_ones[0], them=which_ones[1], another=another)
         problems += _left_open(run, gaps, what, way, words)
     others, rips = spaces_not_asked(run, pickets.spacing), not run.layout.style.by_bay
     rips &= pickets.fit is Fit.EVEN_GAPS
     told = space_remarks(run.run.name, others, pickets.spacing, rips, words)
     return [*problems, *_unread_roots(run, words), *told]
+
+
+def _another(run: RunPlan, gaps: Indices, words: Words) -> str:
+    """What is hung in place of boards that stand too short, and where such a board is long enough."""
+    if len(gaps) != 1:
+        return "take them down and hang longer ones"
+    here = int(gaps[0])
+    told = f"take it down and hang one of {words.length(float(run.full[here]) * words.mark)}"
+    kept, from_chart = run.cuts.kept, run.layout.coming & run.doubt.from_chart & ~run.boards.unserved
+    if not len(serves := np.flatnonzero(from_chart & (kept <= kept[here]))):
+        return told
+    return f"{told} (it is long enough for picket {serves[np.argmax(kept[serves])] + 1})"
 
 
 def _left_open(run: RunPlan, gaps: Indices, what: str, remedy: str, words: Words) -> Iterator[Problem]:

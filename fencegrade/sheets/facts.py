@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.low_ground.gaps import GapAction, GapStretch
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
@@ -338,8 +339,20 @@ def open_below(run: RunPlan, picket: int, words: Words) -> str:
 
 
 def close_words(run: RunPlan, picket: int) -> str:
-    """What closes the gap under a picket that leaves too much open: its cut, or soil where that may lie."""
-    return "scribe, no soil here" if run.flags[PicketFlag.NO_SOIL][picket] else str(PicketFlag.GAP)
+    """What closes the gap under a picket that leaves too much open: its cut, or a longer board where it
+    stands already; or soil where that may lie."""
+    bare = bool(run.flags[PicketFlag.NO_SOIL][picket])
+    if run.flags[PicketFlag.STANDS][picket]:
+        return "hang a longer one, no soil here" if bare else "fill, or hang a longer one"
+    return "scribe, no soil here" if bare else str(PicketFlag.GAP)
+
+
+def gap_action(run: RunPlan, gap: GapStretch) -> str:
+    """What is done about a stretch of low ground, in words; where nothing is, what closes its boards' gaps."""
+    if gap.action is not GapAction.NONE:
+        return str(gap.action)
+    over = [i for i in range(gap.first - 1, gap.last) if run.flags[PicketFlag.GAP][i]]
+    return "; ".join(dict.fromkeys(close_words(run, i) for i in over)) or str(PicketFlag.NO_STOCK)
 
 
 def widest_of(run: RunPlan, words: Words) -> str:

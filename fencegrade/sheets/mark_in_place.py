@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
-from fencegrade.job.choices import TopEnd
+from fencegrade.job.choices import BottomCut, TopEnd
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.hanging import bays_to_hang
 from fencegrade.units import format_share
 from fencegrade.units.arrays import Truths
 from fencegrade.units.tolerances import ROUNDING
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, listed, numbered, numbers
 
 
 def ground_halves(plan: FencePlan) -> list[ArrayLike]:
@@ -80,6 +80,7 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
         if not len(group):
             continue
         kept = run.cuts.kept[group] * plan.mark
+        lowest = kept + np.where(to_scribe(run), run.cuts.gap - run.zones.clearance, 0.0)[group]
         longest = plan.stock.offered[int(run.stock[group[0]])].length
         yield LeftLong(
             pickets=tuple((group + 1).tolist()),
@@ -87,24 +88,35 @@ def left_long(plan: FencePlan, index: int, halves: ArrayLike) -> Iterator[LeftLo
             end=float(run.slots.right[group[-1]]),
             stock=longest,
             low=float((kept - half[group]).min()),
-            high=min(float((kept + half[group]).max()), longest),
+            high=min(float((lowest + half[group]).max()), longest),
             short=float(run.doubt.short[group].max()) if doubt[group[0]] else 0.0,
             open=float((run.cuts.gap + half - (run.boards.wood - run.cuts.kept) * plan.mark)[group].max()),
         )
 
 
-HOW_TO_MARK = (
-    "leave the board {long}",
-    "in its place measure plumb from {top}, at the middle, down to the height of the highest ground under "
-    "it; less the clearance, {clearance}, that is its length from the tip",
-    "cut it to that, the bottom end alone; coat the cut of a treated board",
+_LEAVE = "leave the board {long}"
+_MEASURE = {
+    BottomCut.SQUARE: "in its place measure plumb from {top}, at the middle, down to the height of the "
+    "highest ground under it; less the clearance, {clearance}, that is its length from the tip",
+    BottomCut.SCRIBED: "in its place measure plumb from {top} down to the ground at both edges; less the "
+    "clearance, {clearance}, these are its two sides, from the height of the tip",
+}
+_CUT = "cut it to that, the bottom end alone; coat the cut of a treated board"
+_SCRIBE = (
+    "but scribe {which}, where a straight cut leaves too much open{unless}: measure so at both edges and "
+    "wherever the ground bends between, mark each length on the board, and cut along the marks; the longest "
+    "goes down to the lowest ground"
 )
-"""What is done with a board that is marked in place, step by step; longer than its place is high, it cannot
-be held there."""
+
+
+def to_scribe(run: RunPlan) -> Truths:
+    """(n,) which of the boards marked in place leave too much open under a straight cut."""
+    return in_place(run) & run.flags[PicketFlag.GAP]
 
 
 def how_to_mark(plan: FencePlan) -> list[str]:
-    """The steps in the job's figures."""
+    """What is done with a board that is marked in place, step by step, in the job's figures; longer than its
+    place is high, it cannot be held there."""
     clearance = plan.words.length(plan.job.pickets.clearance)
     flat = plan.job.pickets.top_end is TopEnd.FLAT
     long = "long: whole, or all that its other pieces leave of it" if flat else "as long as its stock"
@@ -114,7 +126,21 @@ def how_to_mark(plan: FencePlan) -> list[str]:
         for b in bays_to_hang(plan, k)
     )
     top = "the height its own top is given" if own else "the line of the tops"
-    return [step.format(clearance=clearance, long=long, top=top) for step in HOW_TO_MARK]
+    steps = [_LEAVE, _MEASURE[plan.job.pickets.bottom_cut], _CUT]
+    several, fill = len(plan.runs) > 1, False
+    which = list[str]()
+    for run in plan.runs:
+        if (scribed := to_scribe(run)).any():
+            which.append(numbered("picket", np.flatnonzero(scribed)) + f" of {run.run.name}" * several)
+            fill = fill or bool((scribed & ~run.flags[PicketFlag.NO_SOIL]).any())
+    unless = ", unless soil is filled in beneath" if fill else ""
+    told = [step.format(clearance=clearance, long=long, top=top) for step in steps]
+    return [*told, *([_SCRIBE.format(which=listed(which), unless=unless)] if which else [])]
+
+
+def numbered_steps(steps: Sequence[str]) -> str:
+    """Steps in one paragraph, each with its number."""
+    return " ".join(f"{k}. {s}." for k, s in enumerate(steps, start=1))
 
 
 def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterator[str]:

@@ -19,6 +19,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import measured_from, posts_over_line
 from fencegrade.planning.part_families import PostsToSet, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.sheets.facts import gap_action
 from fencegrade.sheets.gates_and_wind_json import wind_record
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -220,7 +221,7 @@ def gap_table(plan: FencePlan, index: int) -> Table:
             g.first,
             g.last,
             g.deepest,
-            str(g.action),
+            gap_action(run, g),
             g.fill_depth or None,
             g.fill_volume or None,
         )

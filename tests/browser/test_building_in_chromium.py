@@ -155,7 +155,8 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     far, width, drop = (
         ("22' 1-1/2\"", "5-9/16", "50 1/4") if units == "imperial" else ("0.6735", "141", "1276.5")
     )
-    put(phone, 4, edge=far, width=width)
+    kept = "49-7/8" if units == "imperial" else "1266"
+    put(phone, 4, edge=far, width=width, kept=kept)
     put(phone, 9, drop0=drop, drop1=drop + " in" if units == "imperial" else drop + " mm")
     phone.click("#posts [data-post='2'] [data-measure]")
     phone.run(SET % ("'8 ft 1/2 in'", "#posts [data-post='2'] .panel input"))
@@ -166,7 +167,8 @@ def test_what_stands_is_written_as_the_record(phone: Any, tmp_path: Path, units:
     unit = "in" if units == "imperial" else "mm"
     far = far if units == "imperial" else "0.6735 m"
     assert run["name"] == 'east "side"'
-    assert run["picket"] == [{"number": 4, "far_edge": far, "width": f"{width} {unit}"}]
+    hung = {"number": 4, "far_edge": far, "width": f"{width} {unit}", "kept": f"{kept} {unit}"}
+    assert run["picket"] == [hung]
     assert run["post"] == [{"number": 2, "station": "8 ft 1/2 in"}]
     (measured,) = run["measured"]
     assert (measured["number"], measured["drop"]) == (9, [f"{drop} {unit}", f"{drop} {unit}"])

@@ -53,7 +53,7 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
     told = {
         GapAction.FILL: "soil",
         GapAction.KICKBOARD: "kickboard",
-        GapAction.LEAVE_OPEN: "open for water",
+        GapAction.LEAVE_OPEN: "kept open",
         GapAction.NONE: "stays open",
     }
     for gap in run.gaps:

@@ -140,8 +140,11 @@ def _flag_words(
         return
     match flag:
         case PicketFlag.GAP:
-            upto = _up_to(own, lambda i: open_below(run, i, say), lambda i: float(run.cuts.gap[i]))
-            yield f"{flag}, {upto} open", own
+            up = run.flags[PicketFlag.STANDS]
+            for told, some in ((str(flag), which[~up[which]]), (_TOO_SHORT, which[up[which]])):
+                if these := some.tolist():
+                    upto = _up_to(these, lambda i: open_below(run, i, say), lambda i: float(run.cuts.gap[i]))
+                    yield f"{told}, {upto} open", these
         case PicketFlag.NO_SOIL:
             yield f"{flag} may lie under them", own
         case PicketFlag.OVER_HEIGHT:
@@ -156,6 +159,10 @@ def _flag_words(
             yield f"{flag}, leave long", own
         case _:
             yield str(flag), own
+
+
+_TOO_SHORT = "stands too short"
+"""What is told of a picket that is up and leaves too much open: it can be scribed no more."""
 
 
 def _up_to(which: Sequence[int], told: Callable[[int], str], large: Callable[[int], float]) -> str:

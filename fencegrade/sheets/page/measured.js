@@ -35,7 +35,7 @@ const builtText = (title, runs, left, record, untaken) => {
     hung = hung || last(run.pickets.map((p) => p.number)) > last(Object.keys(known.picket));
     const take = (name, n, pairs) => rows[name].set(n, { ...(rows[name].get(n) || {}), ...Object.fromEntries(pairs) });
     for (const p of run.posts) take("post", p.number, filled([["station", p.station], ["top", p.top]]));
-    for (const p of run.pickets) take("picket", p.number, filled([["far_edge", p.edge], ["width", p.width]]));
+    for (const p of run.pickets) take("picket", p.number, filled([["far_edge", p.edge], ["width", p.width], ["kept", p.kept]]));
     for (const m of run.measured)
       take("measured", m.number, [
         ["drop", m.drop.length === 2 ? "[" + m.drop.map(tomlText).join(", ") + "]" : tomlText(m.drop[0])],

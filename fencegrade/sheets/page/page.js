@@ -165,7 +165,7 @@
   const asked = (place) =>
     "post" in place.dataset
       ? [["station", "stands at", "as set"], ["top", "top over the ground", ""]]
-      : [["drop0", "line of the tops to the ground, left edge", ""], ["drop1", "the same, right edge", ""], ["edge", "far edge stands at", ""], ["width", "its width", ""]];
+      : [["drop0", "line of the tops to the ground, left edge", ""], ["drop1", "the same, right edge", ""], ["edge", "far edge stands at", ""], ["width", "its width", ""], ["kept", "its length, if another", ""]];
   const panel = (place) => {
     const open = one(".panel", place);
     if (open) return open.remove();
@@ -194,7 +194,8 @@
   const untakenAt = (place) => {
     const typed = asked(place).filter(([name]) => store.textOf(name + "|" + nameOf(place)));
     const reads = (name) => (name.startsWith("drop") ? length(name, place) > 0 : length(name, place) >= 0);
-    const needs = { width: ["edge", "write where its far edge stands as well"], top: ["station", "write where it stands as well"] };
+    const far = ["edge", "write where its far edge stands as well"];
+    const needs = { width: far, kept: far, top: ["station", "write where it stands as well"] };
     return typed.flatMap(([name, words]) => {
       const told = words + " " + store.textOf(name + "|" + nameOf(place));
       if (!reads(name)) return told + ": cannot be read, write it as " + (unitOf(name) === "m" ? "8.16 m" : metric ? "816 mm" : "31-1/2 in");
@@ -222,7 +223,7 @@
         continue;
       }
       const edges = card.dataset.line.split(" ").map(Number);
-      const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1");
+      const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1" || "scribe" in card.dataset);
       const sides = cut.left === cut.right ? "" : ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right);
       const off = doubtedOff(cut.depth, (card.dataset.ground || "0 Infinity").split(" ").map(Number));
       const doubt = off ? "MEASURE AGAIN: the ground would be " + lengthText(Math.abs(off), metric) + (off > 0 ? " over" : " under") + " what the readings say; " : "";
@@ -240,7 +241,7 @@
         name,
         pickets: mine
           .filter((card) => length("edge", card) >= 0)
-          .map((card) => ({ number: Number(card.dataset.number), edge: written("edge", card), width: written("width", card) })),
+          .map((card) => ({ number: Number(card.dataset.number), edge: written("edge", card), width: written("width", card), kept: written("kept", card) })),
         posts: posts
           .filter((row) => length("station", row) >= 0)
           .map((row) => ({ number: Number(row.dataset.post), station: written("station", row), top: written("top", row) })),

@@ -35,6 +35,7 @@ from fencegrade.sheets.facts import (
     waiting_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang, look_at
+from fencegrade.sheets.mark_in_place import how_to_mark, numbered_steps, to_scribe
 from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
@@ -51,7 +52,8 @@ class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
     `stands`: it is up, nothing is left to do; `line`: as `_edges`;
-    `clearance`: what is wanted under it, `board`: its stock (in, as text).
+    `clearance`: what is wanted under it, `board`: its stock (in, as text); `scribe`: it is measured for a cut
+    along the ground though the job's cuts are square.
     """
 
     id: str
@@ -67,6 +69,7 @@ class Card(Struct, frozen=True, kw_only=True):
     clearance: str = ""
     board: str = ""
     ground: str = ""
+    scribe: bool = False
 
 
 class Group(Struct, frozen=True, kw_only=True):
@@ -199,6 +202,7 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
 def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
     lines, grounds, where = _edges(run), _grounds(run), list(_where(run, words))
+    scribed = to_scribe(run)
     for i, row in enumerate(cut_chart(plan, index).rows):
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
@@ -214,6 +218,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             clearance=f"{float(run.zones.clearance[i]):.6g}",
             board=_board(plan, run, i),
             ground=grounds[i],
+            scribe=bool(scribed[i]),
             row=row_of.get(i + 1, ""),
         )
 
@@ -280,9 +285,8 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
         yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
     if plan.flagged(PicketFlag.MARK_IN_PLACE):
         yield (
-            "Mark in place: the ground there is in doubt. Leave the board long; at its place measure from "
-            "the line of the tops down to the highest ground under it, take off the clearance, and cut to "
-            "that; the length here is what to expect."
+            f"Mark in place: the ground there is in doubt. {numbered_steps(how_to_mark(plan))} The length "
+            "here is what to expect."
         )
     if row_names(plan.job.pickets.pattern):
         yield "Row or face says where a picket stands, as the drawing of the pattern shows."

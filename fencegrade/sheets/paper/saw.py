@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
-from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, short_words
+from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, numbered_steps, short_words
 from fencegrade.sheets.paper.blocks import boxed, cautions_once, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.shared_boards import HOW_TO_CUT, shared_rows
@@ -74,7 +74,7 @@ def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[
         for g in groups
     ]
     heads = ("pickets", "count", "stock", "outer edges", "length to expect")
-    steps = words(" ".join(f"{k}. {s}." for k, s in enumerate(how_to_mark(plan), start=1)), small=True)
+    steps = words(numbered_steps(how_to_mark(plan)), small=True)
     told = [heading("Not at the saw: leave long, mark in place"), steps]
     table = grid(look.width, heads, rows, left=("pickets", *heads[3:]), bold=("pickets",))
     if len(rows) <= _KEPT_ROWS:

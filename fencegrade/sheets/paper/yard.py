@@ -3,14 +3,12 @@
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby
 
-import numpy as np
 from reportlab.platypus import Flowable
 
 from fencegrade.fence.low_ground.gaps import GapAction
-from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, TracedBoard
-from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import before_buying, missing_words, unpriced_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
@@ -25,14 +23,13 @@ from fencegrade.sheets.shared_boards import alike
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
-from fencegrade.units.words import Words, numbered, numbers
+from fencegrade.units.words import Words, numbers
 
 _ACTIONS = (
     (GapAction.FILL, "soil up to the clearance, lower over its sloping ends"),
     (GapAction.LONGER_BOARD, "already among the boards"),
     (GapAction.KICKBOARD, "a board along the ground, from post to post"),
-    (GapAction.LEAVE_OPEN, "for water"),
-    (GapAction.NONE, "stays open, scribe or fill by hand{}"),
+    (GapAction.LEAVE_OPEN, "for water or a path, as the job keeps it open"),
 )
 """What is done about low ground, in few words."""
 
@@ -45,9 +42,7 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     yield room_for(150)
     yield from title("Low ground", place)
     told = "; ".join(
-        f"{action}: {what.format(_not_filled(run))}"
-        for action, what in _ACTIONS
-        if any(g.action is action for g in run.gaps)
+        f"{action}: {what}" for action, what in _ACTIONS if any(g.action is action for g in run.gaps)
     )
     left = f"With all this done at most {widest_of(run, say)} stays open."
     yield words(f"Deepest is what would stay open if nothing were done. {left} {told}.", small=True)
@@ -57,12 +52,6 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     table = gap_table(plan, index)
     done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]
     yield table_grid(filled_columns(table), say, look.width, done)
-
-
-def _not_filled(run: RunPlan) -> str:
-    """Where none of what stays open may be filled."""
-    bare = np.flatnonzero(run.flags[PicketFlag.NO_SOIL])
-    return f", but no soil under {numbered('picket', bare)}" if len(bare) else ""
 
 
 def table_grid(
