@@ -348,7 +348,7 @@ def close_words(run: RunPlan, picket: int) -> str:
 
 
 def gap_action(run: RunPlan, gap: GapStretch) -> str:
-    """What is done about a stretch of low ground, in words; where nothing is, what closes its boards' gaps."""
+    """What is done about a stretch of low ground, in words; where nothing is, what closes its gaps."""
     if gap.action is not GapAction.NONE:
         return str(gap.action)
     over = [i for i in range(gap.first - 1, gap.last) if run.flags[PicketFlag.GAP][i]]

@@ -122,7 +122,7 @@ def soil_bars(low: LowRun, cuts: Cuts, soil: Soil) -> dict[str, Truths]:
 
 
 _TOO_DEEP = "most_depth under [soil] in the job file"
-_WATER = "a stretch that is kept open"
+_WATER = "a stretch kept open"
 
 
 def _kept_free(low: LowRun) -> dict[str, list[tuple[float, float]]]:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hollow import a_job
 
@@ -10,8 +11,17 @@ from fencegrade.fence.wood.drying import GapForecast, OverlapForecast
 from fencegrade.planning.delivered import board_findings, board_width, drying_of, widths_of
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
-from fencegrade.sheets.mark_in_place import ground_halves, mark_in_place_lines
+from fencegrade.sheets.mark_in_place import (
+    ground_halves,
+    how_to_mark,
+    left_long,
+    mark_in_place_lines,
+    numbered_steps,
+    to_scribe,
+)
+from fencegrade.sheets.page.views import chart_words
 from fencegrade.sheets.screen.delivered_text import board_lines
+from fencegrade.units.words import numbered
 
 
 def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
@@ -29,6 +39,28 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     sure = plan_fence(a_job(tmp_path, survey=f"station [ft],drop [in]\n{read}"))
     assert not sure.runs[0].flags[PicketFlag.MARK_IN_PLACE].any()
     assert not list(mark_in_place_lines(sure, ground_halves(sure)))
+
+
+@pytest.mark.parametrize("soil", [True, False])
+def test_boards_marked_in_place_and_scribed_have_one_instruction(tmp_path: Path, soil: bool) -> None:
+    """A trench between two readings: a straight cut leaves too much open over its sides."""
+    survey = "station [ft],drop [in]\n0,20\n16,20\n17,36\n18,20\n40,20\n"
+    kept = "" if soil else '[[run.no_soil]]\nstart = "14 ft"\nend = "20 ft"'
+    plan = plan_fence(a_job(tmp_path, survey=survey, run=kept))
+    (run,) = plan.runs
+    which = to_scribe(run)
+    assert which.any()
+    assert np.array_equal(which, run.flags[PicketFlag.GAP] & run.flags[PicketFlag.MARK_IN_PLACE])
+    *_, last = how_to_mark(plan)
+    named = numbered("picket", np.flatnonzero(which))
+    assert last.startswith(f"but scribe {named}, where a straight cut leaves too much open")
+    assert (", unless soil is filled in beneath: measure so at both edges" in last) == soil
+    told = numbered_steps(how_to_mark(plan))
+    assert any(told in line for line in chart_words(plan))
+    lines = list(mark_in_place_lines(plan, ground_halves(plan)))
+    assert f"  4. {last}" in lines
+    lowest = (run.cuts.kept * plan.mark + run.cuts.gap - run.zones.clearance)[which].max()
+    assert max(g.high for g in left_long(plan, 0, ground_halves(plan)[0])) >= min(lowest, 96.0)
 
 
 def test_boards_as_delivered(tmp_path: Path) -> None:

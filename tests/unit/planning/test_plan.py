@@ -147,7 +147,7 @@ def test_no_board_is_to_be_filled_beneath_where_soil_may_not_lie(plan: Plan) -> 
     told = {p.place: p.remedy for p in fence.problems if "square cut" in p.found}
     for which, way in (
         (over & ~bare, ", or fill beneath them"),
-        (over & bare, "; soil may not lie or run out there: water and a root bar it"),
+        (over & bare, "; soil may not lie or run out there: a stretch kept open and a root bar it"),
     ):
         remedy = told.pop(f"lane, {numbered('picket', np.flatnonzero(which))}")
         assert remedy.startswith(f"scribe these boards to the ground{way}")

@@ -9,6 +9,7 @@ import pytest
 from hollow import HOLLOW, a_job
 from small_job import mistakes_of
 
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import (
@@ -29,6 +30,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.facts import run_facts
 from fencegrade.sheets.rail_lines import rail_marks
+from fencegrade.sheets.schedules import gap_table
 
 
 def standing(
@@ -121,6 +123,24 @@ def test_a_board_cut_short_stands_with_the_gap_it_leaves(tmp_path: Path) -> None
     assert cuts.gap[11] == pytest.approx(before.gap[11] + 4.0)
     assert cuts.gap[10] == pytest.approx(before.gap[10])
     assert plan.runs[0].flags[PicketFlag.GAP][11]
+    (told,) = [p.remedy for p in plan.problems if "what stands leaves" in p.found]
+    assert told == f"fill beneath it, or take it down and hang one of {plan.words.length(was)}"
+    assert [row[2:6:3] for row in gap_table(plan, 0).rows if row[5] not in set(GapAction)] == [
+        (12, "fill, or hang a longer one")
+    ]
+
+
+def test_a_board_that_stands_too_short_is_offered_where_it_is_long_enough(tmp_path: Path) -> None:
+    """The ground rises by 10 in past the boards that are up: the first board there that is no longer."""
+    job = a_job(tmp_path, survey="station [ft],drop [in]\n0,30\n12,30\n20,20\n40,20\n")
+    first = plan_fence(job)
+    was = float(first.runs[0].cuts.kept[11] * first.mark)
+    plan = standing(job, picket=(up(first, 12, kept=was - 4.0), up(first, 20)))
+    (told,) = [p.remedy for p in plan.problems if "what stands leaves" in p.found]
+    kept, coming = plan.runs[0].cuts.kept, plan.runs[0].doubt.from_chart & plan.runs[0].layout.coming
+    fits = [k for k in np.flatnonzero(coming) if kept[k] <= kept[11]]
+    best = max(fits, key=lambda k: (kept[k], -k))
+    assert told.endswith(f" (it is long enough for picket {best + 1})")
 
 
 def test_a_measured_board_is_found_where_it_stood(tmp_path: Path) -> None:

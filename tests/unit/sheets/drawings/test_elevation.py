@@ -286,7 +286,7 @@ def test_gates_strings_and_water_are_named(drawn: dict[str, Drawn]) -> None:
     assert [t for t in texts if t.startswith("4' 0\", opens ")]
     strings = {t for picture in drawn["many strings"][1] for t in svg_texts(picture)}
     assert {f"string {s}" for s in "ABCDE"} <= strings
-    assert "open for water" in svg_texts(drawn["water"][1][0])
+    assert "kept open" in svg_texts(drawn["water"][1][0])
 
 
 @pytest.mark.parametrize("name", ["20 ft", "metric", "gates"])
