@@ -103,9 +103,8 @@ _MEASURE = {
 }
 _CUT = "cut it to that, the bottom end alone; coat the cut of a treated board"
 _SCRIBE = (
-    "but scribe {which}, where a straight cut leaves too much open{unless}: measure so at both edges and "
-    "wherever the ground bends between, mark each length on the board, and cut along the marks; the longest "
-    "goes down to the lowest ground"
+    "but scribe {which}{unless}: measure so at both edges and where the ground bends, mark each length, cut "
+    "along the marks"
 )
 
 
@@ -133,7 +132,7 @@ def how_to_mark(plan: FencePlan) -> list[str]:
         if (scribed := to_scribe(run)).any():
             which.append(numbered("picket", np.flatnonzero(scribed)) + f" of {run.run.name}" * several)
             fill = fill or bool((scribed & ~run.flags[PicketFlag.NO_SOIL]).any())
-    unless = ", unless soil is filled in beneath" if fill else ""
+    unless = " or fill beneath" if fill else ""
     told = [step.format(clearance=clearance, long=long, top=top) for step in steps]
     return [*told, *([_SCRIBE.format(which=listed(which), unless=unless)] if which else [])]
 
