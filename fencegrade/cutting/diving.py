@@ -138,6 +138,8 @@ class Dive:
         if most < 0:
             return None
         inner = Generator(rest, _rest_pool(rest, part.generator.pool), Knapsack(rest, self.effort))
+        inner.programme.end_swaps()
+        inner.programme.start_from(part.generator.programme)
         found = inner.run(goal=most + 1, rounds=ROUNDS)
         if found is None or ceil_of(found.bound) > most:
             return None

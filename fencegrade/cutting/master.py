@@ -95,18 +95,23 @@ class Programme:
         _set(self._solver, solver="ipm", run_crossover="off")
 
     def start_from(self, other: Programme) -> None:
-        """Go on from the basis of a programme over the first fillings of the pool, of the same pieces.
+        """Go on from the basis of a programme of the same pieces, as far as it has the same fillings.
 
-        Boards may cost something else here, and be limited where they were not there.
+        Boards may cost something else here, and be limited where they were not there. What the basis then
+        lacks HiGHS adds.
         """
-        basis, known = other._solver.getBasis(), other._known
+        basis, pool, pieces = other._solver.getBasis(), self.pool, len(self.pool.model.weights)
         self._extend()
-        pieces = len(self.pool.model.weights)
-        columns = basis.col_status + [Low] * (self._known - known)
-        rows = basis.row_status[:pieces] + [Basic] * len(self.pool.limited)
+        theirs, columns = basis.col_status, [Low] * (self._swaps + self._known)
+        columns[: self._swaps] = theirs[: self._swaps]
+        for here, way in enumerate(zip(pool.bars, pool.items, strict=True), self._swaps):
+            there = other.pool.numbers.get(way, other._known)
+            if there < other._known:
+                columns[here] = theirs[self._swaps + there]
+        rows = basis.row_status[:pieces] + [Basic] * len(pool.limited)
         for bar, row in other.pool.limited.items():
-            rows[self.pool.limited[bar]] = basis.row_status[row]
-        basis.col_status, basis.row_status = columns, rows
+            rows[pool.limited[bar]] = basis.row_status[row]
+        basis.col_status, basis.row_status, basis.alien = columns, rows, True
         self._solver.setBasis(basis)
 
     def solve(self, model: Model) -> Relaxed | None:

@@ -17,7 +17,7 @@ class Pool:
         self.model = model
         self.bars: list[int] = []
         self.items: list[Items] = []
-        self._known: set[tuple[int, Items]] = set()
+        self.numbers: dict[tuple[int, Items], int] = {}
         limited = [b for b, bar in enumerate(model.bars) if bar.limit is not None]
         self.limited = {bar: len(model.weights) + row for row, bar in enumerate(limited)}
         self._index: list[int] = []
@@ -29,9 +29,9 @@ class Pool:
 
     def add(self, bar: int, items: Items) -> bool:
         """Keep a filling; false if it is already there."""
-        if not items or (bar, items) in self._known:
+        if not items or (bar, items) in self.numbers:
             return False
-        self._known.add((bar, items))
+        self.numbers[bar, items] = len(self.bars)
         self.bars.append(bar)
         self.items.append(items)
         self._index += [i for i, _ in items]

@@ -60,12 +60,21 @@ def make_row(model: Model, knapsack: Knapsack, values: Sequence[int]) -> Row:
 
 
 def first_rows(model: Model, knapsack: Knapsack) -> list[Row]:
-    """Rows that need no prices: the material, and steps of the length that suit one kind of board."""
-    trials = [tuple(model.weights)]
-    for capacity in {bar.capacity for bar in model.bars}:
-        trials.append(tuple(w // capacity for w in model.weights))
-        trials += [tuple(int((k + 1) * w > capacity) for w in model.weights) for k in (1, 2, 3, 4)]
-    return [make_row(model, knapsack, trial) for trial in dict.fromkeys(trials) if any(trial)]
+    """Rows that need no prices: the material, and how many pieces over a part of a board a board can hold."""
+    weights, demands = np.array(model.weights), np.array(model.demands)
+    capacities = np.array([bar.capacity for bar in model.bars])
+    parts = np.unique(capacities // np.arange(1, 6)[:, np.newaxis])
+    rows = [make_row(model, knapsack, model.weights)]
+    for over in np.unique(np.searchsorted(-weights, -parts)).tolist():
+        shortest = np.cumsum(np.repeat(weights[:over][::-1], demands[:over][::-1]))
+        rows.append(
+            Row(
+                values=(1,) * over + (0,) * (len(weights) - over),
+                worth=tuple(np.searchsorted(shortest, capacities, side="right").tolist()),
+                need=len(shortest),
+            )
+        )
+    return rows
 
 
 def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start: Ints | None = None) -> Ints:
