@@ -20,12 +20,12 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import searched, solve
 from fencegrade.cutting.filling import fill
 from fencegrade.cutting.knapsack import Knapsack, table_cells
-from fencegrade.cutting.master import Outcome, Programme, plunge
+from fencegrade.cutting.master import LP_START, Outcome, Programme, plunge
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, serves
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import Row, conditions, make_row
+from fencegrade.cutting.rows import Row, conditions, first_rows, make_row
 from fencegrade.cutting.search import Checks
 from fencegrade.cutting.sets import BoardSets
 
@@ -219,6 +219,16 @@ def test_the_cheapest_set_under_rows_that_pull_apart(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
+def test_rows_that_count_pieces_are_those_of_the_table(seed: int) -> None:
+    """One board just holds the shortest piece."""
+    model = folded(random_problem(900 + seed, kinds=20, stocks=3, count=3))
+    model = replace(model, bars=(replace(model.bars[0], capacity=model.weights[-1]), *model.bars))
+    knapsack = Knapsack(model, Effort(60))
+    for row in first_rows(model, knapsack):
+        assert row == make_row(model, knapsack, row.values)
+
+
+@pytest.mark.parametrize("seed", range(6))
 def test_a_programme_begun_from_another_has_the_optimum_it_has_alone(seed: int) -> None:
     """Of boards that are free but few, begun from the last basis of boards that cost and of new fillings."""
     problem = random_problem(700 + seed, kinds=30, stocks=3, count=3)
@@ -230,6 +240,13 @@ def test_a_programme_begun_from_another_has_the_optimum_it_has_alone(seed: int) 
     first = Programme(pool, Effort(60))
     root = first.solve(model)
     assert root is not None
+    turned, effort = Pool(model), Effort(60)
+    for bar, items in reversed(list(zip(pool.bars, pool.items, strict=True))):
+        turned.add(bar, items)
+    again = Programme(turned, effort)
+    again.start_from(first)
+    assert again.solve(model) is not None
+    assert effort.spent == LP_START, "the same fillings in another order take no exchange"
     numbers = [int(n) for n in np.bincount(pool.bars, root.times, len(model.bars))]
     fits = Checks(Generator(model, pool, Knapsack(model, Effort(60)))).of(numbers)
     every = Pool(fits)
