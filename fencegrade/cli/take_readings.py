@@ -162,10 +162,10 @@ class Reader:
         doubt = doubt_of_last(own, self.system)
         if doubt is None:
             return
-        fits = f"; {self.words.fine(doubt.would_fit)} would fit" if doubt.would_fit is not None else ""
-        say(f"  ? {doubt.found}{fits}")
         doubted = own[doubt.index]
         at = self.words.station(doubted.station)
+        fits = "" if doubt.would_fit is None else f"; {self.words.fine(doubt.would_fit)} would fit at {at}"
+        say(f"  ? {doubt.found}{fits}")
         while text := ask(f"  look again: right drop at {at}, or nothing to keep it"):
             try:
                 drop = parse_length(text, self.down)

@@ -13,6 +13,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.ground.readings import Levels, line_place
+from fencegrade.ground.wrong_unit import last_alone
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats
@@ -80,13 +81,16 @@ def doubted_holes(levels: Levels, breaks: Floats, start: float, end: float) -> t
     """The holes that put the ground of a run, `start` to `end` (in), in doubt, in order of station.
 
     Those no wider than the widest step the doubt between readings was measured for are none, and those are
-    none too that have the word "confirmed" in the note of the reading at either end.
+    none too that have the word "confirmed" in the note of the reading at either end, or end at a last station
+    that is doubted itself.
     """
+    last = float(levels.stations[-1]) if last_alone(levels.stations) else math.inf
     sure = [x for x, marks in zip(levels.stations, levels.marks, strict=True) if Mark.CONFIRMED in marks]
     return tuple(
         hole
         for hole in sorted(holes(levels.stations, breaks), key=lambda hole: hole.start)
         if hole.end - hole.start > WIDEST_MEASURED + SAME_LENGTH
+        and hole.end < last
         and hole.start < end - SAME_LENGTH
         and hole.end > start + SAME_LENGTH
         and not {hole.start, hole.end} & set(sure)

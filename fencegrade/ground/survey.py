@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from fencegrade.ground.band import GroundBand
 from fencegrade.ground.breaks import breaks_seen
 from fencegrade.ground.doubt import doubt_problems, doubts
+from fencegrade.ground.exchanged import exchanged_problems, exchanged_rows
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
 from fencegrade.ground.left_out import Hole, doubted_holes, hole_problems
 from fencegrade.ground.noted import unplaced_marks
@@ -151,9 +152,16 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull, a sag."""
     units = unit_slips(levels, words.system)
     single = (*units, *doubts(without(levels, units), words.system))
-    yield from doubt_problems(sorted(single, key=lambda d: d.line), survey.source, words)
-    if not single:
-        yield from shared_problems(shared_slips(levels, words.system), levels, survey.source, words)
+    shared = () if single else shared_slips(levels, words.system)
+    fits = {levels.lines.index((d.line,)): d.would_fit for d in single}
+    spots = [*fits, *(spot for slip in shared for spot in (slip.first, slip.last))]
+    slipped = any(d.looks_like for d in single)
+    exchanged = None if slipped else exchanged_rows(levels, spots, fits)
+    if exchanged is not None:
+        yield from exchanged_problems(exchanged, levels, survey.source, words)
+    else:
+        yield from doubt_problems(sorted(single, key=lambda d: d.line), survey.source, words)
+        yield from shared_problems(shared, levels, survey.source, words)
     yield from column_doubts(survey, levels, words)
     yield from station_doubts(survey, levels, words)
     yield from pull_doubts(run, reduction.strings, words)

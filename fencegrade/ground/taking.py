@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.ground import doubt
 from fencegrade.ground.doubt import doubt_words, doubts, slips
@@ -23,6 +24,9 @@ STEEP = 0.6
 
 LEAST_STEP = 8.0
 """Inches; a smaller step is not doubted, however near the readings are."""
+
+ODD_PART = 0.5
+"""Part of a steep step that the earlier reading's right figure must leave at most, to be the odd one."""
 
 FEWEST = 5
 """Stations from which readings are held against their neighbours' line."""
@@ -83,6 +87,7 @@ def rules(system: UnitSystem) -> dict[str, Any]:
         "longDrop": LONG_DROP,
         "steep": STEEP,
         "leastStep": LEAST_STEP,
+        "oddPart": ODD_PART,
         "fewest": FEWEST,
         "barSlip": doubt.BAR_SLIP,
         "barAny": doubt.BAR_ANY,
@@ -131,14 +136,13 @@ def _standing_out(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
 
 
 def _steps(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
-    """Steep steps between neighbours; the later taken of the two is doubted."""
+    """Steep steps between neighbours; of the two the odd one is doubted."""
     order = sorted(range(len(taken)), key=lambda i: taken[i].station)
-    for a, b in pairwise(order):
-        across, step = taken[b].station - taken[a].station, taken[b].drop - taken[a].drop
-        face = across == 0 and taken[a].side is not taken[b].side
-        if face or abs(step) <= max(LEAST_STEP, STEEP * across):
+    for k, (a, b) in enumerate(pairwise(order)):
+        if _steepness(taken, [a, b]) <= 1:
             continue
-        doubted, other = max(a, b), min(a, b)
+        step = taken[b].drop - taken[a].drop
+        doubted, fits = _odd_one(taken, order[max(k - 1, 0) : k + 3], (a, b), words.system)
         found = (
             f"from {words.station(taken[a].station)} to {words.station(taken[b].station)} the ground would "
             f"{'fall' if step > 0 else 'rise'} by {words.fine(abs(step))}"
@@ -147,8 +151,38 @@ def _steps(taken: Sequence[Taken], words: Words) -> Iterator[TakenDoubt]:
             index=doubted,
             stations=(taken[a].station, taken[b].station),
             found=found,
-            would_fit=_nearest_slip(taken[doubted], taken[other], words.system),
+            would_fit=fits,
         )
+
+
+def _steepness(taken: Sequence[Taken], row: Sequence[int]) -> float:
+    """The steepest step between neighbours of a row, in those that ground seldom makes; a face is none."""
+    steps = [
+        abs(taken[b].drop - taken[a].drop) / max(LEAST_STEP, STEEP * (taken[b].station - taken[a].station))
+        for a, b in pairwise(row)
+        if taken[a].station != taken[b].station or taken[a].side is taken[b].side
+    ]
+    return max(steps, default=0.0)
+
+
+def _odd_one(
+    taken: Sequence[Taken], around: Sequence[int], pair: tuple[int, int], system: UnitSystem
+) -> tuple[int, float | None]:
+    """Which of a pair with a steep step is the odd one, and the figure that would fit in its place.
+
+    It is the later taken, unless the earlier has a neighbour besides and the figure that its slip would have
+    hidden leaves the steps `around` less than half as steep. Own derivation.
+    """
+    last, first = max(pair), min(pair)
+    fits = {i: _nearest_slip(taken[i], taken[sum(pair) - i], system) for i in (last, first)}
+    left = {}
+    for i, drop in fits.items():
+        row = list(taken)
+        row[i] = row[i] if drop is None else replace(row[i], drop=drop)
+        left[i] = _steepness(row, around)
+    beside = around[0] == first or around[-1] == first
+    odd = first if not beside and left[first] < left[last] * ODD_PART else last
+    return odd, fits[odd]
 
 
 def _nearest_slip(doubted: Taken, other: Taken, system: UnitSystem) -> float | None:

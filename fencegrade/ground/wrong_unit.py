@@ -160,10 +160,11 @@ def without(levels: Levels, found: tuple[Doubt, ...]) -> Levels:
     """The readings without those that are doubted already."""
     keep = np.ones(len(levels.stations), dtype=bool)
     keep[[doubt.spot for doubt in found]] = False
-    return levels if keep.all() else _kept(levels, keep)
+    return levels if keep.all() else kept(levels, keep)
 
 
-def _kept(levels: Levels, keep: Truths) -> Levels:
+def kept(levels: Levels, keep: Truths) -> Levels:
+    """Some of the readings, those that `keep` (n,) says."""
     own = np.flatnonzero(keep).tolist()
     return replace(
         levels,
@@ -255,7 +256,7 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
     column = _column(survey, levels)
     if column is None or len(column.values) < FEWEST:
         return
-    base = _base(column.values)
+    base = survey.unit if survey.unit in WRITTEN else _base(column.values)
     badly, failed = column.fails(base, base)
     if not badly and failed < 2:
         return
@@ -264,13 +265,26 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
         return
     low, high = float(np.min(column.values)), float(np.max(column.values))
     looks = " or ".join(NAMES[u] for u in others)
+    written = (
+        f"under a heading in {NAMES[base].removeprefix('decimal ')}"
+        if survey.unit
+        else f"written as {NAMES[base]}"
+    )
     yield warning(
         survey.source,
-        f"the {column.what}s, {words.fine(low)} to {words.fine(high)}, look like {looks} written as "
-        f"{NAMES[base]}",
+        f"the {column.what}s, {words.fine(low)} to {words.fine(high)}, look like {looks} {written}",
         "check the unit in the heading; if the figures are right, write confirmed = true in the run in "
         "the job file",
     )
+
+
+def last_alone(stations: Floats) -> bool:
+    """Whether the last station (in) stands alone, far past all others."""
+    stations = np.unique(stations)
+    if len(stations) < FEWEST:
+        return False
+    *others, last = np.diff(stations)
+    return bool(last > FAR_ALONE * (stations[-2] - stations[0]) and last > FAR_STEP * max(others))
 
 
 def station_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
@@ -285,12 +299,8 @@ def station_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Pro
     words : Words
         For the words.
     """
-    stations = np.unique(levels.stations)
-    if len(stations) < FEWEST or Mark.CONFIRMED in levels.marks[-1]:
-        return
-    *others, last = np.diff(stations)
-    if last > FAR_ALONE * (stations[-2] - stations[0]) and last > FAR_STEP * max(others):
-        end, before = (words.station(float(s)) for s in (stations[-1], stations[-2]))
+    if last_alone(levels.stations) and Mark.CONFIRMED not in levels.marks[-1]:
+        end, before = (words.station(float(s)) for s in np.unique(levels.stations)[:-3:-1])
         yield warning(
             line_place(survey.source, *levels.lines[-1]),
             f"station {end} stands alone, far past {before}, the last one before it",

@@ -4,7 +4,7 @@ Nothing is computed here: stations, drops and sights are inches, exactly as read
 line number so that a doubt can point at it.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any, Generic, TypeVar
 
@@ -88,10 +88,12 @@ Row = TypeVar("Row")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurveyOf(Generic[Row]):
-    """The readings of one run, in the order of the file `source`."""
+    """The readings of one run, in the order of the file `source`; `unit`: the one its heading gives the
+    figures read, empty where each has its own."""
 
     source: str
     rows: tuple[Row, ...]
+    unit: str = field(default="", compare=False)
 
     @property
     def kind(self) -> "SurveyKind":

@@ -76,7 +76,9 @@ def survey_of(text: str | Problem, named: str) -> tuple[Survey | None, tuple[Pro
     numbers.report(mistakes)
     if mistakes.count:
         return None, mistakes.problems()
-    return layout.kind.survey(source=named, rows=rows), ()
+    figures = {*layout.kind.tells} - WORDS
+    units = {unit or "" for name, _, unit in layout.columns if name in figures}
+    return layout.kind.survey(source=named, rows=rows, unit=units.pop() if len(units) == 1 else ""), ()
 
 
 class _CellError(Exception):

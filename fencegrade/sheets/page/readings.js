@@ -215,7 +215,7 @@
   // The first doubt that nobody has answered stays in sight until it is.
   const doubtNow = () => {
     const doubt = doubts().find((d) => !state.rows[d.index].sure);
-    const fits = doubt && doubt.wouldFit !== null ? "; " + lengthText(doubt.wouldFit, metric()) + " would fit" : "";
+    const fits = doubt && doubt.wouldFit !== null ? "; " + lengthText(doubt.wouldFit, metric()) + " would fit at " + stationText(taken()[doubt.index].station, metric()) : "";
     return doubt ? { index: doubt.index, words: "Look again: " + doubt.found + fits + "." } : { index: -1, words: "" };
   };
   const settle = (told = doubtNow()) => {

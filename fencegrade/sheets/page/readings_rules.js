@@ -140,24 +140,46 @@ const doubtsIn = (spots, rules, metric) => {
   return found;
 };
 
+const steepness = (taken, row, rules) => {
+  const steps = row.slice(1).map((b, k) => {
+    const a = row[k];
+    const across = taken[b].station - taken[a].station;
+    const face = across === 0 && taken[a].side !== taken[b].side;
+    return face ? 0 : Math.abs(taken[b].drop - taken[a].drop) / Math.max(rules.leastStep, rules.steep * across);
+  });
+  return Math.max(0, ...steps);
+};
+const nearestSlip = (doubted, other, rules) => {
+  const near = slipsOf(doubted.drop, rules)
+    .map(([, value]) => value)
+    .filter((value) => value >= 0 && Math.abs(value - other.drop) <= rules.leastStep);
+  near.sort((v, w) => Math.abs(v - other.drop) - Math.abs(w - other.drop));
+  return near.length ? near[0] : null;
+};
+// Of a pair with a steep step the later taken is the odd one, unless the earlier's right figure leaves far less.
+const oddOne = (taken, around, pair, rules) => {
+  const [last, first] = [Math.max(...pair), Math.min(...pair)];
+  const judged = ([i, other]) => {
+    const fits = nearestSlip(taken[i], taken[other], rules);
+    const row = taken.map((one, j) => (j === i && fits !== null ? { ...one, drop: fits } : one));
+    return { index: i, fits, left: steepness(row, around, rules) };
+  };
+  const [later, earlier] = [[last, first], [first, last]].map(judged);
+  const beside = around[0] === first || around[around.length - 1] === first;
+  return !beside && earlier.left < later.left * rules.oddPart ? earlier : later;
+};
 const steepSteps = (taken, rules, metric) => {
   const order = taken.map((_, i) => i).sort((a, b) => taken[a].station - taken[b].station || a - b);
   const found = [];
   for (let k = 0; k + 1 < order.length; k++) {
     const [a, b] = [order[k], order[k + 1]];
-    const across = taken[b].station - taken[a].station;
+    if (steepness(taken, [a, b], rules) <= 1) continue;
     const step = taken[b].drop - taken[a].drop;
-    const face = across === 0 && taken[a].side !== taken[b].side;
-    if (face || Math.abs(step) <= Math.max(rules.leastStep, rules.steep * across)) continue;
-    const [doubted, other] = [Math.max(a, b), Math.min(a, b)];
-    const near = slipsOf(taken[doubted].drop, rules)
-      .map(([, value]) => value)
-      .filter((value) => value >= 0 && Math.abs(value - taken[other].drop) <= rules.leastStep);
-    near.sort((v, w) => Math.abs(v - taken[other].drop) - Math.abs(w - taken[other].drop));
+    const odd = oddOne(taken, order.slice(Math.max(k - 1, 0), k + 3), [a, b], rules);
     found.push({
-      index: doubted,
+      index: odd.index,
       stations: [taken[a].station, taken[b].station],
-      wouldFit: near.length ? near[0] : null,
+      wouldFit: odd.fits,
       found:
         "from " + stationText(taken[a].station, metric) + " to " + stationText(taken[b].station, metric) +
         " the ground would " + (step > 0 ? "fall" : "rise") + " by " + lengthText(Math.abs(step), metric),

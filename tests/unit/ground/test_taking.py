@@ -47,6 +47,17 @@ def test_a_slipped_foot_among_many_is_found_when_the_next_reading_is_in() -> Non
     assert found[-1].would_fit == pytest.approx(22.0)
 
 
+def test_of_a_steep_step_the_odd_reading_is_doubted() -> None:
+    """2.2 ft (26.4 in) written as inches after 21-1/2 in; the next is right, and where it stands alone by the
+    odd one nothing tells which of the two it is."""
+    before, right = [17.0, 21.5, 2.2, 28.0], [17.0, 21.5, 26.4, 2.3]
+    for drops, index, fits in ((before, 2, 26.4), (right, 3, 27.6), (before[2:], 1, 28 / 12)):
+        doubt = doubt_of_last(taken(*drops, spacing=24), IMPERIAL)
+        assert doubt is not None
+        assert doubt.index == index
+        assert doubt.would_fit == pytest.approx(fits)
+
+
 def test_a_doubt_is_told_once() -> None:
     drops = [20.0, 60.0, 60.5, 61.0]
     told = [doubt_of_last(taken(*drops[:n]), IMPERIAL) for n in range(1, 5)]

@@ -11,6 +11,7 @@ from fencegrade.ground.report import ground_report
 from fencegrade.ground.wrong_unit import _Column, station_doubts
 from fencegrade.job.records import StringLine
 from fencegrade.job.survey import LevelBook, LevelRow, Mark
+from fencegrade.job.survey_csv import survey_of
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
@@ -55,6 +56,25 @@ def test_a_whole_column_in_another_unit(
     assert any(looks in t for t in told(ground)), told(ground)
     assert ground.provisional
     assert not ground_of(survey, system, confirmed=True).provisional
+
+
+@pytest.mark.parametrize(
+    ("unit", "figures", "looks"),
+    [
+        ("ft", INCHES, "look like inches under a heading in feet"),
+        ("in", HUNDREDTHS, "look like decimal feet under a heading in inches"),
+        ("ft", HUNDREDTHS, ""),
+        ("in", INCHES, ""),
+        ("mm", np.round(INCHES * 25.4), ""),
+        ("cm", TENTHS, ""),
+    ],
+)
+def test_a_column_is_judged_by_the_unit_of_its_heading(
+    ground_of: Any, unit: str, figures: np.ndarray, looks: str
+) -> None:
+    lines = [f"{x},{d}" for x, d in zip(STATIONS, figures, strict=True)]
+    survey, _ = survey_of("\n".join([f"station [ft],drop [{unit}]", *lines]), "lane.csv")
+    assert any(looks in t for t in told(ground_of(survey))) if looks else not told(ground_of(survey))
 
 
 def test_elevations_in_decimal_feet_under_inches(heights: Any, ground_of: Any) -> None:
