@@ -63,7 +63,7 @@ class JobTable:
     units: UnitSystem = explained("what is printed: imperial or metric")
     tape: Size = explained("finest mark used; cut lengths are rounded down to it")
     currency: Sign = explained("sign printed before money")
-    kerf: Extent = explained("width of the saw's cut")
+    kerf: Extent = explained("width of the saw's cut, taken up to a whole mark of the tape")
     least_offcut: Extent = explained("shortest offcut worth keeping")
     paper: PaperSize | None = explained(
         "what the sheets are printed on, letter or A4; by the units if absent", default=None
@@ -260,7 +260,7 @@ class Pickets:
     thickness: Size = explained("actual thickness of a picket", default=0.625)
     spacing: Extent = explained("wanted space between pickets, edge to edge")
     pattern: Pattern = explained("side by side, board on board or shadowbox")
-    fit: Fit = explained("even gaps, rip last or rip both ends")
+    fit: Fit = explained("even gaps, rip last or rip both ends; a stepped top, side by side, takes even gaps")
     top_end: TopEnd = explained("dog-eared, pointed or flat")
     bottom_cut: BottomCut = explained("square or scribed")
     clearance: Extent = explained("wanted space between a picket's bottom and the soil")

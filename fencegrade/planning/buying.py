@@ -433,9 +433,9 @@ def marked_pickets(plan: FencePlan) -> Marked:
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:
     """Hours by kind of work, for the paces the job gives; waiting for concrete to set is not in them."""
-    crew = plan.job.crew
+    crew, own = plan.job.crew, posts_to_set(plan.job, [r.posts for r in plan.runs])
     counts = {
-        "setting posts": (sum(int(r.posts.new.sum()) for r in plan.runs), crew.posts_an_hour),
+        "setting posts": (sum(int(p.wanted.sum()) for p in own), crew.posts_an_hour),
         "fixing rails": (sum(int(r.rails_coming.sum()) for r in plan.runs), crew.rails_an_hour),
         "cutting and hanging pickets": (
             sum(int(r.layout.coming.sum()) for r in plan.runs),

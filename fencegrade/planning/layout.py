@@ -328,10 +328,15 @@ def steeper(ground: RunGround, top: TopLine) -> SlopeOf:
 
 def rails_reach(layout: RunLayout, top: TopLine) -> bool:
     """Whether the longest rail stock reaches in every bay along a top line."""
+    return bool(np.all(rail_lengths(layout, top) <= layout.bays.reach + SAME_LENGTH))
+
+
+def rail_lengths(layout: RunLayout, top: TopLine) -> Floats:
+    """The length (m,) of a rail along a top line in each bay, bearing included (in)."""
     bays = layout.bays
     level = bays.rail / np.sqrt(1 + bays.slope**2)
     slope = bay_tops(top, bays).slope(bays)
-    return bool(np.all(level * np.sqrt(1 + slope**2) <= bays.reach + SAME_LENGTH))
+    return np.asarray(level * np.sqrt(1 + slope**2))
 
 
 def stretches_of(

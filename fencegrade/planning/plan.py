@@ -34,7 +34,7 @@ from fencegrade.planning.part_families import (
 )
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run, rows_remarks, shared_ends, shared_rows
+from fencegrade.planning.run import finish_run, fit_remarks, rows_remarks, shared_ends, shared_rows
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import (
@@ -183,7 +183,7 @@ def _planned(
     boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
     runs, more = [], list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
-    more += rows_remarks(job, layouts, tops)
+    more += [*rows_remarks(job, layouts, tops), *fit_remarks(job, layouts)]
     ends = shared_ends(tops, joined_corners(layouts))
     for lay, choice, low, closing, boards, count, met in zip(
         layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, ends, strict=True

@@ -39,13 +39,13 @@ from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import over_line
-from fencegrade.job.choices import BottomCut, Fit
+from fencegrade.job.choices import BottomCut, Fit, Pattern
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
-from fencegrade.planning.layout import RunLayout
+from fencegrade.planning.layout import RunLayout, rail_lengths
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units import MASS, past_limit
+from fencegrade.units import MASS, MM_PER_INCH, UnitSystem, past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed, numbered
@@ -209,9 +209,30 @@ ROWS_OF_RAILS = "[rails] count"
 """Where it is told why there are so many rows of rails."""
 
 
+FIT = "[pickets] fit"
+"""Where it is told which runs do not keep the fit that is asked for."""
+
+
+def fit_remarks(job: Job, layouts: Sequence[RunLayout]) -> Iterator[Problem]:
+    """Runs whose bays are laid afresh with even gaps though the job asks for a rip."""
+    fit, pattern = job.pickets.fit, job.pickets.pattern
+    runs = [lay.run.name for lay in layouts if lay.style.by_bay and pattern is Pattern.SIDE_BY_SIDE]
+    if fit is not Fit.EVEN_GAPS and runs:
+        yield note(
+            FIT,
+            f"{fit} is not kept under the stepped top of {listed(runs)}: each bay there starts afresh, with "
+            "even gaps and full boards",
+            "another top keeps it; even gaps is what they have now",
+        )
+
+
+_TOLD = {UnitSystem.IMPERIAL: 12.0, UnitSystem.METRIC: 100 / MM_PER_INCH}
+"""Inches to which the length of rails that could be spared is told."""
+
+
 def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> Iterator[Problem]:
-    """Where few bays ask for a row of rails that all bays get, and what it takes; nothing once some stand."""
-    if job.rails.count or any(lay.standing for lay in layouts):
+    """Where few bays ask for a row of rails that all bays get, and what it takes; none once some are up."""
+    if job.rails.count or any(lay.standing and lay.standing.railed.any() for lay in layouts):
         return
     rows, words = shared_rows(job, layouts, tops), job.words
     for most in dict.fromkeys(rows):
@@ -222,7 +243,8 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
         if not 0 < asking < len(asked) / 2:
             continue
         own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
-        spared = (most - few) * sum(float(layouts[k].bays.width.sum()) for k in runs)
+        spared = (most - few) * sum(float(rail_lengths(layouts[k], tops[k]).sum()) for k in runs)
+        told = words.sold_length(round(spared / _TOLD[words.system]) * _TOLD[words.system])
         rates = [s.price / s.length for s in for_sale(job.rails.stock) if s.price]
         money = f", some {words.money(round(min(rates) * spared))}" if rates else ""
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
@@ -232,8 +254,7 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
             f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "
             f"the lowest ground in bay {int(np.argmax(talls[own])) + 1} of {layouts[runs[own]].run.name}",
             f"count = {few} under [rails] in the job file plans {few} rows everywhere and spares some "
-            f"{words.station(12 * round(spared / 12))} of rail{money}; whether {few} hold the tallest boards "
-            "is yours to say",
+            f"{told} of rail{money}; whether {few} hold the tallest boards is yours to say",
         )
 
 

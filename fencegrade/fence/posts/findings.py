@@ -255,7 +255,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, posts: Posts, wor
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
-    left = f"{words.length(float(near.depth[k]))} in the ground ({format_share(near.share[k], 0)})"
+    left = f"{words.length(float(near.depth[k]))} in the ground ({format_share(near.share[k], 1)})"
     saved = 0.0
     if longer is not None and longer.price and short.price:
         saved = len(found) * (longer.price - short.price)
@@ -288,7 +288,7 @@ def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem
         yield warning(
             f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",
             f"{words.length(float(schedule.depth[k]))} of {words.length(float(schedule.needed[k]))} is in "
-            f"the ground ({format_share(share[k], 0)}), less than the third that is common practice",
+            f"the ground ({format_share(share[k], 1)}), less than the third that is common practice",
             "dig the tall posts' holes deeper, or ask what the local code wants",
         )
 

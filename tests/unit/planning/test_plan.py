@@ -12,6 +12,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.planning.run import FIT
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.hanging import look_at
 from fencegrade.units.words import numbered
@@ -321,6 +322,21 @@ def test_no_soil_is_laid_over_a_root_or_where_none_may_be(plan: Plan, key: str) 
     assert (post in kept.runs[0].posts.station) == (key == "no_soil")
 
 
+def test_a_fit_that_a_stepped_top_does_not_keep_is_told(plan: Plan) -> None:
+    told = {
+        (style, fit): [
+            p.found for p in plan(DIP, style=style, pickets=f'fit = "{fit}"').problems if p.place == FIT
+        ]
+        for style in ("stepped", "level")
+        for fit in ("rip last", "even gaps")
+    }
+    assert told.pop(("stepped", "rip last")) == [
+        "rip last is not kept under the stepped top of lane: each bay there starts afresh, with even gaps and "
+        "full boards"
+    ]
+    assert not any(told.values())
+
+
 def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
     """Over the dip the tops stand 42 + 14 in: pickets over 4 ft, by the rule for three rows; nowhere else."""
     low = 'least_height = "42 in"'
@@ -333,10 +349,10 @@ def test_a_row_of_rails_that_one_bay_asks_for_is_told(plan: Plan) -> None:
         "56 in over the lowest ground in bay 2 of lane"
     )
     assert told.remedy.startswith("count = 2 under [rails] in the job file plans 2 rows everywhere and ")
-    assert "spares some 24' 0\" of rail; whether" in told.remedy
+    assert "spares some 24 ft of rail; whether" in told.remedy
     prices = '[[rails.stock]]\nlength = "10 ft"\nprice = 12.5\n[[rails.stock]]\nlength = "8 ft"\nprice = 11'
     (told,) = [p for p in plan(DIP, top=f"{low}\n{prices}").problems if p.place == "[rails] count"]
-    assert "spares some 24' 0\" of rail, some 30.00; whether" in told.remedy, "at the cheapest by the foot"
+    assert "spares some 24 ft of rail, some 30.00; whether" in told.remedy, "at the cheapest by the foot"
     fewer = plan(DIP, top=f"{low}\n[rails]\ncount = 2\n")
     assert int(fewer.runs[0].rails.row.max()) + 1 == 2
     for other in (fewer, plan(LEVEL, top=low)):

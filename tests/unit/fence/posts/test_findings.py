@@ -108,12 +108,12 @@ def test_small_posts_under_a_tall_top_stand_6_ft_apart(
 
 
 def test_a_strict_share_says_what_a_shorter_post_would_leave(make: SimpleNamespace) -> None:
-    """A top 3 in under 6 ft wants 33 in of 99; an 8 ft post leaves 30, 31 %."""
+    """A top 3 in under 6 ft wants 33 in of 99; an 8 ft post leaves 30, 31.3 %."""
     schedule, problems = posts_on_the_level(make, make.posts(height="-6 in", stock=PRICED), top=72.0)
     assert schedule.total == pytest.approx(np.full(6, 99.0))
     (told,) = [p for p in problems if "more than a post of" in p.found]
     assert told.found.startswith("3 in more than a post of 8 ft gives; it would leave 30 in")
-    assert told.found.endswith("(31 %), 27.00 less")
+    assert told.found.endswith("(31.3 %), 27.00 less")
     share = float(told.remedy.split("depth_share = ")[1].split()[0])
     again, _ = posts_on_the_level(make, make.posts(height="-6 in", stock=PRICED, depth_share=share), top=72.0)
     assert {again.sold.line[k].length for k in again.stock} == {96.0}
@@ -281,7 +281,7 @@ def test_a_third_of_a_post_is_in_the_ground(
     _, told = posts_at(make, make.posts(depth_share=0.0, least_depth=least), 0.0, 60.0, 120.0, join=join)
     at = ["", '0"', "5' 0\""][post]
     assert told == [
-        f"warning, herb garden, post {post} at {at}: 29-7/8 in of 89-7/8 in is in the ground (33 %), less "
+        f"warning, herb garden, post {post} at {at}: 29-7/8 in of 89-7/8 in is in the ground (33.2 %), less "
         "than the third that is common practice; dig the tall posts' holes deeper, or ask what the local "
         "code wants"
     ] * bool(post)
@@ -370,12 +370,12 @@ def test_what_a_shorter_post_spares_taken_or_to_be_had(
     gates: tuple[int, ...],
     saved: dict[str, tuple[str, str]],
 ) -> None:
-    """68 in over the ground want 34 in it; 8 ft leave 28, which is 29.1 % of it."""
+    """68 in over the ground want 34 in it; 8 ft leave 28, which is 29.2 % of it."""
     keys = {"height": "-6 in", "stock": stock, "gate_deeper": "0 in", "gravel": "0 in"}
     for tolerance in (0.0, 0.05):
         posts = make.posts(share_tolerance=tolerance, **keys)
         _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=74.0, gates=gates)
-        left = "28 in in the ground (29 %)"
+        left = "28 in in the ground (29.2 %)"
         assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
             f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than "
             f"the usual third asks{less}{than}; where the full share is wanted, write "
@@ -392,5 +392,5 @@ def test_a_share_eased_is_held_against_the_one_the_job_asks(make: SimpleNamespac
     posts = make.posts("8 ft", "10 ft", depth_share=0.4, share_tolerance=0.05, gate_deeper="0 in")
     _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=62.0)
     (found,) = [t for t in told if "is taken" in t]
-    assert "36 in in the ground (38 %), 4 in less than the 40 % of depth_share asks" in found
+    assert "36 in in the ground (37.5 %), 4 in less than the 40 % of depth_share asks" in found
     assert "third" not in found
