@@ -331,8 +331,8 @@ def test_a_fit_that_a_stepped_top_does_not_keep_is_told(plan: Plan) -> None:
         for fit in ("rip last", "even gaps")
     }
     assert told.pop(("stepped", "rip last")) == [
-        "rip last is not kept under the stepped top of lane: each bay there starts afresh, with even gaps and "
-        "full boards"
+        "rip last is not kept under the stepped top of lane: each bay there starts afresh, with even gaps "
+        "and full boards"
     ]
     assert not any(told.values())
 
