@@ -433,7 +433,7 @@ def marked_pickets(plan: FencePlan) -> Marked:
 
 def crew_hours(plan: FencePlan) -> dict[str, float]:
     """Hours by kind of work, for the paces the job gives; waiting for concrete to set is not in them."""
-    crew, own = plan.job.crew, posts_to_set(plan.job, [r.posts for r in plan.runs])
+    crew, own = plan.job.crew, plan.posts_to_set
     counts = {
         "setting posts": (sum(int(p.wanted.sum()) for p in own), crew.posts_an_hour),
         "fixing rails": (sum(int(r.rails_coming.sum()) for r in plan.runs), crew.rails_an_hour),

@@ -325,18 +325,16 @@ def test_trips_by_the_payload(weight: float, trips_made: int) -> None:
 
 
 def test_hours_at_the_crew_s_pace() -> None:
-    """Five posts at 2 an hour, the corner's once, eight rails at 4, and thirty pickets at no pace told."""
-    deep = np.full(4, 30.0)
+    """Five posts to set at 2 an hour, eight rails at 4, and thirty pickets at no pace that is told."""
     runs = [
         SimpleNamespace(
-            posts=SimpleNamespace(new=np.array([True, True, False, True]), total=deep, depth=deep),
             rails_coming=np.array([True] * 4 + [False]),
             layout=SimpleNamespace(coming=np.ones(15, dtype=bool)),
         )
     ] * 2
     crew = SimpleNamespace(posts_an_hour=2.0, rails_an_hour=4.0, pickets_an_hour=None)
-    legs = [SimpleNamespace(name="west", join=None), SimpleNamespace(name="north", join="west")]
-    plan: Any = SimpleNamespace(runs=runs, job=SimpleNamespace(crew=crew, runs=legs))
+    own = [SimpleNamespace(wanted=np.array(new)) for new in ([True, True, False], [False, True, True, True])]
+    plan: Any = SimpleNamespace(runs=runs, job=SimpleNamespace(crew=crew), posts_to_set=own)
     assert crew_hours(plan) == {"setting posts": 2.5, "fixing rails": 2.0}
     crew.pickets_an_hour = 60.0
     assert crew_hours(plan)["cutting and hanging pickets"] == 0.5
