@@ -19,6 +19,7 @@ from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.survey import RunGround
 from fencegrade.job.choices import LowGround, Pattern
 from fencegrade.job.read import Job
+from fencegrade.planning.alike import fit_remarks, rows_remarks, shared_rows
 from fencegrade.planning.closer_posts import closer_posts
 from fencegrade.planning.delivered import board_findings, board_width
 from fencegrade.planning.families import Families, Family, Missing
@@ -34,7 +35,7 @@ from fencegrade.planning.part_families import (
 )
 from fencegrade.planning.picket_boards import board_pickets
 from fencegrade.planning.run import RunPlan as RunPlan
-from fencegrade.planning.run import finish_run, fit_remarks, rows_remarks, shared_ends, shared_rows
+from fencegrade.planning.run import finish_run, shared_ends
 from fencegrade.planning.standing import as_it_stands
 from fencegrade.planning.stops import held_to_list, listed_marks
 from fencegrade.planning.tops import (

@@ -23,9 +23,6 @@ from fencegrade.fence.rails.pieces import RailPieces, long_pieces
 from fencegrade.fence.rails.rails import (
     RailRows,
     rail_rows,
-    rows_for,
-    rows_wanted,
-    tallest_by_bay,
     top_at_posts,
 )
 from fencegrade.fence.slots import Slots
@@ -39,13 +36,13 @@ from fencegrade.figures.shrinkage import SpeciesGroup
 from fencegrade.ground.advice import unread_roots
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import over_line
-from fencegrade.job.choices import BottomCut, Fit, Pattern
+from fencegrade.job.choices import BottomCut, Fit
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets, Run
 from fencegrade.planning.doubt import Doubt, run_doubt
-from fencegrade.planning.layout import RunLayout, rail_lengths
-from fencegrade.problems import Problem, note, warning
-from fencegrade.units import MASS, MM_PER_INCH, UnitSystem, past_limit
+from fencegrade.planning.layout import RunLayout
+from fencegrade.problems import Problem, warning
+from fencegrade.units import MASS, past_limit
 from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed, numbered
@@ -188,74 +185,6 @@ def _rails(job: Job, layout: RunLayout, top: TopLine, count: int) -> tuple[RailR
     run, bays, line = layout.run, layout.bays, layout.ground.line
     clearance, closed = job.pickets.clearance, closed_ground(run, job.posts)
     return rail_rows(run, bays, top, line, job.rails, clearance, job.words, count, closed)
-
-
-def shared_rows(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> list[int]:
-    """Run by run, the rows of rails: as many as the tallest picket of all runs that meet it asks for."""
-    clearance = job.pickets.clearance
-    rows = [
-        rows_wanted(lay.bays, top, lay.ground.line, job.rails, clearance)
-        for lay, top in zip(layouts, tops, strict=True)
-    ]
-    index = {lay.run.name: k for k, lay in enumerate(layouts)}
-    pairs = [(k, index[lay.run.join]) for k, lay in enumerate(layouts) if lay.run.join in index]
-    for _ in pairs:
-        for after, before in pairs:
-            rows[after] = rows[before] = max(rows[after], rows[before])
-    return rows
-
-
-ROWS_OF_RAILS = "[rails] count"
-"""Where it is told why there are so many rows of rails."""
-
-
-FIT = "[pickets] fit"
-"""Where it is told which runs do not keep the fit that is asked for."""
-
-
-def fit_remarks(job: Job, layouts: Sequence[RunLayout]) -> Iterator[Problem]:
-    """Runs whose bays are laid afresh with even gaps though the job asks for a rip."""
-    fit, pattern = job.pickets.fit, job.pickets.pattern
-    runs = [lay.run.name for lay in layouts if lay.style.by_bay and pattern is Pattern.SIDE_BY_SIDE]
-    if fit is not Fit.EVEN_GAPS and runs:
-        yield note(
-            FIT,
-            f"{fit} is not kept under the stepped top of {listed(runs)}: each bay there starts afresh, with "
-            "even gaps and full boards",
-            "another top keeps it; even gaps is what they have now",
-        )
-
-
-_TOLD = {UnitSystem.IMPERIAL: 12.0, UnitSystem.METRIC: 100 / MM_PER_INCH}
-"""Inches to which the length of rails that could be spared is told."""
-
-
-def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> Iterator[Problem]:
-    """Where few bays ask for a row of rails that all bays get, and what it takes; none once some are up."""
-    if job.rails.count or any(lay.standing and lay.standing.railed.any() for lay in layouts):
-        return
-    rows, words = shared_rows(job, layouts, tops), job.words
-    for most in dict.fromkeys(rows):
-        runs = [k for k, count in enumerate(rows) if count == most]
-        talls = [tallest_by_bay(layouts[k].bays, tops[k], layouts[k].ground.line) for k in runs]
-        asked = [rows_for(h - job.pickets.clearance, job.rails) for h in np.concatenate(talls).tolist()]
-        asking, few = asked.count(most), max((n for n in asked if n < most), default=0)
-        if not 0 < asking < len(asked) / 2:
-            continue
-        own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
-        spared = (most - few) * sum(float(rail_lengths(layouts[k], tops[k]).sum()) for k in runs)
-        told = words.sold_length(round(spared / _TOLD[words.system]) * _TOLD[words.system])
-        rates = [s.price / s.length for s in for_sale(job.rails.stock) if s.price]
-        money = f", some {words.money(round(min(rates) * spared))}" if rates else ""
-        ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
-        yield note(
-            ROWS_OF_RAILS,
-            f"{most} rows of rails in every bay of {listed([layouts[k].run.name for k in runs])}, though "
-            f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "
-            f"the lowest ground in bay {int(np.argmax(talls[own])) + 1} of {layouts[runs[own]].run.name}",
-            f"count = {few} under [rails] in the job file plans {few} rows everywhere and spares some "
-            f"{told} of rail{money}; whether {few} hold the tallest boards is yours to say",
-        )
 
 
 def shared_ends(tops: Sequence[TopLine], corners: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:

@@ -8,9 +8,9 @@ from msgspec.structs import replace
 from reportlab.platypus import Flowable
 
 from fencegrade.ground.survey_line import ZERO, string_at
+from fencegrade.planning.alike import ROWS_OF_RAILS
 from fencegrade.planning.hanging import tops_over_line
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.planning.run import ROWS_OF_RAILS
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words

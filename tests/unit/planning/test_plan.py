@@ -11,8 +11,8 @@ from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.read import read_job
+from fencegrade.planning.alike import FIT
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.planning.run import FIT
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.hanging import look_at
 from fencegrade.units.words import numbered
