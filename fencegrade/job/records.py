@@ -326,9 +326,15 @@ class Posts:
     gravel: Extent = explained("gravel under the post, added to the hole", default=holes.GRAVEL)
     gravel_bag: Mass = explained("weight of a bag of gravel", default=50.0)
     gravel_bag_price: Price | None = explained("what a bag of gravel costs", default=None)
+    gravel_bags_on_hand: Count | None = explained(
+        "bags of gravel already there; used first at no cost", default=None
+    )
     wood: Wood = explained("wood of the posts", default=Wood.GROUND_CONTACT)
     bag: Mass = explained("weight of a bag of concrete mix", default=80.0)
     bag_price: Price | None = explained("what a bag of concrete mix costs", default=None)
+    bags_on_hand: Count | None = explained(
+        "bags of concrete mix already there; used first at no cost", default=None
+    )
     concrete_extra: Factor = explained("concrete to buy over the volume of the holes", default=1.1)
     fixed: tuple[Length, ...] = explained("stations of posts that already stand", default=())
     stock: tuple[Stock, ...] = explained("lengths that can be bought")

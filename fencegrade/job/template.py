@@ -160,6 +160,8 @@ _OWN_EXAMPLES: dict[str, tuple[Any, Any]] = {
     "Soil.price": (38.0, 38.0),
     "gravel_bag_price": (5.2, 5.2),
     "bag_price": (6.5, 6.5),
+    "gravel_bags_on_hand": (4, 4),
+    "bags_on_hand": (12, 12),
     "box_price": (14.0, 14.0),
     "framing_box_price": (18.0, 18.0),
     "hinge_price": (9.0, 9.0),

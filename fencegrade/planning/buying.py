@@ -288,18 +288,19 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
     concrete, posts = plan.concrete, job.posts
     own = plan.posts_to_set
     shares = tuple(float(p.depth[p.wanted].sum()) for p in own)
-    for part, bags, weight, price in (
-        ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price),
-        ("gravel", concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price),
-    ):
+    mix = ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price, posts.bags_on_hand)
+    gravel = concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price, posts.gravel_bags_on_hand
+    for part, bags, weight, price, held in (mix, ("gravel", *gravel)):
+        there = min(bags, held or 0)
         if bags:
             yield BuyLine(
                 part=part,
                 unit=f"bag of {bag_weight_words(weight, job.units)}",
                 need=bags,
-                to_buy=bags,
+                on_hand=there,
+                to_buy=bags - there,
                 price=price,
-                weight=bags * weight,
+                weight=(bags - there) * weight,
                 shares=shares,
             )
 

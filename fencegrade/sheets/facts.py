@@ -57,7 +57,7 @@ def begun_words(plan: FencePlan) -> str:
     count = "" if counted else "pickets as [[left]] in built.toml, and "
     return (
         f"{what} listed as it is still used, whatever was bought of it before: take off what is left, or "
-        f"write {count}posts and rails as on_hand in the job file"
+        f"write {count}posts and rails as on_hand and bags as bags_on_hand in the job file"
     )
 
 

@@ -35,7 +35,26 @@ def closing_notes(
         if made:
             found += _water(low, made, words)
             found += _timber(low, made, words)
+    found += _few_bags(bills.get(choice), soil, words.system)
     return [*found, *_weighed(choice, bills, pickets, soil, words.system)]
+
+
+_FEW_BAGS = 3.0
+"""Cubic feet of loose soil, about four bags, up to which no half load is ordered: own choice."""
+
+
+def _few_bags(bill: Bill | None, soil: Soil, system: UnitSystem) -> Iterator[Problem]:
+    """That soil for a few bags is listed by the half load."""
+    if bill is None or soil.bag is not None or not 0 < bill.loose <= _FEW_BAGS:
+        return
+    loose, sold = (
+        VOLUME.format(v, system) for v in (bill.loose, soil_bought(bill.loose, soil, system).volume)
+    )
+    bag = "0.75 cu ft" if system is UnitSystem.IMPERIAL else "20 l"
+    found = f"the fills take {loose} of loose soil, a few bags, and it is listed by the half load, {sold}"
+    yield note(
+        "[soil] bag", found, f'write what a bag holds, such as bag = "{bag}", to have it listed in bags'
+    )
 
 
 def _water(low: LowRun, fills: Sequence[Fill], words: Words) -> Iterator[Problem]:

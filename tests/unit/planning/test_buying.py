@@ -71,6 +71,23 @@ def test_a_line_is_need_and_spare_less_what_is_there(write_job: WriteJob) -> Non
     assert (six.length, eight.length, six.price, eight.price) == (72.0, 96.0, 4.10, 6.85)
 
 
+def test_bags_on_hand_are_used_before_any_is_bought(write_job: WriteJob) -> None:
+    """Three bags of concrete of those needed are there, and more of gravel than are needed."""
+    some = PRICED.replace("bag_price = 5.35", "bag_price = 5.35\nbags_on_hand = 3\ngravel_bags_on_hand = 99")
+    bare, held = (plan_fence(write_job(keys, stock=STOCK)) for keys in (PRICED, some))
+    (was,), (mix,), (gravel,) = (
+        lines(bare, "concrete mix"),
+        lines(held, "concrete mix"),
+        lines(held, "gravel"),
+    )
+    assert (mix.need, mix.on_hand, mix.to_buy) == (was.need, 3, was.need - 3)
+    assert (gravel.on_hand, gravel.to_buy, gravel.weight) == (gravel.need, 0, 0)
+    one = (was.weight or 0.0) / was.need
+    assert mix.weight == pytest.approx((was.weight or 0.0) - 3 * one)
+    less = (buying_list(bare).cost or 0.0) - (buying_list(held).cost or 0.0)
+    assert less == pytest.approx(3 * 5.35)
+
+
 @pytest.mark.parametrize("limit", [None, 0])
 def test_what_is_left_on_hand_is_spare_before_any_is_bought(write_job: WriteJob, limit: int | None) -> None:
     """Two more of 6 ft lie there than are needed, of 8 ft one more; the others are bought in what is sold."""

@@ -1,5 +1,6 @@
 """What is told of fills: each sentence whole, and at its threshold."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -260,6 +261,21 @@ def test_below_what_price_soil_would_pay(
         "of soil to weigh it against boards"
     ]
     assert closing_notes(LowGround.SOIL, [], [], bills, pickets_of(), SOIL, say) == []
+
+
+@pytest.mark.parametrize(
+    ("loose", "bag", "told"),
+    [(0.0, None, False), (0.43, None, True), (3.0, None, True), (3.01, None, False), (0.43, 0.75, False)],
+)
+def test_soil_for_a_few_bags_is_not_left_at_half_a_load(loose: float, bag: float | None, told: bool) -> None:
+    bills = {LowGround.SOIL: bill(60.0, loose=loose)}
+    say = Words(system=UnitSystem.IMPERIAL, mark=MARK)
+    found = closing_notes(LowGround.SOIL, [], [], bills, pickets_of(), replace(SOIL, bag=bag), say)
+    assert [str(p) for p in found] == [
+        f"[soil] bag: the fills take {loose:.2f} cu ft of loose soil, a few bags, and it is listed by the "
+        'half load, 13.50 cu ft; write what a bag holds, such as bag = "0.75 cu ft", to have it listed in '
+        "bags"
+    ] * told
 
 
 @pytest.mark.parametrize(
