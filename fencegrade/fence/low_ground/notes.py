@@ -52,7 +52,7 @@ def _few_bags(bill: Bill | None, soil: Soil, system: UnitSystem) -> Iterator[Pro
     )
     bag = "0.75 cu ft" if system is UnitSystem.IMPERIAL else "20 l"
     found = f"the fills take {loose} of loose soil, a few bags, and it is listed by the half load, {sold}"
-    yield note(
+    yield warning(
         "[soil] bag", found, f'write what a bag holds, such as bag = "{bag}", to have it listed in bags'
     )
 
