@@ -301,7 +301,7 @@ def test_what_is_doubted_in_the_job_stands_beside_what_stops_the_plan(plan: Plan
     """A board of 4 in for one of 4 ft leaves no height for the posts: the slip is told with what follows."""
     stops, *doubted = refused(plan, stock=(("4 in", 4.0), ("6 ft", 6.5)))
     assert "no post stands above the ground" in stops
-    assert any("[[pickets.stock]] length: 4 in is no usual length of such a board" in d for d in doubted)
+    assert any("[[pickets.stock]] 4 in length: 4 in is no usual length of such a board" in d for d in doubted)
 
 
 @pytest.mark.parametrize("key", ["root", "no_soil"])
