@@ -306,6 +306,11 @@ def printed_money(now: Printed) -> None:
     assert [(r["part"], r["to buy"], r["total"] and say.money(float(r["total"]))) for r in listed] == [
         (r["part"], r["to buy"], r["total"]) for r in shown
     ]
+    for row in (r for r in listed if r["unit"] in ("board", "post")):
+        used, had = (
+            sum(int(row[key] or 0) for key in keys) for keys in (("need", "spare"), ("on hand", "to buy"))
+        )
+        assert used == had, row
     nodes = now.tree["buying"]
     assert [(r["part"], float(r["to buy"])) for r in listed] == [(n["what"], n["count"]) for n in nodes]
     total = say.money(sum(round(float(r["total"] or 0) * 100) for r in listed) / 100)
