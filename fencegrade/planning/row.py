@@ -116,6 +116,12 @@ def row_as_it_stands(
     return Row(stretches=tuple(row.stretches), width=row.width, again=row.again, problems=tuple(row.problems))
 
 
+def believed_edge(width: float, gap: float) -> float:
+    """How far (in) a board's far edge may lie from where those before it lead, before the count is doubted:
+    half the way from board to board; by the plan and by the page alike."""
+    return (width + gap) / 2
+
+
 def edge_of(picket: PicketUp) -> str:
     """The place of a picket's measured edge, as problems name it."""
     return f"{picket.place}, far_edge"
@@ -242,7 +248,9 @@ class _Row:
         """Whether a drift is more likely a slip of the count or the tape; it is told."""
         pitch = self.width + gap
         off = round(drift / pitch)
-        if abs(drift) < pitch / 2 and (not boards or abs(drift) / boards < DOUBTED_DRIFT - SAME_LENGTH):
+        if abs(drift) < believed_edge(self.width, gap) and (
+            not boards or abs(drift) / boards < DOUBTED_DRIFT - SAME_LENGTH
+        ):
             return False
         words, number = self.words, picket.number
         ends = f"{number} board{'s end' if number > 1 else ' ends'} at {words.station(planned)}"

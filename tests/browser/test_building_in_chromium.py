@@ -10,6 +10,7 @@ import pytest
 
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.problems import JobMistakesError
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.units import parse_length
 from fencegrade.units.words import Words
@@ -279,6 +280,31 @@ def test_numbers_stay_whole_and_largest_at_any_size_of_text(
         "[parseFloat(getComputedStyle(e).fontSize), e.className]).sort((a, b) => b[0] - a[0])"
     )
     assert sizes[0][1] == "kept"
+
+
+def test_a_far_edge_that_no_board_ends_at_is_doubted_by_the_page_as_by_the_plan(
+    phone: Any, tmp_path: Path
+) -> None:
+    """Picket 12 a quarter inch on, 20 a board short of it, 30 in inches that are meant for another place."""
+    before, page = planned(tmp_path)
+    right = before.runs[0].slots.right
+    phone.open(page)
+    for number, edge in ((12, right[11] + 0.25), (20, right[18] + 0.25), (21, right[20] + 0.5), (30, 51.375)):
+        put(phone, number, edge=f"{edge:.4f} in")
+    said = [words_of(phone, f"#p1-{number} [data-measured]") for number in (12, 20, 21, 30)]
+    words = Words.of(before.job.job)
+    starts = [
+        f"COUNT AGAIN: it is planned to end at {words.station(float(right[n - 1]))}, this is "
+        for n in (20, 30)
+    ]
+    assert [said[0], said[2]] == ["", ""]
+    assert said[1].startswith(starts[0])
+    assert said[1].endswith(" in less")
+    assert said[3].startswith(starts[1])
+    assert "Picket 30, east" in words_of(phone, "[data-untaken]")
+    (tmp_path / "built.toml").write_text(phone.run("document.querySelector('[data-built]').value"), "utf-8")
+    with pytest.raises(JobMistakesError, match="far_edge: 4. 3-3"):
+        plan_fence(read_job(tmp_path))
 
 
 @pytest.mark.parametrize("style", ["level", "racked"])

@@ -18,6 +18,10 @@ const measuredLength = (drops, edges, clearance, mark, scribed) => {
 // How far the highest ground measured under a board lies off what the plan has there, where that is too far to be
 // believed (in), above +; 0 where it is not. `ground`: how deep the plan has it, and how far off is believed.
 const doubtedOff = (depth, [planned, believed]) => (Math.abs(planned - depth) > believed ? planned - depth : 0);
+// How far a far edge was measured off the plan's, less what the boards before it have come to (`drift`), where that is
+// too far to be believed (in); 0 where it is not. `edge`: where the plan has it, and how far off is believed.
+const edgeOff = (at, [planned, believed], drift) =>
+  Math.abs(at - planned - drift) >= believed ? at - planned - drift : 0;
 const tomlText = (text) => JSON.stringify(text);
 // What stands, as the text of built.toml: what the job's record has, and what was typed here in its place or beside
 // it. `runs`: typed, in the page's order; `left`: boards counted here; `record`: see record.py; `untaken`: what was typed and is of no use yet.

@@ -211,12 +211,28 @@
     const lefts = all("[data-left]").map((box) => [box.dataset.left, store.textOf(box.dataset.text)]);
     return [...places, ...lefts.filter(([, count]) => count && !/^\d+$/.test(count)).map(([name, count]) => "boards left of " + name + ", " + count + ": write a whole number")];
   };
+  // Far edges that are a board or more off the plan's, less what the boards before them have come to; the plan doubts
+  // them too, or refuses them.
+  const edgesOff = () => {
+    const [drift, found] = [new Map(), new Map()];
+    for (const card of cards) {
+      const at = length("edge", card);
+      if (!card.dataset.edge || !(at >= 0)) continue;
+      const edge = card.dataset.edge.split(" ").map(Number);
+      const off = edgeOff(at, edge, drift.get(card.dataset.run) || 0);
+      const told = "COUNT AGAIN: it is planned to end at " + stationText(edge[0], metric) + ", this is " + lengthText(Math.abs(off), metric);
+      if (off) found.set(card, told + (off > 0 ? " more" : " less"));
+      else drift.set(card.dataset.run, at - edge[0]);
+    }
+    return found;
+  };
   const keptText = (count) => marksText(count, mark, metric);
   const showMeasured = () => {
+    const miscounted = edgesOff();
     for (const card of [...cards, ...postRows]) {
       const names = "post" in card.dataset ? [] : dropsOf(card);
       const place = one("[data-measured]", card);
-      const not = untakenAt(card);
+      const not = [...(miscounted.has(card) ? [miscounted.get(card)] : []), ...untakenAt(card)];
       if (place) place.hidden = names.length + not.length === 0;
       if (!place || !names.length) {
         if (place) place.textContent = not.join("; ");
@@ -259,7 +275,8 @@
     for (const box of all("[data-left]")) if (box !== document.activeElement) box.value = store.textOf(box.dataset.text);
     one("[data-built]").value = builtText(root.job, standing(), leftOver(), record, untaken());
     const not = one("[data-untaken]");
-    not.textContent = untaken().map((words) => "Not taken: " + words + ". ").join("");
+    const count = Array.from(edgesOff(), ([card, words]) => "Picket " + card.dataset.number + ", " + card.dataset.run + ": " + words + ". ");
+    not.textContent = [...untaken().map((words) => "Not taken: " + words + ". "), ...count].join("");
     not.hidden = !not.textContent;
   };
   const copy = async (box, told) => {

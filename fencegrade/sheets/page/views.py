@@ -19,6 +19,7 @@ from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
 from fencegrade.planning.measured import believed_off
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.planning.row import believed_edge
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
@@ -69,6 +70,7 @@ class Card(Struct, frozen=True, kw_only=True):
     clearance: str = ""
     board: str = ""
     ground: str = ""
+    edge: str = ""
     scribe: bool = False
 
 
@@ -202,6 +204,7 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
 def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
     lines, grounds, where = _edges(run), _grounds(run), list(_where(run, words))
+    ends = _ends(run, plan.job.pickets.spacing)
     scribed = to_scribe(run)
     for i, row in enumerate(cut_chart(plan, index).rows):
         gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
@@ -218,6 +221,7 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             clearance=f"{float(run.zones.clearance[i]):.6g}",
             board=_board(plan, run, i),
             ground=grounds[i],
+            edge=ends[i],
             scribe=bool(scribed[i]),
             row=row_of.get(i + 1, ""),
         )
@@ -235,6 +239,14 @@ def _edges(run: RunPlan) -> list[str]:
     depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
     columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]
     return [" ".join(f"{value:.6g}" for value in row) for row in zip(*columns, strict=True)]
+
+
+def _ends(run: RunPlan, spacing: float) -> list[str]:
+    """Where the far edge of each board is planned, and how far off it may be measured before it is doubted
+    (in), as text; empty for what stands."""
+    pairs = zip(run.slots.right.tolist(), believed_edge(run.slots.width, spacing).tolist(), strict=True)
+    coming = run.layout.coming.tolist()
+    return [f"{x:.9g} {off:.4g}" if to_come else "" for (x, off), to_come in zip(pairs, coming, strict=True)]
 
 
 def _grounds(run: RunPlan) -> list[str]:
