@@ -220,6 +220,17 @@ LENGTHS = (
     *("31", "31.5", "31 1/2", "31-1/2", "1/2", "31 in", "31-1/2 in", "2 ft", "2 ft 7 1/2 in", "2' 7-1/2\""),
     *("2'", '7"', "1.2 m", "45 cm", "815 mm", "815.5mm", "", "x", "3/0 in", "2 in 3 ft", "2 ft 3 ft"),
     *("3 1/2 1/4 in", "1.5 1/2 in", "5 furlongs", "31,5", "8,25 m", "1,613 mm", "1,2345", "2,5 1/2 in"),
+    *(
+        "27' 10 1/2",
+        "21 ft 0 1/2",
+        "27 ft 10",
+        "2 ft 13 in",
+        "2 ft 12",
+        "2 ft 11.5",
+        "2 ft x",
+        "2 m 3",
+        "3' -1/2",
+    ),
 )
 
 
@@ -303,7 +314,7 @@ def test_a_far_edge_that_no_board_ends_at_is_doubted_by_the_page_as_by_the_plan(
     assert said[3].startswith(starts[1])
     assert "Picket 30, east" in words_of(phone, "[data-untaken]")
     (tmp_path / "built.toml").write_text(phone.run("document.querySelector('[data-built]').value"), "utf-8")
-    with pytest.raises(JobMistakesError, match="far_edge: 4. 3-3"):
+    with pytest.raises(JobMistakesError, match=r"far_edge: 4. 3-3"):
         plan_fence(read_job(tmp_path))
 
 

@@ -182,6 +182,20 @@ def test_a_slipped_foot_is_asked_about_and_corrected(pages: dict[UnitSystem, Pat
     assert "type a number" in phone.run("document.querySelector('[data-wrong]').textContent")
 
 
+def test_a_foot_in_the_inches_and_a_drop_below_nothing_are_not_taken(
+    pages: dict[UnitSystem, Path], phone: Any
+) -> None:
+    phone.open(pages[UnitSystem.IMPERIAL])
+    wrong = "document.querySelector('[data-wrong]').textContent"
+    enter(phone, along_ft="16", along_in="13", down_in="30")
+    assert phone.run(wrong).startswith("How far along: type a number")
+    enter(phone, along_in="11-1/2", down_in="-3")
+    assert phone.run(wrong).startswith("How far down: type a number")
+    enter(phone, down_in="30-1/2")
+    assert phone.run(wrong) == ""
+    assert "16 ft 11 1/2 in,30 1/2 in," in text_of(phone)
+
+
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
 @pytest.mark.parametrize("width", [360, 390])
 def test_nothing_is_cut_off_on_a_phone(

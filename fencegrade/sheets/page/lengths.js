@@ -36,10 +36,10 @@ const marksText = (count, mark, metric) => {
 };
 
 // A plain number, or whole inches and a fraction: "31", "31.5", "31,5", "31 1/2", "1/2". NaN for anything else: three
-// digits after a comma may be thousands.
+// digits after a comma may be thousands, and no length here is negative.
 const numberOf = (typed) => {
   const text = typed.replace(/,(?=(?:\d\d?|\d{4,})\s*$)/, ".");
-  const found = /^\s*(?:(\d+(?:\.\d*)?|\.\d+))?(?:[ -]*(\d+)\/(\d+))?\s*$/.exec(text);
+  const found = /^(?!\s*-)\s*(?:(\d+(?:\.\d*)?|\.\d+))?(?:[ -]*(\d+)\/(\d+))?\s*$/.exec(text);
   if (!found || !found[0].trim()) return NaN;
   if (found[2] && (found[1] || "").includes(".")) return NaN;
   if (found[1] && found[2] && !/\d[ -]+\d+\//.test(text)) return NaN;
@@ -47,12 +47,15 @@ const numberOf = (typed) => {
   return part < 1 ? Number(found[1] || 0) + part : NaN;
 };
 const PER_UNIT = { ft: 12, "'": 12, in: 1, '"': 1, m: 1000 / 25.4, cm: 10 / 25.4, mm: 1 / 25.4 };
-// A length with its units, or a bare number of the unit given. NaN where it cannot be read.
+// A length with its units, or a bare number of the unit given; after feet come inches, less than a foot of them, with
+// their mark or without. NaN where it cannot be read.
 const inchesOf = (text, bare = "") => {
   const parts = [...text.trim().matchAll(/([\d.,/ -]+?)\s*(ft|in|mm|cm|m|'|")\s*/gy)];
   const read = parts.reduce((size, part) => size + part[0].length, 0);
   const rest = text.trim().slice(read);
-  const feetFirst = parts.length === 2 && PER_UNIT[parts[0][2]] === 12 && PER_UNIT[parts[1][2]] === 1;
+  const inFeet = parts.length && PER_UNIT[parts[0][2]] === 12;
+  if (inFeet && parts.length === 1 && !Number.isNaN(numberOf(rest))) return inchesOf(text + '"');
+  const feetFirst = inFeet && parts.length === 2 && PER_UNIT[parts[1][2]] === 1 && numberOf(parts[1][1]) < 12;
   if (!parts.length) return bare ? numberOf(rest) * PER_UNIT[bare] : NaN;
   if (rest || (parts.length > 1 && !feetFirst)) return NaN;
   return parts.reduce((sum, part) => sum + numberOf(part[1]) * PER_UNIT[part[2]], 0);

@@ -198,7 +198,7 @@
     const needs = { width: far, kept: far, top: ["station", "write where it stands as well"] };
     return typed.flatMap(([name, words]) => {
       const told = words + " " + store.textOf(name + "|" + nameOf(place));
-      if (!reads(name)) return told + ": cannot be read, write it as " + (unitOf(name) === "m" ? "8.16 m" : metric ? "816 mm" : "31-1/2 in");
+      if (!reads(name)) return told + ": cannot be read, write it as " + (unitOf(name) === "m" ? "8.16 m" : metric ? "816 mm" : name.startsWith("drop") || name === "width" ? "31-1/2 in" : "21' 6-1/2\"");
       const [other, remedy] = needs[name] || [];
       return other && !store.textOf(other + "|" + nameOf(place)) ? told + ": " + remedy : [];
     });

@@ -15,7 +15,7 @@
   const metric = () => state.system === "metric";
   const rules = () => rulesOf[state.system];
 
-  const tidy = (text) => text.trim().replace(/-/g, " ").replace(/\s+/g, " ").replace(/\.$/, "");
+  const tidy = (text) => text.trim().replace(/(\d)-(?=\d)/g, "$1 ").replace(/\s+/g, " ").replace(/\.$/, "");
   const several = () => state.strings > 1;
   const stringOf = (row) => row.string || "A";
   const taken = () => state.rows.map((row) => ({ station: inchesOf(row.along), drop: inchesOf(row.down), side: row.side }));
@@ -183,7 +183,7 @@
     const along = metric() ? tidy(value("along_m")) + " m" : (tidy(value("along_ft")) || "0") + " ft " + (tidy(value("along_in")) || "0") + " in";
     const down = metric() ? tidy(value("down_mm")) + " mm" : tidy(value("down_in")) + " in";
     if (!metric() && !value("along_ft").trim() && !value("along_in").trim()) return { wrong: "How far along is it?" };
-    if (Number.isNaN(inchesOf(along))) return { wrong: "How far along: type a number, such as " + (metric() ? "3.6" : "12, or 12 and 6 1/2") + "." };
+    if (Number.isNaN(inchesOf(along))) return { wrong: "How far along: type a number, such as " + (metric() ? "3.6" : "12, or 12 and 6 1/2, less than 12 in after the feet") + "." };
     if (Number.isNaN(inchesOf(down))) return { wrong: "How far down: type a number, such as " + (metric() ? "815" : "31, or 31 1/2") + "." };
     const mark = value("mark");
     return { along: along.replace(/ ft 0 in$/, " ft"), down, string: several() ? state.string : "", side: sideOf[mark] || "", mark, note: value("note").trim() };
