@@ -244,9 +244,11 @@ def _edges(run: RunPlan) -> list[str]:
 def _ends(run: RunPlan, spacing: float) -> list[str]:
     """Where the far edge of each board is planned, and how far off it may be measured before it is doubted
     (in), as text; empty for what stands."""
-    pairs = zip(run.slots.right.tolist(), believed_edge(run.slots.width, spacing).tolist(), strict=True)
-    coming = run.layout.coming.tolist()
-    return [f"{x:.9g} {off:.4g}" if to_come else "" for (x, off), to_come in zip(pairs, coming, strict=True)]
+    columns = (run.slots.right.tolist(), run.slots.width.tolist(), run.layout.coming.tolist())
+    return [
+        f"{right:.9g} {believed_edge(width, spacing):.4g}" if to_come else ""
+        for right, width, to_come in zip(*columns, strict=True)
+    ]
 
 
 def _grounds(run: RunPlan) -> list[str]:
