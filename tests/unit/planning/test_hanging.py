@@ -101,7 +101,7 @@ def test_openings_lie_between_the_boards_beside_them(
     left: list[float], found: list[tuple[float, float, float | None]]
 ) -> None:
     row = np.array(left)
-    gate = SimpleNamespace(station=20.0, width=20.0)
+    gate = SimpleNamespace(station=20.0, width=20.0, end=40.0)
     run = hung(
         slots=SimpleNamespace(left=row, right=row + 5),
         run=SimpleNamespace(gate=[gate]),
