@@ -358,7 +358,7 @@ def _run(draft: Draft, q: Question, keep: Save | None) -> Draft:
         run = named.value(q.place)
         if run is None:
             return named
-        if run["name"].lower() not in ("yes", "y"):
+        if run["name"].lower() not in ("yes", "y") or run["name"] == stands.get("name"):
             break
         say("  write its name, such as side 2, or none")
     _keep(keep, named)

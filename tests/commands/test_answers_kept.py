@@ -124,6 +124,8 @@ def test_the_run_round_the_corner_is_asked_again_with_what_it_has(typist: Typist
     renamed = typist.again(draft, run, "alley", "as far as its readings go", "").base["run"][1]
     assert (renamed["name"], renamed["survey"], "end" in renamed) == ("alley", "lane.csv", False)
     assert len(typist.again(draft, run, "none").base["run"]) == 1
+    named = draft.having(run, {run.place: {"name": "Yes"}})
+    assert typist.again(draft_of(drafted_job(named)), run, "", "", "").value(run.place)["name"] == "Yes"
 
 
 def test_no_and_nothing_say_none_where_nothing_is_an_answer(typist: Typist, begun: Draft) -> None:
