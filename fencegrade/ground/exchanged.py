@@ -25,6 +25,9 @@ NEAR = 2
 """Readings on each side of a doubt among which two may be exchanged."""
 
 
+MOST_DOUBTED = 6
+"""Spots in doubt of which one exchange can be the cause; more have others."""
+
 SMOOTHER, THAN_OTHERS = 0.5, 0.8
 """Part of the bends around a doubt that an exchange must leave at most, and of those the next best leaves."""
 
@@ -36,7 +39,7 @@ def exchanged_rows(levels: Levels, doubted: Sequence[int], fits: Mapping[int, fl
     (in) that `fits` where it is one alone. Spots read more than once and confirmed ones are left as they are.
     None where no two do, others do nearly as well, or the figures that fit do better. Own derivation.
     """
-    if not doubted:
+    if not 0 < len(doubted) <= MOST_DOUBTED:
         return None
     low = max(0, min(doubted) - AROUND)
     near = np.zeros(len(levels.stations), dtype=bool)

@@ -153,7 +153,8 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     units = unit_slips(levels, words.system)
     single = (*units, *doubts(without(levels, units), words.system))
     shared = () if single else shared_slips(levels, words.system)
-    fits = {levels.lines.index((d.line,)): d.would_fit for d in single}
+    spot_of = {lines[0]: spot for spot, lines in enumerate(levels.lines)} if single else {}
+    fits = {spot_of[d.line]: d.would_fit for d in single}
     spots = [*fits, *(spot for slip in shared for spot in (slip.first, slip.last))]
     slipped = any(d.looks_like for d in single)
     exchanged = None if slipped else exchanged_rows(levels, spots, fits)
