@@ -70,7 +70,8 @@ def brackets_of(run: RunPlan, words: Words, part: Part) -> Iterator[Bracket]:
         a, b = gate.gate.station, gate.gate.end
         if part.start <= (a + b) / 2 <= part.end:
             how = "pair" if len(gate.chosen) > 1 else f"opens {gate.chosen[0].swing}"
-            raked = ", raked" if any(f.shape is LeafShape.RAKED for f in gate.chosen) else ""
+            leant = [f.shape is LeafShape.RAKED for f in gate.chosen]
+            raked = ", raked" if all(leant) else ", one raked" * any(leant)
             text = f"{words.given(gate.gate.width, feet=True)}, {how}{raked}"
             yield Bracket(start=max(a, part.start), end=min(b, part.end), text=text)
     for string in run.ground.strings:
