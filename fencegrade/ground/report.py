@@ -10,7 +10,7 @@ from fencegrade.ground.fit import GroundProfile
 from fencegrade.ground.survey import RunGround
 from fencegrade.problems import Problem
 from fencegrade.units import UnitSystem
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -82,7 +82,7 @@ def ground_report(
     open_ = gaps > 0
     x = _between_readings(stations[:-1][open_], gaps[open_])
     half = profile.spread.at(x).half_width(IN_FIVE)
-    worst = int(np.argmax(half))
+    worst = first_most(half)
     advice = advise(
         profile, boards or imagined(profile, ground.start, ground.end), marked, share, ground.left_out
     )

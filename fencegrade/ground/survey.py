@@ -36,7 +36,7 @@ from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey
 from fencegrade.problems import Problem, has_mistake, mistake
 from fencegrade.units import UnitSystem
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, first_most
 from fencegrade.units.words import Words
 
 SLOPE_PASSES = 3
@@ -251,7 +251,7 @@ def _cliffs(levels: Levels, source: str, words: Words) -> Iterator[Problem]:
     """Neighbouring readings so far apart in height that one of them is a slip."""
     steps = np.abs(np.diff(levels.elevations))
     if len(steps) and steps.max() > MOST_STEP:
-        k = int(steps.argmax())
+        k = first_most(steps)
         yield mistake(
             source,
             f"the ground changes by {words.station(float(steps[k]))} between the neighbouring readings at "

@@ -12,6 +12,7 @@ from fencegrade.job.read import Job
 from fencegrade.planning.layout import RunLayout, rail_lengths
 from fencegrade.problems import Problem, note
 from fencegrade.units import MM_PER_INCH, UnitSystem
+from fencegrade.units.arrays import first_most
 from fencegrade.units.words import listed
 
 
@@ -77,7 +78,7 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
             ROWS_OF_RAILS,
             f"{most} rows of rails in every bay of {listed([layouts[k].run.name for k in runs])}, though "
             f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "
-            f"the lowest ground in bay {int(np.argmax(talls[own])) + 1} of {layouts[runs[own]].run.name}",
+            f"the lowest ground in bay {first_most(talls[own]) + 1} of {layouts[runs[own]].run.name}",
             f"count = {few} under [rails] in the job file plans {few} rows everywhere and spares some "
             f"{told} of rail{money}; whether {few} hold the tallest boards is yours to say",
         )

@@ -43,7 +43,7 @@ from fencegrade.planning.doubt import Doubt, run_doubt
 from fencegrade.planning.layout import RunLayout
 from fencegrade.problems import Problem, warning
 from fencegrade.units import MASS, past_limit
-from fencegrade.units.arrays import Floats, Indices, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, listed, numbered
 
@@ -400,7 +400,7 @@ def _another(run: RunPlan, gaps: Indices, words: Words) -> str:
 def _left_open(run: RunPlan, gaps: Indices, what: str, remedy: str, words: Words) -> Iterator[Problem]:
     """That pickets leave more open below than the job allows."""
     if len(gaps):
-        worst = gaps[np.argmax(run.cuts.gap[gaps])]
+        worst = gaps[first_most(run.cuts.gap[gaps])]
         gap, limit = float(run.cuts.gap[worst]), float(run.zones.most_gap[worst])
         found = f"{what} leaves up to {past_limit(gap, limit, words.length)} open, at picket {worst + 1}"
         yield warning(f"{run.run.name}, {numbered('picket', gaps)}", found, remedy)

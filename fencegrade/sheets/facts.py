@@ -16,7 +16,7 @@ from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.units import layout_mark, past_limit
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, first_most
 from fencegrade.units.words import Words, numbered, numbers, plural
 
 
@@ -164,7 +164,7 @@ def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:
     """The facts of one run of a plan."""
     cuts, slots = run.cuts, run.slots
     under = (cuts.height < plan.job.top.least_height - plan.mark / 2) & run.layout.coming
-    low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), int(cuts.gap.argmax())
+    low, high, worst = int(cuts.kept.argmin()), int(cuts.kept.argmax()), first_most(cuts.gap)
     return RunFacts(
         shortest=low + 1,
         longest=high + 1,

@@ -3,8 +3,6 @@
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
 from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import HINGE_SPACE, LATCH_SPACE, GatePlan, LeafFit, describe
 from fencegrade.fence.low_ground.bill import SOLD_BY, soil_unit
@@ -26,6 +24,7 @@ from fencegrade.units import (
     format_moment,
     marks_down,
 )
+from fencegrade.units.arrays import first_most
 from fencegrade.units.tolerances import WHOLE
 from fencegrade.units.words import Words, numbers
 
@@ -171,8 +170,8 @@ def wind_lines(plan: FencePlan) -> Iterator[str]:
         if run.wind is None:
             continue
         screen = run.wind
-        worst = int(np.argmax(screen.moment))
-        deepest = int(np.argmax(screen.depth))
+        worst = first_most(screen.moment)
+        deepest = first_most(screen.depth)
         yield (
             f"  {run.run.name}: {pressure_words(screen.load, words)}; most at post "
             f"{worst + 1}: {FORCE.format(float(screen.load.force[worst]), words.system)}, "

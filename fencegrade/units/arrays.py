@@ -7,6 +7,8 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from fencegrade.units.tolerances import SAME_LENGTH
+
 Floats = NDArray[np.float64]
 """Lengths, stations, elevations, money: whatever its place says."""
 
@@ -38,3 +40,10 @@ def as_one(records: Sequence[Arrays]) -> Arrays:
     """Several records of one kind as one, in the order given; one or more."""
     names = records[0].__struct_fields__
     return type(records[0])(**{n: np.concatenate([getattr(r, n) for r in records]) for n in names})
+
+
+def first_most(values: Floats) -> int:
+    """Where the greatest of some values is, one or more; of those alike but for rounding the first, so that
+    no processor decides which is told.
+    """
+    return int(np.argmax(values >= values.max() - SAME_LENGTH))

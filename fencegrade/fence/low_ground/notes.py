@@ -13,7 +13,7 @@ from fencegrade.job.choices import LowGround
 from fencegrade.job.records import Pickets, Soil
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import VOLUME, UnitSystem
-from fencegrade.units.arrays import Marks
+from fencegrade.units.arrays import Marks, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered, plural
 
@@ -108,7 +108,7 @@ def no_soil_notes(
     over, barred = open_ & ~low.zones.open, soil_barred(low)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], over, [False]]).astype(np.int8)))
     for first, past in edges.reshape(-1, 2).tolist():
-        k = first + int((full.gap + full.kept * words.mark)[first:past].argmax())
+        k = first + first_most((full.gap + full.kept * words.mark)[first:past])
         loss = low.cuts.kept[k] - lengths[lengths < low.cuts.kept[k]]
         if not len(loss) or barred[k]:
             continue

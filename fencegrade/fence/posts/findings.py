@@ -23,7 +23,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import format_share, to_marks
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.arrays import Floats, Indices, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered, plural
 
@@ -149,7 +149,7 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
     found = np.flatnonzero(schedule.new & (schedule.stock == NO_STOCK))
     if not len(found):
         return
-    k = int(found[np.argmax(schedule.total[found])])
+    k = int(found[first_most(schedule.total[found])])
     longest = schedule.sold.of(k)[-1].length
     total = float(schedule.needed[k])
     yield warning(
@@ -251,7 +251,7 @@ def _share_asked(posts: Posts) -> str:
 
 
 def _spared_note(run: Run, near: PostSchedule, found: Indices, posts: Posts, words: Words) -> Problem:
-    k = int(found[np.argmin(near.share[found])])
+    k = int(found[first_most(-near.share[found])])
     asked, own = float(near.choices[near.rule[k]].depth[k]), near.sold.of(k)
     short = own[int(near.stock[k])]
     longer = next((s for s in own if s.length >= near.above[k] + asked - SAME_LENGTH), None)
@@ -283,7 +283,7 @@ def _shallow(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Problem
     post was taken for it, which is told apart.
     """
     share = np.where(_own(run, schedule) & ~schedule.eased, schedule.share, np.inf)
-    k = int(np.argmin(share))
+    k = first_most(-share)
     if share[k] < SHARE_IN_GROUND - WHOLE:
         yield warning(
             f"{run.name}, post {k + 1} at {words.station(float(schedule.station[k]))}",

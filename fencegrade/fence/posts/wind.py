@@ -37,7 +37,7 @@ from fencegrade.job.records import Posts, Run
 from fencegrade.job.site import Site
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units import PRESSURE, UnitSystem, format_moment
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, plural
 
@@ -267,8 +267,8 @@ def _doubted_wood(run: Run, screen: WindScreen, posts: Posts) -> Iterator[Proble
 def _findings(run: Run, screen: WindScreen, posts: Posts, words: Words) -> list[Problem]:
     found = []
     shallow, weak = screen.judged & ~screen.stands, screen.judged & ~screen.holds
-    worst = int(np.argmax(np.where(shallow, screen.depth, -np.inf)))
-    bent = int(np.argmax(np.where(weak, screen.moment - screen.allowed, -np.inf)))
+    worst = first_most(np.where(shallow, screen.depth, -np.inf))
+    bent = first_most(np.where(weak, screen.moment - screen.allowed, -np.inf))
 
     def failing(which: Truths) -> str:
         count, judged = int(which.sum()), plural(int(screen.judged.sum()), "post")

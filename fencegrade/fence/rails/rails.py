@@ -25,7 +25,7 @@ from fencegrade.job.fields import MOST_TALL
 from fencegrade.job.records import Rails, Run
 from fencegrade.problems import Problem, mistake, raise_mistakes, warning
 from fencegrade.units import marks_down
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.arrays import Floats, Indices, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
@@ -295,7 +295,7 @@ class _Findings(Struct, frozen=True, kw_only=True):
 
     def _worst(self, bays: Indices, by: Floats) -> tuple[int, str]:
         """The bay with the greatest `by` (one value a bay of the run), and where it is."""
-        k = int(bays[np.argmax(by[bays])])
+        k = int(bays[first_most(by[bays])])
         return k, f"in bay {k + 1}, {self.words.stretch(float(self.bays.left[k]), float(self.bays.right[k]))}"
 
     def humps(self, raised: Floats, line: GroundLine, slope: Floats, closed: Closed) -> Iterator[Problem]:

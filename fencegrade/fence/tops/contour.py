@@ -20,7 +20,7 @@ from fencegrade.fence.tops.linear_programme import CLEAR, Aim, solve_chains
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, first_most
 
 NEIGHBOUR_STEP = 1.0
 """Inches between neighbouring picket tops from which the step is named (common practice, no source)."""
@@ -126,7 +126,7 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
         for f, s in zip(faces, top.steps, strict=True)
     ]
     if len(sharp):
-        worst = int(sharp[np.argmax(rise[sharp])])
+        worst = int(sharp[first_most(rise[sharp])])
         numbers = ", ".join(f"{k + 1}-{k + 2}" for k in sharp[:_NAMED])
         more = f" and {len(sharp) - _NAMED} more" if len(sharp) > _NAMED else ""
         found.append(

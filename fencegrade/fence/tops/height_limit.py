@@ -26,7 +26,7 @@ from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import HeightRule
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem, past_limit
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Truths, first_most
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbered
 
@@ -77,7 +77,7 @@ def check_heights(
     measured = top.at(slots.centre) - low
     if rule is HeightRule.AVERAGE:
         measured = np.full(len(slots), mean_height(line, top, top.stations[0], top.stations[-1]))
-    tallest = int(measured.argmax())
+    tallest = first_most(measured)
     return HeightCheck(
         rule=rule,
         limit=most_height,

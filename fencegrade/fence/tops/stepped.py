@@ -14,7 +14,7 @@ from fencegrade.fence.tops.bays import at_faces, bay_edges, bay_of, face_remarks
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.problems import Problem, note, warning
-from fencegrade.units.arrays import Floats, Indices, Truths
+from fencegrade.units.arrays import Floats, Indices, Truths, first_most
 from fencegrade.units.tolerances import MARK_GRACE, REACH_GRACE
 
 _TIE = 1e-3
@@ -139,7 +139,7 @@ def _remarks(wish: TopWish, bays: _Bays, heights: Indices) -> list[Problem]:
     found = face_remarks(wish, bays.edges)
     held = (heights - bays.bound) * wish.mark
     if (held > 0).any():
-        worst, count = int(held.argmax()), int((held > 0).sum())
+        worst, count = first_most(held), int((held > 0).sum())
         found.append(
             warning(
                 wish.place(float(bays.edges[worst])),
