@@ -42,7 +42,7 @@ def as_one(records: Sequence[Arrays]) -> Arrays:
     return type(records[0])(**{n: np.concatenate([getattr(r, n) for r in records]) for n in names})
 
 
-def first_most(values: Floats) -> int:
+def first_most(values: NDArray[np.floating[Any]]) -> int:
     """Where the greatest of some values is, one or more; of those alike but for rounding the first, so that
     no processor decides which is told.
     """
