@@ -25,9 +25,9 @@ hand, some limited, at least cost. The saw cut is folded into lengths (`model`),
 5. Set after set is checked by column generation, begun from the basis of the root: either its values make a
    row that cuts it off (Benders 1962), or it is filled by rounding, mending and a dive. A dive (`diving`)
    fixes part of the fractional plan and prices what is left as a list of its own, of several kinds from
-   the basis before; fillings of the last boards are listed (`patterns`), and a way down from the linear optimum for random costs ends in whole
-   numbers (`master.plunge`); where it ends without, it frees some boards and goes on. No set below the
-   plan: the plan is proven. Most lists end here.
+   the basis before; fillings of the last boards are listed (`patterns`), and a way down from the linear
+   optimum for random costs ends in whole numbers (`master.plunge`); where it ends without, it frees some
+   boards and goes on. No set below the plan: the plan is proven. Most lists end here.
 6. What is still open: values from the middle of the best ones (`master.Programme.inward`), so that few
    fillings can still be used, all of which `patterns` lists and an integer programme chooses from; in turn
    with it a few dives of the whole for a plan ever nearer to the bound.
