@@ -254,6 +254,9 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
         one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         one |= {"on_hand": held} if held else {}
         one |= {"limit": 0} if held and not price and not _sold() else {}
+        if "limit" in one and not sold:
+            say("    first give a length that can be bought, then this one")
+            continue
         new = draft.having(q, {q.place: [*stock, one]})
         if _told(new, draft):
             continue

@@ -152,22 +152,22 @@ class _Spares(Struct, frozen=True, kw_only=True):
 
 def _spares(families: Families, share: float) -> _Spares:
     """The spares of the pickets' boards, the longest first: each the shortest left on hand that is as long,
-    else bought in the shortest length sold that is."""
+    else bought in the shortest length sold that is, or the longest sold where none is."""
     offered = families.pickets.offered
     left = families.pickets_left_on_hand()
     used = np.add(families.pickets.counts(True), families.pickets.counts(False)).tolist()
-    sold = shortest_sold(offered).tolist()
+    serving = shortest_sold(offered)
+    sold = np.where(serving == NO_STOCK, serving.max(), serving).tolist()
     there, bought, met = [0] * len(used), [0] * len(used), Counter[int]()
     for index in reversed(range(len(used))):
         before = math.ceil(met[sold[index]] * share - WHOLE)
         met[sold[index]] += used[index]
         lacking = math.ceil(met[sold[index]] * share - WHOLE) - before
-        for longer in range(index, len(used)):
+        for longer in (*range(index, len(used)), *range(sold[index], index)):
             taken = min(lacking, left[longer] - there[longer])
             there[longer] += taken
             lacking -= taken
-        if sold[index] != NO_STOCK:
-            bought[sold[index]] += lacking
+        bought[sold[index]] += lacking
     return _Spares(there=tuple(there), bought=tuple(bought))
 
 

@@ -90,6 +90,8 @@ def test_picket_lengths_and_prices_are_gone_on_with(typist: Typist, begun: Draft
     draft = typist.asked(draft, (stock,), "6 ft", "5.90", "", "")
     assert typist.prompts[0] == "  length 2: "
     assert [one["length"] for one in draft.value(stock.place)] == ["4 ft", "6 ft"]
+    over = typist.asked(begun, (stock,), "8 ft", "", "5", "no", "6 ft", "3", "", "8 ft", "", "5", "no", "")
+    assert over.value(stock.place)[1] == {"length": "8 ft", "on_hand": 5, "limit": 0}, "what is sold first"
     draft = typist.asked(draft, prices, "14.20", "no")
     assert typist.prompts[1:] == [f"Price of a post of {n} ft [not sold]: " for n in (10, 12)]
     draft = typist.asked(draft, prices, "no", "24.50", "none")

@@ -124,6 +124,14 @@ def test_what_is_over_from_another_job_and_no_longer_sold_is_used_and_never_boug
     assert (six.need, six.on_hand, six.to_buy, six.total) == (14, 14, 0, None)
     assert eight.need + 14 == len(plan.runs[0].slots)
     assert eight.spare == -(-(14 + int(eight.need)) // 10)
+    longer = STOCK.replace("price = 6.85", "on_hand = 14\nlimit = 0")
+    six, eight = lines(
+        plan_fence(write_job("", stock=longer, pickets="spare = 0.1", lane=(LEVEL, ""))), "pickets"
+    )
+    assert (eight.on_hand, eight.spare, eight.to_buy) == (14, 0, 0)
+    assert six.spare == -(-(14 + int(six.need)) // 10), (
+        "the longest sold is spare for what no sold one is as long as"
+    )
     for part in ("posts", "rails"):
         sold, left = lines(plan, part)
         assert (left.on_hand, left.to_buy, sold.on_hand) == (2, 0, 0)
