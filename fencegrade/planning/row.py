@@ -157,7 +157,7 @@ class _Row:
         planned = float(stretch.slots.right[index])
         gap = _gap_before(stretch, index, self.laying.spacing) if picket.gap is None else picket.gap
         width = self._measured_width(picket)
-        told = len(since) * (width - self.width) + self._wider_gaps(stretch, since, picket)
+        told = self._wider_boards(stretch, since, picket, width) + self._wider_gaps(stretch, since, picket)
         drift = picket.far_edge - planned - told
         self.off += abs(drift)
         doubted = self._doubt(picket, planned, drift, len(since), gap)
@@ -232,10 +232,20 @@ class _Row:
 
     def _measured_width(self, picket: PicketUp) -> float:
         """The mean of the widths measured so far, ripped boards left out."""
-        width, planned = picket.width, self.laying.width
-        if width is not None and abs(width - planned) <= RIPPED_SHARE * planned:
-            self.widths.append(width)
+        if picket.width is not None and not self._ripped(picket.width):
+            self.widths.append(picket.width)
         return float(np.mean(self.widths)) if self.widths else self.width
+
+    def _ripped(self, width: float) -> bool:
+        """Whether a board of this width (in) says nothing of the others'."""
+        return abs(width - self.laying.width) > RIPPED_SHARE * self.laying.width
+
+    def _wider_boards(self, stretch: Stretch, since: Indices, picket: PicketUp, width: float) -> float:
+        """How much farther the boards' `width` (in), and a ripped board its own, bring the edge than laid."""
+        if picket.width is None or not self._ripped(picket.width):
+            return len(since) * (width - self.width)
+        own = picket.width - float(stretch.slots.width[since[-1]])
+        return (len(since) - 1) * (width - self.width) + own
 
     def _wider_gaps(self, stretch: Stretch, since: Indices, picket: PicketUp) -> float:
         """How much farther the gaps as set bring the edge than those laid."""

@@ -99,7 +99,8 @@ _MEASURE = {
     BottomCut.SQUARE: "in its place measure plumb from {top}, at the middle, down to the height of the "
     "highest ground under it; less the clearance, {clearance}, that is its length from the tip",
     BottomCut.SCRIBED: "in its place measure plumb from {top}, at the middle and level across, down to the "
-    "ground at both edges; less the clearance, {clearance}, these are its two sides, from the height of the tip",
+    "ground at both edges; less the clearance, {clearance}, these are its two sides, from the height of the "
+    "tip",
 }
 _CUT = "cut it to that, the bottom end alone; coat the cut of a treated board"
 _SCRIBE = (

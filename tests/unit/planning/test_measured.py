@@ -8,7 +8,6 @@ from straight_ground import straight_ground
 from fencegrade.job.as_built import MeasuredGround
 from fencegrade.planning.measured import _edges_of_ground, _line_through
 
-
 RISING = straight_ground([0, 100], [0, 10])
 FALLING = straight_ground([0, 100], [10, 0])
 

@@ -134,6 +134,18 @@ def test_a_width_a_tenth_off_is_a_rip(width: float, taken: float) -> None:
     assert stood((3, planned(3)), width=width).width == pytest.approx(taken)
 
 
+def test_the_width_of_a_ripped_board_explains_its_own_edge() -> None:
+    """Ripped to 4 in where the plan has 3-1/2: half an inch farther, and nothing is left to count again."""
+    slots = Slots(left=np.array([0.0]), right=np.array([3.5]))
+    parts = (Stretch(start=0.0, end=4.5, slots=slots, row=np.zeros(1, dtype=np.int8)), stretch(60.0))
+    assert stood((1, 4.0), parts=parts).problems
+    known = stood((1, 4.0), parts=parts, width=4.0)
+    assert (known.problems, known.width) == ((), 5.5)
+    assert stood((1, 4.0), parts=parts, width=3.5).problems
+    # three whole boards before it are still as wide as the others
+    assert not stood((4, planned(4) - 1.5), width=4.0).problems
+
+
 def test_what_is_up_lies_evenly_and_the_rest_is_laid_again() -> None:
     """Four boards an inch farther on than planned: each edge by a share of it."""
     row = stood((4, planned(4) + 0.25))
