@@ -6,7 +6,7 @@ lists it under `confirmed`. The bounds are wide, so that odd but honest jobs pas
 
 import json
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, islice
 from statistics import median
 from typing import Any, Protocol
 
@@ -30,6 +30,10 @@ HALF_LONGER, LITTLE_MORE = 1.5, 1.15
 """A board so many times as long as another is doubted where it costs no more than so many times its price, as
 it does where prices are by the foot. Yards that sell odd lengths alike do so within less (common practice, no
 source)."""
+
+CHEAP = 0.5
+"""A board that costs less than so much of the middle price for its length is doubted: its price may be by the
+foot or the metre, alone among them."""
 
 MOST_OPEN = 12.0
 """Open height (in) for water under a fence past which it is doubted."""
@@ -191,7 +195,7 @@ def _tape(tape: float, words: Words) -> Iterator[Found]:
 def _stock(
     stock: Sequence[Stock], key: str, ends: tuple[float, float], confirmed: Sequence[str], words: Words
 ) -> Iterator[Found]:
-    """Lengths that are not sold, and the price farthest from the others; by one that is confirmed none is
+    """Lengths that are not sold, and the price that is off from the others; by one that is confirmed none is
     judged."""
     least, most = ends
     for one in stock:
@@ -203,29 +207,37 @@ def _stock(
             yield f"{key} {words.sold_length(one.length)} length", given, usual, "boards of it are bought"
     names = {s.length: f"{key} {words.sold_length(s.length)} price" for s in stock}
     priced = [s for s in stock if s.price and s.sold and names[s.length] not in confirmed]
-    priced.sort(key=lambda s: s.length)
+    for one, *found in islice(_off(sorted(priced, key=lambda s: s.length), words), 1):
+        yield names[one.length], *found
+
+
+def _off(priced: Sequence[Stock], words: Words) -> Iterator[tuple[Stock, str, str, str]]:
+    """Prices, the shortest board first, that do not go with the others; the worst of them first."""
     rates = [(s.price or 0.0) / s.length for s in priced]
-    usual_rates = [median(rates[:k] + rates[k + 1 :] or rates) for k in range(len(rates))]
-    apart = [max(rate / usual, usual / rate) for rate, usual in zip(rates, usual_rates, strict=True)]
+    by_others = [median(rates[:k] + rates[k + 1 :] or rates) for k in range(len(rates))]
+    apart = [max(rate / usual, usual / rate) for rate, usual in zip(rates, by_others, strict=True)]
     if max(apart, default=0.0) > DEAR:
         k = apart.index(max(apart))
-        length, by_them = priced[k].length, usual_rates[k] * priced[k].length
-        usual = f"far from what the other lengths cost ({words.money(by_them)} by them)"
-        told = f"{words.price(priced[k].price or 0.0)} for {words.sold_length(length)}"
-        yield names[length], told, usual, "what is bought follows the prices"
-        return
-    for short, long in combinations(priced, 2):
-        ratio = (long.price or 0.0) / (short.price or 1.0)
-        told, other = (
-            f"{words.sold_length(s.length)} at {words.price(s.price or 0.0)}" for s in (short, long)
+        usual = (
+            f"far from what the other lengths cost ({words.money(by_others[k] * priced[k].length)} by them)"
         )
+        told = f"{words.price(priced[k].price or 0.0)} for {words.sold_length(priced[k].length)}"
+        yield priced[k], told, usual, "what is bought follows the prices"
+    named = [f"{words.sold_length(s.length)} at {words.price(s.price or 0.0)}" for s in priced]
+    if rates and min(rates) < CHEAP * median(rates):
+        k = rates.index(min(rates))
+        by_them = words.money(by_others[k] * priced[k].length)
+        yield priced[k], named[k], f"less than half of what it costs by the other lengths ({by_them})", _WHOLE
+    for short, long in combinations(range(len(priced)), 2):
+        ratio = rates[long] * priced[long].length / (rates[short] * priced[short].length)
+        half_longer = priced[long].length >= HALF_LONGER * priced[short].length - SAME_LENGTH
+        wrong, other = (long, short) if apart[long] > apart[short] ** 2 else (short, long)
         if ratio < 1 - SAME_COST:
-            dearer = f"dearer than {other}"
-            yield names[short.length], told, dearer, "the longer is bought and cut in its place"
-            return
-        if long.length >= HALF_LONGER * short.length - SAME_LENGTH and ratio <= LITTLE_MORE + SAME_COST:
-            yield names[short.length], told, f"hardly cheaper than {other}", _WHOLE
-            return
+            beside = f"{'cheaper' if wrong == long else 'dearer'} than {named[other]}"
+            yield priced[wrong], named[wrong], beside, "the longer is bought and cut in its place"
+        elif half_longer and ratio <= LITTLE_MORE + SAME_COST:
+            beside = f"hardly {'dearer' if wrong == long else 'cheaper'} than {named[other]}"
+            yield priced[wrong], named[wrong], beside, _WHOLE
 
 
 _WHOLE = "a price is that of a whole board, not of a foot or a metre of it"

@@ -301,7 +301,8 @@ def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from
     assert priced(1, 1, 12.01).keys() == {"[[pickets.stock]] 8 ft price"}
     assert priced(12, 12, 12) == {}
     assert "far from what" in priced(0.99, 12, 12)["[[pickets.stock]] 6 ft price"]
-    assert priced(1, 12, 12) == {}
+    assert "less than half" in priced(1, 12, 12)["[[pickets.stock]] 6 ft price"]
+    assert priced(6, 12, 12) == {}
     same = [{"length": "6 ft", "price": 4.0}, {"length": "8 ft", "price": 4.0}]
     assert doubts({"rails": {"stock": same}}) == {}
     same[1]["price"] = 3.99
@@ -309,6 +310,30 @@ def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from
         "[[rails.stock]] 6 ft price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
         "the longer is bought and cut in its place"
     }
+
+
+def test_the_price_that_is_off_from_the_others_is_the_one_doubted() -> None:
+    """One typed by the metre or the foot, be it the shortest or not; a dear long board is none."""
+
+    def priced(**prices: float) -> Doubts:
+        stock = [{"length": f"{name[1:]} mm", "price": price} for name, price in prices.items()]
+        return doubts({"pickets": {"stock": stock}, "job": {"units": "metric", "tape": "1 mm"}})
+
+    usual = {"_1200": 2.1, "_1400": 2.55, "_1500": 2.8, "_1800": 3.6}
+    assert priced(**usual) == priced(_900=1, _1800=2, _4800=30) == {}
+    assert priced(**usual | {"_1200": 0.64}) == {
+        "[[pickets.stock]] 1.2 m price": "1.2 m at 0.64 is less than half of what it costs by the other "
+        "lengths (2.24): a price is that of a whole board, not of a foot or a metre of it"
+    }
+    for key in usual:
+        told = priced(**usual | {key: usual[key] * 0.3048})
+        assert [place.split()[1:] for place in told] == [[f"{int(key[1:]) / 1000:g}", "m", "price"]]
+    assert priced(_1200=0.64, _1800=3.6).keys() == {"[[pickets.stock]] 1.2 m price"}
+    (cheaper,) = priced(_1200=2.1, _1400=2.55, _1500=2.8, _1800=2.0).items()
+    assert cheaper == (
+        "[[pickets.stock]] 1.8 m price",
+        "1.8 m at 2.00 is cheaper than 1.2 m at 2.10: the longer is bought and cut in its place",
+    )
 
 
 def test_a_board_half_as_long_again_costs_a_seventh_more_at_least() -> None:
