@@ -81,11 +81,11 @@ def doubted_holes(levels: Levels, breaks: Floats, start: float, end: float) -> t
     """The holes that put the ground of a run, `start` to `end` (in), in doubt, in order of station.
 
     Those no wider than the widest step the doubt between readings was measured for are none, and those are
-    none too that have the word "confirmed" in the note of the reading at either end, or end at a last station
-    that is doubted itself.
+    none too that have the word "confirmed" in the notes of the readings at both ends (one alone may answer
+    another doubt), or end at a last station that is doubted itself.
     """
     last = float(levels.stations[-1]) if last_alone(levels.stations) else math.inf
-    sure = [x for x, marks in zip(levels.stations, levels.marks, strict=True) if Mark.CONFIRMED in marks]
+    sure = {x for x, marks in zip(levels.stations, levels.marks, strict=True) if Mark.CONFIRMED in marks}
     return tuple(
         hole
         for hole in sorted(holes(levels.stations, breaks), key=lambda hole: hole.start)
@@ -93,7 +93,7 @@ def doubted_holes(levels: Levels, breaks: Floats, start: float, end: float) -> t
         and hole.end < last
         and hole.start < end - SAME_LENGTH
         and hole.end > start + SAME_LENGTH
-        and not {hole.start, hole.end} & set(sure)
+        and not {hole.start, hole.end} <= sure
     )
 
 
@@ -106,7 +106,7 @@ def hole_problems(found: Sequence[Hole], levels: Levels, source: str, words: Wor
             f"no reading between {words.station(hole.start)} and {words.station(hole.end)}; the others "
             f"usually stand {words.station(hole.usual)} apart",
             f"read the ground at {some_stations(hole.missing, words)}: boards there are marked in place "
-            "until then. If the ground is even there, write confirmed in the note of either reading",
+            "until then. If the ground is even there, write confirmed in the notes of both readings",
         )
 
 

@@ -9,12 +9,13 @@ or a kerb has its own rows, before and after, and is left out. Own derivation; t
 real ground that was read every 4 to 10 ft is doubted.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.ground.doubt import SLIPS, SlipKind, median_around
+from fencegrade.ground.left_out import Hole, some_stations
 from fencegrade.ground.profile import between_faces
 from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
@@ -40,27 +41,33 @@ MOST_SHARED = 3
 
 
 class SharedSlip(Struct, frozen=True, kw_only=True):
-    """Readings (spots `first` to `last`) that lie `off` (in) above (+) or below where the others lead."""
+    """Readings (spots `first` to `last`) that lie `off` (in) above (+) or below where the others lead.
+
+    `unread`: where stakes seem left out beside them, so that the ground itself may step there.
+    """
 
     first: int
     last: int
     off: float
+    unread: tuple[Hole, ...] = ()
 
 
-def shared_slips(levels: Levels, system: UnitSystem) -> tuple[SharedSlip, ...]:
+def shared_slips(levels: Levels, system: UnitSystem, left_out: Sequence[Hole] = ()) -> tuple[SharedSlip, ...]:
     """Slips shared by neighbouring readings, none where one of them is read again or confirmed.
 
-    `levels`: the readings in order; `system`: whose everyday slips.
+    `levels`: the readings in order; `system`: whose everyday slips; `left_out`: where stakes seem left out.
     """
     return tuple(
         found
         for first, past in between_faces(levels.stations)
         if past - first >= 6
-        for found in _in_piece(levels, first, past, system)
+        for found in _in_piece(levels, first, past, system, left_out)
     )
 
 
-def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[SharedSlip]:
+def _in_piece(
+    levels: Levels, first: int, past: int, system: UnitSystem, left_out: Sequence[Hole]
+) -> Iterator[SharedSlip]:
     x, z = levels.stations[first:past], levels.elevations[first:past]
     off = _out_of_line(x, z)
     usual = _usual_of_others(off)
@@ -84,7 +91,9 @@ def _in_piece(levels: Levels, first: int, past: int, system: UnitSystem) -> Iter
     spots = range(first + block[0], first + block[1] + 1)
     known = [i for i in spots if levels.count[i] > 1 or Mark.CONFIRMED in levels.marks[i]]
     if not known:
-        yield SharedSlip(first=spots[0], last=spots[-1], off=float(size))
+        start, end = float(levels.stations[spots[0]]), float(levels.stations[spots[-1]])
+        unread = tuple(hole for hole in left_out if hole.end == start or hole.start == end)
+        yield SharedSlip(first=spots[0], last=spots[-1], off=float(size), unread=unread)
 
 
 def _from_slip(off: Floats, sizes: Floats) -> Floats:
@@ -151,6 +160,14 @@ def shared_problems(
             line_place(source, lines[0], *([lines[-1]] if len(lines) > 1 else [])),
             f"{where} {words.fine(abs(slip.off))} {side} than the others lead on to, which looks like a slip "
             "shared by them or a string that moved",
-            "read one of them again; if they are right, write confirmed in a note of theirs, or before and "
-            "after where a wall or kerb stands",
+            f"{_unread(slip, words)}read one of them again; if they are right, write confirmed in a note of "
+            "theirs, or before and after where a wall or kerb stands",
         )
+
+
+def _unread(slip: SharedSlip, words: Words) -> str:
+    """What to read before anything else, where stakes seem left out beside the readings."""
+    stakes = [x for hole in slip.unread for x in hole.missing]
+    return (
+        f"read the ground at {some_stations(stakes, words)} first; if they still look off, " if stakes else ""
+    )

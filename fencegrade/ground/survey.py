@@ -1,6 +1,7 @@
 """From a run and its survey to the ground of that run: the one door into this floor."""
 
 import dataclasses
+import math
 from collections.abc import Iterator
 from functools import partial
 from importlib import import_module
@@ -152,7 +153,8 @@ def _slips(run: Run, survey: Survey, levels: Levels, reduction: Reduction, words
     """Everything that looks like a slip of the hand: a reading, a column's unit, a station, a pull, a sag."""
     units = unit_slips(levels, words.system)
     single = (*units, *doubts(without(levels, units), words.system))
-    shared = () if single else shared_slips(levels, words.system)
+    gaps = doubted_holes(levels, _breaks(run, levels), -math.inf, math.inf)
+    shared = () if single else shared_slips(levels, words.system, gaps)
     spot_of = {lines[0]: spot for spot, lines in enumerate(levels.lines)} if single else {}
     fits = {spot_of[d.line]: d.would_fit for d in single}
     spots = [*fits, *(spot for slip in shared for spot in (slip.first, slip.last))]

@@ -62,12 +62,13 @@ def test_a_hole_is_told_with_what_to_read_until_it_is_confirmed(under_string: An
     assert [str(p) for p in ground.notes if "no reading" in p.found] == [
         "north.csv lines 7 and 8: no reading between 20' 0\" and 36' 0\"; the others usually stand 4' 0\" "
         "apart; read the ground at 24' 0\", 28' 0\" and 32' 0\": boards there are marked in place until "
-        "then. If the ground is even there, write confirmed in the note of either reading"
+        "then. If the ground is even there, write confirmed in the notes of both readings"
     ]
     assert holes_of(ground_of(survey, start=240.0)) == [(20, 36)]
+    either = with_note(survey, 20, "confirmed"), with_note(survey, 36, "break, confirmed")
+    assert [holes_of(ground_of(one)) for one in either] == [[(20, 36)]] * 2
     for sure in (
-        ground_of(with_note(survey, 20, "confirmed")),
-        ground_of(with_note(survey, 36, "break, confirmed")),
+        ground_of(with_note(either[0], 36, "break, confirmed")),
         ground_of(survey, confirmed=True),
         ground_of(survey, end=240.0),
         ground_of(survey, start=432.0),
@@ -77,6 +78,25 @@ def test_a_hole_is_told_with_what_to_read_until_it_is_confirmed(under_string: An
         assert not [p for p in sure.notes if "no reading" in p.found]
     further = ground_of(under_string([(x, 12) for x in (*range(0, 24, 4), 30, 40.1)]))
     assert holes_of(further) == [(30, 40.1)]
+
+
+def test_stakes_left_out_beside_what_looks_like_a_slip_are_read_first(
+    under_string: Any, ground_of: Any
+) -> None:
+    """They may explain the step, as in a ditch; a reading confirmed for the one does not answer for them."""
+
+    def told(drops: list[float], note: str = "") -> list[str]:
+        survey = under_string(list(zip([*range(0, 32, 4), *range(40, 80, 4)], drops, strict=True)))
+        ground = ground_of(with_note(survey, 40, note))
+        doubted = [p for p in ground.notes if "slip" in p.found or "no reading" in p.found]
+        return [f"{p.place.removeprefix('north.csv lines ')}: {p.remedy[:32]}" for p in doubted]
+
+    hole = "9 and 10: read the ground at 32' 0\" and 36"
+    ditch = [18, 18, 18, 18, 19, 21, 27, 36, 46, 40, 32, 25, 22, 22, 22, 22, 22, 23]
+    assert told(ditch) == ["10 and 11: read the ground at 32' 0\" and 36", hole]
+    assert told(ditch, "confirmed") == [hole]
+    elsewhere = [12.0] * 8 + [12 + 12.0 * (k in (4, 5)) for k in range(10)]
+    assert told(elsewhere) == ["14 and 15: read one of them again; if they ", hole]
 
 
 def test_no_board_in_a_hole_is_sure_and_the_readings_are_not_enough(
