@@ -207,8 +207,8 @@ def _stock(
             yield f"{key} {words.sold_length(one.length)} length", given, usual, "boards of it are bought"
     names = {s.length: f"{key} {words.sold_length(s.length)} price" for s in stock}
     priced = [s for s in stock if s.price and s.sold and names[s.length] not in confirmed]
-    for one, *found in islice(_off(sorted(priced, key=lambda s: s.length), words), 1):
-        yield names[one.length], *found
+    for one, told, usual, follows in islice(_off(sorted(priced, key=lambda s: s.length), words), 1):
+        yield names[one.length], told, usual, follows
 
 
 def _off(priced: Sequence[Stock], words: Words) -> Iterator[tuple[Stock, str, str, str]]:

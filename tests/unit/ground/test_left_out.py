@@ -92,7 +92,7 @@ def test_stakes_left_out_beside_what_looks_like_a_slip_are_read_first(
         return [f"{p.place.removeprefix('north.csv lines ')}: {p.remedy[:32]}" for p in doubted]
 
     hole = "9 and 10: read the ground at 32' 0\" and 36"
-    ditch = [18, 18, 18, 18, 19, 21, 27, 36, 46, 40, 32, 25, 22, 22, 22, 22, 22, 23]
+    ditch: list[float] = [18, 18, 18, 18, 19, 21, 27, 36, 46, 40, 32, 25, 22, 22, 22, 22, 22, 23]
     assert told(ditch) == ["10 and 11: read the ground at 32' 0\" and 36", hole]
     assert told(ditch, "confirmed") == [hole]
     elsewhere = [12.0] * 8 + [12 + 12.0 * (k in (4, 5)) for k in range(10)]
