@@ -193,7 +193,7 @@ def _spare_there(line: BuyLine) -> str:
 def _units(line: BuyLine) -> str:
     """The unit of a line for its count: `20 bags (80 lb)`, `half`s and ones stay single."""
     unit, _, of = line.unit.partition(" of ")
-    many = f"{unit}{'es' if unit.endswith('x') else 's'}" if line.to_buy > 1 else unit
+    many = f"{unit}{'es' if unit.endswith('x') else 's'}" if (line.to_buy or line.on_hand) > 1 else unit
     return f"{many} ({of})" if of else many
 
 

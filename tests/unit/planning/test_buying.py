@@ -82,6 +82,7 @@ def test_bags_on_hand_are_used_before_any_is_bought(write_job: WriteJob) -> None
     )
     assert (mix.need, mix.on_hand, mix.to_buy) == (was.need, 3, was.need - 3)
     assert (gravel.on_hand, gravel.to_buy, gravel.weight) == (gravel.need, 0, 0)
+    assert buy_words(gravel, held.words) == f"{gravel.need:g} bags (50 lb) of gravel, on hand"
     one = (was.weight or 0.0) / was.need
     assert mix.weight == pytest.approx((was.weight or 0.0) - 3 * one)
     less = (buying_list(bare).cost or 0.0) - (buying_list(held).cost or 0.0)
