@@ -116,7 +116,7 @@ def _advice(found: JobHeights, entry: RunHeights, words: Words) -> Iterator[str]
             "without board outgrow the longest stock."
         )
     drop = entry.drop
-    if drop is None:
+    if drop is None or not drop.fewer:
         return
 
     def worth(value: float) -> str:

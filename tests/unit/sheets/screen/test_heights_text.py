@@ -10,7 +10,7 @@ from heights import job_heights
 from msgspec import structs
 
 from fencegrade.job.read import Job
-from fencegrade.planning.heights import JobHeights
+from fencegrade.planning.heights import Drop, JobHeights, RunHeights
 from fencegrade.sheets.screen.heights_text import heights_json, heights_lines, heights_table
 
 WriteJob = Callable[..., Job]
@@ -68,7 +68,7 @@ def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights
 def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
     for entry in found.tables:
         drop = entry.drop
-        if drop is None:
+        if drop is None or not drop.fewer:
             continue
         saved = f"which saves ${drop.saved:.2f} of boards" if drop.saved > 0.005 else "which saves nothing"
         every = " ".join(x.strip() for x in heights_lines(found)).replace("Drop", "\nDrop").splitlines()
@@ -78,6 +78,17 @@ def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
         assert any((f" (${drop.drawn:.2f} as drawn" in x) is (drop.saved < drop.drawn - 0.005) for x in said)
         low = float(entry.table.shortest[drop.row]) < found.job.top.least_height - 1e-6
         assert any((" wanted" in x) is low for x in said)
+
+
+def test_a_lower_line_that_shortens_no_board_is_no_advice(
+    found: JobHeights, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Boards taken longer in doubt may use up all that the boards as drawn would save."""
+    told = []
+    for fewer in (1, 0):
+        monkeypatch.setattr(RunHeights, "drop", Drop(row=0, fewer=fewer, saved=0.0, drawn=5.0))
+        told.append(any("Drop the line" in line for line in heights_lines(found)))
+    assert told == [True, False]
 
 
 def test_pickets_without_a_board_have_a_column(write_job: WriteJob) -> None:
