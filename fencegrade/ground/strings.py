@@ -50,6 +50,9 @@ class _Setup(Struct, frozen=True, kw_only=True):
     chord: StringChord
     rows: tuple[StringReading, ...]
 
+    def reaches(self, station: float) -> bool:
+        return self.chord.start - ROUNDING <= station <= self.chord.end + ROUNDING
+
     def relative(self, row: StringReading) -> float:
         return float(self.chord.elevation(row.station)) - row.drop
 
@@ -123,9 +126,8 @@ def _setups(
             continue
         if line.line_level is not None and line.pull is None and line.sag is None:
             problems.append(_unknown_pull(f"{place}, string {i + 1}, line_level"))
-        setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
-        problems += _outside(setup, survey, words)
-        setups.append(setup)
+        setups.append(_setup(run, line, tuple(rows), level, alone=len(declared) == 1))
+    problems += _outside(setups, survey, words)
     return sorted(setups, key=lambda s: (s.chord.start, s.chord.end)), problems
 
 
@@ -193,16 +195,28 @@ def _setup(
     return _Setup(id=line.id or ONLY_STRING, height=line.height, chord=chord, rows=rows)
 
 
-def _outside(setup: _Setup, survey: StringSurvey, words: Words) -> Iterator[Problem]:
-    chord = setup.chord
-    for row in setup.rows:
-        if not chord.start - ROUNDING <= row.station <= chord.end + ROUNDING:
-            yield mistake(
-                line_place(survey.source, row.line),
-                f"the reading at {words.station(row.station)} lies beyond its string, which hangs from "
-                f"{words.stretch(chord.start, chord.end)}",
-                "correct the station, or the string's start and end in the job file",
-            )
+def _outside(setups: Sequence[_Setup], survey: StringSurvey, words: Words) -> Iterator[Problem]:
+    """Readings beyond their strings: all in one where every reading fits once counted from the other end."""
+    beyond = [(s.chord, row) for s in setups for row in s.rows if not s.reaches(row.station)]
+    whole = min((s.chord.start for s in setups), default=0.0) + max(
+        (s.chord.end for s in setups), default=0.0
+    )
+    if len(beyond) > 1 and all(s.reaches(whole - row.station) for s in setups for row in s.rows):
+        yield mistake(
+            line_place(survey.source, min(row.line for _, row in beyond), max(row.line for _, row in beyond)),
+            f"{len(beyond)} readings lie beyond the strings they were read from, and none would if all were "
+            "counted from the other end",
+            f"if they were read from there, count the stations from the run's start ({words.station(whole)} "
+            "less each); else correct them, or the strings' start and end in the job file",
+        )
+        return
+    for chord, row in beyond:
+        yield mistake(
+            line_place(survey.source, row.line),
+            f"the reading at {words.station(row.station)} lies beyond its string, which hangs from "
+            f"{words.stretch(chord.start, chord.end)}",
+            "correct the station, or the string's start and end in the job file",
+        )
 
 
 def _shared(setups: Sequence[_Setup]) -> dict[tuple[float, object], dict[int, float]]:

@@ -178,19 +178,26 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
                 f'the ground at the stake shared with "{run.join}" is {words.fine(ends)} by {before.source} '
                 f"and {words.fine(starts)} by {after.source}: {words.fine(abs(starts - ends))} apart, "
                 f"{words.fine(allowed)} allowed",
-                f"{_turned(after, ends, words)}carry one datum through the stake (height in [[run.string]], "
-                f"or one benchmark), or read it again{_height_of_string(job, run, ends - starts)}",
+                f"{_turned(after, ends, words)}{_turned(before, starts, words, ahead=True)}"
+                "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
+                f"again{_height_of_string(job, run, ends - starts)}",
             )
 
 
-def _turned(ground: RunGround, height: float, words: Words) -> str:
-    """What to do with a run whose far end fits the stake it shares, at a `height` (in); else nothing."""
-    far = float(ground.line.elevation(ground.end, before=True))
+def _turned(ground: RunGround, height: float, words: Words, *, ahead: bool = False) -> str:
+    """What to do with a run whose far end fits the stake it shares, at a `height` (in); else nothing.
+
+    `ahead`: it is the run that ends at the stake, and its far end is its start.
+    """
+    far = float(ground.line.elevation(ground.start if ahead else ground.end, before=not ahead))
     if abs(far - height) > CORNER_ALLOWED[words.system] + SAME_LENGTH:
         return ""
+    end, origin = (
+        (f'the start of "{ground.name}"', "its other end") if ahead else ("its far end", "the shared stake")
+    )
     return (
-        f"its far end lies at {words.fine(far)}: if {ground.source} was read from the other end, count its "
-        f"stations from the shared stake ({words.station(ground.end)} less each); else "
+        f"{end} lies at {words.fine(far)}: if {ground.source} was read from the other end, count its "
+        f"stations from {origin} ({words.station(ground.start + ground.end)} less each); else "
     )
 
 

@@ -129,6 +129,29 @@ def _told(under_string: Any, a_run: Any) -> Any:
             )
         ),
         ([(0, 24, "A"), (8, 24, "A")], {"string": (line("A", start="0 ft", end="8 ft"),)}, []),
+        (
+            [(0, 24, "B"), (8, 24, "B"), (8, 24, "A"), (12, 24, "A"), (20, 24, "A")],
+            {"string": (line("A", start="0 ft", end="12 ft"), line("B", start="12 ft", end="20 ft"))},
+            [
+                "mistake, north.csv lines 2 and 6: 3 readings lie beyond the strings they were read from, "
+                "and none would if all were counted from the other end; if they were read from there, count "
+                "the stations from the run's start (20' 0\" less each); else correct them, or the strings' "
+                "start and end in the job file"
+            ],
+        ),
+        (
+            [(0, 24, "B"), (9, 24, "B"), (7, 24, "A"), (20, 24, "A")],
+            {"string": (line("A", start="0 ft", end="12 ft"), line("B", start="12 ft", end="20 ft"))},
+            [
+                f"mistake, north.csv line {row}: the reading at {at} lies beyond its string, which hangs "
+                f"from {hangs}; correct the station, or the string's start and end in the job file"
+                for row, at, hangs in (
+                    (5, "20' 0\"", '0" to 12\' 0"'),
+                    (2, '0"', "12' 0\" to 20' 0\""),
+                    (3, "9' 0\"", "12' 0\" to 20' 0\""),
+                )
+            ],
+        ),
     ],
 )
 def test_readings_that_cannot_be(

@@ -159,6 +159,12 @@ class TestJoinedCorners:
             "[[run.string]], or one benchmark), or read it again"
         )
         assert words.endswith(f"6 in apart, 1/4 in allowed; {asked}")
+        (words,) = refused(write_job(west=north, north=(self.north(2.25), 'join = "west"')))
+        assert words.endswith(
+            '6 in apart, 1/4 in allowed; the start of "west" lies at 2 in: if west.csv was read from the '
+            "other end, count its stations from its other end (16' 0\" less each); else "
+            + asked.split("else ")[1]
+        )
         past = north.replace("8.25", "8.3125")
         assert asked[:20] not in refused(write_job(west=self.WEST, north=(past, 'join = "west"')))[0]
 
