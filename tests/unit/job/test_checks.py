@@ -25,6 +25,7 @@ def found(
 
 def test_a_sound_job_has_no_mistake() -> None:
     assert found() == []
+    assert found(run='start = "1000000 ft"\nend = "1000020 ft"') == [], "far stations are no long run"
     assert found(units="metric", rest='[[pickets.stock]]\nlength = "1.8 m"\n') == []
 
 

@@ -1,6 +1,7 @@
 """The five tops side by side: each figure from its own plan, and what breaks which wish."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -8,24 +9,29 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.stock import NO_STOCK
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
+from fencegrade.planning import compare
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.compare import (
     ComparedStyle,
     Comparison,
     Used,
     _broken,
+    _keeps_wishes,
     _measured,
+    _mixes,
     against_cheapest,
     cheapest_of,
     compare_on,
     compare_tops,
     least_of,
 )
+from fencegrade.planning.higher_or_lower import WISHES
 from fencegrade.planning.layout import survey_grounds
-from fencegrade.planning.plan import plan_fence
-from fencegrade.problems import JobMistakesError
+from fencegrade.planning.plan import FencePlan, plan_fence
+from fencegrade.problems import JobMistakesError, mistake
 
 WriteJob = Callable[..., Job]
 
@@ -265,3 +271,40 @@ def test_wishes_that_a_plan_breaks_in_words(
         missing=missing,
     )
     assert list(_broken(plan)) == told
+
+
+def test_a_run_keeps_its_wishes_where_every_post_is_served_and_no_picket_breaks_one(
+    write_job: WriteJob,
+) -> None:
+    """Each alone is enough to break them."""
+    sound, posts, pickets = (
+        plan_fence(write_job(more, lane=ground)).runs[0]
+        for more, ground in (
+            ("", LEVEL),
+            ('[[posts.stock]]\nlength = "6 ft"\n', LEVEL),
+            (PRICED_POSTS.replace("10 ft", "20 ft"), STEEP),
+        )
+    )
+    assert [_keeps_wishes(run) for run in (sound, posts, pickets)] == [True, False, False]
+    assert not any(posts.flags[flag].any() for flag in WISHES)
+    assert not (pickets.posts.stock == NO_STOCK).any()
+
+
+def test_only_the_mix_that_the_job_asks_for_is_told_where_it_cannot_be_built(
+    write_job: WriteJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = write_job(lane=ROLLING)
+    job = replace(
+        job, runs=(job.runs[0], replace(job.runs[0], name="side")), surveys=(*job.surveys, *job.surveys)
+    )
+    asked, other = (TopStyle.LEVEL, TopStyle.RACKED), (TopStyle.RACKED, TopStyle.LEVEL)
+    refused = JobMistakesError([mistake("lane", "it is so", "change it")])
+
+    def no_plan(*_: Any) -> FencePlan:
+        raise refused
+
+    monkeypatch.setattr(compare, "plan_on", no_plan)
+    monkeypatch.setattr(compare, "with_tops", lambda job, _: job)
+    monkeypatch.setattr(compare, "styles_asked", lambda _: asked)
+    monkeypatch.setattr(compare, "_cheapest_by_run", lambda *_: other)
+    assert [(s.styles, s.plan) for s in _mixes(job, [], [])] == [(asked, None)]

@@ -1,11 +1,14 @@
 """What the search weighs together: boards, soil and lengths along a run."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from closed_ground import boards, gaps
 from low_runs import RUN, SWALE, low_run, pickets_of, plan, straight
 from straight_ground import straight_ground
 
+from fencegrade.fence.low_ground.cases import _shares
 from fencegrade.fence.low_ground.fill_places import LowRun, fill_rows, gate_swing
 from fencegrade.fence.low_ground.finished import fill_volumes, soil_top
 from fencegrade.fence.low_ground.gaps import GapAction
@@ -19,7 +22,7 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import BottomCut, Fit, LowGround, Pattern
-from fencegrade.job.records import Gate, Run, Soil
+from fencegrade.job.records import Gate, Run, Soil, Stock
 
 
 class TestJoint:
@@ -142,3 +145,17 @@ def test_two_rows_share_their_soil(cut: BottomCut, ground: tuple[float, ...]) ->
     made = fill_volumes(low, rows, whole, laid, Section(crest=12.0, side_slope=1.0))
     ends = rows.before.volume[0] + rows.after.volume[-1]
     assert made * 1728 == pytest.approx([volume + ends * 1728], rel=1e-3)
+
+
+def test_boards_on_hand_are_tried_at_every_share_alone_and_at_few_in_pairs() -> None:
+    """Shares of each and the cost of the cheaper length; of two lengths half and nothing, each with each."""
+    stock = [
+        Stock(length=72.0, price=4.0, on_hand=3),
+        Stock(length=96.0, price=5.0, on_hand=2),
+        Stock(length=120.0, price=10.0),
+    ]
+    found = [tuple(shares) for shares in _shares(SimpleNamespace(stock=stock, cases=()))]  # type: ignore[arg-type]
+    first = [(s, 1.0, 1.0) for s in (0.0, 0.25, 0.5, 0.75)]
+    second = [(1.0, s, 1.0) for s in (0.0, 0.25, 0.5, 0.75, 0.8)]
+    both = [(s, t, 1.0) for s in (0.0, 0.5) for t in (0.0, 0.5, 0.8)]
+    assert found == [(1.0, 1.0, 1.0), *first, *second, *both]
