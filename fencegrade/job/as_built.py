@@ -31,12 +31,14 @@ one was asked for.
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from pydantic.dataclasses import dataclass
 
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.explain import Location, in_words
 from fencegrade.job.fields import (
     CLOSED,
     MOST_TALL,
@@ -195,7 +197,7 @@ NOTHING_BUILT = AsBuilt()
 """Before the first post."""
 
 _OLD = {"checked_by", "checked_on", "tops", "tolerance", "widths", "spacing", "board", "post"}
-_NUMBERED = ("post", "measured", "picket")
+_NUMBERED = {"post": "post", "measured": "measured picket", "picket": "picket"}
 
 
 def read_as_built(path: Path) -> AsBuilt:
@@ -214,8 +216,23 @@ def as_built_of(tree: dict[str, Any], place: str = FILE) -> AsBuilt:
     if _OLD & tree.keys() or isinstance(tree.get("run"), str):
         remedy = "write [[run]] with its name, and in it [[run.picket]] and [[run.post]]"
         refuse(place, "is written in an older form", remedy)
-    built = records_of(AsBuilt, tree, place, _contradictions)
+    built = records_of(AsBuilt, tree, place, _contradictions, told=partial(_in_words, tree))
     return replace(built, run=tuple(_in_order(run) for run in built.run))
+
+
+def _in_words(tree: dict[str, Any], location: Location) -> str:
+    """A place by the name of its run and the number of its post or picket, where the tables say them."""
+    if len(location) < 2 or not isinstance(location[1], int):
+        return in_words(location)
+    run, rest = tree["run"][location[1]] if location[0] == "run" else {}, location[2:]
+    name = run.get("name") if isinstance(run, dict) else None
+    words = (f'run "{name[:50]}"',) if name and isinstance(name, str) else location[:2]
+    if len(rest) > 1 and rest[0] in _NUMBERED and isinstance(rest[1], int):
+        row, called = run[rest[0]][rest[1]], _NUMBERED[rest[0]]
+        number = row.get("number") if isinstance(row, dict) else None
+        known = type(number) is int and number > 0
+        rest = (f"{called} {number}", *rest[2:]) if known else (f"{called} row", *rest[1:])
+    return in_words((*words, *rest))
 
 
 def _contradictions(built: AsBuilt) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
 from typing import Any, TypeVar, get_args
 
 from pydantic import TypeAdapter, ValidationError
@@ -20,13 +21,13 @@ Lines = Mapping[Location, int]
 """Lines of a file by the place of what stands on them in the tree."""
 
 
-def place_in(file: str, location: Location, lines: Lines) -> str:
-    """How a place in a tree is pointed at: `built.toml run 1, picket 2`, or in a CSV `list.csv line 3`."""
+def place_in(file: str, location: Location, lines: Lines, told: Callable[[Location], str] = in_words) -> str:
+    """How a place in a tree is pointed at: `list.json pieces 2`, as `told`, or in a CSV `list.csv line 3`."""
     for depth in (2, 1):
         if location[:depth] in lines:
-            rest = in_words(location[depth:])
+            rest = told(location[depth:])
             return at_line(file, lines[location[:depth]]) + (f", {rest}" if rest else "")
-    return f"{file} {in_words(location)}".rstrip()
+    return f"{file} {told(location)}".rstrip()
 
 
 def records_of(
@@ -35,41 +36,42 @@ def records_of(
     file: str,
     contradictions: Callable[[Record], Iterable[Problem]],
     lines: Lines | None = None,
+    told: Callable[[Location], str] = in_words,
 ) -> Record:
     """The record that a tree holds, each row with its place.
 
     `record`: what it is read into; `file`: its name; `contradictions`: mistakes between values, looked for in
-    whatever is sound; `lines`: where rows stand in a file that has lines. Errors: JobMistakesError with every
-    mistake.
+    whatever is sound; `lines`: where rows stand in a file that has lines; `told`: a place within the tree in
+    words. Errors: JobMistakesError with every mistake.
     """
-    reader, where = TypeAdapter(record), lines or {}
+    reader, where = TypeAdapter(record), partial(place_in, file, lines=lines or {}, told=told)
     own = [f.name for f in dataclasses.fields(record) if NO_KEY in get_args(f.type)]  # type: ignore[arg-type]
-    problems = list(_put_places(tree, file, (), where, own))
+    problems = list(_put_places(tree, (), where, own))
     try:
         found = reader.validate_python(tree, context=FROM_FILE)
     except ValidationError as error:
-        problems += explain_errors(error, file, record, lambda at: place_in(file, at, where))
+        problems += explain_errors(error, file, record, where)
         found = reader.validate_python(_sound(tree, error, record), context=FROM_FILE)
     raise_mistakes([*problems, *contradictions(found)])
     return found
 
 
 def _put_places(
-    table: dict[str, Any], file: str, at: Location, lines: Lines, own: Iterable[str]
+    table: dict[str, Any], at: Location, where: Callable[[Location], str], own: Iterable[str]
 ) -> Iterator[Problem]:
     """Write into every row where it stands; yields the mistakes of a file that says what is not for it."""
     for key in [key for key in own if key in table]:
-        yield mistake(place_in(file, (*at, key), lines), "is not a key that is known here", "take it out")
+        yield mistake(where((*at, key)), "is not a key that is known here", "take it out")
         del table[key]
     for key, rows in table.items():
         if isinstance(rows, list):
             if len(rows) > MOST_ROWS:
                 found = f"{len(rows):,} entries are too many"
-                refuse(place_in(file, (*at, key), lines), found, f"keep to {MOST_ROWS:,}")
+                refuse(where((*at, key)), found, f"keep to {MOST_ROWS:,}")
             for k, row in enumerate(rows):
                 if isinstance(row, dict):
-                    yield from _put_places(row, file, (*at, key, k), lines, ("place",))
-    table["place"] = place_in(file, at, lines)
+                    yield from _put_places(row, (*at, key, k), where, ("place",))
+    table["place"] = where(at)
 
 
 def _sound(tree: dict[str, Any], error: ValidationError, record: Any) -> dict[str, Any]:

@@ -64,7 +64,8 @@ def test_an_edge_is_kept_whole_and_every_command_reads_it(run: Run, job: Path, t
     assert pickets[-1]["right"] == 288.0
     assert "after picket 20 of 50, at 9' 7-3/4\"" in run("resume", job).out
     assert run("resume", job, "--after", "12", "--at", "6 ft").errors == [
-        "--after: picket 20 is up by built.toml run 1, but 12 are said to be; correct the one or the other"
+        '--after: picket 20 is up by built.toml run "lane side", but 12 are said to be; correct the one or '
+        "the other"
     ]
     again = run("resume", job, "--after", "20", "--at", "9 ft 7-1/4 in", "--keep")
     assert again.status == 0

@@ -173,16 +173,17 @@ def test_every_mistake_at_once_as_a_person_counts() -> None:
         '[[run]]\nname = "a"\nstyle = "flat"\n[[left]]\nlength = "-1 ft"\n'
     )
     wanted = [
-        "run 1, width: is not a key that is known here",
-        "run 1, picket 1, far_edge: 16 has no unit",
-        "run 1, picket 4, far_edge: is missing",
-        "run 1, picket 4, number: numbers count from 1",
-        "run 1, picket 3: number 3 comes twice",
-        "run 1, post 1, number: 1.5 is not a count",
-        'run 1, measured 1, drop: a list is not a list of 2 lengths; write it so: ["31-1/4 in", "31-3/4 in"]',
-        "run 1, later 1, last: 5 comes before 8",
-        'run 2: "a" comes twice',
-        'run 2, style: "flat" is not one of the choices',
+        'run "a", width: is not a key that is known here',
+        'run "a", picket 2, far_edge: 16 has no unit',
+        'run "a", picket row 4, far_edge: is missing',
+        'run "a", picket row 4, number: numbers count from 1',
+        'run "a", picket 3: number 3 comes twice',
+        'run "a", post row 1, number: 1.5 is not a count',
+        'run "a", measured picket 4, drop: a list is not a list of 2 lengths; write it so: ["31-1/4 in", '
+        '"31-3/4 in"]',
+        'run "a", later 1, last: 5 comes before 8',
+        'run "a": "a" comes twice',
+        'run "a", style: "flat" is not one of the choices',
         'left 1, length: "-1 ft" is not more than zero',
         "left 1, count: is missing",
     ]
@@ -205,7 +206,7 @@ def test_a_post_taller_than_any_fence_is_a_slip() -> None:
 
 def test_a_key_that_the_program_keeps_for_itself_is_none_of_the_file() -> None:
     (told,) = faults('[[run]]\nname = "a"\nplace = "x"\n')
-    assert told == "built.toml run 1, place: is not a key that is known here; take it out"
+    assert told == 'built.toml run "a", place: is not a key that is known here; take it out'
     (told,) = faults('place = "x"\n')
     assert told == "built.toml place: is not a key that is known here; take it out"
 
@@ -216,4 +217,4 @@ def test_a_list_as_long_as_may_be_and_longer(monkeypatch: pytest.MonkeyPatch) ->
     text = '[[run]]\nname = "a"\n' + "".join(row.format(k, k) for k in (1, 2, 3))
     assert len(parse_as_built(text).run[0].post) == 3
     (told,) = faults(text + row.format(4, 4))
-    assert told == "built.toml run 1, post: 4 entries are too many; keep to 3"
+    assert told == 'built.toml run "a", post: 4 entries are too many; keep to 3'
