@@ -156,11 +156,19 @@ def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tupl
     return shown, np.array(order, dtype=np.int64)
 
 
+def _used_up(family: Family, mark: float) -> tuple[tuple[float, int], ...]:
+    """Lengths (in) no longer sold that would serve some unserved piece, and how many there were on hand."""
+    least = int(family.asked[list(family.unserved)].min())
+    rows = [s for s in family.offered if not s.sold and s.on_hand and marks_down(s.length, mark) >= least]
+    return tuple((s.length, s.on_hand) for s in sorted(rows, key=lambda s: s.length))
+
+
 class Missing(Struct, frozen=True, kw_only=True):
     """Pieces of one part of a fence that no stock serves.
 
     `part`: its name, of one; `table`: of the job file that offers its stock; `count` of them; `needed`: the
-    longest of them, `longest`: the longest stock that can be bought (in).
+    longest of them, `longest`: the longest stock that can be bought (in); `used_up`: lengths (in) of stock no
+    longer sold that would serve some of them, and how many were on hand, all of them taken.
     """
 
     part: str
@@ -168,6 +176,17 @@ class Missing(Struct, frozen=True, kw_only=True):
     count: int
     needed: float
     longest: float
+    used_up: tuple[tuple[float, int], ...]
+
+    def as_dict(self, number: Callable[[float], float]) -> dict[str, object]:
+        """As plan and comparison have it; `number`: from inches to the unit of their lengths."""
+        return {
+            "part": self.part,
+            "count": self.count,
+            "needed": number(self.needed),
+            "longest": number(self.longest),
+            "used_up": [{"length": number(length), "count": count} for length, count in self.used_up],
+        }
 
 
 _TABLES = {
@@ -221,6 +240,7 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
                 count=len(family.unserved),
                 needed=float(family.asked[list(family.unserved)].max()) * mark,
                 longest=max(s.length for s in for_sale(family.offered)),
+                used_up=_used_up(family, mark),
             )
             for name, family in self.named().items()
             if family.unserved

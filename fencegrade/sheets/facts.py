@@ -12,12 +12,13 @@ from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
 from fencegrade.planning.buying import buying_list
+from fencegrade.planning.families import Missing
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.units import layout_mark, past_limit
 from fencegrade.units.arrays import Floats, first_most
-from fencegrade.units.words import Words, numbered, numbers, plural
+from fencegrade.units.words import Words, listed, numbered, numbers, plural
 
 
 def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
@@ -25,9 +26,21 @@ def missing_words(plan: FencePlan, words: Words) -> Iterator[str]:
     for lacking in plan.missing:
         yield (
             f"no stock serves {plural(lacking.count, lacking.part)}, not in this list: the longest needed is "
-            f"{words.length(lacking.needed)}, the longest on offer {words.sold_length(lacking.longest)}; "
+            f"{words.length(lacking.needed)}, the longest that can be bought "
+            f"{words.sold_length(lacking.longest)}; {_used_up_words(lacking, words)}"
             f"add a longer length to {lacking.table} in the job file"
         )
+
+
+def _used_up_words(lacking: Missing, words: Words) -> str:
+    """That what was on hand of longer stock is taken, and how many more of it would do."""
+    if not lacking.used_up:
+        return ""
+    spent = listed(f"{count} of {words.sold_length(length)}" for length, count in lacking.used_up)
+    enough = [length for length, _ in lacking.used_up if length >= lacking.needed]
+    is_ = "is" if sum(count for _, count in lacking.used_up) == 1 else "are"
+    more = f": get {lacking.count} more of {words.sold_length(enough[0])}, or " if enough else "; "
+    return f"{spent} on hand {is_} used up{more}"
 
 
 def waiting_words(plan: FencePlan) -> str:

@@ -328,10 +328,7 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
             for s in plan.screws
         ],
         "buying": [_bought(line, number) for line in bought.lines],
-        "missing": [
-            {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
-            for m in plan.missing
-        ],
+        "missing": [m.as_dict(number) for m in plan.missing],
         "totals": {
             "pickets": totals.pickets,
             "boards": totals.boards,

@@ -305,21 +305,24 @@ def test_what_no_stock_serves_is_told_of_every_part_wherever_the_purchase_is() -
     yard = Yard(
         readings=((0, 0), (60, 0), (120, 0), (180, 0), (240, 0)),
         tables='[top]\nleast_height = "6 ft"\n[[pickets.stock]]\nlength = "48 in"\nprice = 3.0\n'
-        '[[posts.stock]]\nlength = "40 in"\n',
+        '[[pickets.stock]]\nlength = "8 ft"\non_hand = 3\nlimit = 0\n[[posts.stock]]\nlength = "40 in"\n',
         style="level",
     )
     plan = plan_fence(yard.job(), "level")
-    posts, pickets = len(plan.runs[0].posts), len(plan.runs[0].slots)
+    posts, pickets = len(plan.runs[0].posts), len(plan.runs[0].slots) - 3
     told = as_json(plan)["missing"]
+    assert [m["used_up"] for m in told] == [[{"length": 96, "count": 3}], []]
     assert [(m["part"], m["count"], m["longest"]) for m in told] == [
         ("picket", pickets, 48),
         ("post", posts, 40),
     ]
     words = [f"no stock serves {pickets} pickets", f"no stock serves {posts} posts"]
+    more = f"3 of 8 ft on hand are used up: get {pickets} more of 8 ft, or add a longer length"
     pages = PdfReader(io.BytesIO(field_sheets(plan))).pages
     paper = " ".join(" ".join(page.extract_text().split()) for page in pages)
-    for place in ("\n".join(summary_lines(plan)), str(list(plan_facts(plan)))):
-        assert all(w in place for w in words)
+    for place in (" ".join(" ".join(summary_lines(plan)).split()), str(list(plan_facts(plan)))):
+        assert all(w in place for w in (*words, more))
+    assert paper.count(more) == 2
     assert all(paper.count(f"{w}, not in this list") == 2 for w in words), (
         "on the cover and under the buying list"
     )

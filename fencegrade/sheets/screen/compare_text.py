@@ -180,10 +180,7 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "feasible": not style.missing,
         "boards": [{"length": number(length), "count": n} for length, n in used.boards],
         "unserved": used.unserved,
-        "missing": [
-            {"part": m.part, "count": m.count, "needed": number(m.needed), "longest": number(m.longest)}
-            for m in style.missing
-        ],
+        "missing": [m.as_dict(number) for m in style.missing],
         "cost": used.cost,
         "timber": number(used.timber),
         "more_than_cheapest": more if used.cost is not None or more is None else number(more),
