@@ -150,7 +150,10 @@ class ExistingPost:
     """`[[run.existing_post]]`: a post that already stands."""
 
     station: Length = explained("station of its centre")
-    height: Size | None = explained("its top above the ground; it limits the tops there", default=None)
+    height: Size | None = explained(
+        "its top above the ground; the tops take no account of it, and what it is off them is told",
+        default=None,
+    )
     keep: bool = explained(
         "false if it is rotten or leans: a new post then stands beside its hole", default=True
     )

@@ -159,7 +159,8 @@ def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tupl
 def _used_up(family: Family, mark: float) -> tuple[tuple[float, int], ...]:
     """Lengths (in) no longer sold that would serve some unserved piece, and how many there were on hand."""
     least = int(family.asked[list(family.unserved)].min())
-    rows = [s for s in family.offered if not s.sold and s.on_hand and marks_down(s.length, mark) >= least]
+    long = marks_down(np.array([s.length for s in family.offered]), mark) >= least
+    rows = [s for s, serves in zip(family.offered, long, strict=True) if serves and s.on_hand and not s.sold]
     return tuple((s.length, s.on_hand) for s in sorted(rows, key=lambda s: s.length))
 
 

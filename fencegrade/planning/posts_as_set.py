@@ -13,13 +13,11 @@ from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 POST_TOLERANCE = 0.5
-"""Inches a post may stand from its plan before it is told. Common practice, no source."""
+"""Inches a post may stand from its plan before it is told, and with another before their bay is told to pass
+the spacing of the job. Common practice, no source."""
 
 FAR_SHARE = 0.125
 """Share of the spacing from which a post stands so far off its plan that a slip is asked for (own choice)."""
-
-WIDE_SHARE = 0.05
-"""Share by which a bay may pass the spacing of the job before it is told (own choice)."""
 
 READ_PAST = 1 / 16
 """Inches past the last reading from which a post is told to stand there (own choice)."""
@@ -113,7 +111,7 @@ def _too_tall(job: Job, layout: RunLayout, post: PostSet, words: Words) -> Itera
 
 def _bays_too_wide(job: Job, layout: RunLayout, bays: Bays, words: Words) -> Iterator[Problem]:
     """Bays between posts as set that no rail spans, or that pass the spacing of the job."""
-    limit = job.posts.spacing * (1 + WIDE_SHARE)
+    limit = job.posts.spacing + 2 * POST_TOLERANCE
     for b, wide in enumerate(bays.width.tolist()):
         place = f"{layout.run.name}, bay {b + 1}"
         if bays.rail[b] > max(bays.reach, layout.bays.rail[b]) + SAME_LENGTH:

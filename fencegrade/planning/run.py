@@ -212,8 +212,9 @@ def _posts(
     asked = wind_depths(site, bays, heights, own, words.mark) if site and site.sets_depth else None
     railed = None if layout.standing is None else layout.standing.railed
     read_from = np.nan_to_num(-over_line(layout.ground, bays.posts, 0 * bays.posts))
+    moves = None if job.built.of(layout.run.name).top else job.top.least_height
     posts, found = checked_posts(
-        layout.run, bays, top, line, job.posts, words, asked, ends, railed, read_from
+        layout.run, bays, top, line, job.posts, words, asked, ends, railed, read_from, moves
     )
     if site is None:
         return posts, None, list(found)

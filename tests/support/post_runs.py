@@ -54,6 +54,7 @@ def posts_at(
     standing: Collection[int] = (),
     line: GroundLine | None = None,
     railed: Collection[int] | None = None,
+    least_height: float | None = None,
     **run_keys: object,
 ) -> tuple[PostSchedule, list[str]]:
     """Posts at these stations under a level top, some of gates, some that stand; what is said of them."""
@@ -75,7 +76,9 @@ def posts_at(
     up = None if railed is None else np.array([k in railed for k in range(len(width))])
     line = line or make.ground(stations[-1])
     level = level_at(0.0, stations[-1], top)
-    schedule, problems = checked_posts(make.run(**run_keys), bays, level, line, posts, make.say, railed=up)
+    schedule, problems = checked_posts(
+        make.run(**run_keys), bays, level, line, posts, make.say, railed=up, least_height=least_height
+    )
     return schedule, [f"{p.severity}, {p.place}: {p.message}" for p in problems]
 
 

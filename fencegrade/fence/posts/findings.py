@@ -24,7 +24,7 @@ from fencegrade.job.records import Posts, Run
 from fencegrade.problems import Problem, mistake, note, raise_mistakes, warning
 from fencegrade.units import format_share, to_marks
 from fencegrade.units.arrays import Floats, Indices, Truths, first_most
-from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
+from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH, WHOLE
 from fencegrade.units.words import Words, numbered, plural
 
 TALL_HEIGHT, TALL_SPACING, SMALL_POST = 78.0, 72.0, 3.5
@@ -46,13 +46,14 @@ def checked_posts(
     ends: tuple[float, float] = (-np.inf, -np.inf),
     railed: Truths | None = None,
     read_from: Floats | None = None,
+    least_height: float | None = None,
 ) -> tuple[PostSchedule, tuple[Problem, ...]]:
     """The posts of a run as `post_schedule` has them, and what a builder must see of them.
 
     `ends`: see `crown_at_posts`; `railed` (m,): bays whose rails are up, none by default: of a post between
     such bays alone it is no longer to be decided how high it should be; `read_from` (n,): elevation (in) of
-    the line that heights are told over at each post, 0 by default. What concerns the post of a corner
-    is said of the run that ends there.
+    the line that heights are told over at each post, 0 by default; `least_height` of the tops (in), None
+    where they can no longer be moved. What concerns the post of a corner is said of the run that ends there.
     Errors: JobMistakesError for new posts whose top would not stand above the ground.
     """
     crown = crown_at_posts(top, bays, posts, ends)
@@ -60,7 +61,7 @@ def checked_posts(
     raise_mistakes(_buried(run, schedule, posts, crown, words))
     done = _decided(bays, railed)
     over = 0 * crown if read_from is None else read_from
-    off = _standing_off(run, schedule, crown, done, over, words)
+    off = _standing_off(run, schedule, crown, done, over, least_height, words)
     found = [
         *_findings(run, schedule, bays, posts, list(off), words),
         *_on_walls(run, schedule, line, words),
@@ -159,16 +160,23 @@ def _too_long(run: Run, schedule: PostSchedule, words: Words) -> Iterator[Proble
         f"{words.length(float(schedule.depth[k]))} in it ({schedule.set_by(k)}), a post of "
         f"{words.length(total)}; the longest post is {words.sold_length(longest)}, "
         f"{words.fine(total - longest)} too short",
-        "add a longer post, lower the top there, or change the depth rule where the local code allows",
+        "add a longer post, lower the top ([top] least_height), or change the depth rule where the local "
+        "code allows",
     )
 
 
 def _standing_off(
-    run: Run, schedule: PostSchedule, crown: Floats, done: Truths, read_from: Floats, words: Words
+    run: Run,
+    schedule: PostSchedule,
+    crown: Floats,
+    done: Truths,
+    read_from: Floats,
+    least_height: float | None,
+    words: Words,
 ) -> Iterator[Problem]:
     """Posts that stand and are lower, or higher, than this top wants them; not one too short that is `done`
     (n,), which nothing mends any more. By how much is told between the heights over the line `read_from` (n,)
-    as the tape tells them, which stand in the table of the posts.
+    as the tape tells them, which stand in the table of the posts. Whose it is nobody wrote.
     """
     for k in np.flatnonzero(schedule.standing).tolist():
         marks = [to_marks(float(z[k] - read_from[k]), words.mark) for z in (crown, schedule.top)]
@@ -178,14 +186,24 @@ def _standing_off(
             yield warning(
                 place,
                 f"the post that stands here is {words.length(missing)} too short for this top",
-                "lower the top there, let the pickets stand higher over the post, or set a new post",
+                f"{_lower(least_height, missing, words)}let the pickets stand higher over the post, or set a "
+                "new post",
             )
         elif missing < -SAME_LENGTH:
             yield note(
                 place,
                 f"the post that stands here is {words.length(-missing)} higher than this top wants it",
-                "cut it down once the rails hang, or let it show",
+                "let it show, or, where it is yours, cut it down once the rails hang",
             )
+
+
+def _lower(least_height: float | None, off: float, words: Words) -> str:
+    """What is to be written for tops lower by so much (in); empty where they stay. The lines of some tops go
+    down by less: what is left is told again."""
+    if least_height is None or least_height - off < words.mark:
+        return ""
+    wanted = words.length(math.floor((least_height - off) / words.mark + ROUNDING) * words.mark)
+    return f"lower the tops of all runs: write {wanted} or less as [top] least_height and plan again; or "
 
 
 def _one_hole(run: Run, schedule: PostSchedule, posts: Posts, words: Words) -> Iterator[Problem]:

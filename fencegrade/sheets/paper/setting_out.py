@@ -159,7 +159,7 @@ def _spaces(plan: FencePlan, run: RunPlan, look: Look, say: Words) -> Iterator[F
 def _gained(inches: float, say: Words) -> str:
     """How far the spacer alone would come from the plan."""
     told = say.space(abs(inches))
-    return "true" if told == say.space(0.0) else f"{told} {'long' if inches > 0 else 'short'}"
+    return "comes out even" if told == say.space(0.0) else f"{told} too {'long' if inches > 0 else 'short'}"
 
 
 def _before_digging(plan: FencePlan, look: Look) -> Iterator[Flowable]:

@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family, TracedBoard
-from fencegrade.planning.plan import FencePlan
+from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.facts import before_buying, missing_words, unpriced_words, widest_of
 from fencegrade.sheets.paper.blocks import grid, heading, named, title, words
@@ -23,6 +23,7 @@ from fencegrade.sheets.shared_boards import alike
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.tables import Kind, Table, filled_columns, without
 from fencegrade.sheets.work import low_ground_lines, risk_lines
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
 
 _ACTIONS = (
@@ -44,7 +45,7 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     told = "; ".join(
         f"{action}: {what}" for action, what in _ACTIONS if any(g.action is action for g in run.gaps)
     )
-    left = f"With all this done at most {widest_of(run, say)} stays open."
+    left = f"With all this done at most {widest_of(run, say)} stays open under the boards{_leaves(run, say)}."
     yield words(f"Deepest is what would stay open if nothing were done. {left} {told}.", small=True)
     if run.closing.kickboards:
         yield words(KICKBOARD, small=True)
@@ -52,6 +53,18 @@ def low_ground(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
     table = gap_table(plan, index)
     done = [k for k, row in enumerate(table.rows) if gap_is_closed(run, row)]
     yield table_grid(filled_columns(table), say, look.width, done)
+
+
+def _leaves(run: RunPlan, say: Words) -> str:
+    """What stays open under the shut leaf of a gate where it is more than under any board."""
+    widest = float(run.cuts.gap.max())
+    leaves = [
+        f", {say.length(fit.open_height)} under gate {number}{f' leaf {k}' if len(gate.chosen) > 1 else ''}"
+        for number, gate in enumerate(run.layout.gates, start=1)
+        for k, fit in enumerate(gate.chosen, start=1)
+        if fit.open_height > widest + SAME_LENGTH
+    ]
+    return "".join(leaves)
 
 
 def table_grid(

@@ -238,7 +238,8 @@ def test_a_post_off_its_mark_takes_its_rails_along(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("number", "off", "top", "words"),
     [
-        (3, 4.0, None, ""),
+        (3, 1.0, None, ""),
+        (3, 1.25, None, "bay 2: 97-1/4 in between the posts as set is more than the spacing, 96 in"),
         (3, 13.0, None, "stands 13 in from its plan, toward the end; check its number, its run"),
         (2, -8.0, None, "lane side, bay 2: 104 in between the posts as set is more than the spacing, 96 in"),
         (2, 9.0, None, "post 2: stands at 8' 9\", in the root from 8' 8\" to 8' 10\""),

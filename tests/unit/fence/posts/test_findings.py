@@ -33,7 +33,7 @@ def test_a_post_that_stands_too_high_keeps_its_height(make: SimpleNamespace) -> 
     assert schedule.above[k] == pytest.approx(95)
     (found,) = [p for p in problems if "stands here" in p.found]
     assert found.found == "the post that stands here is 6 in higher than this top wants it"
-    assert found.remedy == "cut it down once the rails hang, or let it show"
+    assert found.remedy == "let it show, or, where it is yours, cut it down once the rails hang"
 
 
 @pytest.mark.parametrize("of_line", [0.0, 0.03, 0.06, 0.11])
@@ -47,7 +47,7 @@ def test_what_a_standing_post_is_off_is_the_difference_of_the_heights_told(
     crown = schedule.top.copy()
     crown[k] -= 6.1
     line = np.full(len(crown), of_line)
-    (found,) = _standing_off(make.run(), schedule, crown, crown < -1e9, line, make.say)
+    (found,) = _standing_off(make.run(), schedule, crown, crown < -1e9, line, None, make.say)
     own, wanted = (to_marks(float(z[k]) - of_line, 1 / 8) for z in (schedule.top, crown))
     assert f"stands here is {make.say.length((own - wanted) / 8)} higher" in found.found
 
@@ -235,39 +235,53 @@ def test_the_longest_of_the_posts_no_stock_serves_is_told(make: SimpleNamespace)
     assert told[0] == (
         "warning, herb garden, posts 2-3: no stock serves: post 3 at 10' 0\" needs 6' 0\" above the ground "
         "and 36 in in it (least depth), a post of 108 in; the longest post is 8 ft, 12 in too short; add a "
-        "longer post, lower the top there, or change the depth rule where the local code allows"
+        "longer post, lower the top ([top] least_height), or change the depth rule where the local code "
+        "allows"
     )
 
 
 @pytest.mark.parametrize(
-    ("height", "railed", "told"),
+    ("height", "railed", "least", "told"),
     [
         (
             "61-7/8 in",
             (1,),
+            None,
             [
                 "warning, herb garden, post 2 at 5' 0\": the post that stands here is 1/8 in too short for "
-                "this top; lower the top there, let the pickets stand higher over the post, or set a new post"
+                "this top; let the pickets stand higher over the post, or set a new post"
             ],
         ),
-        ("61-7/8 in", (0, 1), []),
-        ("62 in", None, []),
+        (
+            "58-5/8 in",
+            None,
+            60.0,
+            [
+                "warning, herb garden, post 2 at 5' 0\": the post that stands here is 3-3/8 in too short for "
+                "this top; lower the tops of all runs: write 56-5/8 in or less as [top] least_height and "
+                "plan again; or let the pickets stand higher over the post, or set a new post"
+            ],
+        ),
+        ("61-7/8 in", (0, 1), 60.0, []),
+        ("62 in", None, 60.0, []),
         (
             "62-1/8 in",
             (0, 1),
+            60.0,
             [
                 "note, herb garden, post 2 at 5' 0\": the post that stands here is 1/8 in higher than this "
-                "top wants it; cut it down once the rails hang, or let it show"
+                "top wants it; let it show, or, where it is yours, cut it down once the rails hang"
             ],
         ),
     ],
 )
 def test_a_post_that_stands_and_is_not_as_high_as_wanted(
-    make: SimpleNamespace, height: str, railed: tuple[int, ...] | None, told: list[str]
+    make: SimpleNamespace, height: str, railed: tuple[int, ...] | None, least: float | None, told: list[str]
 ) -> None:
     posts = make.posts(height="0 in", depth_share=0.0, least_depth="31 in", gravel="0 in")
     there = [{"station": "60 in", "height": height}]
-    found = posts_at(make, posts, 0.0, 60.0, 120.0, standing=(1,), railed=railed, existing_post=there)
+    at = (0.0, 60.0, 120.0)
+    found = posts_at(make, posts, *at, standing=(1,), railed=railed, least_height=least, existing_post=there)
     assert found[1] == told
 
 

@@ -47,6 +47,7 @@ from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
 from fencegrade.sheets.paper.side import SCALES, scaled_strips
+from fencegrade.sheets.paper.yard import _leaves
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.rail_lines import rail_lines, rail_marks
@@ -469,9 +470,20 @@ class TestThePages:
         for s in as_json(garden.plan)["runs"][0]["spacing"]:
             count, spacer = s["last"] - s["first"], round(s["gap"] * 32) / 32
             off = count * (spacer - s["gap"])
-            told = f"{say.space(abs(off))} {'long' if off > 0 else 'short'}"
+            told = f"{say.space(abs(off))} too {'long' if off > 0 else 'short'}"
             edges = f"{say.station(s['start'])} to {say.station(s['end'])}"
             assert f"{s['first']} to {s['last']} {edges} {count} {say.space(spacer)} {told}" in page
+
+    def test_what_a_shut_leaf_leaves_open_is_told_beside_the_boards(self, garden: Shown) -> None:
+        run, say = garden.plan.runs[0], garden.plan.words
+        (gate,), widest = run.layout.gates, float(run.cuts.gap.max())
+        more = f", {say.length(widest + 1)} under gate 1"
+        wide = widest + 1
+        for height, leaves, told in ((widest, 1, ""), (wide, 1, more), (wide, 2, f"{more} leaf 1")):
+            shut = structs.replace(gate.chosen[0], open_height=height)
+            hung = structs.replace(gate, chosen=(shut,) * leaves)
+            found = _leaves(structs.replace(run, layout=structs.replace(run.layout, gates=(hung,))), say)
+            assert found == (told if leaves == 1 else f"{told}{more} leaf 2")
 
     def test_there_are_few_and_none_is_left_half_empty_within_a_section(self, garden: Shown) -> None:
         assert len(garden.texts) <= 12
