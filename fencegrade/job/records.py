@@ -235,7 +235,7 @@ class Stock:
     @property
     def sold(self) -> bool:
         """Whether more of them can be bought."""
-        return self.limit is None
+        return self.limit != 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, config=CLOSED)

@@ -170,7 +170,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
             "take the limit from one, or add a length that is sold",
         ),
         (
-            STOCK + STOCK.replace("6 ft", "8 ft") + "limit = 9\n",
+            STOCK + "limit = 0\n" + STOCK.replace("6 ft", "8 ft") + "limit = 9\n",
             "[pickets] stock 2, limit: that no more than 9 can be bought is a limit no plan keeps yet; "
             "write 0 where none can be bought, or take it out",
         ),
