@@ -192,7 +192,7 @@ def test_what_is_typed_and_of_no_use_yet_is_told(phone: Any, tmp_path: Path) -> 
     assert [row["number"] for row in tomllib.loads(built)["run"][0]["measured"]] == [6]
     assert [line for line in built.splitlines() if line.startswith("# Not taken")] == [
         "# Not taken: picket 4, its width 5-3/8: write where its far edge stands as well.",
-        "# Not taken: picket 6, far edge stands at two feet: cannot be read, write it as 31-1/2 in.",
+        "# Not taken: picket 6, far edge stands at two feet: cannot be read, write it as 21' 6-1/2\".",
         "# Not taken: post 2, top over the ground 6 ft: write where it stands as well.",
         "# Not taken: boards left of 6 ft, few: write a whole number.",
     ]
