@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from fencegrade.fence.rails.rails import rows_for, rows_wanted, tallest_by_bay
-from fencegrade.fence.stock_steps import for_sale
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.job.read import Job
+from fencegrade.planning.families import Family
 from fencegrade.planning.layout import RunLayout, rail_lengths
 from fencegrade.problems import Problem, note
 from fencegrade.units import MM_PER_INCH, UnitSystem
@@ -56,8 +56,20 @@ _TOLD = {UnitSystem.IMPERIAL: 12.0, UnitSystem.METRIC: 100 / MM_PER_INCH}
 """Inches to which the length of rails that could be spared is told."""
 
 
-def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]) -> Iterator[Problem]:
-    """Where few bays ask for a row of rails that all bays get, and what it takes; none once some are up."""
+def _rate(rails: Family, mark: float) -> float:
+    """What an inch of rail costs as cut, with what is wasted of its boards; 0 without prices."""
+    boards = np.add(rails.counts(True), rails.counts(False)).tolist()
+    cost = sum(n * (s.price or 0.0) for n, s in zip(boards, rails.offered, strict=True))
+    return cost / (float(rails.asked[rails.placed].sum()) * mark) if cost else 0.0
+
+
+def rows_remarks(
+    job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine], rails: Family
+) -> Iterator[Problem]:
+    """Where few bays ask for a row of rails that all bays get, and what it takes; none once some are up.
+
+    `rails`: as they are cut for all rows.
+    """
     if job.rails.count or any(lay.standing and lay.standing.railed.any() for lay in layouts):
         return
     rows, words = shared_rows(job, layouts, tops), job.words
@@ -71,8 +83,8 @@ def rows_remarks(job: Job, layouts: Sequence[RunLayout], tops: Sequence[TopLine]
         own = max(range(len(runs)), key=lambda j: talls[j].max(initial=0.0))
         spared = (most - few) * sum(float(rail_lengths(layouts[k], tops[k]).sum()) for k in runs)
         told = words.sold_length(round(spared / _TOLD[words.system]) * _TOLD[words.system])
-        rates = [s.price / s.length for s in for_sale(job.rails.stock) if s.price]
-        money = f", some {words.money(round(min(rates) * spared))}" if rates else ""
+        cost = _rate(rails, job.tape) * spared
+        money = f", some {words.money(round(cost))}" if cost else ""
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
         yield note(
             ROWS_OF_RAILS,

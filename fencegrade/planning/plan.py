@@ -182,17 +182,17 @@ def _planned(
     tops = [choice.top for choice in choices]
     lows = full_length(job, layouts, tops)
     boarded = board_pickets(job, layouts, lows, compare=advise and _worth_comparing(job))
-    runs, more = [], list(boarded.closing.problems)
+    runs, noted, more = [], list[Problem](), list(boarded.closing.problems)
     rows = shared_rows(job, layouts, tops)
-    more += [*rows_remarks(job, layouts, tops), *fit_remarks(job, layouts)]
     ends = shared_ends(tops, joined_corners(layouts))
     for lay, choice, low, closing, boards, count, met in zip(
         layouts, choices, lows, boarded.closing.runs, boarded.runs, rows, ends, strict=True
     ):
-        run, noted = finish_run(job, lay, choice, low, closing, boards, count, met)
+        run, own = finish_run(job, lay, choice, low, closing, boards, count, met)
         runs.append(run)
-        more += noted
+        noted += own
     families = _families(job, runs, boarded.family)
+    more += [*rows_remarks(job, layouts, tops, families.rails), *fit_remarks(job, layouts), *noted]
     if advise and not any(lay.standing for lay in layouts):
         rails = None if any(r.frames for r in runs) else families.rails
         more += closer_posts(job, grounds, styles, tops, runs, rails)
