@@ -284,7 +284,7 @@ def _spared_note(run: Run, near: PostSchedule, found: Indices, posts: Posts, wor
         than = f"{saving} than one of {words.sold_length(longer.length)}" if longer and saving else ""
         return note(
             f"{run.name}, {numbered('post', found)}",
-            f"a post of {sold} is taken: it leaves {left}, {over} less than {_share_asked(posts)} asks{than}",
+            f"a post of {sold} suffices: it leaves {left}, {over} less than {_share_asked(posts)} asks{than}",
             'where the full share is wanted, write share_tolerance = "0 %" under [posts] in the job file',
         )
     return note(

@@ -57,7 +57,7 @@ class TestCornerPost:
         flat = "station [ft],elevation [in]\n0,8\n8,8\n16,8\n"
         top = '[top]\nleast_height = "6 ft"'
         plan = plan_fence(write_job(top, west=flat, north=(flat, 'join = "west"')), "level")
-        told = [p.place for p in plan.problems if "a post of 8 ft is taken" in p.found]
+        told = [p.place for p in plan.problems if "a post of 8 ft suffices" in p.found]
         count = len(plan.runs[0].posts)
         assert told == [f"west, posts 1-{count}", f"north, posts 2-{count}"]
 

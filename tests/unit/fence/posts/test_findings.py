@@ -390,8 +390,8 @@ def test_what_a_shorter_post_spares_taken_or_to_be_had(
         posts = make.posts(share_tolerance=tolerance, **keys)
         _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=74.0, gates=gates)
         left = "28 in in the ground (29.2 %)"
-        assert [t for t in told if "8 ft gives" in t or "is taken" in t] == [
-            f"note, herb garden, {place}: a post of 8 ft is taken: it leaves {left}, 6 in less than "
+        assert [t for t in told if "8 ft gives" in t or "suffices" in t] == [
+            f"note, herb garden, {place}: a post of 8 ft suffices: it leaves {left}, 6 in less than "
             f"the usual third asks{less}{than}; where the full share is wanted, write "
             'share_tolerance = "0 %" under [posts] in the job file'
             if tolerance
@@ -405,6 +405,6 @@ def test_a_share_eased_is_held_against_the_one_the_job_asks(make: SimpleNamespac
     """60 in over the ground want 40 in it for two fifths; 8 ft leave 36, which is 37.5 % of it."""
     posts = make.posts("8 ft", "10 ft", depth_share=0.4, share_tolerance=0.05, gate_deeper="0 in")
     _, told = posts_at(make, posts, 0.0, 96.0, 192.0, top=62.0)
-    (found,) = [t for t in told if "is taken" in t]
+    (found,) = [t for t in told if "suffices" in t]
     assert "36 in in the ground (37.5 %), 4 in less than the 40 % of depth_share asks" in found
     assert "third" not in found

@@ -107,7 +107,7 @@ def test_a_shorter_post_is_taken_where_a_little_under_a_third_is_allowed(make: S
     assert schedule.above == pytest.approx(np.full(6, 68.0))
     assert schedule.depth == pytest.approx(np.full(6, 28.0))
     assert {schedule.set_by(k) for k in range(6)} == {"stock length"}
-    (told,) = [p for p in problems if "8 ft is taken" in p.found]
+    (told,) = [p for p in problems if "8 ft suffices" in p.found]
     assert "28 in in the ground (29.2 %), 6 in less than the usual third asks" in told.found
     assert "27.00 less than one of 10 ft" in told.found
     assert not any("less than the third" in p.found for p in problems)
