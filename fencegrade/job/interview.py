@@ -32,6 +32,7 @@ from fencegrade.job.write import job_text
 from fencegrade.problems import Problem, raise_mistakes
 from fencegrade.units import UnitSystem, length_in, parse_length
 from fencegrade.units.exact_text import exact_length
+from fencegrade.units.typed import LARGEST
 from fencegrade.units.words import Words
 
 RUN = "side 1"
@@ -328,7 +329,7 @@ def _wider_gap(pickets: Mapping[str, Any], system: UnitSystem) -> str:
     room = parse_length(usual["most_gap"]) - parse_length(usual["clearance"])
     if clearance + room <= parse_length(usual["most_gap"]):
         return str(usual["most_gap"])
-    return exact_length(clearance + room, system)
+    return exact_length(min(clearance + room, LARGEST), system)
 
 
 def readings_text(rows: Sequence[StringReading], system: UnitSystem) -> str:

@@ -103,6 +103,7 @@ def test_each_question_shows_the_default_that_silence_takes(tmp_path: Path, syst
         (("pickets", "spacing"), "-1 in", "below zero"),
         (("top", "least_height"), "tall", "cannot be read"),
         (("pickets", "clearance"), "7 ft", "no picket is left"),
+        (("pickets", "clearance"), "1000000000 in", "no picket is left"),
         (("job", "title"), " ", "is not a text"),
         (("run", "end"), "inf ft", "not a finite number"),
         (("pickets", "stock"), [{"length": "6 ft"}, {"length": "72 in"}], "offered twice"),
