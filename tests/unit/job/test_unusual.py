@@ -329,10 +329,10 @@ def test_the_price_that_is_off_from_the_others_is_the_one_doubted() -> None:
         told = priced(**usual | {key: usual[key] * 0.3048})
         assert [place.split()[1:] for place in told] == [[f"{int(key[1:]) / 1000:g}", "m", "price"]]
     assert priced(_1200=0.64, _1800=3.6).keys() == {"[[pickets.stock]] 1.2 m price"}
-    (cheaper,) = priced(_1200=2.1, _1400=2.55, _1500=2.8, _1800=2.0).items()
+    (cheaper,) = priced(_1200=1.9, _1400=2.55, _1500=2.8, _1800=1.85).items()
     assert cheaper == (
         "[[pickets.stock]] 1.8 m price",
-        "1.8 m at 2.00 is cheaper than 1.2 m at 2.10: the longer is bought and cut in its place",
+        "1.8 m at 1.85 is cheaper than 1.2 m at 1.90: the longer is bought and cut in its place",
     )
 
 
