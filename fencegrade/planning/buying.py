@@ -68,7 +68,7 @@ class BuyLine(Struct, frozen=True, kw_only=True):
 
     def cents_by_run(self, runs: int) -> list[int]:
         """The line's cost divided over the runs by its shares, whole cents that add up to it."""
-        cents = round((self.total or 0.0) * 100)
+        cents = (self.total or 0.0) * 100
         shares = np.array(self.shares if sum(self.shares) > 0 else [1.0] * runs)
         marks = np.round(np.cumsum(shares) / shares.sum() * cents).astype(np.int64)
         return [int(c) for c in np.diff(marks, prepend=0)]

@@ -379,10 +379,7 @@ def test_least_sum_against_brute_force(ring: bool) -> None:
     assert total(chosen) == pytest.approx(min(map(total, product(range(4), repeat=5))))
 
 
-def test_slots_of_a_wish_may_overlap_or_be_absent() -> None:
+def test_slots_of_a_wish_may_overlap() -> None:
     line = random_ground(1)
     overlap = Slots(left=np.array([10.0, 12.0, 12.0]), right=np.array([16.0, 18.0, 18.0]))
     assert choose_sloped(build(line, slots=overlap)).least_height == pytest.approx(72)
-    none = Slots(left=np.empty(0), right=np.empty(0))
-    for choose in (choose_level, choose_sloped):
-        assert choose(build(line, slots=none)).counted == 0

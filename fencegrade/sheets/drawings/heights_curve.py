@@ -167,7 +167,7 @@ def _planned_label(
     low, high = axes.get_ylim()
     axes.plot([planned, planned], [low, high], color=style.VERMILLION, lw=1.6, ls=style.DASHED, zorder=4)
     text = f"planned {words.height(planned)}"
-    at = int(np.searchsorted(x, planned - SAME_LENGTH))
+    at = np.searchsorted(x, planned - SAME_LENGTH)
     if planned >= x[0] - SAME_LENGTH and at < len(x) and np.isfinite(y[at]):
         text += f": {tell(y[at])}"
     yield Label(
