@@ -19,7 +19,7 @@ def load_profile() -> None:
         derandomize=not LEAST,
         database=None,
         deadline=None,
-        max_examples=max(20, LEAST),
+        max_examples=max(15, LEAST),
         suppress_health_check=[HealthCheck.too_slow],
         print_blob=bool(LEAST),
     )
