@@ -22,7 +22,7 @@ from fencegrade.sheets import files as writer
 from fencegrade.sheets.files import WRITTEN, write_files
 from fencegrade.sheets.folder import write_plan_sheets
 
-EVERY = pytest.mark.parametrize("every", [10, pytest.param(1, marks=pytest.mark.benchmark)])
+EVERY = pytest.mark.parametrize("every", [15, pytest.param(1, marks=pytest.mark.benchmark)])
 """Each how many-th line a process is killed, stopped or starved at; every line in turn takes a minute."""
 
 MOST_LINES = 1_000
