@@ -38,6 +38,9 @@ TIE_LIMIT = 0.25
 CLOSING_LIMIT = 0.25
 """Allowed misclosure of one set-up of a string (in); times sqrt(n) for n: common practice, no source."""
 
+SLACK = 8.0
+"""Weight of a string over its pull at which the parabola's sag is as long as its span."""
+
 OFFSET_DECIMALS = 9
 """Heights of set-ups (in) by least squares are rounded to so many decimals: last bits differ by processor."""
 
@@ -126,7 +129,11 @@ def _setups(
             continue
         if line.line_level is not None and line.pull is None and line.sag is None:
             problems.append(_unknown_pull(f"{place}, string {i + 1}, line_level"))
-        setups.append(_setup(run, line, tuple(rows), level, alone=len(declared) == 1))
+        setup = _setup(run, line, tuple(rows), level, alone=len(declared) == 1)
+        if setup.chord.span * setup.chord.hang.load > SLACK:
+            problems.append(_no_string(f"{place}, string {i + 1}, pull", setup.chord.span, words))
+        else:
+            setups.append(setup)
     problems += _outside(setups, survey, words)
     return sorted(setups, key=lambda s: (s.chord.start, s.chord.end)), problems
 
@@ -169,6 +176,14 @@ def _unknown_pull(place: str) -> Problem:
         "what a line level left hanging does to the string depends on the pull, which is not given",
         "give weight and pull, or the sag measured at mid-span with the level on; or take the level off "
         "and read again",
+    )
+
+
+def _no_string(place: str, span: float, words: Words) -> Problem:
+    return mistake(
+        place,
+        f"a line of that weight, so pulled, hangs lower than the {words.station(span)} between its ends",
+        "check its weight, its pull and where its ends are",
     )
 
 

@@ -98,6 +98,14 @@ def _told(under_string: Any, a_run: Any) -> Any:
         ),
         ([(0, 24), (4, 24), (8, 24)], {"string": (A,)}, []),
         (
+            [(0, 24), (4, 24), (8, 24)],
+            {"string": (line(weight=8.001 / 96, pull=1.0),)},
+            [
+                "mistake, job.toml run 1, string 1, pull: a line of that weight, so pulled, hangs lower than "
+                "the 8' 0\" between its ends; check its weight, its pull and where its ends are",
+            ],
+        ),
+        (
             [(0, 24, "A"), (8, 24, "A")],
             {"string": (line("A", line_level="20 g"),)},
             [
