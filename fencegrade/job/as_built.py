@@ -15,7 +15,7 @@ station = "16 ft 1/2 in"           # of its centre
 top = "66 in"                      # optional: its top over the ground beside it
 [[run.measured]]                   # boards to come whose ground was measured in place
 number = 57
-drop = ["31-1/4 in", "31-3/4 in"]  # from its top at its middle down at its two edges, or one: the higher
+drop = ["31-1/4 in", "31-3/4 in"]  # from the line of the tops down at its two edges, or one: the higher
 [[run.later]]                      # pickets that were left out on the way and come later
 first = 12
 last = 18
@@ -98,9 +98,7 @@ class MeasuredGround:
     """`[[run.measured]]`: a board to come whose ground was measured in place."""
 
     number: Number = explained("as it stands on the chart")
-    drop: Drop = explained(
-        "from the height of its top at its middle down at its two edges, or one: the higher"
-    )
+    drop: Drop = explained("from the line of the tops down at its two edges, or one: the higher")
     confirmed: bool = explained(
         "true if a drop that is doubted was measured again and is right", default=False
     )

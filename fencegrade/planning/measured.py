@@ -28,9 +28,8 @@ def ground_as_measured(
 ) -> tuple[RunGround, Floats]:
     """The ground with what was measured in place, and that ground (n, 2) at both edges of its boards, in.
 
-    `ground`: as surveyed; `top`: the line of the tops, at the middle of a board the height it is measured
-    from; `rows`: by the board (index) of each. How sure the rest is stays as the survey has it. Source: own
-    derivation.
+    `ground`: as surveyed; `top`: the line it was measured from; `rows`: by the board (index) of each. How
+    sure the rest is stays as the survey has it. Source: own derivation.
     """
     measured = np.full((len(slots), 2), np.nan)
     if not rows:
@@ -38,8 +37,7 @@ def ground_as_measured(
     line = ground.line
     for k, row in rows.items():
         a, b = float(slots.left[k]), float(slots.right[k])
-        crown = float(top.at(slots.centre[[k]])[0])
-        measured[k] = _edges_of_ground(ground.line, a, b, crown, row)
+        measured[k] = _edges_of_ground(ground.line, a, b, top, row)
         line = _line_through(line, a, b, (measured[k][0], measured[k][1]))
     return replace(ground, profile=replace(ground.profile, line=line)), measured
 
@@ -86,16 +84,17 @@ def far_off(
 
 
 def _edges_of_ground(
-    line: GroundLine, a: float, b: float, top: float, measured: MeasuredGround
+    line: GroundLine, a: float, b: float, top: TopLine, measured: MeasuredGround
 ) -> tuple[float, float]:
-    """Elevations (in) of the ground at a board's two edges, from the drops from its `top` measured there."""
+    """Elevations (in) of the ground at a board's two edges, from the drops measured there."""
+    at_a, at_b = float(top.sides(np.array(a))[1]), float(top.sides(np.array(b))[0])
     if len(measured.drop) == 2:
-        return top - measured.drop[0], top - measured.drop[1]
-    found = top - measured.drop[0]
+        return at_a - measured.drop[0], at_b - measured.drop[1]
+    (drop,) = measured.drop
     left, right = float(line.elevation(a)), float(line.elevation(b, before=True))
     if left >= right:
-        return found, min(right, found)
-    return min(left, found), found
+        return at_a - drop, min(right, at_a - drop)
+    return min(left, at_b - drop), at_b - drop
 
 
 def _line_through(line: GroundLine, a: float, b: float, edges: tuple[float, float]) -> GroundLine:

@@ -1,10 +1,16 @@
 // A board whose ground is measured in place: its length from the drops at its two edges, or from the one at the
-// edge that the plan has higher, as the plan works it out: all from the height of its top at its middle. `planned`:
-// how deep under that height the plan has the ground at its left and right edge (in).
-const measuredLength = (drops, planned, clearance, mark, scribed) => {
-  const [left, right] = planned;
-  const [one] = drops;
-  const deep = drops.length === 2 ? drops : left <= right ? [one, Math.max(right, one)] : [Math.max(left, one), one];
+// edge that the plan has higher, as the plan works it out. `edges`: how much higher the line of the tops is at the
+// left and right edge than the board's own top, and how deep under that top the plan has the ground there (in).
+const measuredLength = (drops, edges, clearance, mark, scribed) => {
+  const [atLeft, atRight, left, right] = edges;
+  const [first, second] = drops;
+  const higher = left <= right;
+  const deep =
+    drops.length === 2
+      ? [first - atLeft, second - atRight]
+      : higher
+        ? [first - atLeft, Math.max(right, first - atLeft)]
+        : [Math.max(left, first - atRight), first - atRight];
   const down = deep.map((depth) => Math.floor((depth - clearance) / mark + 1e-6));
   const depth = Math.min(...deep);
   return scribed ? { left: down[0], right: down[1], kept: Math.max(...down), depth } : { kept: Math.min(...down), depth };

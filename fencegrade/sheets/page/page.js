@@ -165,7 +165,7 @@
   const asked = (place) =>
     "post" in place.dataset
       ? [["station", "stands at", "as set"], ["top", "top over the ground", ""]]
-      : [["drop0", "height of its top at the middle, to the ground at its left edge", ""], ["drop1", "the same, right edge", ""], ["edge", "far edge stands at", ""], ["width", "its width", ""], ["kept", "its length, if another", ""]];
+      : [["drop0", "line of the tops to the ground, left edge", ""], ["drop1", "the same, right edge", ""], ["edge", "far edge stands at", ""], ["width", "its width", ""], ["kept", "its length, if another", ""]];
   const panel = (place) => {
     const open = one(".panel", place);
     if (open) return open.remove();
@@ -238,8 +238,8 @@
         if (place) place.textContent = not.join("; ");
         continue;
       }
-      const planned = card.dataset.line.split(" ").map(Number);
-      const cut = measuredLength(names.map((name) => length(name, card)), planned, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1" || "scribe" in card.dataset);
+      const edges = card.dataset.line.split(" ").map(Number);
+      const cut = measuredLength(names.map((name) => length(name, card)), edges, Number(card.dataset.wanted || root.wanted), mark, root.scribed === "1" || "scribe" in card.dataset);
       const sides = cut.left === cut.right ? "" : ", left side " + keptText(cut.left) + ", right side " + keptText(cut.right);
       const off = doubtedOff(cut.depth, (card.dataset.ground || "0 Infinity").split(" ").map(Number));
       const doubt = off ? "MEASURE AGAIN: the ground would be " + lengthText(Math.abs(off), metric) + (off > 0 ? " over" : " under") + " what the readings say; " : "";

@@ -52,7 +52,7 @@ MOST_PICKETS = 3000
 class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    `stands`: it is up, nothing is left to do; `line`: as `_ground_at_edges`;
+    `stands`: it is up, nothing is left to do; `line`: as `_edges`;
     `clearance`: what is wanted under it, `board`: its stock (in, as text); `scribe`: it is measured for a cut
     along the ground though the job's cuts are square.
     """
@@ -203,7 +203,7 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
 
 def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
     run = plan.runs[index]
-    lines, grounds, where = _ground_at_edges(run), _grounds(run), list(_where(run, words))
+    lines, grounds, where = _edges(run), _grounds(run), list(_where(run, words))
     ends = _ends(run, plan.job.pickets.spacing)
     scribed = to_scribe(run)
     for i, row in enumerate(cut_chart(plan, index).rows):
@@ -227,13 +227,18 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
         )
 
 
-def _ground_at_edges(run: RunPlan) -> list[str]:
-    """How deep under its own top the ground of the plan lies at each board's left and right edge (in), as
-    text: what a board measured in place is worked out from."""
-    own, ground = run.cuts.top, run.ground.line
-    left = own - ground.elevation(run.slots.left)
-    right = own - ground.elevation(run.slots.right, before=True)
-    return [f"{a:.6g} {b:.6g}" for a, b in zip(left.tolist(), right.tolist(), strict=True)]
+def _edges(run: RunPlan) -> list[str]:
+    """What a board measured in place is worked out from, as text.
+
+    How much higher the line of the tops is at its left and right edge than its own top, and how deep under
+    that top the ground of the plan lies at both (in).
+    """
+    left, right = run.slots.left, run.slots.right
+    ground = run.ground.line
+    own, offsets = run.cuts.top, (run.top.sides(left)[1], run.top.sides(right)[0])
+    depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
+    columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]
+    return [" ".join(f"{value:.6g}" for value in row) for row in zip(*columns, strict=True)]
 
 
 def _ends(run: RunPlan, spacing: float) -> list[str]:

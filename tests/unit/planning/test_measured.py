@@ -2,35 +2,48 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 from straight_ground import straight_ground
 
+from fencegrade.fence.tops.line import TopLine
+from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.as_built import MeasuredGround
 from fencegrade.planning.measured import _edges_of_ground, _line_through
 
+
+def top(*points: tuple[float, float]) -> TopLine:
+    x, z = (np.array(v, dtype=float) for v in zip(*points, strict=True))
+    return TopLine(style=TopStyle.RACKED, stations=x, elevations=z)
+
+
+LEVEL = top((0, 80), (100, 80))
 RISING = straight_ground([0, 100], [0, 10])
 FALLING = straight_ground([0, 100], [10, 0])
 
 
 @pytest.mark.parametrize(
-    ("line", "drop", "edges"),
+    ("line", "over", "drop", "edges"),
     [
-        # both edges measured
-        (RISING, (75.0, 74.0), (5, 6)),
+        # both edges measured: each from the top over it
+        (RISING, LEVEL, (75.0, 74.0), (5, 6)),
+        (RISING, top((0, 80), (100, 90)), (75.0, 74.0), (9, 10.5)),
+        # at a step the board's own side counts
+        (RISING, top((0, 90), (40, 90), (40, 80), (45, 80), (45, 70), (100, 70)), (75.0, 74.0), (5, 6)),
         # one drop is to the higher edge; the other is the survey's, but no higher
-        (RISING, (76.0,), (4, 4)),
-        (RISING, (74.5,), (4, 5.5)),
-        (RISING, (78.0,), (2, 2)),
-        (FALLING, (73.0,), (7, 5.5)),
-        (FALLING, (76.0,), (4, 4)),
+        (RISING, LEVEL, (76.0,), (4, 4)),
+        (RISING, LEVEL, (74.5,), (4, 5.5)),
+        (RISING, LEVEL, (78.0,), (2, 2)),
+        (FALLING, LEVEL, (73.0,), (7, 5.5)),
+        (FALLING, LEVEL, (76.0,), (4, 4)),
     ],
 )
 def test_ground_at_the_edges_of_a_board(
-    line: Any, drop: tuple[float, ...], edges: tuple[float, float]
+    line: Any, over: TopLine, drop: tuple[float, ...], edges: tuple[float, float]
 ) -> None:
-    """A board from 40 to 45 in, its top at 80, over ground at 4 to 4-1/2 or at 6 to 5-1/2 in."""
+    """A board from 40 to 45 in, over ground at 4 to 4-1/2 or at 6 to 5-1/2 in."""
     measured = MeasuredGround(number=1, drop=drop)
-    assert _edges_of_ground(line, 40.0, 45.0, 80.0, measured) == pytest.approx(edges)
+    assert _edges_of_ground(line, 40.0, 45.0, over, measured) == pytest.approx(edges)
 
 
 @pytest.mark.parametrize(

@@ -182,18 +182,6 @@ def test_ground_measured_in_place_decides_its_board(tmp_path: Path) -> None:
     assert line.highest(run.slots.left[29:30], run.slots.right[29:30])[0] == pytest.approx(top - 74.0)
 
 
-def test_under_a_sloping_top_a_board_is_measured_from_its_own_top(tmp_path: Path) -> None:
-    """Its top is level, as high as the line at its middle; a drop less the clearance is its length, as the
-    sheets say, and only what is open at the lower edge grows with the ground there."""
-    job = a_job(tmp_path, survey="station [ft],drop [in]\n0,0\n20,40\n40,80\n")
-    rows = (MeasuredGround(number=30, drop=(73.0, 74.0)), MeasuredGround(number=31, drop=(73.0,)))
-    plan = standing(job, under="sloped", measured=rows)
-    run = plan.runs[0]
-    assert abs(run.top.at(run.slots.left)[29] - run.top.at(run.slots.right)[29]) > 0.5
-    assert (run.cuts.kept[[29, 30]] * plan.mark).tolist() == [71.0, 71.0]
-    assert run.cuts.gap[29] == pytest.approx(3.0)
-
-
 @pytest.mark.parametrize(("off", "told"), [(0.9, ""), (1.1, "under"), (-0.9, ""), (-1.1, "over")])
 def test_ground_measured_outside_the_length_to_expect_is_doubted(
     tmp_path: Path, off: float, told: str
