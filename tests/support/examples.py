@@ -1,4 +1,4 @@
-"""How many cases a law is tried on: few in the ordinary suite, at least FENCEGRADE_LAWS where that is set."""
+"""How many cases a law is tried on: few in the ordinary suite, FENCEGRADE_LAWS or more where that is set."""
 
 import os
 
