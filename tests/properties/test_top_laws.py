@@ -185,12 +185,15 @@ def mirrored(wish: TopWish) -> TopWish:
 
 SEVERAL_LEAST = ground_line([0, 69, 123, 160, 214, 258], [0, 9.25, 15.25, 8.25, 6.75, 16])
 """Ground over which several racked lines take the least timber."""
+ONE_HUMP = ground_line([0, 50, 122, 183, 243, 296], [0, 0, 0, 8.5, -0.75, -1])
+"""Ground over which several racked lines cost and take alike on the way to the cheapest."""
 
 
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds())
 @example(line=SEVERAL_LEAST)
+@example(line=ONE_HUMP)
 def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: GroundLine) -> None:
     wish = wish_for(choose, line)
     there, back = choose(wish), choose(mirrored(wish))

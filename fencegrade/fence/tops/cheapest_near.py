@@ -27,6 +27,9 @@ _WINDOW = 32
 _CELLS = 4_000_000
 _ROUNDS = 6
 _TIE = 1e-3
+_FLATTER = 1e-4
+"""Timber (in) that a square inch of rise counts, so little that of lines alike in cost and timber the
+flattest is taken, whichever end they are walked from."""
 _AT_CORNER = 1e-9
 _RESTS = 1e-7
 """Inches by which a line that rests on the ground may pierce it through rounding of the arithmetic."""
@@ -83,7 +86,7 @@ def cheapest_meeting(
     wishes: Sequence[TopWish],
     chains: Sequence[Chain],
     meetings: Sequence[Meeting],
-    strides: Sequence[int] = (1,),
+    strides: Sequence[int],
 ) -> list[Floats] | None:
     """Corner heights near those of least timber, or near one level where that is cheaper still.
 
@@ -163,7 +166,7 @@ def _allowed_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
 
 
 def _pair_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
-    """(b, w, w): cost of each piece's boards by the heights at its two ends, with a trace of timber."""
+    """(b, w, w): cost of each piece's boards by the heights at its ends, a trace of timber and of rise."""
     size, x = window.size, window.chain.x
     bay = np.clip(np.searchsorted(x[window.piece], wish.slots.centre, side="right") - 1, 0, None)
     left = window.piece[bay]
@@ -186,7 +189,8 @@ def _pair_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
     weight = trace * np.stack([np.bincount(bay, s, minlength=count) for s in (1 - share, share)])
     lift = window.step * np.arange(size)
     timber = weight[0][:, None, None] * lift[:, None] + weight[1][:, None, None] * lift
-    return np.asarray(np.cumsum(steps, axis=2) + timber)
+    rise = window.heights[window.piece + 1][:, None, :] - window.heights[window.piece][:, :, None]
+    return np.asarray(np.cumsum(steps, axis=2) + timber + _FLATTER * trace * rise**2)
 
 
 def _least_right(window: _Window) -> Floats:

@@ -28,6 +28,9 @@ from fencegrade.units.words import plural
 
 _NAMED = 8
 """Bays named one by one before the rest are counted."""
+_STRIDES = (4, 1)
+"""Marks between the heights tried: far about first, then mark by mark. Of 2,000 grounds drawn by chance all
+together 3 in 10,000 cheaper than by marks alone, one by 2 %."""
 _LEAST_HUMP = 0.3
 """Inches a hump must lift the line by to be told: less is about what one reading is right to."""
 
@@ -53,7 +56,7 @@ def choose_meeting(wishes: Sequence[TopWish], corners: Sequence[Corner]) -> tupl
     As `styles.choose_tops`.
     """
     chains = [_chain(w) for w in wishes]
-    heights = cheapest_meeting(wishes, chains, meetings_at(corners))
+    heights = cheapest_meeting(wishes, chains, meetings_at(corners), _STRIDES)
     if heights is None:
         return None
     return tuple(_choice(w, c, z, Proof.COST_NEAR) for w, c, z in zip(wishes, chains, heights, strict=True))

@@ -56,7 +56,7 @@ def test_pairs_cost_what_their_boards_do(seed: int) -> None:
                 assert found[piece, i, j] == pytest.approx((wish.cost.charge[pickets] * past).sum())
 
 
-def test_a_trace_of_timber_counts_every_inch() -> None:
+def test_a_trace_of_timber_counts_every_inch_and_a_lesser_one_the_rise() -> None:
     wish, _, _ = rolling(0)
     w = window(wish, np.array([68.0, 70.0, 66.0]))
     more = _pair_costs(wish, w, 0.25) - _pair_costs(wish, w, 0.0)
@@ -64,7 +64,8 @@ def test_a_trace_of_timber_counts_every_inch() -> None:
         share = (wish.slots.centre[pickets] - CORNERS[piece]) / (CORNERS[piece + 1] - CORNERS[piece])
         # one step is 2 in; the timber is counted from the lowest heights tried
         wanted = [[0.25 * 2 * (i * (1 - share) + j * share).sum() for j in range(7)] for i in range(7)]
-        assert more[piece] == pytest.approx(np.array(wanted))
+        rise = w.heights[piece + 1] - w.heights[piece][:, None]
+        assert more[piece] == pytest.approx(np.array(wanted) + 0.25 * 1e-4 * rise**2, rel=1e-12, abs=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(4))
