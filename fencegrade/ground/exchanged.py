@@ -24,7 +24,6 @@ AROUND = 40
 NEAR = 2
 """Readings on each side of a doubt among which two may be exchanged."""
 
-
 MOST_DOUBTED = 6
 """Spots in doubt of which one exchange can be the cause; more have others."""
 

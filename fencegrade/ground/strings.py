@@ -213,12 +213,13 @@ def _setup(
 def _outside(setups: Sequence[_Setup], survey: StringSurvey, words: Words) -> Iterator[Problem]:
     """Readings beyond their strings: all in one where every reading fits once counted from the other end."""
     beyond = [(s.chord, row) for s in setups for row in s.rows if not s.reaches(row.station)]
-    whole = min((s.chord.start for s in setups), default=0.0) + max(
-        (s.chord.end for s in setups), default=0.0
-    )
+    if not beyond:
+        return
+    whole = min(s.chord.start for s in setups) + max(s.chord.end for s in setups)
     if len(beyond) > 1 and all(s.reaches(whole - row.station) for s in setups for row in s.rows):
+        lines = [row.line for _, row in beyond]
         yield mistake(
-            line_place(survey.source, min(row.line for _, row in beyond), max(row.line for _, row in beyond)),
+            line_place(survey.source, min(lines), max(lines)),
             f"{len(beyond)} readings lie beyond the strings they were read from, and none would if all were "
             "counted from the other end",
             f"if they were read from there, count the stations from the run's start ({words.station(whole)} "

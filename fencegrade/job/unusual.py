@@ -231,6 +231,7 @@ def _off(priced: Sequence[Stock], words: Words) -> Iterator[tuple[Stock, str, st
     for short, long in combinations(range(len(priced)), 2):
         ratio = rates[long] * priced[long].length / (rates[short] * priced[short].length)
         half_longer = priced[long].length >= HALF_LONGER * priced[short].length - SAME_LENGTH
+        # the shorter, unless the longer is farther from the rest by more than as much again
         wrong, other = (long, short) if apart[long] > apart[short] ** 2 else (short, long)
         if ratio < 1 - SAME_COST:
             beside = f"{'cheaper' if wrong == long else 'dearer'} than {named[other]}"
