@@ -10,12 +10,13 @@ from pathlib import Path
 from random import Random
 
 import numpy as np
+from telling import each_remedy_once, told_line
 
 from fencegrade.ground.report import ground_report
 from fencegrade.ground.survey import ground_from_survey
 from fencegrade.job.in_memory import job_from
 from fencegrade.job.read import Job
-from fencegrade.problems import JobMistakesError, Problem
+from fencegrade.problems import JobMistakesError
 
 KEPT = Path(__file__).parents[1] / "unit" / "ground" / "surveys.txt"
 SEEDS = (
@@ -414,7 +415,7 @@ def told(seed: int) -> Iterator[str]:
     try:
         made = job_from(job, {"s.csv": text})
     except JobMistakesError as error:
-        yield from map(_line, error.problems)
+        yield from map(told_line, error.problems)
         return
     yield from _of_job(made)
 
@@ -422,10 +423,10 @@ def told(seed: int) -> Iterator[str]:
 def _of_job(job: Job) -> Iterator[str]:
     ground, problems = ground_from_survey(job.runs[0], job.surveys[0], job.units, job.tape, job.run_places[0])
     if ground is None:
-        yield from map(_line, problems)
+        yield from map(told_line, problems)
         return
     report = ground_report(ground, job.units, job.tape)
-    yield from map(_line, report.problems)
+    yield from map(told_line, report.problems)
     yield " ".join(f"{x:.1f}:{z:.2f}" for x, z in zip(ground.stations, ground.elevations, strict=True))
     closed = [figure for c in ground.reduction.closures for figure in (c.setups, c.misclosure, c.allowed)]
     hung = [figure for c in ground.strings for figure in (c.start, c.end, c.rise, c.sag, c.common_sag)]
@@ -435,19 +436,9 @@ def _of_job(job: Job) -> Iterator[str]:
     yield " ".join(f"{f + 0.0:.3g}" for f in figures)
 
 
-def _line(problem: Problem) -> str:
-    return f"{problem.severity} {problem.place}: {problem.found}; {problem.remedy}"
-
-
 def all_told() -> str:
     """What is told of all of them; what to do where it is told first."""
-    known: set[str] = set()
-    lines = []
-    for line in (line for seed in SEEDS for line in told(seed)):
-        found, _, remedy = line.partition("; ")
-        lines.append(found if remedy in known else line)
-        known.add(remedy)
-    return "\n".join([*lines, ""])
+    return each_remedy_once(line for seed in SEEDS for line in told(seed))
 
 
 if __name__ == "__main__":

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
+from msgspec.structs import replace
 from odd_jobs import LANE, LISTS, SHORT, STANDS, YARD
+from telling import each_remedy_once, told_line
 
 from fencegrade.job.as_built import built_text
 from fencegrade.job.cut_list import read_cut_list
@@ -393,19 +395,13 @@ def _of_list(name: str, text: str) -> Iterator[str]:
 
 
 def _line(problem: Problem) -> str:
-    found = re.sub(r"(is not valid \w+): .*", r"\1", problem.found)  # what libraries say is their own
-    return f"{problem.severity} {problem.place}: {found}; {problem.remedy}"
+    """A problem in one line, without what libraries say, which is their own."""
+    return told_line(replace(problem, found=re.sub(r"(is not valid \w+): .*", r"\1", problem.found)))
 
 
 def all_told() -> str:
     """The mistakes of all of them; what to do where it is told first."""
-    known: set[str] = set()
-    lines = []
-    for line in (line for seed in SEEDS for line in told(seed)):
-        found, between, remedy = line.partition("; ")
-        lines.append(found if between and remedy in known else line)
-        known.add(remedy)
-    return "\n".join([*lines, ""])
+    return each_remedy_once(line for seed in SEEDS for line in told(seed))
 
 
 if __name__ == "__main__":
