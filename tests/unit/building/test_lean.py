@@ -7,7 +7,6 @@ import pytest
 from msgspec.structs import replace
 
 from fencegrade.building.lean import (
-    PLUMB_LIMITS,
     Lean,
     LeanQuestion,
     LeanTold,
@@ -151,12 +150,6 @@ def test_last_beyond_the_slots_is_refused() -> None:
     slots = fill_stretch(0.0, 24.0, 5.5, 0.25, Fit.EVEN_GAPS)
     with pytest.raises(ValueError, match="leaning picket"):
         spread_over_slots(slots, len(slots), question(height=48.0))
-
-
-def test_published_limits_over_four_feet() -> None:
-    framing, remodelling = PLUMB_LIMITS
-    assert framing.at(48.0) == pytest.approx(0.1)
-    assert remodelling.at(48.0) == pytest.approx(0.375)
 
 
 @pytest.mark.parametrize(
