@@ -181,14 +181,13 @@ def imagined(profile: GroundProfile, start: float, end: float) -> Boards:
     """Square-cut boards of 6 in from `start` to `end` (in), 2 in over the ground, an inch more or less."""
     edges = np.linspace(start, end, max(2, round((end - start) / BOARD) + 1))
     left, right = edges[:-1], edges[1:]
-    even = np.ones(len(left))
     return Boards(
         left=left,
         right=right,
         foot=profile.highest(left, right) + CLEARANCE,
-        slope=0 * even,
-        least=(CLEARANCE - MARGIN) * even,
-        most=(CLEARANCE + MARGIN) * even,
+        slope=np.zeros(len(left)),
+        least=np.full(len(left), CLEARANCE - MARGIN),
+        most=np.full(len(left), CLEARANCE + MARGIN),
     )
 
 

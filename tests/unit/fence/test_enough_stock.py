@@ -31,6 +31,11 @@ class TestSpares:
         demand = np.array([[0, 0]] * 8 + [[2, 0], [0, 4]])
         assert spare_boards(demand, COSTS, chance=0.9).tolist() == [2, 0]
 
+    def test_of_two_draws_that_set_a_length_each_the_one_whose_absence_saves_most(self) -> None:
+        demand = np.array([[0, 0]] * 8 + [[3, 0], [0, 2]])
+        assert spare_boards(demand, COSTS, chance=0.9).tolist() == [3, 0]
+        assert spare_boards(demand, COSTS[[0, 0]], chance=0.9).tolist() == [0, 2]
+
     def test_a_chance_is_a_share(self) -> None:
         with pytest.raises(ValueError, match="between 0 and 1"):
             spare_boards(np.array([[1, 1]]), COSTS, chance=9.0)

@@ -1,5 +1,7 @@
 """Readings in another unit than their column: found few or several, and honest ground is not."""
 
+import math
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,12 @@ from fencegrade.units.words import Words
 
 METRES = (0, 1.5, 3, 6, 7.5, 9.12, 10.5, 12)
 DROPS = (602.0, 611.0, 595.0, 588.0, 604.0, 617.0, 590.0, 560.0)
+NAMES = {
+    10: "centimetres and millimetres mixed up",
+    25.4: "inches and millimetres mixed up",
+    100: "a slipped decimal point",
+    1000: "metres and millimetres mixed up",
+}
 
 
 def levels(drops: list[float], confirmed: int = -1, upward: bool = False) -> Levels:
@@ -53,7 +61,8 @@ def test_each_is_found_with_the_figure_that_fits(slips: dict[int, float]) -> Non
     for doubt in found:
         meant = 600.0 if slips[doubt.spot] == 6000.0 else DROPS[doubt.spot]
         assert doubt.would_fit * 25.4 == pytest.approx(meant, abs=2)
-        assert doubt.looks_like
+        times = max(meant / slips[doubt.spot], slips[doubt.spot] / meant)
+        assert doubt.looks_like == NAMES[min(NAMES, key=lambda n: abs(math.log(n / times)))]
     assert without(ground, found).raw * 25.4 == pytest.approx(
         [d for k, d in enumerate(drops) if k not in slips]
     )

@@ -9,7 +9,7 @@ import pytest
 
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.families import Family, family, picket_names
+from fencegrade.planning.families import Families, Family, family, picket_names
 from fencegrade.planning.plan import FencePlan, plan_fence
 
 WriteJob = Callable[..., Job]
@@ -43,6 +43,29 @@ def test_pieces_longer_than_all_that_is_sold_take_those_on_hand_the_longest_firs
     assert found.unserved == (3,)
     assert found.stock_of().tolist() == [130, 110, 150, 0, 130, 100]
     assert (found.counts(True), found.counts(False)) == ([1, 1, 2, 0], [0, 0, 0, 1])
+
+
+def test_what_is_missing_names_its_table_and_what_is_used_up() -> None:
+    """Of two pieces over all that is sold one takes the board exactly as long; a shorter one is no use."""
+    left = [Stock(length=101, on_hand=1, limit=0), Stock(length=100.5, on_hand=9, limit=0)]
+    short = family(
+        np.array([101, 101, 60], dtype=np.int64),
+        lambda i: f"p{i}",
+        [*left, Stock(length=60, price=1.0), Stock(length=100, price=5.0)],
+        1.0,
+    )
+    tables = {
+        "pickets": "[[pickets.stock]]",
+        "gate_pickets": "[[pickets.stock]]",
+        "kickboards": "[[soil.kickboard]]",
+        "posts": "[[posts.stock]]",
+        "gate_posts": "[[posts.gate_stock]]",
+        "rails": "[[rails.stock]]",
+    }
+    found = Families(**dict.fromkeys(tables, short)).missing(1.0)
+    assert [(m.part.replace(" ", "_") + "s", m.table) for m in found] == list(tables.items())
+    assert {(m.count, m.needed, m.longest, m.used_up) for m in found} == {(1, 101, 100, ((101, 1),))}
+    assert not Families(**dict.fromkeys(tables, made([100], [(100, 5.0, 0)]))).missing(1.0)
 
 
 def test_slack_lets_a_piece_serve_and_says_what_was_taken() -> None:

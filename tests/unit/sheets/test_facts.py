@@ -45,6 +45,7 @@ from fencegrade.sheets.paper.field_sheets import field_sheets
 from fencegrade.sheets.paper.layout_strips import pole_paper
 from fencegrade.sheets.plan_json import picket_records
 from fencegrade.sheets.plan_tables import plan_tables
+from fencegrade.sheets.screen.heights_text import heights_json, heights_lines
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
 
@@ -206,6 +207,8 @@ def test_a_slip_makes_the_purchase_provisional_until_it_is_confirmed(make_plan: 
         assert all(row[-1] == mark for row in table.rows), name
         assert table.columns[-1].head == "provisional"
     heights = heights_on(doubted.job, grounds_of(doubted))
+    assert told in list(heights_lines(heights))
+    assert heights_json(heights)["provisional"] == [told]
     stairs = ("heights", heights_drawing(heights, heights.tables[0]))
     assert heights.priced == any("$" in text for text in svg_texts(stairs[1]))
     grounds = [("ground", drawn) for drawn in ground_figures(doubted.runs[0].ground, doubted.job.job)]
