@@ -7,10 +7,13 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter
 from small_job import filled
+from written import written
 
 from fencegrade.job.read import read_job
-from fencegrade.job.records import JobFile
-from fencegrade.job.unusual import unusual_values
+from fencegrade.job.records import JobFile, Run
+from fencegrade.job.unusual import far_string, unusual_values
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 SURVEY = "station [ft],drop [in]\n0,20\n8,22\n16,24\n24,20\n"
 METRIC = "station [m],drop [mm]\n0,500\n2.4,560\n4.8,600\n7.2,520\n"
@@ -310,6 +313,10 @@ def test_a_price_is_doubted_from_twelve_times_the_others_and_a_longer_board_from
         "[[rails.stock]] 6 ft price": "6 ft at 4.00 is dearer than 8 ft at 3.99: "
         "the longer is bought and cut in its place"
     }
+    # by their others 8 ft is off by 1.29 and 6 ft by 1.21, too alike to doubt the longer; or by 1.63 and 1.27
+    for prices, doubted in (((6.6, 6.5, 10), 6), ((6.2, 5, 10), 8)):
+        stock = [{"length": f"{n} ft", "price": p} for n, p in zip((6, 8, 10), prices, strict=True)]
+        assert doubts({"pickets": {"stock": stock}}).keys() == {f"[[pickets.stock]] {doubted} ft price"}
 
 
 def test_the_price_that_is_off_from_the_others_is_the_one_doubted() -> None:
@@ -352,9 +359,9 @@ def test_a_board_half_as_long_again_costs_a_seventh_more_at_least() -> None:
 def test_posts_and_rails_are_doubted_where_their_wood_costs_a_twelfth_of_the_pickets() -> None:
     """A picket of 1 x 4 in and 50 in for 6 costs 0.03 a cubic inch, a twelfth of it is 0.0025."""
 
-    def priced(post: float, rail: float) -> Doubts:
+    def priced(post: float, rail: float, *old: dict[str, Any]) -> Doubts:
         boards = {"width": "4 in", "thickness": "1 in", "stock": [{"length": "50 in", "price": 6.0}]}
-        posts = {"width": "4 in", "stock": [{"length": "100 in", "price": post}]}
+        posts = {"width": "4 in", "stock": [*old, {"length": "100 in", "price": post}]}
         rails = {"height": "4 in", "thickness": "2 in", "stock": [{"length": "100 in", "price": rail}]}
         return doubts({"pickets": boards, "posts": posts, "rails": rails})
 
@@ -364,6 +371,22 @@ def test_posts_and_rails_are_doubted_where_their_wood_costs_a_twelfth_of_the_pic
     assert found["[[posts.stock]] 100 in price"].startswith(
         "3.99 for 100 in is far less for its wood than pickets"
     )
+    gone = {"length": "90 in", "price": 3.5, "on_hand": 1, "limit": 0}
+    assert priced(3.99, 1.99, gone) == found, "what is no longer sold is not what is doubted"
+
+
+def test_a_string_is_measured_from_where_its_run_begins() -> None:
+    """Of 20 ft read from 30 ft on, a string from there to 80 ft spans two and a half times as much."""
+    words = Words.of_readings(UnitSystem.IMPERIAL)
+
+    def told(end: str) -> list[str]:
+        run = written(Run, name="lane", survey="a.csv", start="30 ft", string=[{"end": end}])
+        return [p.found for p in far_string(run, "job.toml", 600.0, (), words)]
+
+    assert told("80 ft") == []
+    assert [found.partition(" 0")[0] for found in told("80 ft 1 in")] == [
+        "80' 1\" is far past the last reading at 50'"
+    ]
 
 
 def test_keys_of_a_run_at_and_past_what_is_usual() -> None:

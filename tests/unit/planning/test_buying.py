@@ -232,6 +232,7 @@ def test_soil_in_bags_costs_its_share_of_a_yard(write_job: WriteJob) -> None:
     assert 0 <= loose.to_buy - loose.need < 0.5
     assert (bagged.unit, bagged.price) == ("bag of 0.50 cu ft", round(40.0 / 54, 2))
     assert 0 <= bagged.to_buy - loose.need * 54 < 1.1
+    assert bagged.need == bagged.to_buy, "whole bags are needed"
     # what the ways to close low ground are compared by is what the list costs
     assert [p.low_ground.bill.soil for p in (yard, bags)] == pytest.approx([loose.total, bagged.total])
 

@@ -46,6 +46,22 @@ def test_end_bays_a_little_narrower_let_the_short_rail_reach(write_job: WriteJob
     assert spared > 5
 
 
+def test_a_post_more_is_taken_off_what_shorter_rails_spare(write_job: WriteJob) -> None:
+    """Bays of 10 ft at most: four rails of 10 ft a row for 30, or five of 8 ft for 6.90 and a post more."""
+
+    def keys(longer: str) -> str:
+        return rails(longer).replace(POSTS, f'spacing = "10 ft"\nbag_price = 6.0\n{POSTS}')
+
+    plan = plan_fence(write_job(keys(LONG.replace("9.10", "30.0")), lane=LEVEL))
+    other = plan_fence(write_job(keys(""), lane=LEVEL))
+    assert len(other.runs[0].posts) == len(plan.runs[0].posts) + 1
+    spared = (buying_list(plan).cost or 0.0) - (buying_list(other).cost or 0.0)
+    (told,) = [p for p in plan.problems if p.place == "posts and rails"]
+    assert told.found.endswith(" less or better with 1 more post")
+    least = float(told.found.split(": ")[1].split()[0])
+    assert spared - 3 * 6 < least <= spared, "but for the bags that the dearest hole takes more"
+
+
 def test_nothing_is_told_where_the_short_rail_reaches_or_has_no_price(write_job: WriteJob) -> None:
     for keys in (rails(""), rails(LONG).replace("price = 9.10", "").replace("price = 6.90", "")):
         assert not [p for p in plan_fence(write_job(keys, lane=LEVEL)).problems if "rails of 8 ft" in p.found]

@@ -3,9 +3,12 @@
 import csv
 import io
 from collections.abc import Sequence
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
+from fencegrade.sheets.plan_tables import marked_provisional
 from fencegrade.sheets.tables import (
     Cell,
     Column,
@@ -118,3 +121,15 @@ def test_tables_of_runs_join_with_the_name_in_front() -> None:
 def test_a_row_too_short_is_an_error_not_a_shifted_column() -> None:
     with pytest.raises(ValueError, match="zip"):
         csv_text(table(("rails", 3)), INCHES)
+
+
+def test_rows_of_a_provisional_run_are_marked_and_all_that_belong_to_none() -> None:
+    """Of two runs one is open to doubt: its rows alone are marked, or each of a list that is of no run."""
+    runs: Any = [SimpleNamespace(name=name, provisional=name == "b") for name in "ab"]
+    mark = "PROVISIONAL: buy, cut and dig nothing for b"
+    by_run = Table(name="t", title="T", columns=(Column(head="run"),), rows=[("a",), ("b",)])
+    found = marked_provisional(by_run, runs)
+    assert (found.heads, list(found.rows)) == (("run", "provisional"), [("a", None), ("b", mark)])
+    whole = marked_provisional(table(("a", 1, 2.0, 3.0), ("b", 1, 2.0, 3.0)), runs)
+    assert [row[-1] for row in whole.rows] == [mark, mark]
+    assert marked_provisional(by_run, runs[:1]) is by_run
