@@ -65,7 +65,7 @@ def resume(
             refuse("--keep", found, remedy)
         written = write_resume(resumed, out, force) if out is not None else []
         if built is not None:
-            written.append(write_record(built, read.job.units, job_folder(job)))
+            written += write_record(built, read.job.units, job_folder(job))
     lines = [*resume_lines(resumed), *(kept_lines(built) if built is not None else ())]
     answer(json, lambda: resume_record(resumed), lines, written)
 

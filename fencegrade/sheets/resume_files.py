@@ -5,7 +5,7 @@ from pathlib import Path
 from fencegrade.building.resume import Resumed
 from fencegrade.job.as_built import FILE, AsBuilt, built_text
 from fencegrade.sheets.facts import grounds_of
-from fencegrade.sheets.files import Writer, record_bytes, text_bytes, write_files
+from fencegrade.sheets.files import Writer, keep_foreign, record_bytes, text_bytes, write_files
 from fencegrade.sheets.plan_tables import marked_provisional
 from fencegrade.sheets.screen.resume_text import board_table, change_table, resume_lines, resume_record
 from fencegrade.sheets.tables import csv_text
@@ -29,10 +29,11 @@ def write_resume(resumed: Resumed, folder: Path, force: bool = False) -> list[Pa
     return write_files(folder, files, force, "resume")
 
 
-def write_record(built: AsBuilt, system: UnitSystem, folder: Path) -> Path:
-    """Write what stands beside the job file, whole or not at all; what was there is replaced.
+def write_record(built: AsBuilt, system: UnitSystem, folder: Path) -> list[Path]:
+    """Write what stands beside the job file, whole or not at all; a record that was written by hand is kept
+    beside first, with its remarks.
 
-    Result: its path. Errors: JobMistakesError where the folder cannot be written.
+    Result: the paths written. Errors: JobMistakesError where the folder cannot be written.
     """
-    (path,) = write_files(folder, {FILE: built_text(built, system).encode()}, force=True)
-    return path
+    kept = keep_foreign(folder, (FILE,))
+    return [*kept, *write_files(folder, {FILE: built_text(built, system).encode()}, force=True)]

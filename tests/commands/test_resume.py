@@ -67,9 +67,14 @@ def test_an_edge_is_kept_whole_and_every_command_reads_it(run: Run, job: Path, t
         '--after: picket 20 is up by built.toml run "lane side", but 12 are said to be; correct the one or '
         "the other"
     ]
+    by_hand = "# Monday\n" + (job / "built.toml").read_text()
+    (job / "built.toml").write_text(by_hand)
     again = run("resume", job, "--after", "20", "--at", "9 ft 7-1/4 in", "--keep")
     assert again.status == 0
     assert (job / "built.toml").read_text().count("[[run.picket]]") == 1
+    (beside,) = job.glob("built.*.toml")
+    assert beside.read_text() == by_hand
+    assert again.out.endswith(f"Written\n  {beside}\n  {job / 'built.toml'}\n")
     out = tmp_path / "sheets"
     assert run("resume", job, "--out", out).status == 0
     names = sorted(p.name for p in out.iterdir() if not p.name.startswith("."))
