@@ -57,8 +57,9 @@ def reduce(run: Run, survey: PointSurvey, words: Words, place: str, level: Level
             raw=row.z,
             upward=True,
             marks=marks_of(row.note),
+            offset=float(offset),
         )
-        for row, s in zip(survey.rows, spots(stations), strict=True)
+        for row, s, offset in zip(survey.rows, spots(stations), offsets, strict=True)
     )
     return Reduction(readings=tuple(readings)), tuple(problems)
 

@@ -22,7 +22,8 @@ class Reading(Struct, frozen=True, kw_only=True):
     """One height of the ground.
 
     `line` it was written on; `station`, `elevation` (in); `side` of a face; `setup` it was read from; `raw`
-    the figure as written (in): a drop or a sight, or an elevation where `upward`; `marks` its note holds.
+    the figure as written (in): a drop or a sight, or an elevation where `upward`; `marks` its note holds;
+    `offset` of a point off the run's line (in, left positive), None where no point was read.
     """
 
     line: int
@@ -33,6 +34,7 @@ class Reading(Struct, frozen=True, kw_only=True):
     side: Side | None = None
     setup: str | None = None
     marks: frozenset[Mark] = frozenset()
+    offset: float | None = None
 
 
 class Levels(Struct, frozen=True, kw_only=True, eq=False):

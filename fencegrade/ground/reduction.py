@@ -180,6 +180,12 @@ class Reduction(Struct, frozen=True, kw_only=True):
     closures: tuple[Closure, ...] = ()
     page: LevelPage | None = None
 
+    @property
+    def farthest(self) -> Reading | None:
+        """The point read farthest off the run's line; None where no points were read."""
+        points = (r for r in self.readings if r.offset is not None)
+        return max(points, key=lambda r: abs(r.offset or 0.0), default=None)
+
 
 Reduced = tuple[Reduction | None, tuple[Problem, ...]]
 """What a survey comes to, None with mistakes, and all problems."""

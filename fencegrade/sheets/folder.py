@@ -213,7 +213,8 @@ def write_check(
 def _reduced(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[tuple[str, bytes]]:
     """The readings reduced, and level books, those of several runs joined."""
     words, grounds = plan.words, [r.ground for r in reports]
-    tables = [readings_table(g) for g in grounds]
+    points = any(g.reduction.farthest for g in grounds)
+    tables = [readings_table(g, points) for g in grounds]
     yield "readings.csv", csv_text(joined_runs(tables, [g.name for g in grounds]), words).encode()
     books = [(g.name, level_table(g, page)) for g in grounds if (page := g.reduction.page) is not None]
     if books:

@@ -9,18 +9,19 @@ from fencegrade.sheets.tables import Table, columns_of, json_records
 from fencegrade.units.words import Words
 
 
-def readings_table(ground: RunGround) -> Table:
+def readings_table(ground: RunGround, points: bool) -> Table:
     """Every reading of a run in order of station: its line, level station, set-up and elevation.
 
     `used` is the mean of all readings of the spot, which the line goes through; `marks` as in its note.
+    `points`: whether a run of the table was read by points, which lie off its line, left positive.
     """
     return Table(
         name="readings",
         columns=columns_of(
             "line:count | station:length | set-up | as written:length | elevation:length | used:length | "
-            "side | marks"
+            f"side | marks{' | offset:length' if points else ''}"
         ),
-        rows=list(_reading_rows(ground)),
+        rows=[row if points else row[:-1] for row in _reading_rows(ground)],
     )
 
 
@@ -31,7 +32,7 @@ def _reading_rows(ground: RunGround) -> Iterator[tuple[Any, ...]]:
             r = by_line[line]
             setup = "" if r.setup in (None, ONLY_STRING) else str(r.setup)
             side, marks = str(r.side or ""), " ".join(sorted(r.marks))
-            yield line, float(station), setup, r.raw, r.elevation, float(used), side, marks
+            yield line, float(station), setup, r.raw, r.elevation, float(used), side, marks, r.offset
 
 
 def level_table(ground: RunGround, page: LevelPage) -> Table:

@@ -47,6 +47,9 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         else "assumed; read some stations twice to know"
     )
     yield f"  one reading is right to about {words.at_most(ground.reading_error)} ({where})"
+    if (point := ground.reduction.farthest) is not None:
+        off, at = words.fine(abs(point.offset or 0.0)), words.station(point.station)
+        yield f"  points lie up to {off} off the line of the run, at {at}; they are taken square on to it"
     for string in ground.strings:
         if string.sag > 0:
             name = string.name if string.given_name else f"the {string.name}"
@@ -145,7 +148,7 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
             for s in report.advice.stretches
         ],
         "sag_boards": report.sag_boards,
-        "elevations": table_json(readings_table(ground), words),
+        "elevations": table_json(readings_table(ground, points=True), words),
         **book,
         "pickets": [
             {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure and settled)}

@@ -32,6 +32,8 @@ def test_stations_and_offsets(a_run: Any) -> None:
     assert not wrong
     assert ground.stations == pytest.approx([0, 120, 600])
     assert ground.elevations == pytest.approx([5, 7, 9])
+    assert [r.offset for r in ground.reduction.readings] == pytest.approx([0, 12, 0])
+    assert ground.reduction.farthest.line == 3
 
 
 def test_projection_is_a_turn_of_the_axes() -> None:

@@ -72,3 +72,14 @@ def test_every_reading_with_its_own_elevation(write_job: WriteJob, tmp_path: Pat
         "elevation": -21.0,
         "used": -21.125,
     }
+
+
+def test_points_with_how_far_off_the_line_they_were_read(write_job: WriteJob, tmp_path: Path) -> None:
+    """Along the y axis, 0.5 ft to the right of it and 0.25 ft to the left."""
+    survey = "x [ft],y [ft],z [ft]\n0,0,10\n0.5,8,10\n-0.25,16,10\n0,24,10\n"
+    job = write_job(a=(survey, 'from_xy = ["0 ft", "0 ft"]\nto_xy = ["0 ft", "24 ft"]'))
+    tree, tables = written(job, tmp_path / "out")
+    assert [r[-1] for r in tables["readings.csv"]] == ["offset [in]", "0.0", "-6.0", "3.0", "0.0"]
+    assert [r["offset"] for r in tree["runs"][0]["elevations"]] == [0.0, -6.0, 3.0, 0.0]
+    told = (tmp_path / "out" / "check.txt").read_text()
+    assert "\n  points lie up to 6 in off the line of the run, at 8' 0\"; they are taken square" in told
