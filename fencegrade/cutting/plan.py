@@ -21,7 +21,6 @@ from fencegrade.cutting.reading import read_problem
 from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
 from fencegrade.cutting.settling import settle
 from fencegrade.cutting.single import solve_single
-from fencegrade.cutting.wording import Proof
 
 Solver = Callable[[Model, Effort], Result]
 
@@ -59,17 +58,24 @@ def plan_problem(problem: Problem, seconds: float = 5.0, solver: Solver = solve)
     solver: another search, to compare with or to count its work
     """
     start = perf_counter()
-    boards, figures = _planned(problem, seconds, solver)
-    cost = audit(problem, boards)
-    if cost != figures.cost or figures.bound > cost:
-        raise AuditError(f"cost {figures.cost} with bound {figures.bound} claimed, {cost} found")
+    boards, cost, raw = _planned(problem, seconds, solver)
+    unit, found = cost_unit(problem), audit(problem, boards)
+    if found != cost * unit:
+        raise AuditError(f"cost {cost * unit} claimed, {found} found")
+    buyable = [s for s in problem.stock if s.limit != 0]
+    alike = len(buyable) == 1 and not any(s.on_hand for s in problem.stock)
     taken = sum(b.stock * b.count for b in boards)
     least = problem.least_offcut
     kept = sum(b.offcut * b.count for b in boards if least and b.offcut >= least)
     waste = taken - kept - sum(sum(b.pieces) * b.count for b in boards)
     return CutPlan(
         boards=boards,
-        figures=figures,
+        exact_cost=found,
+        exact_bound=min(ceil_of(raw), cost) * unit,
+        raw_bound=min(raw, Fraction(cost)) * unit,
+        unit=unit,
+        each=unit if alike else None,
+        priced=problem.priced,
         seconds=perf_counter() - start,
         waste=waste,
         waste_share=waste / taken if taken else 0.0,
@@ -86,10 +92,13 @@ class _Solved(Struct, frozen=True, kw_only=True):
     result: Result
 
 
-def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Board, ...], Proof]:
-    """Solve at full length, and again with every piece at its shortest where that may save money."""
+def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Board, ...], int, Fraction]:
+    """Solve at full length, and again with every piece at its shortest where that may save money.
+
+    Returns the boards, what they cost, and what no plan costs less than, in units of cost.
+    """
     if not any(piece.count for piece in problem.pieces):
-        return (), _figures(problem, (), 0, Fraction(0))
+        return (), 0, Fraction(0)
     full, least = least_lengths(problem)
     if full == least:
         found = shortest = _solved(problem, full, seconds, solver)
@@ -100,7 +109,7 @@ def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Bo
     _refuse(problem, found, seconds)
     cuts = _settled(problem, found)
     boards = lay_boards(problem, found.model, found.lengths, cuts)
-    return boards, _figures(problem, boards, plan_cost(found.model, cuts), shortest.result.raw)
+    return boards, plan_cost(found.model, cuts), shortest.result.raw
 
 
 def _solved(problem: Problem, lengths: Sequence[int], seconds: float, solver: Solver) -> _Solved:
@@ -134,19 +143,3 @@ def _settled(problem: Problem, found: _Solved) -> tuple[Cut, ...]:
     least, kerf = problem.least_offcut, problem.kerf
     keeps = (lambda gap: gap - kerf if gap - kerf >= least else 0) if least else None
     return settle(found.model, polish(found.model, found.result.cuts, keeps), keeps)
-
-
-def _figures(problem: Problem, boards: Iterable[Board], cost: int, raw: Fraction) -> Proof:
-    """Cost and bound, counted in units of cost, as what is told of them."""
-    unit = cost_unit(problem)
-    buyable = [s for s in problem.stock if s.limit != 0]
-    one = len(buyable) == 1 and not any(s.on_hand for s in problem.stock)
-    return Proof(
-        cost=cost * unit,
-        raw=min(raw, Fraction(cost)) * unit,
-        bound=min(ceil_of(raw), cost) * unit,
-        unit=unit,
-        each=unit if one else None,
-        priced=problem.priced,
-        boards=sum(b.count for b in boards),
-    )

@@ -8,8 +8,6 @@ from typing import SupportsIndex
 
 from msgspec import Struct
 
-from fencegrade.cutting.wording import Proof, proof_sentence
-
 Price = int | float | Decimal | Fraction
 
 Whole = SupportsIndex | float | Decimal | Fraction
@@ -78,44 +76,32 @@ class Board(Struct, frozen=True, kw_only=True):
     entry: int = 0
 
 
-def _number(value: Fraction) -> int | float:
-    return value.numerator if value.denominator == 1 else float(value)
-
-
 class CutPlan(Struct, frozen=True, kw_only=True):
     """A cutting plan with the least that any plan could cost.
 
-    `waste` is the length, in marks, that becomes neither a piece nor an offcut worth keeping, `waste_share`
-    its share of the boards used, and `kept` the length of offcuts kept. `figures` are what `proof`, one
-    sentence for people, is made of.
+    `exact_cost` is what the boards bought cost: money where it is `priced`, else length in tape marks. No
+    plan costs less than `exact_bound`, which is `raw_bound`, as computed, rounded up to a step of `unit`.
+    `each` is what every bought board costs, where they all cost the same. `waste` is the length, in marks,
+    that becomes neither a piece nor an offcut worth keeping, `waste_share` its share of the boards used, and
+    `kept` the length of offcuts kept.
     """
 
     boards: tuple[Board, ...]
-    figures: Proof
+    exact_cost: Fraction
+    exact_bound: Fraction
+    raw_bound: Fraction
+    unit: Fraction
+    each: Fraction | None
+    priced: bool
     seconds: float
     waste: int
     waste_share: float
     kept: int
 
     @property
-    def exact_cost(self) -> Fraction:
-        """Cost of the boards bought: money where stock has prices, else length in tape marks."""
-        return self.figures.cost
-
-    @property
-    def exact_bound(self) -> Fraction:
-        """The least that any plan could cost, exactly."""
-        return self.figures.bound
-
-    @property
     def proven(self) -> bool:
         """Whether it is proven that no plan costs less."""
-        return self.figures.bound >= self.figures.cost
-
-    @property
-    def priced(self) -> bool:
-        """Whether cost is money, not length."""
-        return self.figures.priced
+        return self.exact_bound >= self.exact_cost
 
     @property
     def cost(self) -> int | float:
@@ -126,11 +112,6 @@ class CutPlan(Struct, frozen=True, kw_only=True):
     def lower_bound(self) -> int | float:
         """The least that any plan could cost, never above `cost`."""
         return _number(self.exact_bound)
-
-    @property
-    def proof(self) -> str:
-        """How good the plan is, in plain numbers."""
-        return proof_sentence(self.figures)
 
     @property
     def board_count(self) -> int:
@@ -146,3 +127,7 @@ class CutPlan(Struct, frozen=True, kw_only=True):
     def shortened(self) -> int:
         """Length taken off all pieces together, in tape marks."""
         return sum(board.count * sum(board.shortened) for board in self.boards)
+
+
+def _number(value: Fraction) -> int | float:
+    return value.numerator if value.denominator == 1 else float(value)

@@ -5,20 +5,31 @@ from typing import Any
 
 import pytest
 
-from fencegrade.cutting.wording import Proof, proof_sentence
+from fencegrade.cutting import Board, CutPlan, cut_plan
+from fencegrade.sheets.proof import proof_words
 
 
-def proof(cost: str, raw: str, **others: Any) -> Proof:
-    known: dict[str, Any] = {"unit": Fraction(1, 100), "each": None, "priced": True, "boards": 9}
-    return Proof(cost=Fraction(cost), raw=Fraction(raw), **{"bound": Fraction(raw)} | known | others)
+def proof(cost: str, raw: str, boards: int = 9, **others: Any) -> CutPlan:
+    cut = Board(stock=9, pieces=(9,), offcut=0, count=boards, shortened=(0,))
+    known: dict[str, Any] = {"unit": Fraction(1, 100), "each": None, "priced": True}
+    return CutPlan(
+        boards=(cut,) * bool(boards),
+        exact_cost=Fraction(cost),
+        raw_bound=Fraction(raw),
+        seconds=0.0,
+        waste=0,
+        waste_share=0.0,
+        kept=0,
+        **{"exact_bound": Fraction(raw)} | known | others,
+    )
 
 
-def dollars(amount: Fraction) -> str:
-    return f"${float(amount):.2f}"
+def dollars(amount: float) -> str:
+    return f"${amount:.2f}"
 
 
 @pytest.mark.parametrize(
-    ("figures", "told"),
+    ("plan", "told"),
     [
         (
             proof("100.50", "100.02"),
@@ -30,7 +41,7 @@ def dollars(amount: Fraction) -> str:
         ),
         (proof("100.50", "100.50"), "cost $100.50; no plan can use less, so $100.50 is best"),
         (
-            proof("40", "38.889", bound=Fraction(40), unit=Fraction(2)),
+            proof("40", "38.889", exact_bound=Fraction(40), unit=Fraction(2)),
             "cost $40.00; $38.88 is the least any plan could use and cost moves in steps of 2, "
             "so $40.00 is best",
         ),
@@ -40,12 +51,33 @@ def dollars(amount: Fraction) -> str:
             "so at most 2 % more could be saved",
         ),
         (
-            proof("12", "8.5", bound=Fraction(12), each=Fraction(4)),
+            proof("12", "8.5", exact_bound=Fraction(12), each=Fraction(4)),
             "3 boards; 2.12 is the least any plan could use, so 3 is best",
         ),
         (proof("0", "0"), "9 boards, all on hand, so nothing has to be bought"),
         (proof("0", "0", boards=0), "nothing is wanted, so nothing has to be bought"),
     ],
 )
-def test_every_figure_of_the_sentence_has_its_unit_and_no_other(figures: Proof, told: str) -> None:
-    assert proof_sentence(figures, money=dollars, length=lambda marks: f"{int(marks)} marks") == told
+def test_every_figure_of_the_sentence_has_its_unit_and_no_other(plan: CutPlan, told: str) -> None:
+    assert proof_words(plan, money=dollars, length=lambda marks: f"{marks} marks") == told
+
+
+@pytest.mark.parametrize(
+    ("pieces", "stock", "told"),
+    [
+        (
+            [(45, 97), (36, 610), (31, 395), (14, 211)],
+            [100],
+            "453 boards; 452.25 is the least any plan could use, so 453 is best",
+        ),
+        (
+            [(30, 7), (40, 2)],
+            [(72, 4), (100, 6)],
+            "cost 18.00; 16.11 is the least any plan could use and cost moves in steps of 2, "
+            "so 18.00 is best",
+        ),
+        ([(70, 10)], [(72, 4), (96, 6)], "cost 40.00; no plan can use less, so 40.00 is best"),
+    ],
+)
+def test_a_plan_says_how_good_it_is(pieces: list[object], stock: list[object], told: str) -> None:
+    assert proof_words(cut_plan(pieces, stock), str) == told
