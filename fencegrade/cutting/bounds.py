@@ -10,7 +10,6 @@ from fractions import Fraction
 
 import numpy as np
 
-from fencegrade.cutting.knapsack import Ints
 from fencegrade.cutting.model import Model
 
 
@@ -26,7 +25,9 @@ def cost_in_parts(model: Model, worth: Sequence[int], need: int) -> Fraction:
     """Least cost of bars that are worth `need` together, if they may be bought in parts.
 
     worth: what a bar of each kind is worth. A fractional knapsack: bars are taken by cost per worth, each
-    kind up to its limit. Own derivation.
+    kind up to its limit. Where the worth of a bar is that of its best filling and `need` that of all pieces,
+    whatever a piece is worth, no plan costs less (without limits: Farley, Operations Research 38 (1990)
+    922-923). Own derivation.
     """
     left, cost = Fraction(need), Fraction(0)
     priced = [(Fraction(bar.cost, w), w, bar) for bar, w in zip(model.bars, worth, strict=True) if w]
@@ -52,22 +53,3 @@ def l2_bound(model: Model) -> int:
     till = np.searchsorted(-weights, -least, side="right")
     shared = -(-(length[till] - length[alone]) // capacity)
     return int((number[alone] + np.maximum(shared, number[over_half] - number[alone])).max())
-
-
-def dual_bound(model: Model, values: Sequence[int], best: Ints, scale: int) -> Fraction:
-    """Bound every plan from below by piece values.
-
-    values: whole value of each piece, `scale` to one unit of cost
-    best: the best filling's value for every capacity, from `Knapsack.fill(values)`
-    If no filling of a bar is worth more than the bar costs, the values of all pieces together are a bound; if
-    one is, the values are scaled down by the worst ratio (Farley, Operations Research 38 (1990) 922-923). A
-    limited bar may be worth more than it costs; the excess is charged once for each bar of the limit (linear
-    programming duality).
-    """
-    free = [bar for bar in model.bars if bar.limit is None]
-    worst = max([Fraction(1), *(Fraction(int(best[bar.capacity]), scale * bar.cost) for bar in free)])
-    total = Fraction(sum(v * d for v, d in zip(values, model.demands, strict=True)))
-    for bar in model.bars:
-        if bar.limit is not None:
-            total -= bar.limit * max(Fraction(0), int(best[bar.capacity]) - worst * scale * bar.cost)
-    return total / (worst * scale)

@@ -8,11 +8,12 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from fencegrade.cutting.bounds import dual_bound
+from fencegrade.cutting.bounds import cost_in_parts
 from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.master import Programme, Relaxed
 from fencegrade.cutting.model import Model, ceil_of
 from fencegrade.cutting.pool import Pool
+from fencegrade.cutting.rows import Row, make_row
 from fencegrade.units.tolerances import WHOLE
 
 SAME_VALUE = 1e-7
@@ -29,13 +30,17 @@ MOST_ADDED = 30
 
 
 class Relaxation(Struct, frozen=True, kw_only=True):
-    """Where column generation stopped: the best exact bound, the whole values behind it, and the last
-    programme.
-    """
+    """Where column generation stopped: its best exact bound, the row behind it, and the last programme."""
 
+    generator: Generator
     bound: Fraction
-    values: tuple[int, ...]
+    row: Row
     relaxed: Relaxed
+
+    @property
+    def boards(self) -> float:
+        """Boards of the relaxed plan."""
+        return float(sum(self.relaxed.times))
 
 
 class Generator:
@@ -69,7 +74,7 @@ class Generator:
             level = ceil_of(self._bound)
             if self.effort.over or (goal is not None and level >= goal):
                 break
-            if not added or (goal is not None and max(0, level) >= relaxed.value - SAME_VALUE):
+            if not added or (goal is not None and level >= relaxed.value - SAME_VALUE):
                 if not self.programme.swapping:
                     break
                 self.programme.end_swaps()
@@ -77,11 +82,12 @@ class Generator:
             return None
         if not added:
             self._try(relaxed.prices, self.scale * FINER)
-        return Relaxation(bound=self._bound, values=self._values, relaxed=relaxed)
+        return Relaxation(generator=self, bound=self._bound, row=self._row, relaxed=relaxed)
 
     def _forget(self) -> None:
-        """Begin with values of nothing; under no bound at all, so that any values near zero are better."""
-        self._bound, self._values = Fraction(-1), (0,) * len(self.model.weights)
+        """Begin with values of nothing, which prove nothing."""
+        values, worth = (0,) * len(self.model.weights), (0,) * len(self.model.bars)
+        self._bound, self._row = Fraction(0), Row(values=values, worth=worth, need=0)
         self._centre: NDArray[np.float64] | None = None
 
     def _added(self, prices: NDArray[np.float64]) -> int:
@@ -96,9 +102,10 @@ class Generator:
     def _try(self, prices: NDArray[np.float64], scale: int) -> None:
         """Fill boards by prices, as whole values; keep the bound that these prove if it is the best."""
         values = [int(p) for p in np.floor(prices[: len(self.model.weights)] * scale)]
-        bound = dual_bound(self.model, values, self.knapsack.fill(values), scale)
+        row = make_row(self.model, self.knapsack, values)
+        bound = cost_in_parts(self.model, row.worth, row.need)
         if bound > self._bound:
-            self._bound, self._values, self._centre = bound, tuple(values), prices
+            self._bound, self._row, self._centre = bound, row, prices
 
     def _add_fillings(self, prices: NDArray[np.float64]) -> int:
         """Add for piece after piece that is in none yet the best filling with it, most gain first."""

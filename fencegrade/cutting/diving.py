@@ -7,17 +7,16 @@ from math import inf
 from random import Random
 
 import numpy as np
-from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.cutting.columns import Generator, Relaxation
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.master import ALMOST, Cuts, Outcome, plunge
+from fencegrade.cutting.master import ALMOST, Cuts, plunge
 from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import conditions, make_row
+from fencegrade.cutting.rows import Row, make_row
 
 FEW = 5_000
 """Fillings listed for the last boards; with 2,500 dives took a tenth longer, with 12,000 a quarter."""
@@ -50,42 +49,19 @@ WORK = 800_000.0
 """Work of a dive; with 300,000 three lists of 500 lengths stayed at twice to ten times their gap."""
 
 
-class _Part(Struct, frozen=True, kw_only=True):
-    """The column generation of what is left of pieces and boards, and its end."""
-
-    generator: Generator
-    relaxation: Relaxation
-
-    @property
-    def boards(self) -> float:
-        """Boards of the relaxed plan."""
-        return float(sum(self.relaxation.relaxed.times))
-
-    @property
-    def done(self) -> bool:
-        """True where no piece is left."""
-        return not any(self.generator.model.demands)
-
-
 class Dive:
     """Fixes part of a plan, prices what is left, and so on down; then frees some boards and goes on.
 
-    generator, relaxation: column generation of the whole, and its end
+    whole: the end of its column generation
     target: what the plan may cost
-    trials: further piece values whose rows the last fillings must meet
+    rows: of the whole; the last fillings must meet those of the same values
     """
 
-    def __init__(
-        self,
-        generator: Generator,
-        relaxation: Relaxation,
-        target: int,
-        trials: Sequence[Sequence[int]] = (),
-    ) -> None:
-        self.whole = _Part(generator=generator, relaxation=relaxation)
-        self.target, self.trials, self.effort = target, trials, generator.effort
+    def __init__(self, whole: Relaxation, target: int, rows: Sequence[Row] = ()) -> None:
+        self.whole, self.target, self.rows = whole, target, rows
+        self.effort = whole.generator.effort
         self.until = self.effort.spent + WORK
-        self.several = sum(not bar.lacking for bar in generator.model.bars) > 1
+        self.several = sum(not bar.lacking for bar in whole.generator.model.bars) > 1
         self.cuts: list[Cut] = []
         self.chance = Random(1)
 
@@ -96,7 +72,7 @@ class Dive:
 
     def run(self, turns: int = TURNS) -> tuple[Cut, ...] | None:
         """Go down, and again from a part of what was fixed, as long as there is work left."""
-        part: _Part | None = self.whole
+        part: Relaxation | None = self.whole
         for turn in range(turns):
             if part is not None and self._down(part):
                 return tuple(self.cuts)
@@ -105,36 +81,36 @@ class Dive:
             part = self._freed(int(SMALL * FREED * MORE_FREED**turn))
         return None
 
-    def _down(self, part: _Part) -> bool:
+    def _down(self, part: Relaxation) -> bool:
         """Fix share after share; true once everything is."""
-        while not part.done and not self.over:
+        while any(part.generator.model.demands) and not self.over:
             if part.boards <= SMALL:
-                outcome, cuts = self._finished(part)
+                cuts, none = self._finished(part)
                 self.cuts += cuts or ()
-                if outcome is not Outcome.stopped or part.boards <= SMALL / 3:
+                if cuts is not None or none or part.boards <= SMALL / 3:
                     return cuts is not None
             deeper = self._deeper(part)
             if deeper is None:
                 return False
             part = deeper
-        return part.done
+        return not any(part.generator.model.demands)
 
     def _left(self, cuts: Sequence[Cut] = ()) -> int:
         """What may still be spent beside what is fixed and these cuts."""
         return self.target - plan_cost(self.whole.generator.model, (*self.cuts, *cuts))
 
-    def _deeper(self, part: _Part) -> _Part | None:
+    def _deeper(self, part: Relaxation) -> Relaxation | None:
         """Fix a share of the boards; a third of it where what is left would cost too much."""
         for share in (SHARE, SHARE / 3):
             left = Left(part.generator.model)
-            fix(left, part.generator.pool, part.relaxation, wanted=max(1.0, share * part.boards))
+            fix(left, part, wanted=max(1.0, share * part.boards))
             deeper = None if self.over else self._priced(part, left.rest, self._left(left.cuts))
             if deeper is not None:
                 self.cuts += left.cuts
                 return deeper
         return None
 
-    def _priced(self, part: _Part, rest: Model, most: int) -> _Part | None:
+    def _priced(self, part: Relaxation, rest: Model, most: int) -> Relaxation | None:
         """Generate columns for a rest; None where it would cost more than `most`.
 
         For several kinds from the basis before, which takes half the exchanges; of 31 classical lists
@@ -147,11 +123,9 @@ class Dive:
             inner.programme.end_swaps()
             inner.programme.start_from(part.generator.programme)
         found = inner.run(goal=most + 1, rounds=ROUNDS)
-        if found is None or ceil_of(found.bound) > most:
-            return None
-        return _Part(generator=inner, relaxation=found)
+        return None if found is None or ceil_of(found.bound) > most else found
 
-    def _freed(self, number: int) -> _Part | None:
+    def _freed(self, number: int) -> Relaxation | None:
         """Take back so many boards at random, and price them with what was left."""
         single = [replace(cut, times=1) for cut in self.cuts for _ in range(cut.times)]
         self.chance.shuffle(single)
@@ -162,50 +136,45 @@ class Dive:
         self.cuts = left.cuts
         return self._priced(self.whole, left.rest, self._left())
 
-    def _finished(self, part: _Part) -> tuple[Outcome, Cuts]:
-        """Settle the rest where its fillings are few; how that ended, and what was found."""
-        rest, knapsack, target = part.generator.model, part.generator.knapsack, self._left()
-        rows = [make_row(rest, knapsack, values) for values in (part.relaxation.values, *self.trials)]
-        pool = list_patterns(rest, conditions(rest, rows, target), FEW, self.effort)
-        if pool is None:
-            return Outcome.stopped, None
-        return plunge(pool, rest, target, self.effort, tries=TRIES)
+    def _finished(self, part: Relaxation) -> tuple[Cuts, bool]:
+        """Settle the rest where its fillings are few; what was found, or whether nothing is there."""
+        rest, target = part.generator.model, self._left()
+        rows = [part.row, *(make_row(rest, part.generator.knapsack, row.values) for row in self.rows)]
+        pool = list_patterns(rest, rows, target, FEW, self.effort)
+        return (None, False) if pool is None else plunge(pool, target, self.effort, tries=TRIES)
 
 
 def _rest_pool(rest: Model, known: Pool) -> Pool:
     """The fillings known that the rest has the pieces for, and one for each piece that is in none."""
     pool = Pool(rest)
-    free = max(
-        (b for b, bar in enumerate(rest.bars) if bar.limit is None), key=lambda b: rest.bars[b].capacity
-    )
-    for i, (weight, demand) in enumerate(zip(rest.weights, rest.demands, strict=True)):
-        if demand:
-            pool.add(free, ((i, min(demand, rest.bars[free].capacity // weight)),))
-    for bar, items in zip(known.bars, known.items, strict=True):
+    pool.add_single()
+    for bar, items in known.ways:
         if all(n <= rest.demands[i] for i, n in items):
             pool.add(bar, items)
     return pool
 
 
-def fix(left: Left, pool: Pool, relaxation: Relaxation, *, wanted: float = inf, part: float = ALMOST) -> None:
+def fix(left: Left, relaxation: Relaxation, *, wanted: float = inf, part: float = ALMOST) -> None:
     """Cut the whole parts of a fractional plan, then one board more of what is nearest to the next whole.
 
     wanted: boards after which it ends; part: fraction from which a board more is cut
     """
-    times, fixed = relaxation.relaxed.times, 0
+    times, pool, fixed = relaxation.relaxed.times, relaxation.generator.pool, 0
     whole, used = np.floor(times + ALMOST), np.flatnonzero(times > ALMOST)
     order = used[np.argsort((whole - times)[used], kind="stable")].tolist()
     for column in order:
         if whole[column] and fixed < 2 * wanted:
-            fixed += left.cut(pool.bars[column], pool.items[column], int(whole[column]))
+            bar, items = pool.ways[column]
+            fixed += left.cut(bar, items, int(whole[column]))
     for column in order:
         if fixed >= wanted or times[column] - whole[column] < part:
             break
-        fixed += left.cut(pool.bars[column], pool.items[column], 1)
+        bar, items = pool.ways[column]
+        fixed += left.cut(bar, items, 1)
 
 
-def round_off(generator: Generator, root: Relaxation) -> tuple[Cut, ...]:
+def round_off(root: Relaxation) -> tuple[Cut, ...]:
     """Keep the whole and likely parts of the relaxed plan and cut the rest board by board: a plan at once."""
-    left = Left(generator.model)
-    fix(left, generator.pool, root, part=HALF)
+    left = Left(root.generator.model)
+    fix(left, root, part=HALF)
     return (*left.cuts, *construct(left.rest))

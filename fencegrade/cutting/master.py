@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import Any
 
 import highspy
@@ -56,14 +55,6 @@ class Relaxed(Struct, frozen=True, kw_only=True):
     prices: NDArray[np.float64]
 
 
-class Outcome(StrEnum):
-    """How an integer programme ended."""
-
-    solved = "solved"
-    infeasible = "infeasible"
-    stopped = "stopped"
-
-
 class Programme:
     """The linear programme over a pool; it goes on from its last basis when fillings or demands change.
 
@@ -104,7 +95,7 @@ class Programme:
         self._extend()
         theirs, columns = basis.col_status, [Low] * (self._swaps + self._known)
         columns[: self._swaps] = theirs[: self._swaps]
-        for here, way in enumerate(zip(pool.bars, pool.items, strict=True), self._swaps):
+        for here, way in enumerate(pool.ways, self._swaps):
             there = other.pool.numbers.get(way, other._known)
             if there < other._known:
                 columns[here] = theirs[self._swaps + there]
@@ -187,83 +178,77 @@ def _solved(solver: highspy.Highs, effort: Effort, pivot: float) -> NDArray[np.f
     return np.array(solver.getSolution().col_value) if solver.getModelStatus() == Status.kOptimal else None
 
 
-def whole_programme(pool: Pool, model: Model, most: int) -> highspy.Highs:
-    """The programme over a pool for each piece of a model once, its limits, and a cost of `most` or less.
+def whole_programme(pool: Pool, most: int) -> highspy.Highs:
+    """The programme over a pool for each piece of its model once, its limits, and a cost of `most` or less.
 
     The pool must hold every filling that may be wanted. Numbers are not yet whole.
     """
-    solver, size, pieces = silent(), len(pool), len(model.weights)
-    needs, above = pool.needs(model), np.full(pool.rows, np.inf)
+    solver, size, pieces = silent(), len(pool), len(pool.model.weights)
+    needs, above = pool.needs(pool.model), np.full(pool.rows, np.inf)
     above[:pieces] = needs[:pieces]
     _add_rows(solver, needs, above)
     _add_columns(solver, pool, 0)
     every = _ints(np.arange(size))
-    solver.changeColsBounds(size, every, np.zeros(size), ceilings(pool, model))
+    solver.changeColsBounds(size, every, np.zeros(size), ceilings(pool))
     solver.addRow(-np.inf, most, size, every, pool.costs())
     return solver
 
 
-def ceilings(pool: Pool, model: Model) -> NDArray[np.float64]:
+def ceilings(pool: Pool) -> NDArray[np.float64]:
     """Most times that each column can be wanted."""
-    most = [min(model.demands[i] // n for i, n in items) for items in pool.items]
+    most = [min(pool.model.demands[i] // n for i, n in items) for _, items in pool.ways]
     return np.array(most, dtype=np.float64)
 
 
-def whole_numbers(solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int) -> tuple[Outcome, Cuts]:
+def whole_numbers(solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int) -> tuple[Cuts, bool]:
     """Solve a programme over a pool, and perhaps more, in whole numbers; result as of `choose`."""
     size, cells = len(pool), solver.getNumCol()
     start, pivot = MIP_START * pool.entry_count, MIP_PIVOT * cells
     affordable = int((effort.left - start) / (pivot * BRANCH_PIVOTS))
     if affordable < 1:
-        return Outcome.stopped, None
+        return None, False
     solver.changeColsIntegrality(cells, _ints(np.arange(cells)), np.ones(cells, dtype=np.uint8))
     _set(solver, **MIP_OPTIONS, mip_max_nodes=min(nodes, affordable), time_limit=effort.clock_left)
     solver.run()
-    info, status = solver.getInfo(), solver.getModelStatus()
+    info = solver.getInfo()
     effort.spend(start + pivot * max(0, info.simplex_iteration_count))
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
-        cuts = pool.cuts(np.rint(solver.getSolution().col_value[:size]))
-        return (Outcome.solved if status == Status.kOptimal else Outcome.stopped), cuts
-    return (Outcome.infeasible if status == Status.kInfeasible else Outcome.stopped), None
+        return pool.cuts(np.rint(solver.getSolution().col_value[:size])), False
+    return None, solver.getModelStatus() == Status.kInfeasible
 
 
-def choose(pool: Pool, model: Model, most: int, effort: Effort, *, nodes: int) -> tuple[Outcome, Cuts]:
+def choose(pool: Pool, most: int, effort: Effort, *, nodes: int) -> tuple[Cuts, bool]:
     """Choose whole numbers of columns that cost least, no more than `most`.
 
     nodes: how many branches are looked at, so that the search is cut short the same on every machine.
-    Returns how it ended, and the cuts where a choice was found. `infeasible` is a proof that the pool holds
-    no choice that cheap.
+    Returns the cuts where a choice was found, and whether it is proven that the pool holds none that cheap.
     """
     if not len(pool):
-        return Outcome.infeasible, None
-    outcome, cuts = whole_numbers(whole_programme(pool, model, most), pool, effort, nodes)
-    return _trusted(outcome, most), cuts
+        return None, True
+    cuts, none = whole_numbers(whole_programme(pool, most), pool, effort, nodes)
+    return cuts, none and most < MOST_COST
 
 
-def _trusted(outcome: Outcome, most: int) -> Outcome:
-    return Outcome.stopped if outcome is Outcome.infeasible and most >= MOST_COST else outcome
-
-
-def plunge(pool: Pool, model: Model, most: int, effort: Effort, *, tries: int) -> tuple[Outcome, Cuts]:
+def plunge(pool: Pool, most: int, effort: Effort, *, tries: int) -> tuple[Cuts, bool]:
     """Choose whole numbers of columns within `most` by fixing the linear optimum for random costs bit by bit.
 
     tries: how many random costs. Arguments and result else as in `choose`.
     """
     if not len(pool):
-        return Outcome.infeasible, None
-    solver = whole_programme(pool, model, most)
+        return None, True
+    solver = whole_programme(pool, most)
     _set(solver, presolve="off", solver="simplex")
     effort.spend(LP_START + LP_ENTRY * pool.entry_count)
-    pivot = LP_PIVOT * np.count_nonzero(model.demands) + PLUNGE_PIVOT * len(pool)
-    descent = _Descent(solver, ceilings(pool, model), effort, pivot)
+    pivot = LP_PIVOT * np.count_nonzero(pool.model.demands) + PLUNGE_PIVOT * len(pool)
+    descent = _Descent(solver, ceilings(pool), effort, pivot)
     chance = np.random.default_rng(1)
     for _ in range(tries):
         found = descent.down(chance.random(len(pool)))
         if found is not None:
-            return Outcome.solved, pool.cuts(found)
+            return pool.cuts(found), False
         if descent.refused:
-            return _trusted(Outcome.infeasible, most), None
-    return Outcome.stopped, None
+            return None, most < MOST_COST
+    return None, False
 
 
 class _Descent:

@@ -22,6 +22,9 @@ from fencegrade.cutting.records import Problem
 Items = tuple[tuple[int, int], ...]
 """What is cut from a board: pairs of a piece and its number, pieces rising."""
 
+Way = tuple[int, Items]
+"""A kind of board and what is cut from it."""
+
 
 class Bar(Struct, frozen=True, kw_only=True):
     """One kind of board: folded capacity, cost in whole units, how many (None: any number), and its origin.

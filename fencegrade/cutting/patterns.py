@@ -6,7 +6,7 @@ has to spare (`rows`). Own derivation.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.knapsack import Ints
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import Condition
+from fencegrade.cutting.rows import Condition, Row, conditions
 
 MOST_TABLE_CELLS = 20_000_000
 """Cells of the tables that prune the search: 160 MB."""
@@ -27,14 +27,15 @@ TABLE_CELL, PARTIAL, STEP = 1.5e-3, 0.04, 25.0
 """Work of a cell of those tables, of a partial filling looked at, and of a step for one number of pieces."""
 
 
-def list_patterns(model: Model, conditions: Sequence[Condition], most: int, effort: Effort) -> Pool | None:
-    """List the fillings that meet every one of `conditions`; None if there are more than `most`."""
+def list_patterns(model: Model, rows: Iterable[Row], cost: int, most: int, effort: Effort) -> Pool | None:
+    """List the fillings a plan of at most `cost` may use, by these rows; None where they are over `most`."""
+    asked = conditions(model, rows, cost)
     capacity = max(bar.capacity for bar in model.bars)
     wanted = [i for i, d in enumerate(model.demands) if d]
-    if len(conditions) * (len(wanted) + 1) * (capacity + 1) > MOST_TABLE_CELLS or effort.over:
+    if len(asked) * (len(wanted) + 1) * (capacity + 1) > MOST_TABLE_CELLS or effort.over:
         return None
-    tables = [_suffix_tables(model, wanted, condition.values, capacity, effort) for condition in conditions]
-    listing = _Listing(model, conditions)
+    tables = [_suffix_tables(model, wanted, condition.values, capacity, effort) for condition in asked]
+    listing = _Listing(model, asked)
     for item, *after in zip(wanted, *tables, strict=True):
         listing.step(item, after, effort)
         if listing.size > WIDER * most or len(listing.parents) > 3 * WIDER * most or effort.over:

@@ -13,13 +13,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import combinations_with_replacement, islice, permutations
 from typing import TypeVar
 
-from fencegrade.cutting.model import Cut, Items, Model, used
+from fencegrade.cutting.model import Cut, Items, Model, Way, used
 
 MOST_PAIRS = 4_000
 """Pairs of ways looked at to put them on one board, to divide them anew, and to move pieces: about 0.03 s."""
 
 T = TypeVar("T")
-Way = tuple[int, Items]
 Keeps = Callable[[int], int]
 
 

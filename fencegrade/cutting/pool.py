@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from fencegrade.cutting.model import Cut, Items, Model
+from fencegrade.cutting.model import Cut, Items, Model, Way
 
 
 class Pool:
@@ -15,9 +15,8 @@ class Pool:
 
     def __init__(self, model: Model) -> None:
         self.model = model
-        self.bars: list[int] = []
-        self.items: list[Items] = []
-        self.numbers: dict[tuple[int, Items], int] = {}
+        self.ways: list[Way] = []
+        self.numbers: dict[Way, int] = {}
         limited = [b for b, bar in enumerate(model.bars) if bar.limit is not None]
         self.limited = {bar: len(model.weights) + row for row, bar in enumerate(limited)}
         self._index: list[int] = []
@@ -25,15 +24,14 @@ class Pool:
         self._starts = [0]
 
     def __len__(self) -> int:
-        return len(self.bars)
+        return len(self.ways)
 
     def add(self, bar: int, items: Items) -> bool:
         """Keep a filling; false if it is already there."""
         if not items or (bar, items) in self.numbers:
             return False
-        self.numbers[bar, items] = len(self.bars)
-        self.bars.append(bar)
-        self.items.append(items)
+        self.numbers[bar, items] = len(self.ways)
+        self.ways.append((bar, items))
         self._index += [i for i, _ in items]
         self._data += [n for _, n in items]
         if bar in self.limited:
@@ -47,9 +45,17 @@ class Pool:
         for cut in cuts:
             self.add(cut.bar, cut.items)
 
+    def add_single(self) -> None:
+        """Keep each piece that is wanted alone, as often as it fits on the longest board without a limit."""
+        bars = self.model.bars
+        free = max((b for b, bar in enumerate(bars) if bar.limit is None), key=lambda b: bars[b].capacity)
+        for i, (weight, demand) in enumerate(zip(self.model.weights, self.model.demands, strict=True)):
+            if demand:
+                self.add(free, ((i, min(demand, bars[free].capacity // weight)),))
+
     def costs(self, first: int = 0) -> NDArray[np.float64]:
         """Cost of each column from `first` on."""
-        return np.array([self.model.bars[bar].cost for bar in self.bars[first:]], dtype=np.float64)
+        return np.array([self.model.bars[bar].cost for bar, _ in self.ways[first:]], dtype=np.float64)
 
     @property
     def rows(self) -> int:
@@ -81,5 +87,5 @@ class Pool:
 
     def cuts(self, times: Iterable[float]) -> tuple[Cut, ...]:
         """Cut each column so often."""
-        ways = zip(self.bars, self.items, times, strict=True)
-        return tuple(Cut(bar=bar, items=items, times=int(n)) for bar, items, n in ways if n)
+        chosen = zip(self.ways, times, strict=True)
+        return tuple(Cut(bar=bar, items=items, times=int(n)) for (bar, items), n in chosen if n)

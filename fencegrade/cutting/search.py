@@ -20,12 +20,12 @@ from fencegrade.cutting.diving import LIKELY, Dive, fix, round_off
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.filling import fill
 from fencegrade.cutting.knapsack import Knapsack
-from fencegrade.cutting.master import Outcome, choose
+from fencegrade.cutting.master import choose
 from fencegrade.cutting.mending import mend
 from fencegrade.cutting.model import Cut, Left, Model, ceil_of, plan_cost, serves
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import conditions, first_rows, make_row
+from fencegrade.cutting.rows import first_rows
 from fencegrade.cutting.sets import MOST_NODES, BoardSets, Numbers, UnsettledError
 
 MENDS = 100
@@ -86,15 +86,13 @@ class Search:
         numbers = self._cheapest(FIRST_NODES)
         if numbers is not None and not self.done:
             left = Left(self.model, numbers)
-            fill(left, self.effort)
-            self.generator.pool.add_cuts(left.cuts)
-            mended = mend(left, MENDS, self.effort)
-            self.generator.pool.add_cuts(mended)
-            self.offer(mended)
+            filled = self._filled(left)
+            self.generator.pool.add_cuts((*left.cuts, *filled))
+            self.offer(filled)
         root = None if self.done else self._rooted(self.cost)
         if root is None or self.done:
             return
-        self.offer(round_off(self.generator, root))
+        self.offer(round_off(root))
         self._through_sets()
         few = len(self.model.bars) == 1 or sum(self.model.demands) <= SMALL
         if few and not self.enough:
@@ -107,7 +105,7 @@ class Search:
             if self.enough:
                 break
             target = max(ceil_of(self.raw), min(self.cost - 1, int(self.raw * (1 + near))))
-            self._dived(self.generator, root, target)
+            self._dived(root, target)
 
     def offer(self, cuts: Iterable[Cut]) -> bool:
         """Keep a plan if it is cheaper, holds every piece and keeps the limits."""
@@ -124,11 +122,8 @@ class Search:
         root = self.generator.run(goal, rounds)
         if root is not None:
             self.raw = max(self.raw, root.bound)
-            self._row(root.values)
+            self.sets.add(root.row)
         return root
-
-    def _row(self, values: tuple[int, ...]) -> None:
-        self.sets.add(make_row(self.model, self.generator.knapsack, values))
 
     def _cheapest(self, nodes: int = MOST_NODES) -> Numbers | None:
         """The cheapest set under the plan; none left, or none found, is None."""
@@ -154,32 +149,32 @@ class Search:
         if check is None:
             return False
         if check.bound > 0:
-            self._row(check.values)
+            self.sets.add(replace(check.row, worth=check.row.worth[:-1]))
             return True
-        left = Left(self.checks.generator.model, [*numbers, 0])
-        fix(left, self.checks.generator.pool, check, part=LIKELY)
-        fill(left, self.effort)
-        if self.offer(mend(left, MENDS, self.effort)):
-            return True
-        return self._dived(self.checks.generator, check, 0)
+        left = Left(check.generator.model, [*numbers, 0])
+        fix(left, check, part=LIKELY)
+        return self.offer(self._filled(left)) or self._dived(check, 0)
 
-    def _dived(self, generator: Generator, begun: Relaxation, target: int) -> bool:
+    def _filled(self, left: Left) -> tuple[Cut, ...]:
+        """Fill the boards that are left, and mend that."""
+        fill(left, self.effort)
+        return mend(left, MENDS, self.effort)
+
+    def _dived(self, begun: Relaxation, target: int) -> bool:
         """Dive for a plan within `target` and offer it."""
-        found = Dive(generator, begun, target, [row.values for row in self.sets.tightest]).run()
-        return found is not None and self.offer(found)
+        return self.offer(Dive(begun, target, self.sets.tightest).run() or ())
 
     def _list(self, most: int) -> None:
         """Choose among all fillings that a cheaper plan could use, if they are few, until there is none."""
         better = True
         while better and not self.done:
             target = self.cost - 1
-            asked = conditions(self.model, self.sets.rows, target)
-            pool = list_patterns(self.model, asked, most, self.effort)
+            pool = list_patterns(self.model, self.sets.rows, target, most, self.effort)
             if pool is None:
                 return
-            outcome, cuts = choose(pool, self.model, target, self.effort, nodes=BRANCHES)
+            cuts, none = choose(pool, target, self.effort, nodes=BRANCHES)
             better = self.offer(cuts or ())
-            if outcome is Outcome.infeasible:
+            if none:
                 self.raw = max(self.raw, Fraction(target + 1))
 
 
@@ -203,16 +198,12 @@ class Checks:
 
     def run(self, numbers: Numbers) -> Relaxation | None:
         """Generate columns until it is clear whether a set lacks boards, from the last basis of the root."""
-        pool, lacking = self.generator.pool, len(numbers)
+        pool = self.generator.pool
         self.generator.model = self.of(numbers)
         first = not len(pool)
-        for bar, items in zip(self.root.pool.bars, self.root.pool.items, strict=True):
+        for bar, items in self.root.pool.ways:
             pool.add(bar, items)
         if first:
-            longest = self.generator.model.bars[lacking].capacity
-            for i, (weight, demand) in enumerate(
-                zip(self.root.model.weights, self.root.model.demands, strict=True)
-            ):
-                pool.add(lacking, ((i, min(demand, longest // weight)),))
+            pool.add_single()
             self.generator.programme.start_from(self.root.programme)
         return self.generator.run(goal=1)

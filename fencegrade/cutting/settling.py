@@ -18,7 +18,7 @@ from fencegrade.cutting.model import Cut, Model, plan_cost, serves, used
 from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.polish import Keeps
 from fencegrade.cutting.pool import Pool
-from fencegrade.cutting.rows import conditions, first_rows
+from fencegrade.cutting.rows import first_rows
 
 MOST_PIECES, MOST_FILLINGS, NODES, WORK = 120, 300, 50, 0.5
 """Pieces and fillings of a small list; branches, and seconds of work."""
@@ -32,11 +32,11 @@ def settle(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[Cu
     effort, cost = Effort(WORK), plan_cost(model, cuts)
     if sum(model.demands) > MOST_PIECES or any(model.bars[cut.bar].lacking for cut in cuts):
         return cuts
-    asked = conditions(model, first_rows(model, Knapsack(model, effort)), cost)
-    pool = list_patterns(model, asked, MOST_FILLINGS, effort)
+    rows = first_rows(model, Knapsack(model, effort))
+    pool = list_patterns(model, rows, cost, MOST_FILLINGS, effort)
     if pool is None or not len(pool):
         return cuts
-    _, found = whole_numbers(_programme(model, pool, cuts, keeps), pool, effort, NODES)
+    found, _ = whole_numbers(_programme(pool, cuts, keeps), pool, effort, NODES)
     if found is None or plan_cost(model, found) != cost or not serves(model, found):
         return cuts
     return max(cuts, found, key=lambda plan: score(model, plan, keeps))
@@ -53,21 +53,20 @@ def score(model: Model, cuts: tuple[Cut, ...], keeps: Keeps | None) -> tuple[int
     return -sum(ways.values()), -len(ways), kept
 
 
-def _programme(model: Model, pool: Pool, cuts: tuple[Cut, ...], keeps: Keeps | None) -> highspy.Highs:
+def _programme(pool: Pool, cuts: tuple[Cut, ...], keeps: Keeps | None) -> highspy.Highs:
     """Fewest boards, then ways, then most kept: each counts more than all that follows can.
 
     Beside the number of each filling a mark says whether it is used, and where the longest rest counts a
     second one, of which there is one in all, whether its rest is the longest.
     """
-    size, count = len(pool), sum(cut.times for cut in cuts)
-    ways = zip(pool.bars, pool.items, strict=True)
-    rests = [model.bars[bar].capacity - used(model, items) for bar, items in ways]
+    model, size, count = pool.model, len(pool), sum(cut.times for cut in cuts)
+    rests = [model.bars[bar].capacity - used(model, items) for bar, items in pool.ways]
     kept = np.array([rest if keeps is None else keeps(rest) for rest in rests], dtype=np.float64)
     way = kept.max() * (1 if keeps is None else count) + 1.0
-    solver, every = whole_programme(pool, model, plan_cost(model, cuts)), np.arange(size, dtype=np.int32)
+    solver, every = whole_programme(pool, plan_cost(model, cuts)), np.arange(size, dtype=np.int32)
     boards = np.full(size, way * (count + 1))
     solver.changeColsCost(size, every, boards if keeps is None else boards - kept)
-    for f, most in enumerate(ceilings(pool, model)):
+    for f, most in enumerate(ceilings(pool)):
         solver.addCol(way, 0.0, 1.0, 0, [], [])
         solver.addRow(-np.inf, 0.0, 2, [f, size + f], [1.0, -most])
     if keeps is None:

@@ -15,7 +15,7 @@ from fencegrade.cutting.columns import Relaxation
 from fencegrade.cutting.constructive import construct
 from fencegrade.cutting.diving import Dive, round_off
 from fencegrade.cutting.effort import PER_SECOND, Effort
-from fencegrade.cutting.master import Outcome, plunge
+from fencegrade.cutting.master import plunge
 from fencegrade.cutting.model import Bar, Left, Model, build_model, plan_cost, serves
 from fencegrade.cutting.rows import Row, spare
 from fencegrade.cutting.search import Search
@@ -35,18 +35,17 @@ def a_list(seed: int, count: int, limit: int | None = None) -> Problem:
     )
 
 
-def relaxed(problem: Problem) -> tuple[Model, Search, Relaxation]:
+def relaxed(problem: Problem) -> tuple[Model, Relaxation]:
     model = build_model(problem, [p.length for p in problem.pieces])
-    search = Search(model, construct(model), Fraction(0), Effort(600))
-    root = search.generator.run()
+    root = Search(model, construct(model), Fraction(0), Effort(600)).generator.run()
     assert root is not None
-    return model, search, root
+    return model, root
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_rounding_cuts_everything_once_and_loses_little(seed: int) -> None:
-    model, search, root = relaxed(a_list(seed, 90))
-    cuts = round_off(search.generator, root)
+    model, root = relaxed(a_list(seed, 90))
+    cuts = round_off(root)
     made = [0] * len(model.weights)
     for cut in cuts:
         assert cut.times > 0
@@ -77,9 +76,9 @@ def test_a_dive_finds_a_plan_at_the_bound_where_filling_board_by_board_does_not(
     """Forty lengths from one kind of board; the plan is made over several rounds of fixing."""
     chance = Random(seed)
     pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
-    model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
+    model, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
     target = -(-root.bound.numerator // root.bound.denominator)
-    cuts = Dive(search.generator, root, target).run(1)
+    cuts = Dive(root, target).run(1)
     assert cuts is not None
     assert plan_cost(model, cuts) == target
     made = [0] * len(model.weights)
@@ -96,15 +95,15 @@ def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once
 ) -> None:
     chance, calls = Random(2), []
     pieces = tuple(Piece(length=chance.randint(100, 420), count=chance.randint(1, 9)) for _ in range(40))
-    model, search, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
+    model, root = relaxed(Problem(pieces=pieces, stock=(Stock(length=1000),), kerf=1))
     target = -(-root.bound.numerator // root.bound.denominator)
 
     def late(*asked: Any, **more: Any) -> Any:
         calls.append(asked)
-        return (Outcome.stopped, None) if len(calls) <= fails else plunge(*asked, **more)
+        return (None, False) if len(calls) <= fails else plunge(*asked, **more)
 
     monkeypatch.setattr(diving, "plunge", late)
-    cuts = Dive(search.generator, root, target).run(20)
+    cuts = Dive(root, target).run(20)
     assert cuts is not None
     assert plan_cost(model, cuts) <= target
     made = [0] * len(model.weights)
@@ -117,8 +116,8 @@ def test_a_dive_whose_last_boards_fail_frees_some_and_still_cuts_everything_once
 
 
 def test_rounding_keeps_the_limits_that_it_can() -> None:
-    model, search, root = relaxed(a_list(1, 60, limit=9))
-    assert serves(model, round_off(search.generator, root))
+    model, root = relaxed(a_list(1, 60, limit=9))
+    assert serves(model, round_off(root))
 
 
 def _lengths(model: Model) -> Row:
