@@ -12,7 +12,7 @@ from fencegrade.ground.readings import Reading
 from fencegrade.ground.sag import COMMON_LINE, COMMON_PULL, STRAIGHT, Hang, parabola_sag
 from fencegrade.problems import Problem
 from fencegrade.units import past_limit
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, first_most
 from fencegrade.units.tolerances import ROUNDING, SAME_LENGTH
 from fencegrade.units.words import Words
 
@@ -181,10 +181,16 @@ class Reduction(Struct, frozen=True, kw_only=True):
     page: LevelPage | None = None
 
     @property
+    def residuals(self) -> tuple[Tie, ...]:
+        """The stakes read from several set-ups, where there are more than it takes to hang the set-ups."""
+        checked = len(self.ties) >= len(self.strings) or any(t.apart > ROUNDING for t in self.ties)
+        return self.ties if checked else ()
+
+    @property
     def farthest(self) -> Reading | None:
         """The point read farthest off the run's line; None where no points were read."""
-        points = (r for r in self.readings if r.offset is not None)
-        return max(points, key=lambda r: abs(r.offset or 0.0), default=None)
+        points = [r for r in self.readings if r.offset is not None]
+        return points[first_most(np.array([abs(r.offset or 0.0) for r in points]))] if points else None
 
 
 Reduced = tuple[Reduction | None, tuple[Problem, ...]]

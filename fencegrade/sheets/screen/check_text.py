@@ -6,12 +6,14 @@ from typing import Any
 import numpy as np
 
 from fencegrade.ground.report import GroundReport, Relief
+from fencegrade.ground.survey import RunGround
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
 from fencegrade.sheets.facts import UNTIL_READ
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.sheets.screen.wrapping import paragraph
 from fencegrade.units import format_share
+from fencegrade.units.arrays import first_most
 from fencegrade.units.words import Words, numbers, plural
 
 FORMAT = "fencegrade-check/1"
@@ -47,17 +49,7 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
         else "assumed; read some stations twice to know"
     )
     yield f"  one reading is right to about {words.at_most(ground.reading_error)} ({where})"
-    if (point := ground.reduction.farthest) is not None:
-        off, at = words.fine(abs(point.offset or 0.0)), words.station(point.station)
-        yield f"  points lie up to {off} off the line of the run, at {at}; they are taken square on to it"
-    for string in ground.strings:
-        if string.sag > 0:
-            name = string.name if string.given_name else f"the {string.name}"
-            yield f"  {name} sags {words.fine(string.sag)} in the middle; corrected"
-    for closure in ground.reduction.closures:
-        yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
-    if ground.reduction.page is not None:
-        yield f"  {level_check_line(ground.reduction.page, words)}"
+    yield from _reduced(ground, words)
     own = (relief.first, relief.last)
     breaks = [words.station(b) for b in ground.profile.breaks if own[0] <= b <= own[1]]
     yield f"  readings at breaks: {', '.join(breaks) if breaks else 'none named'}"
@@ -72,6 +64,28 @@ def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
             f"  if the tops are levelled otherwise than by a string pulled like this one, "
             f"{plural(report.sag_boards, 'more board')} to mark in place; measuring the sag spares them"
         )
+
+
+def _reduced(ground: RunGround, words: Words) -> Iterator[str]:
+    """How the readings came to elevations: points off the line, strings that sag and differ, loops closed."""
+    reduction = ground.reduction
+    if reduction.farthest is not None:
+        point = reduction.farthest
+        off, at = words.fine(abs(point.offset or 0.0)), words.station(point.station)
+        yield f"  points lie up to {off} off the line of the run, at {at}; they are taken square on to it"
+    for string in ground.strings:
+        if string.sag > 0:
+            name = string.name if string.given_name else f"the {string.name}"
+            yield f"  {name} sags {words.fine(string.sag)} in the middle; corrected"
+    if ties := reduction.residuals:
+        worst = ties[first_most(np.array([tie.apart for tie in ties]))]
+        apart, at = words.fine(worst.apart), words.station(worst.station)
+        stakes = plural(len(ties), "stake")
+        yield f"  strings differ by at most {apart} on {stakes} read from more than one, most at {at}"
+    for closure in reduction.closures:
+        yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
+    if reduction.page is not None:
+        yield f"  {level_check_line(reduction.page, words)}"
 
 
 def _relief_words(relief: Relief, words: Words) -> str:
@@ -115,6 +129,10 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
     page = ground.reduction.page
     settled = not ground.provisional
     book = {} if page is None else {"level_book": table_json(level_table(ground, page), words)}
+    ties = [
+        {"station": number(t.station), "strings": list(t.setups), "apart": number(t.apart)}
+        for t in ground.reduction.residuals
+    ]
     return {
         "name": ground.name,
         "readings": len(ground.stations),
@@ -149,6 +167,7 @@ def _json_run(report: GroundReport, words: Words) -> dict[str, Any]:
         ],
         "sag_boards": report.sag_boards,
         "elevations": table_json(readings_table(ground, points=True), words),
+        **({"ties": ties} if ties else {}),
         **book,
         "pickets": [
             {"number": i + 1, "chance_outside": round(float(chance), 4), "from_chart": bool(sure and settled)}

@@ -83,3 +83,19 @@ def test_points_with_how_far_off_the_line_they_were_read(write_job: WriteJob, tm
     assert [r["offset"] for r in tree["runs"][0]["elevations"]] == [0.0, -6.0, 3.0, 0.0]
     told = (tmp_path / "out" / "check.txt").read_text()
     assert "\n  points lie up to 6 in off the line of the run, at 8' 0\"; they are taken square" in told
+
+
+def test_strings_with_what_they_differ_by_where_both_were_read(write_job: WriteJob, tmp_path: Path) -> None:
+    """B hangs 24 and 24-1/4 in lower by its two stakes: 1/8 in of either is left at each."""
+    rows = "0,30,A\n8,31,A\n16,33,A\n24,34,A\n16,9,B\n24,9.75,B\n32,10,B\n40,12,B\n"
+    survey = f"station [ft],drop [in],string\n{rows}"
+    strings = [("A", "0 ft", "24 ft", 'height = "0 in"'), ("B", "16 ft", "40 ft", "")]
+    keys = "".join(f'[[run.string]]\nid = "{i}"\nstart = "{a}"\nend = "{b}"\n{h}\n' for i, a, b, h in strings)
+    tree, _ = written(write_job(a=(survey, keys)), tmp_path / "out")
+    assert tree["runs"][0]["ties"] == [
+        {"station": x, "strings": ["A", "B"], "apart": 0.125} for x in (192.0, 288.0)
+    ]
+    told = (tmp_path / "out" / "check.txt").read_text()
+    assert (
+        "\n  strings differ by at most 1/8 in on 2 stakes read from more than one, most at 16' 0\"\n" in told
+    )
