@@ -51,7 +51,7 @@ class Seen(Struct, frozen=True, kw_only=True):
     """How a top stands over all runs, inches.
 
     `shortest`, `tallest` height over the ground; `worst_gap` under a picket; `largest_step`; `steepest` rail
-    as rise over run.
+    and `largest_bend` of the line as rise over run.
     """
 
     shortest: float = 0.0
@@ -59,6 +59,7 @@ class Seen(Struct, frozen=True, kw_only=True):
     worst_gap: float = 0.0
     largest_step: float = 0.0
     steepest: float = 0.0
+    largest_bend: float = 0.0
 
 
 class ComparedStyle(Struct, frozen=True, kw_only=True, eq=False):
@@ -239,6 +240,7 @@ def _measured(plan: FencePlan, name: str) -> ComparedStyle:
         worst_gap=max(float(r.cuts.gap.max(initial=0.0)) for r in runs),
         largest_step=max(r.choice.largest_step for r in runs),
         steepest=max(float(np.abs(np.tan(r.rails.angle)).max(initial=0.0)) for r in runs),
+        largest_bend=max(r.top.largest_bend for r in runs),
     )
     return ComparedStyle(
         styles=plan.styles,

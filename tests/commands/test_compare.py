@@ -5,6 +5,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pytest
+
 from fencegrade.fence.tops.table import TopStyle
 
 Run = Callable[..., Any]
@@ -32,6 +35,11 @@ def test_compare_and_plan_agree_on_the_cost(run: Run, job: Path) -> None:
     for style in ("level", "contour"):
         plan = json.loads(run("plan", job, "--top", style, "--json").out)
         assert plan["totals"]["cost"] == tops[style]["cost"]
+        (x, z) = zip(*plan["runs"][0]["top_line"], strict=True)
+        slopes = np.diff(z) / np.diff(x)
+        bend = np.abs(np.diff(slopes)).max(initial=0.0)
+        assert tops[style]["largest_bend"] == pytest.approx(bend, abs=1e-4)
+        assert (bend > 0.001) == (style == "contour")
 
 
 def test_mistakes_are_those_of_plan(run: Run, job: Path) -> None:

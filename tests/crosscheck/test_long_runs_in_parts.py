@@ -4,7 +4,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from top_wishes import bends, largest_bend
 
 from fencegrade.fence import enough_stock
 from fencegrade.fence.tops import contour
@@ -42,8 +41,8 @@ def test_a_contour_smoothed_in_parts(
     assert (whole.proof, parts.proof) == (Proof.BEND, Proof.NONE)
     assert np.array_equal(parts.top.stations, whole.top.stations)
     assert parts.least_height >= wish.least_height - 1e-6
-    assert largest_bend(parts.top) <= largest_bend(whole.top) * 1.02 + 1e-9
-    assert np.abs(bends(parts.top)).sum() <= np.abs(bends(whole.top)).sum() * 1.25
+    assert parts.top.largest_bend <= whole.top.largest_bend * 1.02 + 1e-9
+    assert np.abs(parts.top.bends).sum() <= np.abs(whole.top.bends).sum() * 1.25
     assert parts.cost == pytest.approx(whole.cost, rel=1e-3)
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from scipy.optimize import linprog, minimize_scalar
-from top_wishes import build, largest_bend, solved
+from top_wishes import build, solved
 
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.chains import chain_over, meetings_at
@@ -96,8 +96,8 @@ def test_contour_least_bend_by_slopes(seed: int) -> None:
     )
     assert found.status == 0
     # a thousandth of an inch of ground over three corners some six inches apart
-    assert largest_bend(choice.top) == pytest.approx(found.fun, abs=4 * CLEAR[Aim.BEND] / 5.75)
-    assert largest_bend(choice.top) == pytest.approx(found.fun, rel=0.05)
+    assert choice.top.largest_bend == pytest.approx(found.fun, abs=4 * CLEAR[Aim.BEND] / 5.75)
+    assert choice.top.largest_bend == pytest.approx(found.fun, rel=0.05)
     assert choice.least_height >= 72 - 1e-9
     assert np.all(choice.top.elevations <= roof + CLEAR[Aim.BEND] + 1e-6)
 

@@ -143,8 +143,7 @@ def test_reversing_a_line_whose_slots_divide_evenly_mirrors_the_cuts(case: Case,
 def bends(plan: FencePlan) -> list[float]:
     """The largest change of slope along a top line, and all of them together."""
     top = plan.runs[0].top
-    change = np.abs(np.diff(np.diff(top.elevations) / np.diff(top.stations)))
-    return [float(change.max()), float(change.sum())]
+    return [top.largest_bend, float(np.abs(top.bends).sum())]
 
 
 @few(6)

@@ -12,7 +12,7 @@ from examples import few
 from hypothesis import example, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from top_wishes import largest_bend, stepped_slots
+from top_wishes import stepped_slots
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.slots import Slots, closed_stretches
@@ -140,7 +140,7 @@ def test_contour_top_never_costs_more_than_following_the_ground(line: GroundLine
     choice = choose_contour(wish)
     assert choice.counted <= wish.cost.total(follows.at(wish.slots.centre)) + 1e-9
     assert choice.counted <= choose_level(wish).counted + 1e-9
-    assert largest_bend(choice.top) <= largest_bend(follows) + 1e-6
+    assert choice.top.largest_bend <= follows.largest_bend + 1e-6
 
 
 @FEW
@@ -199,7 +199,7 @@ def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: Ground
     there, back = choose(wish), choose(mirrored(wish))
     assert back.counted == pytest.approx(there.counted)
     if choose is choose_contour:  # made smooth; the others are made cheap and low, however they bend
-        assert largest_bend(back.top) == pytest.approx(largest_bend(there.top), abs=1e-3)
+        assert back.top.largest_bend == pytest.approx(there.top.largest_bend, abs=1e-3)
         return
     assert back.timber == pytest.approx(there.timber, abs=1e-2 + wish.mark * len(wish.slots) / 100)
     if choose is not choose_racked:  # its two heights at a face move apart at the same cost and timber

@@ -5,14 +5,13 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from fencegrade.fence.slots import Slots, closed_stretches, fill_stretch, join_slots
 from fencegrade.fence.stock_steps import board_cost
 from fencegrade.fence.tops.asked import TopWish
 from fencegrade.fence.tops.bay_slots import bay_slots
 from fencegrade.fence.tops.bays import posts_within
-from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.linear_programme import solve_chains
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import BottomCut, Fit
@@ -72,15 +71,3 @@ def solved(*question: Any) -> list[Floats]:
     found = solve_chains(*question)
     assert found is not None
     return found
-
-
-def bends(top: TopLine) -> NDArray[np.float64]:
-    """Change of slope (rise over run) at every corner between two pieces that meet without a step."""
-    run, rise = np.diff(top.stations), np.diff(top.elevations)
-    both = (run[:-1] > 0) & (run[1:] > 0)
-    return np.asarray(np.diff(rise / np.where(run > 0, run, 1.0))[both])
-
-
-def largest_bend(top: TopLine) -> float:
-    """The largest of `bends`, whichever way."""
-    return float(np.abs(bends(top)).max(initial=0.0))

@@ -48,6 +48,18 @@ class TopLine(Struct, frozen=True, kw_only=True, eq=False):
         return np.asarray(np.diff(self.elevations)[run > 0] / run[run > 0])
 
     @property
+    def bends(self) -> Floats:
+        """Change of slope (rise over run) at every corner between two pieces that meet without a step."""
+        run = np.diff(self.stations)
+        both = (run[:-1] > 0) & (run[1:] > 0)
+        return np.asarray(np.diff(np.diff(self.elevations) / np.where(run > 0, run, 1.0))[both])
+
+    @property
+    def largest_bend(self) -> float:
+        """The largest of its bends, whichever way."""
+        return float(np.abs(self.bends).max(initial=0.0))
+
+    @property
     def steps(self) -> Floats:
         """Rise (in) at every step."""
         return np.asarray(np.diff(self.elevations)[np.diff(self.stations) == 0])

@@ -99,7 +99,9 @@ def _style_lines(style: ComparedStyle, against: str, words: Words) -> Iterator[s
         yield f"  the tops come out {', '.join(f'{how} ({name})' for name, how in simple)}"
     step = f"; largest step {words.length(seen.largest_step)}" if seen.largest_step > SAME_LENGTH else ""
     rail = f"; steepest rail {format_slope(seen.steepest, words.system)}" if seen.steepest > LEVEL else ""
-    yield f"  {plural(used.cut, 'picket')} cut; worst gap {widest_open(style.plan, words)}{step}{rail}"
+    bend = format_slope(seen.largest_bend, words.system)
+    bent = f"; largest bend {bend}" if bend != format_slope(0.0, words.system) else ""
+    yield f"  {plural(used.cut, 'picket')} cut; worst gap {widest_open(style.plan, words)}{step}{rail}{bent}"
     yield f"  posts {_counts(used.posts, words)}; rails {_counts(used.rails, words)}"
     proofs = dict.fromkeys(str(r.choice.proof) for r in style.plan.runs)
     yield f"  best of its kind: {', '.join(proofs)}"
@@ -191,6 +193,7 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "tallest": number(seen.tallest),
         "largest_step": number(seen.largest_step),
         "steepest_rail": round(seen.steepest, 6),
+        "largest_bend": round(seen.largest_bend, 6),
         "posts": [{"length": number(length), "count": n} for length, n in used.posts],
         "rails": [{"length": number(length), "count": n} for length, n in used.rails],
         "worth_moving": moved_words(style.moved, words) if style.moved else None,

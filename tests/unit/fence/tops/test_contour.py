@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from straight_ground import straight_ground
-from top_wishes import build, largest_bend
+from top_wishes import build
 
 from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.contour import _between_faces, _corners, _following, _steps
@@ -19,7 +19,7 @@ def test_face_splits_a_contour_top() -> None:
     choice = choose_contour(build(line))
     # before the face the boards' uphill edges lift it by half a board's rise, 4/96 x 2.75 in
     assert choice.top.steps == pytest.approx([-34 - 4 / 96 * 2.75], abs=0.01)
-    assert largest_bend(choice.top) == pytest.approx(0, abs=1e-7)
+    assert choice.top.largest_bend == pytest.approx(0, abs=1e-7)
     assert any("face" in p.found for p in choice.problems)
 
 

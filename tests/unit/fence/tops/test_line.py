@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from top_wishes import bends
 
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.table import TopStyle
@@ -28,14 +27,16 @@ def test_pieces_shorter_than_an_inch_count() -> None:
     )
     assert short.slopes == pytest.approx([0.5, 0.1, 0.2])
     assert short.steps == pytest.approx([0.175])
-    assert bends(short) == pytest.approx([-0.4])
+    assert short.bends == pytest.approx([-0.4])
+    assert short.largest_bend == pytest.approx(0.4)
 
 
 def test_slopes_steps_and_bends() -> None:
     assert LINE.slopes == pytest.approx([0, 0.1, 0.3])
     assert LINE.steps == pytest.approx([-2])
     # the corner at 20; the step at 10 is no bend
-    assert bends(LINE) == pytest.approx([0.2])
+    assert LINE.bends == pytest.approx([0.2])
+    assert LINE.largest_bend == pytest.approx(0.2)
 
 
 @pytest.mark.parametrize(

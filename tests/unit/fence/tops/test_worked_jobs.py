@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from numpy.typing import ArrayLike
 from straight_ground import straight_ground
-from top_wishes import build, largest_bend
+from top_wishes import build
 
 from fencegrade.fence.slots import Slots, fill_stretch, join_slots
 from fencegrade.fence.tops.asked import TopChoice, TopWish
@@ -130,7 +130,7 @@ class TestSteadySlope:
         # 0.12 x 95 / 2 = 5.7 mm higher over the ground. A contour top may stand a hair higher
         assert lengths(wish, choice) / self.MM == pytest.approx(1750.0, abs=0.1)
         assert choice.cost == pytest.approx(706.80)
-        assert largest_bend(choice.top) == pytest.approx(0.0, abs=1e-9)
+        assert choice.top.largest_bend == pytest.approx(0.0, abs=1e-9)
 
     def test_stepped_top(self) -> None:
         posts = np.linspace(0, 24_000, 12) * self.MM
