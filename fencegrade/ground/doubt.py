@@ -2,8 +2,9 @@
 
 Nothing is changed or dropped: a doubt is told, with the figure that would fit. A reading is doubted when it
 departs from the straight line between its neighbours far more than readings around it do, and its neighbours
-are ordinary once it is left out; an everyday slip that would explain it lowers the bar. Own derivation; the
-bars were set so that few readings of real, rough ground are doubted.
+are ordinary once it is left out; an everyday slip that would explain it lowers the bar. A reading named as one
+at a break has left that line because the ground has: it is doubted only where it stands off what leads up to it
+from either side as well. Own derivation; the bars were set so that few readings of real, rough ground are doubted.
 """
 
 import math
@@ -18,7 +19,7 @@ from fencegrade.ground.readings import Levels, line_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
-from fencegrade.units.arrays import Floats
+from fencegrade.units.arrays import Floats, Truths
 from fencegrade.units.words import Words
 
 BAR_SLIP, BAR_ANY = 5.0, 10.0
@@ -74,14 +75,14 @@ def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
 
 def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[Doubt]:
     x, z = levels.stations[first:past], levels.elevations[first:past]
-    departure = _departures(x, z)
-    strangeness = np.abs(departure) / _usual(x, departure)
+    breaks = np.array([Mark.BREAK in marks for marks in levels.marks[first:past]])
+    departure, strangeness = _strangeness(x, z, breaks)
     for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
         raw = float(levels.raw[first + i])
         if (
             math.isnan(raw)
             or Mark.CONFIRMED in levels.marks[first + i]
-            or not _alone(x, z, int(i), float(strangeness[i]))
+            or not _alone(x, z, breaks, int(i), float(strangeness[i]))
         ):
             continue
         wanted = raw + (-departure[i] if levels.upward else departure[i])
@@ -99,6 +100,33 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
             looks_like=name,
             would_fit=fits,
         )
+
+
+def _strangeness(x: Floats, z: Floats, breaks: Truths) -> tuple[Floats, Floats]:
+    """Departure (in) of every reading from what its neighbours say of it, and that in usual departures."""
+    departure = _departures(x, z)
+    usual = _usual(x, departure)
+    departure = _but_at_breaks(x, z, departure, breaks)
+    return departure, np.abs(departure) / usual
+
+
+def _but_at_breaks(x: Floats, z: Floats, departure: Floats, breaks: Truths) -> Floats:
+    """The departures (n,), of readings at `breaks` (n,) and at ends beside one the least of what may be said.
+
+    At a break the line of the two readings before it, or after it, counts as well as that of its neighbours,
+    unless the nearer of the two is a break itself: there the ground may bend. Where no such line leads up to a
+    break nothing is known of it, and the departure is 0.
+    """
+    result = departure.copy()
+    for i in np.flatnonzero(breaks).tolist():
+        lines = [
+            (z[near] + (z[next_] - z[near]) / (x[next_] - x[near]) * (x[i] - x[near]))
+            for near, next_ in ((i - 1, i - 2), (i + 1, i + 2))
+            if 0 <= next_ < len(x) and not breaks[near]
+        ]
+        result[i] = min((departure[i], *(z[i] - line for line in lines)), key=abs) if lines else 0.0
+    result[[0, -1]] *= ~breaks[[1, -2]]
+    return result
 
 
 def _departures(x: Floats, z: Floats) -> Floats:
@@ -137,13 +165,13 @@ def median_around(values: Floats, reach: int, skipped: int) -> Floats:
     return middle
 
 
-def _alone(x: Floats, z: Floats, i: int, strangeness: float) -> bool:
+def _alone(x: Floats, z: Floats, breaks: Truths, i: int, strangeness: float) -> bool:
     """Whether the readings around are ordinary, or far more so, once this one is left out."""
     first = max(0, i - _FAR)
-    x, z, i = x[first : i + _FAR + 1], z[first : i + _FAR + 1], i - first
+    x, z, breaks = (values[first : i + _FAR + 1] for values in (x, z, breaks))
+    i -= first
     keep = np.arange(len(x)) != i
-    departure = _departures(x[keep], z[keep])
-    left = np.abs(departure) / _usual(x[keep], departure)
+    _, left = _strangeness(x[keep], z[keep], breaks[keep])
     return bool(left[max(0, i - 2) : i + 2].max() < max(ORDINARY, PART * strangeness))
 
 

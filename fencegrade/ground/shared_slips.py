@@ -5,7 +5,8 @@
                   a foot slipped                           that are off
 
 A step is doubted where it has the size of an everyday slip and all other steps are small beside it; a wall
-or a kerb has its own rows, before and after, and is left out. Own derivation; the bars were set so that no
+or a kerb has its own rows, before and after, and is left out, and so is a step up to or from a reading named as
+one at a break: there the ground itself bends. Own derivation; the bars were set so that no
 real ground that was read every 4 to 10 ft is doubted.
 """
 
@@ -77,7 +78,9 @@ def _in_piece(
     ordinary = float(np.abs(off)[~beside].max(initial=0.0))
     near = _from_slip(off, sizes) <= np.maximum(NEAR + usual, ordinary)
     near |= _from_slip(off - _next_to(off), sizes) <= NEAR + usual / 2
-    hits = np.flatnonzero(far & near).tolist()
+    breaks = np.array([Mark.BREAK in marks for marks in levels.marks[first:past]])
+    off = np.where(breaks[:-1] | breaks[1:], 0.0, off)
+    hits = np.flatnonzero(far & near & (off != 0)).tolist()
     pair = _enclosing(off, hits)
     last = past - first - 1
     if pair:

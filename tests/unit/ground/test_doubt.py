@@ -1,5 +1,6 @@
 """Readings that stand out, the slip they look like, and quiet where the ground is only rough."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -172,3 +173,48 @@ def test_a_slip_in_a_long_survey_is_found_wherever_it_stands(under_string: Any, 
     drops[slips_at] += 12
     doubts_found = found(ground_of, under_string(zip(range(0, 1800, 4), drops, strict=True)))
     assert [d.spot for d in doubts_found] == slips_at
+
+
+def with_notes(survey: Any, notes: dict[int, str]) -> Any:
+    """The same survey with notes of readings by their place in it."""
+    rows = (replace(row, note=notes.get(k, "")) for k, row in enumerate(survey.rows))
+    return replace(survey, rows=tuple(rows))
+
+
+DITCH = {0: 40.0, 4: 40, 8: 40, 11: 56, 15: 56, 19: 56, 22: 40, 26: 40, 30: 40}
+CORNERS = dict.fromkeys((2, 3, 5, 6), "break")
+
+
+@pytest.mark.parametrize("depth", [12.0, 16.0, 100 / 25.4, 200 / 25.4])
+@pytest.mark.parametrize("upward", [False, True])
+@pytest.mark.parametrize("system", UnitSystem)
+def test_corners_named_as_breaks_are_no_slips(
+    under_string: Any, ground_of: Any, depth: float, upward: bool, system: UnitSystem
+) -> None:
+    """A ditch or a bank with straight sides, its four corners read and named, by the depth of every slip."""
+    drops = {x: 40 + (d - 40) / 16 * depth * (-1 if upward else 1) for x, d in DITCH.items()}
+    ground = ground_of(with_notes(under_string(drops.items()), CORNERS), system)
+    assert ground.slips == ()
+    assert ground_of(under_string(drops.items()), system).slips != () or depth < 8
+
+
+def test_a_ditch_with_one_reading_at_its_bottom_is_no_slip(under_string: Any, ground_of: Any) -> None:
+    drops = [40.0, 40.5, 40, 52, 40, 40, 40.5, 40]
+    survey = under_string(zip(range(0, 32, 4), drops, strict=True))
+    assert [d.line for d in found(ground_of, survey)] == [5]
+    assert found(ground_of, with_notes(survey, dict.fromkeys((2, 3, 4), "break"))) == ()
+
+
+@pytest.mark.parametrize("slip", [12.0, -12.0])
+def test_a_slip_at_a_break_stands_off_what_leads_up_to_it(
+    under_string: Any, ground_of: Any, slip: float
+) -> None:
+    """A crest, flat before it and falling evenly beyond; then its reading a foot off."""
+    drops = [24.0, 24, 24, 24, 24, 27, 30, 33, 36, 39]
+    survey = under_string(zip(range(0, 40, 4), drops, strict=True))
+    assert found(ground_of, with_notes(survey, {4: "break"})) == ()
+    drops[4] += slip
+    survey = under_string(zip(range(0, 40, 4), drops, strict=True))
+    (doubt,) = found(ground_of, with_notes(survey, {4: "break"}))
+    assert (doubt.line, doubt.looks_like) == (6, "a slipped foot")
+    assert 10 < abs(doubt.departure) <= 12
