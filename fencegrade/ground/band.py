@@ -9,6 +9,9 @@ the reading error. Nothing far away matters but through the run's mean roughness
             `- . _ | _ . -        chord of the neighbours
                    o
 
+Beside a reading named as one at a break the ground may run straight up to it and bend there at once: what the
+line and the chord of its two readings differ by counts there as well.
+
 Source: own measurements on ground profiles (lidar, 16 to 61 m), read every 4 to 10 ft and compared. Every
 constant below comes from them.
 """
@@ -18,7 +21,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 from scipy import special
 
-from fencegrade.ground.cubics import extremes_about_line
+from fencegrade.ground.cubics import extremes_about_line, mean_square_over_chord, over_chord
 from fencegrade.ground.profile import GroundLine
 from fencegrade.ground.sag import SharedSag
 from fencegrade.units.arrays import Floats, Indices, Truths
@@ -28,9 +31,11 @@ UNIT = 96.0
 """Inches; gaps are measured in these, and roughness is told for ground read this far apart."""
 USUAL, USUAL_READINGS = 2.0, 2.0
 """Roughness (in) taken before any reading is seen, and how many readings that belief is worth."""
-BREAK_SHARE = 0.4
+BREAK_SHARE = 0.2
 """What a reading named as one at a break counts of its departure: breaks are where ground is least like its
 neighbours."""
+BEND = 2.0
+"""How many times the square of what the line stands over its chord counts as variance beside a break."""
 RUN_READINGS, SHRINK = 2.5, -0.1
 """How many readings the whole run's roughness is worth in one gap, and the power that draws extremes in."""
 BOW, SHAPE, END_GAP = 0.36, 1.5, 1.1
@@ -81,6 +86,7 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
 
     `line` the ground; `variance` (n,) of the reading error at each spot (in^2); `roughness` (n - 1,) of each
     gap (in, as read `UNIT` apart); `middle` (n - 1,) scale of rough ground half way along each gap (in);
+    `at_break` (n,) whether the builder names a reading as one at a break;
     `sags` doubts common to a string, and whether they are `counted`: they cancel in every length where the
     tops are marked from a string pulled the same way.
     """
@@ -89,6 +95,7 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
     variance: Floats
     roughness: Floats
     middle: Floats
+    at_break: Truths
     sags: tuple[SharedSag, ...] = ()
     counted: bool = False
 
@@ -105,14 +112,23 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         Returns
         -------
         Spread, shape of x
-            scale^2 = rough + read, with rough = middle^2 (4t(1-t))^1.5 and read = s0^2 (1-t)^2 + s1^2 t^2 at
-            part t of the gap; freedom = 3 ((rough + read) / rough)^2, at most 200.
+            scale^2 = rough + read + bend^2, with rough = middle^2 (4t(1-t))^1.5, read = s0^2 (1-t)^2 + s1^2 t^2
+            at part t of the gap, and bend^2 twice the square of what the line stands over the gap's chord
+            beside a reading at a break; freedom = 3 (scale^2 / rough)^2, at most 200.
         """
         x = np.asarray(x, dtype=float)
         gap, part = self.place(x)
         common = sum((s.shape(x) ** 2 for s in self._common(sag)), np.zeros(x.shape))
         read = self.variance[gap] * (1 - part) ** 2 + self.variance[gap + 1] * part**2
-        return _spread(self.middle[gap] ** 2, part, read + common)
+        return _spread(self.middle[gap] ** 2, part, read + common + self._bend(gap, part) ** 2)
+
+    def _bend(self, gap: Indices, part: Floats) -> Floats:
+        """Standard deviation (in) of the ground that may bend at once at a break beside it; elsewhere 0. Above
+        the chord of its readings it is positive, below negative."""
+        if not self.at_break.any():
+            return np.zeros(part.shape)
+        beside = self.at_break[gap] | self.at_break[gap + 1]
+        return np.where(beside, np.sqrt(BEND) * over_chord(self.line, gap, part), 0.0)
 
     def _common(self, sag: bool | None) -> tuple[SharedSag, ...]:
         return self.sags if (self.counted if sag is None else sag) else ()
@@ -120,21 +136,27 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
     def halved(self, x: ArrayLike) -> Spread:
         """As `at`, had every gap one more reading in its middle that is as good as its neighbours'.
 
-        The ground is taken to be as rough as before: a reading not yet taken tells nothing of that.
+        The ground is taken to be as rough as before: a reading not yet taken tells nothing of that. It is no
+        reading at a break.
         """
         gap, part = self.place(np.asarray(x, dtype=float))
         second = part > 0.5
         near = np.where(second, self.variance[gap + 1], self.variance[gap])
         between = (self.variance[gap] + self.variance[gap + 1]) / 2
         within = 2 * np.where(second, 1 - part, part)
-        return _spread(self.middle[gap] ** 2 / 2, within, near * (1 - within) ** 2 + between * within**2)
+        beside = self.at_break[np.where(second, gap + 1, gap)]
+        bend = np.where(beside, BEND * over_chord(self.line, gap, part, steps=2) ** 2, 0.0)
+        read = near * (1 - within) ** 2 + between * within**2
+        return _spread(self.middle[gap] ** 2 / 2, within, read + bend)
 
     def mean_variance(self) -> Floats:
-        """Mean squared scale (in^2) along each gap (n - 1,), rough ground and reading error together.
+        """Mean squared scale (in^2) along each gap (n - 1,): rough ground, reading error and bends together.
 
         Source: the integral of (4t(1-t))^1.5 is 8 B(5/2, 5/2) = 3 pi / 16, that of t^2 is 1/3.
         """
-        return self.middle**2 * (3 * np.pi / 16) + (self.variance[1:] + self.variance[:-1]) / 3
+        beside = self.at_break[1:] | self.at_break[:-1]
+        bend = np.where(beside, BEND * mean_square_over_chord(self.line), 0.0)
+        return self.middle**2 * (3 * np.pi / 16) + (self.variance[1:] + self.variance[:-1]) / 3 + bend
 
     def tilt(self, left: Floats, right: Floats) -> Floats:
         """Standard deviation (in) of how much more the ground rises across each board (n,) than the line.
@@ -145,7 +167,8 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         about = np.add.outer([-SAME_LENGTH, SAME_LENGTH], middle)
         gaps = np.clip(np.searchsorted(self.line.stations, about) - 1, 0, len(self.roughness) - 1)
         rough = self.roughness[gaps].max(axis=0)
-        return np.asarray(BOW * rough * np.sqrt((right - left) / UNIT), dtype=float)
+        bend = self._bend(*self.place(right)) - self._bend(*self.place(left))
+        return np.asarray(np.hypot(BOW * rough * np.sqrt((right - left) / UNIT), bend), dtype=float)
 
     def place(self, x: Floats) -> tuple[Indices, Floats]:
         """The gap each station (in) stands in and the part of the gap before it, 0 to 1."""
@@ -174,8 +197,9 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         (count, k) in
             Elevations. At every station they have exactly the law of `at`. Errors of readings are independent
             and run straight between them; within a gap three quarters of the rough variance is one bow, the
-            rest a Brownian bridge, and all of it is stretched by one chi-square quantile a gap; gaps share
-            nothing but the reading between them. Source: own derivation.
+            rest a Brownian bridge, what it may bend at a break is one amount, and all of it is stretched by
+            one chi-square quantile a gap; gaps share nothing but the reading between them. Source: own
+            derivation.
         """
         x = np.asarray(x, dtype=float)
         rng = np.random.default_rng(seed)
@@ -189,6 +213,8 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         read = rng.standard_normal((count, len(ends))) * np.sqrt(self.variance[ends])
         first, last = which[: len(used)][own], which[len(used) :][own]
         error += read[:, first] * (1 - part) + read[:, last] * part
+        if (bend := self._bend(gap, part)).any():
+            error += rng.standard_normal((count, len(used)))[:, own] * bend
         freedom = self.at(x, sag=False).freedom
         error *= np.sqrt(freedom / (2 * special.gammaincinv(freedom / 2, level[:, own])))
         for common in self._common(sag):
@@ -304,6 +330,7 @@ def ground_band(
         variance=variance,
         roughness=roughness,
         middle=BOW * roughness * np.sqrt(widths) * ends,
+        at_break=at_break,
         sags=sags,
         counted=counted,
     )

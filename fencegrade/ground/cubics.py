@@ -63,6 +63,46 @@ def cubics_under(line: GroundLine, a: Floats, b: Floats) -> tuple[Cubics, Indice
     return cubics, owner
 
 
+def over_chord(line: GroundLine, gap: Indices, part: Floats, steps: int = 1) -> Floats:
+    """How far the ground's curve stands over straight ground from reading to reading.
+
+    Parameters
+    ----------
+    line : GroundLine
+        The curve.
+    gap : any shape
+        Intervals between neighbouring readings, counted from 0.
+    part : shape of gap, 0 to 1
+        How far along each.
+    steps : int
+        Straight from reading to reading, or in so many even steps that stand on the curve.
+
+    Returns
+    -------
+    shape of gap, in
+        Nothing at the readings and along a face. Source: own derivation.
+    """
+    width = np.diff(line.stations)[gap]
+    cubic, square = line.coefficients[gap, 0] * width**3, line.coefficients[gap, 1] * width**2
+
+    def curve(at: Floats) -> Floats:
+        return (cubic * at + square) * at**2
+
+    first = np.minimum(np.floor(part * steps), steps - 1) / steps
+    foot, head = curve(first), curve(first + 1 / steps)
+    return np.asarray(curve(part) - foot - (head - foot) * (part - first) * steps, dtype=float)
+
+
+def mean_square_over_chord(line: GroundLine) -> Floats:
+    """Mean square (in^2) of what `over_chord` tells along each interval (n - 1,).
+
+    Source: the integral from 0 to 1 of (a t(t^2 - 1) + b t(t - 1))^2 is 8 a^2 / 105 + a b / 10 + b^2 / 30.
+    """
+    width = np.diff(line.stations)
+    cubic, square = line.coefficients[:, 0] * width**3, line.coefficients[:, 1] * width**2
+    return np.asarray(8 * cubic**2 / 105 + cubic * square / 10 + square**2 / 30, dtype=float)
+
+
 def spread(first: Indices, past: Indices) -> tuple[Indices, Indices]:
     """For stretches that each hold the indices `first` to `past` - 1: the stretch of each index, and it."""
     counts = np.maximum(past - first, 0)

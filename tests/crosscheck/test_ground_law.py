@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from scipy import integrate, stats
+from scipy.interpolate import PchipInterpolator
 
 from fencegrade.ground.fit import fit_ground
 
@@ -24,7 +25,7 @@ def law(x: list[float], z: list[float], breaks: list[float]) -> tuple[list[float
         for k in range(1, n - 1):
             hl, hr = (x[k] - x[k - 1]) / unit, (x[k + 1] - x[k]) / unit
             a, b = hr / (hl + hr), hl / (hl + hr)
-            d = abs(z[k] - a * z[k - 1] - b * z[k + 1]) * (0.4 if x[k] in breaks else 1.0)
+            d = abs(z[k] - a * z[k - 1] - b * z[k + 1]) * (0.2 if x[k] in breaks else 1.0)
             g, e = hl * hr / (hl + hr), SIGMA**2 * (1 + a * a + b * b)
             parts[k] = g / (g + e / run**2), d / math.sqrt(g + e / run**2)
         if round_ < 2:
@@ -39,12 +40,20 @@ def law(x: list[float], z: list[float], breaks: list[float]) -> tuple[list[float
     return rough, middle
 
 
+def bend(x: list[float], station: float) -> float:
+    """Root 2 times what the curve stands over the chord of two readings, one of them a break, by scipy's own."""
+    i = max(k for k in range(len(x) - 1) if x[k] <= station)
+    if not {x[i], x[i + 1]} & set(BREAKS):
+        return 0.0
+    return math.sqrt(2) * float(PchipInterpolator(X, Z)(station) - np.interp(station, X, Z))
+
+
 def at(x: list[float], middle: list[float], station: float) -> tuple[float, float]:
     """Scale and degrees of freedom at a station."""
     i = max(k for k in range(len(x) - 1) if x[k] <= station)
     t = (station - x[i]) / (x[i + 1] - x[i])
     rough = middle[i] ** 2 * (4 * t * (1 - t)) ** 1.5
-    whole = rough + SIGMA**2 * ((1 - t) ** 2 + t * t)
+    whole = rough + SIGMA**2 * ((1 - t) ** 2 + t * t) + bend(x, station) ** 2
     return math.sqrt(whole), min(200.0, 3 * (whole / rough) ** 2) if rough else 200.0
 
 
@@ -74,7 +83,8 @@ def test_a_board_by_hand(slope: float) -> None:
         i = max(k for k in range(len(X) - 1) if X[k] <= (a + b) / 2)
         chance = 0.0
         for tilt, weight in ((-1.73, 1 / 6), (0.0, 2 / 3), (1.73, 1 / 6)):
-            d = tilt * 0.36 * rough[i] * math.sqrt(5.5 / 96)
+            turn = bend(list(X), b) - bend(list(X), a)
+            d = tilt * math.hypot(0.36 * rough[i] * math.sqrt(5.5 / 96), turn)
             edges = (ground[0] - d / 2, ground[-1] + d / 2)
             high, low = (max(edges), min(edges)) if tilt else (ground.max(), ground.min())
             chance += weight * stats.t.sf((foot - 1 + 1 / 16 - high) / scale, freedom)

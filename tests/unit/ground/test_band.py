@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.interpolate import PchipInterpolator
 
+from fencegrade.ground.advice import FROM_CHART
 from fencegrade.ground.fit import GroundProfile, fit_ground, ground_profile
 from fencegrade.ground.profile import ground_line
 from fencegrade.ground.sag import SharedSag
@@ -137,8 +139,9 @@ def test_the_law_number_by_number() -> None:
     x = np.array([0, 48, 96, 192, 192, 240, 300, 396.0])
     z = np.array([0, 3, -2, 5, -20, -18, -22, -21.0])
     spread = fit_ground(x, z, reading_error=0.25, breaks=[96.0]).spread
+    curve = PchipInterpolator(x[:4], z[:4])
     h, e = np.diff(x) / 96, 0.25**2
-    inner = {k: 0.4 if x[k] == 96 else 1.0 for k in (1, 2, 5, 6)}  # a reading at a break counts less
+    inner = {k: 0.2 if x[k] == 96 else 1.0 for k in (1, 2, 5, 6)}  # a reading at a break counts less
 
     def trusted(k: int, run: float) -> tuple[float, float]:
         left, right = h[k - 1], h[k]
@@ -163,15 +166,42 @@ def test_the_law_number_by_number() -> None:
     assert spread.middle == pytest.approx(0.36 * np.array(rough) * np.sqrt(h) * outer)
     t = 1 / 4
     bare = spread.middle[2] ** 2 * (4 * t * (1 - t)) ** 1.5
-    read = e * ((1 - t) ** 2 + t**2)
+    read = e * ((1 - t) ** 2 + t**2) + 2 * 1.515625**2  # so far the curve from -2 to 5 in leaves its chord there
     here = spread.at(96 + 96 * t)
     assert float(here.scale) == pytest.approx(np.sqrt(bare + read))
     assert float(here.freedom) == pytest.approx(3 * ((bare + read) / bare) ** 2)
     halved = spread.halved(96 + 96 * t)
-    assert float(halved.scale) == pytest.approx(np.sqrt(spread.middle[2] ** 2 / 2 + e / 2))
+    left = np.interp(t, [0, 0.5], curve([96, 144])) - curve(96 + 96 * t)
+    assert float(halved.scale) == pytest.approx(np.sqrt(spread.middle[2] ** 2 / 2 + e / 2 + 2 * left**2))
+    far = spread.halved(192 - 96 * t)  # nearer to the reading that is none at a break
+    assert float(far.scale) == pytest.approx(np.sqrt(spread.middle[2] ** 2 / 2 + e / 2))
     assert float(spread.at(96.0).freedom) == 200
     wide = 0.36 * max(rough[1], rough[2]) * np.sqrt(6 / 96)
-    assert spread.tilt(np.array([93.0]), np.array([99.0])) == pytest.approx([wide])
+    over = curve([93, 99]) - np.interp([93, 99], x[1:4], z[1:4])
+    tilt = np.hypot(wide, np.sqrt(2) * (over[1] - over[0]))
+    assert spread.tilt(np.array([93.0]), np.array([99.0])) == pytest.approx([tilt])
+
+
+FALL, SIDE = 15.75, 31.5  # inches: 400 mm over 800 mm
+
+
+@pytest.mark.parametrize("upward", [1, -1])
+def test_straight_sides_between_named_corners_lie_in_the_band(upward: int) -> None:
+    """A ditch and a bank, both corners of each side read and nothing between: the curve leaves a straight side
+    by 4/27 of its fall at most, by sqrt(3)/18 with level ground at both ends (own derivation)."""
+    x = np.array([0, 40, 80, 80 + SIDE, 160, 200, 200 + SIDE, 270, 310])
+    z = upward * FALL * np.array([0, 0, 0, -1, -1, -1, 0, 0, 0])
+    profile = fit_ground(x, z, breaks=[80, 80 + SIDE, 200, 200 + SIDE])
+    at = np.linspace(80, 80 + SIDE, 97)
+    truth = np.interp(at, x, z)
+    off = np.abs(truth - profile.elevation(at))
+    assert off.max() == pytest.approx(FALL * np.sqrt(3) / 18, rel=1e-3)
+    low, high = profile.band(at, 0.8)
+    assert ((low < truth) & (truth < high))[1:-1].all()
+    assert (profile.draws(at, 400).std(axis=0)[1:-1] > 1.2 * off[1:-1]).all()
+    edge = at[76 if upward > 0 else 20]  # where a straight side stands highest over the curve
+    foot = profile.highest(edge - 1, edge + 1) + 2.0
+    assert float(profile.chance_outside(edge - 1, edge + 1, foot, 1.0, np.inf)) > FROM_CHART
 
 
 def test_the_chance_of_a_board_number_by_number() -> None:
