@@ -8,7 +8,7 @@ from fencegrade.cli.interview import BackError, SkipError, ask, ask_yes
 from fencegrade.cli.say import say
 from fencegrade.ground.left_out import holes
 from fencegrade.ground.taking import Taken, disagrees, doubt_of_last
-from fencegrade.job.survey import Mark, StringReading
+from fencegrade.job.survey import Mark, StringReading, marks_of
 from fencegrade.units import UnitError, UnitSystem, parse_length
 from fencegrade.units.words import Words
 
@@ -208,7 +208,7 @@ class Reader:
 
     def _tell_missing(self) -> None:
         """Say where a stake seems left out, and how far the readings are from the end of the run."""
-        breaks = [r.station for r in self.rows if r.note == str(Mark.BREAK)]
+        breaks = [r.station for r in self.rows if Mark.BREAK in marks_of(r.note)]
         for hole in holes([r.station for r in self.rows], breaks)[:1]:
             here, there = self.words.station(hole.start), self.words.station(hole.end)
             say(f"No reading between {here} and {there}: was a stake left out? Read it too.")

@@ -112,8 +112,8 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         Returns
         -------
         Spread, shape of x
-            scale^2 = rough + read + bend^2, with rough = middle^2 (4t(1-t))^1.5, read = s0^2 (1-t)^2 + s1^2 t^2
-            at part t of the gap, and bend^2 twice the square of what the line stands over the gap's chord
+            scale^2 = rough + read + bend^2, at part t of the gap: rough = middle^2 (4t(1-t))^1.5, read =
+            s0^2 (1-t)^2 + s1^2 t^2, and bend^2 twice the square of what the line stands over the gap's chord
             beside a reading at a break; freedom = 3 (scale^2 / rough)^2, at most 200.
         """
         x = np.asarray(x, dtype=float)
@@ -123,8 +123,10 @@ class GroundBand(Struct, frozen=True, kw_only=True, eq=False):
         return _spread(self.middle[gap] ** 2, part, read + common + self._bend(gap, part) ** 2)
 
     def _bend(self, gap: Indices, part: Floats) -> Floats:
-        """Standard deviation (in) of the ground that may bend at once at a break beside it; elsewhere 0. Above
-        the chord of its readings it is positive, below negative."""
+        """Standard deviation (in) of ground that may bend at once at a break beside it, 0 elsewhere.
+
+        It has a sign: positive where the line stands over the chord of its readings.
+        """
         if not self.at_break.any():
             return np.zeros(part.shape)
         beside = self.at_break[gap] | self.at_break[gap + 1]

@@ -86,7 +86,7 @@ def over_chord(line: GroundLine, gap: Indices, part: Floats, steps: int = 1) -> 
     cubic, square = line.coefficients[gap, 0] * width**3, line.coefficients[gap, 1] * width**2
 
     def curve(at: Floats) -> Floats:
-        return (cubic * at + square) * at**2
+        return np.asarray((cubic * at + square) * at**2, dtype=float)
 
     first = np.minimum(np.floor(part * steps), steps - 1) / steps
     foot, head = curve(first), curve(first + 1 / steps)

@@ -2,9 +2,10 @@
 
 Nothing is changed or dropped: a doubt is told, with the figure that would fit. A reading is doubted when it
 departs from the straight line between its neighbours far more than readings around it do, and its neighbours
-are ordinary once it is left out; an everyday slip that would explain it lowers the bar. A reading named as one
-at a break has left that line because the ground has: it is doubted only where it stands off what leads up to it
-from either side as well. Own derivation; the bars were set so that few readings of real, rough ground are doubted.
+are ordinary once it is left out; an everyday slip that would explain it lowers the bar. A reading named as
+one at a break left that line because the ground did: it is doubted only where it stands off what leads up to
+it from either side as well. Own derivation; the bars were set so that few readings of real, rough ground are
+doubted.
 """
 
 import math
@@ -76,8 +77,9 @@ def doubts(levels: Levels, system: UnitSystem) -> tuple[Doubt, ...]:
 def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Iterator[Doubt]:
     x, z = levels.stations[first:past], levels.elevations[first:past]
     breaks = np.array([Mark.BREAK in marks for marks in levels.marks[first:past]])
-    departure, strangeness = _strangeness(x, z, breaks)
-    for i in np.flatnonzero((strangeness > BAR_SLIP) & (np.abs(departure) > LEAST_DEPARTURE)):
+    departure = _departures(x, z)
+    left, strangeness = _strangeness(x, z, departure, breaks)
+    for i in np.flatnonzero((strangeness > BAR_SLIP) & (left > LEAST_DEPARTURE)):
         raw = float(levels.raw[first + i])
         if (
             math.isnan(raw)
@@ -102,20 +104,18 @@ def _doubts_in(levels: Levels, first: int, past: int, system: UnitSystem) -> Ite
         )
 
 
-def _strangeness(x: Floats, z: Floats, breaks: Truths) -> tuple[Floats, Floats]:
-    """Departure (in) of every reading from what its neighbours say of it, and that in usual departures."""
-    departure = _departures(x, z)
-    usual = _usual(x, departure)
-    departure = _but_at_breaks(x, z, departure, breaks)
-    return departure, np.abs(departure) / usual
+def _strangeness(x: Floats, z: Floats, departure: Floats, breaks: Truths) -> tuple[Floats, Floats]:
+    """What breaks leave of the size (in) of every reading's departure, and that in usual departures."""
+    left = np.abs(_but_at_breaks(x, z, departure, breaks))
+    return left, left / _usual(x, departure)
 
 
 def _but_at_breaks(x: Floats, z: Floats, departure: Floats, breaks: Truths) -> Floats:
     """The departures (n,), of readings at `breaks` (n,) and at ends beside one the least of what may be said.
 
     At a break the line of the two readings before it, or after it, counts as well as that of its neighbours,
-    unless the nearer of the two is a break itself: there the ground may bend. Where no such line leads up to a
-    break nothing is known of it, and the departure is 0.
+    unless the nearer of the two is a break itself: there the ground may bend. Where no such line leads up to
+    a break nothing is known of it, and the departure is 0.
     """
     result = departure.copy()
     for i in np.flatnonzero(breaks).tolist():
@@ -124,7 +124,7 @@ def _but_at_breaks(x: Floats, z: Floats, departure: Floats, breaks: Truths) -> F
             for near, next_ in ((i - 1, i - 2), (i + 1, i + 2))
             if 0 <= next_ < len(x) and not breaks[near]
         ]
-        result[i] = min((departure[i], *(z[i] - line for line in lines)), key=abs) if lines else 0.0
+        result[i] = min((float(departure[i]), *(z[i] - line for line in lines)), key=abs) if lines else 0.0
     result[[0, -1]] *= ~breaks[[1, -2]]
     return result
 
@@ -168,10 +168,10 @@ def median_around(values: Floats, reach: int, skipped: int) -> Floats:
 def _alone(x: Floats, z: Floats, breaks: Truths, i: int, strangeness: float) -> bool:
     """Whether the readings around are ordinary, or far more so, once this one is left out."""
     first = max(0, i - _FAR)
-    x, z, breaks = (values[first : i + _FAR + 1] for values in (x, z, breaks))
+    keep = np.arange(first, min(len(x), i + _FAR + 1))
+    x, z, breaks = x[keep[keep != i]], z[keep[keep != i]], breaks[keep[keep != i]]
     i -= first
-    keep = np.arange(len(x)) != i
-    _, left = _strangeness(x[keep], z[keep], breaks[keep])
+    _, left = _strangeness(x, z, _departures(x, z), breaks)
     return bool(left[max(0, i - 2) : i + 2].max() < max(ORDINARY, PART * strangeness))
 
 

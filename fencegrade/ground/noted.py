@@ -5,9 +5,9 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from fencegrade.ground.readings import Levels, line_place
+from fencegrade.ground.readings import MOST_ALIKE, Levels, line_place
 from fencegrade.job.records import Run
-from fencegrade.job.survey import Mark
+from fencegrade.job.survey import Mark, Survey, marks_of, words_of
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -73,6 +73,22 @@ def unplaced_marks(run: Run, levels: Levels, taped: Floats, source: str, words: 
                     f"{asked.remedy}; the readings beside it stand at {words.stretch(*near)}. If nothing has "
                     "to be kept there, take the word out of the note",
                 )
+
+
+def uncounted_marks(survey: Survey) -> Iterator[Problem]:
+    """A warning where a word that a note may say of its reading stands in one, but where it does not count.
+
+    Of those that ask for a table none is told: they decide nothing by themselves.
+    """
+    for mark in (Mark.BREAK, Mark.CONFIRMED):
+        lines = [r.line for r in survey.rows if mark in words_of(r.note) - marks_of(r.note)]
+        if lines:
+            more = f" and of {len(lines) - MOST_ALIKE} more" if len(lines) > MOST_ALIKE else ""
+            yield warning(
+                line_place(survey.source, *lines[:MOST_ALIKE]),
+                f"the word {mark} stands within the note{more}, and does not count there",
+                f'if it is meant, begin the note with it, as in "{mark}, ditch lip"; if not, take it out',
+            )
 
 
 def _covered(run: Run, mark: Mark, x: float) -> bool:

@@ -4,6 +4,7 @@ Nothing is computed here: stations, drops and sights are inches, exactly as read
 line number so that a doubt can point at it.
 """
 
+import re
 from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any, Generic, TypeVar
@@ -29,9 +30,17 @@ class Mark(StrEnum):
 
 
 def marks_of(note: str) -> frozenset[Mark]:
-    """The marks in a note: every part between commas that is one and no more, as in "break, ditch lip"."""
-    parts = {part.strip().lower() for part in note.replace(";", ",").split(",")}
-    return frozenset(mark for mark in Mark if mark in parts)
+    """The marks in a note: those that begin it or a part of it after a comma, as "lip, break here"."""
+    return _found(r"(?:^|[,;])\s*", note)
+
+
+def words_of(note: str) -> frozenset[Mark]:
+    """The marks whose words stand anywhere in a note, as in "the break of the bank"."""
+    return _found(r"\b", note)
+
+
+def _found(before: str, note: str) -> frozenset[Mark]:
+    return frozenset(m for m in Mark if note and re.search(rf"{before}{m}s?\b", note, re.IGNORECASE))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,7 +41,7 @@ def law(x: list[float], z: list[float], breaks: list[float]) -> tuple[list[float
 
 
 def bend(x: list[float], station: float) -> float:
-    """Root 2 times what the curve stands over the chord of two readings, one of them a break, by scipy's own."""
+    """Root 2 times what scipy's curve stands over the chord of two readings, one of them a break."""
     i = max(k for k in range(len(x) - 1) if x[k] <= station)
     if not {x[i], x[i + 1]} & set(BREAKS):
         return 0.0

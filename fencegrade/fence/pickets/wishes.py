@@ -34,7 +34,8 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
 
     A picket astride the border of a clearance stretch keeps the larger clearance of the two sides; it belongs
     to a stretch kept open if any part of it stands over that. The gap allowed keeps the job's margin over the
-    clearance wanted there, and the least is the same share of it everywhere.
+    clearance wanted there, and the least is the same share of it everywhere; but what is open for water may
+    fall short of its height by no more than the job lets its own clearance fall short.
     """
     if not run.clearance and not run.keep_open:
         return _everywhere(len(slots), pickets)
@@ -46,14 +47,18 @@ def picket_zones(slots: Slots, run: Run, pickets: Pickets) -> Zones:
         outside = outside - np.maximum(over, 0.0)
     beyond = outside > SAME_LENGTH
     clearance[beyond] = np.maximum(clearance[beyond], pickets.clearance)
-    kept_open = np.zeros(len(slots), dtype=bool)
+    kept_open, for_water = np.zeros(len(slots), dtype=bool), np.zeros(len(slots))
     for water in run.keep_open:
         over = (slots.right > water.start) & (slots.left < water.end)
         clearance[over] = np.maximum(clearance[over], water.height)
+        for_water[over] = np.maximum(for_water[over], water.height)
         kept_open |= over
-    most_gap = clearance + (pickets.most_gap - pickets.clearance)
+    share = _least_share(pickets)
     return Zones(
-        clearance=clearance, least=clearance * _least_share(pickets), most_gap=most_gap, open=kept_open
+        clearance=clearance,
+        least=np.maximum(clearance * share, for_water - pickets.clearance * (1 - share)),
+        most_gap=clearance + (pickets.most_gap - pickets.clearance),
+        open=kept_open,
     )
 
 

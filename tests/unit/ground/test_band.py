@@ -166,7 +166,9 @@ def test_the_law_number_by_number() -> None:
     assert spread.middle == pytest.approx(0.36 * np.array(rough) * np.sqrt(h) * outer)
     t = 1 / 4
     bare = spread.middle[2] ** 2 * (4 * t * (1 - t)) ** 1.5
-    read = e * ((1 - t) ** 2 + t**2) + 2 * 1.515625**2  # so far the curve from -2 to 5 in leaves its chord there
+    read = (
+        e * ((1 - t) ** 2 + t**2) + 2 * 1.515625**2
+    )  # so far the curve from -2 to 5 in leaves its chord there
     here = spread.at(96 + 96 * t)
     assert float(here.scale) == pytest.approx(np.sqrt(bare + read))
     assert float(here.freedom) == pytest.approx(3 * ((bare + read) / bare) ** 2)
@@ -187,8 +189,8 @@ FALL, SIDE = 15.75, 31.5  # inches: 400 mm over 800 mm
 
 @pytest.mark.parametrize("upward", [1, -1])
 def test_straight_sides_between_named_corners_lie_in_the_band(upward: int) -> None:
-    """A ditch and a bank, both corners of each side read and nothing between: the curve leaves a straight side
-    by 4/27 of its fall at most, by sqrt(3)/18 with level ground at both ends (own derivation)."""
+    """A ditch and a bank, both corners of each side read and nothing between: with level ground at both ends
+    the curve leaves a straight side by sqrt(3)/18 of its fall (own derivation)."""
     x = np.array([0, 40, 80, 80 + SIDE, 160, 200, 200 + SIDE, 270, 310])
     z = upward * FALL * np.array([0, 0, 0, -1, -1, -1, 0, 0, 0])
     profile = fit_ground(x, z, breaks=[80, 80 + SIDE, 200, 200 + SIDE])

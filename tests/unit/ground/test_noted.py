@@ -79,3 +79,40 @@ def test_every_mark_of_the_phone_page_counts() -> None:
     """Each is a side of a wall, or a word that a note may hold; none is kept and never looked at."""
     walls = {f"wall, {side}" for side in Side}
     assert {value for value, _ in MARKS if value} == walls | set(Mark) - {Mark.CONFIRMED}
+
+
+@pytest.mark.parametrize(
+    ("note", "marks", "within"),
+    [
+        ("break", {Mark.BREAK}, ()),
+        ("break ditch lip", {Mark.BREAK}, ()),
+        ("Break: lip; confirmed by Ann", {Mark.BREAK, Mark.CONFIRMED}, ()),
+        ("ditch lip,break", {Mark.BREAK}, ()),
+        ("lip (break)", set(), ("break",)),
+        ("no break, breakfast", set(), ("break",)),
+        ("not confirmed", set(), ("confirmed",)),
+        ("unconfirmed, breaking", set(), ()),
+        ("roots of the oak, beside water", {Mark.ROOT}, ()),
+        ("gate posts", {Mark.GATE_POST}, ()),
+    ],
+)
+def test_a_word_counts_where_it_begins_a_part_and_is_asked_about_elsewhere(
+    under_string: Any, ground_of: Any, note: str, marks: set[Mark], within: tuple[str, ...]
+) -> None:
+    ground = ground_of(noted(under_string, {8: note}))
+    assert ground.levels.marks[2] == marks
+    asked = [str(p) for p in ground.notes if "does not count" in p.found]
+    assert asked == [
+        f"north.csv line 4: the word {word} stands within the note, and does not count there; "
+        f'if it is meant, begin the note with it, as in "{word}, ditch lip"; if not, take it out'
+        for word in within
+    ]
+
+
+def test_many_words_that_do_not_count_are_told_at_once(under_string: Any, ground_of: Any) -> None:
+    survey = under_string([(4 * i, 20) for i in range(12)])
+    survey = replace(survey, rows=tuple(replace(r, note="a break") for r in survey.rows))
+    (asked,) = [str(p) for p in ground_of(survey).notes if "does not count" in p.found]
+    assert asked.startswith(
+        "north.csv lines 2, 3, 4, 5, 6, 7, 8 and 9: the word break stands within the note and of 4 more, "
+    )

@@ -86,6 +86,16 @@ def test_a_stretch_kept_open_takes_every_picket_over_it() -> None:
     assert there.clearance.tolist() == [2, 4, 4, *[2] * 7]
 
 
+def test_what_is_open_for_water_falls_short_by_no_more_than_elsewhere() -> None:
+    water = [{"start": "6 in", "end": "11 in", "height": "6 in"}]
+    assert zones(keep_open=water).least.tolist() == [1, 5, *[1] * 8], "an inch, as the job's 2 in may"
+    assert zones(keep_open=water, least_clearance="1-1/2 in").least.tolist() == [1.5, 5.5, *[1.5] * 8]
+    low = [{"start": "6 in", "end": "11 in", "height": "1 in"}]
+    assert zones(keep_open=low).least.tolist() == [1.0] * 10
+    paved = [{"start": "6 in", "end": "11 in", "height": "12 in"}]
+    assert zones(keep_open=water, clearance=paved).least.tolist() == [1, 6, *[1] * 8]
+
+
 def test_a_stretch_kept_open_never_lowers_the_clearance() -> None:
     there = zones(keep_open=[{"start": "0 in", "end": "60 in", "height": "1 in"}])
     assert there.clearance.tolist() == [2.0] * 10
