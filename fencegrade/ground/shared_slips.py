@@ -6,8 +6,8 @@
 
 A step is doubted where it has the size of an everyday slip and all other steps are small beside it; a wall
 or a kerb has its own rows, before and after, and is left out, and so is a step beside a reading named as one
-at a break: there the ground itself bends. Own derivation; the bars were set so that no real ground that was read
-every 4 to 10 ft is doubted.
+at a break: there the ground itself bends. Own derivation; the bars were set so that no real ground that was
+read every 4 to 10 ft is doubted.
 """
 
 from collections.abc import Iterator, Sequence

@@ -217,4 +217,4 @@ def test_a_slip_at_a_break_stands_off_what_leads_up_to_it(
     survey = under_string(zip(range(0, 40, 4), drops, strict=True))
     (doubt,) = found(ground_of, with_notes(survey, {4: "break"}))
     assert (doubt.line, doubt.looks_like) == (6, "a slipped foot")
-    assert 10 < abs(doubt.departure) <= 12
+    assert doubt.would_fit == 24
