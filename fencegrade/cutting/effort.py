@@ -16,7 +16,7 @@ LEAST_CLOCK = 60.0
 
 
 class Effort:
-    """What a search may still do. `clock_over` tells whether the emergency stop was what ended it."""
+    """What a search may still do."""
 
     def __init__(self, seconds: float, clock: float | None = None) -> None:
         self.most = seconds * PER_SECOND
@@ -30,17 +30,12 @@ class Effort:
     @property
     def left(self) -> float:
         """Units that may still be spent; none once the clock has stopped the search."""
-        return 0.0 if self.clock_over else max(0.0, self.most - self.spent)
+        return 0.0 if perf_counter() >= self._until else max(0.0, self.most - self.spent)
 
     @property
     def over(self) -> bool:
         """True once nothing more may be done."""
         return self.left <= 0.0
-
-    @property
-    def clock_over(self) -> bool:
-        """True once the emergency stop is reached."""
-        return perf_counter() >= self._until
 
     @property
     def clock_left(self) -> float:

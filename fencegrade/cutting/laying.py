@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
+
+from msgspec.structs import replace
 
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.records import Board, Problem
@@ -21,26 +23,24 @@ def lay_boards(
     for piece, length in zip(problem.pieces, lengths, strict=True):
         if piece.count:
             sources[length + problem.kerf].append([piece.length, length, piece.count])
-    counts: dict[tuple[int, bool, tuple[int, ...], tuple[int, ...]], int] = defaultdict(int)
+    counts = Counter[Board]()
     for cut in cuts:
         bar = model.bars[cut.bar]
+        stock = problem.stock[bar.entry].length
         weights = [model.weights[i] for i, number in cut.items for _ in range(number)]
         for drawn, times in _draw(sources, weights, cut.times):
-            pieces, shortened = _give_back(drawn, problem.stock[bar.entry].length, problem.kerf)
-            counts[bar.entry, bar.on_hand, pieces, shortened] += times
-    boards = []
-    for (entry, on_hand, pieces, shortened), count in counts.items():
-        stock = problem.stock[entry].length
-        board = Board(
-            stock=stock,
-            pieces=pieces,
-            offcut=max(0, stock - sum(pieces) - problem.kerf * len(pieces)),
-            count=count,
-            shortened=shortened,
-            on_hand=on_hand,
-            entry=entry,
-        )
-        boards.append(board)
+            pieces, shortened = _give_back(drawn, stock, problem.kerf)
+            board = Board(
+                stock=stock,
+                pieces=pieces,
+                offcut=max(0, stock - sum(pieces) - problem.kerf * len(pieces)),
+                count=0,
+                shortened=shortened,
+                on_hand=bar.on_hand,
+                entry=bar.entry,
+            )
+            counts[board] += times
+    boards = [replace(board, count=count) for board, count in counts.items()]
     boards.sort(key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened))
     return tuple(boards)
 

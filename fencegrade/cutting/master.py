@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Cut, Model
 from fencegrade.cutting.pool import Pool
+from fencegrade.highs import set_options, silent
 
 LP_START, LP_ENTRY, LP_PIVOT = 1_000, 0.5, 0.13
 """Work of a linear programme: at least, for each new entry of its matrix, and for each row in each exchange
@@ -83,7 +84,7 @@ class Programme:
     def inward(self) -> None:
         """From here on give prices from the middle of the best ones: an interior point, without crossover."""
         self.end_swaps()
-        _set(self._solver, solver="ipm", run_crossover="off")
+        set_options(self._solver, solver="ipm", run_crossover="off")
 
     def start_from(self, other: Programme) -> None:
         """Go on from the basis of a programme of the same pieces, as far as it has the same fillings.
@@ -130,25 +131,6 @@ class Programme:
         return entries
 
 
-class _Silent(highspy.Highs):
-    """A solver that leaves out what `highspy.Highs` does when made: callbacks, and printing its name."""
-
-    def __init__(self) -> None:
-        super(highspy.Highs, self).__init__()
-
-
-def silent(**options: Any) -> highspy.Highs:
-    """A solver on one thread that says nothing, with further options of HiGHS."""
-    solver = _Silent()
-    _set(solver, output_flag=False, threads=1, parallel="off", **options)
-    return solver
-
-
-def _set(solver: highspy.Highs, /, **options: Any) -> None:
-    for name, value in options.items():
-        solver.setOptionValue(name, value)
-
-
 def _ints(values: NDArray[Any]) -> NDArray[np.int32]:
     return values.astype(np.int32)
 
@@ -172,7 +154,7 @@ def _solved(solver: highspy.Highs, effort: Effort, pivot: float) -> NDArray[np.f
     """Column values at the optimum of a linear programme, if there is one; an exchange is `pivot` of work."""
     if effort.over:
         return None
-    solver.setOptionValue("time_limit", solver.getRunTime() + effort.clock_left)
+    set_options(solver, time_limit=solver.getRunTime() + effort.clock_left)
     solver.run()
     effort.spend(pivot * max(0, solver.getInfo().simplex_iteration_count))
     return np.array(solver.getSolution().col_value) if solver.getModelStatus() == Status.kOptimal else None
@@ -208,7 +190,7 @@ def whole_numbers(solver: highspy.Highs, pool: Pool, effort: Effort, nodes: int)
     if affordable < 1:
         return None, False
     solver.changeColsIntegrality(cells, _ints(np.arange(cells)), np.ones(cells, dtype=np.uint8))
-    _set(solver, **MIP_OPTIONS, mip_max_nodes=min(nodes, affordable), time_limit=effort.clock_left)
+    set_options(solver, **MIP_OPTIONS, mip_max_nodes=min(nodes, affordable), time_limit=effort.clock_left)
     solver.run()
     info = solver.getInfo()
     effort.spend(start + pivot * max(0, info.simplex_iteration_count))
@@ -237,7 +219,7 @@ def plunge(pool: Pool, most: int, effort: Effort, *, tries: int) -> tuple[Cuts, 
     if not len(pool):
         return None, True
     solver = whole_programme(pool, most)
-    _set(solver, presolve="off", solver="simplex")
+    set_options(solver, presolve="off", solver="simplex")
     effort.spend(LP_START + LP_ENTRY * pool.entry_count)
     pivot = LP_PIVOT * np.count_nonzero(pool.model.demands) + PLUNGE_PIVOT * len(pool)
     descent = _Descent(solver, ceilings(pool), effort, pivot)

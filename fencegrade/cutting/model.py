@@ -73,11 +73,6 @@ class Result(Struct, frozen=True, kw_only=True):
     raw: Fraction
     short: bool = False
 
-    @property
-    def bound(self) -> int:
-        """The least any plan may cost: `raw` rounded up, never above the cost."""
-        return min(self.cost, ceil_of(self.raw))
-
 
 class Left:
     """Pieces and boards that are left while a plan is made, and what has been cut.

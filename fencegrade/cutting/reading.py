@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import operator
 from collections.abc import Iterable, Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -44,9 +44,10 @@ def read_problem(
         least_offcut=reader.whole("least_offcut", least_offcut, least=0),
         one_piece=bool(one_piece),
     )
-    mistakes = reader.mistakes or list(_whole_mistakes(problem))
-    if mistakes:
-        raise CuttingError(mistakes)
+    if not reader.mistakes:
+        reader.together(problem)
+    if reader.mistakes:
+        raise CuttingError(reader.mistakes)
     return problem
 
 
@@ -96,9 +97,8 @@ class _Reader:
             slack=self.whole(f"{place}, slack", raw.slack, least=0),
         )
         if piece.slack >= piece.length > 1:
-            self.wrong(
-                f"{place}, slack", f"{piece.slack} leaves nothing of {piece.length}", "give a smaller slack"
-            )
+            found = f"{piece.slack} leaves nothing of {piece.length}"
+            self.wrong(f"{place}, slack", found, "give a smaller slack")
         return piece
 
     def stock(self, place: str, row: Any) -> Stock:
@@ -114,20 +114,32 @@ class _Reader:
         if value is None:
             return None
         try:
-            exact = exact_price(Decimal(value) if isinstance(value, str) else value)
-        except (ValueError, TypeError, ArithmeticError, InvalidOperation):
+            exact = exact_price(value)
+        except (ValueError, TypeError, ArithmeticError):
             self.wrong(place, f"{value!r} is not a price", "give a plain number")
             return None
-        if exact <= 0:
-            found = (
-                f"{value} is not above zero" if value <= 0 else f"{value} is less than {float(PRICE_STEP)}"
-            )
-            self.wrong(place, found, "give a price, or count free boards as on hand")
-            return None
-        if exact > MOST_PRICE:
-            self.wrong(place, f"{value} is no price of a board", f"give a price up to {MOST_PRICE:,}")
+        if not 0 < exact <= MOST_PRICE:
+            remedy = f"give one from {float(PRICE_STEP)} to {MOST_PRICE:,}, or count free boards as on hand"
+            self.wrong(place, f"{value} is no price of a board", remedy)
             return None
         return exact
+
+    def together(self, problem: Problem) -> None:
+        """Look for mistakes that only the whole list shows."""
+        offered = [s for s in problem.stock if s.on_hand > 0 or s.limit != 0]
+        if not offered:
+            self.wrong("stock", "there is no board to cut", "give at least one length")
+            return
+        for i, stock in enumerate(problem.stock, start=1):
+            if problem.priced and stock.price is None and stock.limit != 0:
+                found = f"length {stock.length} has no price but others have"
+                self.wrong(f"stock {i}, price", found, "give every length a price, or none")
+        longest = max(s.length for s in offered)
+        for i, piece in enumerate(problem.pieces, start=1):
+            if piece.count and piece.length - piece.slack > longest:
+                least = f" even {piece.slack} shorter" if piece.slack else ""
+                found = f"length {piece.length}{least} is longer than the longest stock, {longest}"
+                self.wrong(f"pieces {i}, length", found, "offer a longer stock or make the piece shorter")
 
 
 def _as_int(value: Any) -> int | None:
@@ -140,31 +152,3 @@ def _as_int(value: Any) -> int | None:
         return operator.index(value)
     except TypeError:
         return None
-
-
-def _whole_mistakes(problem: Problem) -> Iterable[CuttingMistake]:
-    """Mistakes that only the whole list shows."""
-    stock = [(i, s) for i, s in enumerate(problem.stock) if s.on_hand > 0 or s.limit != 0]
-    if not stock:
-        yield CuttingMistake(
-            place="stock", found="there is no board to cut", remedy="give at least one length"
-        )
-        return
-    buyable = [(i, s) for i, s in stock if s.limit != 0]
-    missing = [i for i, s in buyable if s.price is None]
-    if missing and len(missing) < len(buyable):
-        for i in missing:
-            yield CuttingMistake(
-                place=f"stock {i + 1}, price",
-                found=f"length {problem.stock[i].length} has no price but others have",
-                remedy="give every length a price, or none",
-            )
-    longest = max(s.length for _, s in stock)
-    for i, piece in enumerate(problem.pieces):
-        if piece.count and piece.length - piece.slack > longest:
-            least = f" even {piece.slack} shorter" if piece.slack else ""
-            yield CuttingMistake(
-                place=f"pieces {i + 1}, length",
-                found=f"length {piece.length}{least} is longer than the longest stock, {longest}",
-                remedy="offer a longer stock or make the piece shorter",
-            )

@@ -123,11 +123,6 @@ class CutPlan(Struct, frozen=True, kw_only=True):
         """How many different ways of cutting a board the plan has; the saw stop is set anew for each."""
         return len({(board.stock, board.pieces) for board in self.boards})
 
-    @property
-    def shortened(self) -> int:
-        """Length taken off all pieces together, in tape marks."""
-        return sum(board.count * sum(board.shortened) for board in self.boards)
-
 
 def _number(value: Fraction) -> int | float:
     return value.numerator if value.denominator == 1 else float(value)

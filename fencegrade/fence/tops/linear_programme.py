@@ -16,7 +16,6 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.cutting.master import silent
 from fencegrade.fence.tops.chains import Chain, Meeting
 from fencegrade.fence.tops.line_on_ground import (
     ground_alone,
@@ -25,6 +24,7 @@ from fencegrade.fence.tops.line_on_ground import (
     pieces_between,
 )
 from fencegrade.ground.cubics import cubic_at
+from fencegrade.highs import set_options, silent
 from fencegrade.units.arrays import Floats, Indices, Truths
 
 _ROUNDS = 25
@@ -258,8 +258,9 @@ class _Programme:
     def solve(self) -> Floats | None:
         """Heights (n,) of the corners, or None where nothing fits."""
         for tolerance in _TOLERANCES:
-            self._solver.setOptionValue("primal_feasibility_tolerance", tolerance)
-            self._solver.setOptionValue("dual_feasibility_tolerance", tolerance)
+            set_options(
+                self._solver, primal_feasibility_tolerance=tolerance, dual_feasibility_tolerance=tolerance
+            )
             self._solver.run()
             if self._solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
                 found = np.array(self._solver.getSolution().col_value)
@@ -269,8 +270,7 @@ class _Programme:
 
 def _solver_with(objective: Floats, room: Floats) -> highspy.Highs:
     """A solver whose columns go from 0 to `room`, with what each counts."""
-    solver = silent()
-    solver.setOptionValue("solver", "simplex")
+    solver = silent(solver="simplex")
     none = np.zeros(0, dtype=np.int32)
     starts = np.zeros(len(room), dtype=np.int32)
     solver.addCols(len(room), objective, np.zeros(len(room)), room, 0, starts, none, np.zeros(0))

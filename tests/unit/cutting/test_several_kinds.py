@@ -86,4 +86,3 @@ def test_effort_is_spent_and_then_over() -> None:
     assert (effort.left, effort.over) == (600, False)
     effort.spend(600)
     assert effort.over
-    assert not effort.clock_over
