@@ -19,23 +19,19 @@ MOST_CELLS = 100_000_000
 def solve(model: Model, effort: Effort) -> Result:
     """Find a cheapest plan of `model` and prove it, or say how far the proof got when the effort is spent."""
     raw = quick_bound(model)
-    cuts = construct(model, goal=ceil_of(raw))
-    small = table_cells(model) <= MOST_CELLS
+    cuts, short = construct(model, goal=ceil_of(raw)), False
     if lacks(model, cuts):
-        cuts, fewest = _offered(model, cuts, effort, small=small)
-        if lacks(model, cuts):
-            cost = plan_cost(model, cuts)
-            proven = Fraction(cost) if fewest > 0 else min(raw, Fraction(cost))
-            return Result(cuts=cuts, cost=cost, raw=proven, short=fewest > 0)
-    if ceil_of(raw) < plan_cost(model, cuts) and small and not effort.over:
+        cuts, fewest = _offered(model, cuts, effort)
+        short = lacks(model, cuts) and fewest > 0
+    if not lacks(model, cuts):
         cuts, raw = searched(model, cuts, raw, effort)
     cost = plan_cost(model, cuts)
-    return Result(cuts=cuts, cost=cost, raw=min(raw, Fraction(cost)))
+    return Result(
+        cuts=cuts, cost=cost, raw=Fraction(cost) if short else min(raw, Fraction(cost)), short=short
+    )
 
 
-def _offered(
-    model: Model, cuts: tuple[Cut, ...], effort: Effort, *, small: bool
-) -> tuple[tuple[Cut, ...], Fraction]:
+def _offered(model: Model, cuts: tuple[Cut, ...], effort: Effort) -> tuple[tuple[Cut, ...], Fraction]:
     """Look for a plan from the boards on offer alone: one that lacks as few others as can be, and how few."""
     count = sum(model.demands)
     bars = [
@@ -46,15 +42,15 @@ def _offered(
     ]
     counting = replace(model, bars=tuple(bars))
     tried = min((construct(counting), cuts), key=lambda c: plan_cost(counting, c))
-    if not small or not plan_cost(counting, tried):
-        return tried, Fraction(0)
     return searched(counting, tried, Fraction(0), effort)
 
 
 def searched(
     model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort
 ) -> tuple[tuple[Cut, ...], Fraction]:
-    """Better a plan and its bound by linear and integer programmes."""
+    """Better a plan and its bound by linear and integer programmes, if it is not proven yet."""
+    if ceil_of(raw) >= plan_cost(model, cuts) or table_cells(model) > MOST_CELLS or effort.over:
+        return cuts, raw
     from fencegrade.cutting.search import Search
 
     search = Search(model, cuts, raw, effort)

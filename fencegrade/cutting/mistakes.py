@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 
 from fencegrade.cutting.records import Board
+from fencegrade.units.words import plural
 
 
 class CuttingMistake(Struct, frozen=True, kw_only=True):
@@ -52,20 +53,13 @@ class TooFewBoardsError(CuttingError):
     def __init__(self, lacking: Iterable[tuple[int, int]], boards: int, length: int) -> None:
         self.lacking = tuple(sorted(lacking, reverse=True))
         self.boards, self.length = boards, length
-        serve = f"{boards} more of length {length}" if boards > 1 else f"one more of {length}"
-        super().__init__(
-            [
-                CuttingMistake(
-                    place="stock",
-                    found=f"the boards that can be had leave {_over(self.lacking, ' pieces')}",
-                    remedy=f"raise a limit: {serve} would serve",
-                )
-            ]
-        )
+        found = f"the boards that can be had leave {_over(self.lacking)}"
+        remedy = f"raise a limit: {plural(boards, 'board')} more of {length} would serve"
+        super().__init__([CuttingMistake(place="stock", found=found, remedy=remedy)])
 
 
-def _over(lacking: Sequence[tuple[int, int]], pieces: str = "") -> str:
+def _over(lacking: Sequence[tuple[int, int]]) -> str:
     """How many pieces are left over, and the longest of them."""
     listed = ", ".join(f"{n} of {size}" for size, n in lacking[:4])
     more = " and others" if len(lacking) > 4 else ""
-    return f"{sum(n for _, n in lacking)}{pieces} over ({listed}{more})"
+    return f"{plural(sum(n for _, n in lacking), 'piece')} over ({listed}{more})"

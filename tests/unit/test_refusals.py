@@ -72,13 +72,13 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     ),
     (
         lambda: _raise(NoPlanFoundError([(n, 2) for n in range(20, 25)], (), 2.5)),
-        "stock: no plan found in 2.5 s of work; the best leaves 10 over (2 of 24, 2 of "
+        "stock: no plan found in 2.5 s of work; the best leaves 10 pieces over (2 of 24, 2 of "
         "23, 2 of 22, 2 of 21 and others); raise a limit, or give the search more time",
     ),
     (
         lambda: _raise(TooFewBoardsError([(n, 2) for n in range(20, 25)], 1, 40)),
         "stock: the boards that can be had leave 10 pieces over (2 of 24, 2 of 23, 2 of "
-        "22, 2 of 21 and others); raise a limit: one more of 40 would serve",
+        "22, 2 of 21 and others); raise a limit: 1 board more of 40 would serve",
     ),
     (
         lambda: spare_boards(np.zeros((1, 0), dtype=np.int64), np.zeros(0), 1.5),

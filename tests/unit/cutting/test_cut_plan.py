@@ -170,7 +170,7 @@ def test_a_piece_too_long_is_named() -> None:
 
 @pytest.mark.parametrize("one_piece", [False, True])
 def test_too_little_stock_says_what_is_left_and_what_would_serve(one_piece: bool) -> None:
-    with pytest.raises(CuttingError, match=r"leave 3 pieces over \(3 of 60\).*3 more of"):
+    with pytest.raises(CuttingError, match=r"leave 3 pieces over \(3 of 60\).*3 boards more of"):
         cut_plan([(60, 5)], [Stock(length=100, price=3, limit=2)], one_piece=one_piece)
 
 

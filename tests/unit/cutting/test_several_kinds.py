@@ -68,7 +68,7 @@ def test_boards_that_just_hold_everything_are_not_refused(count: int, seed: int)
 
 
 def test_a_shortage_is_proven_before_it_is_told() -> None:
-    with pytest.raises(TooFewBoardsError, match="leave 1 pieces over") as short:
+    with pytest.raises(TooFewBoardsError, match="leave 1 piece over") as short:
         cut_plan([(60, 3)], [Stock(length=100, price=3, limit=2)])
     assert short.value.boards == 1
 
