@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -83,17 +83,22 @@ class Knapsack:
 
 
 def bundles(model: Model) -> list[tuple[int, int, int]]:
-    """Rows of a table: a piece that fits twice on the longest bar, how many of it at once, their weight.
+    """Rows of a table: a piece that fits twice on the longest bar, how many of it at once, their weight."""
+    capacity = max(bar.capacity for bar in model.bars)
+    return [
+        (i, number, number * weight)
+        for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True))
+        if 2 * weight <= capacity
+        for number in portions(min(demand, capacity // weight))
+    ]
 
-    Of each piece there are 1, 2, 4 .. and a rest, so that every number that fits can be put together.
-    """
-    capacity, parts = max(bar.capacity for bar in model.bars), []
-    for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True)):
-        number, size = min(demand, capacity // weight) if 2 * weight <= capacity else 0, 1
-        while number > 0:
-            parts.append((i, min(size, number), min(size, number) * weight))
-            number, size = number - size, size * 2
-    return parts
+
+def portions(number: int) -> Iterator[int]:
+    """1, 2, 4 .. and a rest, so that every number up to this one can be put together."""
+    size = 1
+    while number > 0:
+        yield min(size, number)
+        number, size = number - size, size * 2
 
 
 def table_cells(model: Model) -> int:

@@ -45,15 +45,11 @@ class _Boards:
 
     def __init__(self, left: Left) -> None:
         self.model, self.chance = left.model, Random(1)
-        empty = [(bar, (), number or 0) for bar, number in enumerate(left.boards)]
-        ways = [*((cut.bar, cut.items, cut.times) for cut in left.cuts), *empty]
-        self.kinds = [bar for bar, _, times in ways for _ in range(times)]
-        self.items: list[Items] = [items for _, items, times in ways for _ in range(times)]
+        ways = [((cut.bar, cut.items), cut.times) for cut in left.cuts]
+        ways += [((bar, ()), number or 0) for bar, number in enumerate(left.boards)]
+        self.ways = [way for way, times in ways for _ in range(times)]
+        self.gaps = [self.model.bars[bar].capacity - used(self.model, items) for bar, items in self.ways]
         self.left = {i: n for i, n in enumerate(left.pieces) if n}
-        self.gaps = [
-            self.model.bars[bar].capacity - used(self.model, items)
-            for bar, items in zip(self.kinds, self.items, strict=True)
-        ]
         self.over = used(self.model, self.left.items())
 
     def refill(self, effort: Effort) -> None:
@@ -61,13 +57,13 @@ class _Boards:
         chosen = self._chosen()
         left = dict(self.left)
         for board in chosen:
-            for i, n in self.items[board]:
+            for i, n in self.ways[board][1]:
                 left[i] = left.get(i, 0) + n
         order, weights = self._order(left), self.model.weights
         filled: list[tuple[int, Items, int]] = []
         for board in chosen:
             order = [i for i in order if left[i]]
-            items, rest = fullest(weights, left, order, self.model.bars[self.kinds[board]].capacity, effort)
+            items, rest = fullest(weights, left, order, self.model.bars[self.ways[board][0]].capacity, effort)
             for i, n in items:
                 left[i] -= n
             filled.append((board, items, rest))
@@ -76,15 +72,15 @@ class _Boards:
         if over < self.over or (over == self.over and together >= 0):
             self.over, self.left = over, {i: n for i, n in left.items() if n}
             for board, items, rest in filled:
-                self.items[board], self.gaps[board] = items, rest
+                self.ways[board], self.gaps[board] = (self.ways[board][0], items), rest
 
     def _chosen(self) -> list[int]:
         """Boards to empty, half of them with gaps; every second time those with small gaps come first."""
-        width = min(self.chance.randint(LEAST_WIDTH, MOST_WIDTH), len(self.kinds))
+        width = min(self.chance.randint(LEAST_WIDTH, MOST_WIDTH), len(self.ways))
         open_boards = [board for board, gap in enumerate(self.gaps) if gap]
         chosen = self.chance.sample(open_boards, min(len(open_boards), (width + 1) // 2))
         while len(chosen) < width:
-            board = self.chance.randrange(len(self.kinds))
+            board = self.chance.randrange(len(self.ways))
             if board not in chosen:
                 chosen.append(board)
         self.chance.shuffle(chosen)
@@ -99,5 +95,5 @@ class _Boards:
 
     def cuts(self) -> tuple[Cut, ...]:
         """The boards as cuts, equal ones together."""
-        ways = Counter(way for way in zip(self.kinds, self.items, strict=True) if way[1])
+        ways = Counter(way for way in self.ways if way[1])
         return tuple(Cut(bar=bar, items=items, times=times) for (bar, items), times in ways.items())

@@ -177,20 +177,17 @@ def _bars(problem: Problem, least: int, count: int) -> list[Bar]:
 
 
 def _without_dominated(bars: list[Bar], count: int) -> list[Bar]:
-    """Drop bars that an unlimited one betters; add a costly unlimited one where the longest is limited."""
+    """Drop bars that an unlimited one betters, and add one without a limit where the longest have theirs.
+
+    That one is dearer than any plan without it, so that it is used only where nothing on offer serves.
+    """
     kept: list[Bar] = []
     order = sorted(bars, key=lambda b: (b.cost, -b.capacity, b.limit is not None, b.entry))
     for bar in order:
         if not any(k.limit is None and k.capacity >= bar.capacity and k.cost <= bar.cost for k in kept):
             kept.append(bar)
-    longest = max(bar.capacity for bar in kept)
-    if all(bar.limit is not None for bar in kept if bar.capacity == longest):
-        kept.append(_lacking_bar(kept, longest, count))
+    longest = max(kept, key=lambda b: b.capacity)
+    if all(bar.limit is not None for bar in kept if bar.capacity == longest.capacity):
+        dear = 1 + count * max(bar.cost for bar in kept)
+        kept.append(replace(longest, cost=dear, limit=None, on_hand=False, lacking=True))
     return sorted(kept, key=lambda b: (b.capacity, b.cost, b.entry))
-
-
-def _lacking_bar(bars: list[Bar], capacity: int, count: int) -> Bar:
-    """A bar dearer than any plan without one, so that it is used only where nothing on offer serves."""
-    dear = 1 + count * max(bar.cost for bar in bars)
-    entry = next(bar.entry for bar in bars if bar.capacity == capacity)
-    return Bar(capacity=capacity, cost=dear, limit=None, entry=entry, lacking=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import combinations_with_replacement, islice, permutations
+from itertools import chain, combinations_with_replacement, islice, permutations
 from typing import TypeVar
 
 from fencegrade.cutting.model import Cut, Items, Model, Way, used
@@ -38,10 +38,9 @@ def polish(model: Model, cuts: Iterable[Cut], keeps: Keeps | None = None) -> tup
 
 
 def _sum(*parts: Iterable[tuple[int, int]]) -> Items:
-    numbers: Counter[int] = Counter()
-    for part in parts:
-        for i, n in part:
-            numbers[i] += n
+    numbers = Counter[int]()
+    for i, n in chain.from_iterable(parts):
+        numbers[i] += n
     return tuple(sorted((i, n) for i, n in numbers.items() if n))
 
 

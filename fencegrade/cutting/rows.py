@@ -18,7 +18,7 @@ from itertools import pairwise
 import numpy as np
 from msgspec import Struct
 
-from fencegrade.cutting.knapsack import Ints, Knapsack
+from fencegrade.cutting.knapsack import Ints, Knapsack, portions
 from fencegrade.cutting.model import Bar, Model
 
 MOST_CELLS = 1_000_000
@@ -114,16 +114,10 @@ def _any_number(most: Ints, price: int, value: int) -> Ints:
 
 
 def _at_most(most: Ints, price: int, value: int, number: int) -> Ints:
-    most, bundle = most.copy(), 1
-    while number > 0:
-        part = min(bundle, number)
-        if part * price >= most.size:
-            break
-        np.maximum(
-            most[part * price :], most[: most.size - part * price] + part * value, out=most[part * price :]
-        )
-        number -= part
-        bundle *= 2
+    most = most.copy()
+    for part in portions(number):
+        dearer = most[part * price :]
+        np.maximum(dearer, most[: -part * price] + part * value, out=dearer)
     return most
 
 
