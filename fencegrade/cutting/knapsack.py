@@ -32,11 +32,8 @@ class Knapsack:
     def __init__(self, model: Model, effort: Effort) -> None:
         self.capacity, self.effort = max(bar.capacity for bar in model.bars), effort
         self.weights = model.weights
-        wanted = [i for i, d in enumerate(model.demands) if d]
-        self._large = [i for i in wanted if self.weights[i] <= self.capacity < 2 * self.weights[i]]
         self._bundles = bundles(model)
         self._taken = np.zeros((len(self._bundles), self.capacity + 1), dtype=np.bool_)
-        self._values: Sequence[int] = ()
         self.best: Ints = np.zeros(0, dtype=np.int64)
 
     def fill(self, values: Sequence[int]) -> Ints:
@@ -44,9 +41,9 @@ class Knapsack:
 
         values: whole value of each piece
         """
-        self._values, size = values, self.capacity + 1
+        size = self.capacity + 1
         rate = max((v / w for v, w in zip(values, self.weights, strict=True)), default=0.0)
-        best = self._alone(np.int32 if rate * self.capacity < NARROW else np.int64)
+        best: Ints = np.zeros(size, dtype=np.int32 if rate * self.capacity < NARROW else np.int64)
         fresh = np.empty_like(best)
         for taken, (item, bundle, weight) in zip(self._taken, self._bundles, strict=True):
             if values[item] <= 0:
@@ -60,13 +57,6 @@ class Knapsack:
         self.best = best
         return best
 
-    def _alone(self, kind: Any) -> Ints:
-        """Of the pieces over half the capacity only one fits: a running maximum does for all of them."""
-        best: Ints = np.zeros(self.capacity + 1, dtype=kind)
-        for i in self._large:
-            best[self.weights[i]] = max(0, self._values[i])
-        return np.maximum.accumulate(best)
-
     def filling(self, capacity: int) -> dict[int, int]:
         """Trace back a best filling for one capacity as piece numbers by index."""
         numbers: dict[int, int] = {}
@@ -76,19 +66,15 @@ class Knapsack:
             numbers[item] = numbers.get(item, 0) + bundle
             capacity -= weight
             rows = np.flatnonzero(self._taken[: rows[-1], capacity])
-        for i in sorted(self._large, key=lambda i: -self._values[i]):
-            if self.weights[i] <= capacity and self._values[i] > 0:
-                return {**numbers, i: 1}
         return numbers
 
 
 def bundles(model: Model) -> list[tuple[int, int, int]]:
-    """Rows of a table: a piece that fits twice on the longest bar, how many of it at once, their weight."""
+    """Rows of a table: a piece that fits on the longest bar, how many of it at once, their weight."""
     capacity = max(bar.capacity for bar in model.bars)
     return [
         (i, number, number * weight)
         for i, (weight, demand) in enumerate(zip(model.weights, model.demands, strict=True))
-        if 2 * weight <= capacity
         for number in portions(min(demand, capacity // weight))
     ]
 
