@@ -1,6 +1,6 @@
 """Ground measured in place, under boards still to come: the line through it, and what is hard to believe."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from msgspec.structs import replace
@@ -9,7 +9,7 @@ from fencegrade.fence.slots import Slots
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.survey import RunGround
-from fencegrade.job.as_built import MeasuredGround
+from fencegrade.job.as_built import MeasuredGround, PicketUp
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats, some_of
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -81,6 +81,26 @@ def far_off(
                 "to be marked in place"
             )
             yield warning(f"{row.place}, drop", found, remedy)
+
+
+def too_long(
+    ground: RunGround, slots: Slots, top: TopLine, rows: Sequence[PicketUp], words: Words
+) -> Iterator[Problem]:
+    """Boards up whose length as written, from the line of the tops, would reach far into the ground."""
+    kept = {p.number - 1: p.kept for p in rows if p.kept is not None}
+    if not kept:
+        return
+    under, places = some_of(slots, np.array(list(kept))), {p.number - 1: p.place for p in rows}
+    foot = top.at(under.centre) - np.array(list(kept.values()))
+    into = ground.profile.lowest(under.left, under.right) - foot
+    believed = believed_off(ground, under)
+    for k, deep, likely in zip(kept, into.tolist(), believed.tolist(), strict=True):
+        if deep > likely + SAME_LENGTH:
+            found = (
+                f"a board of {words.given(kept[k])} from the line of the tops reaches {words.fine(deep)} "
+                f"into the ground through the readings, which leave {words.fine(likely)} likely"
+            )
+            yield warning(f"{places[k]}, kept", found, "measure it again, from its tip to its foot")
 
 
 def _edges_of_ground(

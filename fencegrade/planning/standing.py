@@ -33,7 +33,7 @@ from fencegrade.planning.layout import (
     steeper,
     stretches_of,
 )
-from fencegrade.planning.measured import believed_off, doubted_off, far_off, ground_as_measured
+from fencegrade.planning.measured import believed_off, doubted_off, far_off, ground_as_measured, too_long
 from fencegrade.planning.posts_as_set import POST_TOLERANCE, post_findings, sound_posts
 from fencegrade.planning.row import Laying, Row, Stretch, row_as_it_stands
 from fencegrade.problems import Problem, has_mistake, mistake, note, raise_mistakes, warning
@@ -123,6 +123,7 @@ class _Run:
         problems = [*problems, *self._numbers(slots)]
         rows = self._measured(slots)
         ground, measured = ground_as_measured(self.layout.ground, slots, top, rows)
+        problems += too_long(ground, slots, top, self.built.picket, self.words)
         off = doubted_off(self.layout.ground, slots, measured, rows)
         problems += far_off(off, believed_off(self.layout.ground, slots), rows, self.words)
         bays = self._bays(stations, _last_edge(slots, up), top, ground.line)

@@ -25,7 +25,7 @@ from fencegrade.job.as_built import (
 )
 from fencegrade.job.read import Job
 from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
-from fencegrade.planning.measured import BESIDE
+from fencegrade.planning.measured import BESIDE, believed_off
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
 from fencegrade.sheets.facts import run_facts
@@ -128,6 +128,22 @@ def test_a_board_cut_short_stands_with_the_gap_it_leaves(tmp_path: Path) -> None
     assert [row[2:6:3] for row in gap_table(plan, 0).rows if row[5] not in set(GapAction)] == [
         (12, "fill, or hang a longer one")
     ]
+
+
+def test_a_board_said_to_reach_into_the_ground_is_doubted(tmp_path: Path) -> None:
+    """To its place in the ground, and what the readings leave likely, it may; an inch more is a slip."""
+    first = plan_fence(a_job(tmp_path))
+    down = float(first.runs[0].cuts.tallest[11])
+    likely = float(believed_off(first.runs[0].ground, first.runs[0].slots)[11])
+
+    def told(kept: float) -> list[str]:
+        plan = standing(first.job, picket=(up(first, 12, kept=kept), up(first, 20)))
+        return [p.found for p in plan.problems if p.place.endswith("kept")]
+
+    assert told(down + likely - 0.01) == told(down - 30) == []
+    (found,) = told(down + likely + 1)
+    assert "from the line of the tops reaches" in found
+    assert "into the ground through the readings" in found
 
 
 def test_a_board_that_stands_too_short_is_offered_where_it_is_long_enough(tmp_path: Path) -> None:
