@@ -1,7 +1,6 @@
 """While the fence is going up: what a new edge changes, as two plans of the same fence side by side."""
 
 import dataclasses
-from collections import Counter
 
 import numpy as np
 from msgspec import Struct
@@ -146,8 +145,11 @@ def _off_the_pile(before: FencePlan, ask: Ask, last: int) -> tuple[Ask, list[Pro
     for out in ask.built.of(before.runs[ask.run].run.name).later:
         new[out.first - 1 : out.last] = False
     up = {name_of(first + k) for k in np.flatnonzero(new).tolist()}
-    used = Counter(b.stock for b in before.families.pickets.traced() if up.intersection(b.names))
-    taken = [min(used[round(row.length / before.mark)], row.count) for row in rows]
+    pickets = before.families.pickets
+    own = np.array([pickets.name_of(i) in up for i in range(len(pickets.asked))], dtype=bool)
+    used = zip(pickets.offered, pickets.boards_of(own), strict=True)
+    by_length = {round(stock.length / before.mark): n for stock, n in used}
+    taken = [min(by_length.get(round(row.length / before.mark), 0), row.count) for row in rows]
     if not any(taken):
         return ask, []
     left = tuple(dataclasses.replace(row, count=row.count - n) for row, n in zip(rows, taken, strict=True))

@@ -1,5 +1,6 @@
 """What is cut from which board: pickets, posts and rails, each a family with its plan and its proof."""
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import lru_cache
 
@@ -16,6 +17,7 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.units import marks_up
 from fencegrade.units.arrays import Indices, Marks, Truths
+from fencegrade.units.tolerances import WHOLE
 
 _KNOWN = 128
 """Lists whose cut plan is kept in case the same list comes again."""
@@ -84,6 +86,14 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         found = np.zeros(len(self.asked), dtype=np.int64)
         found[self.placed] = _in_order(self.plan.boards, lambda b: [b.stock] * len(b.pieces))
         return found
+
+    def boards_of(self, own: Truths) -> list[int]:
+        """Whole boards of each stock offered that some of the pieces (p,) take, of boards that others share
+        their part."""
+        parts = [0.0] * len(self.offered)
+        for board, members in self.laid():
+            parts[board.entry] += float(own[list(members)].mean())
+        return [math.ceil(part - WHOLE) for part in parts]
 
     def counts(self, on_hand: bool) -> list[int]:
         """Boards of each stock offered that are bought, or taken from those on hand."""

@@ -118,11 +118,8 @@ def _shared(
     if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
-    used = np.zeros(len(choice.offered), dtype=np.int64)
-    if up.any():  # what is up was cut from the boards that the list gave it when nothing stood
-        before, _ = share_boards(job, needs, choice, names)
-        used = np.bincount(before.stock[up & before.on_hand], minlength=len(before.offered))
-    left = _left_over(job, used.tolist())
+    used = _used_by_what_stands(job, needs, choice, names, up) if up.any() else [0] * len(choice.offered)
+    left = _left_over(job, used)
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
@@ -132,6 +129,23 @@ def _shared(
     stock[index], on_hand[index] = shared.stock, shared.on_hand
     kept[index], wood[index] = shared.kept, shared.wood
     return replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood), family
+
+
+def _used_by_what_stands(
+    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
+) -> list[int]:
+    """How many boards on hand of each length, shortest first, what is `up` (n,) is taken to be cut from: the
+    boards that the list gave it when nothing stood, of each length those on hand first.
+
+    A length that is not sold and not there, yet listed, was sold when those boards were cut.
+    """
+    stock = tuple(s if s.sold or s.on_hand else dataclasses.replace(s, limit=None) for s in job.pickets.stock)
+    if stock != job.pickets.stock:
+        once = choose_stock(needs, stock)
+        choice = replace(once, kept=np.minimum(once.kept, choice.kept))
+    _, family = share_boards(job, needs, choice, names)
+    given = family.boards_of(up)
+    return [min(s.on_hand, n) for s, n in zip(family.offered, given, strict=True)]
 
 
 def _left_over(job: Job, used: Sequence[int]) -> Job:
@@ -144,14 +158,17 @@ def _left_over(job: Job, used: Sequence[int]) -> Job:
     stock = tuple(sorted(job.pickets.stock, key=lambda s: s.length))
     held = [max(0, s.on_hand - n) for s, n in zip(stock, used, strict=True)]
     if job.built.left is not None:
-        counted = _counted(job, [s.length for s in stock])
+        counted = boards_counted(job, [s.length for s in stock])
         held = [h if c is None else c for h, c in zip(held, counted, strict=True)]
     offered = tuple(dataclasses.replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
     return dataclasses.replace(job, pickets=dataclasses.replace(job.pickets, stock=offered))
 
 
-def _counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
-    """Boards left of each length, by the record; None for a length it does not name."""
+def boards_counted(job: Job, lengths: Sequence[float]) -> list[int | None]:
+    """Boards left of each length (in), by the record; None for a length it does not name.
+
+    Errors: JobMistakesError for one that `lengths` do not have.
+    """
     words = job.words
     problems = list[Problem]()
     counts: list[int | None] = [None] * len(lengths)

@@ -14,6 +14,7 @@ from fencegrade.job.choices import HeightRule
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Missing
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
+from fencegrade.planning.picket_boards import boards_counted
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.units import layout_mark, past_limit
@@ -74,10 +75,31 @@ def begun_words(plan: FencePlan) -> str:
     )
 
 
+def used_words(plan: FencePlan) -> str:
+    """How many of the boards on hand what stands is taken to be cut from; empty where nothing stands, and
+    where all lengths that were there are counted."""
+    if all(run.layout.coming.all() for run in plan.runs):
+        return ""
+    stock, sold = plan.families.pickets.offered, plan.words.sold_length
+    there = {s.length: s.on_hand for s in plan.job.pickets.stock}
+    rows = zip(stock, boards_counted(plan.job, [s.length for s in stock]), strict=True)
+    told = [
+        f"{there[s.length] - s.on_hand or 'none'} of the {there[s.length]} of {sold(s.length)}"
+        for s, counted in rows
+        if there[s.length] and counted is None
+    ]
+    if not told:
+        return ""
+    return (
+        f"Of the boards on hand in the job file {listed(told)} are taken as used by the pickets that are up; "
+        "where the pile says otherwise, write what is left as [[left]] in built.toml"
+    )
+
+
 def before_buying(plan: FencePlan) -> Iterator[str]:
     """What must be read before anything on a list of what to buy is bought; it stands over each such list."""
     yield from (f"NOT ENOUGH: {lacking}" for lacking in missing_words(plan, plan.words))
-    yield from filter(None, (waiting_words(plan), begun_words(plan)))
+    yield from filter(None, (waiting_words(plan), begun_words(plan), used_words(plan)))
 
 
 def unpriced_words(plan: FencePlan) -> str:

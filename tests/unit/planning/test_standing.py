@@ -342,6 +342,27 @@ def test_boards_of_a_length_that_was_not_counted_are_still_there(tmp_path: Path)
     assert 0 < six.on_hand <= 40
 
 
+@pytest.mark.parametrize(
+    ("flat", "up_now", "stock", "there"),
+    [  # length, price, on hand, limit; the first three pickets take 6 ft, those after them 8 ft
+        (False, 3, [(72, 4, 0, 0), (84, None, 5, 0), (96, 6, 0, None)], 5),
+        (False, 10, [(72, 4, 0, None), (96, 6, 9, None)], 2),
+        (True, 7, [(72, 4, 0, None), (96, 6, 0, None), (192, 9, 3, None)], 1),
+    ],
+)
+def test_what_stands_was_cut_from_boards_on_hand_first_and_from_no_more_than_it_takes(
+    tmp_path: Path, flat: bool, up_now: int, stock: list[tuple[Any, ...]], there: int
+) -> None:
+    """A length that is sold no more and not there was sold when what stands was cut of it; boards of one
+    length look alike, and those on hand go first; two pieces of one board are one board."""
+    job = a_job(tmp_path, pickets='top_end = "flat"' if flat else "")
+    keys = ("length", "price", "on_hand", "limit")
+    offered = tuple(replace(job.pickets.stock[0], **dict(zip(keys, row, strict=True))) for row in stock)
+    job = replace(job, pickets=replace(job.pickets, stock=offered))
+    plan = standing(job, picket=(up(plan_fence(job), up_now),))
+    assert sum(s.on_hand for s in plan.stock.offered) == there
+
+
 def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: Path) -> None:
     """A count written by hand goes stale once more boards go up: since when it holds is said."""
     job = a_job(tmp_path)

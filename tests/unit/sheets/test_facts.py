@@ -24,6 +24,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, settings
 from fencegrade.sheets.drawings.ground import ground_figures
 from fencegrade.sheets.facts import (
+    before_buying,
     begun_words,
     board_words,
     grounds_of,
@@ -34,6 +35,7 @@ from fencegrade.sheets.facts import (
     provisional_words,
     run_facts,
     space_words,
+    used_words,
     widest_open,
 )
 from fencegrade.sheets.folder import heights_drawing, named_cut_boards, named_elevations
@@ -89,6 +91,14 @@ def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_p
     paper = " ".join(PdfReader(io.BytesIO(field_sheets(plan))).pages[0].extract_text().split())
     page = phone_page(plan, []).decode().replace("&#39;", "'")
     assert all(told in shown for shown in (screen, paper, page))
+    assert not used_words(plan)
+    stock = tuple(replace_job(s, on_hand=2) for s in plan.job.pickets.stock)
+    held = plan_fence(replace_job(plan.job, pickets=replace_job(plan.job.pickets, stock=stock)))
+    six, eight = (s.on_hand for s in held.stock.offered)
+    assert f"{2 - six} of the 2 of 6 ft and {2 - eight or 'none'} of the 2 of 8 ft are taken as used" in (
+        used_words(held)
+    )
+    assert used_words(held) in list(before_buying(held))
     counted = replace_job(plan.job, built=replace_job(plan.job.built, left=()))
     assert begun_words(replace(plan, job=counted)).startswith("All but pickets is listed")
     assert not begun_words(replace(plan, job=replace_job(plan.job, built=NOTHING_BUILT)))
