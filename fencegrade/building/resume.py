@@ -14,6 +14,7 @@ from fencegrade.job.as_built import AsBuilt
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Pickets
+from fencegrade.planning.buying import boards_of_pickets
 from fencegrade.planning.families import picket_names
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import FencePlan, plan_on
@@ -190,17 +191,15 @@ def _out_of_limit(resumed: Resumed) -> list[Problem]:
 
 
 def _short(resumed: Resumed) -> list[Problem]:
-    """Boards counted as left that are fewer than the pickets to come need."""
-    bought = resumed.after.families.boards_of_pickets(on_hand=False)
-    if resumed.ask.built.left is None or not sum(bought):
+    """Boards counted as left that are fewer than the pickets to come and their spares need."""
+    boards, words = boards_of_pickets(resumed.after), resumed.after.words
+    bought = sum(b.to_buy for b in boards)
+    if resumed.ask.built.left is None or not bought:
         return []
-    words = resumed.after.words
-    more = [
-        f"{n} of {words.sold_length(s.length)}"
-        for s, n in zip(resumed.after.stock.offered, bought, strict=True)
-        if n
-    ]
-    found = f"fewer boards are left than are needed: {sum(bought)} more, {', '.join(more)}"
+    rows = zip(resumed.after.stock.offered, boards, strict=True)
+    more = [f"{b.to_buy} of {words.sold_length(stock.length)}" for stock, b in rows if b.to_buy]
+    spare = " with the spares" if any(b.spare for b in boards) else ""
+    found = f"fewer boards are left than are needed{spare}: {bought} more, {', '.join(more)}"
     return [warning("boards left", found, "buy them, or lay them aside from another run")]
 
 

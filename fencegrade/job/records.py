@@ -288,7 +288,9 @@ class Pickets:
         "3.2 in 100 outside, 0.3 marked 10 and left 5.0",
         default=0.3,
     )
-    spare: Share = explained("boards over those planned, as a share; left on hand, else bought", default=0.0)
+    spare: Share = explained(
+        "boards over those planned, of gates too, as a share; left on hand, else bought", default=0.0
+    )
     widths: tuple[Size, ...] = explained(
         "widths of some boards as measured; ten or more tell well", default=()
     )

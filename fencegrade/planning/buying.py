@@ -117,6 +117,32 @@ def buying_list(plan: FencePlan) -> BuyingList:
     return BuyingList(lines=tuple(_lines(plan)))
 
 
+class FromThePile(Struct, frozen=True, kw_only=True):
+    """Boards of one length for the pickets to come and those of gates, which are of one pile: `need` of them
+    and `spare`, of both together `taken` from those on hand and to be bought (`to_buy`)."""
+
+    need: int
+    spare: int
+    taken: int
+    to_buy: int
+
+
+def boards_of_pickets(plan: FencePlan) -> list[FromThePile]:
+    """What the buying list has of each stock offered for pickets."""
+    lines = list(_picket_lines(plan))
+    found = []
+    for stock in plan.families.pickets.offered:
+        own = [b for b in lines if b.part in PICKET_PARTS and b.length == stock.length]
+        counts = [[int(n) for n in (b.need, b.spare, b.on_hand, b.to_buy)] for b in own]
+        need, spare, taken, to_buy = np.sum([[0] * 4, *counts], axis=0).tolist()
+        found.append(FromThePile(need=need, spare=spare, taken=taken, to_buy=to_buy))
+    return found
+
+
+PICKET_PARTS = ("pickets", "gate pickets")
+"""Parts of the buying list that are of the boards of pickets."""
+
+
 def _lines(plan: FencePlan) -> Iterator[BuyLine]:
     yield from _picket_lines(plan)
     yield from _post_and_rail_lines(plan)
@@ -151,11 +177,11 @@ class _Spares(Struct, frozen=True, kw_only=True):
 
 
 def _spares(families: Families, share: float) -> _Spares:
-    """The spares of the pickets' boards, the longest first: each the shortest left on hand that is as long,
-    else bought in the shortest length sold that is, or the longest sold where none is."""
+    """The spares of the boards of pickets and of gates, the longest first: each the shortest left on hand
+    that is as long, else bought in the shortest length sold that is, or the longest sold where none is."""
     offered = families.pickets.offered
     left = families.pickets_left_on_hand()
-    used = np.add(families.pickets.counts(True), families.pickets.counts(False)).tolist()
+    used = np.add(families.boards_of_pickets(True), families.boards_of_pickets(False)).tolist()
     serving = shortest_sold(offered)
     sold = np.where(serving == NO_STOCK, serving.max(), serving).tolist()
     there, bought, met = [0] * len(used), [0] * len(used), Counter[int]()

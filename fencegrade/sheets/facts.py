@@ -11,7 +11,7 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
-from fencegrade.planning.buying import buying_list
+from fencegrade.planning.buying import PICKET_PARTS, buying_list
 from fencegrade.planning.families import Missing
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.picket_boards import boards_counted
@@ -64,7 +64,7 @@ def begun_words(plan: FencePlan) -> str:
     before that, and where it holds nothing but boards that are counted."""
     built, lines = plan.job.built, buying_list(plan).lines
     counted = built.left is not None
-    unknown = [line for line in lines if line.to_buy and not (counted and line.part in _OF_PICKETS)]
+    unknown = [line for line in lines if line.to_buy and not (counted and line.part in PICKET_PARTS)]
     if not (built.begun or built.left) or not unknown:
         return ""
     what = "All but pickets is" if counted else "All of it is"
@@ -108,10 +108,6 @@ def unpriced_words(plan: FencePlan) -> str:
     if not bought.unpriced or bought.cost is None:
         return ""
     return f"No price given for {'; '.join(bought.unpriced)}."
-
-
-_OF_PICKETS = ("pickets", "gate pickets")
-"""Parts of the buying list that come from the boards counted as left."""
 
 
 def provisional_words(grounds: Iterable[RunGround]) -> Iterator[str]:

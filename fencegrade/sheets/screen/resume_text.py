@@ -11,8 +11,9 @@ from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.fence.pickets.relay import Relay, RelayKind
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.job.as_built import AsBuilt
+from fencegrade.planning.buying import boards_of_pickets
 from fencegrade.planning.row import Again
-from fencegrade.sheets.facts import grounds_of, provisional_words
+from fencegrade.sheets.facts import grounds_of, provisional_words, used_words
 from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
 from fencegrade.units import fixed_text, to_marks
@@ -22,6 +23,9 @@ from fencegrade.units.words import Words, plural
 FORMAT = "fencegrade-resume/1"
 
 MOST_OTHERS = 3
+
+_BOARDS = ("length", "planned", "needed", "spare", "left", "buy", "over")
+"""The columns of the table of boards as JSON has them."""
 
 
 def resume_lines(resumed: Resumed) -> Iterator[str]:
@@ -42,7 +46,8 @@ def resume_lines(resumed: Resumed) -> Iterator[str]:
     boards = text_lines(filled_columns(board_table(resumed)), words)
     whose = " of every run" if len(resumed.after.runs) > 1 else ""
     whose += " and of gates" if resumed.after.families.gate_pickets is not None else ""
-    yield from paragraph(f"Boards for the pickets to come{whose}", boards)
+    told = filter(None, (used_words(resumed.after),))
+    yield from paragraph(f"Boards for the pickets to come{whose}", (*boards, *told))
     if resumed.again is not None and len(resumed.again.relay):
         yield ""
         yield "Old and new"
@@ -179,19 +184,20 @@ def _after_stretch(resumed: Resumed) -> Iterator[str]:
 
 
 def board_table(resumed: Resumed) -> Table:
-    """Boards by length: planned for the pickets to come and those of gates, needed, left, to buy, over."""
-    families, before = resumed.after.families, resumed.needed_before()
-    taken, to_buy = families.boards_of_pickets(on_hand=True), families.boards_of_pickets(on_hand=False)
-    counted = resumed.ask.built.left is not None
+    """Boards by length, as the buying list has them: planned for the pickets to come and those of gates,
+    needed, spare, left, to buy, over."""
+    before, counted = resumed.needed_before(), resumed.ask.built.left is not None
     columns = columns_of(
-        "length:sold | planned:count | needed:count | boards left:count | to buy:count | left over:count"
+        "length:sold | planned:count | needed:count | spare:count | boards left:count | to buy:count | "
+        "left over:count"
     )
     rows: list[tuple[Cell, ...]] = []
-    for k, (stock, held, bought) in enumerate(zip(families.pickets.offered, taken, to_buy, strict=True)):
+    offered = resumed.after.families.pickets.offered
+    for k, (stock, boards) in enumerate(zip(offered, boards_of_pickets(resumed.after), strict=True)):
         planned = None if before is None else int(before[k])
         left = stock.on_hand if counted or stock.on_hand else None
-        over = None if left is None else left - held
-        rows.append((stock.length, planned, held + bought, left, bought, over))
+        over = None if left is None else left - boards.taken
+        rows.append((stock.length, planned, boards.need, boards.spare or None, left, boards.to_buy, over))
     return Table(name="resume_boards", columns=columns, rows=rows)
 
 
@@ -271,7 +277,7 @@ def resume_record(resumed: Resumed) -> dict[str, Any]:
         "others": [_relay_record(r, words) for r in again.others] if again else [],
         "pickets": json_records(change_table(resumed), words),
         "boards": [
-            dict(zip(("length", "planned", "needed", "left", "buy", "over"), row.values(), strict=True))
+            {**dict(zip(_BOARDS, row.values(), strict=True)), "spare": row["spare"] or 0}
             for row in json_records(board_table(resumed), words)
         ],
         "assumed": dict(resumed.ask.assumed),

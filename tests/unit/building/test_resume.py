@@ -56,20 +56,24 @@ def test_pickets_past_a_gate_are_counted_on(tmp_path: Path) -> None:
 
 
 def test_what_is_to_be_bought_is_told_as_the_buying_list_has_it(tmp_path: Path) -> None:
-    """Pickets of the gate come from the same pile: the table counts them, and so does the warning."""
-    job = a_job(tmp_path, run=GATE)
+    """Pickets of the gate come from the same pile, and so do the spares of both: the table counts them, and
+    so does the warning."""
+    job = a_job(tmp_path, run=GATE, pickets="spare = 0.1")
     ask = read_ask(job, after=0, left=["6 ft:20", "8 ft:30"])
     found = resume_fence(job, ask)
     rows: list[list[Any]] = [list(row) for row in board_table(found).rows]
-    bought = Counter({row[0]: row[4] for row in rows})
+    bought = Counter({row[0]: row[5] for row in rows})
     lines = [x for x in buying_list(found.after).lines if x.part in ("pickets", "gate pickets")]
     assert len({x.part for x in lines}) == 2
     wanted: Counter[float | None] = Counter()
     for line in lines:
         wanted[line.length] += int(line.to_buy)
     assert bought == wanted
-    assert all(row[3] - row[5] + row[4] == row[2] == row[1] for row in rows)
-    assert f"than are needed: {sum(bought.values())} more" in " ".join(map(str, found.problems))
+    assert all(row[4] - row[6] + row[5] - row[3] == row[2] == row[1] for row in rows)
+    assert sum(row[3] for row in rows) >= 0.1 * sum(line.need for line in lines)
+    assert f"than are needed with the spares: {sum(bought.values())} more" in " ".join(
+        map(str, found.problems)
+    )
 
 
 def test_two_rows_keep_their_numbers_where_boards_past_a_gate_are_fewer(tmp_path: Path) -> None:
