@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from fencegrade.fence.enough_stock import StockRisk
 from fencegrade.fence.stock_steps import have_prices
 from fencegrade.job.choices import BottomCut, LowGround
-from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, marked_pickets, plan_risk, trips
+from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, trips
 from fencegrade.planning.doubt import LONG_END
+from fencegrade.planning.marked import marked_pickets, plan_risk
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
 from fencegrade.units import format_share

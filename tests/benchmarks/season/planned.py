@@ -9,8 +9,9 @@ import numpy as np
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.job.read import Job, read_job
 from fencegrade.job.survey import ElevationReading, ElevationSurvey
-from fencegrade.planning.buying import buying_list, plan_risk
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.check import ground_reports
+from fencegrade.planning.marked import plan_risk
 from fencegrade.planning.plan import FencePlan, plan_fence
 
 from .crew import CLEARANCE, LEAST, LEAST_HEIGHT, MOST, STOCK, WIDTH, Crew, Floats, Ground, grid

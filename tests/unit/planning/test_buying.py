@@ -1,6 +1,7 @@
 """The buying list: every part once, totals that are sums of lines to the cent."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,11 +15,11 @@ from fencegrade.planning.buying import (
     bag_weight_words,
     buying_list,
     crew_hours,
-    marked_pickets,
     section_words,
     trips,
 )
 from fencegrade.planning.heights import heights_on
+from fencegrade.planning.marked import marked_pickets
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.units import UnitSystem
@@ -162,6 +163,9 @@ def test_the_money_of_the_doubt_and_the_bill_without_it_come_to_the_pickets_line
     marked = marked_pickets(plan)
     low = plan.low_ground
     assert marked.more > 0
+    none = tuple(replace(s, on_hand=0) for s in plan.job.pickets.stock)
+    sold = marked_pickets(plan_fence(replace(plan.job, pickets=replace(plan.job.pickets, stock=none))))
+    assert (marked.longer, marked.charted) == (sold.longer, sold.charted), "on hand or bought for another"
     paid = sum(line.total or 0.0 for line in lines(plan, "pickets") + lines(plan, "soil"))
     assert low.bills[low.choice].total + marked.more + marked.charted_more == pytest.approx(paid)
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.read import Job
-from fencegrade.planning.buying import marked_pickets
+from fencegrade.planning.marked import marked_pickets
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.page.page import phone_page
