@@ -220,9 +220,9 @@ def as_built_of(tree: dict[str, Any], place: str = FILE) -> AsBuilt:
 
 def _in_words(tree: dict[str, Any], location: Location) -> str:
     """A place by the name of its run and the number of its post or picket, where the tables say them."""
-    if len(location) < 2 or not isinstance(location[1], int):
+    if len(location) < 2 or location[0] != "run" or not isinstance(location[1], int):
         return in_words(location)
-    run, rest = tree["run"][location[1]] if location[0] == "run" else {}, location[2:]
+    run, rest = tree["run"][location[1]], location[2:]
     name = run.get("name") if isinstance(run, dict) else None
     words = (f'run "{name[:50]}"',) if name and isinstance(name, str) else location[:2]
     if len(rest) > 1 and rest[0] in _NUMBERED and isinstance(rest[1], int):

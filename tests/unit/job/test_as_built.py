@@ -209,6 +209,8 @@ def test_a_key_that_the_program_keeps_for_itself_is_none_of_the_file() -> None:
     assert told == 'built.toml run "a", place: is not a key that is known here; take it out'
     (told,) = faults('place = "x"\n')
     assert told == "built.toml place: is not a key that is known here; take it out"
+    (told,) = faults('[[rnu]]\nname = "a"\n[[rnu.picket]]\nnumber = 2\n')
+    assert told == 'built.toml rnu: is not a key that is known here; did you mean "run"?'
 
 
 def test_a_list_as_long_as_may_be_and_longer(monkeypatch: pytest.MonkeyPatch) -> None:
