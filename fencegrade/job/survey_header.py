@@ -137,7 +137,7 @@ def _report_unknown(cell: str, name: str, line: int, mistakes: FileMistakes) -> 
 def _nearest(name: str) -> str:
     if name in COLUMN_NAMES:
         return name
-    return _OTHER_NAMES.get(name) or next(iter(get_close_matches(name, COLUMN_NAMES, n=1)), "")
+    return _OTHER_NAMES.get(name) or next(iter(get_close_matches(name, COLUMN_NAMES, n=1, cutoff=0.7)), "")
 
 
 def _kind(names: Sequence[str], line: int, mistakes: FileMistakes, *, sure: bool) -> SurveyKind | None:
