@@ -26,7 +26,7 @@ from fencegrade.units import (
 )
 from fencegrade.units.arrays import first_most
 from fencegrade.units.tolerances import WHOLE
-from fencegrade.units.words import Words, numbers
+from fencegrade.units.words import Words, listed, numbers
 
 
 def gate_lines(run: RunPlan, words: Words) -> Iterator[str]:
@@ -62,11 +62,29 @@ def frame_words(frame: LeafFrame, words: Words) -> str:
     weight = MASS.format(frame.weight, words.system, places=0)
     return (
         f"frame: {section_words(frame.thick, frame.wide, words.system)}, its top {words.fine(frame.wide)} "
-        f"under the picket tops; {stiles}, {len(frame.rails)} rails {words.length(frame.rails[0])}, brace "
+        f"under the picket tops; {stiles}, {_rail_words(frame, words)}, brace "
         f"{words.length(frame.brace)} before its ends are cut, from the bottom at the hinges up to the top "
         f"at the latch, {math.degrees(frame.angle):.0f} deg; {frame.hinges} hinges for {weight}"
-        + "".join(f"; {told}" for told in _ripped_words(frame, words))
+        + "".join(f"; {told}" for told in (*_ripped_words(frame, words), *_slant_words(frame, words)))
     )
+
+
+def _rail_words(frame: LeafFrame, words: Words) -> str:
+    """The rails of a leaf's frame: one length, or each from the lowest up."""
+    lengths = [words.length(rail) for rail in frame.rails]
+    if len(set(lengths)) == 1:
+        return f"{len(lengths)} rails {lengths[0]}"
+    return f"rails from the bottom up {listed(lengths)} along the slope, their ends plumb"
+
+
+def _slant_words(frame: LeafFrame, words: Words) -> Iterator[str]:
+    """How the pickets of a raked leaf are cut at the bottom."""
+    rise, toward = words.fine(abs(frame.slant)), "end" if frame.slant > 0 else "start"
+    if rise != words.fine(0.0):
+        yield (
+            f"bottoms of the pickets cut along the leaf, rising {rise} toward the run's {toward} over a "
+            "whole one; their lengths are of the longer side"
+        )
 
 
 def _ripped_words(frame: LeafFrame, words: Words) -> Iterator[str]:

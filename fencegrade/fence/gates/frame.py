@@ -20,6 +20,7 @@ from fencegrade.job.choices import HingePost
 from fencegrade.job.records import Posts, Rails
 from fencegrade.problems import Problem, note
 from fencegrade.units import marks_down
+from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
 MIDDLE_RAIL_OVER = 42.0
@@ -43,11 +44,13 @@ CUBIC_FOOT = 1728.0
 class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
-    `stiles` at the hinges and at the latch; `rails` of one length; `brace` as it is held over the frame, its
+    `stiles` at the hinges and at the latch, square-ended, taken at their middles; `rails` from the lowest up,
+    each along its own slope between the stiles, ends plumb; `brace` as it is held over the frame, its
     mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `ripped`: the
-    pickets that are, see `LeafPickets.ripped`; `low`, `high`: elevations (in) of its
-    lower and its upper edge, each at the start's side and at the end's; `wide`, `thick`: height and thickness
-    (in) of its pieces.
+    pickets that are, see `LeafPickets.ripped`; `slant`: how much the bottom of a whole picket rises toward
+    the run's end (in); `low`, `high`: elevations (in) of its lower and its upper
+    edge, each at the leaf's side toward the start and at that toward the end; `wide`, `thick`: height and
+    thickness (in) of its pieces.
     """
 
     stiles: tuple[float, float]
@@ -57,6 +60,7 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     weight: float
     hinges: int
     ripped: tuple[tuple[int, float], ...]
+    slant: float
     low: tuple[float, float]
     high: tuple[float, float]
     wide: float
@@ -64,9 +68,8 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
 
     def rail_edges(self) -> list[tuple[float, float]]:
         """Elevation (in) of the upper edge of every rail at both sides of the leaf, from the lowest up."""
-        lowest, highest = np.array(self.low) + self.wide, np.array(self.high)
-        parts = np.linspace(0.0, 1.0, len(self.rails))
-        return [tuple(((1 - part) * lowest + part * highest).tolist()) for part in parts]
+        edges = _rail_edges(np.array(self.low), np.array(self.high), self.wide, len(self.rails))
+        return [tuple(edge.tolist()) for edge in edges]
 
     def pieces(self) -> Iterator[tuple[str, float]]:
         """Every piece with its name and length (in)."""
@@ -88,20 +91,21 @@ def leaf_frame(
 
     `leaf`: which one; `board`: wood of the pickets and their `thickness` (in); `mark` of the tape (in), down
     to which pieces are cut. The frame begins a rail's height under the picket tops and ends two over
-    their bottoms. The brace is a piece's height longer than the diagonal between stiles and rails: it is
-    marked in place and cut to fit. Source: own derivation.
+    their bottoms; its lowest rail is parallel to the leaf's lower edge, its highest to the upper one, a
+    middle one lies halfway between them at both stiles. The brace is a piece's height longer than the
+    diagonal between stiles and rails: it is marked in place and cut to fit. Source: own derivation.
     """
     wide, hinge_at_start = rails.height, plan.chosen[leaf].hinge is HingePost.START
     hinge, latch = (0, 1) if hinge_at_start else (1, 0)
-    high = (pickets.top[[0, -1]] - wide).tolist()
-    low = np.minimum(pickets.bottom[[0, -1]] + 2 * wide, np.array(high) - wide).tolist()
+    low, high = _frame_edges(pickets, wide)
     across = max(plan.leaf_width - 2 * wide, wide)
-    slope = max(abs(float(v[-1] - v[0])) for v in (pickets.top, pickets.bottom)) / plan.leaf_width
-    stiles = [high[k] - low[k] for k in (hinge, latch)]
+    stiles = _within(high - low, wide / 2, pickets.span)[[hinge, latch]].tolist()
     count = 3 if max(stiles) > MIDDLE_RAIL_OVER else 2
-    rise = max(high[latch] - low[hinge] - 2 * wide, wide)
+    foot, head = (_within(z, wide, pickets.span) for z in (low, high))
+    rise = max(float(head[latch] - foot[hinge]) - 2 * wide, wide)
     brace = math.hypot(across, rise) + wide
-    exact = (*stiles, *[across * math.hypot(1.0, slope)] * count, brace)
+    slopes = np.diff(_rail_edges(low, high, wide, count), axis=1)[:, 0] / pickets.span
+    exact = (*stiles, *(across * np.hypot(1.0, slopes)).tolist(), brace)
     lengths = tuple(marks_down(x, mark) * mark for x in exact)
     tall = pickets.top - pickets.bottom
     boards = float((pickets.slots.width * tall).sum()) * thickness * WOOD_WEIGHTS[board].pounds
@@ -116,11 +120,31 @@ def leaf_frame(
         weight=weight,
         hinges=3 if heavy else 2,
         ripped=pickets.ripped(),
-        low=tuple(low),
-        high=tuple(high),
+        slant=pickets.slopes[0] * pickets.board,
+        low=tuple(low.tolist()),
+        high=tuple(high.tolist()),
         wide=wide,
         thick=rails.thickness,
     )
+
+
+def _frame_edges(pickets: LeafPickets, wide: float) -> tuple[Floats, Floats]:
+    """Elevations (2,) in of a frame's two edges at both sides of the leaf, parallel to the leaf's own."""
+    centre, sides = pickets.slots.centre, np.array([pickets.slots.left[0], pickets.slots.right[-1]])
+    lower, upper = pickets.slopes
+    high = float((pickets.top - upper * centre).min()) + upper * sides - wide
+    low = float((pickets.bottom - lower * centre).max()) + lower * sides + 2 * wide
+    return np.minimum(low, high - wide), high
+
+
+def _within(ends: Floats, inch: float, span: float) -> Floats:
+    """What is straight between the `ends` (2,) of a span, so many inches in from each."""
+    return ends + (ends[::-1] - ends) * inch / span
+
+
+def _rail_edges(low: Floats, high: Floats, wide: float, count: int) -> Floats:
+    """Elevations (count, 2) in of the rails' upper edges at both sides, evenly between lowest and highest."""
+    return np.linspace(low + wide, high, count)
 
 
 def frame_notes(

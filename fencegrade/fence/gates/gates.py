@@ -307,10 +307,12 @@ def describe(fit: LeafFit) -> str:
 
 
 class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
-    """Pickets of a leaf, (n,): slots (stations, in), top and bottom elevations, lengths in tape marks.
+    """Pickets of a leaf, (n,): slots (stations, in), elevations of top and bottom at their middles, and
+    `kept`, lengths of their longer sides in tape marks.
 
     `board`: width (in) of a whole one; `row`: 0 for pickets of the first row, 1 for those of the second where
-    the pattern has two.
+    the pattern has two; `slopes`: of the leaf's lower and upper edge (rise over run). Tops are cut square,
+    bottoms along the lower edge.
     """
 
     slots: Slots
@@ -319,6 +321,17 @@ class LeafPickets(Struct, frozen=True, kw_only=True, eq=False):
     top: Floats
     bottom: Floats
     kept: Marks
+    slopes: tuple[float, float]
+
+    @property
+    def span(self) -> float:
+        """Width of the leaf (in), from side to side of its pickets."""
+        return float(self.slots.right[-1] - self.slots.left[0])
+
+    def bottoms(self) -> tuple[Floats, Floats]:
+        """Elevations (n,) in of the bottoms at the pickets' left and right edges."""
+        half = self.slopes[0] * self.slots.width / 2
+        return self.bottom - half, self.bottom + half
 
     def ripped(self) -> tuple[tuple[int, float], ...]:
         """Every picket that is ripped, by its number from the run's start, with its width (in)."""
@@ -343,7 +356,8 @@ def leaf_pickets(
     opening (in); `width` of pickets and `spacing` as laid in the fence beside it (in); `mark`: tape
     mark (in). Where whole pickets cannot keep that spacing within an eighth of an inch the outer two are
     ripped alike, or the last one alone where that leaves it half a board; where no rip fills the leaf its
-    spaces are even all the same. A raked bottom is taken at each picket's middle; lengths are rounded down.
+    spaces are even all the same. A raked leaf's pickets are cut along its lower edge, so that each keeps the
+    clearance over all its width; lengths, of the longer side, are rounded down.
     """
     gate, chosen = plan.gate, plan.chosen[leaf]
     first = gate.station + (
@@ -362,8 +376,17 @@ def leaf_pickets(
     )
     edges = np.array([gate.station, gate.end])
     crown = np.interp(slots.centre, edges, top)
-    kept = marks_down(crown - bottom, mark)
-    return LeafPickets(slots=slots, board=width, row=row, top=crown, bottom=crown - kept * mark, kept=kept)
+    below = abs(slope) * slots.width / 2
+    kept = marks_down(crown - bottom + below, mark)
+    return LeafPickets(
+        slots=slots,
+        board=width,
+        row=row,
+        top=crown,
+        bottom=crown - kept * mark + below,
+        kept=kept,
+        slopes=(slope, float(top[1] - top[0]) / gate.width),
+    )
 
 
 SPACING_WITHIN = 0.125

@@ -186,7 +186,7 @@ def draw_leaf(
     are black.
     """
     left, right = leaf.slots.left, leaf.slots.right
-    boards = board_outlines(leaf.slots, leaf.top, (leaf.bottom, leaf.bottom), top_end)
+    boards = board_outlines(leaf.slots, leaf.top, leaf.bottoms(), top_end)
     outlines = list(view.points(boards))
     sketch.surfaces(outlines, WHITE, 0)
     wide, edges, rails = frame.wide, (float(left[0]), float(right[-1])), np.array(frame.rail_edges())

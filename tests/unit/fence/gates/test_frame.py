@@ -55,7 +55,7 @@ def test_the_brace_climbs_from_the_hinges_to_the_latch(make: SimpleNamespace) ->
     """Up a slope of one in ten a leaf hinged below has a steeper brace than one hinged above."""
     up, down = (framed(make, 48.0, slope=0.1, hinge=h, leaf=LeafShape.RAKED) for h in HingePost)
     assert up.angle > down.angle
-    assert up.rails[0] == pytest.approx(40.375), "down to the tape's mark: 40.45 exactly"
+    assert up.rails == pytest.approx((40.375,) * 3), "down to the tape's mark: 40.45 exactly"
 
 
 def test_heavy_leaves_on_thin_posts_and_flat_braces_are_told(make: SimpleNamespace) -> None:
@@ -114,47 +114,99 @@ def test_a_leaf_is_square_while_that_costs_no_more_than_half_an_inch(make: Simpl
 
 
 def hung(make: SimpleNamespace, top: list[float], bottom: list[float], **keys: Any) -> LeafFrame:
-    """The frame of a leaf of whole 5-1/2 in pickets with these tops and bottoms."""
+    """The frame of a leaf of whole 5-1/2 in pickets, side to side, with these tops and bottoms."""
     plan, _ = plan_gate(
         "g", Gate(**{"station": 100.0, "width": 48.0, **keys}), make.ground(300), 2.0, make.say
     )
-    left = np.array([12.0 * k for k in range(len(top))])
+    left = 100.25 + np.linspace(0.0, max(plan.leaf_width - 5.5, 1.0), len(top))
     slots = Slots(left=left, right=left + 5.5)
     high, low = np.array(top), np.array(bottom)
     kept = np.round((high - low) * 8).astype(np.int64)
-    pickets = LeafPickets(slots=slots, board=5.5, row=0 * kept, top=high, bottom=low, kept=kept)
+    lower, upper = ((v[-1] - v[0]) / (left[-1] - left[0]) for v in (bottom, top))
+    pickets = LeafPickets(
+        slots=slots, board=5.5, row=0 * kept, top=high, bottom=low, kept=kept, slopes=(lower, upper)
+    )
     return leaf_frame(plan, 0, pickets, Wood.SOFTWOOD, 0.625, make.rails(), 1 / 8)
 
 
 @pytest.mark.parametrize("hinge", HingePost)
 @pytest.mark.parametrize("down", [False, True])
 def test_a_leaf_with_unlike_sides_by_hand(make: SimpleNamespace, hinge: HingePost, down: bool) -> None:
-    """Tops rise from 60 to 72 and bottoms fall from 4 to 1, or the other way round; hinged at either side."""
+    """Tops of four pickets rise one in four from 60, bottoms fall one in sixteen from 4, or the other way
+    round; hinged at either side. The outer pickets' middles stand 2-3/4 in from the leaf's sides, 41-3/4
+    apart."""
     turn = -1 if down else 1
-    top, bottom = [60.0, 64.0, 68.0, 72.0][::turn], [4.0, 3.0, 2.0, 1.0][::turn]
+    at = [41.75 * k / 3 for k in range(4)]
+    top, bottom = [60 + x / 4 for x in at][::turn], [4 - x / 16 for x in at][::turn]
     frame = hung(make, top, bottom, hinge=hinge)
-    assert (frame.low, frame.high) == ((11, 8)[::turn], (56.5, 68.5)[::turn])
+    low, high = (4 + 2.75 / 16 + 7, 4 - 44.5 / 16 + 7), (60 - 2.75 / 4 - 3.5, 60 + 44.5 / 4 - 3.5)
+    assert (*frame.low, *frame.high) == pytest.approx((*low[::turn], *high[::turn]))
     hinged_high = (hinge is HingePost.START) == down
-    assert frame.stiles == ((60.5, 45.5) if hinged_high else (45.5, 60.5))
-    # from the hinges' lower corner up to the latch's upper one: 56.5 - 8 - 7, or 68.5 - 11 - 7
-    rise = 41.5 if hinged_high else 50.5
+    # at the stiles' middles, 1-3/4 in from the sides: 45.1875 and 58.8594
+    assert frame.stiles == ((58.75, 45.125) if hinged_high else (45.125, 58.75))
+    # from the hinges' lower corner up to the latch's upper one, 3-1/2 in from the sides
+    near, far = (high[0] + 3.5 / 4, low[0] - 3.5 / 16), (high[1] - 3.5 / 4, low[1] + 3.5 / 16)
+    rise = (near[0] - far[1] if hinged_high else far[0] - near[1]) - 7
     assert math.tan(frame.angle) == pytest.approx(rise / 40.25)
     assert frame.brace == math.floor((math.hypot(40.25, rise) + 3.5) * 8) / 8
-    assert frame.rails == (41.5,) * 3, "40.25 along a slope of 12 in 47.25 is 41.53"
-    boards = 5.5 * (56 + 61 + 66 + 71) * 0.625 / 1728 * 0.51 * 62.4 * 1.12
+    # 40.25 along one in sixteen, three in thirty-two and one in four: 40.33, 40.43, 41.49
+    assert frame.rails == (40.25, 40.375, 41.375)
+    boards = 5.5 * sum(t - b for t, b in zip(top, bottom, strict=True)) * 0.625 / 1728 * 0.51 * 62.4 * 1.12
     timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
     assert (frame.hinges, frame.ripped) == (3, ())
-    edges = [(14.5, 11.5)[::turn], ((14.5 + 56.5) / 2, (11.5 + 68.5) / 2)[::turn], (56.5, 68.5)[::turn]]
-    assert frame.rail_edges() == [pytest.approx(e) for e in edges]
+    lowest, highest = (low[0] + 3.5, low[1] + 3.5), high
+    middle = tuple((a + b) / 2 for a, b in zip(lowest, highest, strict=True))
+    assert frame.rail_edges() == [pytest.approx(e[::turn]) for e in (lowest, middle, highest)]
+    told = frame_words(frame, make.say)
+    assert (
+        "rails from the bottom up 40-1/4 in, 40-3/8 in and 41-3/8 in along the slope, their ends plumb"
+        in told
+    )
+    assert f"rising 3/8 in toward the run's {'end' if down else 'start'} over a whole one" in told
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_rails_fill_the_leaf_between_its_stiles_and_pickets_clear_the_ground(
+    make: SimpleNamespace, seed: int
+) -> None:
+    """Stiles, and every rail as it lies along its slope, make up the leaf to a mark; each picket stands over
+    the ground under it by the clearance at least, all across, and is longer by no mark than it may be."""
+    draw = np.random.default_rng(seed)
+    slope, mark = float(draw.uniform(-0.25, 0.25)), float(draw.choice([1 / 16, 1 / 8, 5 / 25.4]))
+    shape, width = (LeafShape.RAKED, LeafShape.SQUARE)[seed % 3 == 0], float(draw.uniform(33, 64))
+    line = ground_line([0, 300], [0, 300 * slope])
+    plan, _ = plan_gate("g", Gate(station=100.0, width=width, leaf=shape), line, 2.0, make.say)
+    top = np.array([100.0, 100.0 + draw.uniform(-12, 12)])
+    pattern, board = draw.choice(list(Pattern)), float(draw.choice([3.5, 5.5]))
+    leaf = leaf_pickets(plan, 0, line, top, board, 0.5, Fit.EVEN_GAPS, mark, pattern)
+    frame = leaf_frame(plan, 0, leaf, Wood.SOFTWOOD, 0.625, make.rails(), mark)
+    edges = np.array(frame.rail_edges())
+    run = np.array(frame.rails) * np.cos(np.arctan(np.diff(edges, axis=1)[:, 0] / leaf.span))
+    assert ((rest := plan.leaf_width - 7 - run) > -1e-4).all()
+    assert (rest < mark).all()
+    assert np.diff(edges[[0, -1]], axis=1)[:, 0] / leaf.span == pytest.approx(leaf.slopes)
+    open_below = np.array(leaf.bottoms()) - [
+        line.elevation(leaf.slots.left),
+        line.elevation(leaf.slots.right),
+    ]
+    assert open_below.min() > 2.0 - 1e-4
+    assert open_below.min() < 2.0 + mark + (0.5 * abs(slope) if shape is LeafShape.RAKED else 64)
+    assert leaf.kept * mark == pytest.approx(leaf.top - np.min(leaf.bottoms(), axis=0))
 
 
 @pytest.mark.parametrize(
     ("tall", "other", "rails", "hinges"),
     [
-        (52.5, 50.0, 2, 2),  # stiles of 42 in, and of 39-1/2
-        (52.625, 50.0, 3, 2),
-        (50.0, 52.625, 3, 2),
+        (52.5, 52.5, 2, 2),  # stiles of 42 in
+        (
+            52.375,
+            50.0,
+            2,
+            2,
+        ),  # of 41.975 and of 39.4: their middles are an inch farther out than the pickets'
+        (52.5, 50.0, 3, 2),  # of 42.1
+        (50.0, 52.5, 3, 2),
         (60.0, 50.0, 3, 2),
         (60.125, 50.0, 3, 3),
         (50.0, 60.125, 3, 3),
