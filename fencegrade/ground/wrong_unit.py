@@ -235,10 +235,17 @@ def _line_of(x: Floats, z: Floats, at: float) -> tuple[float, float]:
     across = x[None, :] - x[:, None]
     apart = across != 0
     slopes = np.divide(z[None, :] - z[:, None], across, out=np.full(across.shape, np.nan), where=apart)
-    slope = float(np.median(np.nanmedian(slopes, axis=1)))
+    slope = float(np.median(_medians(slopes)))
     level = float(np.median(z + slope * (at - x)))
     spread = 1.4826 * float(np.median(np.abs(z + slope * (at - x) - level)))
     return level, max(FLOOR, spread)
+
+
+def _medians(rows: Floats) -> Floats:
+    """The median of each row, without what is nan in it; as `nanmedian`, which takes ten times as long."""
+    count = np.count_nonzero(~np.isnan(rows), axis=1)[:, None]
+    middle = np.take_along_axis(np.sort(rows, axis=1), np.hstack([(count - 1) // 2, count // 2]), axis=1)
+    return np.asarray(middle.sum(axis=1) / 2)
 
 
 def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:

@@ -142,28 +142,41 @@ def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tupl
     pieces (q,) in its order; `kerf` in marks."""
     if not extra.any():
         return plan, placed
-    found: dict[tuple[object, ...], tuple[Board, list[int]]] = {}
+    found: dict[tuple[object, ...], tuple[Board, list[Marks]]] = {}
     at = 0
     for board in plan.boards:
-        for _ in range(board.count):
-            members = placed[at : at + len(board.pieces)].tolist()
-            at += len(members)
-            rows = zip(board.pieces, board.shortened, members, strict=True)
-            cut = sorted(((p - int(extra[m]), s, m) for p, s, m in rows), key=lambda row: (-row[0], row[2]))
-            pieces, lost = tuple(p for p, _, _ in cut), tuple(s for _, s, _ in cut)
+        size = len(board.pieces) * board.count
+        for pieces, lost, members in _alike(board, placed[at : at + size], extra):
             key = (board.entry, board.on_hand, pieces, lost)
             over = max(0, board.stock - sum(pieces) - kerf * len(pieces))
             own = replace(board, pieces=pieces, shortened=lost, offcut=over, count=0)
-            found.setdefault(key, (own, []))[1].extend(m for _, _, m in cut)
+            found.setdefault(key, (own, []))[1].append(members)
+        at += size
     boards = sorted(
-        (replace(b, count=len(of) // len(b.pieces)) for b, of in found.values()),
+        (replace(b, count=sum(len(m) for m in of)) for b, of in found.values()),
         key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened),
     )
     order = [m for b in boards for m in found[b.entry, b.on_hand, b.pieces, b.shortened][1]]
     waste = plan.waste + int(extra[placed].sum())
     used = sum(b.stock * b.count for b in boards)
     shown = replace(plan, boards=tuple(boards), waste=waste, waste_share=waste / used if used else 0.0)
-    return shown, np.array(order, dtype=np.int64)
+    return shown, np.concatenate([np.zeros(0, dtype=np.int64), *(m.ravel() for m in order)])
+
+
+def _alike(
+    board: Board, placed: Marks, extra: Marks
+) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], Marks]]:
+    """The boards of one way to cut, apart by what is left on their pieces (p,): pieces, the longest first,
+    what each lost, and (b, k) the pieces of each such board; `placed`: those of all in the order of cuts."""
+    members = placed.reshape(board.count, -1)
+    cut = np.array(board.pieces, dtype=np.int64) - extra[members]
+    order = np.lexsort((members, -cut))
+    members, cut = (np.take_along_axis(rows, order, axis=1) for rows in (members, cut))
+    rows = np.hstack([cut, np.array(board.shortened, dtype=np.int64)[order]])
+    kinds, which = np.unique(rows, axis=0, return_inverse=True)
+    own = np.split(np.argsort(which, kind="stable"), np.cumsum(np.bincount(which))[:-1])
+    for kind, boards in zip(kinds.tolist(), own, strict=True):
+        yield tuple(kind[: cut.shape[1]]), tuple(kind[cut.shape[1] :]), members[boards]
 
 
 def _used_up(family: Family, mark: float) -> tuple[tuple[float, int], ...]:
