@@ -25,6 +25,8 @@ from fencegrade.units.tolerances import REACH_GRACE, SAME_COST
 
 _WINDOW = 32
 _CELLS = 4_000_000
+_AT_ONCE = 64
+"""Pieces whose boards are counted together: what they take stays near the processor."""
 _ROUNDS = 6
 _TIE = 1e-3
 _FLATTER = 1e-4
@@ -167,30 +169,40 @@ def _allowed_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
 
 def _pair_costs(wish: TopWish, window: _Window, trace: float) -> Floats:
     """(b, w, w): cost of each piece's boards by the heights at its ends, a trace of timber and of rise."""
-    size, x = window.size, window.chain.x
+    size, x, count = window.size, window.chain.x, len(window.piece)
     bay = np.clip(np.searchsorted(x[window.piece], wish.slots.centre, side="right") - 1, 0, None)
     left = window.piece[bay]
     share = (wish.slots.centre - x[left]) / (x[left + 1] - x[left])
-    # the right height, in steps over the least tried, past which each rung is charged
-    room = (
-        wish.cost.reach[:, None, :] + REACH_GRACE - (window.heights[left] * (1 - share)[:, None])[:, :, None]
-    )
-    over_corner = share[:, None, None] < _AT_CORNER
-    rise = room / np.where(over_corner, 1.0, share[:, None, None])
-    passed = np.floor((rise - window.heights[left + 1, 0][:, None, None]) / window.step) + 1
-    passed = np.where(over_corner, np.where(room >= 0, size, 0), passed)
-    cell = np.clip(passed, 0, size)
-    cell += (size + 1) * (np.arange(size)[None, :, None] + size * bay[:, None, None])
-    charge = np.broadcast_to(wish.cost.charge[:, None, :], cell.shape)
-    count = len(window.piece)
-    steps = np.bincount(
-        cell.ravel().astype(np.int64), charge.ravel(), minlength=count * size * (size + 1)
-    ).reshape(count, size, size + 1)[:, :, :size]
+    steps = np.empty((count, size, size))
+    parts = range(0, count, _AT_ONCE)
+    order = np.argsort(bay, kind="stable")
+    for first, own in zip(parts, np.split(order, np.searchsorted(bay[order], parts[1:])), strict=True):
+        steps[first : first + _AT_ONCE] = _steps(wish, window, first, own, bay[own], share[own])
     weight = trace * np.stack([np.bincount(bay, s, minlength=count) for s in (1 - share, share)])
     lift = window.step * np.arange(size)
     timber = weight[0][:, None, None] * lift[:, None] + weight[1][:, None, None] * lift
     rise = window.heights[window.piece + 1][:, None, :] - window.heights[window.piece][:, :, None]
     return np.asarray(np.cumsum(steps, axis=2) + timber + _FLATTER * trace * rise**2)
+
+
+def _steps(wish: TopWish, window: _Window, first: int, own: Indices, bay: Indices, share: Floats) -> Floats:
+    """(b, w, w): what a step up at the right end adds to the boards of a few pieces from the `first` on, by
+    the height at the left; `own` (k,) their pickets, `bay` the piece of each, `share` how far along it."""
+    size, left, count = window.size, window.piece[bay], min(_AT_ONCE, len(window.piece) - first)
+    # the right height, in steps over the least tried, past which each rung is charged
+    reach, heights = wish.cost.reach[own], window.heights[left]
+    room = reach[:, None, :] + REACH_GRACE - (heights * (1 - share)[:, None])[:, :, None]
+    over_corner = share[:, None, None] < _AT_CORNER
+    rise = room / np.where(over_corner, 1.0, share[:, None, None])
+    passed = np.floor((rise - window.heights[left + 1, 0][:, None, None]) / window.step) + 1
+    passed = np.where(over_corner, np.where(room >= 0, size, 0), passed)
+    cell = np.clip(passed, 0, size)
+    cell += (size + 1) * (np.arange(size)[None, :, None] + size * (bay - first)[:, None, None])
+    charge = np.broadcast_to(wish.cost.charge[own][:, None, :], cell.shape)
+    steps = np.bincount(
+        cell.ravel().astype(np.int64), charge.ravel(), minlength=count * size * (size + 1)
+    ).reshape(count, size, size + 1)
+    return np.asarray(steps[:, :, :size])
 
 
 def _least_right(window: _Window) -> Floats:
