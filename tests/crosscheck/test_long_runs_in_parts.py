@@ -28,7 +28,7 @@ def wish_on(folder: Path, style: TopStyle, faces: bool = False) -> TopWish:
 
 
 @pytest.mark.parametrize("faces", [False, True])
-@pytest.mark.parametrize("most", [180, 240])
+@pytest.mark.parametrize("most", [240, 280])
 def test_a_contour_smoothed_in_parts(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: int, faces: bool
 ) -> None:

@@ -29,7 +29,8 @@ MOST_EASE = 6.0
 """Inches the line may at most rise over one that follows the ground exactly (own choice)."""
 
 MOST_AT_ONCE = 800
-"""Corners of one programme, whose time grows with nearly their square; a longer run is smoothed in parts."""
+"""Corners of one programme, whose time grows with nearly their square; a longer run is smoothed in parts of
+three quarters as many."""
 
 _AHEAD = 100
 """Corners that one part has in common with the next, so that it knows what comes."""
@@ -59,13 +60,15 @@ def choose(wish: TopWish) -> TopChoice:
 def _smoothest(chain: Chain) -> Floats | None:
     """Heights of least bend; a long chain part by part, each going on from the last two corners before it."""
     count, heights, first, last = len(chain), chain.lower.copy(), 0, 0
+    whole = count <= MOST_AT_ONCE
     while last < count:
-        last = min(first + MOST_AT_ONCE, count)
+        last = min(first + (count if whole else MOST_AT_ONCE * 3 // 4), count)
         lower, upper = chain.lower[first:last].copy(), chain.upper[first:last].copy()
         if first:
             lower[:2] = upper[:2] = heights[first : first + 2]
         x, weight = chain.x[first:last], chain.weight[first:last]
-        found = solve_chains([replace(chain, x=x, lower=lower, upper=upper, weight=weight)], Aim.BEND)
+        part = replace(chain, x=x, lower=lower, upper=upper, weight=weight)
+        found = solve_chains([part], Aim.BEND, whole=whole)
         if found is None:
             return None
         new = first + 2 if first else 0
