@@ -238,18 +238,26 @@ def _keep(keep: Save | None, begun: Draft) -> None:
 def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
     """Stock lengths, their prices and the boards on hand; none at all takes the usual lengths."""
     say(f"{q.words}, one by one; an empty line ends.")
-    stock: Rows = list(draft.value(q.place) or []) if keep else []
+    stock: Rows = interview.stock_begun(draft, q) if keep else []
     if stock:
-        say(f"  so far: {', '.join(one['length'] for one in stock)}")
+        say(f"  so far: {', '.join(one['length'] for one in stock)}; to take one out type it again")
     more: dict[tuple[str, str], Any] = {}
-    while length := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
-        if length == q.default:
+    while text := ask(f"  length {len(stock) + 1}", "" if stock else q.default, q.help):
+        if text == q.default:
             return draft.having(q, {})
+        length, _, typed = (part.strip() for part in text.partition(":"))
+        if len(rest := interview.without_length(stock, length)) < len(stock):
+            new = draft.having(q, {q.place: rest, **more} if rest else {})
+            if not _told(new, draft):
+                stock = rest
+                say(f"    taken out: {length}")
+                _keep(keep, new)
+            continue
         sold = [one for one in stock if "limit" not in one]
         whole = {"length": length} | ({"price": 1.0} if sold and "price" in sold[0] else {})
         if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
             continue
-        price = _price(asked=not sold or "price" in sold[0])
+        price = _price(typed, asked=not sold or "price" in sold[0])
         held = _held()
         one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         one |= {"on_hand": held} if held else {}
@@ -276,10 +284,11 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
     return draft.having(q, {q.place: stock, **more})
 
 
-def _price(*, asked: bool) -> str:
-    """What one board costs, as typed; empty where it has no price."""
+def _price(typed: str, *, asked: bool) -> str:
+    """What one board costs, as `typed` after its length or asked for; empty where it has no price."""
     more = "Of one board of this length, as the yard sells it; nothing leaves it out of the bill."
-    while price := ask("    price of one, or nothing", more=more) if asked else "":
+    while price := typed or (ask("    price of one, or nothing", more=more) if asked else ""):
+        typed = ""
         if price.lower() in NOTHING:
             return ""
         try:

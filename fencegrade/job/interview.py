@@ -30,7 +30,7 @@ from fencegrade.job.toml_text import toml_tree
 from fencegrade.job.unusual import unusual_values
 from fencegrade.job.write import job_text
 from fencegrade.problems import Problem, raise_mistakes
-from fencegrade.units import UnitSystem, length_in, parse_length
+from fencegrade.units import UnitError, UnitSystem, length_in, parse_length
 from fencegrade.units.exact_text import exact_length
 from fencegrade.units.typed import LARGEST
 from fencegrade.units.words import Words
@@ -228,6 +228,21 @@ def without_doubted(
     words = Words.of(_FILE.validate_python(_tree(draft), context=FROM_FILE).job)
     named = [f"]] {words.sold_length(parse_length(row['length']))} " for row in rows]
     return [row for row, name in zip(rows, named, strict=True) if not any(name in key for key in keys)]
+
+
+def stock_begun(draft: Draft, question: Question) -> list[dict[str, Any]]:
+    """The boards that were given so far: none where those that stand are the usual ones of a job begun."""
+    stock = [dict(row) for row in draft.value(question.place) or ()]
+    return [] if stock == bare_survey_stock(draft.system) else stock
+
+
+def without_length(rows: Sequence[dict[str, Any]], length: str) -> list[dict[str, Any]]:
+    """The rows of a list of boards but the one of a length as typed; all where it is none."""
+    try:
+        gone = parse_length(length)
+    except UnitError:
+        return list(rows)
+    return [row for row in rows if parse_length(row["length"]) != gone]
 
 
 def _problems(tree: Mapping[str, Any]) -> tuple[Problem, ...]:

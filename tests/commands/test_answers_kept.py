@@ -99,6 +99,41 @@ def test_picket_lengths_and_prices_are_gone_on_with(typist: Typist, begun: Draft
     assert "stock" not in draft.base.get("rails", {})
 
 
+def test_the_usual_lengths_of_a_job_begun_were_not_given(typist: Typist, begun: Draft) -> None:
+    """Stopped before the first length, the file holds the usual ones: they are no lengths of the yard's."""
+    (stock,) = of_kind(Kind.STOCK)
+    draft = typist.asked(begun, (stock,))
+    assert [one["length"] for one in draft.value(stock.place)] == ["6 ft", "8 ft", "10 ft"]
+    draft = typist.asked(draft, (stock,), "4 ft", "3.60", "", "")
+    assert typist.prompts[0] == "  length 1 [6 ft, 8 ft, 10 ft]: "
+    assert draft.value(stock.place) == [{"length": "4 ft", "price": 3.6}]
+
+
+def test_a_length_typed_again_is_taken_out_and_a_price_may_stand_beside_one(
+    typist: Typist, begun: Draft, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (stock,) = of_kind(Kind.STOCK)
+    draft = typist.asked(begun, (stock,), "4 ft:3.60", "", "5 ft : $4.90", "", "6 ft:x", "1.20")
+    assert [(one["length"], one["price"]) for one in draft.value(stock.place)] == [
+        ("4 ft", 3.6),
+        ("5 ft", 4.9),
+    ]
+    draft = typist.asked(draft, (stock,), "48 in", "")
+    said = capsys.readouterr().out
+    assert "so far: 4 ft, 5 ft; to take one out type it again" in said
+    assert "taken out: 48 in" in said
+    assert draft.value(stock.place) == [{"length": "5 ft", "price": 4.9}]
+    assert [
+        one["length"] for one in typist.asked(begun, (stock,), "4 ft", "", "", "4 ft").value(stock.place)
+    ] == [
+        "6 ft",
+        "8 ft",
+        "10 ft",
+    ], "the usual ones, where none is left"
+    over = typist.asked(begun, (stock,), "4 ft", "3", "", "5 ft", "", "2", "no", "4 ft", "")
+    assert [one["length"] for one in over.value(stock.place)] == ["4 ft", "5 ft"], "one that is sold stays"
+
+
 def test_skipping_the_rest_keeps_the_lines_of_a_list(typist: Typist, begun: Draft) -> None:
     draft = typist.asked(begun, of_kind(Kind.GATES), "4 ft", "4 ft", "skip")
     assert draft.value(("run", "gate")) == [{"station": "4 ft", "width": "4 ft"}]
