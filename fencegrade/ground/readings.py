@@ -60,6 +60,10 @@ class Levels(Struct, frozen=True, kw_only=True, eq=False):
 LEAST_IN_ORDER = 4
 """Rows in order along the run from which one at the end of the file counts as read later (own choice)."""
 
+STEPS_BACK = 3
+"""How many times as many steps must go down the stations as up them, in a page read from the far end (own
+choice)."""
+
 MOST_ALIKE = 8
 """Problems of one kind that are told one by one; of more the worst, and how many there are."""
 
@@ -75,15 +79,19 @@ def line_place(source: str, *lines: int) -> str:
 
 
 def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Iterator[Problem]:
-    """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before."""
-    if _runs_back(rows):
+    """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before.
+
+    A page read from the far end is taken the other way round, with a warning.
+    """
+    back = _runs_back(rows)
+    if back:
+        far, near = (words.station(pick(s for _, s in rows)) for pick in (max, min))
         yield warning(
             line_place(source, rows[0][0]),
-            f"the readings run backwards, from {words.station(rows[0][1])} to {words.station(rows[-1][1])}",
+            f"the readings run backwards, from {far} to {near}",
             "they were taken in order of station; check that stations count from the run's start",
         )
-        return
-    if tail := _appended(rows):
+    if tail := _appended(rows, -1 if back else 1):
         listed = " and ".join(words.station(s) for _, s in tail[:3]) + (" and more" if len(tail) > 3 else "")
         yield note(
             line_place(source, *(line for line, _ in tail[:3])),
@@ -92,8 +100,9 @@ def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Itera
         )
         return
     seen: set[float] = set()
-    last_line, last = rows[0] if rows else (0, 0.0)
-    for line, station in rows:
+    ahead = rows[::-1] if back else rows
+    last_line, last = ahead[0] if ahead else (0, 0.0)
+    for line, station in ahead:
         if station in seen:
             continue
         if station < last:
@@ -106,17 +115,16 @@ def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Itera
         last_line, last = line, station
 
 
-def _appended(rows: Sequence[tuple[int, float]]) -> Sequence[tuple[int, float]]:
-    """Rows at the end that were read later, between others: few, in order, within the rest. A station that is
-    read again may stand anywhere among them.
+def _appended(rows: Sequence[tuple[int, float]], way: int) -> Sequence[tuple[int, float]]:
+    """Rows at the end that were read later, between others: few, in any order, within the rest, which go up
+    the stations, or down with `way` -1. A station that is read again may stand anywhere among them.
     """
     rows = _first_of_each(rows)
-    stations = [s for _, s in rows]
+    stations = [way * s for _, s in rows]
     at = next((k for k, (a, b) in enumerate(pairwise(stations), start=1) if b < a), len(rows))
     head, tail = stations[:at], stations[at:]
-    in_order = all(b > a for a, b in pairwise(tail))
-    inside = bool(tail) and head[0] < tail[0] and tail[-1] < head[-1]
-    return rows[at:] if in_order and inside and at >= max(LEAST_IN_ORDER, 3 * len(tail)) else ()
+    inside = bool(tail) and head[0] < min(tail) and max(tail) < head[-1]
+    return rows[at:] if inside and at >= max(LEAST_IN_ORDER, 3 * len(tail)) else ()
 
 
 def _first_of_each(rows: Sequence[tuple[int, float]]) -> list[tuple[int, float]]:
@@ -143,9 +151,9 @@ def columns_exchanged(place: str) -> Problem:
 
 
 def _runs_back(rows: Sequence[tuple[int, float]]) -> bool:
-    stations = [s for _, s in rows]
-    falls = all(b <= a for a, b in pairwise(stations))
-    return len(rows) > 2 and falls and stations[-1] < stations[0]
+    """Whether nearly all the steps from row to row go down the stations."""
+    steps = [b - a for (_, a), (_, b) in pairwise(rows)]
+    return len(rows) > 2 and sum(s < 0 for s in steps) > STEPS_BACK * sum(s > 0 for s in steps)
 
 
 def merge(

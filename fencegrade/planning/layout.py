@@ -173,15 +173,22 @@ def _corner_mistakes(job: Job, grounds: Sequence[RunGround]) -> Iterator[Problem
         ends = float(before.line.elevation(before.end, before=True))
         starts = float(after.line.elevation(after.start))
         if abs(starts - ends) > allowed + SAME_LENGTH:
+            slips = [*before.slips, *after.slips]
+            string = "" if slips else _height_of_string(job, run, ends - starts)
             yield mistake(
                 f"{place}, join",
                 f'the ground at the stake shared with "{run.join}" is {words.fine(ends)} by {before.source} '
                 f"and {words.fine(starts)} by {after.source}: {words.fine(abs(starts - ends))} apart, "
                 f"{words.fine(allowed)} allowed",
-                f"{_turned(after, ends, words)}{_turned(before, starts, words, ahead=True)}"
+                f"{_slipped(slips)}{_turned(after, ends, words)}{_turned(before, starts, words, ahead=True)}"
                 "carry one datum through the stake (height in [[run.string]], or one benchmark), or read it "
-                f"again{_height_of_string(job, run, ends - starts)}",
+                f"again{string}",
             )
+
+
+def _slipped(slips: Sequence[Problem]) -> str:
+    """What to settle before the stake two runs share: the first thing that looks like a slip in either."""
+    return f"first see to {slips[0].place}: {slips[0].found}; if that is right, " if slips else ""
 
 
 def _turned(ground: RunGround, height: float, words: Words, *, ahead: bool = False) -> str:

@@ -277,7 +277,7 @@ def test_a_job_is_gone_on_with(start: Any, tmp_path: Path) -> None:
     at.answer("break 1")
     at.answer("Go on with", "change")
     at.answer("Which, by its number", "3")
-    at.answer("Actual width of a picket (measure one) [95 mm]", "98 mm")
+    at.answer("Actual width of a picket (as measured) [95 mm]", "98 mm")
     at.answer("Go on with", "done")
     assert at.rest()[0] == 0
     job = read_job(tmp_path / "yard")

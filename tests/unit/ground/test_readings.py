@@ -133,10 +133,16 @@ AFTER = (
         ([0, 4, 12, 6], [AFTER.format(5, "6' 0\"", "12' 0\"", 4)]),
         ([0, 4, 8, 12, 16, 20, 2, 6], [LATER.format("lines 8 and 9", "2' 0\" and 6' 0\"")]),
         ([0, 4, 8, 12, 16, 2, 6], [AFTER.format(7, "2' 0\"", "16' 0\"", 6)]),
+        ([0, 4, 8, 12, 16, 20, 6, 2], [LATER.format("lines 8 and 9", "6' 0\" and 2' 0\"")]),
+        ([0, 4, 8, 12, 16, 20, 6, 0, 4], [LATER.format("line 8", "6' 0\"")]),
         (
-            [0, 4, 8, 12, 16, 20, 6, 2],
-            [AFTER.format(8, "6' 0\"", "20' 0\"", 7), AFTER.format(9, "2' 0\"", "6' 0\"", 8)],
+            [28, 24, 20, 16, 12, 8, 4, 0, 6, 10],
+            [BACK.format("28' 0\""), LATER.format("lines 10 and 11", "6' 0\" and 10' 0\"")],
         ),
+        # the far end's page, its start read again before it, or a station written wrong
+        ([0, 20, 16, 12, 8, 4, 0], [BACK.format("20' 0\"")]),
+        ([20, 16, 12, 80, 4, 0], [BACK.format("80' 0\""), AFTER.format(4, "12' 0\"", "80' 0\"", 5)]),
+        ([12, 8, 16, 4], [AFTER.format(3, "8' 0\"", "12' 0\"", 2), AFTER.format(5, "4' 0\"", "16' 0\"", 4)]),
         ([4, 8, 12, 16, 0], [AFTER.format(6, '0"', "16' 0\"", 5)]),
         ([0, 4, 8, 12, 4, 6], [LATER.format("line 7", "6' 0\"")]),
         (

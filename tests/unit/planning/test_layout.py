@@ -179,6 +179,17 @@ class TestJoinedCorners:
         tied = 'join = "west"\n[[run.string]]\nheight = "-16 in"'
         assert len(survey_grounds(write_job(west=west, north=(north, tied)))[0]) == 2
 
+    def test_what_looks_like_a_slip_is_to_be_seen_to_before_the_stake(self, write_job: WriteJob) -> None:
+        """Drops in feet under inches: no height of a string is offered that they would give."""
+        west = "station [ft],drop [in]\n0,30\n4,31\n8,33\n12,32\n16,31\n"
+        north = "station [ft],drop [in]\n0,2.58\n4,2.65\n8,2.8\n12,2.71\n16,2.5\n"
+        (words,) = refused(write_job(west=west, north=(north, 'join = "west"')))
+        assert words.endswith(
+            "apart, 1/4 in allowed; first see to north.csv: the drops, 2-1/2 in to 2-13/16 in, look like decimal "
+            "feet under a heading in inches; if that is right, carry one datum through the stake (height in "
+            "[[run.string]], or one benchmark), or read it again"
+        )
+
     def test_a_run_that_ends_at_a_wall_meets_the_next_before_it(self, write_job: WriteJob) -> None:
         wall = "station [ft],elevation [in],side\n0,0,\n8,3,\n16,8,before\n16,-20,after\n24,-20,\n"
         west = (wall, 'end = "16 ft"')
