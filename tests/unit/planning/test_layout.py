@@ -185,8 +185,8 @@ class TestJoinedCorners:
         north = "station [ft],drop [in]\n0,2.58\n4,2.65\n8,2.8\n12,2.71\n16,2.5\n"
         (words,) = refused(write_job(west=west, north=(north, 'join = "west"')))
         assert words.endswith(
-            "apart, 1/4 in allowed; first see to north.csv: the drops, 2-1/2 in to 2-13/16 in, look like decimal "
-            "feet under a heading in inches; if that is right, carry one datum through the stake (height in "
+            "apart, 1/4 in allowed; first see to north.csv: the drops, 2-1/2 in to 2-13/16 in, look like "
+            "decimal feet under a heading in inches; if that is right, carry one datum through the stake (height in "
             "[[run.string]], or one benchmark), or read it again"
         )
 
