@@ -186,8 +186,8 @@ class TestJoinedCorners:
         (words,) = refused(write_job(west=west, north=(north, 'join = "west"')))
         assert words.endswith(
             "apart, 1/4 in allowed; first see to north.csv: the drops, 2-1/2 in to 2-13/16 in, look like "
-            "decimal feet under a heading in inches; if that is right, carry one datum through the stake (height in "
-            "[[run.string]], or one benchmark), or read it again"
+            "decimal feet under a heading in inches; if that is right, carry one datum through the stake "
+            "(height in [[run.string]], or one benchmark), or read it again"
         )
 
     def test_a_run_that_ends_at_a_wall_meets_the_next_before_it(self, write_job: WriteJob) -> None:
