@@ -19,9 +19,12 @@ from fencegrade.units.words import Words, numbers
 
 
 def with_lists(built: AsBuilt, before: FencePlan) -> AsBuilt:
-    """The record with the lengths of the saw list: what stands was cut to them, what is to come may be."""
+    """The record with the lengths of the saw list of runs that were begun: what stands was cut to them, what
+    is to come may be."""
     for run in before.runs:
-        built = built.with_run(replace(built.of(run.run.name), cut=_as_listed(run, before.words)))
+        here = built.of(run.run.name)
+        if here.picket:
+            built = built.with_run(replace(here, cut=_as_listed(run, before.words)))
     return built
 
 

@@ -305,6 +305,8 @@ def test_rows_added_at_the_end_of_the_record_are_of_the_run_being_built(tmp_path
         again = parse_as_built(text)
         assert [len(again.of(r.name).measured) for r in again.run] == [0] * (len(again.run) - 1) + [1]
         assert again.of(name).measured
+        begun = {r.name for r in built.run if r.picket}
+        assert {r.name for r in built.run if r.cut} == begun, "of no other is it known that a board is cut"
         job = replace(job, built=built)
 
 
