@@ -230,7 +230,8 @@ class LeanTold(Struct, frozen=True, kw_only=True):
 
     `sizes`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is
     then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a job that does not say
-    (common practice, no source). `toward`: the start if None; `boards`: as many as suit if None.
+    (common practice, no source). `toward`: None where it is not said, and has no usual one: half the time it
+    would double the lean; `boards`: as many as suit if None.
     """
 
     sizes: Mapping[str, str | None]
@@ -250,18 +251,24 @@ def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
         "spacing": str(usual["spacing"]),
         "width": str(usual["width"]),
     }
-    raise_mistakes(told_problems(told, system))
+    raise_mistakes([*told_problems(told, system), *toward_missing(told)])
     sizes = {part: parse_length(text or fallback[part]) for part, text in told.sizes.items()}
-    toward = () if told.toward else (("toward", "start, back over the boards that are up"),)
     question = LeanQuestion(
-        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=told.toward or Toward.START),
+        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=Toward(told.toward)),
         **{part: sizes[part] for part in ("width", "spacing", "height", "limit")},
         boards=told.boards,
         system=system,
-        assumed=(*toward, *((part, taken) for part, taken in fallback.items() if told.sizes[part] is None)),
+        assumed=tuple((part, taken) for part, taken in fallback.items() if told.sizes[part] is None),
     )
     raise_mistakes(lean_problems(question))
     return question
+
+
+def toward_missing(told: LeanTold) -> list[Problem]:
+    """That it is not said which way the top leans, where it is not."""
+    found = "it is not said which end of the run the top leans toward"
+    remedy = "say start or end: by the wrong one the lean is doubled"
+    return [] if told.toward else [mistake("toward", found, remedy)]
 
 
 def told_problems(told: LeanTold, system: UnitSystem) -> Iterator[Problem]:

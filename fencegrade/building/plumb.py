@@ -14,6 +14,7 @@ from fencegrade.building.lean import (
     read_lean_question,
     spread_over_slots,
     told_problems,
+    toward_missing,
 )
 from fencegrade.building.resume_ask import named_run
 from fencegrade.fence.pickets.patterns import in_the_way
@@ -64,7 +65,7 @@ def job_lean(
     recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
     known = recorded is not None and recorded.lean is not None
     if not known:
-        found += _lean_missing(told, None if unknown or wrong else picket)
+        found += [*_lean_missing(told, None if unknown or wrong else picket), *toward_missing(told)]
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = some_of(row.slots, member)
@@ -76,7 +77,7 @@ def job_lean(
     width = float(slots.width[last]) if recorded is None or recorded.width is None else recorded.width
     planned = {"height": f"{height!r} in", "spacing": f"{spacing!r} in", "width": f"{width!r} in"}
     told = replace(told, sizes={**told.sizes, **planned})
-    if recorded is not None and (told.sizes["lean"] is None or told.sizes["over"] is None):
+    if recorded is not None:
         told = _lean_of(recorded, told)
     question = read_lean_question(told, system)
     spread = spread_over_slots(slots, last, question)
@@ -84,13 +85,21 @@ def job_lean(
         at = Words.of_readings(system).station(float(slots.right[-1]))
         refuse("after", f"picket {picket} is the last before {at}", "set it plumb again")
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
+    standing = (*_hung_already(row, member, numbers), *_not_up(plan, row, picket))
     return JobLean(
         run=row.run.name,
         after=picket,
         numbers=numbers,
         spread=spread,
-        problems=(*lean_problems(question), *_hung_already(row, member, numbers)),
+        problems=(*lean_problems(question), *standing),
     )
+
+
+def _not_up(plan: FencePlan, row: RunPlan, picket: int) -> Iterator[Problem]:
+    """That the picket that leans does not stand by a record that has others."""
+    if row.layout.coming[picket - 1] and any(run.picket for run in plan.job.built.run):
+        found = f"picket {picket} of {row.run.name} is not up by the record of what stands"
+        yield warning("after", found, "check its number and its run, or write it in built.toml")
 
 
 def _hung_already(row: RunPlan, member: Indices, numbers: tuple[int, ...]) -> Iterator[Problem]:
@@ -150,5 +159,7 @@ def _lean_of(recorded: PicketUp, told: LeanTold) -> LeanTold:
     if recorded.lean is None:
         return told
     lean, over = recorded.lean
-    sizes = {**told.sizes, "lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}
+    sizes = dict(told.sizes)
+    if sizes["lean"] is None or sizes["over"] is None:
+        sizes |= {"lean": f"{abs(lean)!r} in", "over": f"{over!r} in"}
     return replace(told, sizes=sizes, toward=told.toward or (Toward.START if lean >= 0 else Toward.END))

@@ -268,7 +268,7 @@ def _asked(plan: FencePlan, drawn: _Drawn) -> Iterator[str]:
         }
         limit = chance.choice([None, None, drawn._some(0.125, 0.03)])
         sizes |= {"limit": limit, **dict.fromkeys(("height", "spacing", "width"))}
-        toward, boards = chance.choice([None, *Toward]), chance.choice([None, None, 1, 5])
+        toward, boards = chance.choice([Toward.START, *Toward]), chance.choice([None, None, 1, 5])
         after = chance.choice([None, 1, 2, 7, count // 2, count - 3, count, count + 1, 0])
         lean = LeanTold(sizes=sizes, toward=toward, boards=boards)
         run = chance.choice([None, "r0", "r0", "r1"] if len(plan.runs) > 1 else [None, "r0"])
@@ -312,7 +312,7 @@ def _alone(chance: Random) -> Iterator[str]:
         "spacing": chance.choice([None, "0 in", "1/4 in", "-1 in", "2 in"]),
         "width": chance.choice([None, "3-1/2 in", "90 mm"]),
     }
-    boards, toward = chance.choice([None, None, 0, 3, 1001]), chance.choice([None, *Toward])
+    boards, toward = chance.choice([None, None, 0, 3, 1001]), chance.choice([Toward.START, *Toward])
     told = LeanTold(sizes=sizes, toward=toward, boards=boards)
     spread = spread_over_next(read_lean_question(told, chance.choice([*UnitSystem])))
     yield from _leaning(spread)

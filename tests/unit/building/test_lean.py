@@ -192,7 +192,7 @@ def test_a_lean_measured_over_more_than_the_board_is_noted() -> None:
 
 def told(**changes: str | None) -> LeanTold:
     given = {"lean": "9 mm", "over": "1.2 m"} | dict.fromkeys(("height", "limit", "spacing", "width"))
-    return LeanTold(sizes=given | changes, toward=None, boards=None)
+    return LeanTold(sizes=given | changes, toward=Toward.START, boards=None)
 
 
 def test_what_is_not_given_is_assumed_and_said() -> None:
@@ -201,13 +201,13 @@ def test_what_is_not_given_is_assumed_and_said() -> None:
     assert read.limit * 25.4 == pytest.approx(3.0)
     assert read.lean.toward is Toward.START
     assert [option for option, _ in read.assumed] == [
-        "toward",
         "height",
         "limit",
         "spacing",
         "width",
     ]
-    assert read_lean_question(replace(told(), toward=Toward.END), UnitSystem.METRIC).lean.toward is Toward.END
+    with pytest.raises(JobMistakesError, match="by the wrong one the lean is doubled"):
+        read_lean_question(replace(told(), toward=None), UnitSystem.METRIC)
 
 
 def test_every_option_that_cannot_be_read_is_listed() -> None:
