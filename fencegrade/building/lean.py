@@ -254,7 +254,7 @@ def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
     raise_mistakes([*told_problems(told, system), *toward_missing(told)])
     sizes = {part: parse_length(text or fallback[part]) for part, text in told.sizes.items()}
     question = LeanQuestion(
-        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=Toward(told.toward)),
+        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=Toward(str(told.toward))),
         **{part: sizes[part] for part in ("width", "spacing", "height", "limit")},
         boards=told.boards,
         system=system,
