@@ -85,25 +85,23 @@ def job_lean(
         at = Words.of_readings(system).station(float(slots.right[-1]))
         refuse("after", f"picket {picket} is the last before {at}", "set it plumb again")
     numbers = tuple(int(k) + 1 for k in member[last + 1 : last + 1 + spread.boards])
-    standing = (*_hung_already(row, member, numbers), *_not_up(plan, row, picket))
     return JobLean(
         run=row.run.name,
         after=picket,
         numbers=numbers,
         spread=spread,
-        problems=(*lean_problems(question), *standing),
+        problems=(*lean_problems(question), *_by_record(plan, row, picket, member, numbers)),
     )
 
 
-def _not_up(plan: FencePlan, row: RunPlan, picket: int) -> Iterator[Problem]:
-    """That the picket that leans does not stand by a record that has others."""
+def _by_record(
+    plan: FencePlan, row: RunPlan, picket: int, member: Indices, numbers: tuple[int, ...]
+) -> Iterator[Problem]:
+    """That the picket that leans does not stand by a record that has others, and boards that are to take the
+    lean up and hang; `member`: the boards of their stretch."""
     if row.layout.coming[picket - 1] and any(run.picket for run in plan.job.built.run):
         found = f"picket {picket} of {row.run.name} is not up by the record of what stands"
         yield warning("after", found, "check its number and its run, or write it in built.toml")
-
-
-def _hung_already(row: RunPlan, member: Indices, numbers: tuple[int, ...]) -> Iterator[Problem]:
-    """Boards that are to take a lean up and hang by the record; `member`: the boards of their stretch."""
     up = [n - 1 for n in numbers if not row.layout.coming[n - 1]]
     if up:
         last = int(member[~row.layout.coming[member]][-1])
