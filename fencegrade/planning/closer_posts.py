@@ -109,7 +109,8 @@ def _spacing(job: Job, runs: Sequence[RunPlan], short: Stock) -> float:
     slope = max(float(np.abs(r.layout.bays.slope).max()) for r in runs)
     extra = max(float(r.layout.bays.extra.max()) for r in runs)
     mark = job.tape
-    return math.floor((short.length / math.hypot(1.0, slope) - extra) / mark + MARK_GRACE) * mark
+    level = (short.length - job.rails.height * slope) / math.hypot(1.0, slope)
+    return math.floor((level - extra) / mark + MARK_GRACE) * mark
 
 
 def _to_set(layouts: Sequence[RunLayout]) -> int:
@@ -118,7 +119,8 @@ def _to_set(layouts: Sequence[RunLayout]) -> int:
 
 def _one_board_each(runs: Sequence[RunPlan], stock: Sequence[Stock]) -> float:
     """What the rails as planned would cost were none cut with another: at least what they do cost."""
-    lengths = [x for r in runs for x in r.rail_pieces.length[r.rails_coming].tolist()]
+    cut = ((r.rail_pieces, r.rails_coming) for r in runs)
+    lengths = [x for p, own in cut for x in (p.length + p.ends)[own].tolist()]
     prices = ([s.price or 0.0 for s in stock if s.length >= x - SAME_LENGTH] for x in lengths)
     return sum(min(p, default=math.inf) for p in prices)
 
@@ -130,7 +132,7 @@ def _rails_cost(
     total = 0.0
     for lay, run in zip(layouts, runs, strict=True):
         rows = int(run.rails.row.max()) + 1
-        for length in lay.bays.rail.tolist():
+        for length in lay.bays.taken.tolist():
             prices = [s.price or 0.0 for s in stock if s.length >= length - SAME_LENGTH]
             if not prices:
                 return None

@@ -2,32 +2,32 @@
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from fencegrade.cutting import Board, CutPlan, Piece, Stock, cut_plan
+from fencegrade.cutting import Board, CutPlan, Stock
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice, by_length
 from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
+from fencegrade.planning.laid import Saw, cut_slanted, in_order, own_lengths
 from fencegrade.units import marks_up
 from fencegrade.units.arrays import Indices, Marks, Truths
 from fencegrade.units.tolerances import WHOLE
 
-_KNOWN = 128
-"""Lists whose cut plan is kept in case the same list comes again."""
-
 
 class TracedBoard(Struct, frozen=True, kw_only=True):
-    """One board: its stock and pieces in tape marks, and the name of the place each piece goes to."""
+    """One board: its stock, its pieces and what their slanted ends take besides, in tape marks, and the name
+    of the place each piece goes to."""
 
     stock: int
     pieces: tuple[int, ...]
+    ends: int
     names: tuple[str, ...]
     offcut: int
     on_hand: bool
@@ -36,14 +36,16 @@ class TracedBoard(Struct, frozen=True, kw_only=True):
 class Family(Struct, frozen=True, kw_only=True, eq=False):
     """Pieces of one kind and the plan that cuts them.
 
-    `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks, and
-    `left_long` (p,) marks left on a piece to mark it in place; `name_of`: from a piece's index to where it
-    goes; `unserved`: indices of pieces longer than any stock, which the plan leaves out; `placed`: (q,)
-    indices of the others in the order they are cut, board by board as in the plan.
+    `offered`: the stock, in the order of the plan's `entry`; `asked`: (p,) lengths in tape marks; `ends`:
+    (p,) what slanted ends take of a board besides, and `left_long`: (p,) what is left on a piece to mark it
+    in place, in marks; `name_of`: from a piece's index to where it goes; `unserved`: indices of pieces longer
+    than any stock, which the plan leaves out; `placed`: (q,) indices of the others in the order they are cut,
+    board by board as in the plan.
     """
 
     offered: tuple[JobStock, ...]
     asked: Marks
+    ends: Marks
     left_long: Marks
     name_of: Callable[[int], str]
     unserved: tuple[int, ...]
@@ -67,7 +69,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         on_hand, kept = np.zeros(len(self.asked), dtype=bool), self.asked.copy()
         entry[self.placed] = np.repeat([b.entry for b in boards], sizes)
         on_hand[self.placed] = np.repeat([b.on_hand for b in boards], sizes)
-        kept[self.placed] = _in_order(boards, lambda b: b.pieces)
+        kept[self.placed] = in_order(boards, lambda b: b.pieces)
         return Pieces(entry=entry, on_hand=on_hand, kept=kept)
 
     def traced(self) -> Iterator[TracedBoard]:
@@ -76,6 +78,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
             yield TracedBoard(
                 stock=board.stock,
                 pieces=board.pieces,
+                ends=int(self.ends[list(members)].max()),
                 names=tuple(self.name_of(i) for i in members),
                 offcut=board.offcut,
                 on_hand=board.on_hand,
@@ -84,7 +87,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     def stock_of(self) -> Marks:
         """The stock (tape marks) each piece is cut from, (p,); 0 where none serves."""
         found = np.zeros(len(self.asked), dtype=np.int64)
-        found[self.placed] = _in_order(self.plan.boards, lambda b: [b.stock] * len(b.pieces))
+        found[self.placed] = in_order(self.plan.boards, lambda b: [b.stock] * len(b.pieces))
         return found
 
     def boards_of(self, own: Truths) -> list[int]:
@@ -94,6 +97,12 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         for board, members in self.laid():
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
+
+    def ends_by_board(self) -> list[int]:
+        """What slanted ends take (tape marks) of each of the plan's boards, those cut alike once."""
+        size = [len(b.pieces) * b.count for b in self.plan.boards]
+        starts = np.cumsum([0, *size]).tolist()
+        return [int(self.ends[self.placed[a:b]].max()) for a, b in pairwise(starts)]
 
     def counts(self, on_hand: bool) -> list[int]:
         """Boards of each stock offered that are bought, or taken from those on hand."""
@@ -113,75 +122,9 @@ class Pieces(Struct, frozen=True, kw_only=True, eq=False):
     kept: Marks
 
 
-def _in_order(boards: Sequence[Board], what: Callable[[Board], Sequence[int]]) -> Marks:
-    """Something of every piece in the order they are cut, board by board."""
-    rows = [np.tile(np.array(what(b), dtype=np.int64), b.count) for b in boards]
-    return np.concatenate([np.zeros(0, dtype=np.int64), *rows])
-
-
-def _hand_out(asked: Marks, may_lose: Marks, fits: Truths, boards: Sequence[Board]) -> Marks:
-    """Which piece (q,) every cut in order gives: each cut goes to a piece of the length it was made for that
-    may lose as much as it lost, first come first served."""
-    lost = _in_order(boards, lambda b: b.shortened)
-    wanted = _in_order(boards, lambda b: b.pieces) + lost
-    cuts, pieces = np.lexsort((np.arange(len(wanted)), -lost, wanted)), np.flatnonzero(fits)
-    pieces = pieces[np.argsort(asked[pieces], kind="stable")]
-    placed = np.empty(len(wanted), dtype=np.int64)
-    edges = np.flatnonzero(np.diff(wanted[cuts])) + 1
-    for own, waiting in zip(np.split(cuts, edges), np.split(pieces, edges), strict=True):
-        for size in dict.fromkeys(lost[own].tolist()):
-            here = own[lost[own] == size]
-            free = waiting[may_lose[waiting] >= size][: len(here)] if size else waiting
-            placed[np.sort(here)] = free
-            waiting = np.setdiff1d(waiting, free, assume_unique=True)
-    return placed
-
-
-def _less_left_on(plan: CutPlan, placed: Marks, extra: Marks, kerf: int) -> tuple[CutPlan, Marks]:
-    """The plan with every piece at its own length and what is left on it (p,) counted as left over, and the
-    pieces (q,) in its order; `kerf` in marks."""
-    if not extra.any():
-        return plan, placed
-    found: dict[tuple[object, ...], tuple[Board, list[Marks]]] = {}
-    at = 0
-    for board in plan.boards:
-        size = len(board.pieces) * board.count
-        for pieces, lost, members in _alike(board, placed[at : at + size], extra):
-            key = (board.entry, board.on_hand, pieces, lost)
-            over = max(0, board.stock - sum(pieces) - kerf * len(pieces))
-            own = replace(board, pieces=pieces, shortened=lost, offcut=over, count=0)
-            found.setdefault(key, (own, []))[1].append(members)
-        at += size
-    boards = sorted(
-        (replace(b, count=sum(len(m) for m in of)) for b, of in found.values()),
-        key=lambda b: (b.stock, b.entry, not b.on_hand, [-p for p in b.pieces], b.shortened),
-    )
-    order = [m for b in boards for m in found[b.entry, b.on_hand, b.pieces, b.shortened][1]]
-    waste = plan.waste + int(extra[placed].sum())
-    used = sum(b.stock * b.count for b in boards)
-    shown = replace(plan, boards=tuple(boards), waste=waste, waste_share=waste / used if used else 0.0)
-    return shown, np.concatenate([np.zeros(0, dtype=np.int64), *(m.ravel() for m in order)])
-
-
-def _alike(
-    board: Board, placed: Marks, extra: Marks
-) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], Marks]]:
-    """The boards of one way to cut, apart by what is left on their pieces (p,): pieces, the longest first,
-    what each lost, and (b, k) the pieces of each such board; `placed`: those of all in the order of cuts."""
-    members = placed.reshape(board.count, -1)
-    cut = np.array(board.pieces, dtype=np.int64) - extra[members]
-    order = np.lexsort((members, -cut))
-    members, cut = (np.take_along_axis(rows, order, axis=1) for rows in (members, cut))
-    rows = np.hstack([cut, np.array(board.shortened, dtype=np.int64)[order]])
-    kinds, which = np.unique(rows, axis=0, return_inverse=True)
-    own = np.split(np.argsort(which, kind="stable"), np.cumsum(np.bincount(which))[:-1])
-    for kind, boards in zip(kinds.tolist(), own, strict=True):
-        yield tuple(kind[: cut.shape[1]]), tuple(kind[cut.shape[1] :]), members[boards]
-
-
 def _used_up(family: Family, mark: float) -> tuple[tuple[float, int], ...]:
     """Lengths (in) no longer sold that would serve some unserved piece, and how many there were on hand."""
-    least = int(family.asked[list(family.unserved)].min())
+    least = int((family.asked + family.ends)[list(family.unserved)].min())
     long = marks_down(np.array([s.length for s in family.offered]), mark) >= least
     rows = [s for s, serves in zip(family.offered, long, strict=True) if serves and s.on_hand and not s.sold]
     return tuple((s.length, s.on_hand) for s in sorted(rows, key=lambda s: s.length))
@@ -191,8 +134,9 @@ class Missing(Struct, frozen=True, kw_only=True):
     """Pieces of one part of a fence that no stock serves.
 
     `part`: its name, of one; `table`: of the job file that offers its stock; `count` of them; `needed`: the
-    longest of them, `longest`: the longest stock that can be bought (in); `used_up`: lengths (in) of stock no
-    longer sold that would serve some of them, and how many were on hand, all of them taken.
+    longest of them, slanted ends and all, `longest`: the longest stock that can be bought (in); `used_up`:
+    lengths (in) of stock no longer sold that would serve some of them, and how many were on hand, all of them
+    taken.
     """
 
     part: str
@@ -262,7 +206,7 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
                 part=name.replace("_", " ").removesuffix("s"),
                 table=_TABLES[name],
                 count=len(family.unserved),
-                needed=float(family.asked[list(family.unserved)].max()) * mark,
+                needed=float((family.asked + family.ends)[list(family.unserved)].max()) * mark,
                 longest=max(s.length for s in for_sale(family.offered)),
                 used_up=_used_up(family, mark),
             )
@@ -282,47 +226,41 @@ def family(
     one_piece: bool = False,
     slack: Marks | None = None,
     left_long: Marks | None = None,
+    ends: Marks | None = None,
 ) -> Family:
     """Plan one family.
 
     `asked`: (p,) lengths in tape marks; `mark`, `kerf`, `least_offcut` in inches; `slack`: (p,) how much
     shorter each may be made, in marks; `one_piece`: a board gives one piece only; `left_long` (p,) marks left
-    on a piece, which count as left over in the plan.
+    on a piece, which count as left over in the plan; `ends`: (p,) marks that slanted ends take, once a board,
+    of pieces of which none is left long or made shorter.
     """
     none = np.broadcast_to(np.int64(0), len(asked))
     loose, extra = none if slack is None else slack, none if left_long is None else left_long
-    given, asked = asked, asked + extra
-    fits = _served(asked - loose, offered, mark)
-    kinds, counts = np.unique(np.stack([asked[fits], loose[fits]]), axis=1, return_counts=True)
-    plan = _cut(
-        tuple(
-            Piece(length=int(a), slack=int(b), count=int(n))
-            for (a, b), n in zip(kinds.T, counts, strict=True)
-        ),
-        tuple(_stock(s, mark) for s in offered),
-        marks_up(kerf, mark),
-        marks_up(least_offcut, mark),
-        one_piece,
+    slanted = none if ends is None else ends
+    fits = _served(asked + extra + slanted - loose, offered, mark)
+    saw = Saw(
+        stock=tuple(_stock(s, mark) for s in offered),
+        kerf=marks_up(kerf, mark),
+        least_offcut=marks_up(least_offcut, mark),
+        one_piece=one_piece,
     )
-    placed = _hand_out(asked, loose, fits, plan.boards)
-    plan, placed = _less_left_on(plan, placed, extra, marks_up(kerf, mark))
+    if slanted.any():
+        plan, placed = cut_slanted(asked, slanted, fits, saw)
+    else:
+        plan, placed = saw.plan(asked + extra, loose, fits)
+        if extra.any():
+            plan, placed = own_lengths(plan, placed, extra, none, saw, kept=plan.kept)
     return Family(
         offered=tuple(offered),
-        asked=given,
+        asked=asked,
+        ends=slanted,
         left_long=extra,
         name_of=name_of,
         unserved=tuple(int(i) for i in np.flatnonzero(~fits)),
         plan=plan,
         placed=placed,
     )
-
-
-@lru_cache(maxsize=_KNOWN)
-def _cut(
-    pieces: tuple[Piece, ...], stock: tuple[Stock, ...], kerf: int, least_offcut: int, one_piece: bool
-) -> CutPlan:
-    """The cut plan of a list: the rails of a fence whose line is moved are the same, and so is their plan."""
-    return cut_plan(pieces, stock, kerf, least_offcut=least_offcut, one_piece=one_piece)
 
 
 def _stock(stock: JobStock, mark: float) -> Stock:

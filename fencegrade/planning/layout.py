@@ -11,7 +11,7 @@ from msgspec import Struct, structs
 
 from fencegrade.fence.bays.bays import Bays, lay_bays
 from fencegrade.fence.bays.given_posts import outside
-from fencegrade.fence.bays.reach import SlopeOf
+from fencegrade.fence.bays.reach import SlopeOf, slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, plan_gate
 from fencegrade.fence.pickets.patterns import lay_pattern
 from fencegrade.fence.pickets.wishes import Zones, aimed, picket_zones
@@ -342,7 +342,9 @@ def steeper(ground: RunGround, top: TopLine) -> SlopeOf:
 
 def rails_reach(layout: RunLayout, top: TopLine) -> bool:
     """Whether the longest rail stock reaches in every bay along a top line."""
-    return bool(np.all(rail_lengths(layout, top) <= layout.bays.reach + SAME_LENGTH))
+    bays = layout.bays
+    ends = slanted_ends(bays.rail_height, bay_tops(top, bays).slope(bays))
+    return bool(np.all(rail_lengths(layout, top) + ends <= bays.reach + SAME_LENGTH))
 
 
 def rail_lengths(layout: RunLayout, top: TopLine) -> Floats:

@@ -13,11 +13,13 @@ from fencegrade.fence.pickets.cuts import marks_down, marks_up
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.rails.pieces import RailPieces
 from fencegrade.fence.stock import NO_STOCK, by_length
+from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.planning.families import Families, Family, family
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Marks, Truths
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 def leaf_names(runs: Sequence[str], leaves: Sequence[Sequence[int]]) -> tuple[tuple[str, ...], ...]:
@@ -134,9 +136,10 @@ def rail_family(
     `coming`: run by run, which pieces are still to be cut.
     """
     mark = job.tape
-    framed = [(f"{leaf} {name}", own) for leaf, f in frames for name, own in f.pieces()]
-    lengths = [p.length[own] for p, own in zip(pieces, coming, strict=True)]
-    lengths.append(np.array([length for _, length in framed], dtype=float))
+    framed = [(f"{leaf} {name}", own) for leaf, f in frames for name, *own in f.pieces()]
+    taken = [np.stack([p.length[own], p.ends[own]]) for p, own in zip(pieces, coming, strict=True)]
+    taken.append(np.array([own for _, own in framed], dtype=float).reshape(-1, 2).T)
+    lengths, ends = np.concatenate(taken, axis=1)
     labels = [
         _rail_name(p, int(k), n)
         for p, n, own in zip(pieces, names, coming, strict=True)
@@ -144,14 +147,26 @@ def rail_family(
     ]
     labels += [name for name, _ in framed]
     offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
+    asked = marks_down(lengths, mark)
     return family(
-        marks_down(np.concatenate(lengths), mark),
+        asked,
         labels.__getitem__,
         offered,
         mark,
         kerf=job.job.kerf,
         least_offcut=job.job.least_offcut,
+        ends=np.minimum(marks_up(ends, mark), _most_for_ends(asked, lengths + ends, offered, mark)),
     )
+
+
+def _most_for_ends(asked: Marks, taken: Floats, offered: Sequence[JobStock], mark: float) -> Marks:
+    """(p,) the most marks for slanted ends: what the longest board leaves beside a piece that it serves.
+
+    `asked` in marks; `taken` of a board by each piece (in).
+    """
+    longest = max(s.length for s in for_sale(offered))
+    left = marks_down(np.array([longest]), mark) - asked
+    return np.where(taken <= longest + SAME_LENGTH, left, np.iinfo(np.int64).max)
 
 
 def stock_by_post(families: Families, posts: Sequence[PostsToSet]) -> list[list[JobStock | None]]:

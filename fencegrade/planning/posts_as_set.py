@@ -114,11 +114,11 @@ def _bays_too_wide(job: Job, layout: RunLayout, bays: Bays, words: Words) -> Ite
     limit = job.posts.spacing + 2 * POST_TOLERANCE
     for b, wide in enumerate(bays.width.tolist()):
         place = f"{layout.run.name}, bay {b + 1}"
-        if bays.rail[b] > max(bays.reach, layout.bays.rail[b]) + SAME_LENGTH:
+        if bays.taken[b] > max(bays.reach, layout.bays.taken[b]) + SAME_LENGTH:
             yield warning(
                 place,
-                f"no rail reaches between the posts as set: {words.fine(float(bays.rail[b]))} is needed, the "
-                f"longest is {words.fine(bays.reach)}",
+                f"no rail reaches between the posts as set: {words.fine(float(bays.taken[b]))} is needed, "
+                f"the longest is {words.fine(bays.reach)}",
                 "set a post again, add one between, or buy a longer rail",
             )
         elif wide > max(limit, float(layout.bays.width[b])) + SAME_LENGTH:

@@ -74,7 +74,7 @@ def gate_records(run: RunPlan, words: Words) -> list[dict[str, Any]]:
                     "space_at_latch": number(LATCH_SPACE),
                     "over_ground_at_hinge": number(fit.hinge_height),
                     "over_ground_at_latch": number(fit.latch_height),
-                    "frame": [{"piece": name, "length": number(length)} for name, length in frame.pieces()],
+                    "frame": [{"piece": name, "length": number(n)} for name, n, _ in frame.pieces()],
                     "hinges": frame.hinges,
                     "weight": words.mass(frame.weight),
                     "ripped": [{"picket": k, "width": number(width)} for k, width in frame.ripped],

@@ -22,6 +22,7 @@ from fencegrade.planning.run import run_spaces
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
+from fencegrade.sheets.rail_lines import rails_taken
 from fencegrade.sheets.tables import plain_rows
 from fencegrade.units import VOLUME
 from fencegrade.units.arrays import Floats
@@ -170,13 +171,14 @@ def _rails(plan: FencePlan) -> list[Iterator[dict[str, Any]]]:
     """The rails of every run, piece by piece, with the board each is cut from; none for those that are up."""
     stock = plan.families.rails.stock_of() * plan.mark
     ends = np.cumsum([int(run.rails_coming.sum()) for run in plan.runs])[:-1]
-    return [_run_rails(plan, run, own) for run, own in zip(plan.runs, np.split(stock, ends), strict=True)]
+    return [_run_rails(plan, index, own) for index, own in enumerate(np.split(stock, ends))]
 
 
-def _run_rails(plan: FencePlan, run: RunPlan, stock: Floats) -> Iterator[dict[str, Any]]:
+def _run_rails(plan: FencePlan, index: int, stock: Floats) -> Iterator[dict[str, Any]]:
     """The rails of one run; `stock` (in): the boards of those to be cut, and after them of gate frames."""
+    run = plan.runs[index]
     pieces, coming, number = run.rail_pieces, run.rails_coming, plan.words.number
-    lengths = pieces.cut(plan.mark)
+    lengths, taken = pieces.cut(plan.mark), rails_taken(plan, index)
     place = np.cumsum(coming) - 1
     for k in range(len(pieces)):
         yield {
@@ -184,6 +186,7 @@ def _run_rails(plan: FencePlan, run: RunPlan, stock: Floats) -> Iterator[dict[st
             "last_bay": int(pieces.last_bay[k]) + 1,
             "row": int(pieces.row[k]) + 1,
             "length": number(lengths[k]),
+            "taken": number(taken[k]) if coming[k] else None,
             "stock": number(float(stock[place[k]])) or None if coming[k] else None,
             "standing": not coming[k],
         }
@@ -259,10 +262,11 @@ def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> d
             {
                 "stock": number(b.stock * mark),
                 "pieces": [number(p * mark) for p in b.pieces],
+                "ends": number(ends * mark),
                 "offcut": number(b.offcut * mark),
                 "count": b.count,
             }
-            for b in plan.boards
+            for b, ends in zip(plan.boards, family.ends_by_board(), strict=True)
         ],
         "cost": worth(plan.cost),
         "waste": number(plan.waste * mark),

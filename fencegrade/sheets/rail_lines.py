@@ -1,7 +1,7 @@
 """Rails line by line: the pieces of each with the bays they run over, and its marks at every post."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 from msgspec import Struct
@@ -9,7 +9,9 @@ from msgspec.structs import replace
 
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.ground.survey_line import over_line
+from fencegrade.planning.families import TracedBoard
 from fencegrade.planning.plan import FencePlan, RunPlan
+from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, plural
 
@@ -21,9 +23,9 @@ source."""
 class RailLine(Struct, frozen=True, kw_only=True):
     """Neighbouring rails of one line that are cut alike.
 
-    `row` from 1, the top one first; `first`, `last` bay, from 1; `pieces`; `length` of each (in), and its
-    `stock`, None where none serves; `drops`: least and most that their upper edges lie below the tops, plumb
-    (in); `angle`: ends off square (degrees).
+    `row` from 1, the top one first; `first`, `last` bay, from 1; `pieces`; `length` of each (in), what it has
+    `taken` of a board with its slanted ends (in), and its `stock`, None where none serves; `drops`: least and
+    most that their upper edges lie below the tops, plumb (in); `angle`: ends off square (degrees).
     """
 
     row: int
@@ -31,6 +33,7 @@ class RailLine(Struct, frozen=True, kw_only=True):
     last: int
     pieces: int
     length: float
+    taken: float
     stock: float | None
     drops: tuple[float, float]
     angle: float
@@ -41,13 +44,27 @@ class RailLine(Struct, frozen=True, kw_only=True):
         return (self.last - self.first + 1) // self.pieces
 
 
-def nothing_to_spare(plan: FencePlan, stock: int, pieces: Sequence[int]) -> bool:
-    """Whether a post a little too far from the next leaves a board for rails short of its pieces.
+def nothing_to_spare(plan: FencePlan, board: TracedBoard) -> bool:
+    """Whether a post a little too far from the next leaves a board for rails short of its pieces."""
+    cuts = plan.job.job.kerf * (len(board.pieces) - 1)
+    return (board.stock - sum(board.pieces) - board.ends) * plan.mark - cuts < SPARE_OF_RAIL - SAME_LENGTH
 
-    `stock` of the board and `pieces` in tape marks.
-    """
-    cuts = plan.job.job.kerf * (len(pieces) - 1)
-    return (stock - sum(pieces)) * plan.mark - cuts < SPARE_OF_RAIL - SAME_LENGTH
+
+def slanted_words(plan: FencePlan, words: Words) -> str:
+    """How rails with slanted ends are measured and cut; empty where every end is square."""
+    family = plan.families.rails
+    if not family.ends.any():
+        return ""
+    several = any(len(set(family.ends[list(of)].tolist())) > 1 for _, of in family.laid() if len(of) > 2)
+    order = ", in the order of their slant" if several else ""
+    most = words.length(int(family.ends.max()) * plan.mark)
+    return (
+        "Slanted ends: measure a rail along one edge, from cut to cut; from corner to corner it takes up "
+        f"to {most} "
+        f"more of its board. Rails of one board lie slant against slant{order}, turned over where one leans "
+        "the "
+        "other way."
+    )
 
 
 def bays_without_spare(plan: FencePlan, index: int) -> tuple[list[int], list[int]]:
@@ -57,8 +74,8 @@ def bays_without_spare(plan: FencePlan, index: int) -> tuple[list[int], list[int
     before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
     own = dict(enumerate(np.flatnonzero(run.rails_coming).tolist(), start=before))
     found: tuple[set[int], set[int]] = (set(), set())
-    for board, members in family.laid():
-        if nothing_to_spare(plan, board.stock, board.pieces):
+    for board, members in zip(family.traced(), (of for _, of in family.laid()), strict=True):
+        if nothing_to_spare(plan, board):
             for k in (own[i] for i in members if i in own):
                 first, last = int(run.rail_pieces.first_bay[k]), int(run.rail_pieces.last_bay[k])
                 found[len(members) > 1].update(range(first + 1, last + 2))
@@ -68,7 +85,7 @@ def bays_without_spare(plan: FencePlan, index: int) -> tuple[list[int], list[int
 def spare_words(plan: FencePlan, words: Words) -> str:
     """That boards for rails have nothing to spare and what to buy for it; empty where none is so."""
     boards = list(plan.families.rails.traced())
-    tight = [board for board in boards if nothing_to_spare(plan, board.stock, board.pieces)]
+    tight = [board for board in boards if nothing_to_spare(plan, board)]
     if not tight:
         return ""
     longest = words.sold_length(max(board.stock for board in tight) * plan.mark)
@@ -78,6 +95,16 @@ def spare_words(plan: FencePlan, words: Words) -> str:
         "bay that comes out wider than planned takes another board; measure the bays of a board before its "
         f"first cut, and buy a spare of {longest}."
     )
+
+
+def rails_taken(plan: FencePlan, index: int) -> Floats:
+    """(p,) what each rail piece of a run takes of its board, slanted ends and all (in); 0 of those up."""
+    pieces, coming = plan.runs[index].rail_pieces, plan.runs[index].rails_coming
+    before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
+    taken = np.zeros(len(pieces))
+    ends = plan.families.rails.ends[before : before + int(coming.sum())]
+    taken[coming] = pieces.cut(plan.mark)[coming] + ends * plan.mark
+    return taken
 
 
 def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
@@ -105,7 +132,7 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
     coming = np.flatnonzero(run.rails_coming).tolist()
     before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
     stock = (family.stock_of()[before : before + len(coming)] * plan.mark).tolist()
-    cut = pieces.cut(plan.mark).tolist()
+    cut, taken = pieces.cut(plan.mark).tolist(), rails_taken(plan, index).tolist()
     at = {(int(b), int(r)): k for k, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
     for place, k in enumerate(coming):
         first, row = int(pieces.first_bay[k]), int(pieces.row[k])
@@ -116,6 +143,7 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
             last=int(pieces.last_bay[k]) + 1,
             pieces=1,
             length=cut[k],
+            taken=taken[k],
             stock=stock[place] or None,
             drops=(float(rows.drop[own]), float(rows.drop[own])),
             angle=round(abs(math.degrees(float(rows.angle[own]))), 1),

@@ -11,6 +11,7 @@ from fencegrade.fence.bays.given_posts import PostKind
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.posts.concrete import hole_volumes
 from fencegrade.fence.posts.wind import WindScreen
+from fencegrade.fence.rails.pieces import SQUARE
 from fencegrade.figures.concrete import bag_yield
 from fencegrade.ground.survey_line import string_at
 from fencegrade.job.choices import HingePost
@@ -21,6 +22,7 @@ from fencegrade.planning.part_families import PostsToSet, stock_by_post
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.facts import gap_action
 from fencegrade.sheets.gates_and_wind_json import wind_record
+from fencegrade.sheets.rail_lines import rails_taken
 from fencegrade.sheets.shared_boards import traced_boards
 from fencegrade.sheets.tables import Cell, Table, columns_of
 from fencegrade.units.tolerances import SAME_LENGTH, WHOLE
@@ -171,21 +173,23 @@ def rail_table(plan: FencePlan, index: int) -> Table:
     """
     columns = columns_of(
         "bay:count | row:count | posts | upper edge above ground at left post:length | at right post:length "
-        "| below the top line:length | length in the bay:length | cut to:length | runs over | end cut"
+        "| below the top line:length | length in the bay:length | cut to:length | takes of a board:length | "
+        "runs over "
+        "| end cut"
     )
     run = plan.runs[index]
-    return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=_rail_rows(plan, run))
+    return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=_rail_rows(plan, index))
 
 
-def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
-    rows, pieces = run.rails, run.rail_pieces
-    cut = pieces.cut(plan.mark)
+def _rail_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
+    run = plan.runs[index]
+    rows, pieces, coming = run.rails, run.rail_pieces, run.rails_coming
+    cut, taken = pieces.cut(plan.mark), rails_taken(plan, index)
     piece = np.zeros((len(run.layout.bays), int(rows.row.max(initial=-1)) + 1), dtype=np.int64)
     for bay in (pieces.first_bay, pieces.last_bay):
         piece[bay, pieces.row] = np.arange(len(pieces))
     for i in range(len(rows)):
         first = int(run.layout.bays.first[rows.bay[i]]) + 1
-        angle = math.degrees(float(rows.angle[i]))
         k = piece[rows.bay[i], rows.row[i]]
         starts, ends = int(pieces.first_bay[k]), int(pieces.last_bay[k])
         yield (
@@ -196,15 +200,16 @@ def _rail_rows(plan: FencePlan, run: RunPlan) -> Iterator[tuple[Cell, ...]]:
             float(rows.right_mark[i]),
             float(rows.drop[i]),
             float(rows.length[i]),
-            float(cut[k]) if rows.bay[i] == starts and run.rails_coming[k] else None,
+            float(cut[k]) if rows.bay[i] == starts and coming[k] else None,
+            float(taken[k]) if rows.bay[i] == starts and coming[k] else None,
             f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
-            _end_cut(abs(angle)) if run.rails_coming[k] else "stands",
+            _end_cut(abs(float(rows.angle[i]))) if coming[k] else "stands",
         )
 
 
 def _end_cut(angle: float) -> str:
-    """How the ends of a rail are cut, `angle` degrees off square."""
-    return f"{angle:.1f} deg off square" if angle >= 0.05 else "square"
+    """How the ends of a rail are cut, `angle` (radians) off square."""
+    return f"{math.degrees(angle):.1f} deg off square" if angle >= SQUARE else "square"
 
 
 def gap_table(plan: FencePlan, index: int) -> Table:
@@ -284,22 +289,21 @@ def _count(value: float) -> int | float:
 def board_table(plan: FencePlan, name: str, family: Family) -> Table:
     """Each board of a family, a row a piece: how long it is cut and where it goes; ♦: left long.
 
-    What is left of a board stands at its last piece.
+    What is left of a board, and what the slanted ends of rails take of it, stands at its last piece.
     """
+    slanted = name == "rails"
     columns = columns_of(
-        "board:count | from stock:sold | piece:count | cut to:length | for | left over:length"
+        "board:count | from stock:sold | piece:count | cut to:length | for "
+        f"{'| slanted ends:length ' if slanted else ''}| left over:length"
     )
-    return Table(
-        name=f"{name}_boards",
-        columns=columns,
-        rows=_board_rows(plan, family),
-    )
+    return Table(name=f"{name}_boards", columns=columns, rows=_board_rows(plan, family, slanted))
 
 
-def _board_rows(plan: FencePlan, family: Family) -> Iterator[tuple[Cell, ...]]:
+def _board_rows(plan: FencePlan, family: Family, slanted: bool) -> Iterator[tuple[Cell, ...]]:
     mark = plan.mark
     for number, board in enumerate(traced_boards(plan, family), start=1):
         last = len(board.pieces)
         for k, (length, name) in enumerate(zip(board.pieces, board.names, strict=True), start=1):
-            left = board.offcut * mark or None if k == last else None
-            yield number, board.stock * mark, k, length * mark, name, left
+            ends = (board.ends * mark,) if slanted else ()
+            rest = (*ends, board.offcut * mark) if k == last else (None,) * (len(ends) + 1)
+            yield number, board.stock * mark, k, length * mark, name, *(x or None for x in rest)

@@ -63,7 +63,7 @@ def alike(plan: FencePlan, family: Family) -> Iterator[list[TracedBoard]]:
     found: dict[tuple[object, ...], list[TracedBoard]] = {}
     for board in traced_boards(plan, family):
         alone = board.names if any(name.startswith(LONG) for name in board.names) else ()
-        found.setdefault((board.stock, board.pieces, board.offcut, alone), []).append(board)
+        found.setdefault((board.stock, board.pieces, board.ends, board.offcut, alone), []).append(board)
     yield from found.values()
 
 

@@ -16,6 +16,7 @@ from fencegrade.job.choices import RailJoint
 from fencegrade.job.records import Posts, Rails, Run, Stock, Stretch
 
 POST, HOLE = 4.0, 12.0
+RAIL = 4.0
 
 
 def _lay(
@@ -34,7 +35,7 @@ def _lay(
         least_depth=0.0,
         stock=(),
     )
-    rails = Rails(height=4.0, joint=RailJoint.BUTTED, stock=(Stock(length=rail),))
+    rails = Rails(height=RAIL, joint=RailJoint.BUTTED, stock=(Stock(length=rail),))
     bays, _ = lay_bays(run, posts, rails, line, 0.0, length)
     return bays
 
@@ -42,7 +43,10 @@ def _lay(
 def _bay_is_good(a: float, b: float, line: GroundLine, length: float, rail: float, spacing: float) -> bool:
     extra = POST / 2 * ((a == 0) + (b == length))
     slope = float(line.elevation(b) - line.elevation(a)) / (b - a)
-    return POST <= b - a <= spacing and (b - a + extra) * (1 + slope**2) ** 0.5 <= rail + 1e-9
+    return (
+        POST <= b - a <= spacing
+        and (b - a + extra) * (1 + slope**2) ** 0.5 + RAIL * abs(slope) <= rail + 1e-9
+    )
 
 
 def _best_on_grid(

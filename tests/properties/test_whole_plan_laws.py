@@ -11,6 +11,7 @@ from in_json import as_json
 from yards import ANY_STYLE, LEAST, MARK, Yard, grounds, yards
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.planning.buying import buying_list
 
@@ -23,7 +24,7 @@ def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, styl
     for name, family in plan.families.named().items():
         alone = name == "posts" or (name != "rails" and yard.top_end != "flat")
         for board in family.traced():
-            used = sum(board.pieces) + board.offcut
+            used = sum(board.pieces) + board.ends + board.offcut
             if alone:
                 assert len(board.pieces) == 1
                 dust = board.stock - used
@@ -34,6 +35,27 @@ def test_pieces_kerfs_and_offcut_make_the_board_in_every_family(yard: Yard, styl
             assert lost >= kerf * cuts
             assert lost <= kerf * len(board.pieces)
             assert board.offcut == 0 or lost == kerf * len(board.pieces)
+
+
+@few(6)
+@given(yard=yards(), style=ANY_STYLE)
+def test_rails_with_plumb_ends_lie_within_their_boards_corner_by_corner(yard: Yard, style: str) -> None:
+    plan = yard.plan(style)
+    slopes = [bay_tops(r.top, r.layout.bays).slope(r.layout.bays)[r.rail_pieces.first_bay] for r in plan.runs]
+    frames = [ends for r in plan.runs for f in r.frames for *_, ends in f.pieces()]
+    slant = np.append(3.5 * np.abs(np.concatenate(slopes)), frames)
+    rails = plan.families.rails
+    assert len(slant) == len(rails.asked)
+    for board, members in rails.laid():
+        below = above = -yard.kerf
+        for m in sorted(members, key=lambda m: slant[m]):
+            start = max(below + yard.kerf, above + yard.kerf - slant[m], 0.0)
+            below = start + rails.asked[m] * MARK
+            above = below + slant[m]
+        assert above <= board.stock * MARK + 1e-6
+    told = as_json(plan)
+    for run in told["runs"]:
+        assert all(r["stock"] is None or r["length"] <= r["taken"] <= r["stock"] for r in run["rails"])
 
 
 @few(6)

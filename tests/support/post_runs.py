@@ -72,6 +72,7 @@ def posts_at(
         extra=0 * width,
         overlap=0.0,
         reach=120.0,
+        rail_height=3.5,
     )
     up = None if railed is None else np.array([k in railed for k in range(len(width))])
     line = line or make.ground(stations[-1])

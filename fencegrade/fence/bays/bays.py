@@ -24,7 +24,7 @@ from fencegrade.fence.bays.given_posts import (
     standing_notes,
 )
 from fencegrade.fence.bays.new_posts import Shortfall, Stretch, place_posts
-from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes
+from fencegrade.fence.bays.reach import SlopeOf, Span, chord_slope_at, chord_slopes, slanted_ends
 from fencegrade.fence.stock_steps import for_sale
 from fencegrade.ground.profile import GroundLine
 from fencegrade.job.choices import RailJoint
@@ -46,7 +46,7 @@ class Bays(Struct, frozen=True, kw_only=True, eq=False):
     left post, its right one being the next; a gate opening is no bay. `rail` (m,) length of a rail along the
     slope, bearing included; `slope` (m,) rise over run of the rails; `extra` (m,) how
     much farther than the bay a rail runs, horizontal; `overlap` the same between two line posts (0 where
-    rails butt); `reach` longest rail offered.
+    rails butt); `reach` longest rail offered; `rail_height` (in).
     """
 
     posts: Floats
@@ -60,6 +60,7 @@ class Bays(Struct, frozen=True, kw_only=True, eq=False):
     extra: Floats
     overlap: float
     reach: float
+    rail_height: float
 
     def __len__(self) -> int:
         return len(self.first)
@@ -78,6 +79,11 @@ class Bays(Struct, frozen=True, kw_only=True, eq=False):
     def width(self) -> Floats:
         """Post centre to post centre (in), horizontal."""
         return self.right - self.left
+
+    @property
+    def taken(self) -> Floats:
+        """(m,) what each rail takes of its board (in): its length and its two slanted ends."""
+        return self.rail + slanted_ends(self.rail_height, self.slope)
 
 
 def lay_bays(
@@ -98,13 +104,13 @@ def lay_bays(
     lengths are written. `posts.fixed` speaks for every run: stations outside this one are let be. Result: the
     bays, or None where a mistake stops them, and every problem found.
 
-    A bay is at most `posts.spacing` and its rail, (bay - post + bearings) sqrt(1 + m^2), at most the longest
-    stock. A rail covers half of a post (butted) or all of it (lapped) unless `rails.bearing` says otherwise,
-    and all of an end or gate post. New posts stand no nearer than half a hole to a `no_post` stretch; also to
-    a `keep_open` stretch, or where that leaves no way, no nearer than half a post, and at worst with their
-    centre on its edge, which is said. Most even is the least sum of squared bays between given posts.
-    Source: own derivation; half a post of bearing is common practice, no source. The number of bays is the
-    fewest where the ground is nowhere steeper than 45 degrees.
+    A bay is at most `posts.spacing` and its rail, (bay - post + bearings) sqrt(1 + m^2), with its slanted
+    ends at most the longest stock. A rail covers half of a post (butted) or all of it (lapped) unless
+    `rails.bearing` says otherwise, and all of an end or gate post. New posts stand no nearer than half a hole
+    to a `no_post` stretch; also to a `keep_open` stretch, or where that leaves no way, no nearer than half a
+    post, and at worst with their centre on its edge, which is said. Most even is the least sum of squared
+    bays between given posts. Source: own derivation; half a post of bearing is common practice, no source.
+    The number of bays is the fewest where the ground is nowhere steeper than 45 degrees.
     """
     forced, problems = forced_posts(run, posts, line, start, end, words)
     problems += _unfit(run, posts, rails, words)
@@ -164,6 +170,7 @@ class _Layout(Struct, frozen=True, kw_only=True):
         return _Layout(
             span=Span(
                 rail=max(s.length for s in for_sale(rails.stock)),
+                height=rails.height,
                 spacing=posts.spacing,
                 slope_of=slope_of or chord_slopes(line),
                 slope_at=chord_slope_at(line)
@@ -309,4 +316,5 @@ def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bay
         extra=extra,
         overlap=layout.extra(),
         reach=layout.span.rail,
+        rail_height=layout.span.height,
     )

@@ -110,7 +110,7 @@ def _stands(span: Span, stretch: Stretch, inner: Floats) -> bool:
     """Whether all rails reach and all posts stand where they may."""
     cuts = np.concatenate([[stretch.start], inner, [stretch.end]])
     bays = np.diff(cuts)
-    rails = span.lengths(cuts[:-1], cuts[1:], stretch.extras(len(bays)))
+    rails = span.taken(cuts[:-1], cuts[1:], stretch.extras(len(bays)))
     if (
         bays.min() < stretch.post - SAME_LENGTH
         or bays.max() > span.spacing + SAME_LENGTH
@@ -201,7 +201,7 @@ def _squares(span: Span, stretch: Stretch, a: Floats, b: Floats, extra: Floats) 
     """The squares of bays from `a` to `b`; without end where the bay cannot be."""
     a, b = np.broadcast_arrays(a, b)
     bay = b - a
-    rail = span.lengths(a, np.maximum(b, a + SAME_LENGTH), extra)
+    rail = span.taken(a, np.maximum(b, a + SAME_LENGTH), extra)
     good = (
         (bay >= stretch.post - SAME_LENGTH)
         & (bay <= span.spacing + SAME_LENGTH)
@@ -236,7 +236,7 @@ def _even_on_sides(span: Span, stretch: Stretch, rough: Floats) -> Floats:
     cuts = np.concatenate([[stretch.start], rough, [stretch.end]])
     for _ in range(_ROUNDS):
         slope = span.slopes(cuts[:-1], cuts[1:])
-        most = np.minimum(span.spacing, span.rail / np.sqrt(1 + slope**2) - extras)
+        most = np.minimum(span.spacing, span.longest(slope) - extras)
         inner = divide_evenly(stretch.start, stretch.end, low, high, most)
         if inner is None:
             break
@@ -268,7 +268,7 @@ def _within_reach(span: Span, stretch: Stretch, inner: Floats, near: Floats, ext
     """The same posts, each drawn back to where a rail reaches it from the one before."""
     kept, at = inner.copy(), stretch.start
     cuts = np.concatenate([[stretch.start], inner, [stretch.end]])
-    if (span.lengths(cuts[:-1], cuts[1:], extras) <= span.rail + SAME_LENGTH).all():
+    if (span.taken(cuts[:-1], cuts[1:], extras) <= span.rail + SAME_LENGTH).all():
         return kept
     for k in range(len(inner)):
         kept[k] = at = max(near[k], min(inner[k], span.farthest(at, float(extras[k]), stretch.end)))

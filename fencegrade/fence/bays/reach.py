@@ -4,6 +4,13 @@ post            post
  ||   ________ ||        length = (bay - post + bearing left + bearing right) sqrt(1 + m^2)
  ||---         ||        m = slope of the rail in the bay
  |<---- bay --->|
+
+The ends are plumb, off square to the rail, and its board is longer than the rail by what they slant:
+
+ board  ____________________________
+       |    /                  /    |   taken = length + height m
+       |__ /__________________/_____|
+           |<---- length ---->|
 """
 
 import math
@@ -28,10 +35,11 @@ _ROUNDS = 12
 class Span(Struct, frozen=True, kw_only=True):
     """Limits of a bay: the longest `rail` (in), the largest `spacing` of post centres (in), rail slopes.
 
-    `slope_of` takes arrays; `slope_at` the same for two plain stations.
+    `height` of a rail (in); `slope_of` takes arrays; `slope_at` the same for two plain stations.
     """
 
     rail: float
+    height: float
     spacing: float
     slope_of: SlopeOf
     slope_at: Callable[[float, float], float]
@@ -40,17 +48,25 @@ class Span(Struct, frozen=True, kw_only=True):
         """Rail lengths (in) for bays from `a` to `b` whose rail covers `extra` more than the bay."""
         return np.asarray((b - a + extra) * np.sqrt(1 + self.slopes(a, b) ** 2))
 
+    def taken(self, a: Floats, b: Floats, extra: Floats | float) -> Floats:
+        """What such rails take of their boards (in)."""
+        return self.lengths(a, b, extra) + slanted_ends(self.height, self.slopes(a, b))
+
+    def longest(self, slope: Floats) -> Floats:
+        """The longest level stretch (in) that the longest stock covers at a slope."""
+        return np.asarray((self.rail - slanted_ends(self.height, slope)) / np.sqrt(1 + slope**2))
+
     def slopes(self, a: Floats, b: Floats) -> Floats:
         """Rail slopes for bays from `a` to `b` (in)."""
         return np.asarray(np.broadcast_to(np.asarray(self.slope_of(a, b), dtype=float), np.shape(a)))
 
     def fits(self, a: float, b: float, extra: float) -> bool:
         """Whether a bay from `a` to `b` is within the spacing and a rail reaches."""
-        return b - a <= self.spacing + SAME_LENGTH and self._length(a, b, extra) <= self.rail + SAME_LENGTH
+        return b - a <= self.spacing + SAME_LENGTH and self._taken(a, b, extra) <= self.rail + SAME_LENGTH
 
     def shortfalls(self, a: float, b: float, extra: float) -> tuple[float, float]:
         """Inches by which spacing and rail fall short of a bay from `a` to `b`; below zero if they serve."""
-        return b - a - self.spacing, self._length(a, b, extra) - self.rail
+        return b - a - self.spacing, self._taken(a, b, extra) - self.rail
 
     def farthest(self, a: float, extra: float, bound: float) -> float:
         """The farthest next post (in) from a post at `a`, not past `bound`; `a` itself if no rail serves."""
@@ -66,14 +82,19 @@ class Span(Struct, frozen=True, kw_only=True):
             return min(near, b)
         return b - self._longest_bay(lambda bay: self.slope_at(b - bay, b), extra, b - near)
 
-    def _length(self, a: float, b: float, extra: float) -> float:
-        return (b - a + extra) * math.hypot(1, self.slope_at(a, b) if b > a else 0.0)
+    def _taken(self, a: float, b: float, extra: float) -> float:
+        return self._of_board(b - a + extra, self.slope_at(a, b) if b > a else 0.0)
+
+    def _of_board(self, level: float, slope: float) -> float:
+        """What a rail over a level stretch takes of its board (in)."""
+        return level * math.hypot(1, slope) + self.height * abs(slope)
 
     def _longest_bay(self, slope: Callable[[float], float], extra: float, most: float) -> float:
         """The bay, under `most`, whose rail is just as long as the longest stock; 0 if none is."""
         bay = most
         for _ in range(_ROUNDS):
-            before, bay = bay, self.rail / math.hypot(1, slope(bay)) - extra
+            m = slope(bay)
+            before, bay = bay, (self.rail - self.height * abs(m)) / math.hypot(1, m) - extra
             if not 0 < bay <= most:
                 break
             if abs(bay - before) < SAME_LENGTH / 1000:
@@ -90,7 +111,16 @@ class Span(Struct, frozen=True, kw_only=True):
 
     def _over(self, slope: Callable[[float], float], bay: float, extra: float) -> float:
         """Inches by which the rail of a bay passes the longest stock."""
-        return (bay + extra) * math.hypot(1, slope(bay) if bay > 0 else 0.0) - self.rail
+        return self._of_board(bay + extra, slope(bay) if bay > 0 else 0.0) - self.rail
+
+
+def slanted_ends(height: float, slope: Floats) -> Floats:
+    """What both slanted ends of a rail take of its board besides its length (in).
+
+    `height` of the rail (in); `slope`: rise over run, of either sign. Source: own derivation, see above: the
+    tangent of the angle between a plumb end and a square one is the slope.
+    """
+    return height * np.abs(slope)
 
 
 def chord_slopes(line: GroundLine) -> SlopeOf:

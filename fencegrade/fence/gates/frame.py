@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import numpy as np
 from msgspec import Struct
 
+from fencegrade.fence.bays.reach import slanted_ends
 from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
 from fencegrade.job.choices import HingePost
@@ -45,16 +46,17 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
     """One leaf's frame, of the section of the rails; lengths as cut in inches, weight of the leaf in pounds.
 
     `stiles` at the hinges and at the latch, square-ended, taken at their middles; `rails` from the lowest up,
-    each along its own slope between the stiles, ends plumb; `brace` as it is held over the frame, its
-    mitres still to be marked there, `angle` of it off level (radians); `hinges` it hangs on; `ripped`: the
-    pickets that are, see `LeafPickets.ripped`; `slant`: how much the bottom of a whole picket rises toward
-    the run's end (in); `low`, `high`: elevations (in) of its lower and its upper
-    edge, each at the leaf's side toward the start and at that toward the end; `wide`, `thick`: height and
-    thickness (in) of its pieces.
+    each along its own slope between the stiles, and what the plumb `ends` of each take of a board besides;
+    `brace` as it is held over the frame, its mitres still to be marked there, `angle` of it off level
+    (radians); `hinges` it hangs on; `ripped`: the pickets that are, see `LeafPickets.ripped`; `slant`: how
+    much the bottom of a whole picket rises toward the run's end (in); `low`, `high`: elevations (in) of its
+    lower and its upper edge, each at the leaf's side toward the start and at that toward the end; `wide`,
+    `thick`: height and thickness (in) of its pieces.
     """
 
     stiles: tuple[float, float]
     rails: tuple[float, ...]
+    ends: tuple[float, ...]
     brace: float
     angle: float
     weight: float
@@ -71,12 +73,13 @@ class LeafFrame(Struct, frozen=True, kw_only=True):
         edges = _rail_edges(np.array(self.low), np.array(self.high), self.wide, len(self.rails))
         return [tuple(edge.tolist()) for edge in edges]
 
-    def pieces(self) -> Iterator[tuple[str, float]]:
-        """Every piece with its name and length (in)."""
-        yield "hinge stile", self.stiles[0]
-        yield "latch stile", self.stiles[1]
-        yield from ((f"rail {k}", length) for k, length in enumerate(self.rails, start=1))
-        yield "brace", self.brace
+    def pieces(self) -> Iterator[tuple[str, float, float]]:
+        """Every piece with its name, its length, and what its slanted ends take of a board besides (in)."""
+        yield "hinge stile", self.stiles[0], 0.0
+        yield "latch stile", self.stiles[1], 0.0
+        for k, (length, ends) in enumerate(zip(self.rails, self.ends, strict=True), start=1):
+            yield f"rail {k}", length, ends
+        yield "brace", self.brace, 0.0
 
     @property
     def screws(self) -> int:
@@ -115,6 +118,7 @@ def leaf_frame(
     return LeafFrame(
         stiles=(lengths[0], lengths[1]),
         rails=lengths[2:-1],
+        ends=tuple(slanted_ends(wide, slopes).tolist()),
         brace=lengths[-1],
         angle=math.atan2(rise, across),
         weight=weight,

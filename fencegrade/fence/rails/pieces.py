@@ -1,23 +1,33 @@
 """Rails as they are cut: one bay long, or two where stock and line allow, with joints staggered."""
 
+import math
+
 import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.reach import slanted_ends
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.rails.rails import BayTops, RailRows, bay_tops
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.tolerances import SAME_LENGTH
 
+SQUARE = math.radians(0.05)
+"""Radians off square up to which an end is cut square and takes nothing: own choice, a hundredth of an inch
+over 12 in."""
+
 
 class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
-    """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in)."""
+    """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in), and what
+    their two slanted ends take of a board besides (in).
+    """
 
     row: Indices
     first_bay: Indices
     last_bay: Indices
     length: Floats
+    ends: Floats
 
     def __len__(self) -> int:
         return len(self.row)
@@ -46,7 +56,14 @@ def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:
         first_bay=rows.bay[first],
         last_bay=rows.bay[last],
         length=np.where(first == last, rows.length[first], _over_two(rows, bays, first, last)),
+        ends=_ends(rows, bays)[first],
     )
+
+
+def _ends(rows: RailRows, bays: Bays) -> Floats:
+    """What the slanted ends of every rail take of its board (in)."""
+    ends = slanted_ends(bays.rail_height, np.tan(rows.angle))
+    return np.where(rows.angle >= SQUARE, ends, 0.0)
 
 
 def _over_two(rows: RailRows, bays: Bays, first: Indices, last: Indices) -> Floats:
@@ -66,7 +83,7 @@ def _joined(rows: RailRows, bays: Bays, tops: BayTops) -> dict[int, int]:
         return {}
     first, last = np.array(pairs, dtype=np.int64).T
     step = (tops.right[rows.bay[first]] - rows.drop[first]) - (tops.left[rows.bay[last]] - rows.drop[last])
-    fits = _over_two(rows, bays, first, last) <= bays.reach + SAME_LENGTH
+    fits = _over_two(rows, bays, first, last) + _ends(rows, bays)[first] <= bays.reach + SAME_LENGTH
     return dict(pair for pair, one in zip(pairs, (np.abs(step) < SAME_LENGTH) & fits, strict=True) if one)
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.fence.bays.bays import Bays
+from fencegrade.fence.bays.reach import slanted_ends
 from fencegrade.fence.closed import NOTHING_CLOSED, Closed
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone, touches
@@ -333,15 +334,18 @@ class _Findings(Struct, frozen=True, kw_only=True):
         return marks_down(inches, self.words.mark) * self.words.mark
 
     def too_long(self, rows: RailRows) -> Iterator[Problem]:
-        """Bays whose rails are longer than any stock."""
-        length = rows.length[rows.row == 0]
-        found = np.flatnonzero(length > self.bays.reach + SAME_LENGTH)
+        """Bays whose rails take more of a board than any stock has."""
+        length, angle = rows.length[rows.row == 0], rows.angle[rows.row == 0]
+        ends = slanted_ends(self.bays.rail_height, np.tan(angle))
+        over = length + ends - self.bays.reach
+        found = np.flatnonzero(over > SAME_LENGTH)
         if len(found):
-            k, where = self._worst(found, length)
+            k, where = self._worst(found, over)
+            slant = f", their slanted ends take {self.words.fine(float(ends[k]))} more" if ends[k] else ""
             yield warning(
                 self._place(found),
-                f"rails are up to {self.words.length(self._cut(float(length[k])))} long, {where}: "
-                f"{self.words.fine(float(length[k]) - self.bays.reach)} more than the longest stock, "
+                f"rails are up to {self.words.length(self._cut(float(length[k])))} long, {where}{slant}: "
+                f"{self.words.fine(float(over[k]))} more than the longest stock, "
                 f"{self.words.sold_length(self.bays.reach)}",
                 "offer a longer rail, or lay the bays out for this top",
             )

@@ -5,10 +5,11 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 from msgspec import Struct
 
 from fencegrade.sheets.drawings import style
@@ -38,13 +39,15 @@ class CutPattern(Struct, frozen=True, kw_only=True):
     """How boards of one length are cut alike.
 
     `stock` length of the board and `pieces` cut from it, in order, with a saw `kerf` wide, leaving `offcut`,
-    all in inches; `count` such boards; `names` of the pieces, one each or none.
+    all in inches; `ends`: what slanted ends take besides; `count` such boards; `names` of the pieces, one
+    each or none.
     """
 
     stock: float
     pieces: tuple[float, ...]
     offcut: float
     count: int
+    ends: float = 0.0
     kerf: float = 0.0
     names: tuple[str, ...] = ()
 
@@ -109,10 +112,11 @@ def _draw_bar(
     edges = []
     for piece in pattern.pieces:
         edges.append((x, x + piece))
-        _box(axes, x, x + piece, y, half, style.WHITE)
+        _box(axes, x, x + piece, y, half, style.WHITE, slant=pattern.ends)
         x += piece
-        if x < pattern.stock - SAME_LENGTH and pattern.kerf > 0:
-            _box(axes, x, min(x + pattern.kerf, pattern.stock), y, half, style.BLACK)
+        if x + pattern.ends < pattern.stock - SAME_LENGTH and pattern.kerf > 0:
+            right = min(x + pattern.kerf, pattern.stock - pattern.ends)
+            _box(axes, x, right, y, half, style.BLACK, slant=pattern.ends)
             x += pattern.kerf
     if pattern.offcut > SAME_LENGTH:
         _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)
@@ -129,12 +133,23 @@ def _draw_bar(
     yield from _offcut_label(axes, pattern, y, half, words)
 
 
-def _box(axes: Axes, left: float, right: float, y: float, half: float, face: str, hatch: str = "") -> None:
-    axes.add_patch(
-        Rectangle(
-            (left, y - half), right - left, 2 * half, fc=face, ec=style.BLACK, lw=0.9, hatch=hatch or None
-        )
-    )
+def _box(
+    axes: Axes,
+    left: float,
+    right: float,
+    y: float,
+    half: float,
+    face: str,
+    hatch: str = "",
+    slant: float = 0.0,
+) -> None:
+    """What is between two cuts; `slant`: how much farther (in) they come out at the upper edge."""
+    looks: dict[str, Any] = {"fc": face, "ec": style.BLACK, "lw": 0.9, "hatch": hatch or None}
+    if slant:
+        corners = [(left, y - half), (right, y - half), (right + slant, y + half), (left + slant, y + half)]
+        axes.add_patch(Polygon(corners, **looks))
+    else:
+        axes.add_patch(Rectangle((left, y - half), right - left, 2 * half, **looks))
 
 
 def _points(axes: Axes, inches: float) -> float:

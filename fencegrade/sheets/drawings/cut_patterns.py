@@ -18,7 +18,7 @@ def list_patterns(listed: ListPlan) -> list[CutPattern]:
     """The patterns of a cut list, with the names of pieces whose length has one name alone."""
     unit = listed.mark or 1.0
     return [
-        _pattern(b, unit, listed.kerf * unit, b.count, [_only_name(listed, p) for p in b.pieces])
+        _pattern(b, 0, unit, listed.kerf * unit, b.count, [_only_name(listed, p) for p in b.pieces])
         for b in listed.plan.boards[:MOST_PATTERNS]
     ]
 
@@ -35,17 +35,20 @@ def family_patterns(plan: FencePlan, family: Family) -> list[CutPattern]:
     """
     mark, kerf = plan.mark, plan.job.job.kerf
     return [
-        _pattern(boards[0], mark, kerf, len(boards), boards[0].names if len(boards) == 1 else ())
+        _pattern(
+            boards[0], boards[0].ends, mark, kerf, len(boards), boards[0].names if len(boards) == 1 else ()
+        )
         for boards in islice(alike(plan, family), MOST_PATTERNS)
     ]
 
 
 def _pattern(
-    board: Board | TracedBoard, unit: float, kerf: float, count: int, names: Sequence[str]
+    board: Board | TracedBoard, ends: int, unit: float, kerf: float, count: int, names: Sequence[str]
 ) -> CutPattern:
     return CutPattern(
         stock=board.stock * unit,
         pieces=tuple(p * unit for p in board.pieces),
+        ends=ends * unit,
         offcut=board.offcut * unit,
         count=count,
         kerf=kerf,

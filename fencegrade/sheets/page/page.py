@@ -34,6 +34,7 @@ from fencegrade.sheets.page.views import (
 )
 from fencegrade.sheets.plan_cautions import cautions
 from fencegrade.sheets.practice import KICKBOARD
+from fencegrade.sheets.rail_lines import slanted_words
 from fencegrade.sheets.schedules import (
     buying_table,
     gap_is_closed,
@@ -113,6 +114,7 @@ def _content(plan: FencePlan, most: int) -> dict[str, Any]:
         "posts": _per_run(plan, post_table, "o", "set", post_is_set),
         "wind": _per_run(plan, wind_table, "w", "") if plan.job.site else [],
         "rails": _per_run(plan, rail_table, "l", ""),
+        "slanted": slanted_words(plan, plan.words),
         "gaps": _per_run(plan, gap_table, "g", "closed", gap_is_closed),
         "kickboard": KICKBOARD if any(r.closing.kickboards for r in plan.runs) else "",
         "buying": table_view(buying_table(plan), words, "b", "bought", nothing_to_buy),

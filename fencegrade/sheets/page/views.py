@@ -435,5 +435,5 @@ def _board_rows(plan: FencePlan, rails: Family, words: Words) -> Iterator[tuple[
         yield (
             words.sold_length(board.stock * mark),
             "; ".join(f"{words.length(p * mark)} for {name}" for p, name in pieces),
-            "no spare" if nothing_to_spare(plan, board.stock, board.pieces) else left,
+            "no spare" if nothing_to_spare(plan, board) else left,
         )

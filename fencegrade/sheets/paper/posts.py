@@ -16,11 +16,13 @@ from fencegrade.sheets.facts import under_or_over
 from fencegrade.sheets.paper.blocks import cautions_once, gap, grid, heading, kept, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for
 from fencegrade.sheets.rail_lines import (
+    SPARE_OF_RAIL,
     RailLine,
     bays_without_spare,
     rail_lines,
     rail_marks,
     rails_past_posts,
+    slanted_words,
 )
 from fencegrade.sheets.run_words import pressure_words, shared_bags
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
@@ -159,17 +161,22 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         f"joints {'run past each other' if str(plan.job.rails.joint) == 'lapped' else 'meet on a post'}. "
         "Cut to length only after the posts stand: measure each bay."
     )
+    if told := slanted_words(plan, say):
+        yield words(told)
     for p in (p for p in plan.problems if p.place == ROWS_OF_RAILS):
         if run is next(r for r in plan.runs if r.run.name in p.found):
             yield words(f"{p.message}.", small=True)
-    rows = list(_rail_rows(plan, index, say))
-    heads = ("bays", "rows", "pieces", "bays each", f"cut to [{say.unit}]", "stock", "below the tops", "ends")
+    rows = list(_rail_rows(plan, index, say, slanted=bool(told)))
+    takes = (f"takes [{say.unit}]",) if told else ()
+    cut_to = f"cut to [{say.unit}]"
+    heads = ("bays", "rows", "pieces", "bays each", cut_to, *takes, "stock", "below the tops", "ends")
     left = ("bays", "rows", "below the tops", "ends")
-    yield grid(look.width, heads, rows, left=left, bold=("bays", heads[4]), tick=True)
+    yield grid(look.width, heads, rows, left=left, bold=("bays", cut_to), tick=True)
     alone, shared = bays_without_spare(plan, index)
     if alone:
         yield words(
-            f"{_bays(alone)}: a rail there is as long as the board it is cut from. Set their "
+            f"{_bays(alone)}: a rail there leaves less than {say.fine(SPARE_OF_RAIL)} of its board. Set "
+            "their "
             "posts no farther apart than planned, or measure before buying and take the next longer board.",
             bold=True,
         )
@@ -186,7 +193,7 @@ def _bays(numbered: list[int]) -> str:
     return f"Bay{'s' if len(numbered) > 1 else ''} {numbers(numbered)}"
 
 
-def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, ...]]:
+def _rail_rows(plan: FencePlan, index: int, say: Words, slanted: bool) -> Iterator[tuple[str, ...]]:
     """The rails bay by bay; those of several rows that are cut alike as one line."""
     alike: dict[tuple[object, ...], list[RailLine]] = {}
     for r in sorted(rail_lines(plan, index), key=lambda r: (r.first, r.row)):
@@ -199,7 +206,10 @@ def _rail_rows(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, .
             numbers([each.row for each in lines]),
             f"{sum(each.pieces for each in lines)}",
             f"{r.spans}",
-            say.length(r.length).removesuffix(f" {say.unit}"),
+            *(
+                say.length(x).removesuffix(f" {say.unit}")
+                for x in ((r.length, r.taken) if slanted else (r.length,))
+            ),
             "none" if r.stock is None else say.sold_length(r.stock),
             "; ".join(drops),
             f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",

@@ -125,7 +125,7 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
             say.sold_length(boards[0].stock * plan.mark),
             ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in boards[0].pieces),
             "no spare"
-            if family is plan.families.rails and nothing_to_spare(plan, boards[0].stock, boards[0].pieces)
+            if family is plan.families.rails and nothing_to_spare(plan, boards[0])
             else say.length(boards[0].offcut * plan.mark)
             if boards[0].offcut
             else "",

@@ -73,19 +73,21 @@ def bays(slope: float, extra: float, rails: list[float], standing: tuple[bool, .
         bays=SimpleNamespace(
             slope=np.array([0.0, slope]),
             extra=np.array([0.0, extra]),
-            rail=np.array(rails),
+            taken=np.array(rails),
             standing=np.array(standing, dtype=bool),
         )
     )
 
 
 def test_the_spacing_at_which_a_rail_reaches_by_hand() -> None:
-    """A rail of 100 in along 3 in 4 is 80 level, less the 1-3/4 in it covers past the posts."""
+    """A rail of 100 in along 3 in 4 is 80 level, less the 1-3/4 in it covers past the posts; one 4 in high
+    takes
+    3 in more of its board."""
     runs: Any = [SimpleNamespace(layout=bays(-0.75, 1.0, [])), SimpleNamespace(layout=bays(0.5, 1.75, []))]
-    job: Any = SimpleNamespace(tape=0.125)
-    assert _spacing(job, runs, Stock(length=100.0)) == 78.25
-    assert _spacing(job, runs, Stock(length=100.1)) == 78.25
-    assert _spacing(job, runs, Stock(length=100.25)) == 78.375
+    job: Any = SimpleNamespace(tape=0.125, rails=SimpleNamespace(height=4.0))
+    assert _spacing(job, runs, Stock(length=103.0)) == 78.25
+    assert _spacing(job, runs, Stock(length=103.1)) == 78.25
+    assert _spacing(job, runs, Stock(length=103.25)) == 78.375
 
 
 def test_every_rail_but_the_longest_may_be_made_to_reach(write_job: WriteJob) -> None:
@@ -108,7 +110,7 @@ def test_posts_to_set_and_rails_by_the_board() -> None:
     assert _rails_cost(layouts, rows, stock[:1]) is None
     made: Any = [
         SimpleNamespace(
-            rail_pieces=SimpleNamespace(length=np.array([96.0, 96.1, 50.0])),
+            rail_pieces=SimpleNamespace(length=np.array([94.0, 95.1, 50.0]), ends=np.array([2.0, 1.0, 0.0])),
             rails_coming=np.array([True, True, False]),
         )
     ]

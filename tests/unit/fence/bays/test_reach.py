@@ -1,5 +1,6 @@
 """How far a rail reaches along a slope: bay sqrt(1 + m^2), own arithmetic."""
 
+import math
 from types import SimpleNamespace
 
 import numpy as np
@@ -16,9 +17,25 @@ from fencegrade.ground.profile import ground_line
 )
 def test_largest_bay_of_an_8_ft_rail(make: SimpleNamespace, slope: float, bay: float) -> None:
     line = make.ground(2000, slope)
-    span = Span(rail=96, spacing=120, slope_of=chord_slopes(line), slope_at=chord_slope_at(line))
+    span = Span(rail=96, height=0, spacing=120, slope_of=chord_slopes(line), slope_at=chord_slope_at(line))
     assert span.farthest(500, 0.0, 2000) - 500 == pytest.approx(bay, abs=0.005)
     assert 1500 - span.nearest(1500, 0.0, 0) == pytest.approx(bay, abs=0.005)
+
+
+def test_plumb_ends_of_a_rail_take_of_its_board(make: SimpleNamespace) -> None:
+    """Down a slope of 40 %: a rail 90 mm high of 2396 mm is 2396 + 90 x 0.4 = 2432 mm from corner to corner,
+    so
+    a board of 2.4 m gives one of 2364 mm."""
+    line = make.ground(2000, 0.4)
+    of, at = chord_slopes(line), chord_slope_at(line)
+    span = Span(rail=2400 / 25.4, height=90 / 25.4, spacing=120, slope_of=of, slope_at=at)
+    bay = 2364 / 25.4 / math.hypot(1, 0.4)
+    assert span.farthest(500, 0.0, 2000) - 500 == pytest.approx(bay, abs=1e-5)
+    assert 1500 - span.nearest(1500, 0.0, 0) == pytest.approx(bay, abs=1e-5)
+    assert span.taken(np.zeros(1), np.array([2396 / 25.4 / math.hypot(1, 0.4)]), 0.0) == pytest.approx(
+        2432 / 25.4
+    )
+    assert span.longest(np.array([-0.4])) == pytest.approx(bay)
 
 
 def test_scalar_and_array_slopes_agree() -> None:
@@ -41,7 +58,9 @@ def test_a_steady_slope_taped_level(make: SimpleNamespace) -> None:
     assert len(bays.posts) == 12
     assert bays.width * 25.4 == pytest.approx(np.full(11, 2181.8), abs=0.05)
     assert bays.rail[5] * 25.4 == pytest.approx(2197.5, abs=0.05)
-    span = Span(rail=2400 / 25.4, spacing=1e9, slope_of=chord_slopes(line), slope_at=chord_slope_at(line))
+    span = Span(
+        rail=2400 / 25.4, height=0, spacing=1e9, slope_of=chord_slopes(line), slope_at=chord_slope_at(line)
+    )
     assert span.farthest(0.0, 0.0, 900) * 25.4 == pytest.approx(2382.9, abs=0.05)
     assert span.lengths(np.zeros(1), np.array([2400 / 25.4]), 0.0) * 25.4 == pytest.approx(2417.2, abs=0.05)
 
@@ -62,7 +81,9 @@ def test_a_long_run_over_waves_of_the_ground(make: SimpleNamespace) -> None:
 
 
 def _span(slope: float, rail: float, spacing: float) -> Span:
-    return Span(rail=rail, spacing=spacing, slope_of=lambda a, b: slope, slope_at=lambda a, b: slope)
+    return Span(
+        rail=rail, height=0, spacing=spacing, slope_of=lambda a, b: slope, slope_at=lambda a, b: slope
+    )
 
 
 @pytest.mark.parametrize(
@@ -93,7 +114,9 @@ def test_a_bay_that_ends_at_a_face_has_the_slope_of_its_own_side() -> None:
     rng = np.random.default_rng(8)
     for face in rng.uniform(3, 20, 300).tolist():
         line = ground_line([0, face, face, face + 100], [-300, -300, -475, 5])
-        span = Span(rail=96, spacing=120, slope_of=chord_slopes(line), slope_at=chord_slope_at(line))
+        span = Span(
+            rail=96, height=0, spacing=120, slope_of=chord_slopes(line), slope_at=chord_slope_at(line)
+        )
         for end in (face + rng.uniform(30, 45, 4)).tolist():
             near, far = span.nearest(end, 0.0, face), span.farthest(face, 0.0, end)
             assert face <= near <= end

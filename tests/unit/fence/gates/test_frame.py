@@ -38,7 +38,7 @@ def test_a_level_leaf_by_hand(make: SimpleNamespace) -> None:
     assert math.degrees(frame.angle) == pytest.approx(52.5, abs=0.1)
     assert frame.hinges == 3
     boards = (47.25 - 8 * 0.25) * 70 * 0.625 / 1728 * 0.51 * 62.4 * 1.12
-    timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
+    timber = sum(length for _, length, _ in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
     assert frame.screws == 2 * 4 * 4
     rip = (47.25 - 8 * 0.25 - 7 * 5.5) / 2
@@ -48,7 +48,13 @@ def test_a_level_leaf_by_hand(make: SimpleNamespace) -> None:
 def test_a_low_leaf_has_two_rails_and_two_hinges(make: SimpleNamespace) -> None:
     frame = framed(make, 36.0, top=48.0)
     assert (len(frame.rails), frame.hinges) == (2, 2)
-    assert [name for name, _ in frame.pieces()] == ["hinge stile", "latch stile", "rail 1", "rail 2", "brace"]
+    assert [name for name, *_ in frame.pieces()] == [
+        "hinge stile",
+        "latch stile",
+        "rail 1",
+        "rail 2",
+        "brace",
+    ]
 
 
 def test_the_brace_climbs_from_the_hinges_to_the_latch(make: SimpleNamespace) -> None:
@@ -151,8 +157,10 @@ def test_a_leaf_with_unlike_sides_by_hand(make: SimpleNamespace, hinge: HingePos
     assert frame.brace == math.floor((math.hypot(40.25, rise) + 3.5) * 8) / 8
     # 40.25 along one in sixteen, three in thirty-two and one in four: 40.33, 40.43, 41.49
     assert frame.rails == (40.25, 40.375, 41.375)
+    ends = [ends for name, _, ends in frame.pieces() if name.startswith("rail")]
+    assert ends == pytest.approx([3.5 / 16, 3.5 * 3 / 32, 3.5 / 4]), "their ends slant as much as they lie"
     boards = 5.5 * sum(t - b for t, b in zip(top, bottom, strict=True)) * 0.625 / 1728 * 0.51 * 62.4 * 1.12
-    timber = sum(length for _, length in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
+    timber = sum(length for _, length, _ in frame.pieces()) * 5.25 / 1728 * 0.47 * 62.4 * 1.7
     assert frame.weight == pytest.approx(boards + timber)
     assert (frame.hinges, frame.ripped) == (3, ())
     lowest, highest = (low[0] + 3.5, low[1] + 3.5), high

@@ -406,11 +406,13 @@ def test_rails_stand_line_by_line_with_marks_at_every_post(varied: Shown) -> Non
     assert sum(r.pieces for r in lines) == len(run.rail_pieces)
     for r in lines:
         bays = f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}"
-        length = re.escape(say.length(r.length).removesuffix(f" {say.unit}"))
+        sizes = (r.length, r.taken) if any(x.angle for x in lines) else (r.length,)
+        length = re.escape(" ".join(say.length(x).removesuffix(f" {say.unit}") for x in sizes))
         found = re.findall(rf"(?<!\S){bays} ([\d,-]+|\d+-\d+) (\d+) {r.spans} {length} ", text)
         assert any(r.row in numbers_of(rows, 9) and int(n) >= r.pieces for rows, n in found)
         assert r.spans * r.pieces == r.last - r.first + 1
-    cut = re.findall(r"(?<!\S)[\d-]+ (\d+) \d [\d/-]+ \d+ ft ", text.split("Marks at the posts")[0])
+    before = text.split("Marks at the posts")[0]
+    cut = re.findall(r"(?<!\S)[\d-]+ (\d+) \d [\d/-]+(?: [\d/-]+)? \d+ ft ", before)
     assert sum(map(int, cut)) == len(run.rail_pieces)
     marks = rail_marks(run)
     for k in range(len(run.rails)):
