@@ -9,18 +9,10 @@ from operator import neg
 from fencegrade.cutting.model import Cut, Items, Left, Model, plan_cost, used
 
 
-def construct(model: Model, goal: int = 0) -> tuple[Cut, ...]:
-    """Give the cheapest of several greedy plans, on equal cost the one with fewer bars.
-
-    goal: a bound; no more plans are tried once one costs no more
-    """
-    plans: list[tuple[int, int, tuple[Cut, ...]]] = []
-    for rough in _candidates(model):
-        cuts = tidied(rough)
-        plans.append((plan_cost(model, cuts), sum(cut.times for cut in cuts), cuts))
-        if plans[-1][0] <= goal:
-            break
-    return min(plans, key=lambda plan: plan[:2])[2]
+def construct(model: Model) -> tuple[Cut, ...]:
+    """Give the cheapest of several greedy plans, on equal cost the one with fewer bars."""
+    plans = map(tidied, _candidates(model))
+    return min(plans, key=lambda cuts: (plan_cost(model, cuts), sum(cut.times for cut in cuts)))
 
 
 def _candidates(model: Model) -> Iterator[Left]:

@@ -19,7 +19,7 @@ MOST_CELLS = 100_000_000
 def solve(model: Model, effort: Effort) -> Result:
     """Find a cheapest plan of `model` and prove it, or say how far the proof got when the effort is spent."""
     raw = quick_bound(model)
-    cuts, short = construct(model, goal=ceil_of(raw)), False
+    cuts, short = construct(model), False
     if lacks(model, cuts):
         cuts, fewest = _offered(model, cuts, effort)
         short = lacks(model, cuts) and fewest > 0

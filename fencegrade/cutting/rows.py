@@ -100,9 +100,7 @@ def table(bars: Sequence[Bar], worth: Sequence[int], unit: int, cost: int, start
 
 def _any_number(most: Ints, price: int, value: int) -> Ints:
     """Along every chain of amounts one price apart, the best start plus a value for each step since."""
-    size = -(-most.size // price) * price
-    flat = np.full(size, -1, dtype=np.int64)
-    flat[: most.size] = most
+    flat = np.append(most, np.zeros(-most.size % price, dtype=np.int64))
     chains = flat.reshape(-1, price)
     if len(chains) < price:
         for before, after in pairwise(chains):
