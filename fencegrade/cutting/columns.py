@@ -55,7 +55,8 @@ class Generator:
         dearest = max((bar.cost for bar in model.bars if not bar.lacking), default=1)
         self.scale = max(1, (1 << VALUE_BITS) // max(1, dearest))
         self.programme = Programme(pool, self.effort)
-        self._forget()
+        self._bound, self._row = Fraction(0), Row(values=(), worth=(), need=0)
+        self._centre: NDArray[np.float64] | None = None
 
     def run(self, goal: int | None = None, rounds: int = 10_000) -> Relaxation | None:
         """Generate columns until none pays.
@@ -64,7 +65,7 @@ class Generator:
         rounds: at most so many programmes
         None if not even one programme was solved.
         """
-        self._forget()
+        self._bound, self._centre = Fraction(0), None
         relaxed, added = None, 0
         for _ in range(rounds):
             solved = self.programme.solve(self.model)
@@ -84,12 +85,6 @@ class Generator:
             self._try(relaxed.prices, self.scale * FINER)
         return Relaxation(generator=self, bound=self._bound, row=self._row, relaxed=relaxed)
 
-    def _forget(self) -> None:
-        """Begin with values of nothing, which prove nothing."""
-        values, worth = (0,) * len(self.model.weights), (0,) * len(self.model.bars)
-        self._bound, self._row = Fraction(0), Row(values=values, worth=worth, need=0)
-        self._centre: NDArray[np.float64] | None = None
-
     def _added(self, prices: NDArray[np.float64]) -> int:
         """Add fillings by prices half way to the best so far, and by those of the programme if none pays."""
         if self._centre is not None:
@@ -100,12 +95,17 @@ class Generator:
         return self._add_fillings(prices)
 
     def _try(self, prices: NDArray[np.float64], scale: int) -> None:
-        """Fill boards by prices, as whole values; keep the bound that these prove if it is the best."""
+        """Fill boards by prices, as whole values; keep the bound that these prove if it is the best.
+
+        Prices that prove nothing are no centre: half way to them small lists took twice the work.
+        """
         values = [int(p) for p in np.floor(prices[: len(self.model.weights)] * scale)]
         row = make_row(self.model, self.knapsack, values)
         bound = cost_in_parts(self.model, row.worth, row.need)
+        if bound >= self._bound:
+            self._row = row
         if bound > self._bound:
-            self._bound, self._row, self._centre = bound, row, prices
+            self._bound, self._centre = bound, prices
 
     def _add_fillings(self, prices: NDArray[np.float64]) -> int:
         """Add for piece after piece that is in none yet the best filling with it, most gain first."""

@@ -26,9 +26,8 @@ def solve(model: Model, effort: Effort) -> Result:
     if not lacks(model, cuts):
         cuts, raw = searched(model, cuts, raw, effort)
     cost = plan_cost(model, cuts)
-    return Result(
-        cuts=cuts, cost=cost, raw=Fraction(cost) if short else min(raw, Fraction(cost)), short=short
-    )
+    proven = Fraction(cost) if short else min(raw, Fraction(cost))
+    return Result(cuts=cuts, cost=cost, raw=proven, short=short)
 
 
 def _offered(model: Model, cuts: tuple[Cut, ...], effort: Effort) -> tuple[tuple[Cut, ...], Fraction]:

@@ -149,7 +149,8 @@ class Search:
         if check is None:
             return False
         if check.bound > 0:
-            self.sets.add(replace(check.row, worth=check.row.worth[:-1]))
+            offered = check.row.worth[:-1]
+            self.sets.add(replace(check.row, worth=offered))
             return True
         left = Left(check.generator.model, [*numbers, 0])
         fix(left, check, part=LIKELY)
