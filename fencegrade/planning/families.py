@@ -17,19 +17,25 @@ from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
 from fencegrade.planning.laid import Saw, cut_slanted, in_order, own_lengths
 from fencegrade.units import marks_up
-from fencegrade.units.arrays import Indices, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths
 from fencegrade.units.tolerances import WHOLE
 
 
 class TracedBoard(Struct, frozen=True, kw_only=True):
     """One board: its stock, its pieces and what their slanted ends take besides, in tape marks, and the name
-    of the place each piece goes to."""
+    of the place each piece goes to.
+
+    `sold`: its length as it is sold, by which it is told, and `left`: what is left of that after the last
+    cut (in); `stock` and `offcut` are the whole marks in them.
+    """
 
     stock: int
+    sold: float
     pieces: tuple[int, ...]
     ends: int
     names: tuple[str, ...]
     offcut: int
+    left: float
     on_hand: bool
 
 
@@ -40,7 +46,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     (p,) what slanted ends take of a board besides, and `left_long`: (p,) what is left on a piece to mark it
     in place, in marks; `name_of`: from a piece's index to where it goes; `unserved`: indices of pieces longer
     than any stock, which the plan leaves out; `placed`: (q,) indices of the others in the order they are cut,
-    board by board as in the plan.
+    board by board as in the plan; `mark`: of the tape (in), of which the plan knows whole ones.
     """
 
     offered: tuple[JobStock, ...]
@@ -51,6 +57,25 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     unserved: tuple[int, ...]
     plan: CutPlan
     placed: Marks
+    mark: float
+
+    def sold(self, board: Board) -> float:
+        """The length of a board of the plan as it is sold (in)."""
+        return self.offered[board.entry].length
+
+    def left(self, board: Board) -> float:
+        """What is left of a board as it is sold (in); less than a mark and its kerf is none."""
+        return board.offcut * self.mark + self._over(board) if board.offcut else 0.0
+
+    def _over(self, board: Board) -> float:
+        """By how much a board as it is sold is longer than its whole marks (in)."""
+        return max(0.0, self.sold(board) - board.stock * self.mark)
+
+    @property
+    def waste(self) -> float:
+        """The length of boards (in), as they are sold, that becomes neither a piece nor an offcut kept."""
+        over = sum(b.count * self._over(b) for b in self.plan.boards)
+        return self.plan.waste * self.mark + over
 
     def laid(self) -> Iterator[tuple[Board, tuple[int, ...]]]:
         """Every board, one by one, with the indices of the pieces cut from it, in the order of its cuts."""
@@ -77,18 +102,18 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         for board, members in self.laid():
             yield TracedBoard(
                 stock=board.stock,
+                sold=self.sold(board),
                 pieces=board.pieces,
                 ends=int(self.ends[list(members)].max()),
                 names=tuple(self.name_of(i) for i in members),
                 offcut=board.offcut,
+                left=self.left(board),
                 on_hand=board.on_hand,
             )
 
-    def stock_of(self) -> Marks:
-        """The stock (tape marks) each piece is cut from, (p,); 0 where none serves."""
-        found = np.zeros(len(self.asked), dtype=np.int64)
-        found[self.placed] = in_order(self.plan.boards, lambda b: [b.stock] * len(b.pieces))
-        return found
+    def sold_of(self) -> Floats:
+        """The length as it is sold (in) of the board each piece is cut from, (p,); 0 where none serves."""
+        return np.append([s.length for s in self.offered], 0.0)[self.by_piece().entry]
 
     def boards_of(self, own: Truths) -> list[int]:
         """Whole boards of each stock offered that some of the pieces (p,) take, of boards that others share
@@ -260,6 +285,7 @@ def family(
         unserved=tuple(int(i) for i in np.flatnonzero(~fits)),
         plan=plan,
         placed=placed,
+        mark=mark,
     )
 
 

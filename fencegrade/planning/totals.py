@@ -27,12 +27,12 @@ class Totals(Struct, frozen=True, kw_only=True):
 def plan_totals(plan: FencePlan) -> Totals:
     """The sums of a plan's pickets."""
     trims = np.concatenate(plan.trims)
-    served, cut = ~np.isnan(trims), plan.families.pickets.plan
+    served = ~np.isnan(trims)
     return Totals(
         pickets=len(trims),
         boards=int(plan.stock.used.sum()),
         unserved=plan.flagged(PicketFlag.NO_STOCK),
         cuts=int((trims[served] > SAME_LENGTH).sum()),
-        waste=cut.waste * plan.mark,
+        waste=plan.families.pickets.waste,
         cost=buying_list(plan).cost,
     )

@@ -161,8 +161,8 @@ def mark_in_place_lines(plan: FencePlan, halves: Sequence[ArrayLike]) -> Iterato
         which = "picket" if len(group.pickets) == 1 else "pickets"
         yield (
             f"    {name}, {which} {numbers(group.pickets)} ({words.station(group.start)} to "
-            f"{words.station(group.end)}), from {words.length(group.stock)}: {words.length(group.low)} to "
-            f"{words.length(group.high)}{short_words(group, words)}"
+            f"{words.station(group.end)}), from {words.sold_length(group.stock)}: "
+            f"{words.length(group.low)} to {words.length(group.high)}{short_words(group, words)}"
         )
 
 

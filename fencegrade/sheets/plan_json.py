@@ -169,7 +169,7 @@ def _known(number: Callable[[float], float], inches: float) -> float | None:
 
 def _rails(plan: FencePlan) -> list[Iterator[dict[str, Any]]]:
     """The rails of every run, piece by piece, with the board each is cut from; none for those that are up."""
-    stock = plan.families.rails.stock_of() * plan.mark
+    stock = plan.families.rails.sold_of()
     ends = np.cumsum([int(run.rails_coming.sum()) for run in plan.runs])[:-1]
     return [_run_rails(plan, index, own) for index, own in enumerate(np.split(stock, ends))]
 
@@ -260,16 +260,16 @@ def _cutting(family: Family, mark: float, number: Callable[[float], float]) -> d
     return {
         "boards": [
             {
-                "stock": number(b.stock * mark),
+                "stock": number(family.sold(b)),
                 "pieces": [number(p * mark) for p in b.pieces],
                 "ends": number(ends * mark),
-                "offcut": number(b.offcut * mark),
+                "offcut": number(family.left(b)),
                 "count": b.count,
             }
             for b, ends in zip(plan.boards, family.ends_by_board(), strict=True)
         ],
         "cost": worth(plan.cost),
-        "waste": number(plan.waste * mark),
+        "waste": number(family.waste),
         "kept": number(plan.kept * mark),
         "lower_bound": worth(plan.lower_bound),
         "proven": plan.proven,

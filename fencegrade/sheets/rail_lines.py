@@ -88,7 +88,7 @@ def spare_words(plan: FencePlan, words: Words) -> str:
     tight = [board for board in boards if nothing_to_spare(plan, board)]
     if not tight:
         return ""
-    longest = words.sold_length(max(board.stock for board in tight) * plan.mark)
+    longest = words.sold_length(max(board.sold for board in tight))
     have = "has" if len(tight) == 1 else "have"
     return (
         f"Rails: {len(tight)} of {plural(len(boards), 'board')} {have} nothing to spare: a "
@@ -131,7 +131,7 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
     pieces, rows, family = run.rail_pieces, run.rails, plan.families.rails
     coming = np.flatnonzero(run.rails_coming).tolist()
     before = sum(int(r.rails_coming.sum()) for r in plan.runs[:index])
-    stock = (family.stock_of()[before : before + len(coming)] * plan.mark).tolist()
+    stock = family.sold_of()[before : before + len(coming)].tolist()
     cut, taken = pieces.cut(plan.mark).tolist(), rails_taken(plan, index).tolist()
     at = {(int(b), int(r)): k for k, (b, r) in enumerate(zip(rows.bay, rows.row, strict=True))}
     for place, k in enumerate(coming):

@@ -305,5 +305,5 @@ def _board_rows(plan: FencePlan, family: Family, slanted: bool) -> Iterator[tupl
         last = len(board.pieces)
         for k, (length, name) in enumerate(zip(board.pieces, board.names, strict=True), start=1):
             ends = (board.ends * mark,) if slanted else ()
-            rest = (*ends, board.offcut * mark) if k == last else (None,) * (len(ends) + 1)
-            yield number, board.stock * mark, k, length * mark, name, *(x or None for x in rest)
+            rest = (*ends, board.left) if k == last else (None,) * (len(ends) + 1)
+            yield number, board.sold, k, length * mark, name, *(x or None for x in rest)

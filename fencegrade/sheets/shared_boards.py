@@ -63,7 +63,7 @@ def alike(plan: FencePlan, family: Family) -> Iterator[list[TracedBoard]]:
     found: dict[tuple[object, ...], list[TracedBoard]] = {}
     for board in traced_boards(plan, family):
         alone = board.names if any(name.startswith(LONG) for name in board.names) else ()
-        found.setdefault((board.stock, board.pieces, board.ends, board.offcut, alone), []).append(board)
+        found.setdefault((board.sold, board.pieces, board.ends, board.left, alone), []).append(board)
     yield from found.values()
 
 
@@ -87,13 +87,13 @@ def _shared(boards: Sequence[TracedBoard], mark: float) -> SharedBoards:
     sure = [place for place in places if not place[1][0].startswith(LONG)]
     return SharedBoards(
         count=len(boards),
-        stock=one.stock * mark,
+        stock=one.sold,
         cuts=tuple(
             (length, tuple(name for _, names in same for name in names))
             for length, same in groupby(sure, key=lambda place: place[0])
         ),
         long=tuple((length, names[0].removeprefix(f"{LONG} ")) for length, names in places[len(sure) :]),
-        left=one.offcut * mark,
+        left=one.left,
     )
 
 

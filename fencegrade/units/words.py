@@ -143,11 +143,12 @@ class Words(Struct, frozen=True, kw_only=True):
         return self.money(amount) + price_digits(amount).partition(".")[2][2:]
 
     def sold_length(self, inches: float) -> str:
-        """A length as a yard sells it: `12 ft`, `2.4 m`."""
+        """A length as a yard sells it, never rounded to the tape's mark: `12 ft`, `2.4 m`, `1219 mm`."""
         imperial = self.system is UnitSystem.IMPERIAL
         whole = inches % 12 == 0 if imperial else round(inches * MM_PER_INCH) % 100 == 0
         if not whole:
-            return self.length(inches)
+            text, own = self.given(inches), exact_length(float(inches), self.system)
+            return text if text.endswith(f" {self.unit}") or len(own) > _LONGEST_GIVEN else own
         return f"{inches / 12:.0f} ft" if imperial else f"{inches * MM_PER_INCH / 1000:.1f} m"
 
 

@@ -384,8 +384,8 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
 def _gate_stock(plan: FencePlan) -> Iterator[str]:
     """The board of each leaf picket, in order."""
     words, family = plan.words, plan.families.gate_pickets
-    for stock in [] if family is None else family.stock_of().tolist():
-        yield f"from {words.sold_length(stock * plan.mark)}" if stock else "no board is long enough"
+    for stock in [] if family is None else family.sold_of().tolist():
+        yield f"from {words.sold_length(stock)}" if stock else "no board is long enough"
 
 
 def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:
@@ -430,10 +430,10 @@ def _board_rows(plan: FencePlan, rails: Family, words: Words) -> Iterator[tuple[
     """Every board for rails: stock, pieces with their places, what is left."""
     mark = plan.mark
     for board in rails.traced():
-        left = words.length(board.offcut * mark) if board.offcut else None
+        left = words.length(board.left) if board.left else None
         pieces = zip(board.pieces, board.names, strict=True)
         yield (
-            words.sold_length(board.stock * mark),
+            words.sold_length(board.sold),
             "; ".join(f"{words.length(p * mark)} for {name}" for p, name in pieces),
             "no spare" if nothing_to_spare(plan, board) else left,
         )

@@ -69,11 +69,11 @@ def gate_said(
         yield "Its frame", frame_words(frame, say).removeprefix("frame: ")
 
 
-def numbered_leaves(plan: FencePlan) -> list[tuple[LeafPickets, Sequence[int]]]:
-    """Every leaf of the job, with the stock (tape marks) of each of its pickets."""
+def numbered_leaves(plan: FencePlan) -> list[tuple[LeafPickets, Sequence[float]]]:
+    """Every leaf of the job, with the length as sold (in) of the board of each of its pickets."""
     leaves = [leaf for run in plan.runs for leaf in run.leaves]
     family = plan.families.gate_pickets
-    stock = family.stock_of().tolist() if family is not None else []
+    stock = family.sold_of().tolist() if family is not None else []
     ends = np.cumsum([len(leaf.kept) for leaf in leaves]).tolist()
     return [(leaf, stock[end - len(leaf.kept) : end]) for leaf, end in zip(leaves, ends, strict=True)]
 
@@ -84,7 +84,7 @@ def _leaf(
     gate: GatePlan,
     which: int,
     frame: LeafFrame,
-    numbered: tuple[LeafPickets, Sequence[int]],
+    numbered: tuple[LeafPickets, Sequence[float]],
     over: str,
     look: Look,
     say: Words,
@@ -98,7 +98,7 @@ def _leaf(
             *([names[row].split()[0]] if names else []),
             say.fine(float(leaf.slots.left[k] - leaf.slots.left[0])),
             say.length(kept_marks * plan.mark),
-            say.sold_length(board * plan.mark) if board else "none",
+            say.sold_length(board) if board else "none",
         )
         for k, (kept_marks, board, row) in enumerate(
             zip(leaf.kept.tolist(), stock, leaf.row.tolist(), strict=True)

@@ -122,12 +122,12 @@ def _alike_boards(plan: FencePlan, family: Family, say: Words, width: float) -> 
         (
             f"{number}",
             f"{len(boards)}",
-            say.sold_length(boards[0].stock * plan.mark),
+            say.sold_length(boards[0].sold),
             ", ".join(say.length(p * plan.mark).removesuffix(f" {say.unit}") for p in boards[0].pieces),
             "no spare"
             if family is plan.families.rails and nothing_to_spare(plan, boards[0])
-            else say.length(boards[0].offcut * plan.mark)
-            if boards[0].offcut
+            else say.length(boards[0].left)
+            if boards[0].left
             else "",
         )
         for number, boards in enumerate(same, start=1)

@@ -32,7 +32,7 @@ def test_every_piece_is_laid_once_and_traced() -> None:
 def test_what_is_longer_than_any_board_is_left_out_and_named() -> None:
     found = made([40, 130, 101], [(100, 5.0, 0)])
     assert found.unserved == (1, 2)
-    assert found.stock_of().tolist() == [100, 0, 0]
+    assert found.sold_of().tolist() == [100, 0, 0]
 
 
 def test_pieces_longer_than_all_that_is_sold_take_those_on_hand_the_longest_first() -> None:
@@ -41,7 +41,7 @@ def test_pieces_longer_than_all_that_is_sold_take_those_on_hand_the_longest_firs
     asked = np.array([125, 105, 140, 118, 126, 90], dtype=np.int64)
     found = family(asked, lambda i: f"p{i}", offered, 1.0)
     assert found.unserved == (3,)
-    assert found.stock_of().tolist() == [130, 110, 150, 0, 130, 100]
+    assert found.sold_of().tolist() == [130, 110, 150, 0, 130, 100]
     assert (found.counts(True), found.counts(False)) == ([1, 1, 2, 0], [0, 0, 0, 1])
 
 

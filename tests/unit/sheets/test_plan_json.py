@@ -2,9 +2,11 @@
 
 import itertools
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from importlib import resources
+from typing import Any
 
 import pytest
 from in_json import as_json
@@ -13,10 +15,16 @@ from msgspec import structs
 from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.planning.totals import plan_totals
+from fencegrade.sheets.drawings.cut_patterns import family_patterns
+from fencegrade.sheets.page.page import phone_page
+from fencegrade.sheets.schedules import board_table
+from fencegrade.sheets.screen.details import detail_lines
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units import UnitSystem
 
 from .conftest import SURVEY
 
+GATE_TEXT = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"'
 MakePlan = Callable[..., FencePlan]
 WriteJob = Callable[..., Job]
 
@@ -45,6 +53,35 @@ def test_the_shape_is_the_one_promised(make_plan: MakePlan) -> None:
         assert gap["action"] in {"none", "fill", "longer board", "leave open"}
     for problem in found["problems"]:
         assert set(problem) >= {"severity", "place", "message"}
+
+
+def test_a_stock_board_has_one_name_its_length_as_sold(make_plan: MakePlan) -> None:
+    """Boards of no whole marks are told by their own length wherever they are named, and what is wasted of
+    them is what the pieces leave of that."""
+    job = make_plan(pickets='top_end = "flat"', top=GATE_TEXT).job
+    every: dict[str, Any] = {"pickets": job.pickets, "posts": job.posts, "rails": job.rails}
+    parts = {
+        name: replace(part, stock=tuple(replace(s, length=s.length + 0.07) for s in part.stock))
+        for name, part in every.items()
+    }
+    plan = plan_fence(replace(job, **parts))
+    found, say = as_json(plan), plan.words
+    told = {say.sold_length(s.length) for part in parts.values() for s in part.stock}
+    assert all(name.endswith(".07 in") for name in told)
+    for part, family in plan.families.named().items():
+        sold = {s["length"] for s in found["stock"][part]}
+        boards = found["cutting"][part]["boards"]
+        assert (
+            {b["stock"] for b in boards} == sold == {row[1] for row in board_table(plan, part, family).rows}
+        )
+        cut = sum(b["count"] * (b["stock"] - sum(b["pieces"])) for b in boards)
+        wasted = found["cutting"][part]["waste"] + found["cutting"][part]["kept"]
+        assert wasted == pytest.approx(cut, abs=1e-3)
+        assert {p.stock for p in family_patterns(plan, family)} <= sold
+    assert found["totals"]["waste"] == found["cutting"]["pickets"]["waste"]
+    assert {r["stock"] for r in found["runs"][0]["rails"]} <= {s["length"] for s in found["stock"]["rails"]}
+    shown = " ".join([*summary_lines(plan), *detail_lines(plan), phone_page(plan, []).decode()])
+    assert told >= set(re.findall(r"(?:from|of) (\d+\.\d+ in)", shown)) >= {say.sold_length(72.07)}
 
 
 def test_rails_are_counted_from_the_top_as_their_schema_says(make_plan: MakePlan) -> None:

@@ -230,7 +230,7 @@ def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePl
     )
     page = phone_page(plan, []).decode()
     assert plan.families.gate_pickets is not None
-    lacking = sum(not stock for stock in plan.families.gate_pickets.stock_of().tolist())
+    lacking = sum(not stock for stock in plan.families.gate_pickets.sold_of().tolist())
     outgrown = int((plan.runs[0].stock == NO_STOCK).sum())
     assert lacking
     assert page.count("no board is long enough") == lacking + outgrown
