@@ -33,6 +33,7 @@ def test_two_strings_tied_at_a_stake(under_string: Any, ground_of: Any) -> None:
     assert ground.elevations == pytest.approx([-24, -24.5, -20, -10, -11])
     assert [s.start_height for s in ground.strings] == [0, 20]
     assert [t.apart for t in ground.reduction.ties] == [0.0]
+    assert ground.reduction.residuals == ()
 
 
 def test_first_readings_of_the_rural_run(under_string: Any) -> None:
@@ -45,6 +46,7 @@ def test_sixteen_strings_carry_minus_240(under_string: Any, ground_of: Any) -> N
     ground = ground_of(under_string(rural(None)), string=SIXTEEN)
     assert ground.elevations[-1] == pytest.approx(-240.0, abs=1e-9)
     assert len(ground.reduction.ties) == 15
+    assert ground.reduction.residuals == ()
 
 
 def test_rural_run_refused_at_a_misclosure_of_an_inch_and_a_half(under_string: Any, mistakes_of: Any) -> None:
@@ -92,6 +94,8 @@ def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, 
     assert ground.strings[1].start_height == pytest.approx(10.2)
     assert [t.apart for t in ground.reduction.ties] == pytest.approx([0.2, 0.2])
     assert ground.elevations == pytest.approx([-20, -19.9, -20.1, -19.8])
+    agreed = ground_of(under_string([*rows[:4], (8, 30, "B"), rows[5]]), string=(A, B)).reduction
+    assert [t.apart for t in agreed.residuals] == [0.0, 0.0]
     far = [*rows[:4], (8, 30.8, "B"), rows[5]]
     notes = ground_of(under_string(far), string=(A, B)).notes
     assert sum("disagree by 3/8 in" in p.found for p in notes) == 2
@@ -100,6 +104,7 @@ def test_offsets_are_least_squares_and_disagreement_is_named(under_string: Any, 
 def test_strings_with_heights_check_each_other(under_string: Any, ground_of: Any) -> None:
     given = (written(StringLine, id="A", height="0 in"), written(StringLine, id="B", height="21 in"))
     ground = ground_of(under_string(TWO), string=given)
+    assert ground.reduction.residuals == ground.reduction.ties
     assert ground.reduction.ties[0].apart == pytest.approx(1.0)
     assert ground.elevations[2] == pytest.approx(-19.5)
     assert any("disagree by 1 in" in p.found for p in ground.notes)
