@@ -12,9 +12,13 @@ import pytest
 from fencegrade.cutting import NoPlanFoundError, Stock, TooFewBoardsError, cut_plan, read_problem
 from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.exact import solve
+from fencegrade.cutting.knapsack import Knapsack
 from fencegrade.cutting.laying import least_lengths
-from fencegrade.cutting.model import build_model
+from fencegrade.cutting.master import choose
+from fencegrade.cutting.model import build_model, plan_cost
+from fencegrade.cutting.patterns import list_patterns
 from fencegrade.cutting.reading import exact_price
+from fencegrade.cutting.rows import first_rows
 from fencegrade.job.cut_list import read_cut_list
 from fencegrade.planning.boards import plan_cut_list
 
@@ -65,6 +69,22 @@ def test_boards_that_just_hold_everything_are_not_refused(count: int, seed: int)
     over = [length for length, number in doubt.value.lacking for _ in range(number)]
     assert sorted(held + over) == sorted(pieces)
     assert over
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_programme_that_is_cut_short_proves_nothing(seed: int) -> None:
+    """Without a branch a choice is missed that is there."""
+    problem, effort = read_problem(triplets(20, seed), [Stock(length=1000)], 0), Effort(60)
+    model = build_model(problem, least_lengths(problem)[0])
+    fillings = list_patterns(model, first_rows(model, Knapsack(model, effort)), 20, 1_000, effort)
+    assert fillings is not None
+    missed, none = choose(fillings, 20, effort, nodes=0)
+    assert not none
+    found, none = choose(fillings, 20, effort, nodes=10_000)
+    assert found is not None
+    assert missed is None or plan_cost(model, missed) == plan_cost(model, found) == 20
+    assert not none
+    assert choose(fillings, 19, effort, nodes=10_000) == (None, True)
 
 
 def test_a_shortage_is_proven_before_it_is_told() -> None:
