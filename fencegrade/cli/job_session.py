@@ -30,7 +30,8 @@ from fencegrade.units.words import Words, plural
 class Session:
     """The state of one sitting; `surveys`: rows of each string survey by file, `taken`: those with readings
     to be written, `given`: files taken as they are; `saved`: whether something was written, `written` the
-    files; `on_page`: the runs its page has."""
+    files; `on_page`: the runs its page has; `on_file`: the draft as its file was read, which nothing was
+    answered to yet."""
 
     folder: Path
     draft: Draft
@@ -41,6 +42,7 @@ class Session:
     written: list[Path] = field(default_factory=list)
     saved: bool = False
     on_page: list[tuple[str, str]] = field(default_factory=list)
+    on_file: Draft | None = None
 
     @staticmethod
     def fresh(folder: Path, system: UnitSystem, force: bool, survey: Path | None = None) -> "Session":
@@ -57,7 +59,7 @@ class Session:
     def of(folder: Path) -> "Session":
         """A job that is there. Errors: JobMistakesError where its file or a survey cannot be read."""
         draft = draft_of((folder / "job.toml").read_text(encoding="utf-8-sig"))
-        session = Session(folder=folder, draft=draft, force=True, saved=True)
+        session = Session(folder=folder, draft=draft, force=True, saved=True, on_file=draft)
         for _, name, _ in session.runs():
             session.read(name)
         return session
@@ -100,18 +102,13 @@ class Session:
     def save(self) -> None:
         """Write the job and the surveys with readings taken here, whole or not at all.
 
-        What others wrote is kept beside first.
+        What others wrote is kept beside first; a job file to which nothing was answered is left as it is.
         """
-        from fencegrade.sheets.page.readings import readings_page
         from fencegrade.sheets.paper.reading_sheet import reading_sheet
 
         system = self.draft.system
-        title = self.folder.resolve().name or "My fence"
-        runs = [(name, survey) for name, survey, _ in self.runs()]
-        files = {"job.toml": drafted_job(self.draft).encode()}
-        if runs != self.on_page:
-            files["readings.html"] = readings_page(title, system, runs)
-            self.on_page = runs
+        files = {} if self.draft is self.on_file else {"job.toml": drafted_job(self.draft).encode()}
+        files |= self._page()
         for _, name, _ in self.runs():
             rows = self.surveys.get(name, [])
             text = readings_text(rows, system) if rows else blank_survey(system)
@@ -123,11 +120,32 @@ class Session:
             files |= {"reading_sheet.pdf": reading_sheet(system)}
             if not (self.folder / "built.toml").exists():
                 files["built.toml"] = blank_built(system).encode()
+        self._write(files)
+        self.saved = True
+        self.taken.clear()
+
+    def bring_page(self) -> None:
+        """Write the page that takes readings where the one that lies there is not of the job's runs."""
+        page = self._page()
+        self._write(
+            {name: content for name, content in page.items() if not _holds(self.folder / name, content)}
+        )
+
+    def _page(self) -> dict[str, bytes]:
+        """The page that takes readings, where its runs are others than those it has."""
+        from fencegrade.sheets.page.readings import readings_page
+
+        runs = [(name, survey) for name, survey, _ in self.runs()]
+        if runs == self.on_page:
+            return {}
+        self.on_page = runs
+        title = self.folder.resolve().name or "My fence"
+        return {"readings.html": readings_page(title, self.draft.system, runs)}
+
+    def _write(self, files: dict[str, bytes]) -> None:
         kept = (keep_beside if self.force and not self.saved else keep_foreign)(self.folder, files)
         paths = [*kept, *write_files(self.folder, files, self.force or self.saved)]
         self.written += [p for p in paths if p not in self.written]
-        self.saved = True
-        self.taken.clear()
 
     def count(self, index: int) -> int:
         """How many readings a run has."""

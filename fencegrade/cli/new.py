@@ -94,6 +94,7 @@ def _asked(folder: Path, system: "UnitSystem | None", force: bool) -> None:
     try:
         if (folder / "job.toml").is_file() and not force:
             session = Session.of(folder)
+            session.bring_page()
             say_all(session.here())
             _go_on(session)
         else:

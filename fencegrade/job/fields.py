@@ -38,18 +38,19 @@ def _quantity(
 ) -> Callable[[Any, ValidationInfo], float]:
     """A reader for text with a unit; numbers and other types are refused with an example of what to write.
 
-    `check` gives what is wrong with the value read, as `found; remedy` after the text itself, or nothing.
+    `example`: one, or two with `or` between; `check` gives what is wrong with the value read, as `found;
+    remedy` after the text itself, or nothing.
     A record made in Python, not read `FROM_FILE`, takes a finite number in the unit of the field as well.
     """
+
+    shown = " or ".join(f'"{one}"' for one in example.split(" or "))
 
     def from_text(value: Any, info: ValidationInfo) -> float:
         plain = isinstance(value, int | float) and not isinstance(value, bool)
         if not plain and not isinstance(value, str):
-            raise ValueError(
-                f'{shown_value(value)} is not a text with its unit; write one, such as "{example}"'
-            )
+            raise ValueError(f"{shown_value(value)} is not a text with its unit; write one, such as {shown}")
         if plain and (info.context == FROM_FILE or not math.isfinite(value)):
-            raise ValueError(f'{value} has no unit; write it as text with its unit, such as "{example}"')
+            raise ValueError(f"{value} has no unit; write it as text with its unit, such as {shown}")
         number = float(value) if plain else read(value)
         wrong = check(number)
         if wrong:
@@ -152,7 +153,7 @@ MOST_SIGN = 8
 MOST_TALL = 360.0
 """Inches that a fence or a post of it stands over the ground at most: 30 ft (own choice)."""
 
-_LENGTH = "5-1/2 in"
+_LENGTH = "5-1/2 in or 140 mm"
 
 Length = Annotated[float, BeforeValidator(_quantity(units.parse_length, _LENGTH))]
 """A length or elevation in inches, of any sign."""

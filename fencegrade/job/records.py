@@ -214,7 +214,8 @@ class Run:
         "stretches where a root or trunk lifts the ground: no post, no soil", default=()
     )
     no_soil: tuple[Stretch, ...] = explained(
-        "stretches where no soil may be laid: a bed, a drain, a neighbour's side; posts may stand there",
+        "stretches where no soil may be laid: a bed, a drain, a neighbour's side, paving along the fence; "
+        "posts may stand there",
         default=(),
     )
     keep_open: tuple[OpenStretch, ...] = explained(

@@ -232,10 +232,11 @@ def _line(name: str, value: Any, remark: str) -> str:
 
 def blank_survey(system: UnitSystem) -> str:
     """A survey with its heading and a few stations whose readings are still to be written."""
-    stations = range(0, 17, 4) if system is UnitSystem.IMPERIAL else range(6)
+    stations, step = (range(0, 17, 4), "4 ft") if system is UnitSystem.IMPERIAL else (range(6), "1.2 m")
     rows = "".join(f"# {s},\n" for s in stations)
     return (
-        "# Measure from the string straight down to the soil, every few feet and at every visible break.\n"
+        "# Measure from the string straight down to the soil, "
+        f"every {step} or closer and at every visible break.\n"
         "# Take the # away as you fill in a line; add as many as you need.\n"
         f"{survey_heading(system)}\n{rows}"
     )

@@ -16,6 +16,7 @@ from forked import FOR_NEW, Program
 
 from fencegrade.cli.job_session import Session
 from fencegrade.job.read import read_job
+from fencegrade.units import UnitSystem
 
 PATIENCE = 20.0
 
@@ -299,7 +300,8 @@ def test_a_file_of_somebody_else_is_kept_beside(start: Any, tmp_path: Path) -> N
     at.answer("break 1")
     at.answer("Go on with", "done")
     assert at.rest()[0] == 0
-    assert (yard / "job.2027-01-15.toml").read_text().startswith("# my own words")
+    assert (yard / "job.toml").read_text().startswith("# my own words"), "nothing was answered to it"
+    assert not list(yard.glob("job.*.toml"))
     assert len(list(yard.glob("a.*.csv"))) == 1
     job = read_job(yard)
     assert [(round(r.station * 25.4), r.note) for r in job.surveys[0].rows] == [
@@ -433,3 +435,26 @@ def test_runs_that_are_not_read_to_their_end_come_first(tmp_path: Path) -> None:
         (tmp_path / f"{name}.csv").write_text(f"station [ft],drop [in]\n0,20\n{last},21\n")
     session = Session.of(tmp_path)
     assert [session.is_read(k) for k in range(3)] == [True, False, True]
+
+
+def test_a_job_with_more_runs_written_in_has_them_all_on_its_page(tmp_path: Path) -> None:
+    Session.fresh(tmp_path, UnitSystem.METRIC, force=False).save()
+    job, page = tmp_path / "job.toml", tmp_path / "readings.html"
+    session = Session.of(tmp_path)
+    session.bring_page()
+    assert session.written == [], "it has the one run there is"
+    text = job.read_text() + "".join(
+        f'[[run]]\nname = "{n}"\nsurvey = "{n}.csv"\n# mine\n' for n in ("west", "east")
+    )
+    job.write_text(text)
+    session = Session.of(tmp_path)
+    session.bring_page()
+    assert session.written == [page]
+    assert all(f'value="{name}.csv"' in page.read_text() for name in ("side_1", "west", "east"))
+    session.save()
+    assert job.read_text() == text, "with the remarks"
+    assert list(tmp_path.glob("job.*.toml")) == []
+    end = next(q for q in session.draft.open_questions("x") if q.name == "run.end")
+    session.answered(session.draft.having(end, {end.place: "8 m"}))
+    assert 'end = "8 m"' in job.read_text()
+    assert [path.read_text() for path in tmp_path.glob("job.*.toml")] == [text]

@@ -35,6 +35,12 @@ from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
+BESIDE = (
+    "; where it is paving along the fence, and posts may stand beside it, [[run.no_soil]] in place of "
+    "[[run.keep_open]] keeps the soil away alone"
+)
+"""What may have been meant where a stretch kept open leaves posts no place."""
+
 _IMPERIAL = Words(system=UnitSystem.IMPERIAL, mark=1 / 16)
 
 
@@ -225,7 +231,7 @@ def _between(
         shortfalls.append(placed)
         if not any(o.reason is Reason.KEEP_OPEN for o in outs):
             break
-    return none, [_too_far(run, layout, shortfalls[-1], words)]
+    return none, [_too_far(run, layout, shortfalls[-1], outs, words)]
 
 
 def _stretch(
@@ -277,18 +283,21 @@ def _on_edges(
     return found
 
 
-def _too_far(run: Run, layout: _Layout, short: Shortfall, words: Words) -> Problem:
+def _too_far(run: Run, layout: _Layout, short: Shortfall, outs: tuple[KeepOut, ...], words: Words) -> Problem:
     limits = (
         (short.spacing, layout.span.spacing, "the largest post spacing", "allow a wider post spacing"),
         (short.rail, layout.span.rail, "the longest rail", "offer a longer rail"),
     )
     lacking = [f"{what}, {words.fine(n)}, is {words.fine(by)} too short" for by, n, what, _ in limits if by]
     remedies = [remedy for by, *_, remedy in limits if by]
+    open_there = any(
+        o.reason is Reason.KEEP_OPEN and o.end > short.start and o.start < short.end for o in outs
+    )
     return mistake(
         f"{run.name}, {words.stretch(short.start, short.end)}",
         f"no post can stand between {words.station(short.start)} and {words.station(short.end)}, and "
         f"{' and '.join(lacking)} for that bay",
-        f"{' and '.join(remedies)}, or give the posts a place in the stretch",
+        f"{' and '.join(remedies)}, or give the posts a place in the stretch{BESIDE if open_there else ''}",
     )
 
 

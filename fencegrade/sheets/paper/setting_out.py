@@ -10,7 +10,7 @@ from fencegrade.planning.hanging import openings, spaces_to_set, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.digging import before_digging, is_checked
-from fencegrade.sheets.facts import tops_words
+from fencegrade.sheets.facts import tops_words, under_or_over
 from fencegrade.sheets.hanging import bays_to_come, step_at_a_post
 from fencegrade.sheets.paper.blocks import (
     cautions_of,
@@ -27,9 +27,12 @@ from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.paper.side import planning_has_room
 from fencegrade.sheets.practice import SQUARE_SIDES
 from fencegrade.sheets.run_words import corner_lines, pattern_lines
-from fencegrade.units import layout_mark
+from fencegrade.units import UnitSystem, layout_mark, to_marks
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words, numbers
+
+ROD = {UnitSystem.IMPERIAL: 60.0, UnitSystem.METRIC: 1500 / 25.4}
+"""What the rod reads in the worked line of a level (in; our own choice)."""
 
 _WHOLE = 13
 """Stretches of spaces of a run that stand on one page; more may go on on the next."""
@@ -91,9 +94,40 @@ def line_words(plan: FencePlan, index: int, say: Words) -> Iterator[tuple[str, s
     first = (
         f"picket tops {tops_words(run, say)}. Pull the string where it was read ({spans}), as tight as then."
         if spans
-        else f"heights count from the {ZERO}. Set the level up and read the rod where the height is known."
+        else f"heights count from the {ZERO}."
     )
-    yield "Line of the tops", " ".join((first, *_tops_set(plan, index, say)))
+    levelled = next((k for k, run in enumerate(plan.runs) if not run.ground.strings), None)
+    by_level = by_level_words(plan, index, say) if index == levelled else ()
+    yield "Line of the tops", " ".join((first, *_tops_set(plan, index, say), *by_level))
+
+
+def by_level_words(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
+    """How a height over the survey's zero is found with a level and a rod, with a mark of the run worked out.
+
+    The figures go together as they are told: each is to the tape's mark before it is added.
+    """
+    run, rod = plan.runs[index], ROD[say.system]
+    yield (
+        "Set the level up and read the rod where the height is known: that height and the reading together "
+        "are the height of the sight. A mark is where the rod reads the height of the sight less the mark's; "
+        "one over the sight is measured up from it."
+    )
+    for bay in bays_to_come(plan, index)[:1]:
+        known, mark = (
+            to_marks(float(v), say.mark) * say.mark for v in (run.ground.elevations[0], bay.tops[0])
+        )
+        sight = known + rod
+        read, place = say.length(abs(sight - mark)), say.station(float(run.ground.stations[0]))
+        found = f"where the rod reads {read}" if mark <= sight else f"{read} over the sight"
+        yield (
+            f"Worked: the ground at {place} is {_from_zero(known, say)}; with the rod at {say.length(rod)} "
+            f"there the sight is {_from_zero(sight, say)}, and the mark at post {bay.posts[0]}, "
+            f"{_from_zero(mark, say)}, is {found}."
+        )
+
+
+def _from_zero(inches: float, say: Words) -> str:
+    return f"{say.length(abs(inches))} {under_or_over(inches, say)} zero"
 
 
 def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:

@@ -42,7 +42,7 @@ def test_the_tree_these_tests_break_is_sound() -> None:
     assert FILE.validate_python(sound_tree(), context=FROM_FILE).job.title == "Herb garden"
 
 
-NO_UNIT = 'has no unit; write it as text with its unit, such as "5-1/2 in"'
+NO_UNIT = 'has no unit; write it as text with its unit, such as "5-1/2 in" or "140 mm"'
 ORDINARY = "write it as a table with its keys"
 PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
 
@@ -85,17 +85,17 @@ PAIR = 'write one x and one y, such as ["12 ft", "30 ft"]'
         (
             ("pickets", "width"),
             True,
-            '[pickets] width: true is not a text with its unit; write one, such as "5-1/2 in"',
+            '[pickets] width: true is not a text with its unit; write one, such as "5-1/2 in" or "140 mm"',
         ),
         (
             ("pickets", "width"),
             {"in": 5},
-            '[pickets] width: a table is not a text with its unit; write one, such as "5-1/2 in"',
+            '[pickets] width: a table is not a text with its unit; write one, such as "5-1/2 in" or "140 mm"',
         ),
         (
             ("run", 0, "start"),
             datetime.date(2024, 5, 1),
-            'run 1, start: 2024-05-01 is not a text with its unit; write one, such as "5-1/2 in"',
+            'run 1, start: 2024-05-01 is not a text with its unit; write one, such as "5-1/2 in" or "140 mm"',
         ),
         (
             ("run", 0, "string"),

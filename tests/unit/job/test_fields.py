@@ -48,8 +48,8 @@ READ = (
     (fields.Text, "x" * 200, "x" * 200),
 )
 REFUSED = (
-    (fields.Length, 5, '5 has no unit; write it as text with its unit, such as "5-1/2 in"'),
-    (fields.Length, True, 'true is not a text with its unit; write one, such as "5-1/2 in"'),
+    (fields.Length, 5, '5 has no unit; write it as text with its unit, such as "5-1/2 in" or "140 mm"'),
+    (fields.Length, True, 'true is not a text with its unit; write one, such as "5-1/2 in" or "140 mm"'),
     (fields.Extent, "-1 in", '"-1 in" is below zero; check the sign'),
     (fields.Size, "0 in", '"0 in" is not more than zero; check the number and its sign'),
     (fields.Pull, 10, '10 has no unit; write it as text with its unit, such as "10 lbf"'),

@@ -221,7 +221,8 @@ class TestEveryMistakeAtOnce:
             '[[run]]\nname = "lane side"\nsurvey = "lane.csv"\nstart = "4 ft"\nend = "2 ft"\n[[pickets',
         )
         assert mistakes(write(text)) == [
-            'job.toml run 2, start: 3 has no unit; write it as text with its unit, such as "5-1/2 in"',
+            "job.toml run 2, start: 3 has no unit; write it as text with its unit, such as "
+            '"5-1/2 in" or "140 mm"',
             'job.toml run 3, name: "lane side" names two runs; give each run its own name',
             "job.toml run 3, end: the run ends at 2' 0\", before its start at 4' 0\"; "
             "write stations that grow along the run",

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from fencegrade.fence.bays.bays import lay_bays
+from fencegrade.fence.bays.bays import BESIDE, lay_bays
 from fencegrade.fence.bays.given_posts import Reason, keep_outs
 from fencegrade.ground.profile import ground_line
 
@@ -143,7 +143,7 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
             closed("keep_open", "100 in", "197 in"),
             [
                 "mistake, herb garden, 8' 4\" to 16' 5\": no post can stand between 8' 4\" and 16' 5\", and "
-                f"the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+                f"the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}{BESIDE}"
             ],
         ),
     ],

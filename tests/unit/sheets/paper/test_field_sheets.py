@@ -24,6 +24,7 @@ from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name
 from fencegrade.job.choices import PaperSize
+from fencegrade.job.in_memory import job_from
 from fencegrade.job.read import read_job
 from fencegrade.job.records import Gate
 from fencegrade.planning.buying import buying_list
@@ -732,6 +733,33 @@ def test_tops_count_over_the_string_named_where_two_hang_in_a_bay() -> None:
     assert line.text.endswith("tops from 104 over string A, from 109 over string B")
     ((_, told),) = line_words(plan, 0, plan.words)
     assert "as high as the sheet Hanging gives its top over the string named there" in told
+
+
+@pytest.mark.parametrize(
+    ("known", "least", "worked"),
+    [
+        (-40, 2, ("40 in under", "20 in over", "13 in under", "where the rod reads 33 in")),
+        (-40, 6, ("40 in under", "20 in over", "35 in over", "15 in over the sight")),
+        (100, 2, ("100 in over", "160 in over", "127 in over", "where the rod reads 33 in")),
+    ],
+)
+def test_a_height_over_zero_is_worked_into_a_reading_of_the_rod(
+    known: int, least: int, worked: tuple[str, ...]
+) -> None:
+    """Ground 3 in higher at the far end: the tops there 24 or 72 in over it (own arithmetic)."""
+    book = "station [ft],backsight [in],intermediate [in],foresight [in],known [in]\n"
+    book += f"0,60,,,{known}\n8,,58,,\n16,,,57,\n"
+    run = '[[run]]\nname = "{0}"\nsurvey = "a.csv"\n'
+    tables = f'[job]\ntitle = "Book"\nunits = "imperial"\n{run.format("a")}{run.format("b")}'
+    tables += f'[top]\nleast_height = "{least} ft"\n[[pickets.stock]]\nlength = "6 ft"\n'
+    plan = plan_fence(job_from(tables, {"a.csv": book}))
+    first, second = (next(iter(line_words(plan, k, plan.words)))[1] for k in (0, 1))
+    ground, sight, mark, found = worked
+    assert first.endswith(
+        f'Worked: the ground at 0" is {ground} zero; with the rod at 60 in there the sight is {sight} zero, '
+        f"and the mark at post 1, {mark} zero, is {found}."
+    )
+    assert "rod" not in second, "once is enough"
 
 
 def test_columns_share_a_width_that_none_of_them_fits() -> None:
