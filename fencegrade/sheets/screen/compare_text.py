@@ -20,8 +20,8 @@ def comparison_table(found: Comparison) -> Table:
     words = found.job.words
     columns = columns_of(
         "top | picket boards | cost:money | more than cheapest:money | pickets cut:count | cut off:length | "
-        "worst gap:length | lowest:height | tallest:height | largest step:length | steepest rail | posts | "
-        "rails | breaks"
+        "worst gap:length | lowest:height | tallest:height | largest step:length | steepest rail | "
+        "largest bend | posts | rails | breaks"
     )
     more = against_cheapest(found.styles, found.cheapest)
     rows = [_row(s, m, words, len(columns)) for s, m in zip(found.styles, more, strict=True)]
@@ -45,6 +45,7 @@ def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -
         seen.tallest,
         seen.largest_step or None,
         format_slope(seen.steepest, words.system) if seen.steepest > LEVEL else "level",
+        format_slope(seen.largest_bend, words.system) if seen.largest_bend > LEVEL else "straight",
         _counts(used.posts, words),
         _counts(used.rails, words),
         ", ".join(style.broken) or None,
