@@ -98,6 +98,7 @@ def used_words(plan: FencePlan) -> str:
 
 def before_buying(plan: FencePlan) -> Iterator[str]:
     """What must be read before anything on a list of what to buy is bought; it stands over each such list."""
+    yield from (f"CHECK FIRST, before anything is bought: {p.place}: {p.found}" for p in plan.job.notes)
     yield from (f"NOT ENOUGH: {lacking}" for lacking in missing_words(plan, plan.words))
     yield from filter(None, (waiting_words(plan), begun_words(plan), used_words(plan)))
 

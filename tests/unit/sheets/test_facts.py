@@ -99,6 +99,11 @@ def test_boards_that_stand_are_not_among_those_to_cut(make_plan: MakePlan, tmp_p
         used_words(held)
     )
     assert used_words(held) in list(before_buying(held))
+    wide = replace_job(plan.job, pickets=replace_job(plan.job.pickets, width=17.75))
+    assert not [told for told in before_buying(plan) if "CHECK FIRST" in told]
+    assert next(before_buying(replace(plan, job=wide))).startswith(
+        "CHECK FIRST, before anything is bought: job.toml [pickets] width: 17-3/4 in is not the usual"
+    )
     counted = replace_job(plan.job, built=replace_job(plan.job.built, left=()))
     assert begun_words(replace(plan, job=counted)).startswith("All but pickets is listed")
     assert not begun_words(replace(plan, job=replace_job(plan.job, built=NOTHING_BUILT)))
