@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace as with_fields
 
 from fencegrade.fence.stock_steps import board_costs, for_sale, have_prices
+from fencegrade.fence.tops.height_limit import check_heights
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.string_heights import StringHeights, string_heights
 from fencegrade.fence.tops.styles import choose_top
@@ -21,7 +22,8 @@ from fencegrade.planning.picket_boards import bought_in_doubt
 from fencegrade.planning.plan import as_delivered, full_length, plan_on
 from fencegrade.planning.tops import styles_asked, top_wish
 from fencegrade.problems import JobMistakesError, Problem, raise_mistakes
-from fencegrade.units.arrays import Indices
+from fencegrade.units.arrays import Indices, Truths
+from fencegrade.units.tolerances import SAME_LENGTH
 
 
 class Drop(Struct, frozen=True, kw_only=True):
@@ -68,6 +70,16 @@ class RunHeights(Struct, frozen=True, kw_only=True, eq=False):
             saved=drawn + more_now - more_then,
             drawn=drawn,
         )
+
+    @property
+    def over_limit(self) -> Truths:
+        """At which heights of the table, (k,), the line stands over the local height limit."""
+        asked, slots = self.job.top, self.layout.slots
+        if asked.most_height is None or not len(slots):
+            return np.zeros(len(self.table), dtype=bool)
+        line = self.layout.ground.line
+        tallest = check_heights(line, slots, self.top, asked.most_height, asked.measured).tallest
+        return np.asarray(tallest + self.table.offset > asked.most_height + SAME_LENGTH)
 
     def _in_doubt(self, by: float) -> tuple[Indices, float]:
         """How many more boards of each stock, and what more, are taken in doubt with the line raised `by`."""

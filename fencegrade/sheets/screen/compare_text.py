@@ -36,7 +36,7 @@ def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -
     return (
         style.name,
         _counts(used.boards, words),
-        used.cost,
+        None if style.missing else used.cost,
         more if priced else None,
         used.cut,
         used.trimmed,
@@ -54,11 +54,20 @@ def _row(style: ComparedStyle, more: float | None, words: Words, columns: int) -
 
 def top_words(style: ComparedStyle, words: Words) -> str:
     """One line about a top, for its drawing, which shows one run: what is told of all of them says so."""
-    cost = "" if style.used.cost is None else f"; all to buy {words.money(style.used.cost)}"
     broken = f"; breaks: {', '.join(style.broken)}" if style.broken else ""
     heights = from_to(style.seen.shortest, style.seen.tallest, words)
     whole = "all runs: " if style.plan is not None and len(style.plan.runs) > 1 else ""
-    return f"{whole}{_counts(style.used.boards, words)}{cost}; {heights}{broken}"
+    return f"{whole}{_counts(style.used.boards, words)}{_cost_words(style, words)}; {heights}{broken}"
+
+
+def _cost_words(style: ComparedStyle, words: Words) -> str:
+    """What all that is bought costs, or what it leaves out; empty without prices."""
+    if style.used.cost is None:
+        return ""
+    cost = words.money(style.used.cost)
+    if not style.missing:
+        return f"; all to buy {cost}"
+    return f"; {cost} WITHOUT {listed([plural(m.count, m.part) for m in style.missing])} that no stock serves"
 
 
 def _counts(counts: tuple[tuple[float, int], ...], words: Words) -> str:
@@ -80,8 +89,11 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     if found.unpriced and found.styles[0].used.cost is not None:
         yield f"Not priced, and counted for no top: {'; '.join(found.unpriced)}."
     yield _verdict(found, words)
-    if any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles):
-        yield "The boards counted are those of the run; boards for gates are in the money."
+    gates = any(s.plan is not None and s.plan.families.gate_pickets is not None for s in found.styles)
+    told = ["boards for gates"] * gates + ["spares"] * (found.job.pickets.spare > 0)
+    if told:
+        frames = ", and rails of gate frames among the rails" if gates else ""
+        yield f"The boards counted are those of the run; {listed(told)} are in the money{frames}."
 
 
 def _style_lines(style: ComparedStyle, against: str, words: Words) -> Iterator[str]:
@@ -90,8 +102,7 @@ def _style_lines(style: ComparedStyle, against: str, words: Words) -> Iterator[s
         yield f"  {style.reason}"
         return
     used, seen = style.used, style.seen
-    cost = "" if used.cost is None else f"; all to buy {words.money(used.cost)}"
-    yield f"{style.name}: pickets {_counts(used.boards, words)}{cost}{against}"
+    yield f"{style.name}: pickets {_counts(used.boards, words)}{_cost_words(style, words)}{against}"
     yield f"  {from_to(seen.shortest, seen.tallest, words)} above the ground"
     simple = [(run.run.name, how) for run in style.plan.runs if (how := simply(run, words))]
     if simple and len(simple) == len(style.plan.runs) and len({how for _, how in simple}) == 1:

@@ -30,7 +30,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
         f"moved by:length{stocks} | without board:count | cut:count | "
         f"cost:{'money' if found.priced else 'length'} | lowest:height | tallest:height | mark"
     )
-    table = entry.table
+    table, over = entry.table, entry.over_limit
     rows: list[tuple[Cell, ...]] = [
         (
             float(table.offset[i]),
@@ -40,7 +40,7 @@ def heights_table(found: JobHeights, entry: RunHeights) -> Table:
             float(table.cost[i]),
             float(table.shortest[i]),
             float(table.tallest[i]),
-            "knee" if table.knee[i] else None,
+            ", ".join(["knee"] * bool(table.knee[i]) + ["over the limit"] * bool(over[i])) or None,
         )
         for i in range(len(table))
     ]
@@ -162,8 +162,9 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
                         "lowest": number(entry.table.shortest[i]),
                         "tallest": number(entry.table.tallest[i]),
                         "knee": bool(entry.table.knee[i]),
+                        "over_limit": bool(over),
                     }
-                    for i in range(len(entry.table))
+                    for i, over in enumerate(entry.over_limit.tolist())
                 ],
             }
             for entry in found.tables

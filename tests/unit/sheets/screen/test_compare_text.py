@@ -15,7 +15,7 @@ from fencegrade.sheets.screen.compare_text import (
     top_words,
 )
 from fencegrade.sheets.tables import csv_text
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 WriteJob = Callable[..., Job]
 
@@ -70,7 +70,13 @@ def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> 
 
 
 def test_no_top_is_cheaper_for_what_it_leaves_out(write_job: WriteJob) -> None:
-    text = "\n".join(comparison_lines(compare_tops(write_job(lane=STEEP))))
+    found = compare_tops(write_job(lane=STEEP, pickets="spare = 0.1"))
+    text = "\n".join(comparison_lines(found))
+    (level, *_), rows = found.styles, list(comparison_table(found).rows)
+    lacking = [f"{m.count} {m.part}s" for m in level.missing]
+    assert f"{level.used.cost:,.2f} WITHOUT {listed(lacking)} that no stock serves" in text.split("\n\n")[1]
+    assert [row[2] is None for row in rows] == [bool(s.missing) for s in found.styles]
+    assert text.endswith("The boards counted are those of the run; spares are in the money.")
     assert "less than the cheapest" not in text
     assert "No top keeps every wish with the stock on offer" in text
 

@@ -48,6 +48,16 @@ def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
         assert row[5] == pytest.approx(float(np.array(row[1:3], dtype=float) @ prices))
 
 
+def test_heights_over_the_local_limit_are_marked(found: JobHeights) -> None:
+    """The limit is that of the row before the tallest: what is as tall or less is not over it."""
+    level = found.tables[0]
+    limit = float(level.table.tallest[-2])
+    limited = dataclasses.replace(level.job, top=dataclasses.replace(level.job.top, most_height=limit))
+    marks = [row[-1] or "" for row in heights_table(found, structs.replace(level, job=limited)).rows]
+    assert [str(mark).endswith("over the limit") for mark in marks] == [False] * (len(marks) - 1) + [True]
+    assert not level.over_limit.any()
+
+
 def test_stock_is_told_by_length_however_it_was_written(found: JobHeights) -> None:
     pickets = found.job.pickets
     longest_first = dataclasses.replace(pickets, stock=pickets.stock[::-1])
