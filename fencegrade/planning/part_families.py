@@ -20,6 +20,7 @@ from fencegrade.job.records import Stock as JobStock
 from fencegrade.planning.families import Families, Family, family
 from fencegrade.units.arrays import Floats, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import numbered
 
 
 def leaf_names(runs: Sequence[str], leaves: Sequence[Sequence[int]]) -> tuple[tuple[str, ...], ...]:
@@ -96,7 +97,7 @@ def kickboard_family(job: Job, laid: Sequence[Sequence[Kickboard]], names: Seque
     if not every:
         return None
     mark = job.tape
-    labels = [f"{run} under pickets {board.first}-{board.last}" for run, board in every]
+    labels = [f"{run} under {numbered('picket', range(board.first - 1, board.last))}" for run, board in every]
     return family(
         marks_down(np.array([board.length for _, board in every]), mark),
         labels.__getitem__,

@@ -187,10 +187,10 @@ def numbers_of(text: str, most: int) -> tuple[int, ...]:
     return tuple(found)
 
 
-def numbered(noun: str, indices: Iterable[int]) -> str:
-    """`posts 3-7, 9` for ascending indices counted from 0; `noun`: what is counted, in the singular."""
+def numbered(noun: str, indices: Iterable[int], most: int = _MOST_RANGES) -> str:
+    """`posts 3-7, 9` for ascending indices counted from 0; `noun`: in the singular; `most`: see `numbers`."""
     found = [index + 1 for index in indices]
-    return f"{noun if len(found) == 1 else noun + 's'} {numbers(found)}"
+    return f"{noun if len(found) == 1 else noun + 's'} {numbers(found, most)}"
 
 
 def listed(names: Iterable[str], word: str = "and") -> str:

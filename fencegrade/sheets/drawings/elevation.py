@@ -106,13 +106,12 @@ def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[st
     for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
         which = pickets[run.flags[flag][pickets]]
         for words, own in _flag_words(flag, run, say, which):
-            named = "picket" if len(own) == 1 else "pickets"
-            told = f"{words}: {named} {numbers((i + 1 for i in own), 24)}"
+            told = f"{words}: {numbered('picket', own, 24)}"
             yield LEFT_LONG if flag is PicketFlag.MARK_IN_PLACE else URGENT * (flag in LOOK_AT), told
     for action, words in ((GapAction.FILL, "soil under"), (GapAction.KICKBOARD, "kickboard under")):
         over = pickets_over(run, pickets, action)
         if len(over):
-            yield "", f"{words} pickets {numbers((int(i) + 1 for i in over), 24)}"
+            yield "", f"{words} {numbered('picket', over, 24)}"
     yield from _standing_words(run, pickets)
 
 

@@ -43,7 +43,7 @@ from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
 from fencegrade.sheets.work import pace_words
 from fencegrade.units import MASS
-from fencegrade.units.words import Words, numbers, plural
+from fencegrade.units.words import Words, numbered, numbers, plural
 
 _MOST_NOTES = 3
 """Notes that stand on the first sheet; more of them stand with what was assumed."""
@@ -119,9 +119,9 @@ def run_said(plan: FencePlan, run: RunPlan, to_set: int, say: Words) -> Iterator
         "Below them",
         f"at most {open_below(run, facts.open_widest - 1, say)} (picket {facts.open_widest}) open",
     )
-    soil = [k for g in run.gaps if g.fill_volume for k in range(g.first, g.last + 1)]
+    soil = [k for g in run.gaps if g.fill_volume for k in range(g.first - 1, g.last)]
     if soil:
-        yield "Soil", f"under pickets {numbers(soil, 12)}"
+        yield "Soil", f"under {numbered('picket', soil, 12)}"
     yield "Ready", sure_words(run)
 
 

@@ -14,7 +14,7 @@ from fencegrade.sheets.reduction import level_check_line, level_table, readings_
 from fencegrade.sheets.screen.wrapping import paragraph
 from fencegrade.units import format_share
 from fencegrade.units.arrays import first_most
-from fencegrade.units.words import Words, numbers, plural
+from fencegrade.units.words import Words, numbered, plural
 
 FORMAT = "fencegrade-check/1"
 
@@ -107,9 +107,8 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
     if not len(unsure):
         yield "  every board may be cut from the chart"
         return
-    which = numbers((unsure + 1).tolist())
     yield f"  cut from the chart: {plural(count - len(unsure), 'board')}"
-    yield f"  leave long and mark in place: {plural(len(unsure), 'board')}, pickets {which}"
+    yield f"  leave long and mark in place: {plural(len(unsure), 'board')}, {numbered('picket', unsure)}"
 
 
 def check_json(plan: FencePlan, reports: Sequence[GroundReport]) -> dict[str, Any]:

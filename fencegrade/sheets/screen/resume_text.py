@@ -18,7 +18,7 @@ from fencegrade.sheets.screen.wrapping import paragraph, taken_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, json_records, text_lines
 from fencegrade.units import fixed_text, to_marks
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words, plural
+from fencegrade.units.words import Words, numbered, plural
 
 FORMAT = "fencegrade-resume/1"
 
@@ -90,7 +90,8 @@ def _where(resumed: Resumed) -> Iterator[str]:
             yield f"  {_width_words(resumed.after.words, again.width, full, last)}"
             yield "  those to come are laid for boards of that width"
     if last:
-        yield f"  pickets 1-{last} are up and stay as they are"
+        up = numbered("picket", range(last))
+        yield f"  {up} is up and stays as it is" if last == 1 else f"  {up} are up and stay as they are"
 
 
 def _width_words(words: Words, width: float, planned: float, count: int) -> str:
