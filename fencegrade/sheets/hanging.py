@@ -17,7 +17,7 @@ from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.facts import close_words, open_below, over_height, under_or_over
-from fencegrade.sheets.tables import Cell, Table, columns_of, over_line_words
+from fencegrade.sheets.tables import Cell, Table, columns_of, over_line_words, sides_told
 from fencegrade.units import layout_mark
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words, numbers
@@ -178,11 +178,11 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
 
 def own_tops(bay: BayToHang, words: Words) -> list[str]:
     """How far each board of a bay has its top over the line of the readings, where a straight line from post
-    to post does not say it: `20-1/2 in`, `2 in under`.
+    to post does not say it: `20-1/2 in`, or `20-1/2 in over` beside `2 in under`.
     """
     if not bay.bow:
         return []
-    return ["" if np.isnan(top) else over_line_words(top, words) for top in bay.own.tolist()]
+    return sides_told(["" if np.isnan(top) else over_line_words(top, words) for top in bay.own.tolist()])
 
 
 def strings_of_tops(run: RunPlan, bay: BayToHang) -> dict[int, str]:

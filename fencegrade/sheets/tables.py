@@ -123,6 +123,12 @@ def over_line_words(inches: float, words: Words) -> str:
     return f"{words.length(abs(inches))}{' under' if inches < -words.mark / 2 else ''}"
 
 
+def sides_told(texts: Sequence[str]) -> list[str]:
+    """One column of such words: where any lies below its line, the others say that they are over it."""
+    below = any(text.endswith(" under") for text in texts)
+    return [f"{t} over" if below and t[-1:].isalnum() and not t.endswith(" under") else t for t in texts]
+
+
 def plain_rows(*columns: NDArray[Any]) -> Iterator[tuple[Any, ...]]:
     """Row by row, the values of equally long columns as plain numbers; only some rows are held at a time."""
     for first in range(0, len(columns[0]), _BLOCK):

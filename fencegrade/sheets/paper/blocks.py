@@ -151,11 +151,16 @@ def cautions_of(plan: FencePlan, *works: Work) -> list[Flowable]:
     return [set_out(rows, ["100%"], bar, whole_first, at_edge, TOPPADDING=1, BOTTOMPADDING=1, RIGHTPADDING=0)]
 
 
-def cautions_once(plan: FencePlan, index: int, *works: Work) -> list[Flowable]:
-    """The cautions of some kinds of work on the sheet of the first run; the others' sheets name it."""
-    if index == 0:
+def cautions_once(plan: FencePlan, index: int, *works: Work, first: int = 0) -> list[Flowable]:
+    """The cautions of some kinds of work on the sheet of the `first` run with one; the others' name it."""
+    if index == first:
         return cautions_of(plan, *works)
-    return [words(f"Take care as on this sheet of {plan.runs[0].run.name}.", bold=True, small=True)]
+    return [words(f"Take care as on this sheet of {plan.runs[first].run.name}.", bold=True, small=True)]
+
+
+def first_to_come(plan: FencePlan) -> int:
+    """Index of the first run with pickets still to be cut and hung, 0 where none has any."""
+    return next((k for k, run in enumerate(plan.runs) if run.layout.coming.any()), 0)
 
 
 class _Grid(Struct, frozen=True, kw_only=True):

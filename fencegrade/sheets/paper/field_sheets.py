@@ -67,9 +67,10 @@ def _story(plan: FencePlan, look: Look) -> Iterator[Flowable]:
         yield from one_column()
         yield from posts(plan, index, look, place)
         yield from rails(plan, index, look, place)
-        yield from hanging(plan, index, look, place)
-        yield from one_column()
-        yield from at_the_saw(plan, index, look, place)
+        if run.layout.coming.any():
+            yield from hanging(plan, index, look, place)
+            yield from one_column()
+            yield from at_the_saw(plan, index, look, place)
         if index == len(plan.runs) - 1:
             yield from boards_of_several(plan, look, every)
         yield from gates(plan, index, look, place)

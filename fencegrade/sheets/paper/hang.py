@@ -18,7 +18,7 @@ from fencegrade.sheets.hanging import (
     short_side,
     strings_of_tops,
 )
-from fencegrade.sheets.paper.blocks import cautions_once, fits, grid, named, title, words
+from fencegrade.sheets.paper.blocks import cautions_once, first_to_come, fits, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
@@ -54,7 +54,7 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         "length is what to expect. ▲: look at it first.",
         small=True,
     )
-    yield from cautions_once(plan, index, Work.FIXING)
+    yield from cautions_once(plan, index, Work.FIXING, first=first_to_come(plan))
     if told := left_out_words(run):
         yield words(told, small=True)
     for bay in bays_to_come(plan, index):
@@ -92,11 +92,13 @@ class _Boards(Struct, frozen=True, kw_only=True):
 def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Words) -> Flowable:
     """One bay: what is said over it comes again where it goes on in the next column.
 
-    Where texts beside the figures would break a word or a figure, they stand under each board.
+    Where texts beside the figures would break a word or a figure, they stand under each board, and units in
+    the headings.
     """
-    made = _boards(plan, index, bay, say, beside=True)
-    if not fits(width, made.heads, made.rows, made.texts, ("no.", made.cut), _SIZE):
-        made = _boards(plan, index, bay, say, beside=False)
+    for beside, bare in ((True, False), (False, False), (False, True)):
+        made = _boards(plan, index, bay, say, beside=beside, bare=bare)
+        if fits(width, made.heads, made.rows, made.texts, ("no.", made.cut), _SIZE):
+            break
     return grid(
         width,
         made.heads,
@@ -110,8 +112,9 @@ def bay_table(plan: FencePlan, index: int, bay: BayToHang, width: float, say: Wo
     )
 
 
-def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: bool) -> _Boards:
-    """The boards of a bay, row and short side `beside` their figures or under them."""
+def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: bool, bare: bool) -> _Boards:
+    """The boards of a bay, row and short side `beside` their figures or under them; `bare`: units stand in
+    the headings alone, as they do where columns are many."""
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
     tops, strings = own_tops(bay, say), strings_of_tops(run, bay)
@@ -134,7 +137,7 @@ def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: 
     row_name = [name.split()[1] for name in names[:1] if beside]
     tail = [*(["short"] if slanted and beside else []), *(["look"] if looked else [])]
     edge, lengths = "left edge", ["keep", *(["top"] if tops else [])]
-    if bool(names) + slanted + bool(tops) > 1:
+    if bare or bool(names) + slanted + bool(tops) > 1:
         rows = [_without_units(row, 2 + len(row_name), len(lengths), say.unit) for row in rows]
         edge = f"{edge}{'' if say.unit == 'in' else ' [m]'}"
         lengths = [f"{head} [{say.unit}]" for head in lengths]

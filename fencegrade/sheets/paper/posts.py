@@ -26,7 +26,7 @@ from fencegrade.sheets.rail_lines import (
 )
 from fencegrade.sheets.run_words import pressure_words, shared_bags
 from fencegrade.sheets.schedules import post_is_set, post_table, wind_table
-from fencegrade.sheets.tables import over_line_words
+from fencegrade.sheets.tables import over_line_words, sides_told
 from fencegrade.units.words import Words, numbers
 
 _WHOLE = 9
@@ -87,6 +87,9 @@ def _post_grid(plan: FencePlan, run: RunPlan, index: int, look: Look, say: Words
                 _short_over(None if math.isnan(top) else top, say, cells[at["string"]]),
             )
         )
+    columns = list(zip(*rows, strict=True))
+    columns[-2:] = [tuple(sides_told(texts)) for texts in columns[-2:]]
+    rows = list(zip(*columns, strict=True))
     hole = f"hole [{say.unit}]"
     heads = (
         "post",

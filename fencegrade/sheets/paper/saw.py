@@ -9,7 +9,16 @@ from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
 from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, numbered_steps, short_words
-from fencegrade.sheets.paper.blocks import boxed, cautions_once, grid, heading, kept, title, words
+from fencegrade.sheets.paper.blocks import (
+    boxed,
+    cautions_once,
+    first_to_come,
+    grid,
+    heading,
+    kept,
+    title,
+    words,
+)
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.shared_boards import HOW_TO_CUT, shared_rows
 from fencegrade.units.words import Words, numbers, plural
@@ -34,7 +43,7 @@ def at_the_saw(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[
             "Slanted cuts: the stop holds the long side; the angle is off square, and the short side stands "
             "toward the start of the run or toward its end, as said."
         )
-    yield from cautions_once(plan, index, Work.CUTTING)
+    yield from cautions_once(plan, index, Work.CUTTING, first=first_to_come(plan))
     for stock, members in groupby(found, key=lambda s: s.stock):
         yield room_for(80)
         yield _stack(plan, list(members), stock, look, say)

@@ -18,6 +18,7 @@ from fencegrade.sheets.tables import (
     filled_columns,
     inert,
     joined_runs,
+    sides_told,
     table_records,
     text_lines,
     write_cell,
@@ -133,3 +134,8 @@ def test_rows_of_a_provisional_run_are_marked_and_all_that_belong_to_none() -> N
     whole = marked_provisional(table(("a", 1, 2.0, 3.0), ("b", 1, 2.0, 3.0)), runs)
     assert [row[-1] for row in whole.rows] == [mark, mark]
     assert marked_provisional(by_run, runs[:1]) is by_run
+
+
+def test_a_column_with_heights_under_a_line_says_which_are_over_it() -> None:
+    assert sides_told(["28 mm", "", "71 mm under"]) == ["28 mm over", "", "71 mm under"]
+    assert sides_told(["28 mm", "–"]) == ["28 mm", "–"]

@@ -37,11 +37,11 @@ from fencegrade.sheets.drawings.elevation import HIGHEST, elevation_figures
 from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import unpriced_words, waiting_words
-from fencegrade.sheets.hanging import BayToHang, bays_to_hang, short_side, strings_of_tops
+from fencegrade.sheets.hanging import BayToHang, bays_to_come, bays_to_hang, short_side, strings_of_tops
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang, posts, saw, setting_out
-from fencegrade.sheets.paper.blocks import gap, grid, named, title
+from fencegrade.sheets.paper.blocks import PAD, gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
 from fencegrade.sheets.paper.gate import _picture
 from fencegrade.sheets.paper.layout_strips import story_pole
@@ -222,7 +222,19 @@ def test_sheets_of_a_fence_that_stands_are_as_they_were_kept(
     (tmp_path / "built.toml").write_text(built, encoding="utf-8")
     sheets = shown(plan_fence(read_job(tmp_path)))
     assert sheets.plan.runs[0].layout.coming.sum() == len(run.slots) - last
+    assert any("'Hanging'" in line for line in kept_lines(sheets)) == (up < 1.0)
     as_kept(f"sheets_{request.node.callspec.id}_up", kept_lines(sheets))
+
+
+def test_no_heading_of_a_narrow_chart_is_broken() -> None:
+    """Boards with tops of their own that are looked at, over and under the line: units go to the headings."""
+    plan = plan_fence(read_job(SAMPLES / "herb_garden"), "contour")
+    for bay in bays_to_come(plan, 0):
+        table: Any = hang.bay_table(plan, 0, bay, 240.0, plan.words)
+        (heads,) = [row for row in table._cellvalues if getattr(row[0], "text", "").endswith("no.")]
+        for head, width in zip(heads, table._colWidths, strict=True):
+            told = getattr(head, "text", "").split()
+            assert max((text_width(w, SMALL, True) for w in told), default=0.0) <= width - PAD
 
 
 def test_a_gate_leaf_that_no_board_reaches_says_so_on_the_page(make_plan: MakePlan) -> None:
