@@ -112,7 +112,7 @@ def test_a_taper_backward_is_one_forward_on_the_ground_turned_round(
 ) -> None:
     edge = at * line.end
     surface = np.array([float(line.elevation(edge)) + depth])
-    back = backward_tapers(line, np.array([edge]), surface, NONE, 0.0, slope, 1000.0)
+    back = backward_tapers(line, np.array([edge]), surface, NONE, slope, 1000.0)
     turned = ground_line(line.end - line.stations[::-1], line.elevations[::-1])
     ahead = tapers(turned, line.end - np.array([edge]), surface, stops(NONE, NONE, line.end), slope, 1000.0)
     assert line.end - back.reach[0] == pytest.approx(ahead.reach[0], abs=1e-5)

@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.soil_body import Section, depth_moments
 from fencegrade.fence.low_ground.taper import UPRIGHT, Tapers, backward_tapers, stops, tapers
@@ -261,12 +262,12 @@ def _ends(
     section: Section,
     free: tuple[Floats, Floats],
 ) -> tuple[End, End]:
-    halts = stops(free[0], low.line.faces, low.end)
+    halts = stops(free[0], low.line.faces, low.line.end)
     slots, last = low.slots, len(low.slots) - 1
     ahead = tapers(low.line, slots.right[board], right, halts, soil.end_slope, soil.most_depth)
-    back = backward_tapers(
-        low.line, slots.left[board], left, free[1], low.start, soil.end_slope, soil.most_depth
-    )
+    back = backward_tapers(low.line, slots.left[board], left, free[1], soil.end_slope, soil.most_depth)
+    ahead = replace(ahead, reach=np.minimum(ahead.reach, low.end))
+    back = replace(back, reach=np.maximum(back.reach, low.start))
     under_back = np.minimum(
         np.searchsorted(slots.left, back.reach + SAME_LENGTH, side="right") - 1,
         np.searchsorted(np.maximum.accumulate(slots.right), back.reach + SAME_LENGTH, side="right"),

@@ -7,8 +7,8 @@
            edge            reach
 
 A taper runs under the neighbouring boards, which are cut to keep their clearance over it. It may not enter a
-stretch that must stay free of soil, nor pass a vertical face unless the ground beyond the face holds it. At
-the run's end it goes on beyond the fence, where the ground is taken as level.
+stretch that must stay free of soil, nor pass a vertical face unless the ground beyond the face holds it.
+Past the fence's end it goes on over the ground as surveyed there, beyond the last reading over level ground.
 """
 
 from enum import IntEnum
@@ -55,7 +55,7 @@ class Tapers(Struct, frozen=True, kw_only=True, eq=False):
 
 
 def stops(no_soil: Floats, faces: Floats, end: float) -> Stops:
-    """Stops from the near ends of soil-free stretches, the vertical faces, and the run's end (in)."""
+    """Stops from the near ends of soil-free stretches, the vertical faces, and the survey's end (in)."""
     stations = np.concatenate([no_soil, faces, [end]])
     kinds = np.repeat([Stop.NO_SOIL, Stop.FACE, Stop.END], [len(no_soil), len(faces), 1]).astype(np.int64)
     order = np.lexsort([kinds, stations])
@@ -94,13 +94,12 @@ def backward_tapers(
     edge: Floats,
     surface: Floats,
     no_soil: Floats,
-    start: float,
     end_slope: float,
     most_depth: float,
 ) -> Tapers:
-    """Tapers that run back from `edge` (m,) towards the run's `start`; `no_soil`: far ends of stretches
+    """Tapers that run back from `edge` (m,) towards the survey's start; `no_soil`: far ends of stretches
     (in)."""
-    halts = stops(-no_soil, -line.faces, -start)
+    halts = stops(-no_soil, -line.faces, -line.start)
     found = tapers(mirrored(line), -edge, surface, halts, end_slope, most_depth)
     return Tapers(possible=found.possible, reach=-found.reach, moments=found.moments)
 

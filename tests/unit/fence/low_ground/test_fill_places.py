@@ -201,6 +201,23 @@ def test_which_board_each_taper_ends_under() -> None:
     assert made.before.board.tolist() == [0, 0, 0, 1]
 
 
+@pytest.mark.parametrize("down", [0.0, 0.125, 0.625])
+def test_past_the_fence_s_end_a_taper_lies_on_the_ground_as_surveyed(down: float) -> None:
+    """Its last board ends an inch before the fence does, 4 in of soil beneath it drawn out 2 in an inch: past
+    the fence 3-1/2 in are left, over level ground, ground that falls, and ground that falls faster than soil
+    lies, where no fill may end."""
+    run = low([48.0, 54.0], end=60.0)
+    run = replace(run, line=straight_ground([0.0, 60.0, 140.0], [0.0, 0.0, -80.0 * down]))
+    lengths = np.array([round(72 / 0.125)], dtype=np.int64)
+    made = fill_rows(run, lengths, soil(end_slope=2.0), 0.125)
+    assert made.after.possible[1] == (down < 0.5)
+    if down < 0.5:
+        long = 3.5 / (0.5 - down)
+        first, second = 3.75 + 3.5 * long / 2, (4**3 - 3.5**3) / 1.5 + 3.5**2 * long / 3
+        assert made.after.volume[1] == pytest.approx((12 * first + 2 * second) / 1728)
+        assert made.after.reach[1] == 60.0, "told as far as the fence goes"
+
+
 @pytest.mark.parametrize(
     ("slope", "ahead", "back"), [(1.5, [1, 2], [0, 1]), (1.75, [2, 2], [0, 0]), (0.25, [1, 2], [0, 1])]
 )

@@ -21,7 +21,7 @@ class TestTapers:
         assert found.moments.second[0] == pytest.approx(320 / 3)
 
     def test_backward_it_is_the_same_wedge(self) -> None:
-        found = backward_tapers(LEVEL, np.array([80.0]), np.array([4.0]), NONE, 0.0, 5.0, 6.0)
+        found = backward_tapers(LEVEL, np.array([80.0]), np.array([4.0]), NONE, 5.0, 6.0)
         assert found.reach[0] == pytest.approx(60)
         assert found.moments.first[0] == pytest.approx(40)
 
