@@ -330,7 +330,7 @@ def _concrete(job: Job, posts: Sequence[PostsToSet]) -> Concrete:
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
-    """Screws for pickets, row by row, and for rails."""
+    """Screws for pickets, row by row, and for what is fixed to posts."""
     rows = 1 if job.pickets.pattern is Pattern.SIDE_BY_SIDE else 2
     counts = [
         sum(
@@ -342,7 +342,8 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
     counts[0] += sum(
         len(s.kept) * len(f.rails) for r in runs for s, f in zip(r.leaves, r.frames, strict=True)
     )
-    rails = sum(int(r.rails_coming.sum()) for r in runs)
+    places = sum(int(r.rail_pieces.on_posts[r.rails_coming].sum()) for r in runs)
+    kickboards = sum(len(r.closing.kickboards) for r in runs)
     joints = sum(f.screws for r in runs for f in r.frames)
     return (
         *picket_screws(
@@ -353,5 +354,7 @@ def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:
             job.fasteners,
             job.units,
         ),
-        rail_screws(rails, job.rails.thickness, job.posts.width, job.fasteners, job.units, joints),
+        rail_screws(
+            places, job.rails.thickness, job.posts.width, job.fasteners, job.units, joints, kickboards
+        ),
     )

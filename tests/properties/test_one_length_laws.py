@@ -116,6 +116,11 @@ def the_law(plan: FencePlan) -> list[float]:
     pickets = told["runs"][0]["pickets"]
     lengths = [p["length"] for p in pickets]
     assert all(p["height"] >= 40 - 1e-4 for p in pickets), "a board under the least height"
+    laid = told["cutting"].get("kickboards", {}).get("boards", ())
+    on_posts = sum(r["last_bay"] - r["bay"] + 2 for r in told["runs"][0]["rails"]) + 2 * sum(
+        b["count"] for b in laid
+    )
+    assert told["screws"][-1]["counted"] == 2 * on_posts, "two screws wherever a piece lies on a post"
     served = [p["length"] for p in pickets if p["stock"] is not None]
     pieces = [x for b in told["cutting"]["pickets"]["boards"] for x in b["pieces"] * b["count"]]
     assert Counter(pieces) == Counter(served)

@@ -32,6 +32,11 @@ class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
     def __len__(self) -> int:
         return len(self.row)
 
+    @property
+    def on_posts(self) -> Indices:
+        """(p,) how many posts each piece is fixed to: those at its ends, and those it runs over."""
+        return self.last_bay - self.first_bay + 2
+
     def cut(self, mark: float) -> Floats:
         """(p,) lengths (in) as they are sawn, down to the mark of the tape (in)."""
         return np.asarray(marks_down(self.length, mark) * mark)

@@ -26,8 +26,8 @@ SCREW_LENGTHS = {
 }
 """Inches; lengths commonly sold, by the inch and by the millimetre: common practice, no source."""
 
-SCREWS_A_RAIL_END = 2
-"""Common practice, no source."""
+SCREWS_A_POST = 2
+"""Screws wherever a rail or a kickboard lies on a post: common practice, no source."""
 
 
 class Screws(Struct, frozen=True, kw_only=True):
@@ -111,23 +111,27 @@ def picket_screws(
 
 
 def rail_screws(
-    rails: int,
+    places: int,
     rail_thickness: float,
     post_width: float,
     use: Fasteners,
     system: UnitSystem,
     joints: int = 0,
+    kickboards: int = 0,
 ) -> Screws:
-    """Screws that hold rails to posts: two an end, as deep in the post as in the rail.
+    """Screws that hold rails and kickboards to posts: two wherever one lies on a post, as deep in the post as
+    in the rail.
 
-    `rails`: pieces; thickness of a rail and width of a post (in); `joints`: screws in the frames of
-    gates. Source: two an end and 3 in screws through a 2x rail are common practice, no source; 3 in is twice
+    `places`: where rails lie on posts, see `RailPieces.on_posts`; thickness of a rail and width of a post
+    (in); `joints`: screws in the frames of gates; `kickboards`: pieces, fixed at both ends. Source: two a
+    place and 3 in screws through a 2x rail are common practice, no source; 3 in is twice
     its 1-1/2 in.
     """
     length = shortest_screw(2 * rail_thickness, system)
     pokes_out = length > rail_thickness + post_width + ROUNDING
-    name = "rails to posts, gate frames" if joints else "rails to posts"
-    return _screws(name, length, pokes_out, rails * 2 * SCREWS_A_RAIL_END + joints, use, framing=True)
+    name = f"rails{' and kickboards' if kickboards else ''} to posts{', gate frames' if joints else ''}"
+    counted = (places + 2 * kickboards) * SCREWS_A_POST + joints
+    return _screws(name, length, pokes_out, counted, use, framing=True)
 
 
 def _screws(

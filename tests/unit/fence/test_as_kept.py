@@ -142,7 +142,12 @@ def _a_run(make: SimpleNamespace, **case: Any) -> Iterator[str]:
     screws = picket_screws(crossed, 0.625, rails.thickness, case["pattern"], use, say.system)
     yield pinned(
         "screws",
-        (screws, rail_screws(len(pieces), rails.thickness, posts.width, use, say.system, len(run.gate))),
+        (
+            screws,
+            rail_screws(
+                int(pieces.on_posts.sum()), rails.thickness, posts.width, use, say.system, len(run.gate)
+            ),
+        ),
     )
     heights = top.at(bays.posts) - line.elevation(bays.posts)
     yield pinned("wind", wind_screen(run, written(Site, **case["site"]), bays, schedule, heights, posts, say))

@@ -27,6 +27,8 @@ def test_long_rails_run_over_two_bays_with_joints_staggered(make: SimpleNamespac
     assert runs == {0: [(0, 1), (2, 3)], 1: [(0, 0), (1, 2), (3, 3)], 2: [(0, 1), (2, 3)]}
     assert pieces.length.max() == pytest.approx(193.75)
     assert len(pieces) == 7
+    # on all five posts each; a joint at a post is two ends there: one in the first row, two in the second
+    assert [int(pieces.on_posts[pieces.row == row].sum()) for row in range(3)] == [6, 7, 6]
     assert len(rows.bay) == 12
 
 

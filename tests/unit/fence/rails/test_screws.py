@@ -43,9 +43,14 @@ def test_a_screw_that_would_come_out_behind_is_said() -> None:
 
 def test_rail_ends_take_two_screws_each() -> None:
     """A 2x rail goes to its posts by 3 in screws; 38 mm by 80 mm ones."""
-    screws = rail_screws(303, 1.5, 3.5, Fasteners(), IN)
+    screws = rail_screws(606, 1.5, 3.5, Fasteners(), IN)
     assert (screws.counted, screws.length, screws.framing) == (1212, 3.0, True)
-    assert rail_screws(1, 38 / 25.4, 90 / 25.4, Fasteners(), MM).length * 25.4 == pytest.approx(80)
+    assert rail_screws(2, 38 / 25.4, 90 / 25.4, Fasteners(), MM).length * 25.4 == pytest.approx(80)
+
+
+def test_kickboards_are_fixed_to_their_two_posts() -> None:
+    screws = rail_screws(10, 1.5, 3.5, Fasteners(), IN, 8, kickboards=3)
+    assert (screws.use, screws.counted) == ("rails and kickboards to posts, gate frames", 2 * (10 + 6) + 8)
 
 
 def test_metric_screws_have_metric_lengths() -> None:
@@ -93,7 +98,7 @@ def test_pickets_outside_every_bay_cross_the_rails_of_the_nearest(make: SimpleNa
 def test_rail_screws_by_hand(
     rail: float, post: float, joints: int, length: float, counted: int, pokes: bool
 ) -> None:
-    screws = rail_screws(10, rail, post, Fasteners(extra=1.0, box=50), IN, joints)
+    screws = rail_screws(20, rail, post, Fasteners(extra=1.0, box=50), IN, joints)
     assert screws.use == ("rails to posts, gate frames" if joints else "rails to posts")
     assert (screws.length, screws.counted, screws.needed, screws.pokes_out) == (
         length,
