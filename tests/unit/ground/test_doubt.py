@@ -205,6 +205,14 @@ def test_a_ditch_with_one_reading_at_its_bottom_is_no_slip(under_string: Any, gr
     assert found(ground_of, with_notes(survey, dict.fromkeys((2, 3, 4), "break"))) == ()
 
 
+def test_an_end_beside_a_break_is_no_slip(under_string: Any, ground_of: Any) -> None:
+    """From the top of a bank level ground goes on: its foot, the first or the last reading, lies off that."""
+    for drops in ([36.0, *[24.0] * 6], [*[24.0] * 6, 36.0]):
+        survey = under_string(zip(range(0, 28, 4), drops, strict=True))
+        assert len(found(ground_of, survey)) == 1
+        assert found(ground_of, with_notes(survey, {1: "break", 5: "break"})) == ()
+
+
 @pytest.mark.parametrize("slip", [12.0, -12.0])
 def test_a_slip_at_a_break_stands_off_what_leads_up_to_it(
     under_string: Any, ground_of: Any, slip: float
