@@ -166,7 +166,10 @@ class Run:
     name: Text = explained("name of the run, unique in the job")
     survey: Text = explained("survey CSV beside the job file")
     join: Text | None = explained(
-        "name of the run at whose far end this one starts: their tops meet there", default=None
+        "name of the run at whose far end this one starts: one post serves both; tops of one style meet "
+        "there, but "
+        "stepped and contour ones, which may step",
+        default=None,
     )
     start: Length | None = explained(
         "station of the fence's first end; default the first reading", default=None

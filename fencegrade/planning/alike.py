@@ -10,7 +10,7 @@ from fencegrade.job.choices import Fit, Pattern
 from fencegrade.job.read import Job
 from fencegrade.planning.families import Family
 from fencegrade.planning.layout import RunLayout, rail_lengths
-from fencegrade.problems import Problem, note
+from fencegrade.problems import Problem, note, warning
 from fencegrade.units import MM_PER_INCH, UnitSystem
 from fencegrade.units.arrays import first_most
 from fencegrade.units.words import listed
@@ -86,7 +86,7 @@ def rows_remarks(
         cost = _rate(rails, job.tape) * spared
         money = f", some {words.money(round(cost))}" if cost else ""
         ask = f"{asking} of {len(asked)} bays {'asks' if asking == 1 else 'ask'}"
-        yield note(
+        yield warning(
             ROWS_OF_RAILS,
             f"{most} rows of rails in every bay of {listed([layouts[k].run.name for k in runs])}, though "
             f"only {ask} for more than {few}: the tops stand {words.length(float(talls[own].max()))} over "

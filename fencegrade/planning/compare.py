@@ -208,9 +208,9 @@ def _costs_by_run(plan: FencePlan) -> Floats:
 
 
 def _keeps_wishes(run: RunPlan) -> bool:
-    """Whether every picket and post of a run has its stock, and no picket breaks a wish."""
+    """Whether every picket and post of a run has its stock, its rails fit, and no picket breaks a wish."""
     without = run.posts.new & (run.posts.stock == NO_STOCK)
-    return not without.any() and not any(run.flags[flag].any() for flag in WISHES)
+    return not without.any() and not run.rails.crowded and not any(run.flags[flag].any() for flag in WISHES)
 
 
 def _refused(styles: tuple[TopStyle, ...], name: str, error: JobMistakesError) -> ComparedStyle:
@@ -263,6 +263,8 @@ def _broken(plan: FencePlan) -> Iterator[str]:
         yield "lower than the least height"
     if gaps := plan.flagged(PicketFlag.GAP):
         yield f"{plural(gaps, 'picket')} with too large a gap"
+    if crowded := sum(len(r.rails.crowded) for r in plan.runs):
+        yield f"rails do not fit in {plural(crowded, 'bay')}"
     for lacking in plan.missing:
         yield f"no stock for {plural(lacking.count, lacking.part)}"
 

@@ -191,4 +191,4 @@ def _bought(own: Family) -> Iterator[JobStock | None]:
 def _rail_name(pieces: RailPieces, index: int, run: str) -> str:
     first, last = int(pieces.first_bay[index]) + 1, int(pieces.last_bay[index]) + 1
     bays = f"bay {first}" if first == last else f"bays {first}-{last}"
-    return f"{run} {bays} row {int(pieces.row[index]) + 1}"
+    return f"{run} {bays} row {int(pieces.row[index]) + 1}{'' if pieces.fits[index] else ' (does not fit)'}"

@@ -188,6 +188,7 @@ def _run_rails(plan: FencePlan, index: int, stock: Floats) -> Iterator[dict[str,
             "length": number(lengths[k]),
             "taken": number(taken[k]) if coming[k] else None,
             "stock": number(float(stock[place[k]])) or None if coming[k] else None,
+            "fits": bool(pieces.fits[k]),
             "standing": not coming[k],
         }
 

@@ -25,7 +25,8 @@ class RailLine(Struct, frozen=True, kw_only=True):
 
     `row` from 1, the top one first; `first`, `last` bay, from 1; `pieces`; `length` of each (in), what it has
     `taken` of a board with its slanted ends (in), and its `stock`, None where none serves; `drops`: least and
-    most that their upper edges lie below the tops, plumb (in); `angle`: ends off square (degrees).
+    most that their upper edges lie below the tops, plumb (in); `angle`: ends off square (degrees); whether it
+    `fits` with the others of its bay.
     """
 
     row: int
@@ -37,6 +38,7 @@ class RailLine(Struct, frozen=True, kw_only=True):
     stock: float | None
     drops: tuple[float, float]
     angle: float
+    fits: bool
 
     @property
     def spans(self) -> int:
@@ -122,7 +124,7 @@ def rail_lines(plan: FencePlan, index: int) -> tuple[RailLine, ...]:
 
 def _alike(a: RailLine, b: RailLine) -> bool:
     numbers = ((a.length, b.length), (a.angle, b.angle))
-    same = a.row == b.row and a.stock == b.stock and a.spans == b.spans
+    same = a.row == b.row and a.stock == b.stock and a.spans == b.spans and a.fits == b.fits
     return same and all(abs(x - y) < SAME_LENGTH for x, y in numbers)
 
 
@@ -147,13 +149,14 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
             stock=stock[place] or None,
             drops=(float(rows.drop[own]), float(rows.drop[own])),
             angle=round(abs(math.degrees(float(rows.angle[own]))), 1),
+            fits=bool(pieces.fits[k]),
         )
 
 
 def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
     """For each post, from 1, that rails are still to be fixed to, and each line of rails from the top
     one: its upper edge over the line of the readings (in), one value, or two where the bay before and the bay
-    after differ; none of a rail that is up.
+    after differ; none of a rail that is up or does not fit.
     """
     rows, bays, pieces = run.rails, run.layout.bays, run.rail_pieces
     up = {
@@ -166,7 +169,7 @@ def rail_marks(run: RunPlan) -> dict[int, list[tuple[float, ...]]]:
     count = int(rows.row.max()) + 1 if len(rows) else 0
     for k in range(len(rows)):
         bay, row, drop = int(rows.bay[k]), int(rows.row[k]), float(rows.drop[k])
-        if (bay, row) in up:
+        if (bay, row) in up or not rows.fits[k]:
             continue
         sides = ((0, bays.left[bay], tops.left[bay]), (1, bays.right[bay], tops.right[bay]))
         for after, station, top in sides:

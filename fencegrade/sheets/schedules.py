@@ -196,14 +196,18 @@ def _rail_rows(plan: FencePlan, index: int) -> Iterator[tuple[Cell, ...]]:
             int(rows.bay[i]) + 1,
             int(rows.row[i]) + 1,
             f"{first} to {first + 1}",
-            float(rows.left_mark[i]),
-            float(rows.right_mark[i]),
+            float(rows.left_mark[i]) if rows.fits[i] else None,
+            float(rows.right_mark[i]) if rows.fits[i] else None,
             float(rows.drop[i]),
             float(rows.length[i]),
             float(cut[k]) if rows.bay[i] == starts and coming[k] else None,
             float(taken[k]) if rows.bay[i] == starts and coming[k] else None,
             f"bays {starts + 1}-{ends + 1}" if ends > starts else "its bay",
-            _end_cut(abs(float(rows.angle[i]))) if coming[k] else "stands",
+            "stands"
+            if not coming[k]
+            else _end_cut(abs(float(rows.angle[i])))
+            if rows.fits[i]
+            else "does not fit",
         )
 
 

@@ -53,6 +53,9 @@ def test_rails_with_plumb_ends_lie_within_their_boards_corner_by_corner(yard: Ya
             below = start + rails.asked[m] * MARK
             above = below + slant[m]
         assert above <= board.stock * MARK + 1e-6
+    for r in plan.runs:
+        apart = np.diff(r.rails.drop) - np.where(np.diff(r.rails.bay) == 0, 3.5, -np.inf)
+        assert (apart[r.rails.fits[1:]] >= -1e-6).all(), "rails that fit lie one under the other"
     told = as_json(plan)
     for run in told["runs"]:
         assert all(r["stock"] is None or r["length"] <= r["taken"] <= r["stock"] for r in run["rails"])

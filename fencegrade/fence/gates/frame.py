@@ -19,9 +19,10 @@ from fencegrade.fence.gates.gates import GatePlan, LeafPickets
 from fencegrade.figures.lumber import WOOD_WEIGHTS, Wood
 from fencegrade.job.choices import HingePost
 from fencegrade.job.records import Posts, Rails
-from fencegrade.problems import Problem, note
-from fencegrade.units import marks_down
+from fencegrade.problems import Problem, note, warning
+from fencegrade.units import MM_PER_INCH, UnitSystem, marks_down
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 MIDDLE_RAIL_OVER = 42.0
@@ -30,8 +31,10 @@ MIDDLE_RAIL_OVER = 42.0
 THREE_HINGES_OVER_LENGTH, THREE_HINGES_OVER_WEIGHT = 60.0, 80.0
 """Inches of leaf and pounds over which a leaf hangs on three hinges: common practice, no source."""
 
-STOUT_WIDTH, STOUT_OVER_WIDTH, STOUT_OVER_WEIGHT = 5.0, 48.0, 80.0
-"""Posts under 5 in for a leaf wider than 4 ft or over 80 lb are too light: common practice, no source."""
+STOUT_WIDTH, STOUT_OVER_WEIGHT = 5.0, 80.0
+STOUT_OVER_WIDTH = {UnitSystem.IMPERIAL: 48.0, UnitSystem.METRIC: 1200 / MM_PER_INCH}
+"""Posts under 5 in for a leaf wider than 4 ft (1.2 m) or over 80 lb are too light: common practice, no
+source."""
 
 STEEP_ENOUGH = math.radians(45.0)
 """A timber brace flatter than this carries little: common practice, no source."""
@@ -156,14 +159,15 @@ def frame_notes(
 ) -> Iterator[Problem]:
     """What a builder must see of a leaf: posts too light for it, a brace too flat; `mass`: its weight."""
     width, thickness = posts.section(gate=True)
-    if (plan.leaf_width > STOUT_OVER_WIDTH or frame.weight > STOUT_OVER_WEIGHT) and min(
+    wide = STOUT_OVER_WIDTH[words.system]
+    if (plan.leaf_width > wide + SAME_LENGTH or frame.weight > STOUT_OVER_WEIGHT) and min(
         width, thickness
     ) < STOUT_WIDTH:
-        yield note(
+        yield warning(
             place,
             f"a leaf of {mass}, {words.fine(plan.leaf_width)} wide, hangs on a post {words.fine(width)} "
             "wide; common practice is "
-            f"{words.fine(5.5)} for a leaf over {words.fine(STOUT_OVER_WIDTH)} or so heavy",
+            f"{words.fine(5.5)} for a leaf over {words.fine(wide)} or so heavy",
             "take stouter ones and set them deeper; the job file names them by gate_width under [posts] and "
             "[[posts.gate_stock]]",
         )

@@ -238,6 +238,9 @@ def _ground_under(gate: Gate, leaf: int, line: GroundLine) -> tuple[float, Bend 
     return along, Bend(at=x - first, over=over)
 
 
+LEAVES_MEET = 0.25
+"""Inches that the lower edges of two leaves may differ where they shut: own choice."""
+
 SQUARE_WITHIN = 0.5
 """Inches more that may stay open under a square leaf before it is raked: common practice, no source."""
 
@@ -283,6 +286,14 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
             f"the shut leaf leaves up to {past_limit(widest, most_gap, words.length)} open, over the largest "
             f"gap of {words.given(most_gap)}",
             "hang it another way, level the ground of its swing, or put a sill under it",
+        )
+    low, high = min(f.latch_height for f in plan.chosen), max(f.latch_height for f in plan.chosen)
+    if high - low > LEAVES_MEET + SAME_LENGTH:
+        yield warning(
+            place,
+            "the lower edges of the two leaves do not meet: where they shut one hangs "
+            f"{words.fine(high - low)} over the other",
+            'write leaf = "raked" or leaf = "square" under the gate, or cut pickets of the lower one shorter',
         )
     for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
         best = fits[0]

@@ -10,7 +10,7 @@ from fencegrade.fence.bays.reach import slanted_ends
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.rails.rails import BayTops, RailRows, bay_tops
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.units.arrays import Floats, Indices
+from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
 SQUARE = math.radians(0.05)
@@ -20,7 +20,7 @@ over 12 in."""
 
 class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
     """Rails as they are cut, (p,) each: row, first and last bay they run over (from 0), length (in), and what
-    their two slanted ends take of a board besides (in).
+    their two slanted ends take of a board besides (in); whether they fit between the reveals.
     """
 
     row: Indices
@@ -28,6 +28,7 @@ class RailPieces(Struct, frozen=True, kw_only=True, eq=False):
     last_bay: Indices
     length: Floats
     ends: Floats
+    fits: Truths
 
     def __len__(self) -> int:
         return len(self.row)
@@ -62,6 +63,7 @@ def long_pieces(rows: RailRows, bays: Bays, top: TopLine) -> RailPieces:
         last_bay=rows.bay[last],
         length=np.where(first == last, rows.length[first], _over_two(rows, bays, first, last)),
         ends=_ends(rows, bays)[first],
+        fits=rows.fits[first] & rows.fits[last],
     )
 
 

@@ -39,6 +39,10 @@ MOST_BETWEEN_ROWS = 36.0
 TOP_EASE = 2.0
 """Inches that the top row may come lower than its reveal to keep one line: common practice, no source."""
 
+HANG_FAR = 2.0
+"""Times the most overhang at posts from which pickets between them hang too far below the lowest rail: own
+choice."""
+
 MOST_RAILS = 2_000_000
 """Rails of one run; more are a slip, refused before they fill the memory."""
 
@@ -69,7 +73,8 @@ class RailRows(Struct, frozen=True, kw_only=True, eq=False):
 
     `bay` and `row` count from 0, row 0 is the top one. `drop`: upper edge below the bay's straight top line,
     plumb, the same at both posts. `left_mark`, `right_mark`: upper edge above the ground at the posts.
-    `length` along the slope; `angle` of the end cuts from square (radians).
+    `length` along the slope; `angle` of the end cuts from square (radians); whether it `fits` with the others
+    of its bay between the reveals.
     """
 
     bay: Indices
@@ -79,9 +84,15 @@ class RailRows(Struct, frozen=True, kw_only=True, eq=False):
     right_mark: Floats
     length: Floats
     angle: Floats
+    fits: Truths
 
     def __len__(self) -> int:
         return len(self.bay)
+
+    @property
+    def crowded(self) -> list[int]:
+        """Bays (from 0) whose rails do not fit."""
+        return [int(bay) for bay in np.unique(self.bay[~self.fits])]
 
 
 class _Heights(Struct, frozen=True, kw_only=True, eq=False):
@@ -148,11 +159,13 @@ def rail_rows(
     least = np.maximum(*over) - clearance - rails.height - rails.most_overhang
     last = _Range(low=np.minimum(least, deepest), high=deepest)
     drops = _in_lines(bays, tops, first, last)
-    rows = _spread(bays, tops, line, heights, *drops, count)
+    room = drops[1] + rails.height - drops[0]
+    rows = _spread(bays, tops, line, heights, *drops, count, room >= count * rails.height - SAME_LENGTH)
     bad = _Findings(run=run, bays=bays, words=words)
     problems = [
         *bad.humps(lowest - raised, line, heights.slope, closed),
-        *bad.crowded(raised - rails.top_reveal - heights.dip, count, rails.height),
+        *bad.crowded(room, count, rails.height, heights.dip),
+        *bad.hanging(_overhang(bays, tops, line, drops[1] + rails.height + clearance), rails.most_overhang),
         *bad.too_long(rows),
     ]
     return rows, tuple(problems)
@@ -261,6 +274,7 @@ def _spread(
     first: Floats,
     last: Floats,
     count: int,
+    fits: Truths,
 ) -> RailRows:
     """Rows spread evenly between the drops of the top and the bottom one (m,); a single one half-way."""
     bay, row = np.repeat(np.arange(len(bays)), count), np.tile(np.arange(count), len(bays))
@@ -274,7 +288,14 @@ def _spread(
         right_mark=right[bay] - drop,
         length=((bays.width + bays.extra) * np.hypot(1.0, heights.slope))[bay],
         angle=np.arctan(np.abs(heights.slope))[bay],
+        fits=fits[bay],
     )
+
+
+def _overhang(bays: Bays, tops: BayTops, line: GroundLine, drop: Floats) -> Floats:
+    """(m,) the most (in) that the ground falls away under a line so far below the tops (m,) in each bay."""
+    _, low = extremes_about_line(line, bays.left, bays.right, tops.slope(bays))
+    return tops.left - drop - low
 
 
 def _over_a_hump(hump: float, closed: Closed) -> str:
@@ -316,17 +337,36 @@ class _Findings(Struct, frozen=True, kw_only=True):
                 remedy,
             )
 
-    def crowded(self, room: Floats, count: int, height: float) -> Iterator[Problem]:
-        """Bays with less room (m,) between top and lowest rail than their rails are high."""
+    def crowded(self, room: Floats, count: int, height: float, dip: Floats) -> Iterator[Problem]:
+        """Bays with less room (m,) between top and lowest rail than their rails are high; `dip` (m,): how far
+        the tops come down between the posts, where rails run straight on."""
         found = np.flatnonzero(room < count * height - SAME_LENGTH)
         if len(found):
             k, where = self._worst(found, count * height - room)
+            dips, way = "", "use fewer rails or smaller reveals, or raise the top there"
+            if dip[k] > height:
+                dips = (
+                    f"; the tops dip {self.words.fine(float(dip[k]))} between its posts, rails run straight"
+                )
+                way = "set posts nearer to the dip, or choose another top there"
             yield warning(
                 self._place(found),
                 f"{count} rails of {self.words.fine(height)} do not fit in the "
                 f"{self.words.fine(max(float(room[k]), 0.0))} between the top reveal and the lower edge of "
-                f"the lowest rail {where}",
-                "use fewer rails or smaller reveals, or raise the top there",
+                f"the lowest rail {where}{dips}",
+                f"{way}; their boards are listed all the same",
+            )
+
+    def hanging(self, over: Floats, most: float) -> Iterator[Problem]:
+        """Bays in which pickets hang far below the lowest rail, by how much (m,); `most` (in) is asked."""
+        found = np.flatnonzero(over > HANG_FAR * most + SAME_LENGTH)
+        if len(found):
+            k, where = self._worst(found, over)
+            yield warning(
+                self._place(found),
+                f"pickets hang up to {self.words.fine(float(over[k]))} below the lowest rail {where}; "
+                f"most_overhang under [rails] is {self.words.given(most)}",
+                "choose a top that dips less there, or fix a short rail across them lower down",
             )
 
     def _cut(self, inches: float) -> float:

@@ -18,6 +18,7 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ToClear, corner_need, highest_over_chords
 from fencegrade.fence.tops.linear_programme import CLEAR, Aim, solve_chains
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.ground.cubics import extremes_about_line
 from fencegrade.ground.profile import GroundLine
 from fencegrade.problems import Problem, note, warning
 from fencegrade.units.arrays import Floats, first_most
@@ -138,7 +139,29 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
                 f"neighbouring tops differ by over {wish.words.length(NEIGHBOUR_STEP)}: "
                 f"pickets {numbers}{more}; most between {worst + 1} and {worst + 2}, "
                 f"{wish.words.length(float(rise[worst]))}",
-                "choose a racked or stepped top there",
+                _smoother(wish, float(centre[worst]), float(rise[worst])),
             )
         )
     return found
+
+
+def _smoother(wish: TopWish, station: float, rise: float) -> str:
+    """What top would have smaller steps between neighbours at a station, where they differ by a `rise`, and
+    keep
+    the height limit between its posts, all in inches."""
+    ends = np.concatenate([[wish.start], wish.posts, [wish.end]])
+    a, b = ends[ends <= station].max(), ends[ends > station].min()
+    ground = wish.line.elevation(a), wish.line.elevation(b, before=True)
+    slope = float(ground[1] - ground[0]) / (b - a)
+    apart = float(np.diff(wish.slots.centre).min())
+    most = np.inf if wish.most_height is None else wish.most_height - wish.least_height
+    ways = []
+    for style, steep in (TopStyle.RACKED, slope), (TopStyle.STEPPED, 0.0):
+        high, low = extremes_about_line(wish.line, np.array([a]), np.array([b]), np.array([steep]))
+        if abs(steep) * apart < rise - wish.mark and float((high - low)[0]) <= most:
+            ways.append(str(style))
+    if ways:
+        return f"choose a {' or '.join(ways)} top there"
+    return (
+        "no other top is smoother there within the height limit: set posts nearer, or let it be higher there"
+    )

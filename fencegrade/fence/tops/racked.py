@@ -14,6 +14,7 @@ from fencegrade.fence.tops.asked import Corner, Proof, TopChoice, TopWish, chose
 from fencegrade.fence.tops.bays import at_faces, bay_edges, face_remarks
 from fencegrade.fence.tops.chains import Chain, chain_over, highest_needed, meetings_at
 from fencegrade.fence.tops.cheapest_near import cheapest_meeting
+from fencegrade.fence.tops.contour import NEIGHBOUR_STEP
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import (
     corner_ground,
@@ -110,6 +111,15 @@ def _post_in(wish: TopWish, dip: float) -> str:
     return "" if wish.closed.to_post(dip) else "set a post in the dip, or "
 
 
+def _rougher(wish: TopWish, a: float, b: float) -> str:
+    """How much neighbouring tops that follow the ground differ between two stations (in), if much."""
+    centre = wish.slots.centre[(wish.slots.centre > a) & (wish.slots.centre < b)]
+    rise = float(np.abs(np.diff(wish.line.elevation(centre))).max(initial=0.0))
+    if rise <= NEIGHBOUR_STEP + wish.mark / 2:
+        return ""
+    return f", whose neighbouring tops differ by up to {wish.words.length(rise)} there"
+
+
 def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
     """Bays where the ground dips so far under the line that the height limit is passed."""
     if wish.most_height is None:
@@ -121,7 +131,7 @@ def _dips(wish: TopWish, top: TopLine) -> list[Problem]:
             wish.place(float(at[b])),
             f"the ground dips between posts: the top stands {wish.words.length(float(deep[b]))} over it, "
             f"the limit is {wish.words.given(wish.most_height)}",
-            f"{_post_in(wish, float(at[b]))}choose a contour top",
+            f"{_post_in(wish, float(at[b]))}choose a contour top{_rougher(wish, *top.stations[b : b + 2])}",
         )
         for b in _worst(bays, deep)
     ]

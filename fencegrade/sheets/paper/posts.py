@@ -175,6 +175,12 @@ def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
     heads = ("bays", "rows", "pieces", "bays each", cut_to, *takes, "stock", "below the tops", "ends")
     left = ("bays", "rows", "below the tops", "ends")
     yield grid(look.width, heads, rows, left=left, bold=("bays", cut_to), tick=True)
+    if crowded := run.rails.crowded:
+        yield words(
+            f"{_bays([bay + 1 for bay in crowded])}: the rails do not fit one under the other there and have "
+            "no marks; settle that before boards are bought or cut for them.",
+            bold=True,
+        )
     alone, shared = bays_without_spare(plan, index)
     if alone:
         yield words(
@@ -200,7 +206,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words, slanted: bool) -> Iterat
     """The rails bay by bay; those of several rows that are cut alike as one line."""
     alike: dict[tuple[object, ...], list[RailLine]] = {}
     for r in sorted(rail_lines(plan, index), key=lambda r: (r.first, r.row)):
-        alike.setdefault((r.first, r.last, r.spans, r.length, r.stock, r.angle), []).append(r)
+        alike.setdefault((r.first, r.last, r.spans, r.length, r.stock, r.angle, r.fits), []).append(r)
     for lines in alike.values():
         r = lines[0]
         drops = (" to ".join(dict.fromkeys(say.length(d) for d in each.drops)) for each in lines)
@@ -215,7 +221,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words, slanted: bool) -> Iterat
             ),
             "none" if r.stock is None else say.sold_length(r.stock),
             "; ".join(drops),
-            f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",
+            "do not fit" if not r.fits else f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",
         )
 
 

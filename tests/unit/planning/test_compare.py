@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from in_json import as_json
 
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.stock import NO_STOCK
@@ -116,6 +117,18 @@ def test_posts_that_no_length_serves_break_a_wish(write_job: WriteJob) -> None:
     found = compare_tops(write_job('[[posts.stock]]\nlength = "6 ft"\n', lane=LEVEL))
     assert all("no stock for 4 posts" in s.broken for s in found.styles)
     assert found.cheapest is None
+
+
+def test_rails_that_do_not_fit_break_a_wish(write_job: WriteJob) -> None:
+    """A contour top comes down into a ditch between two posts, where rails run straight on."""
+    ditch = "station [ft],elevation [in]\n0,0\n9,0\n10,-30\n14,-30\n15,0\n24,0\n"
+    plan = plan_fence(write_job('[top]\nleast_height = "36 in"\n', lane=ditch), "contour")
+    assert "rails do not fit in 1 bay" in list(_broken(plan))
+    assert not _keeps_wishes(plan.runs[0])
+    assert sum("(does not fit)" in name for b in plan.families.rails.traced() for name in b.names) == 3
+    told = as_json(plan)["runs"][0]["rails"]
+    assert [r["fits"] for r in told if r["bay"] == 2] == [False] * 3
+    assert all(r["fits"] for r in told if r["bay"] != 2)
 
 
 def test_without_prices_timber_decides(write_job: WriteJob) -> None:
@@ -263,7 +276,8 @@ def test_wishes_that_a_plan_breaks_in_words(
     over: int, gaps: int, low: float, missing: Any, told: list[str]
 ) -> None:
     count = {PicketFlag.OVER_HEIGHT: over, PicketFlag.GAP: gaps}
-    runs = [SimpleNamespace(choice=SimpleNamespace(least_height=x)) for x in (80.0, low)]
+    fit = SimpleNamespace(crowded=[])
+    runs = [SimpleNamespace(rails=fit, choice=SimpleNamespace(least_height=x)) for x in (80.0, low)]
     plan: Any = SimpleNamespace(
         flagged=count.get,
         runs=runs,

@@ -14,7 +14,10 @@ from fencegrade.figures.lumber import Wood
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, HingePost, LeafShape, Pattern
 from fencegrade.job.records import Gate
+from fencegrade.problems import Severity
 from fencegrade.sheets.run_words import frame_words
+from fencegrade.units import UnitSystem
+from fencegrade.units.words import Words
 
 
 def framed(
@@ -70,6 +73,10 @@ def test_heavy_leaves_on_thin_posts_and_flat_braces_are_told(make: SimpleNamespa
     frame = framed(make, 60.0, top=44.0)
     told = " ".join(p.found for p in frame_notes("g", plan, frame, make.posts(), "90 lb", make.say))
     assert "hangs on a post 3-1/2 in wide" in told
+    metric = Words(system=UnitSystem.METRIC, mark=1 / 25.4)
+    (thin, _) = frame_notes("g", plan, frame, make.posts(), "40 kg", metric)
+    assert thin.severity is Severity.WARNING, "posts are bought before the gate's page is read"
+    assert "for a leaf over 1200 mm or so heavy" in thin.found
     assert "sags" in told
     stout = make.posts(gate_width="5-1/2 in", gate_stock=[{"length": "10 ft"}])
     assert not [p for p in frame_notes("g", plan, frame, stout, "90 lb", make.say) if "hangs on" in p.found]

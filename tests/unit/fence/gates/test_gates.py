@@ -418,3 +418,21 @@ def test_pickets_of_a_leaf_are_ripped_for_over_an_eighth_of_space(
     slots = leaf_pickets(plan, 0, line, np.array([72.0, 72.0]), 5.5, spacing, fit, 1 / 8).slots
     assert slots.width == pytest.approx(widths)
     assert slots.left[1:] - slots.right[:-1] == pytest.approx([space] * (len(widths) - 1))
+
+
+def test_two_leaves_whose_lower_edges_do_not_meet_are_told(make: SimpleNamespace) -> None:
+    """Up to the middle the ground rises 1 in 10 and then runs level: one leaf is raked, the other square."""
+    line = ground_line([0, 148, 300], [0, 14.8, 14.8])
+    pair = Gate(station=100.0, width=96.0, leaves=2)
+    plan, told = plan_gate("g", pair, line, 2.0, make.say)
+    jog = abs(plan.chosen[0].latch_height - plan.chosen[1].latch_height)
+    said = [p.found for p in told if "do not meet" in p.found]
+    assert (
+        said == []
+        if jog <= 0.25
+        else [f"hangs {make.say.fine(jog)} over the other" in p for p in said] == [True]
+    )
+    rough = ground_line([0, 100, 124, 148, 300], [0, 0, 4, 0, 0])
+    plan, told = plan_gate("g", pair, rough, 2.0, make.say)
+    assert abs(plan.chosen[0].latch_height - plan.chosen[1].latch_height) == pytest.approx(4.0, abs=0.6)
+    assert any("do not meet" in p.found for p in told)

@@ -361,7 +361,10 @@ def test_bays_told_of_are_the_worst_ones(make: SimpleNamespace) -> None:
     assert [str(p) for p in told] == [
         "herb garden, bays 1-2: 3 rails of 3-1/2 in do not fit in the 4 in between the top reveal and the "
         'lower edge of the lowest rail in bay 1, 0" to 8\' 0"; use fewer rails or smaller reveals, or raise '
-        "the top there",
+        "the top there; their boards are listed all the same",
+        "herb garden, bays 2-3: pickets hang up to 46 in below the lowest rail in bay 3, 16' 0\" to 24' 0\"; "
+        "most_overhang under [rails] is 12 in; choose a top that dips less there, or fix a short rail across "
+        "them lower down",
         "herb garden, bays 2-3: rails are up to 105-7/8 in long, in bay 3, 16' 0\" to 24' 0\", their "
         "slanted ends take 1-7/16 in more: 9-3/8 in more "
         "than the longest stock, 98 in; offer a longer rail, or lay the bays out for this top",
