@@ -28,6 +28,14 @@ class Done:
 Run = Callable[..., Done]
 
 
+@pytest.fixture(autouse=True)
+def no_pixels(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture is written as SVG and as PNG: no test here looks into a PNG, but those of a module that
+    says so."""
+    if not getattr(request.module, "PIXELS", False):
+        monkeypatch.setattr("fencegrade.sheets.folder.png_bytes", lambda figure: b"")
+
+
 @pytest.fixture
 def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
     """Runs the command's own entry point in this process: as from a shell, but without the start-up."""

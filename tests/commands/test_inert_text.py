@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 import pytest
 
 Run = Callable[..., Any]
+PIXELS = True
 
 EVIL = {
     "terminal": "\x1b[2J\x1b]0;owned\x07\x9b31m",

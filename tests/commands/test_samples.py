@@ -25,6 +25,7 @@ ALIKE = 0.9
 
 
 REFRESH = refresh_samples()
+PIXELS = True
 
 
 def names(folder: Path) -> set[str]:

@@ -35,6 +35,12 @@ SURVEY = "station [ft],drop [in]\n0,20\n6,20\n10,24\n14,30\n18,22\n24,20\n"
 MakePlan = Callable[..., FencePlan]
 
 
+@pytest.fixture(autouse=True)
+def nothing_is_drawn_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The samples are drawn as PNG too; here nobody looks into one that a folder gets."""
+    monkeypatch.setattr("fencegrade.sheets.folder.png_bytes", lambda figure: b"")
+
+
 @pytest.fixture
 def make_plan(tmp_path: Path) -> MakePlan:
     """Plans the small yard; the parts of its job may be replaced."""

@@ -2,9 +2,9 @@
 
 import csv
 import dataclasses
+import io
 import re
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,25 +16,25 @@ from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.drawings.elevation import legend
-from fencegrade.sheets.folder import write_plan_sheets
 from fencegrade.sheets.hanging import look_at
 from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
+from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.screen.summary import summary_lines
+from fencegrade.sheets.tables import csv_text
 from fencegrade.units import UnitSystem, parse_length
 
 MakePlan = Callable[..., FencePlan]
 
 
-def chart(plan: FencePlan, folder: Path) -> list[dict[str, str]]:
-    write_plan_sheets(plan, folder)
-    with (folder / "cut_chart.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+def chart(plan: FencePlan) -> list[dict[str, str]]:
+    """The cut chart as its file has it."""
+    return list(csv.DictReader(io.StringIO(csv_text(dict(plan_tables(plan))["cut_chart"], plan.words))))
 
 
 @pytest.mark.parametrize("bottom", ["square", "scribed"])
-def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, tmp_path: Path, bottom: str) -> None:
+def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, bottom: str) -> None:
     plan = make_plan(bottom=bottom)
-    rows, run = chart(plan, tmp_path / "out"), plan.runs[0]
+    rows, run = chart(plan), plan.runs[0]
     assert [int(r["picket"]) for r in rows] == list(range(1, len(run.slots) + 1))
     for i, row in enumerate(rows):
         kept = run.cuts.kept[i] * plan.mark
@@ -47,17 +47,17 @@ def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, tmp_path
         assert row["short side [in]"] == ("" if short == kept else str(float(short)))
 
 
-def test_flags_are_on_the_chart(make_plan: MakePlan, tmp_path: Path) -> None:
+def test_flags_are_on_the_chart(make_plan: MakePlan) -> None:
     plan = make_plan()
     over = plan.runs[0].flags[PicketFlag.OVER_HEIGHT]
     assert over.any()
-    rows = chart(plan, tmp_path / "out")
+    rows = chart(plan)
     assert ["over height" in r["flags"] for r in rows] == over.tolist()
 
 
 @pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@x", '=HYPERLINK(\\"http://x\\")'])
-def test_no_cell_is_a_formula(make_plan: MakePlan, tmp_path: Path, name: str) -> None:
-    for row in chart(make_plan(name=name), tmp_path / "out"):
+def test_no_cell_is_a_formula(make_plan: MakePlan, name: str) -> None:
+    for row in chart(make_plan(name=name)):
         assert row["run"].startswith("'")
         for cell in row.values():
             assert not re.match(r"[=+@\t\r]", cell)

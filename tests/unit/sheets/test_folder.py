@@ -25,12 +25,6 @@ WEST = "station [ft],elevation [in]\n0,0\n8,3\n16,8\n"
 NORTH = ("station [ft],elevation [in]\n0,8\n8,2\n16,-6\n", 'join = "west"')
 
 
-@pytest.fixture(autouse=True)
-def nothing_is_drawn_twice(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The samples are drawn as PNG too; here nobody looks into one."""
-    monkeypatch.setattr("fencegrade.sheets.folder.png_bytes", lambda figure: b"")
-
-
 def names(folder: Path) -> set[str]:
     return {p.name for p in folder.iterdir() if not p.name.startswith(".")}
 
