@@ -182,6 +182,7 @@ class TestUsage:
         assert "Usage" in done.err
 
 
+@pytest.mark.usefixtures("no_paper")
 class TestOutput:
     def test_a_path_below_a_file(self, run: Run, job: Path) -> None:
         done = run("plan", job, "--out", job / "lane.csv" / "sheets")

@@ -50,6 +50,17 @@ def lane() -> fencegrade.FencePlan:
     return fencegrade.plan_fence(fencegrade.read_job(LANE))
 
 
+@pytest.fixture(scope="module")
+def garden_heights(garden: fencegrade.FencePlan) -> fencegrade.Heights:
+    return fencegrade.heights(garden.job)
+
+
+@pytest.fixture
+def no_pixels(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is drawn is written as SVG alone."""
+    monkeypatch.setattr("fencegrade.sheets.folder.png_bytes", lambda figure: b"")
+
+
 class TestAJobInMemory:
     @pytest.mark.parametrize("as_tables", [True, False])
     def test_is_the_job_of_the_folder(self, garden: fencegrade.FencePlan, as_tables: bool) -> None:
@@ -159,11 +170,11 @@ class TestPickets:
 
 
 class TestTables:
+    @pytest.mark.usefixtures("no_pixels")
     def test_are_the_csv_files_and_every_cell_is_clean(
-        self, garden: fencegrade.FencePlan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+        self, garden: fencegrade.FencePlan, tmp_path: Path
     ) -> None:
         """A column holds numbers alone or words alone; a heading with a unit holds numbers."""
-        monkeypatch.setattr("fencegrade.sheets.folder.png_bytes", lambda figure: b"")
         garden.save(tmp_path)
         assert {p.stem for p in tmp_path.glob("*.csv")} == set(garden.tables)
         for name in garden.tables:
@@ -198,10 +209,13 @@ class TestTables:
 
 
 class TestAnswers:
-    def test_keep_their_formats(self, garden: fencegrade.FencePlan) -> None:
-        for answer in (garden, fencegrade.compare_tops(garden.job), fencegrade.heights(garden.job)):
+    def test_keep_their_formats(
+        self, garden: fencegrade.FencePlan, garden_heights: fencegrade.Heights
+    ) -> None:
+        for answer in (garden, fencegrade.compare_tops(garden.job), garden_heights):
             assert not list(format_faults(json.loads(json.dumps(answer.as_dict()))))
 
+    @pytest.mark.usefixtures("no_pixels")
     def test_compared_tops_are_plans_to_go_on_with(self, lane: fencegrade.FencePlan, tmp_path: Path) -> None:
         found = fencegrade.compare_tops(lane.job)
         assert [row["top"] for row in found.table()] == [s.name for s in found.styles]
@@ -212,8 +226,10 @@ class TestAnswers:
         assert {"comparison.csv", "comparison.json"} <= {p.name for p in found.save(tmp_path)}
         assert found.draw().axes
 
-    def test_heights_by_top(self, garden: fencegrade.FencePlan, monkeypatch: pytest.MonkeyPatch) -> None:
-        found = fencegrade.heights(garden.job)
+    def test_heights_by_top(
+        self, garden_heights: fencegrade.Heights, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        found = garden_heights
         monkeypatch.setattr("fencegrade.sheets.folder.write_heights", lambda *asked: asked)
         asked: Any = found.save("there", force=True)
         assert asked == (found, Path("there"), True)
@@ -245,10 +261,12 @@ def doubtful() -> fencegrade.FencePlan:
 
 
 class TestDraws:
-    @pytest.mark.parametrize("sample", [GARDEN, LANE], ids=lambda p: p.name)
-    def test_as_many_stand_outside_as_their_chances_say(self, sample: Path) -> None:
+    @pytest.mark.parametrize("sample", ["garden", "lane"])
+    def test_as_many_stand_outside_as_their_chances_say(
+        self, sample: str, request: pytest.FixtureRequest
+    ) -> None:
         """Two ways to one number: the law of each board by itself, and whole grounds drawn."""
-        plan = fencegrade.plan_fence(fencegrade.read_job(sample))
+        plan: fencegrade.FencePlan = request.getfixturevalue(sample)
         pickets = plan.pickets()
         expected = pickets["chance_outside"][pickets["from_chart"]].sum()
         assert plan.draws(2000).outside.mean() == pytest.approx(expected, rel=0.2)
