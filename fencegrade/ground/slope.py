@@ -5,7 +5,7 @@ taped .-'|
 '--------+
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -45,8 +45,17 @@ def too_steep(taped: Floats, elevations: Floats, run: str, words: Words) -> Iter
             )
 
 
-def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) -> Iterator[Problem]:
-    """A warning where ground is so steep that taping along it would matter; the rise of faces left out."""
+def slope_doubt(
+    stations: Floats,
+    elevations: Floats,
+    run: str,
+    words: Words,
+    shorter: Callable[[], float | None] = lambda: None,
+) -> Iterator[Problem]:
+    """A warning where ground is so steep that taping along it would matter; the rise of faces left out.
+
+    `shorter`: how much shorter (in) its remedy makes the run, None where no tape can have lain so.
+    """
     jumps = np.where(np.diff(stations) == 0, np.diff(elevations), 0.0)
     elevations = elevations - np.concatenate([[0.0], np.cumsum(jumps)])
     stations, elevations = _wide_apart(stations, elevations)
@@ -57,10 +66,12 @@ def slope_doubt(stations: Floats, elevations: Floats, run: str, words: Words) ->
     excess = length - float(level[-1] - level[0])
     steepness = float(np.sqrt(2 * max(excess, 0.0) / length))
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
+        less = shorter()
+        less = excess if less is None else less
         yield warning(
             run,
             f"the ground is on the whole as steep as an even slope of {format_share(steepness, 0)}: if the "
-            f"tape lay along it, the run is {words.fine(excess)} shorter than the {words.station(length)} "
+            f"tape lay along it, the run is {words.fine(less)} shorter than the {words.station(length)} "
             "written",
             f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}; where it lay along "
             'the ground, the run says stations_taped = "along the slope" in the job file',

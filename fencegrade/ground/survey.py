@@ -187,7 +187,8 @@ def _levelled(
     taped = levels.stations
     if run.stations_taped is None:
         own = _own(run, taped, levels.elevations)
-        return reduction, levels, tuple(slope_doubt(*own, run.name, words))
+        shorter = partial(_shorter, run, survey, reduction, levels, words, place)
+        return reduction, levels, tuple(slope_doubt(*own, run.name, words, shorter))
     if run.stations_taped is StationsTaped.LEVEL:
         return reduction, levels, ()
     steep = tuple(too_steep(taped, levels.elevations, run.name, words))
@@ -211,6 +212,18 @@ def _levelled(
             return reduction, moved, ()
         reduction, levels = again, merged
     return reduction, levels, ()
+
+
+def _shorter(
+    run: Run, survey: Survey, reduction: Reduction, levels: Levels, words: Words, place: str
+) -> float | None:
+    """How much shorter (in) a run is if its stations were taped along the slope; None where ground rises more
+    than its tape."""
+    along = dataclasses.replace(run, stations_taped=StationsTaped.ALONG_SLOPE)
+    _, moved, steep = _levelled(along, survey, reduction, levels, words, place)
+    ends, _ = _own(run, levels.stations, levels.elevations)
+    start, end = (_between(x, levels.stations, moved.stations) for x in (float(ends[0]), float(ends[-1])))
+    return None if steep else float(ends[-1] - ends[0]) - (end - start)
 
 
 def _own(run: Run, stations: Floats, elevations: Floats) -> tuple[Floats, Floats]:

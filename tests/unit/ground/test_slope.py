@@ -49,6 +49,21 @@ def test_ground_steeper_than_its_tape_is_a_mistake(heights: Any, mistakes_of: An
     assert "cannot be" in found.found
 
 
+@pytest.mark.parametrize("end", [None, "30 ft"])
+def test_the_doubt_tells_what_its_remedy_makes_of_the_run(
+    heights: Any, ground_of: Any, end: str | None
+) -> None:
+    """Readings every 3 ft on ground that falls in steps: told is the length that goes, to its last leg."""
+    rows = [(3 * k, -9 * ((k + 1) // 2)) for k in range(13)]
+    keys = {"end": end} if end else {}
+    doubted, taped = (
+        ground_of(heights(rows), **keys, **more) for more in ({}, {"stations_taped": "along the slope"})
+    )
+    (told,) = [p.found for p in doubted.notes if "tape lay along" in p.found]
+    shorter = (doubted.end - doubted.start) - (taped.end - taped.start)
+    assert f"the run is {SAY.fine(shorter)} shorter than" in told
+
+
 def test_level_stations_leg_by_leg() -> None:
     """Legs of 5 by 3, a face, 13 by 5 down; ground as steep as its tape goes nowhere, steeper is none."""
     taped = np.array([10.0, 15.0, 15.0, 28.0])
