@@ -83,7 +83,7 @@ def _reduced(ground: RunGround, words: Words) -> Iterator[str]:
         stakes = plural(len(ties), "stake")
         yield f"  strings differ by at most {apart} on {stakes} read from more than one, most at {at}"
     for closure in reduction.closures:
-        yield f"  closes to {words.length(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
+        yield f"  closes to {words.fine(closure.misclosure)}; {words.given(closure.allowed)} is allowed"
     if reduction.page is not None:
         yield f"  {level_check_line(reduction.page, words)}"
 
@@ -91,8 +91,8 @@ def _reduced(ground: RunGround, words: Words) -> Iterator[str]:
 def _relief_words(relief: Relief, words: Words) -> str:
     """How much the ground rises and falls, and which way it goes where it climbs or falls all along."""
     if not relief.climb:
-        return f"rises and falls by {words.length(relief.highest - relief.lowest)}"
-    return f"{'climbs' if relief.climb > 0 else 'falls'} {words.length(abs(relief.climb))} from start to end"
+        return f"rises and falls by {words.fine(relief.highest - relief.lowest)}"
+    return f"{'climbs' if relief.climb > 0 else 'falls'} {words.fine(abs(relief.climb))} from start to end"
 
 
 def _sureness(report: GroundReport, words: Words) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """What `check` says of the readings, in words and as JSON."""
 
+import dataclasses
 import json
 from collections.abc import Callable
 from typing import Any
@@ -85,3 +86,16 @@ def test_lengths_are_in_the_job_s_unit(write_job: WriteJob, units: str) -> None:
     factor = 1.0 if units == "imperial" else 25.4
     assert tree["length_unit"] == ("in" if units == "imperial" else "mm")
     assert (run["start"], run["end"], run["widest"]) == pytest.approx((0, 288 * factor, 72 * factor))
+
+
+def test_a_closure_is_told_as_finely_in_its_line_as_in_the_page_check(write_job: WriteJob) -> None:
+    """Backsight 60-3/16 on a known 0, sights 62 and 62, and a foresight of 60 back on 0: 3/16 in high."""
+    book = (
+        "station [ft],backsight [in],intermediate [in],foresight [in],known [in]\n"
+        ",60.1875,,,0\n0,,62,,\n12,,62,,\n24,,62,,\n,,,60,0\n"
+    )
+    job = write_job(lane=book)
+    text, as_json = told(dataclasses.replace(job, job=dataclasses.replace(job.job, tape=1.0)))
+    assert "  closes to 3/16 in; " in text
+    assert "the page closes to 3/16 in; " in text
+    assert as_json["runs"][0]["closures"][0]["misclosure"] == 0.1875
