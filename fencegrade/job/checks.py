@@ -122,7 +122,7 @@ def _stock(
             yield mistake(
                 f"{place} {key} {index + 1}, length",
                 f"{words.fine(one.length)} is offered twice",
-                "keep one entry a length; use on_hand for boards already there",
+                "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand",
             )
         if one.limit:
             found = f"that no more than {one.limit} can be bought is a limit no plan keeps yet"

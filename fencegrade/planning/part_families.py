@@ -46,6 +46,7 @@ def gate_family(job: Job, leaves: Sequence[tuple[str, LeafPickets]], pickets: Fa
     """
     if not leaves:
         return None
+    flat = job.pickets.top_end is TopEnd.FLAT
     labels = [f"{name} picket {k + 1}" for name, leaf in leaves for k in range(len(leaf.kept))]
     left = [s.on_hand - used for s, used in zip(pickets.offered, pickets.counts(True), strict=True)]
     return family(
@@ -53,9 +54,9 @@ def gate_family(job: Job, leaves: Sequence[tuple[str, LeafPickets]], pickets: Fa
         labels.__getitem__,
         [replace(s, on_hand=n) for s, n in zip(pickets.offered, left, strict=True)],
         job.tape,
-        one_piece=job.pickets.top_end is not TopEnd.FLAT,
+        one_piece=not flat,
         kerf=job.job.kerf,
-        least_offcut=job.job.least_offcut,
+        least_offcut=job.job.least_offcut if flat else 0.0,
     )
 
 

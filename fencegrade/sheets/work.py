@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from fencegrade.fence.enough_stock import StockRisk
+from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.stock_steps import have_prices
 from fencegrade.job.choices import BottomCut, LowGround
 from fencegrade.planning.buying import BuyingList, buying_list, crew_hours, trips
@@ -10,7 +11,7 @@ from fencegrade.planning.doubt import LONG_END
 from fencegrade.planning.marked import marked_pickets, plan_risk
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.facts import spacers
-from fencegrade.units import format_share
+from fencegrade.units import MASS, format_share
 from fencegrade.units.words import Words, listed, plural
 
 _CHOICES = {
@@ -110,16 +111,26 @@ def pace_words(plan: FencePlan) -> str:
     if not hours:
         return ""
     each = ", ".join(f"{what} {h:.1f} h" for what, h in hours.items())
-    return f"{each}; {sum(hours.values()):.1f} h in all, without waiting for concrete"
+    laid = [gap.action for run in plan.runs for gap in run.gaps]
+    parts = {
+        "gates": any(run.frames for run in plan.runs),
+        "soil": GapAction.FILL in laid,
+        "kickboards": GapAction.KICKBOARD in laid,
+    }
+    without = listed([*(part for part, there in parts.items() if there), "waiting for concrete"])
+    return f"{each}; {sum(hours.values()):.1f} h together, without {without}"
 
 
-def work_lines(plan: FencePlan, bought: BuyingList) -> Iterator[str]:
-    """Hours at the job's own paces, trips for its payload, and the tools the plan implies."""
+def carried_words(plan: FencePlan, bought: BuyingList, words: Words) -> str:
+    """The weight of what is bought, and the trips it takes with the job's vehicle where that is known."""
+    journeys, weight = trips(plan, bought), MASS.format(bought.weight, words.system, places=0)
+    return f"{weight} to carry" + (f", {plural(journeys, 'trip')} with your vehicle" if journeys else "")
+
+
+def work_lines(plan: FencePlan) -> Iterator[str]:
+    """Hours at the job's own paces, and the tools the plan implies."""
     if told := pace_words(plan):
         yield f"Work at your pace: {told}."
-    journeys = trips(plan, bought)
-    if journeys is not None:
-        yield f"{plural(journeys, 'trip')} with your vehicle for what is bought."
     yield f"Tools: {', '.join(tools(plan))}."
 
 

@@ -41,8 +41,7 @@ from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
 from fencegrade.sheets.shared_boards import shared_rows
 from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
-from fencegrade.sheets.work import pace_words
-from fencegrade.units import MASS
+from fencegrade.sheets.work import carried_words, pace_words
 from fencegrade.units.words import Words, plural
 
 MOST_PICKETS = 3000
@@ -349,7 +348,7 @@ def plan_facts(plan: FencePlan) -> Iterator[tuple[str, str]]:
         yield "no price given for", "; ".join(bought.unpriced)
     if pace := pace_words(plan):
         yield "work at your pace", pace
-    yield "to carry, about", MASS.format(bought.weight, words.system, places=0)
+    yield "load", f"about {carried_words(plan, bought, words)}"
 
 
 def gate_views(plan: FencePlan) -> Iterator[GateView]:

@@ -41,8 +41,7 @@ from fencegrade.sheets.paper.blocks import (
 )
 from fencegrade.sheets.paper.sheet import Look
 from fencegrade.sheets.screen.summary import buy_words
-from fencegrade.sheets.work import pace_words
-from fencegrade.units import MASS
+from fencegrade.sheets.work import carried_words, pace_words
 from fencegrade.units.words import Words, numbered, numbers, plural
 
 _MOST_NOTES = 3
@@ -149,7 +148,7 @@ def _to_buy(plan: FencePlan, look: Look, say: Words) -> Iterator[Flowable]:
     made = set_out(rows, halves, LEFTPADDING=0, TOPPADDING=0, BOTTOMPADDING=0, VALIGN="TOP")
     parts: list[Flowable] = [heading(f"To buy{cost}"), made]
     parts += [words(f"{text}.", bold=True) for text in before_buying(plan)]
-    carried = f"{MASS.format(bought.weight, say.system, places=0)} to carry in all."
+    carried = f"{carried_words(plan, bought, say)}."
     parts.append(words(f"{unpriced_words(plan)} {carried}".lstrip(), small=True))
     if pace := pace_words(plan):
         parts.append(words(f"Work at your pace: {pace}.", small=True))

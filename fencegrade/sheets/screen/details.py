@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.totals import plan_totals
 from fencegrade.problems import Severity
@@ -27,7 +26,7 @@ def detail_lines(plan: FencePlan) -> Iterator[str]:
     title, *choices = list(low_ground_lines(plan, words)) or [""]
     yield from section(title, (line.strip() for line in choices))
     yield from section("Boards as delivered", board_lines(plan.job, [r.ground for r in plan.runs]))
-    yield from section("Work", work_lines(plan, buying_list(plan)))
+    yield from section("Work", work_lines(plan))
     yield from section("Worth knowing", (str(p) for p in plan.problems if p.severity is Severity.NOTE))
     yield from section(
         "Assumed, since the job does not say", (f"{a.key} = {a.value}" for a in plan.job.assumed)

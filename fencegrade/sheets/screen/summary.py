@@ -33,8 +33,7 @@ from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.mark_in_place import least_sure, sure
 from fencegrade.sheets.run_words import corner_lines, gate_lines, run_cost_lines
 from fencegrade.sheets.screen.wrapping import WIDTH, indented, section, wrapped
-from fencegrade.sheets.work import risk_lines
-from fencegrade.units import MASS
+from fencegrade.sheets.work import carried_words, risk_lines
 from fencegrade.units.words import Words, numbers, plural
 
 DIG_FIRST = (
@@ -122,7 +121,7 @@ def _first_told(key: str) -> tuple[int, bool]:
 def buying_lines(plan: FencePlan) -> Iterator[str]:
     """What to buy, a line a thing, with what of it is on hand and what it costs."""
     words, totals, bought = plan.words, plan_totals(plan), buying_list(plan)
-    yield from wrapped(_together(bought, words) if bought.lines else "Nothing is left to buy")
+    yield from wrapped(_together(plan, bought, words) if bought.lines else "Nothing is left to buy")
     yield from indented(provisional_words(grounds_of(plan)))
     yield from indented(before_buying(plan))
     rows = [_buying_row(line, words) for line in bought.lines]
@@ -138,13 +137,13 @@ def buying_lines(plan: FencePlan) -> Iterator[str]:
         yield f"  pickets{' to come' if up_words(plan.runs) else ''}: {_cut_words(totals, words)}"
 
 
-def _together(bought: BuyingList, words: Words) -> str:
-    """The head of the list: its cost, what has no price, its weight."""
+def _together(plan: FencePlan, bought: BuyingList, words: Words) -> str:
+    """The head of the list: its cost, what has no price, its weight and the trips it takes."""
     cost = f", {words.money(bought.cost)}" if bought.cost is not None else ""
     have = "has" if len(bought.unpriced) == 1 else "have"
     without = f" without {'; '.join(bought.unpriced)}, which {have} no price"
     missing = without if bought.unpriced and bought.cost is not None else ""
-    return f"To buy{cost}{missing}; {MASS.format(bought.weight, words.system, places=0)} to carry"
+    return f"To buy{cost}{missing}; {carried_words(plan, bought, words)}"
 
 
 def _cut_words(totals: Totals, words: Words) -> str:

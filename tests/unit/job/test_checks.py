@@ -162,7 +162,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         (
             STOCK + STOCK.replace("6 ft", "72 in"),
             "[pickets] stock 2, length: 72 in is offered twice; "
-            "keep one entry a length; use on_hand for boards already there",
+            "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand",
         ),
         (
             STOCK + "limit = 0\n",
@@ -231,7 +231,7 @@ def test_metric_jobs_are_told_in_millimetres() -> None:
     stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
     assert found(rest=stock + stock, units="metric", job='tape = "5 mm"') == [
         "job.toml [pickets] stock 2, length: 1800 mm is offered twice; "
-        "keep one entry a length; use on_hand for boards already there"
+        "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand"
     ]
 
 

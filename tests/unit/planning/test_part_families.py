@@ -87,15 +87,22 @@ class TestCornerPost:
         assert not north.wind.judged[0]
 
 
+GATE = '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"'
+
+
 def test_gate_pickets_take_what_the_run_leaves_on_hand(write_job: WriteJob) -> None:
     level = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
     stock = '[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\non_hand = 45\n'
-    plan = plan_fence(write_job(stock=stock, lane=(level, '[[run.gate]]\nstation = "8 ft"\nwidth = "4 ft"')))
+    plan = plan_fence(write_job(stock=stock, lane=(level, GATE)))
     gate = plan.families.gate_pickets
     assert gate is not None
     run = plan.families.pickets.counts(True)[0]
     assert run == len(plan.runs[0].slots)
     assert gate.counts(True)[0] == min(45 - run, gate.plan.board_count)
+    long = plan_fence(write_job('[top]\nleast_height = "4 ft"\n', stock=stock, lane=(level, GATE))).families
+    assert long.gate_pickets is not None
+    kept = (long.pickets.plan.kept, long.gate_pickets.plan.kept)
+    assert kept == (0, 0), "one board gives one picket, of the fence and of a gate: its offcut is waste"
 
 
 def test_rails_are_named_by_run_bay_and_row(write_job: WriteJob) -> None:

@@ -5,12 +5,14 @@ from collections.abc import Callable
 
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.job.read import Job
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.marked import marked_pickets
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import Work
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.plan_cautions import cautions, short_cautions, work_cautions
 from fencegrade.sheets.practice import KICKBOARD
+from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.sources import sources_used
 from fencegrade.sheets.unbroken import unbroken
 from fencegrade.sheets.work import low_ground_lines, pace_words
@@ -42,7 +44,16 @@ def test_water_waiting_and_hours_stand_with_the_posts(write_job: WriteJob) -> No
     assert "2 days before rails" in text
     assert "pace" not in " ".join(c.whole for c in cautions(plan)), "hours are no caution"
     assert pace_words(plan).startswith(f"setting posts {len(plan.runs[0].posts) / 2:.1f} h; ")
-    assert unbroken(pace_words(plan)) in phone_page(plan, []).decode()
+    assert pace_words(plan).endswith(" h together, without waiting for concrete")
+    page = phone_page(plan, []).decode()
+    assert unbroken(pace_words(plan)) in page
+    assert "trip" not in page
+    gate = '[[run.gate]]\nstation = "3 ft"\nwidth = "3 ft"\n'
+    hauled = plan_fence(write_job('[crew]\npickets_an_hour = 9\npayload = "500 lb"\n', lane=(LEVEL, gate)))
+    assert pace_words(hauled).endswith(" h together, without gates and waiting for concrete")
+    told = f"{math.ceil(buying_list(hauled).weight / 500)} trips with your vehicle"
+    assert told in " ".join(" ".join(summary_lines(hauled)).split())
+    assert told in phone_page(hauled).decode()
     metric = "station [m],elevation [mm]\n0,0\n3,10\n6,0\n"
     stock = '[[pickets.stock]]\nlength = "2.1 m"\n'
     text = at(plan_fence(write_job(units="metric", stock=stock, lane=metric)), Work.POSTS)
