@@ -166,9 +166,8 @@ class Run:
     name: Text = explained("name of the run, unique in the job")
     survey: Text = explained("survey CSV beside the job file")
     join: Text | None = explained(
-        "name of the run at whose far end this one starts: one post serves both; tops of one style meet "
-        "there, but "
-        "stepped and contour ones, which may step",
+        "name of the run at whose far end this one starts: one post serves both; tops chosen run by run may "
+        "step there",
         default=None,
     )
     start: Length | None = explained(
