@@ -279,7 +279,7 @@ class TestDraws:
         assert found.cost == pytest.approx((plan.buying.cost or 0) + found.short @ prices)
         assert np.array_equal(found.short, plan.draws(400, seed=3).short)
         expected = sum(float(run.doubt.short.sum()) for run in plan.runs)
-        many = plan.draws(4000)
+        many = plan.draws(2000)
         assert (many.short.sum(axis=1) + many.unserved).mean() == pytest.approx(expected, rel=0.2)
         assert expected > 0.2
 
