@@ -159,6 +159,10 @@ def test_every_post_is_the_plans(make_plan: MakePlan) -> None:
         ):
             assert parse_length(cells[head]) == pytest.approx(value[i], abs=plan.mark / 2 + 1e-6)
         assert parse_length(cells["from stock"]) == posts.sold.line[posts.stock[i]].length
+    told = [n for row in rows for n in row.find() if "data-head" in n.attrs]
+    assert any("/" in n.text for n in told)
+    bare = [text for n in told for text in n.children if isinstance(text, str)]
+    assert not [text for text in bare if re.search(r"\d-\d+/\d", text)], "a figure that a line may end in"
 
 
 @pytest.mark.parametrize("bottom", ["square", "scribed"])
