@@ -199,7 +199,8 @@ class Reader:
                 continue
             near = [k for k, r in enumerate(self.rows) if abs(r.station - station) < self.words.mark]
             for k in near:
-                self.rows[k] = replace(self.rows[k], note=str(Mark.BREAK))
+                if Mark.BREAK not in marks_of(note := self.rows[k].note):
+                    self.rows[k] = replace(self.rows[k], note=f"{Mark.BREAK}, {note}".rstrip(", "))
             if near:
                 count += 1
                 self.keep(self.rows)

@@ -35,6 +35,20 @@ def test_readings_mended_in_an_editor_meanwhile_are_gone_on_with(
     assert copies[0] in session.written
 
 
+def test_a_break_named_afterwards_stands_beside_the_note_there_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = Session.fresh(tmp_path, UnitSystem.METRIC, force=False)
+    session.save()
+    survey = tmp_path / session.runs()[0][1]
+    survey.write_text(MENDED.replace("3,430,", "3,430,break at the lip"), encoding="utf-8")
+    typed = iter(["", "0", "3", ""])
+    monkeypatch.setattr("builtins.input", lambda _: next(typed))
+    session.take(0)
+    notes = [line.split(",", 2)[2] for line in survey.read_text(encoding="utf-8").splitlines()]
+    assert notes == ["note", '"break, by the oak"', "break at the lip", ""]
+
+
 def test_a_job_that_is_gone_on_with_is_written_over_and_its_survey_must_be_read(tmp_path: Path) -> None:
     Session.fresh(tmp_path, UnitSystem.METRIC, force=False).save()
     before = set(tmp_path.iterdir())
