@@ -1,7 +1,7 @@
 """Lengths, stations, money and counts as they are written, from the first complaint to the last sheet."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -81,11 +81,16 @@ class Words(Struct, frozen=True, kw_only=True):
         """A length as a number in the job's unit, clean to a ten-thousandth."""
         return round(float(inches) * (1.0 if self.unit == "in" else MM_PER_INCH), 4) + 0.0
 
+    @property
+    def fine_mark(self) -> float:
+        """The mark (in) of what `fine` tells."""
+        return min(self.mark, reading_mark(self.system))
+
     def fine(self, inches: float) -> str:
-        """A reading, a difference, or a width as it is ripped or laid out, told to 1/16 in or 1 mm where the
-        tape's own mark is coarser.
+        """A reading, a difference, a height to set by, or a width as ripped or laid out, told to 1/16 in or
+        1 mm where the tape's own mark is coarser.
         """
-        return format_length(float(inches), self.system, min(self.mark, reading_mark(self.system)))
+        return format_length(float(inches), self.system, self.fine_mark)
 
     def length(self, inches: float) -> str:
         """A length as the tape reads: `63-1/2 in`, `1613 mm`."""
@@ -93,7 +98,7 @@ class Words(Struct, frozen=True, kw_only=True):
 
     def at_most(self, inches: float) -> str:
         """What bounds a length: as `fine` tells it, but up to the next mark."""
-        mark = min(self.mark, reading_mark(self.system))
+        mark = self.fine_mark
         return format_length(marks_up(float(inches), mark) * mark, self.system, mark)
 
     def given(self, inches: float, *, feet: bool = False) -> str:
@@ -102,8 +107,7 @@ class Words(Struct, frozen=True, kw_only=True):
         `feet`: told as `height` does where that is exact. What is exact in no short text of either system
         was worked out, and is told as `fine` does.
         """
-        mark = min(self.mark, reading_mark(self.system))
-        text = format_length(float(inches), self.system, mark, feet=feet)
+        text = format_length(float(inches), self.system, self.fine_mark, feet=feet)
         if abs(parse_length(text) - inches) < ROUNDING:
             return text
         own, *others = (exact_length(float(inches), s) for s in (self.system, *UnitSystem))
@@ -118,7 +122,7 @@ class Words(Struct, frozen=True, kw_only=True):
         """A station along the run, or a length along it, to 1/16 in or 1 mm where the tape's own mark is
         coarser: `24' 3-7/16"`, `7.390 m`. Every one counts from the run's start, so nothing adds up.
         """
-        mark = min(self.mark, reading_mark(self.system))
+        mark = self.fine_mark
         if self.system is UnitSystem.IMPERIAL:
             return format_length(float(inches), self.system, mark, feet=True)
         metres = to_marks(float(inches), mark) * mark * MM_PER_INCH / 1000
@@ -143,13 +147,26 @@ class Words(Struct, frozen=True, kw_only=True):
         return self.money(amount) + price_digits(amount).partition(".")[2][2:]
 
     def sold_length(self, inches: float) -> str:
-        """A length as a yard sells it, never rounded to the tape's mark: `12 ft`, `2.4 m`, `1219 mm`."""
-        imperial = self.system is UnitSystem.IMPERIAL
-        whole = inches % 12 == 0 if imperial else round(inches * MM_PER_INCH) % 100 == 0
-        if not whole:
-            text, own = self.given(inches), exact_length(float(inches), self.system)
-            return text if text.endswith(f" {self.unit}") or len(own) > _LONGEST_GIVEN else own
-        return f"{inches / 12:.0f} ft" if imperial else f"{inches * MM_PER_INCH / 1000:.1f} m"
+        """A length as a yard sells it, never rounded to the tape's mark: `12 ft`, `2.4 m`, `1219 mm`; in the
+        other system where it is short in that alone.
+        """
+        systems = sorted(UnitSystem, key=lambda s: s is not self.system)
+        return next((t for s in systems for t in _sold(float(inches), s)), self.fine(inches))
+
+
+_AS_SOLD = 1e-4
+"""Inches within which a text says a length that is sold: as finely as numbers are printed."""
+
+
+def _sold(inches: float, system: UnitSystem) -> Iterator[str]:
+    """The short texts of a length, the shortest first, in feet, sixty-fourths or hundredths of an inch, in
+    tenths of a metre or of a millimetre; none that is off."""
+    if system is UnitSystem.IMPERIAL:
+        texts = [f"{inches / 12:.0f} ft", format_length(inches, system, 1 / 64), f"{inches:.2f} in"]
+    else:
+        mm = inches * MM_PER_INCH
+        texts = [f"{mm / 1000:.1f} m", f"{mm:.0f} mm", f"{mm:.1f} mm"]
+    yield from (text for text in texts if abs(parse_length(text) - inches) < _AS_SOLD)
 
 
 def price_digits(amount: float) -> str:
