@@ -7,6 +7,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from fencegrade.fence.rails.pieces import SQUARE
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.ground.survey_line import over_line
 from fencegrade.planning.families import TracedBoard
@@ -148,8 +149,8 @@ def _pieces(plan: FencePlan, index: int) -> Iterator[RailLine]:
             taken=taken[k],
             stock=stock[place] or None,
             drops=(float(rows.drop[own]), float(rows.drop[own])),
-            angle=round(abs(math.degrees(float(rows.angle[own]))), 1),
             fits=bool(pieces.fits[k]),
+            angle=round(math.degrees(angle), 1) if (angle := float(rows.angle[own])) >= SQUARE else 0.0,
         )
 
 

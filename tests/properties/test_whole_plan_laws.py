@@ -11,6 +11,7 @@ from in_json import as_json
 from yards import ANY_STYLE, LEAST, MARK, Yard, grounds, yards
 
 from fencegrade.fence.pickets.flags import PicketFlag
+from fencegrade.fence.rails.pieces import SQUARE
 from fencegrade.fence.rails.rails import bay_tops
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.planning.buying import buying_list
@@ -43,7 +44,8 @@ def test_rails_with_plumb_ends_lie_within_their_boards_corner_by_corner(yard: Ya
     plan = yard.plan(style)
     slopes = [bay_tops(r.top, r.layout.bays).slope(r.layout.bays)[r.rail_pieces.first_bay] for r in plan.runs]
     frames = [ends for r in plan.runs for f in r.frames for *_, ends in f.pieces()]
-    slant = np.append(3.5 * np.abs(np.concatenate(slopes)), frames)
+    slope = np.abs(np.concatenate(slopes))
+    slant = np.append(np.where(np.arctan(slope) >= SQUARE, 3.5 * slope, 0.0), frames)
     rails = plan.families.rails
     assert len(slant) == len(rails.asked)
     for board, members in rails.laid():

@@ -13,9 +13,9 @@ from fencegrade.fence.tops.line import TopLine
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 
-SQUARE = math.radians(0.05)
-"""Radians off square up to which an end is cut square and takes nothing: own choice, a hundredth of an inch
-over 12 in."""
+SQUARE = math.radians(0.5)
+"""Radians off square up to which an end is cut square and takes nothing: own choice, half a degree, 1/32 in
+over the face of a rail of 3-1/2 in, less than a saw is set to; no longer board is bought for it."""
 
 
 class RailPieces(Struct, frozen=True, kw_only=True, eq=False):

@@ -119,3 +119,19 @@ def test_rails_are_joined_by_twos_the_first_of_every_odd_line_alone(
     joined: dict[int, int], alone: bool, pairs: list[tuple[int, int]]
 ) -> None:
     assert _pair_up(np.arange(5), joined, alone) == pairs
+
+
+@pytest.mark.parametrize(("slope", "ends"), [(0.0087, 0.0), (0.0088, 3.5 * 0.0088), (-0.1, 0.35)])
+def test_ends_a_hair_off_square_take_nothing_of_a_board(
+    make: SimpleNamespace, slope: float, ends: float
+) -> None:
+    """Half a degree is a slope of 0.00873: a fence a little off level takes no longer boards."""
+    line = ground_line([0, 96, 192], [0, 96 * slope, 192 * slope])
+    bays = bays_of(make, line, 192, "10 ft")
+    top = TopLine(
+        style=TopStyle.SLOPED,
+        stations=np.array([0.0, 192.0]),
+        elevations=np.array([72.0, 72.0 + 192 * slope]),
+    )
+    rows, _ = rail_rows(make.run(), bays, top, line, make.rails("10 ft"), 2.0, make.say)
+    assert long_pieces(rows, bays, top).ends == pytest.approx(np.full(len(rows), ends))
