@@ -186,7 +186,7 @@ def test_the_plan_for_machines_has_the_keys_and_kinds_promised(yard: Yard, style
                 assert set(row) >= keys
                 for key, value in row.items():
                     assert isinstance(value, ONE_OF.get(key, (int, float))), (table, key, value)
-                    assert isinstance(value, bool) == (key in {"standing", "from_chart"})
+                    assert isinstance(value, bool) == (key in {"standing", "from_chart", "fits"})
         assert [p["number"] for p in run["pickets"]] == list(range(1, len(run["pickets"]) + 1))
         assert all(len(point) == 2 for point in run["top_line"])
     for table in ("stock", "cutting"):
