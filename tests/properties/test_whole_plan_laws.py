@@ -48,6 +48,7 @@ def test_rails_with_plumb_ends_lie_within_their_boards_corner_by_corner(yard: Ya
     slant = np.append(np.where(np.arctan(slope) >= SQUARE, 3.5 * slope, 0.0), frames)
     rails = plan.families.rails
     assert len(slant) == len(rails.asked)
+    assert (rails.ends * MARK >= slant - 3.5 * np.tan(SQUARE)).all()
     for board, members in rails.laid():
         below = above = -yard.kerf
         for m in sorted(members, key=lambda m: slant[m]):
