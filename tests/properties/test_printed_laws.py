@@ -82,6 +82,7 @@ class Printed:
         out = io.StringIO()
         write_plan_json(plan, out)
         html = re.sub(r"<(style|script)\b.*?</\1>", " ", phone_page(plan, []).decode(), flags=re.DOTALL)
+        html = re.sub(r'<span class="whole">([^<]*)</span>', r"\1", html)
         page = re.sub(r"<[^>]+>", " ", html).replace("&#34;", '"').replace("&#39;", "'")
         return Printed(
             plan=plan,
@@ -176,7 +177,7 @@ def printed_boards(now: Printed, index: int) -> None:
     say, run = now.say, now.plan.runs[index]
     name = run.run.name
     listed = [r for r in now.table(cut_chart_data(now.plan)) if r["run"] == name]
-    hung = list(now.grids(hanging, index, first="no."))
+    hung = [_with_units(row) for row in now.grids(hanging, index, first="no.")]
     chart = re.split(rf"CUT CHART, {name.upper()}\n", chart_text(now.plan))[1].split("\n\n")[0].splitlines()
     chart = [line for line in chart if not line.startswith("PROVISIONAL: ")]
     assert len(listed) == len(hung) == len(chart) - 2
@@ -212,6 +213,12 @@ def printed_boards(now: Printed, index: int) -> None:
     assert saw + left == len(run.slots) - int(run.boards.unserved.sum())
 
 
+def _with_units(row: dict[str, str]) -> dict[str, str]:
+    """A row of a chart, with units that stand in its headings beside its figures."""
+    named = ((*head.removesuffix("]").partition(" [")[::2], cell) for head, cell in row.items())
+    return {head: f"{cell} {unit}".rstrip() for head, unit, cell in named}
+
+
 def printed_tops(plan: FencePlan, index: int) -> set[str]:
     """Every tip's height as paper gives it, by itself or by a line through the marks at the posts; which."""
     known_fonts()
@@ -230,9 +237,15 @@ def printed_tops(plan: FencePlan, index: int) -> set[str]:
         head = next(k for k, row in enumerate(table) if row[0] == "no.")
         rows = [row for row in table[head + 1 :] if row[0]]
         picked = [int(row[0]) - 1 for row in rows]
-        if "top" in table[head]:
-            own = [row[table[head].index("top")] for row in rows]
-            tips[picked] = [parse_length(t.removesuffix(" under")) * (-1 if "under" in t else 1) for t in own]
+        own = [
+            row["top"]
+            for row in (_with_units(dict(zip(table[head], row, strict=True))) for row in rows)
+            if "top" in row
+        ]
+        if own:
+            tips[picked] = [
+                parse_length(re.sub(" (under|over)", "", t)) * (-1 if "under" in t else 1) for t in own
+            ]
             off, way = say.mark / 2, "by itself"
         else:
             a, b = run.layout.bays.left[bay - 1], run.layout.bays.right[bay - 1]
@@ -241,7 +254,7 @@ def printed_tops(plan: FencePlan, index: int) -> set[str]:
             off, way = say.mark, "touches it from below"
             if "the sheet Posts" in told:
                 marked = {row[0]: row[column] for row in at_posts}
-                marks = [f"{marked[f'{n}']} {say.unit}".replace(" under", "") for n in (first, second)]
+                marks = [re.sub(" (under|over)", "", f"{marked[f'{n}']} {say.unit}") for n in (first, second)]
                 assert [parse_length(m) for m in marks] == [abs(ends[0]), abs(ends[-1])]
         assert np.abs(tips - run.cuts.top)[picked].max() <= off + 1e-6, (way, tops)
         ways.add(way)

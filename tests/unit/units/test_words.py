@@ -124,3 +124,7 @@ def test_no_station_is_minus_nought(inches: float) -> None:
 
 def test_a_stretch_is_two_stations() -> None:
     assert METRIC.stretch(0, 9000 / 25.4) == "0.000 m to 9.000 m"
+
+
+def test_a_length_as_sold_does_not_hang_on_the_last_bit_of_a_number() -> None:
+    assert METRIC.sold_length(2438.4 / 25.4) == METRIC.sold_length(96.0) == "2438.4 mm"
