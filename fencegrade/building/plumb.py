@@ -65,7 +65,8 @@ def job_lean(
     recorded = next((p for p in plan.job.built.of(row.run.name).picket if p.number == picket), None)
     known = recorded is not None and recorded.lean is not None
     if not known:
-        found += [*_lean_missing(told, None if unknown or wrong else picket), *toward_missing(told)]
+        found += _lean_missing(told, None if unknown or wrong else picket)
+        found += toward_missing(told) if told.sizes["lean"] else []
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = some_of(row.slots, member)

@@ -74,7 +74,18 @@ def test_the_other_answers_on_the_samples(run: Run) -> None:
     answer(run, "resume", SAMPLES / "paddock_lane", "--after", "12", "--at", "1.30 m", "--left", "1.5 m:40")
     answer(run, "plumb", "--lean", "9 mm", "--over", "1.2 m", "--toward", "end")
     answer(
-        run, "plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", SAMPLES / "herb_garden", "--after", "9"
+        run,
+        "plumb",
+        "--lean",
+        "3/8 in",
+        "--over",
+        "4 ft",
+        "--toward",
+        "start",
+        "--job",
+        SAMPLES / "herb_garden",
+        "--after",
+        "9",
     )
 
 
@@ -139,7 +150,7 @@ def test_everything_described_has_a_description(name: str) -> None:
 
 
 def test_a_broken_answer_is_found(run: Run) -> None:
-    found = answer(run, "plumb", "--lean", "9 mm", "--over", "1.2 m")
+    found = answer(run, "plumb", "--lean", "9 mm", "--over", "1.2 m", "--toward", "start")
     for key, value in (("boards", "4"), ("toward", "up"), ("more", 1), ("format", "fencegrade-lean/1")):
         assert list(format_faults(found | {key: value})), key
     del found["taper"]

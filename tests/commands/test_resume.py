@@ -165,20 +165,37 @@ def test_every_mistake_at_once(run: Run, job: Path) -> None:
 
 
 def test_a_lean_of_a_job(run: Run, job: Path) -> None:
-    done = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", job, "--after", "20", "--json")
+    done = run(
+        "plumb",
+        "--lean",
+        "3/8 in",
+        "--over",
+        "4 ft",
+        "--toward",
+        "start",
+        "--job",
+        job,
+        "--after",
+        "20",
+        "--json",
+    )
     answer = json.loads(done.out)
     assert (answer["run"], answer["after"]) == ("lane side", 20)
     assert [p["number"] for p in answer["pickets"]] == list(range(21, 21 + answer["boards"]))
     tapers = sum(p["gap_top"] - p["gap_bottom"] for p in answer["pickets"])
     assert tapers == pytest.approx(answer["lean"], abs=1e-3)
-    shown = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", job, "--after", "20")
+    shown = run(
+        "plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", "--job", job, "--after", "20"
+    )
     assert shown.out.startswith("lane side, picket 20\n")
     assert "Edges are stations" in shown.out
 
 
 def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
     """The same answer, lean and picket taken from the record; its width too."""
-    told = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--job", job, "--after", "20").out
+    told = run(
+        "plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", "--job", job, "--after", "20"
+    ).out
     (job / "built.toml").write_text(
         '[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = 20\nfar_edge = "9 ft 7-1/16 in"\n'
         'lean = ["3/8 in", "4 ft"]\n'
@@ -217,5 +234,5 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
 )
 def test_mistakes_of_a_lean_of_a_job(run: Run, job: Path, words: tuple[str, ...], line: str) -> None:
     given = [job if w == "JOB" else w for w in words]
-    done = run("plumb", "--lean", "3/8 in", "--over", "4 ft", *given)
+    done = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", *given)
     assert (done.status, done.out, done.errors) == (1, "", [line])
