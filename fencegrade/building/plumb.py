@@ -66,7 +66,6 @@ def job_lean(
     known = recorded is not None and recorded.lean is not None
     if not known:
         found += _lean_missing(told, None if unknown or wrong else picket)
-        found += toward_missing(told) if told.sizes["lean"] else []
     raise_mistakes([*found, *unknown, *([] if unknown else wrong)])
     member = np.flatnonzero((row.layout.row == 0) & _stretch(row, picket))
     slots = some_of(row.slots, member)
@@ -151,6 +150,8 @@ def _lean_missing(told: LeanTold, number: int | None) -> Iterator[Problem]:
     elif told.sizes["over"] is None:
         found = f"it is not said over which height {whose} was measured"
         yield mistake("over", found, "say it, or write lean in built.toml")
+    if told.sizes["lean"] is not None:
+        yield from toward_missing(told)
 
 
 def _lean_of(recorded: PicketUp, told: LeanTold) -> LeanTold:
