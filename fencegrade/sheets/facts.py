@@ -299,7 +299,7 @@ def tops_words(run: RunPlan, words: Words) -> str:
     ways = {under_or_over(x, words) for x in (low, high)}
     if ways == {"under"}:
         low, high = high, low
-    first, last = (words.length(abs(x)) for x in (low, high))
+    first, last = (words.fine(abs(x)) for x in (low, high))
     if len(ways) == 2:
         first += " under"
     way = under_or_over(high, words)
@@ -320,7 +320,7 @@ def simply(run: RunPlan, words: Words) -> str:
 
 def under_or_over(inches: float, words: Words) -> str:
     """`under` where a height over a line is below it by half a mark or more, else `over`."""
-    return "under" if inches < -words.mark / 2 else "over"
+    return "under" if inches < -words.fine_mark / 2 else "over"
 
 
 def from_to(low: float, high: float, words: Words) -> str:

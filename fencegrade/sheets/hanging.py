@@ -76,7 +76,7 @@ def bays_to_hang(plan: FencePlan, index: int) -> list[BayToHang]:
                 start=a,
                 end=b,
                 tops=(float(tops[0]), float(tops[1])),
-                bow=bow if bow > plan.words.mark / 2 else 0.0,
+                bow=bow if bow > plan.words.fine_mark / 2 else 0.0,
                 own=over[pickets],
                 spaces=tuple(_spaces_in(run, spaces, pickets, mark)),
                 stacks=tuple(_stacks(plan, run, pickets)),
@@ -163,7 +163,7 @@ def _tops_words(run: RunPlan, bay: BayToHang, words: Words) -> Iterator[str]:
     """How far the tops pass over the line of the readings at both posts, and over which."""
     if not np.isfinite(bay.tops).all():
         return
-    a, b = (words.length(abs(t)) for t in bay.tops)
+    a, b = (words.fine(abs(t)) for t in bay.tops)
     way_a, way_b = (
         f"{under_or_over(t, words)} {line_name(run.ground, x)}"
         for t, x in zip(bay.tops, (bay.start, bay.end), strict=True)

@@ -120,7 +120,7 @@ def write_cell(cell: Cell, kind: Kind, words: Words) -> str:
 
 def over_line_words(inches: float, words: Words) -> str:
     """A height (in) over a line in words: `8-1/4 in`, `8-1/4 in under` where it lies below."""
-    return f"{words.length(abs(inches))}{' under' if inches < -words.mark / 2 else ''}"
+    return f"{words.fine(abs(inches))}{' under' if inches < -words.fine_mark / 2 else ''}"
 
 
 def sides_told(texts: Sequence[str]) -> list[str]:

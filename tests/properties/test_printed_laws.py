@@ -246,12 +246,12 @@ def printed_tops(plan: FencePlan, index: int) -> set[str]:
             tips[picked] = [
                 parse_length(re.sub(" (under|over)", "", t)) * (-1 if "under" in t else 1) for t in own
             ]
-            off, way = say.mark / 2, "by itself"
+            off, way = say.fine_mark / 2, "by itself"
         else:
             a, b = run.layout.bays.left[bay - 1], run.layout.bays.right[bay - 1]
             share = (run.slots.centre[picked] - a) / (b - a)
             tips[picked] = ends[0] + share * (ends[-1] - ends[0])
-            off, way = say.mark, "touches it from below"
+            off, way = say.fine_mark, "touches it from below"
             if "the sheet Posts" in told:
                 marked = {row[0]: row[column] for row in at_posts}
                 marks = [re.sub(" (under|over)", "", f"{marked[f'{n}']} {say.unit}") for n in (first, second)]

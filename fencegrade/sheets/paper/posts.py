@@ -143,7 +143,7 @@ def _over(inches: float | None, say: Words, string: str = "") -> str:
         return ""
     if not string:
         return over_line_words(inches, say)
-    return f"{say.length(abs(inches))} {under_or_over(inches, say)} {string}"
+    return f"{say.fine(abs(inches))} {under_or_over(inches, say)} {string}"
 
 
 def rails(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
@@ -209,7 +209,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words, slanted: bool) -> Iterat
         alike.setdefault((r.first, r.last, r.spans, r.length, r.stock, r.angle, r.fits), []).append(r)
     for lines in alike.values():
         r = lines[0]
-        drops = (" to ".join(dict.fromkeys(say.length(d) for d in each.drops)) for each in lines)
+        drops = (" to ".join(dict.fromkeys(say.fine(d) for d in each.drops)) for each in lines)
         yield (
             f"{r.first}" if r.first == r.last else f"{r.first}-{r.last}",
             numbers([each.row for each in lines]),

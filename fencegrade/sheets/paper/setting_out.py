@@ -114,20 +114,20 @@ def by_level_words(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
     )
     for bay in bays_to_come(plan, index)[:1]:
         known, mark = (
-            to_marks(float(v), say.mark) * say.mark for v in (run.ground.elevations[0], bay.tops[0])
+            to_marks(float(v), say.fine_mark) * say.fine_mark for v in (run.ground.elevations[0], bay.tops[0])
         )
         sight = known + rod
-        read, place = say.length(abs(sight - mark)), say.station(float(run.ground.stations[0]))
+        read, place = say.fine(abs(sight - mark)), say.station(float(run.ground.stations[0]))
         found = f"where the rod reads {read}" if mark <= sight else f"{read} over the sight"
         yield (
-            f"Worked: the ground at {place} is {_from_zero(known, say)}; with the rod at {say.length(rod)} "
+            f"Worked: the ground at {place} is {_from_zero(known, say)}; with the rod at {say.fine(rod)} "
             f"there the sight is {_from_zero(sight, say)}, and the mark at post {bay.posts[0]}, "
             f"{_from_zero(mark, say)}, is {found}."
         )
 
 
 def _from_zero(inches: float, say: Words) -> str:
-    return f"{say.length(abs(inches))} {under_or_over(inches, say)} zero"
+    return f"{say.fine(abs(inches))} {under_or_over(inches, say)} zero"
 
 
 def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
@@ -142,14 +142,14 @@ def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
         which = "Between posts" if len(bowed) == len(bays) else f"In bays {numbers(b.bay for b in bowed)}"
         yield (
             f"{which} the tops leave the straight line from post to post, by up to "
-            f"{say.length(max(b.bow for b in bowed))}: set the tip of each board there by itself, as high "
+            f"{say.fine(max(b.bow for b in bowed))}: set the tip of each board there by itself, as high "
             f"as {chart} gives its top{over}."
         )
         if len(bowed) == len(bays):
             return
     where = "at each post" if not bowed else "at the posts of the other bays"
     sheet, marks = "the sheet Posts", "the marks"
-    if step_at_a_post(bays, say.mark):
+    if step_at_a_post(bays, say.fine_mark):
         where, sheet, marks = f"bay by bay, {where}", chart, "the two marks of a bay"
     yield (
         f"{where[0].upper()}{where[1:]} mark the height {sheet} gives{over}; a {'second ' if strings else ''}"

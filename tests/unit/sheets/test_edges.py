@@ -108,7 +108,7 @@ def test_a_spacer_is_cut_for_more_than_a_mark_the_one_used_most_first(make_plan:
 
 
 def test_under_is_half_a_mark_below_or_more() -> None:
-    assert [under_or_over(x, WORDS) for x in (1.0, 0.0, -1 / 16, -0.0626)] == ["over"] * 3 + ["under"]
+    assert [under_or_over(x, WORDS) for x in (1.0, 0.0, -1 / 32, -0.0313)] == ["over"] * 3 + ["under"]
 
 
 def test_heights_over_the_ground_and_what_they_are_held_against(make_plan: MakePlan) -> None:

@@ -274,7 +274,7 @@ class TestHanging:
         bay = next(b for b in bays_to_hang(garden.plan, 0) if 28 in b.pickets)
         space = next(s for s in tree["spacing"] if s["first"] <= 29 <= s["last"])
         posts = [tree["posts"][k - 1]["tops_over_string"] for k in bay.posts]
-        low, high = (say.length(top) for top in posts)
+        low, high = (say.fine(top) for top in posts)
         both = low if low == high else f"{low} at post {bay.posts[0]}, {high} at {bay.posts[1]}"
         where = f"{say.station(bay.start)} to {say.station(bay.end)}"
         wanted = f"Bay {bay.bay}, posts {bay.posts[0]}-{bay.posts[1]} {where} "
@@ -407,7 +407,7 @@ def test_posts_say_where_how_deep_and_how_high(varied: Shown) -> None:
         hole = row[at["hole"]].removesuffix(f" {say.unit}")
         assert f"{row[0]} {say.station(station)} {row[at['kind']]} {hole}".rstrip() in text
         over, tops = (post[k] for k in ("top_over_string", "tops_over_string"))
-        lengths = [say.length(abs(x)).removesuffix(f" {say.unit}") for x in (over, tops)]
+        lengths = [say.fine(abs(x)).removesuffix(f" {say.unit}") for x in (over, tops)]
         said = [f"{n}{' under' if x < 0 else ''}" for n, x in zip(lengths, (over, tops), strict=True)]
         assert " ".join([row[at["top above ground"]], *said]) in text
 

@@ -100,9 +100,9 @@ def test_the_page_names_string_and_side_of_every_top(yard: FencePlan) -> None:
     assert len(cards) == len(over)
     assert over.min() < -1
     for card, top, middle in zip(cards, over.tolist(), run.slots.centre.tolist(), strict=True):
-        way = "under" if top < -yard.mark / 2 else "over"
+        way = "under" if top < -say.fine_mark / 2 else "over"
         name = "A" if middle <= 168 else "B"
-        assert card.where[1] == f"top {say.length(abs(top))} {way} string {name}"
+        assert card.where[1] == f"top {say.fine(abs(top))} {way} string {name}"
 
 
 def test_what_is_marked_in_place_is_never_listed_as_cut(yard: FencePlan) -> None:
