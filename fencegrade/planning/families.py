@@ -22,8 +22,8 @@ from fencegrade.units.tolerances import WHOLE
 
 
 class TracedBoard(Struct, frozen=True, kw_only=True):
-    """One board: its stock, its pieces and what their slanted ends take besides, in tape marks, and the name
-    of the place each piece goes to.
+    """One board: its stock, its pieces and the `slants` of each, what its slanted ends would take besides, in
+    tape marks, and the name of the place each piece goes to.
 
     `sold`: its length as it is sold, by which it is told, and `left`: what is left of that after the last
     cut (in); `stock` and `offcut` are the whole marks in them.
@@ -32,11 +32,16 @@ class TracedBoard(Struct, frozen=True, kw_only=True):
     stock: int
     sold: float
     pieces: tuple[int, ...]
-    ends: int
+    slants: tuple[int, ...]
     names: tuple[str, ...]
     offcut: int
     left: float
     on_hand: bool
+
+    @property
+    def ends(self) -> int:
+        """What the slanted ends of all its pieces take together (tape marks)."""
+        return max(self.slants)
 
 
 class Family(Struct, frozen=True, kw_only=True, eq=False):
@@ -104,7 +109,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
                 stock=board.stock,
                 sold=self.sold(board),
                 pieces=board.pieces,
-                ends=int(self.ends[list(members)].max()),
+                slants=tuple(self.ends[list(members)].tolist()),
                 names=tuple(self.name_of(i) for i in members),
                 offcut=board.offcut,
                 left=self.left(board),

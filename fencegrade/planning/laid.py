@@ -130,13 +130,12 @@ def own_lengths(
 def _alike(
     board: Board, placed: Marks, extra: Marks, ends: Marks
 ) -> Iterator[tuple[tuple[int, ...], tuple[int, ...], int, Marks]]:
-    """The boards of one way to cut, apart by what their pieces (p,) are: their lengths, the longest first,
-    what each lost, what slanted ends take, and (b, k) the pieces of each such board; `placed`: those of all
-    in
-    the order of cuts."""
+    """The boards of one way to cut, apart by what their pieces (p,) are: their lengths, in the order of their
+    slant and the longest first, what each lost, what slanted ends take, and (b, k) the pieces of each such
+    board; `placed`: those of all in the order of cuts."""
     members = placed.reshape(board.count, -1)
     cut = np.array(board.pieces, dtype=np.int64) - extra[members]
-    order = np.lexsort((members, -cut))
+    order = np.lexsort((members, -cut, ends[members]))
     members, cut = (np.take_along_axis(rows, order, axis=1) for rows in (members, cut))
     lost, k = np.array(board.shortened, dtype=np.int64)[order], cut.shape[1]
     rows = np.hstack([cut, lost, ends[members].max(axis=1, keepdims=True)])

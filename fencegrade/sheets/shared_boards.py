@@ -63,7 +63,7 @@ def alike(plan: FencePlan, family: Family) -> Iterator[list[TracedBoard]]:
     found: dict[tuple[object, ...], list[TracedBoard]] = {}
     for board in traced_boards(plan, family):
         alone = board.names if any(name.startswith(LONG) for name in board.names) else ()
-        found.setdefault((board.sold, board.pieces, board.ends, board.left, alone), []).append(board)
+        found.setdefault((board.sold, board.pieces, board.slants, board.left, alone), []).append(board)
     yield from found.values()
 
 

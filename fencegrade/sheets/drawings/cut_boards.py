@@ -39,15 +39,15 @@ class CutPattern(Struct, frozen=True, kw_only=True):
     """How boards of one length are cut alike.
 
     `stock` length of the board and `pieces` cut from it, in order, with a saw `kerf` wide, leaving `offcut`,
-    all in inches; `ends`: what slanted ends take besides; `count` such boards; `names` of the pieces, one
-    each or none.
+    all in inches; `slants`: how much farther the ends of each piece come out at the upper edge, none where
+    all are square; `count` such boards; `names` of the pieces, one each or none.
     """
 
     stock: float
     pieces: tuple[float, ...]
     offcut: float
     count: int
-    ends: float = 0.0
+    slants: tuple[float, ...] = ()
     kerf: float = 0.0
     names: tuple[str, ...] = ()
 
@@ -110,13 +110,12 @@ def _draw_bar(
     half = _BAR / _PITCH / 2
     x = 0.0
     edges = []
-    for piece in pattern.pieces:
+    for piece, slant in zip(pattern.pieces, pattern.slants or (0.0,) * len(pattern.pieces), strict=True):
         edges.append((x, x + piece))
-        _box(axes, x, x + piece, y, half, style.WHITE, slant=pattern.ends)
+        _box(axes, x, x + piece, y, half, style.WHITE, slant=slant)
         x += piece
-        if x + pattern.ends < pattern.stock - SAME_LENGTH and pattern.kerf > 0:
-            right = min(x + pattern.kerf, pattern.stock - pattern.ends)
-            _box(axes, x, right, y, half, style.BLACK, slant=pattern.ends)
+        if x + slant < pattern.stock - SAME_LENGTH and pattern.kerf > 0:
+            _box(axes, x, min(x + pattern.kerf, pattern.stock - slant), y, half, style.BLACK, slant=slant)
             x += pattern.kerf
     if pattern.offcut > SAME_LENGTH:
         _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)

@@ -42,7 +42,7 @@ def family_patterns(plan: FencePlan, family: Family) -> list[CutPattern]:
         CutPattern(
             stock=boards[0].sold,
             pieces=tuple(p * plan.mark for p in boards[0].pieces),
-            ends=boards[0].ends * plan.mark,
+            slants=tuple(n * plan.mark for n in boards[0].slants),
             offcut=boards[0].left,
             count=len(boards),
             kerf=plan.job.job.kerf,

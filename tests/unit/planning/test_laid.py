@@ -52,6 +52,7 @@ def test_slanted_pieces_are_cut_at_least_cost_or_it_is_said(
             own = [pieces[k] for k in placed[at : at + len(board.pieces)]]
             at += len(own)
             assert [n for n, _ in own] == list(board.pieces)
+            assert [slant for _, slant in own] == sorted(slant for _, slant in own)
             assert _takes(own) <= board.stock
             left = board.stock - _takes(own) - KERF
             assert board.offcut == max(left, 0)
