@@ -230,8 +230,8 @@ class LeanTold(Struct, frozen=True, kw_only=True):
 
     `sizes`: `lean`, `over`, `height`, `limit`, `spacing`, `width`; the last four may be None: the height is
     then the one measured over, the limit `USUAL_LIMIT`, spacing and width those of a job that does not say
-    (common practice, no source). `toward`: None where it is not said, and has no usual one: half the time it
-    would double the lean; `boards`: as many as suit if None.
+    (common practice, no source). `toward`: the start if None, which is asked about, for the wrong one doubles
+    the lean; `boards`: as many as suit if None.
     """
 
     sizes: Mapping[str, str | None]
@@ -251,24 +251,18 @@ def read_lean_question(told: LeanTold, system: UnitSystem) -> LeanQuestion:
         "spacing": str(usual["spacing"]),
         "width": str(usual["width"]),
     }
-    raise_mistakes([*told_problems(told, system), *toward_missing(told)])
+    raise_mistakes(told_problems(told, system))
     sizes = {part: parse_length(text or fallback[part]) for part, text in told.sizes.items()}
+    toward = () if told.toward else (("toward", "start, back over the boards that are up"),)
     question = LeanQuestion(
-        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=Toward(str(told.toward))),
+        lean=Lean(amount=sizes["lean"], over=sizes["over"], toward=told.toward or Toward.START),
         **{part: sizes[part] for part in ("width", "spacing", "height", "limit")},
         boards=told.boards,
         system=system,
-        assumed=tuple((part, taken) for part, taken in fallback.items() if told.sizes[part] is None),
+        assumed=(*toward, *((part, taken) for part, taken in fallback.items() if told.sizes[part] is None)),
     )
     raise_mistakes(lean_problems(question))
     return question
-
-
-def toward_missing(told: LeanTold) -> list[Problem]:
-    """That it is not said which way the top leans, where it is not."""
-    found = "it is not said which end of the run the top leans toward"
-    remedy = "say start or end: by the wrong one the lean is doubled"
-    return [] if told.toward else [mistake("toward", found, remedy)]
 
 
 def told_problems(told: LeanTold, system: UnitSystem) -> Iterator[Problem]:
@@ -302,6 +296,10 @@ def lean_problems(question: LeanQuestion) -> Iterator[Problem]:
     q = question
     sizes = {"lean": q.lean.amount, "over": q.lean.over, "height": q.height}
     sizes |= {"limit": q.limit, "spacing": q.spacing, "width": q.width}
+    if "toward" in dict(q.assumed):
+        found = f"nothing says which end of the run the top leans toward; the {q.lean.toward} is taken"
+        remedy = "if it leans toward the end, say so: by the wrong one the lean is doubled"
+        yield warning("toward", found, remedy)
     wrong = list(_part_problems(sizes, q.boards, q.system))
     yield from wrong
     if not any(p.place in sizes for p in wrong):

@@ -14,7 +14,6 @@ from fencegrade.building.lean import (
     read_lean_question,
     spread_over_slots,
     told_problems,
-    toward_missing,
 )
 from fencegrade.building.resume_ask import named_run
 from fencegrade.fence.pickets.patterns import in_the_way
@@ -150,8 +149,6 @@ def _lean_missing(told: LeanTold, number: int | None) -> Iterator[Problem]:
     elif told.sizes["over"] is None:
         found = f"it is not said over which height {whose} was measured"
         yield mistake("over", found, "say it, or write lean in built.toml")
-    if told.sizes["lean"] is not None:
-        yield from toward_missing(told)
 
 
 def _lean_of(recorded: PicketUp, told: LeanTold) -> LeanTold:

@@ -15,7 +15,7 @@ LeanBy = Annotated[str | None, option("--lean", "How far the last board's top is
 Over = Annotated[str | None, option("--over", "Height the lean was measured over.", "H")]
 Side = Annotated[
     Literal["start", "end"] | None,
-    option("--toward", "End of the run the top leans toward."),
+    option("--toward", "End of the run the top leans toward; else start."),
 ]
 Height = Annotated[str | None, option("--height", "Board's kept length; else as --over.", "LENGTH")]
 Boards = Annotated[int | None, option("--boards", "Boards to spread it over; else enough.", "N")]
@@ -74,17 +74,12 @@ def _alone(told: "LeanTold", of_job: dict[str, object], metric: bool) -> "LeanSp
     from fencegrade.building.lean import read_lean_question, spread_over_next, told_problems
     from fencegrade.problems import mistake, raise_mistakes
     from fencegrade.units import UnitSystem, system_of
-    from fencegrade.units.words import listed
 
     lean = told.sizes["lean"]
-    needed = {"--lean": lean, "--over": told.sizes["over"], "--toward": told.toward}
-    missing = [name for name, said in needed.items() if said is None]
+    missing = [name for name, text in (("--lean", lean), ("--over", told.sizes["over"])) if text is None]
     if missing:
-        names = f"{listed(missing)} {'are' if len(missing) > 1 else 'is'} missing"
-        wanted = (
-            "say how much over which height, and toward start or end, or add a --job in which the lean is "
-        )
-        wanted += "written down"
+        names = f"{' and '.join(missing)} {'are' if len(missing) > 1 else 'is'} missing"
+        wanted = "say how much over which height, or add a --job in which the lean is written down"
         raise typer.BadParameter(f"{names}; {wanted}")
     wrong = [
         mistake(place, "is known from a job alone", "add --job JOB")

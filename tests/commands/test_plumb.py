@@ -38,6 +38,16 @@ def test_the_whole_board_counts(plumb: Plumb) -> None:
     assert "wider at the bottom than at the top" in out
 
 
+def test_a_direction_that_nothing_says_is_doubted_before_any_gap_is_told(plumb: Plumb) -> None:
+    status, out, _ = plumb(*RISE[:4])
+    assert status == 0
+    said, doubt = out.splitlines()[:2]
+    assert said.endswith("toward the start")
+    assert doubt.startswith("  warning: toward: nothing says which end")
+    _, out, _ = plumb(*RISE)
+    assert "nothing says" not in out
+
+
 def test_too_few_boards_are_said_first(plumb: Plumb) -> None:
     status, out, _ = plumb(*RISE, "--boards", "2")
     assert status == 0
@@ -140,12 +150,12 @@ def test_every_mistake_is_listed_with_a_job_as_well(plumb: Plumb) -> None:
     told = ("--lean", "3 furlongs", "--height", "4 ft", "--boards", "-2", "--after", "400")
     _, _, err = plumb("--job", "sample_runs/herb_garden", *told)
     assert [line.split(":")[0] for line in err.splitlines()] == [
-        *("--height", "--lean", "--boards", "--over", "--toward", "--after")
+        *("--height", "--lean", "--boards", "--over", "--after")
     ]
 
 
 @pytest.mark.parametrize(
-    "arguments", [("--lean", "3/8 in"), RISE[:4], (*RISE, "--toward", "left"), (*RISE, "--boards", "few")]
+    "arguments", [("--lean", "3/8 in"), (*RISE, "--toward", "left"), (*RISE, "--boards", "few")]
 )
 def test_wrong_usage_ends_with_status_2(plumb: Plumb, arguments: tuple[str, ...]) -> None:
     status, out, _ = plumb(*arguments)

@@ -44,6 +44,8 @@ def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str
     asked = spread.question
     lean, words = asked.lean, Words.of_layout(asked.system)
     yield f"Leans {words.length(lean.amount)} over {_tall(lean.over, words)} toward the {lean.toward}"
+    doubts = _problems(spread, where)
+    yield from (f"  {p.severity}: {p}" for p in doubts if p.place == "toward")
     if abs(asked.height - lean.over) > ROUNDING:
         board = "the whole board of" if where is None else "the tallest board to come,"
         yield f"  that is {words.length(asked.whole)} over {board} {_tall(asked.height, words)}"
@@ -61,7 +63,7 @@ def lean_lines(spread: LeanSpread, where: JobLean | None = None) -> Iterator[str
     else:
         yield "Edges are measured level from the bottom of the leaning board's leading edge, each from there,"
         yield "so that errors do not add up; below zero is behind it. Check with a level every third board."
-    yield from (f"{p.severity}: {p}" for p in _problems(spread, where))
+    yield from (f"{p.severity}: {p}" for p in doubts if p.place != "toward")
     yield from taken_lines(asked.assumed)
 
 

@@ -206,8 +206,11 @@ def test_what_is_not_given_is_assumed_and_said() -> None:
         "spacing",
         "width",
     ]
-    with pytest.raises(JobMistakesError, match="by the wrong one the lean is doubled"):
-        read_lean_question(replace(told(), toward=None), UnitSystem.METRIC)
+    unsaid = read_lean_question(replace(told(), toward=None), UnitSystem.METRIC)
+    assert (unsaid.lean.toward, unsaid.assumed[0][0]) == (Toward.START, "toward")
+    (doubt,) = lean_problems(unsaid)
+    assert doubt.severity is Severity.WARNING
+    assert "by the wrong one the lean is doubled" in str(doubt)
 
 
 def test_every_option_that_cannot_be_read_is_listed() -> None:
