@@ -93,10 +93,11 @@ def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Itera
         )
     if tail := _appended(rows, -1 if back else 1):
         listed = " and ".join(words.station(s) for _, s in tail[:3]) + (" and more" if len(tail) > 3 else "")
+        alone = len(tail) == 1
         yield note(
             line_place(source, *(line for line, _ in tail[:3])),
-            f"{listed} stands at the end of the file and is taken in its place along the run",
-            "move the row there, if you like",
+            f"{listed} stand{'s' if alone else ''} at the end of the file, taken in place along the run",
+            f"move the row{'' if alone else 's'} there, if you like",
         )
         return
     seen: set[float] = set()

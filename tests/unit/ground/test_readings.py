@@ -109,9 +109,10 @@ BACK = (
     "check that stations count from the run's start"
 )
 LATER = (
-    "note, a.csv {}: {} stands at the end of the file and is taken in its place along the run; move the row "
-    "there, if you like"
+    "note, a.csv {}: {} stands at the end of the file, taken in place along the run; move the row there, if "
+    "you like"
 )
+LATER_ALL = LATER.replace("stands", "stand").replace("the row ", "the rows ")
 AFTER = (
     "mistake, a.csv line {}: station {} comes after {} (line {}); check both stations, and write the rows in "
     "order along the run"
@@ -131,13 +132,13 @@ AFTER = (
         # one row later than four others, two than six, within them and in order
         ([0, 4, 8, 12, 6], [LATER.format("line 6", "6' 0\"")]),
         ([0, 4, 12, 6], [AFTER.format(5, "6' 0\"", "12' 0\"", 4)]),
-        ([0, 4, 8, 12, 16, 20, 2, 6], [LATER.format("lines 8 and 9", "2' 0\" and 6' 0\"")]),
+        ([0, 4, 8, 12, 16, 20, 2, 6], [LATER_ALL.format("lines 8 and 9", "2' 0\" and 6' 0\"")]),
         ([0, 4, 8, 12, 16, 2, 6], [AFTER.format(7, "2' 0\"", "16' 0\"", 6)]),
-        ([0, 4, 8, 12, 16, 20, 6, 2], [LATER.format("lines 8 and 9", "6' 0\" and 2' 0\"")]),
+        ([0, 4, 8, 12, 16, 20, 6, 2], [LATER_ALL.format("lines 8 and 9", "6' 0\" and 2' 0\"")]),
         ([0, 4, 8, 12, 16, 20, 6, 0, 4], [LATER.format("line 8", "6' 0\"")]),
         (
             [28, 24, 20, 16, 12, 8, 4, 0, 6, 10],
-            [BACK.format("28' 0\""), LATER.format("lines 10 and 11", "6' 0\" and 10' 0\"")],
+            [BACK.format("28' 0\""), LATER_ALL.format("lines 10 and 11", "6' 0\" and 10' 0\"")],
         ),
         # the far end's page, its start read again before it, or a station written wrong
         ([0, 20, 16, 12, 8, 4, 0], [BACK.format("20' 0\"")]),
@@ -147,7 +148,7 @@ AFTER = (
         ([0, 4, 8, 12, 4, 6], [LATER.format("line 7", "6' 0\"")]),
         (
             [*range(0, 48, 4), 2, 6, 10, 14],
-            [LATER.format("lines 14, 15 and 16", "2' 0\" and 6' 0\" and 10' 0\" and more")],
+            [LATER_ALL.format("lines 14, 15 and 16", "2' 0\" and 6' 0\" and 10' 0\" and more")],
         ),
         ([0, 4, 2, 8, 6], [AFTER.format(4, "2' 0\"", "4' 0\"", 3), AFTER.format(6, "6' 0\"", "8' 0\"", 5)]),
     ],
