@@ -63,10 +63,8 @@ def slanted_words(plan: FencePlan, words: Words) -> str:
     most = words.length(int(family.ends.max()) * plan.mark)
     return (
         "Slanted ends: measure a rail along one edge, from cut to cut; from corner to corner it takes up "
-        f"to {most} "
-        f"more of its board. Rails of one board lie slant against slant{order}, turned over where one leans "
-        "the "
-        "other way."
+        f"to {most} more of its board. Rails of one board lie slant against slant{order}, turned over where "
+        "one leans the other way."
     )
 
 

@@ -174,8 +174,7 @@ def rail_table(plan: FencePlan, index: int) -> Table:
     columns = columns_of(
         "bay:count | row:count | posts | upper edge above ground at left post:length | at right post:length "
         "| below the top line:length | length in the bay:length | cut to:length | takes of a board:length | "
-        "runs over "
-        "| end cut"
+        "runs over | end cut"
     )
     run = plan.runs[index]
     return Table(name="rails", title=f"Rails, {run.run.name}", columns=columns, rows=_rail_rows(plan, index))

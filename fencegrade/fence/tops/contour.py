@@ -147,8 +147,7 @@ def _steps(wish: TopWish, top: TopLine) -> list[Problem]:
 
 def _smoother(wish: TopWish, station: float, rise: float) -> str:
     """What top would have smaller steps between neighbours at a station, where they differ by a `rise`, and
-    keep
-    the height limit between its posts, all in inches."""
+    keep the height limit between its posts, all in inches."""
     ends = np.concatenate([[wish.start], wish.posts, [wish.end]])
     a, b = ends[ends <= station].max(), ends[ends > station].min()
     ground = wish.line.elevation(a), wish.line.elevation(b, before=True)
