@@ -86,7 +86,7 @@ def uncounted_marks(survey: Survey) -> Iterator[Problem]:
             more = f" and of {len(lines) - MOST_ALIKE} more" if len(lines) > MOST_ALIKE else ""
             yield warning(
                 line_place(survey.source, *lines[:MOST_ALIKE]),
-                f"the word {mark} stands within the note{more}, and does not count there",
+                f"the word {mark} stands within the note{more} or in a question, and does not count there",
                 f'if it is meant, begin the note with it, as in "{mark}, ditch lip"; if not, take it out',
             )
 

@@ -30,8 +30,12 @@ class Mark(StrEnum):
 
 
 def marks_of(note: str) -> frozenset[Mark]:
-    """The marks in a note: those that begin it or a part of it after a comma, as "lip, break here"."""
-    return _found(r"(?:^|[,;])\s*", note)
+    """The marks in a note: those that begin it or a part of it after a comma, as "lip, break here".
+
+    What is asked, as "confirmed?", is not said; a root or water that is asked about is.
+    """
+    asked = _found(r"(?:^|[,;])\s*", note, r"[^,;]*\?") & {Mark.BREAK, Mark.CONFIRMED}
+    return _found(r"(?:^|[,;])\s*", note) - asked
 
 
 def words_of(note: str) -> frozenset[Mark]:
@@ -39,8 +43,8 @@ def words_of(note: str) -> frozenset[Mark]:
     return _found(r"\b", note)
 
 
-def _found(before: str, note: str) -> frozenset[Mark]:
-    return frozenset(m for m in Mark if note and re.search(rf"{before}{m}s?\b", note, re.IGNORECASE))
+def _found(before: str, note: str, after: str = "") -> frozenset[Mark]:
+    return frozenset(m for m in Mark if note and re.search(rf"{before}{m}s?\b{after}", note, re.IGNORECASE))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -101,8 +101,8 @@ def own_lengths(
     """The plan with every piece at its own length, and the pieces (q,) in its order.
 
     `extra`: (p,) marks that a piece is shorter than it was planned; `ends`: (p,) marks that its slanted ends
-    take, once a board; what neither takes is left over. `saw`: the boards as they are; `kept`: length of the
-    offcuts worth keeping, counted if absent.
+    take, once a board, of what is left over, which is told along its longer edge. `saw`: the boards as they
+    are; `kept`: length of the offcuts worth keeping, counted if absent.
     """
     found: dict[tuple[object, ...], tuple[Board, list[Marks]]] = {}
     at = 0
@@ -110,7 +110,7 @@ def own_lengths(
         size = len(board.pieces) * board.count
         whole = saw.stock[board.entry].length
         for pieces, lost, slant, members in _alike(board, placed[at : at + size], extra, ends):
-            over = max(0, whole - sum(pieces) - saw.kerf * len(pieces) - slant)
+            over = max(0, whole - sum(pieces) - saw.kerf * len(pieces))
             own = replace(board, stock=whole, pieces=pieces, shortened=lost, offcut=over, count=0)
             key = (whole, board.entry, not board.on_hand, tuple(-p for p in pieces), lost, slant)
             found.setdefault(key, (own, []))[1].append(members)

@@ -6,9 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, TextIO
 
 import numpy as np
-from msgspec.structs import replace
 
-from fencegrade.cutting import Board
 from fencegrade.fence.low_ground.bill import soil_unit
 from fencegrade.fence.pickets.flags import PicketFlag, every_flags
 from fencegrade.fence.stock import NO_STOCK
@@ -26,7 +24,7 @@ from fencegrade.sheets.facts import grounds_of, provisional_words
 from fencegrade.sheets.gates_and_wind_json import gate_records, wind_record
 from fencegrade.sheets.rail_lines import rails_taken
 from fencegrade.sheets.tables import plain_rows
-from fencegrade.units import VOLUME, marks_up
+from fencegrade.units import VOLUME
 from fencegrade.units.arrays import Floats
 from fencegrade.units.words import Words
 
@@ -254,13 +252,7 @@ def _family_stock(family: Family, number: Callable[[float], float]) -> list[dict
     ]
 
 
-def _along_longer_edge(board: Board, kerf: int) -> Board:
-    """The board with all that is left of it along its longer edge, which slanted ends take nothing of."""
-    return replace(board, offcut=max(0, board.stock - sum(board.pieces) - kerf * len(board.pieces)))
-
-
-def _cutting(family: Family, kerf: int, number: Callable[[float], float]) -> dict[str, Any]:
-    """The plan of a family; `kerf` in tape marks."""
+def _cutting(family: Family, number: Callable[[float], float]) -> dict[str, Any]:
     plan, mark = family.plan, family.mark
 
     def worth(value: float) -> float:
@@ -272,7 +264,7 @@ def _cutting(family: Family, kerf: int, number: Callable[[float], float]) -> dic
                 "stock": number(family.sold(b)),
                 "pieces": [number(p * mark) for p in b.pieces],
                 "ends": number(ends * mark),
-                "offcut": number(family.left(_along_longer_edge(b, kerf))),
+                "offcut": number(family.left(b)),
                 "count": b.count,
             }
             for b, ends in zip(plan.boards, family.ends_by_board(), strict=True)
@@ -320,10 +312,9 @@ def _tail(plan: FencePlan) -> dict[str, Any]:
     number = words.number
     families = plan.families.named()
     totals, bought = plan_totals(plan), buying_list(plan)
-    kerf = marks_up(plan.job.job.kerf, plan.mark)
     return {
         "stock": {name: _family_stock(f, number) for name, f in families.items()},
-        "cutting": {name: _cutting(f, kerf, number) for name, f in families.items()},
+        "cutting": {name: _cutting(f, number) for name, f in families.items()},
         "soil": {
             "compacted": soil_volume(plan, plan.low_ground.bill.compacted),
             "loose": soil_volume(plan, plan.low_ground.bill.loose),

@@ -110,7 +110,8 @@ def _draw_bar(
     half = _BAR / _PITCH / 2
     x = 0.0
     edges = []
-    for piece, slant in zip(pattern.pieces, pattern.slants or (0.0,) * len(pattern.pieces), strict=True):
+    slants = pattern.slants or (0.0,) * len(pattern.pieces)
+    for piece, slant in zip(pattern.pieces, slants, strict=True):
         edges.append((x, x + piece))
         _box(axes, x, x + piece, y, half, style.WHITE, slant=slant)
         x += piece
@@ -118,7 +119,8 @@ def _draw_bar(
             _box(axes, x, min(x + pattern.kerf, pattern.stock - slant), y, half, style.BLACK, slant=slant)
             x += pattern.kerf
     if pattern.offcut > SAME_LENGTH:
-        _box(axes, pattern.stock - pattern.offcut, pattern.stock, y, half, style.LIGHT_GREY, Hatch.OFFCUT)
+        left, right = pattern.stock - pattern.offcut, pattern.stock
+        _box(axes, left, right, y, half, style.LIGHT_GREY, Hatch.OFFCUT, slants[-1], square=True)
     yield Label(text=f"{number}", at=((0.0, y),), spots=(Spot(right=-8, side="right"),), rank=0, bold=True)
     yield Label(
         text=_count_text(pattern, words),
@@ -141,11 +143,15 @@ def _box(
     face: str,
     hatch: str = "",
     slant: float = 0.0,
+    square: bool = False,
 ) -> None:
-    """What is between two cuts; `slant`: how much farther (in) they come out at the upper edge."""
+    """What is between two cuts; `slant`: how much farther (in) they come out at the upper edge, the right one
+    not where it is the `square` end of the board."""
     looks: dict[str, Any] = {"fc": face, "ec": style.BLACK, "lw": 0.9, "hatch": hatch or None}
     if slant:
-        corners = [(left, y - half), (right, y - half), (right + slant, y + half), (left + slant, y + half)]
+        last = right if square else right + slant
+        upper = min(left + slant, last)
+        corners = [(left, y - half), (right, y - half), (last, y + half), (upper, y + half)]
         axes.add_patch(Polygon(corners, **looks))
     else:
         axes.add_patch(Rectangle((left, y - half), right - left, 2 * half, **looks))

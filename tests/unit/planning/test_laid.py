@@ -54,8 +54,7 @@ def test_slanted_pieces_are_cut_at_least_cost_or_it_is_said(
             assert [n for n, _ in own] == list(board.pieces)
             assert [slant for _, slant in own] == sorted(slant for _, slant in own)
             assert _takes(own) <= board.stock
-            left = board.stock - _takes(own) - KERF
-            assert board.offcut == max(left, 0)
+            assert board.offcut == max(0, board.stock - sum(board.pieces) - KERF * len(own))
             used, kept = used + board.stock, kept + (board.offcut if board.offcut >= 20 else 0)
     assert (plan.kept, plan.waste) == (kept, used - kept - int(asked.sum()))
     assert plan.priced == priced
