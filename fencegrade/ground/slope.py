@@ -68,11 +68,12 @@ def slope_doubt(
     if steepness > LEVEL_ENOUGH and excess > max(words.mark, 0.5):
         less = shorter()
         less = excess if less is None else less
+        places = ", and much steeper in places" if less > excess + words.mark else ""
         yield warning(
             run,
-            f"the ground is on the whole as steep as an even slope of {format_share(steepness, 0)}: if the "
-            f"tape lay along it, the run is {words.fine(less)} shorter than the {words.station(length)} "
-            "written",
+            f"the ground is on the whole as steep as an even slope of {format_share(steepness, 0)}{places}: "
+            f"if the tape lay along it, the run is {words.fine(less)} shorter than the "
+            f"{words.station(length)} written",
             f"hold the tape level on ground steeper than {format_share(LEVEL_ENOUGH, 0)}; where it lay along "
             'the ground, the run says stations_taped = "along the slope" in the job file',
         )

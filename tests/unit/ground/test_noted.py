@@ -106,8 +106,8 @@ def test_a_word_counts_where_it_begins_a_part_and_is_asked_about_elsewhere(
     assert ground.levels.marks[2] == marks
     asked = [str(p) for p in ground.notes if "does not count" in p.found]
     assert asked == [
-        f"north.csv line 4: the word {word} stands within the note or in a question, and does not count there; "
-        f'if it is meant, begin the note with it, as in "{word}, ditch lip"; if not, take it out'
+        f"north.csv line 4: the word {word} stands within the note or in a question, and does not count "
+        f'there; if it is meant, begin the note with it, as in "{word}, ditch lip"; if not, take it out'
         for word in within
     ]
 
@@ -117,5 +117,5 @@ def test_many_words_that_do_not_count_are_told_at_once(under_string: Any, ground
     survey = replace(survey, rows=tuple(replace(r, note="a break") for r in survey.rows))
     (asked,) = [str(p) for p in ground_of(survey).notes if "does not count" in p.found]
     assert asked.startswith(
-        "north.csv lines 2, 3, 4, 5, 6, 7, 8 and 9: the word break stands within the note and of 4 more or in a question, "
+        "north.csv lines 2, 3, 4, 5, 6, 7, 8 and 9: the word break stands within the note and of 4 more or "
     )
