@@ -221,7 +221,7 @@ def _rail_rows(plan: FencePlan, index: int, say: Words, slanted: bool) -> Iterat
             ),
             "none" if r.stock is None else say.sold_length(r.stock),
             "; ".join(drops),
-            "do not fit" if not r.fits else f"{r.angle:.1f}° off square" if r.angle >= 0.05 else "square",
+            "do not fit" if not r.fits else f"{r.angle:.1f}° off square" if r.angle else "square",
         )
 
 

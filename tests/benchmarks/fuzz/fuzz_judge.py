@@ -268,8 +268,18 @@ def _faults(case: Case, status: int, out: str, err: str) -> Iterator[str]:
         and "--version" not in case.words
     ):
         yield from json_faults(out)
-    if status == 0 and _BARE.search(out) and "--help" not in case.words and not case.typed:
+    if status == 0 and _BARE.search(_unnamed(case, out)) and "--help" not in case.words and not case.typed:
         yield "nan, inf or None printed"
+
+
+def _unnamed(case: Case, out: str) -> str:
+    """What is printed without the names that runs have, which may be any text."""
+    job = case.files.get("job.toml") or ""
+    for name in re.findall(
+        r'name = "([^"]+)"', job if isinstance(job, str) else job.decode("utf-8", "replace")
+    ):
+        out = out.replace(name, "")
+    return out
 
 
 def _near(text: str, character: str) -> str:
