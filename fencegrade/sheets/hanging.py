@@ -1,6 +1,5 @@
 """What a crew reads at each bay: spacer, tops over the string, stacks, and every board."""
 
-import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -13,12 +12,12 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.fence.stock import NO_STOCK
 from fencegrade.ground.survey_line import line_name, over_line
 from fencegrade.job.choices import Pattern
-from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
+from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, tops_over_line, where_bays_meet
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.planning.run import run_spaces
 from fencegrade.sheets.facts import close_words, open_below, over_height, under_or_over
 from fencegrade.sheets.tables import Cell, Table, columns_of, over_line_words, sides_told
-from fencegrade.units import layout_mark
+from fencegrade.units import layout_mark, to_marks
 from fencegrade.units.arrays import Floats, Indices
 from fencegrade.units.words import Words, numbers
 
@@ -92,12 +91,12 @@ def bays_to_come(plan: FencePlan, index: int) -> list[BayToHang]:
     return [replace(bay, pickets=bay.pickets[here], own=bay.own[here]) for bay, here in left]
 
 
-def step_at_a_post(bays: list[BayToHang], mark: float) -> bool:
-    """Whether the tops of two neighbouring bays reach the post between them at two heights."""
-    return any(
-        a.posts[1] == b.posts[0] and abs(a.tops[1] - b.tops[0]) > mark / 2
-        for a, b in itertools.pairwise(bays)
-    )
+def step_at_a_post(run: RunPlan, bays: list[BayToHang], mark: float) -> bool:
+    """Whether some bay's tops reach a post at another height than is told of the post: the lower of a step,
+    where the next bay, or a gate, stands higher. `mark`: what heights are told to (in)."""
+    ends = np.array([(bay.start, bay.end) for bay in bays]).ravel()
+    told, own = tops_over_line(run, ends).tolist(), [top for bay in bays for top in bay.tops]
+    return any(to_marks(t, mark) != to_marks(o, mark) for t, o in zip(told, own, strict=True))
 
 
 def _spaces_in(

@@ -396,6 +396,12 @@ def test_paper_gives_each_tip_the_height_it_is_cut_for(style: str, ways: set[str
     assert printed_tops(YARD.plan(style), 0) == ways
 
 
+def test_a_step_at_the_post_of_a_gate_is_one_of_its_bay() -> None:
+    ground = ((0.0, 48.0, 96.0, 144.0, 192.0), (0.0, 0.0, 0.0, 0.125, 0.125))
+    plan = Yard(runs=(ground,), kerf=0.0, gate=True).plan("stepped")
+    assert printed_tops(plan, 0) == {"touches it from below", "bay by bay"}
+
+
 @few(3)
 @example(yard=LANE, style="stepped")
 @given(yard=yards(), style=ANY_STYLE)

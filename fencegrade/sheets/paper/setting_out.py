@@ -149,7 +149,7 @@ def _tops_set(plan: FencePlan, index: int, say: Words) -> Iterator[str]:
             return
     where = "at each post" if not bowed else "at the posts of the other bays"
     sheet, marks = "the sheet Posts", "the marks"
-    if step_at_a_post(bays, say.fine_mark):
+    if step_at_a_post(plan.runs[index], bays, say.fine_mark):
         where, sheet, marks = f"bay by bay, {where}", chart, "the two marks of a bay"
     yield (
         f"{where[0].upper()}{where[1:]} mark the height {sheet} gives{over}; a {'second ' if strings else ''}"
