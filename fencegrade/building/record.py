@@ -30,7 +30,7 @@ def with_lists(built: AsBuilt, before: FencePlan) -> AsBuilt:
 
 def _as_listed(run: RunPlan, words: Words) -> tuple[CutAlike, ...]:
     boards, mark = run.boards, run.boards.needs.mark
-    listed = run.doubt.from_chart & ~boards.unserved & ~run.layout.measured
+    listed = run.doubt.from_chart & ~boards.unserved & ~run.layout.measured & (boards.cuts.kept > 0)
     kept = np.where(listed, boards.cuts.kept, 0)
     return tuple(
         CutAlike(

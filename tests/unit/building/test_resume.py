@@ -13,6 +13,7 @@ import pytest
 from hollow import HOLLOW, a_job
 from msgspec import structs
 
+from fencegrade.building.record import with_lists
 from fencegrade.building.resume import Resumed, record_to_keep, resume_fence
 from fencegrade.building.resume_ask import named_run, read_ask
 from fencegrade.fence.pickets.relay import RelayKind
@@ -133,6 +134,18 @@ def test_nothing_left_to_set(tmp_path: Path) -> None:
     assert found.again.relay.kind is RelayKind.NOTHING
     assert not found.new.layout.coming.any()
     assert not found.after.stock.bought.any()
+
+
+def test_a_board_that_stands_with_no_length_the_tape_shows_is_on_no_list(tmp_path: Path) -> None:
+    job = a_job(tmp_path)
+    up = '[[run]]\nname = "{}"\n[[run.picket]]\nnumber = 3\nfar_edge = "17 in"\nkept = "0.001 in"\n'
+    built = parse_as_built(up.format(job.runs[0].name))
+    plan = plan_fence(replace(job, built=built))
+    (run,) = with_lists(built, plan).run
+    listed = [n for cut in run.cut for n in cut.numbers]
+    assert listed
+    assert 3 not in listed
+    assert all(cut.kept > 0 for cut in run.cut)
 
 
 def test_what_is_kept_one_by_one_is_what_is_kept_at_once(tmp_path: Path) -> None:
