@@ -188,12 +188,19 @@ SEVERAL_LEAST = ground_line([0, 69, 123, 160, 214, 258], [0, 9.25, 15.25, 8.25, 
 ONE_HUMP = ground_line([0, 50, 122, 183, 243, 296], [0, 0, 0, 8.5, -0.75, -1])
 """Ground over which several racked lines cost and take alike on the way to the cheapest."""
 
+LEVEL_CHEAPER = ground_line([0, 47, 96, 168], [0, 4.5, -1.75, 4.25])
+"""Ground over which heights near one level cost less than those near the least timber."""
+LEVEL_ALIKE = ground_line([0, 43, 86, 153], [0, 1.25, -5, 0.5])
+"""Ground over which heights near one level cost as much as those near the least timber, and take more."""
+
 
 @pytest.mark.parametrize("choose", EVERY)
 @FEW
 @given(line=grounds())
 @example(line=SEVERAL_LEAST)
 @example(line=ONE_HUMP)
+@example(line=LEVEL_CHEAPER)
+@example(line=LEVEL_ALIKE)
 def test_walking_from_the_other_end_mirrors_the_top(choose: Choose, line: GroundLine) -> None:
     wish = wish_for(choose, line)
     there, back = choose(wish), choose(mirrored(wish))

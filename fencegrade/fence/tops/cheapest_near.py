@@ -90,7 +90,7 @@ def cheapest_meeting(
     meetings: Sequence[Meeting],
     strides: Sequence[int],
 ) -> list[Floats] | None:
-    """Corner heights near those of least timber, or near one level where that is cheaper still.
+    """Corner heights near those of least timber or near one level, whichever are cheaper, then shorter.
 
     As `cheapest_near`; limits on the slope are those of the first wish. None should the linear programme
     fail.
@@ -98,11 +98,12 @@ def cheapest_meeting(
     timber = solve_chains(chains, Aim.TIMBER, wishes[0].limits.most_slope, meetings)
     if timber is None:
         return None
-    best = cheapest_near(wishes, chains, timber, meetings, strides)
-    level = _level(chains, meetings)
-    if total_cost(wishes, chains, level) < total_cost(wishes, chains, best):
-        best = cheapest_near(wishes, chains, level, meetings, strides)
-    return best
+    starts = timber, _level(chains, meetings)
+    one, other = (cheapest_near(wishes, chains, heights, meetings, strides) for heights in starts)
+    saved = total_cost(wishes, chains, one) - total_cost(wishes, chains, other)
+    if abs(saved) <= SAME_COST * (1 + abs(total_cost(wishes, chains, one))):
+        saved = sum(float(c.weight @ (a - b)) for c, a, b in zip(chains, one, other, strict=True))
+    return other if saved > 0 else one
 
 
 def _level(chains: Sequence[Chain], meetings: Sequence[Meeting]) -> list[Floats]:
