@@ -5,7 +5,7 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from fencegrade.ground.readings import MOST_ALIKE, Levels, line_place
+from fencegrade.ground.readings import MOST_ALIKE, Levels, line_place, span_place
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey, marks_of, words_of
 from fencegrade.problems import Problem, warning
@@ -64,10 +64,10 @@ def unplaced_marks(run: Run, levels: Levels, taped: Floats, source: str, words: 
         for told, group in groupby(range(len(bare)), key=bare.__getitem__):
             if told:
                 own = list(group)
-                ends = sorted({levels.lines[i][0] for i in (own[0], own[-1])})
+                ends = [levels.lines[i][0] for i in (own[0], own[-1])]
                 near = [float(taped[i]) for i in (max(own[0] - 1, 0), min(own[-1] + 1, len(taped) - 1))]
                 yield warning(
-                    line_place(source, *ends),
+                    span_place(source, *ends),
                     f"the note says {mark} at {words.station(float(taped[own[0]]))}, and no {asked.table} of "
                     f"{run.name} covers it: {asked.follows}",
                     f"{asked.remedy}; the readings beside it stand at {words.stretch(*near)}. If nothing has "

@@ -78,6 +78,14 @@ def line_place(source: str, *lines: int) -> str:
     return f"{source} lines {', '.join(map(str, lines[:-1]))} and {lines[-1]}"
 
 
+def span_place(source: str, one: int, other: int) -> str:
+    """The place of all lines of a file from one to another, in either order."""
+    first, last = sorted((one, other))
+    if last - first < 2:
+        return line_place(source, *sorted({first, last}))
+    return f"{source} lines {first} to {last}"
+
+
 def along(rows: Sequence[tuple[int, float]], source: str, words: Words) -> Iterator[Problem]:
     """Mistakes in the order of `rows` (line, station): a station must rise, or repeat one read before.
 

@@ -18,7 +18,7 @@ from msgspec import Struct
 from fencegrade.ground.doubt import SLIPS, SlipKind, median_around
 from fencegrade.ground.left_out import Hole, some_stations
 from fencegrade.ground.profile import between_faces
-from fencegrade.ground.readings import Levels, line_place
+from fencegrade.ground.readings import Levels, span_place
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units import UnitSystem
@@ -160,7 +160,7 @@ def shared_problems(
         )
         side = "higher" if slip.off > 0 else "lower"
         yield warning(
-            line_place(source, lines[0], *([lines[-1]] if len(lines) > 1 else [])),
+            span_place(source, lines[0], lines[-1]),
             f"{where} {words.fine(abs(slip.off))} {side} than the others lead on to, which looks like a slip "
             "shared by them or a string that moved",
             f"{_unread(slip, words)}read one of them again; if they are right, write confirmed in a note of "

@@ -246,8 +246,10 @@ def _sure_lines(plan: FencePlan) -> Iterator[str]:
 
 
 def _to_decide(plan: FencePlan) -> Iterator[str]:
-    """A line a little higher or lower where that spares something, and every warning of the plan."""
+    """A line a little higher or lower where that spares something, and every warning of the plan: first where
+    readings are doubted, on which what is spared rests."""
     moved = better_height(plan)
-    if moved is not None:
-        yield f"top {moved_words(moved, plan.words)}"
-    yield from (str(p) for p in plan.problems if p.severity is not Severity.NOTE)
+    other_height = [] if moved is None else [f"top {moved_words(moved, plan.words)}"]
+    warnings = [str(p) for p in plan.problems if p.severity is not Severity.NOTE]
+    doubted = any(ground.provisional for ground in grounds_of(plan))
+    yield from [*warnings, *other_height] if doubted else [*other_height, *warnings]

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fencegrade.ground.readings import _skipped, along, exchanged, line_place, worst_of
+from fencegrade.ground.readings import _skipped, along, exchanged, line_place, span_place, worst_of
 from fencegrade.ground.survey import ground_from_survey
 from fencegrade.problems import mistake
 from fencegrade.units import UnitSystem
@@ -224,3 +224,5 @@ def test_lines_of_a_file() -> None:
     assert line_place("a.csv", 3) == "a.csv line 3"
     assert line_place("a.csv", 3, 5) == "a.csv lines 3 and 5"
     assert line_place("a.csv", 3, 5, 9) == "a.csv lines 3, 5 and 9"
+    spans = [span_place("a.csv", *ends) for ends in ((3, 3), (4, 3), (3, 5), (9, 3))]
+    assert spans == ["a.csv line 3", "a.csv lines 3 and 4", "a.csv lines 3 to 5", "a.csv lines 3 to 9"]

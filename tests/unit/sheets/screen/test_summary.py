@@ -107,6 +107,22 @@ def test_every_warning_is_on_the_screen(make_plan: MakePlan) -> None:
     assert all(str(p) in text for p in warnings)
 
 
+DROPS = (20, 21, 22, 23, 24, 22.5, 20, 32.5, 33, 34, 35, 35.5, 36)
+ONE_FOOT_OFF = "station [ft],drop [in]\n" + "".join(f"{4 * k},{drop}\n" for k, drop in enumerate(DROPS))
+
+
+@pytest.mark.parametrize(("note", "first"), [("", False), ("confirmed", True)])
+def test_doubted_readings_are_told_before_what_another_height_spares(
+    make_plan: MakePlan, note: str, first: bool
+) -> None:
+    heading, *rows = ONE_FOOT_OFF.splitlines()
+    survey = "\n".join([f"{heading},note", *(f"{row},{note}" for row in rows)])
+    lines = list(summary_lines(make_plan(top='least_height = "74 in"', survey=survey)))
+    to_decide = lines[lines.index("To decide") + 1 :]
+    assert to_decide[0].startswith("  top ") == first
+    assert any(line.startswith("  top ") for line in to_decide)
+
+
 def test_what_the_job_says_is_not_called_assumed(make_plan: MakePlan) -> None:
     text = joined(detail_lines(make_plan(pickets='width = "5 in"')))
     assert "[pickets] width" not in text
