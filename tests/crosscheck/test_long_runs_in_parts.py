@@ -1,5 +1,6 @@
 """What is done in parts, or thinned, on very long runs agrees with the whole where both can be had."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -8,16 +9,19 @@ import pytest
 from fencegrade.fence import enough_stock
 from fencegrade.fence.tops import contour
 from fencegrade.fence.tops.asked import Proof, TopWish
+from fencegrade.fence.tops.chains import Chain
+from fencegrade.fence.tops.linear_programme import Aim, solve_chains
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.planning.layout import lay_out, read_and_survey
 from fencegrade.planning.tops import top_wish
+from fencegrade.units.arrays import Floats
 
 
-def wish_on(folder: Path, style: TopStyle, faces: bool = False) -> TopWish:
-    """A run of 160 ft on wandering ground, with a kerb in it where asked."""
+def wish_on(folder: Path, style: TopStyle, faces: bool = False, level_from: int = 41) -> TopWish:
+    """A run of 160 ft on wandering ground, level from so many readings on, with a kerb in it where asked."""
     random = np.random.default_rng(7)
     x = np.arange(0, 161, 4)
-    z = np.cumsum(random.normal(0, 3, len(x)))
+    z = np.cumsum(random.normal(0, 3, len(x)) * (np.arange(len(x)) < level_from))
     rows = [f"{a},{b:.3f}," for a, b in zip(x, z, strict=True)]
     if faces:
         rows[20:21] = [f"{x[20]},{z[20]:.3f},before", f"{x[20]},{z[20] - 9:.3f},after"]
@@ -44,6 +48,23 @@ def test_a_contour_smoothed_in_parts(
     assert parts.top.largest_bend <= whole.top.largest_bend * 1.02 + 1e-9
     assert np.abs(parts.top.bends).sum() <= np.abs(whole.top.bends).sum() * 1.25
     assert parts.cost == pytest.approx(whole.cost, rel=1e-3)
+
+
+def test_a_contour_goes_straight_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing is in its way no programme is asked, and those that might be asked say the same."""
+    wish, asked = wish_on(tmp_path, TopStyle.CONTOUR, level_from=10), []
+
+    def counted(chains: Sequence[Chain], aim: Aim, *, whole: bool) -> list[Floats] | None:
+        asked.append(chains)
+        return solve_chains(chains, aim, whole=whole)
+
+    monkeypatch.setattr(contour, "MOST_AT_ONCE", 120)
+    monkeypatch.setattr(contour, "_AHEAD", 30)
+    monkeypatch.setattr(contour, "solve_chains", counted)
+    straight, few = contour.choose(wish).top.elevations, len(asked)
+    monkeypatch.setattr(contour, "_straight_on", lambda part: None)
+    np.testing.assert_allclose(straight, contour.choose(wish).top.elevations, rtol=0, atol=1e-6)
+    assert (few, len(asked) - few) == (2, 6)
 
 
 def test_pickets_between_far_readings_are_thinned(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -69,7 +69,8 @@ def _smoothest(chain: Chain) -> Floats | None:
             lower[:2] = upper[:2] = heights[first : first + 2]
         x, weight = chain.x[first:last], chain.weight[first:last]
         part = replace(chain, x=x, lower=lower, upper=upper, weight=weight)
-        found = solve_chains([part], Aim.BEND, whole=whole)
+        on = _straight_on(part) if first else None
+        found = solve_chains([part], Aim.BEND, whole=whole) if on is None else [on]
         if found is None:
             return None
         new = first + 2 if first else 0
@@ -77,6 +78,16 @@ def _smoothest(chain: Chain) -> Floats | None:
         first = _between_faces(chain.x, first, last - _AHEAD)
     over, _ = highest_over_chords(chain.under, chain.x, heights)
     return np.asarray(heights + max(0.0, float(over.max()) + chain.height))
+
+
+def _straight_on(part: Chain) -> Floats | None:
+    """The line through the first two corners if it may go on; without a step no other is free of bends."""
+    if not np.all(np.diff(part.x) > 0):
+        return None
+    slope = (part.lower[1] - part.lower[0]) / (part.x[1] - part.x[0])
+    line = part.lower[0] + slope * (part.x - part.x[0])
+    free = bool(np.all((line >= part.lower)[2:] & (line <= part.upper)[2:]))
+    return line if free and highest_over_chords(part.under, part.x, line)[0].max() <= -part.height else None
 
 
 def _between_faces(x: Floats, after: int, index: int) -> int:

@@ -6,12 +6,14 @@ from straight_ground import straight_ground
 from top_wishes import build
 
 from fencegrade.fence.slots import Slots
-from fencegrade.fence.tops.contour import _between_faces, _corners, _following, _steps
+from fencegrade.fence.tops.chains import Chain
+from fencegrade.fence.tops.contour import _between_faces, _corners, _following, _steps, _straight_on
 from fencegrade.fence.tops.contour import choose as choose_contour
 from fencegrade.fence.tops.line import TopLine
 from fencegrade.fence.tops.line_on_ground import ground_alone
 from fencegrade.fence.tops.table import TopStyle
-from fencegrade.ground.profile import ground_line
+from fencegrade.ground.profile import GroundLine, ground_line
+from fencegrade.units.arrays import Floats
 
 
 def test_face_splits_a_contour_top() -> None:
@@ -27,6 +29,26 @@ def test_sharp_steps_between_neighbours_are_named() -> None:
     line = straight_ground([0, 96, 120, 216], [0, 0, 18, 18])
     choice = choose_contour(build(line))
     assert any("neighbouring tops differ" in p.found for p in choice.problems)
+
+
+def test_a_line_goes_straight_on_where_nothing_is_in_its_way() -> None:
+    x, low, high = (
+        np.array([0.0, 10, 20, 120, 200]),
+        np.array([5.0, 6, 0, 0, 0]),
+        np.array([5.0, 6, 9, 25, 25]),
+    )
+
+    def on(line: GroundLine, x: Floats = x, low: Floats = low, high: Floats = high) -> Floats | None:
+        under, weight = ground_alone(line), np.zeros(len(x))
+        return _straight_on(Chain(under=under, x=x, lower=low, upper=high, weight=weight, height=2.0))
+
+    flat = straight_ground([0, 200], [0, 0])
+    assert on(flat) == pytest.approx([5, 6, 7, 17, 25])
+    assert on(flat, low=np.array([5.0, 6, 8, 0, 0])) is None
+    assert on(flat, high=np.array([5.0, 6, 9, 16, 25])) is None
+    assert on(straight_ground([0, 50, 60, 70, 200], [0, 0, 12, 0, 0])) is None
+    assert on(straight_ground([0, 50, 60, 70, 200], [0, 0, 8, 0, 0])) is not None
+    assert on(flat, x=np.array([0.0, 10, 120, 120, 200]), high=np.full(5, 25.0)) is None
 
 
 ROW = np.array([6.0 * k for k in range(9)])
