@@ -26,12 +26,14 @@ class Needs(Struct, frozen=True, kw_only=True, eq=False):
 
     `full` length in tape marks over the finished ground; `room`: inches by which the gap beneath may still
     grow (below zero: too large at full length already); `long_end`: tape marks a board must reach besides,
-    where it is marked in place and the ground may lie lower than it is drawn; `mark`: tape mark (in).
+    where it is marked in place and the ground may lie lower than it is drawn; `sure`: tape marks it may be
+    shortened to at most, to save a board, where it is cut from the chart; `mark`: tape mark (in).
     """
 
     full: Marks
     room: Floats
     long_end: Marks
+    sure: Marks
     mark: float
 
     @property
@@ -49,15 +51,16 @@ class Needs(Struct, frozen=True, kw_only=True, eq=False):
         """The length (n,) in tape marks that the board of each picket must have."""
         return np.maximum(self.least, self.long_end)
 
-    def reaching(self, long_end: Marks) -> "Needs":
-        """The same needs with boards that reach `long_end` (n,) tape marks besides; 0 asks nothing."""
-        return replace(self, long_end=long_end)
+    @property
+    def shortest(self) -> Marks:
+        """The length (n,) in tape marks to which each picket may be cut to save a board."""
+        return np.maximum(self.wood, self.sure)
 
     def over_higher_ground(self, rise: Floats) -> "Needs":
         """The needs with the ground (n,) inches higher under each picket; below zero where it is lower."""
         full = marks_down(self.full * self.mark - rise, self.mark)
         least = np.minimum(full, self.full - marks_down(self.room + rise, self.mark))
-        return replace(self, full=full, room=(full - least) * self.mark, long_end=0 * full)
+        return replace(self, full=full, room=(full - least) * self.mark, long_end=0 * full, sure=0 * full)
 
 
 def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -> Needs:
@@ -71,6 +74,7 @@ def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -
         full=cuts.kept,
         room=room if closed is None else np.where(closed, 0.0, room),
         long_end=np.zeros(len(room), dtype=np.int64),
+        sure=np.zeros(len(room), dtype=np.int64),
         mark=mark,
     )
 
@@ -78,7 +82,11 @@ def needs_of(cuts: Cuts, most_gap: Floats, closed: Truths | None, mark: float) -
 def needs_of_some(needs: Needs, index: Indices) -> Needs:
     """What some pickets ask of their boards."""
     return Needs(
-        full=needs.full[index], room=needs.room[index], long_end=needs.long_end[index], mark=needs.mark
+        full=needs.full[index],
+        room=needs.room[index],
+        long_end=needs.long_end[index],
+        sure=needs.sure[index],
+        mark=needs.mark,
     )
 
 
@@ -88,6 +96,7 @@ def join_needs(parts: Sequence[Needs]) -> Needs:
         full=np.concatenate([p.full for p in parts]),
         room=np.concatenate([p.room for p in parts]),
         long_end=np.concatenate([p.long_end for p in parts]),
+        sure=np.concatenate([p.sure for p in parts]),
         mark=parts[0].mark,
     )
 

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.enough_stock import CHANCE
 from fencegrade.fence.low_ground.choice import RunClosing
@@ -24,11 +25,16 @@ from fencegrade.ground.advice import or_even_odds
 from fencegrade.job.records import Stock
 from fencegrade.planning.layout import RunLayout
 from fencegrade.planning.measured import LIKELY
-from fencegrade.units.arrays import Floats, Marks, Truths
+from fencegrade.units.arrays import Floats, Indices, Marks, Truths, some_of
 from fencegrade.units.tolerances import ROUNDING
 
 LONG_END = 0.99
 """Chance with which a board bought to be marked in place reaches far enough."""
+
+STILL_SURE = 1 / 3
+"""A board is made shorter, to set the stop less often or to save a board, only as far as its chance of
+standing outside its limits stays no more than this share of what sends a board to be marked in place, or than
+it is already: own choice."""
 
 
 class Doubt(Struct, frozen=True, kw_only=True, eq=False):
@@ -134,3 +140,56 @@ def long_ends(
     pays = costs[then] <= costs[now] + spares * costs[then]
     asked[index] = np.where(pays & np.isfinite(costs[then]), reach, lengths[shortest])
     return asked
+
+
+class GroundUnder(Struct, frozen=True, kw_only=True, eq=False):
+    """The pickets (n,) of one run over ground that is not known to the hair, by how long they are cut."""
+
+    layout: RunLayout
+    full: Cuts
+    cut: BoardsCut
+    mark: float
+
+    @staticmethod
+    def of(layout: RunLayout, closing: RunClosing, mark: float) -> "GroundUnder":
+        """Those of a run as if all were to come; `mark`: tape mark (in)."""
+        cut = boards_cut(layout, closing, closing.full, as_if_to_come=True)
+        return GroundUnder(layout=layout, full=closing.full, cut=cut, mark=mark)
+
+    def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
+        """Chance that boards of these lengths stand outside their limits; of those at `index`."""
+        lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
+        some = some_of(self.cut, index)
+        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
+
+    def shortest(self, kept: Marks, least: Marks, limit: Floats, some: Truths) -> Marks:
+        """The least length (n,), no less than `least`, at which the chance is within `limit`; `kept` if not
+        among `some`.
+
+        A shorter board comes off the ground and then too far from it, so its chance falls and then rises: the
+        lengths within the limit lie together, `kept` among them, and are halved to their end.
+        """
+        high, low = kept.copy(), np.where(some, np.minimum(least, kept), kept)
+        open_ = np.flatnonzero(low < high)
+        done = open_[self.chance(low[open_], open_) <= limit[open_]]
+        high[done] = low[done]
+        while len(wide := np.flatnonzero(high - low > 1)):
+            middle = (low[wide] + high[wide]) // 2
+            sound = self.chance(middle, wide) <= limit[wide]
+            high[wide[sound]], low[wide[~sound]] = middle[sound], middle[~sound]
+        return high
+
+
+def sure_lengths(
+    layout: RunLayout, closing: RunClosing, needs: Needs, cuts: Cuts, chance: Floats, most_chance: float
+) -> Marks:
+    """Tape marks (n,) down to which boards cut from the chart may be shortened to save a board; 0 for others.
+
+    `needs`, `cuts`: as drawn, one picket a board; `chance`: to stand outside so cut; `most_chance`: up to
+    which the chart is cut from. Source: own derivation.
+    """
+    some = chance <= most_chance
+    ground = GroundUnder.of(layout, closing, needs.mark)
+    limit = np.maximum(chance, STILL_SURE * most_chance)
+    shortest = ground.shortest(cuts.kept, needs.least, limit, some)
+    return np.where(some, shortest, 0)

@@ -324,11 +324,11 @@ def share_boards(
 
     `needs`: of all pickets of the job; `choice`: their stock, one picket a board; `name_of`: see
     `picket_names`. With a shaped top end every picket has a board of its own; flat ends let a board give
-    several, and a picket may be a little shorter within its gap where that saves a board. What is to be
-    marked in place is left long as far as `needs` asks.
+    several, and a picket may be a little shorter where that saves a board, within its gap and while it is
+    sure enough. What is to be marked in place is left long as far as `needs` asks.
     """
     mark, flat = job.tape, job.pickets.top_end is TopEnd.FLAT
-    slack = np.minimum(needs.may_lose - (needs.full - choice.kept), choice.kept - 1).clip(0)
+    slack = (choice.kept - np.maximum(needs.shortest, 1)).clip(0)
     marked = needs.long_end > choice.kept
     shared = family(
         choice.kept,

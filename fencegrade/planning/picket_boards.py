@@ -21,10 +21,10 @@ from fencegrade.fence.stock import (
     join_needs,
     needs_of_some,
 )
-from fencegrade.job.choices import LowGround, StopSettings
+from fencegrade.job.choices import LowGround, StopSettings, TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
-from fencegrade.planning.doubt import chances_outside, long_ends
+from fencegrade.planning.doubt import chances_outside, long_ends, sure_lengths
 from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.stops import cut_alike
@@ -92,11 +92,16 @@ def _none_there(job: Job) -> list[Stock]:
 
 
 def _with_wood(job: Job, layout: RunLayout, closing: RunClosing, drawn: Boards) -> Needs:
-    """What a run's pickets ask of their boards, with wood to mark where that pays."""
+    """What a run's pickets ask of their boards: wood to mark where that pays, and no board that gives several
+    at the cost of pickets no longer sure."""
     chance = chances_outside(layout, closing, drawn.cuts, as_if_to_come=True)
     doubtful = chance > job.pickets.most_chance
     asked = long_ends(layout, drawn.needs, drawn.cuts, doubtful & ~drawn.unserved, job.pickets.stock)
-    return drawn.needs.reaching(asked)
+    needs = replace(drawn.needs, long_end=asked)
+    if job.pickets.top_end is not TopEnd.FLAT:
+        return needs
+    sure = sure_lengths(layout, closing, drawn.needs, drawn.cuts, chance, job.pickets.most_chance)
+    return replace(needs, sure=sure)
 
 
 def _up(standing: Standing | None, count: int) -> Truths:

@@ -3,21 +3,15 @@
 from collections.abc import Sequence
 
 import numpy as np
-from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.fence.low_ground.choice import RunClosing
 from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.stop_settings import fewest_settings
 from fencegrade.fence.stock import NO_STOCK, Needs, StockChoice
-from fencegrade.ground.advice import Boards as BoardsCut
-from fencegrade.planning.doubt import boards_cut
+from fencegrade.planning.doubt import STILL_SURE, GroundUnder
 from fencegrade.planning.layout import RunLayout, Standing
-from fencegrade.units.arrays import Floats, Indices, Marks, Truths, some_of
-
-STILL_SURE = 0.10
-"""A board is made shorter for a setting only as far as its chance of standing outside its limits stays no
-more than this, or than it is already: own choice, a third of what sends a board to be marked in place."""
+from fencegrade.units.arrays import Marks
 
 
 def kinds_of(cuts: Cuts) -> Marks:
@@ -51,17 +45,17 @@ def cut_alike(
         if here.start == here.stop:
             continue
         off = kinds_of(closing.full)
-        cut = boards_cut(layout, closing, closing.full, as_if_to_come=True)
-        ground = _Ground(layout=layout, full=closing.full, cut=cut, mark=mark)
+        ground = GroundUnder.of(layout, closing, mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
         may[here] = (choice.stock[here] != NO_STOCK) & ~layout.measured & (chance <= most_chance)
-        listed = ground.listed()
+        listed = _listed(layout, mark)
         known = may[here] & (listed > 0) & (listed <= kept[here])
         serves = ground.shortest(kept[here], needs.least[here], np.maximum(chance, most_chance), known)
         held = known & (listed >= serves)
         asked = may[here] & ~whole & ~held
-        least[here] = ground.shortest(kept[here], needs.least[here], np.maximum(chance, STILL_SURE), asked)
+        limit = np.maximum(chance, STILL_SURE * most_chance)
+        least[here] = ground.shortest(kept[here], needs.least[here], limit, asked)
         kinds[here] = off
         kept[here] = np.where(held, listed, kept[here])
         may[here] &= ~(held | whole)
@@ -86,40 +80,7 @@ def held_to_list(cuts: Cuts, eased: Cuts, listed: Marks) -> Cuts:
     return Cuts(**{n: np.where(held, getattr(eased, n), getattr(cuts, n)) for n in Cuts.__struct_fields__})
 
 
-class _Ground(Struct, frozen=True, kw_only=True, eq=False):
-    """The pickets of one run over ground that is not known to the hair."""
-
-    layout: RunLayout
-    full: Cuts
-    cut: BoardsCut
-    mark: float
-
-    def chance(self, kept: Marks, index: Indices | slice = slice(None)) -> Floats:
-        """Chance that boards of these lengths stand outside their limits; of those at `index`."""
-        lifted = np.maximum(self.full.kept[index] - kept, 0) * self.mark
-        some = some_of(self.cut, index)
-        return replace(some, foot=some.foot + lifted).chance_outside(self.layout.ground.spread)
-
-    def listed(self) -> Marks:
-        """Lengths (n,) on the list that boards to come may be cut from already; 0 where there is none."""
-        standing = self.layout.standing
-        if standing is None:
-            return np.zeros(len(self.layout.slots), dtype=np.int64)
-        return listed_marks(standing, self.mark)
-
-    def shortest(self, kept: Marks, least: Marks, limit: Floats, some: Truths) -> Marks:
-        """The least length (n,), no less than `least`, at which the chance is within `limit`; `kept` if not
-        among `some`.
-
-        A shorter board comes off the ground and then too far from it, so its chance falls and then rises: the
-        lengths within the limit lie together, `kept` among them, and are halved to their end.
-        """
-        high, low = kept.copy(), np.where(some, np.minimum(least, kept), kept)
-        open_ = np.flatnonzero(low < high)
-        done = open_[self.chance(low[open_], open_) <= limit[open_]]
-        high[done] = low[done]
-        while len(wide := np.flatnonzero(high - low > 1)):
-            middle = (low[wide] + high[wide]) // 2
-            sound = self.chance(middle, wide) <= limit[wide]
-            high[wide[sound]], low[wide[~sound]] = middle[sound], middle[~sound]
-        return high
+def _listed(layout: RunLayout, mark: float) -> Marks:
+    """Lengths (n,) on the list that boards to come may be cut from already; 0 where there is none."""
+    standing = layout.standing
+    return np.zeros(len(layout.slots), dtype=np.int64) if standing is None else listed_marks(standing, mark)

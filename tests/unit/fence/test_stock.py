@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from msgspec import structs
 from written import written
 
 from fencegrade.fence.pickets.cuts import Cuts
@@ -143,6 +144,7 @@ def needs(full: list[float], room: list[float], long_end: list[float] | None = N
         full=np.array([round(x / MARK) for x in full], dtype=np.int64),
         room=np.array(room),
         long_end=np.array([round(x / MARK) for x in long_end or [0.0] * len(full)], dtype=np.int64),
+        sure=np.zeros(len(full), dtype=np.int64),
         mark=MARK,
     )
 
@@ -157,7 +159,10 @@ def test_what_pickets_may_lose_and_must_have() -> None:
     assert inches(asked.may_lose) == [1, 0, 0, 0, 1]
     assert inches(asked.least) == [71, 72, 72, 72, 71]
     assert inches(asked.wood) == [71, 72, 72, 72, 71.5]
-    assert inches(asked.reaching(np.full(5, 600)).wood) == [75] * 5
+    assert inches(structs.replace(asked, long_end=np.full(5, 600)).wood) == [75] * 5
+    sure = structs.replace(asked, sure=np.array([0, 0, 0, 0, 0]) + round(71.75 / MARK))
+    assert inches(sure.shortest) == [71.75, 72, 72, 72, 71.75]
+    assert inches(asked.shortest) == inches(asked.wood)
     some = needs_of_some(asked, np.array([4, 0]))
     assert (inches(some.full), some.room.tolist(), inches(some.long_end)) == ([72, 72], [1, 1], [71.5, 0])
     row = join_needs([asked, some])

@@ -4,6 +4,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from in_json import as_json
 
@@ -37,7 +38,7 @@ def test_a_piece_shortened_goes_to_a_picket_whose_gap_allows_it(tmp_path: Path, 
         tmp_path,
         "".join(f"{x},{z}\n" for x, z in rows),
         '[top]\nleast_height = "39 in"\n[pickets]\nwidth = "6 in"\nspacing = "0 in"\ntop_end = "flat"\n'
-        f'clearance = "2 in"\nmost_gap = "3-1/4 in"\n{stock((72, 6.0), (48, 5.0))}',
+        f'clearance = "2 in"\nmost_gap = "3-1/4 in"\nmost_chance = 1\n{stock((72, 6.0), (48, 5.0))}',
     )
     (run,) = plan.runs
     assert float(run.cuts.gap.max()) <= 3.25 + 1e-9
@@ -45,6 +46,28 @@ def test_a_piece_shortened_goes_to_a_picket_whose_gap_allows_it(tmp_path: Path, 
     assert float(run.cuts.kept[steep]) * plan.mark == 37.0
     assert float(run.cuts.gap[steep]) == pytest.approx(3.1)
     assert plan.families.pickets.plan.cost == 70.0
+
+
+@pytest.mark.parametrize("rough", [0.25, 0.75, 1.0])
+def test_boards_are_shared_at_no_picket_s_sureness(tmp_path: Path, rough: float) -> None:
+    """Two of 36 in are a hair too long for a board of 72 in: those that stay sure share one."""
+    heights = [0, 3, 1, 5, 2, 2, 6, 3, 7, 4, 4, 8, 5]
+    ground = "".join(f"{48 * k},{rough * z}\n" for k, z in enumerate(heights))
+    keys = (
+        '[top]\nstyle = "contour"\nleast_height = "38 in"\n[pickets]\nclearance = "2 in"\nmost_gap = "4 in"\n'
+        'stop_settings = "every length"\n'
+    )
+    keys += stock((48, 3.4), (72, 5.0), (96, 7.0))
+    own, shared = (
+        planned(tmp_path, ground, keys.replace("[pickets]", f'[pickets]\ntop_end = "{end}"')).runs[0]
+        for end in ("dog-eared", "flat")
+    )
+    sure = own.doubt.from_chart
+    assert sure.any()
+    assert (own.cuts.kept - shared.cuts.kept).max() > 0
+    assert (shared.cuts.kept <= own.cuts.kept).all()
+    assert (shared.doubt.outside <= np.maximum(own.doubt.outside, 0.1) + 1e-9)[sure].all()
+    assert not (shared.doubt.may_be_short & sure).any()
 
 
 def taper_job(folder: Path, boards: str) -> FencePlan:

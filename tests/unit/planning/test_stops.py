@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from fencegrade.job.read import read_job
+from fencegrade.planning.doubt import GroundUnder
 from fencegrade.planning.plan import FencePlan, plan_fence
-from fencegrade.planning.stops import _Ground
 from fencegrade.sheets.charts import settings, stops
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.units.arrays import Floats, Indices, Marks
@@ -40,7 +40,7 @@ def test_fewer_settings_change_no_purchase_and_no_gap_s_limit(tmp_path: Path, sa
     assert not (in_place(a) & ~in_place(b)).any()
 
 
-class Told(_Ground, frozen=True, kw_only=True):
+class Told(GroundUnder, frozen=True, kw_only=True):
     """Boards whose chance is none from a known length on."""
 
     sound: ClassVar = np.array([3, 17, 40, 41, 99, 20])
