@@ -27,7 +27,7 @@ from fencegrade.job.records import Stock
 from fencegrade.planning.doubt import chances_outside, long_ends, sure_lengths
 from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
 from fencegrade.planning.layout import RunLayout, Standing
-from fencegrade.planning.stops import cut_alike
+from fencegrade.planning.stops import cut_alike, keep_listed
 from fencegrade.problems import Problem, mistake, raise_mistakes
 from fencegrade.units.arrays import Floats, Truths
 
@@ -64,9 +64,15 @@ def board_pickets(
     needs = [_with_wood(job, lay, c, boards_of(c.full, c.needs, bought, part)) for lay, c, part in rows]
     every = join_needs(needs)
     choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
+    most = job.pickets.most_chance
+    now, held = keep_listed(layouts, closing.runs, every, choice, most)
+    first = choice
     if job.pickets.stop_settings is StopSettings.FEWEST:
-        choice = cut_alike(layouts, closing.runs, every, choice, job.pickets.most_chance)
-    stock, family = _shared(job, every, choice, names, np.concatenate(up))
+        first = cut_alike(layouts, closing.runs, every, choice, most, held & False)
+        now = cut_alike(layouts, closing.runs, every, now, most, held) if held.any() else first
+    as_cut = replace(every, sure=np.where(held, now.kept, every.sure))
+    used = _used_by_what_stands(job, every, first, names, np.concatenate(up))
+    stock, family = _shared(job, as_cut, now, names, np.concatenate(up), used)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
@@ -113,17 +119,17 @@ def _kept(standing: Standing | None, count: int) -> Floats:
 
 
 def _shared(
-    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
+    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths, used: Sequence[int]
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
-    The stock of those to come is chosen afresh from the boards that are left, counted ones before any is up
-    too; their lengths stay those they would have if nothing stood, for boards may be cut already.
+    `used`: boards on hand of each length, shortest first, that what is up was cut from. The stock of those to
+    come is chosen afresh from the boards that are left, counted ones before any is up too; their lengths stay
+    those they would have if nothing stood, for boards may be cut already.
     """
     if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
-    used = _used_by_what_stands(job, needs, choice, names, up) if up.any() else [0] * len(choice.offered)
     left = _left_over(job, used)
     some = needs_of_some(needs, index)
     chosen = choose_stock(some, left.pickets.stock)
@@ -142,8 +148,11 @@ def _used_by_what_stands(
     """How many boards on hand of each length, shortest first, what is `up` (n,) is taken to be cut from: the
     boards that the list gave it when nothing stood, of each length those on hand first.
 
-    A length that is not sold and not there, yet listed, was sold when those boards were cut.
+    `choice`: of all pickets as if nothing stood. A length that is not sold and not there, yet listed, was
+    sold when those boards were cut.
     """
+    if not up.any():
+        return [0] * len(choice.offered)
     stock = tuple(s if s.sold or s.on_hand else dataclasses.replace(s, limit=None) for s in job.pickets.stock)
     if stock != job.pickets.stock:
         once = choose_stock(needs, stock)

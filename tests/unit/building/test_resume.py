@@ -296,6 +296,28 @@ def test_the_line_kept_is_its_corners_in_short_figures_and_changes_nothing(
     assert kept.runs[0].rail_pieces.length == pytest.approx(plan.runs[0].rail_pieces.length, abs=0.001)
 
 
+@pytest.mark.parametrize("settings", ["fewest", "every length"])
+@pytest.mark.parametrize("after", [7, 20, 41])
+def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
+    tmp_path: Path, settings: str, after: int
+) -> None:
+    """Pickets shortened so that two share a board are on the list so, and stay so with the first ones up."""
+    keys = f'top_end = "flat"\nmost_gap = "4 in"\nstop_settings = "{settings}"\n'
+    job = a_job(tmp_path, pickets=keys, run='style = "contour"', rest='[top]\nleast_height = "38 in"\n')
+    piled = tuple(replace(s, on_hand=n) for s, n in zip(job.pickets.stock, (30, 9), strict=True))
+    job = replace(job, pickets=replace(job.pickets, stock=piled))
+    plan = plan_fence(job)
+    (run,) = plan.runs
+    assert (run.boards.needs.full - run.cuts.kept).max() > 2
+    kept = plan_fence(replace(job, built=record_to_keep(resumed(job, plan, after))))
+    (again,) = kept.runs
+    assert again.cuts.kept.tolist() == run.cuts.kept.tolist()
+    assert again.doubt.from_chart[after:].tolist() == run.doubt.from_chart[after:].tolist()
+    used = plan.families.pickets.boards_of(np.arange(len(run.slots)) < after)
+    left = [s.on_hand for s in kept.families.pickets.offered]
+    assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
+
+
 def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
     (tmp_path / "even").mkdir()
     job = a_job(tmp_path / "even", run='style = "contour"')
