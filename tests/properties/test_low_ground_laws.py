@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pytest
 from closed_ground import boards, gaps
-from examples import few
 from hypothesis import given
 from hypothesis import strategies as st
 from low_runs import MARK, RUN, low_run, pickets_of
@@ -68,7 +67,6 @@ GAPS = st.floats(2.25, 7.0)
 PRICES = st.floats(0.0, 80.0)
 
 
-@few(20)
 @given(grounds(), PRICES, GAPS)
 def test_cheapest_costs_no_more_than_boards_or_soil_alone(line: GroundLine, price: float, gap: float) -> None:
     found = closed(line, price=price, most_gap=gap)
@@ -80,7 +78,6 @@ def test_cheapest_costs_no_more_than_boards_or_soil_alone(line: GroundLine, pric
     assert found.lower_bound == pytest.approx(found.bill.total, abs=1e-6)
 
 
-@few(20)
 @given(grounds(), PRICES, st.tuples(st.integers(0, 40), st.integers(0, 40)), st.integers(1, 30))
 def test_boards_on_hand_never_raise_the_bill(
     line: GroundLine, price: float, held: tuple[int, int], more: int
@@ -98,7 +95,6 @@ def test_boards_on_hand_never_raise_the_bill(
         assert after[1] <= fewer[1] + 1e-6
 
 
-@few(20)
 @given(swales(), GAPS, GAPS)
 def test_fill_grows_with_a_larger_gap_only_where_it_saves_boards(
     line: GroundLine, one: float, other: float
@@ -115,7 +111,6 @@ def test_fill_grows_with_a_larger_gap_only_where_it_saves_boards(
         assert choice is LowGround.CHEAPEST or spared > -1e-6
 
 
-@few(20)
 @given(swales(), st.floats(0.25, 4.0), st.floats(0.25, 4.0))
 def test_fill_never_grows_when_more_clearance_is_wanted(line: GroundLine, one: float, other: float) -> None:
     """Soil comes up to the clearance, so less clearance takes more soil under the same boards. More clearance
@@ -132,7 +127,6 @@ def test_fill_never_grows_when_more_clearance_is_wanted(line: GroundLine, one: f
     assert more.bill.compacted <= less.bill.compacted + 1e-9 or few_boards < many_boards
 
 
-@few(20)
 @given(grounds(), GAPS)
 def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, gap: float) -> None:
     pickets = pickets_of(((72.0, 3.6, 7), (84.0, 4.8, 0), (90.0, 6.1, 3)), gap)
@@ -146,7 +140,6 @@ def test_boards_alone_take_the_stock_that_needs_no_decision(line: GroundLine, ga
     assert found.runs[0].fills == ()
 
 
-@few(25)
 @given(grounds(), st.floats(0.0, 20.0), st.sampled_from(list(BottomCut)))
 def test_every_board_keeps_its_clearance_over_the_finished_ground(
     line: GroundLine, price: float, cut: BottomCut
@@ -221,7 +214,6 @@ def test_heights_stay_those_over_the_ground_as_surveyed(line: GroundLine, price:
     assert run.full.tallest.tolist() == low.cuts.tallest.tolist()
 
 
-@few(20)
 @given(grounds(), PRICES)
 def test_moving_the_datum_changes_no_decision(line: GroundLine, price: float) -> None:
     there = closed(line, price=price)
@@ -230,7 +222,6 @@ def test_moving_the_datum_changes_no_decision(line: GroundLine, price: float) ->
     assert moved.stock.used.tolist() == there.stock.used.tolist()
 
 
-@few(20)
 @given(grounds(), PRICES)
 def test_a_line_turned_round_costs_the_same(line: GroundLine, price: float) -> None:
     turned = ground_line(LENGTH - line.stations[::-1], line.elevations[::-1])
@@ -239,7 +230,6 @@ def test_a_line_turned_round_costs_the_same(line: GroundLine, price: float) -> N
     )
 
 
-@few(20)
 @given(grounds(), st.floats(0.0, 100.0), st.floats(0.0, 100.0))
 def test_dearer_soil_is_used_less(line: GroundLine, one: float, other: float) -> None:
     cheap, dear = (closed(line, price=p) for p in sorted((one, other)))

@@ -146,7 +146,6 @@ def the_law(plan: FencePlan) -> list[float]:
     return lengths
 
 
-@few(20)
 @given(yard=yards())
 def test_a_picket_has_one_length_in_every_list(yard: Yard) -> None:
     plan = planned(yard)
@@ -224,7 +223,6 @@ def laid(plan: FencePlan, run: RunPlan, full: Cuts) -> Laid:
     return Laid(x=x, ground=ground, top=top)
 
 
-@few(20)
 @given(yard=yards())
 def test_boards_keep_to_the_finished_ground_and_soil_is_what_lies_there(yard: Yard) -> None:
     """Clearance and gap of every board, and the volume of all soil, on a grid of 1/64 in."""

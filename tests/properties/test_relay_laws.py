@@ -40,7 +40,7 @@ def total(relay: Relay) -> float:
 
 
 @given(rest=rests)
-@few(200)
+@few(50, 200)
 def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
     for way in lay_again(rest):
         assert total(way) == pytest.approx(rest.room, abs=1e-6)
@@ -53,7 +53,7 @@ def test_boards_and_gaps_add_up_to_what_is_left(rest: Rest) -> None:
 
 
 @given(rest=rests)
-@few(300)
+@few(50, 300)
 def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
     """From the gap that stands and from board to board; a way within the limit keeps it."""
     for way in lay_again(rest):
@@ -65,7 +65,7 @@ def test_no_gap_changes_by_more_than_is_said(rest: Rest) -> None:
 
 
 @given(rest=rests)
-@few(200)
+@few(50, 200)
 def test_the_first_way_keeps_the_limit_if_any_does(rest: Rest) -> None:
     best, *others = lay_again(rest)
     if not best.within:

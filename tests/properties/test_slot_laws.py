@@ -14,7 +14,7 @@ TENTHS = st.integers(0, 4_000).map(lambda n: n / 10 / 0.0254)
 """Stations in inches that were read as tenths of a metre."""
 
 
-@few(400)
+@few(100, 400)
 @given(
     start=TENTHS,
     more=st.integers(1, 300).map(lambda n: n / 10 / 0.0254),
@@ -45,7 +45,7 @@ def test_pickets_on_both_sides_of_a_face_stay_within_the_readings(end: float, wa
     assert slots.left[0] == pytest.approx(0.0)
 
 
-@few(300)
+@few(100, 300)
 @given(
     start=TENTHS,
     more=st.integers(5, 200).map(lambda n: n / 10 / 0.0254),

@@ -118,7 +118,6 @@ def test_slopes_keep_their_limit(line: GroundLine, slope: float) -> None:
     assert choose_racked(build(line, posts=posts, limits=limits)).steepest <= slope + 1e-6
 
 
-@few(20)
 @given(line=grounds(), slope=st.sampled_from([None, 0.0, 0.03]))
 def test_sloped_top_never_costs_more_than_a_level_one(line: GroundLine, slope: float | None) -> None:
     wish = build(line, limits=TopLimits(most_slope=slope))

@@ -7,9 +7,9 @@ from hypothesis import HealthCheck, settings
 LEAST = int(os.environ.get("FENCEGRADE_LAWS", "0"))
 
 
-def few(count: int) -> settings:
-    """Settings of a law that is dear: `count` examples in the ordinary suite."""
-    return settings(max_examples=max(count, LEAST))
+def few(count: int, many: int = 0) -> settings:
+    """Settings of a law that is dear: `count` cases in the ordinary suite, `many` where all laws try many."""
+    return settings(max_examples=max(count, LEAST, many if LEAST else 0))
 
 
 def load_profile() -> None:

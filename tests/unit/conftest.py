@@ -1,6 +1,6 @@
 """Writes a job folder from a few texts and reads it back."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -14,10 +14,7 @@ STOCK = '[[pickets.stock]]\nlength = "6 ft"\nprice = 4.0\n[[pickets.stock]]\nlen
 WriteJob = Callable[..., Job]
 
 
-@pytest.fixture
-def write_job(tmp_path: Path) -> WriteJob:
-    """Writes and reads a job; a run is its survey or (survey, keys), by name; `tables` go before pickets."""
-
+def _writer(folder: Path) -> WriteJob:
     def writer(
         tables: str = "",
         *,
@@ -30,10 +27,30 @@ def write_job(tmp_path: Path) -> WriteJob:
         text = [f'[job]\ntitle = "Herb garden"\nunits = "{units}"\n{job}\n']
         for name, run in (runs or {"lane": ROLLING}).items():
             survey, keys = (run, "") if isinstance(run, str) else run
-            (tmp_path / f"{name}.csv").write_text(survey)
+            (folder / f"{name}.csv").write_text(survey)
             text.append(f'[[run]]\nname = "{name}"\nsurvey = "{name}.csv"\n{keys}\n')
         text.append(f"{tables}\n[pickets]\n{pickets}\n{stock}")
-        (tmp_path / "job.toml").write_text("".join(text))
-        return read_job(tmp_path)
+        (folder / "job.toml").write_text("".join(text))
+        return read_job(folder)
 
     return writer
+
+
+@pytest.fixture
+def write_job(tmp_path: Path) -> WriteJob:
+    """Writes and reads a job; a run is its survey or (survey, keys), by name; `tables` go before pickets."""
+    return _writer(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def write_once(tmp_path_factory: pytest.TempPathFactory) -> WriteJob:
+    """The same for the job that several tests of a module look at."""
+    return _writer(tmp_path_factory.mktemp("once"))
+
+
+@pytest.fixture(scope="module")
+def no_other_height() -> Iterator[None]:
+    """Tops are compared without looking for a better height of each: for tests that never read it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("fencegrade.planning.compare.better_height", lambda plan: None)
+        yield

@@ -35,6 +35,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, mistake
 
 WriteJob = Callable[..., Job]
+pytestmark = pytest.mark.usefixtures("no_other_height")
 
 ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n"
 LEVEL = "station [ft],elevation [in]\n0,0\n8,0\n16,0\n24,0\n"
@@ -45,9 +46,9 @@ PRICED_POSTS = (
 )
 
 
-@pytest.fixture
-def rolling(write_job: WriteJob) -> Comparison:
-    return compare_tops(write_job('[top]\nmost_height = "6 ft 8 in"', lane=ROLLING))
+@pytest.fixture(scope="module")
+def rolling(write_once: WriteJob) -> Comparison:
+    return compare_tops(write_once('[top]\nmost_height = "6 ft 8 in"', lane=ROLLING))
 
 
 def test_all_five_in_order(rolling: Comparison) -> None:

@@ -10,6 +10,7 @@ from heights import job_heights
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
+from fencegrade.planning.heights import JobHeights
 from fencegrade.planning.plan import plan_fence
 from fencegrade.problems import JobMistakesError
 
@@ -19,6 +20,16 @@ CHART_ALONE = "most_chance = 1"
 """Every board from the chart: none longer than its expected length needs, to be marked in place."""
 
 SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
+
+
+@pytest.fixture(scope="module")
+def swale(write_once: WriteJob) -> JobHeights:
+    return job_heights(write_once(lane=SWALE))
+
+
+@pytest.fixture(scope="module")
+def charted(write_once: WriteJob) -> JobHeights:
+    return job_heights(write_once(lane=SWALE, pickets=CHART_ALONE))
 
 
 def test_every_style_run_by_run(write_job: WriteJob) -> None:
@@ -38,10 +49,9 @@ def test_the_present_line_is_the_plan(write_job: WriteJob, widths: str) -> None:
 
 
 @pytest.mark.parametrize("row", [1, 4, 9])
-def test_every_row_is_what_a_plan_at_that_height_buys(write_job: WriteJob, row: int) -> None:
+def test_every_row_is_what_a_plan_at_that_height_buys(charted: JobHeights, row: int) -> None:
     """The level line lowered by a row's offset is the level line of a job with so much less height."""
-    job = write_job(lane=SWALE, pickets=CHART_ALONE)
-    table = job_heights(job).tables[0].table
+    job, table = charted.job, charted.tables[0].table
     lower = replace(
         job, top=replace(job.top, least_height=job.top.least_height + float(table.offset[row]) - 1e-7)
     )
@@ -51,10 +61,10 @@ def test_every_row_is_what_a_plan_at_that_height_buys(write_job: WriteJob, row: 
 
 
 def test_what_a_lower_line_saves_is_what_plan_buys_less_with_boards_taken_longer_in_doubt(
-    write_job: WriteJob,
+    swale: JobHeights,
 ) -> None:
-    job = write_job(lane=SWALE)
-    entry = next(t for t in job_heights(job).tables if t.style == "level")
+    job = swale.job
+    entry = next(t for t in swale.tables if t.style == "level")
     drop, prices = entry.drop, np.array([s.price or 0.0 for s in job.pickets.stock])
     assert drop is not None
     lower = job.top.least_height + float(entry.table.offset[drop.row]) - 1e-7
@@ -67,8 +77,8 @@ def test_what_a_lower_line_saves_is_what_plan_buys_less_with_boards_taken_longer
     assert drop.saved < drop.drawn - 1
 
 
-def test_rows_climb_and_so_does_their_cost(write_job: WriteJob) -> None:
-    for entry in job_heights(write_job(lane=SWALE)).tables:
+def test_rows_climb_and_so_does_their_cost(swale: JobHeights) -> None:
+    for entry in swale.tables:
         assert np.all(np.diff(entry.table.offset) > 0)
         assert np.all(np.diff(entry.table.cost) >= -1e-9)
         assert entry.table.shortest[0] >= 36 - 1e-6, "heights under half of the least height are left out"

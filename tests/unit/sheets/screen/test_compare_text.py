@@ -18,6 +18,7 @@ from fencegrade.sheets.tables import csv_text
 from fencegrade.units.words import Words, listed
 
 WriteJob = Callable[..., Job]
+pytestmark = pytest.mark.usefixtures("no_other_height")
 
 ROLLING = "station [ft],elevation [in]\n0,0\n8,-3\n16,-10\n24,-12\n32,-1\n40,2\n"
 STEEP = "station [ft],elevation [in]\n0,0\n8,30\n16,62\n24,90\n"
@@ -25,9 +26,9 @@ NARROW = '[rails]\n[[rails.stock]]\nlength = "8 ft"\n[posts]\nhole_diameter = "6
 NO_POST = '[[run.no_post]]\nstart = "7 ft"\nend = "14 ft 4 in"'
 
 
-@pytest.fixture
-def rolling(write_job: WriteJob) -> Comparison:
-    return compare_tops(write_job('[top]\nmost_height = "6 ft 8 in"', job='currency = "$"', lane=ROLLING))
+@pytest.fixture(scope="module")
+def rolling(write_once: WriteJob) -> Comparison:
+    return compare_tops(write_once('[top]\nmost_height = "6 ft 8 in"', job='currency = "$"', lane=ROLLING))
 
 
 def test_a_slip_is_told_before_any_price(write_job: WriteJob) -> None:

@@ -18,9 +18,15 @@ WriteJob = Callable[..., Job]
 SWALE = "station [ft],elevation [in]\n0,0\n8,-4\n16,-19\n24,-11\n32,-1\n"
 
 
-@pytest.fixture
-def found(write_job: WriteJob) -> JobHeights:
-    return job_heights(write_job(job='currency = "$"', lane=SWALE))
+@pytest.fixture(scope="module")
+def found(write_once: WriteJob) -> JobHeights:
+    return job_heights(write_once(job='currency = "$"', lane=SWALE))
+
+
+@pytest.fixture(scope="module")
+def lines(found: JobHeights) -> list[str]:
+    """What the screen tells of them."""
+    return list(heights_lines(found))
 
 
 def test_json_holds_every_row(found: JobHeights) -> None:
@@ -67,21 +73,20 @@ def test_stock_is_told_by_length_however_it_was_written(found: JobHeights) -> No
     assert heights_json(other)["stock"] == [72.0, 96.0]
 
 
-def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights) -> None:
-    lines = list(heights_lines(found))
+def test_a_long_table_is_thinned_to_knees_and_the_present_line(found: JobHeights, lines: list[str]) -> None:
     (note,) = [line for line in lines if line.endswith("the knees, and those about the present line")][:1]
     shown, of = note.split(" heights")[0].split(" of ")
     assert int(of) == len(found.tables[0].table)
     assert int(shown) < int(of)
 
 
-def test_advice_names_what_a_lower_line_saves(found: JobHeights) -> None:
+def test_advice_names_what_a_lower_line_saves(found: JobHeights, lines: list[str]) -> None:
+    every = " ".join(x.strip() for x in lines).replace("Drop", "\nDrop").splitlines()
     for entry in found.tables:
         drop = entry.drop
         if drop is None or not drop.fewer:
             continue
         saved = f"which saves ${drop.saved:.2f} of boards" if drop.saved > 0.005 else "which saves nothing"
-        every = " ".join(x.strip() for x in heights_lines(found)).replace("Drop", "\nDrop").splitlines()
         told = [x for x in every if x.startswith("Drop the line ") and saved in x]
         said = [x for x in told if f"and {drop.fewer} board" in x]
         assert said
@@ -94,6 +99,7 @@ def test_a_lower_line_that_shortens_no_board_is_no_advice(
     found: JobHeights, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Boards taken longer in doubt may use up all that the boards as drawn would save."""
+    monkeypatch.setattr(JobHeights, "moved", lambda found, style: None)  # another advice
     told = []
     for fewer in (1, 0):
         monkeypatch.setattr(RunHeights, "drop", Drop(row=0, fewer=fewer, saved=0.0, drawn=5.0))
@@ -124,10 +130,12 @@ def test_without_prices_lengths_are_saved(write_job: WriteJob) -> None:
     assert '" of boards (' in " ".join(" ".join(lines).split())
 
 
-def test_only_the_top_of_each_run_stands_there_unless_all_are_asked_for(found: JobHeights) -> None:
-    lines = list(heights_lines(found, more="--details"))
-    titles = [line for line in lines if line.startswith("HEIGHTS OF")]
+def test_only_the_top_of_each_run_stands_there_unless_all_are_asked_for(
+    found: JobHeights, lines: list[str]
+) -> None:
+    own = list(heights_lines(found, more="--details"))
+    titles = [line for line in own if line.startswith("HEIGHTS OF")]
     assert titles == [f"HEIGHTS OF THE {found.job.top.style} LINE, {r.name}".upper() for r in found.job.runs]
-    assert lines[lines.index("The tables of other tops: --details.") - 1] == ""
-    every = [line for line in heights_lines(found) if line.startswith("HEIGHTS OF")]
+    assert own[own.index("The tables of other tops: --details.") - 1] == ""
+    every = [line for line in lines if line.startswith("HEIGHTS OF")]
     assert len(every) == len(found.tables) > len(titles)
