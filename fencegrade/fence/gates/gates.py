@@ -8,11 +8,12 @@ plan               latch           ground at reach rho and swing phi above the g
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import product
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from fencegrade.fence.pickets.cuts import marks_down
 from fencegrade.fence.pickets.patterns import Facing, lay_pattern
@@ -54,7 +55,8 @@ class LeafFit(Struct, frozen=True, kw_only=True):
 
     `hinge_height`, `latch_height`: its bottom over the ground at the hinge and at the latch, shut;
     `open_height`: the most that stays open anywhere under the shut leaf; `tightest`: swing (radians) at which
-    the ground comes nearest.
+    the ground comes nearest; `lifted`: how much higher it hangs than the ground under it asks, so that its
+    lower edge meets that of the other leaf.
     """
 
     hinge: HingePost
@@ -64,6 +66,7 @@ class LeafFit(Struct, frozen=True, kw_only=True):
     latch_height: float
     open_height: float
     tightest: float
+    lifted: float = 0.0
 
 
 class Bend(Struct, frozen=True, kw_only=True, eq=False):
@@ -177,7 +180,7 @@ class GatePlan(Struct, frozen=True, kw_only=True):
     """A gate: its leaves, each with every way to hang it, best first, and the way chosen.
 
     `leaf_width` of one leaf (in); `along` the ground's slope along the run, `fits` and `chosen`: an entry a
-    leaf, from the run's start.
+    leaf, from the run's start. Of two leaves the fits stand in pairs: those of one place are hung together.
     """
 
     gate: Gate
@@ -194,7 +197,8 @@ def plan_gate(
 
     `place`: how problems name it; `line`: the ground, under each leaf its own; `clearance` (in) at least
     that of the pickets; `most_gap` (in) that may stay open under a shut leaf. Hinge post, side and leaf
-    are the job's where it names them. Two leaves each hang on their own post.
+    are the job's where it names them. Two leaves each hang on their own post, both square or both raked and
+    open to one side, the lower one lifted until their lower edges meet where they shut.
     """
     clearance = max(clearance, LEAST_OVER_GROUND)
     under = [_ground_under(gate, leaf, line) for leaf in range(gate.leaves)]
@@ -204,22 +208,15 @@ def plan_gate(
         under = [(-toward_latch if gate.hinge is HingePost.END else toward_latch, None)] * gate.leaves
         across = -toward_side if gate.swing is SwingSide.RIGHT else toward_side
     every = [leaf_fits(reach, along, across, clearance, gate.opens, over, bend=bend) for along, bend in under]
-    if gate.leaves == 2:
-        fits = tuple(
-            tuple(f for f in own if f.hinge is post) for own, post in zip(every, HingePost, strict=True)
-        )
-        chosen = _choose_pair(fits, gate)
-    else:
-        fits = tuple(every)
-        chosen = (_choose(every[0], gate, gate.hinge, gate.swing),)
+    ways = _pairs(every) if gate.leaves == 2 else [(fit,) for fit in every[0]]
     plan = GatePlan(
         gate=gate,
         leaf_width=(gate.width - 2 * HINGE_SPACE - LATCH_SPACE) / 2
         if gate.leaves == 2
         else gate.width - HINGE_SPACE - LATCH_SPACE,
         along=tuple(along for along, _ in under),
-        fits=fits,
-        chosen=chosen,
+        fits=tuple(zip(*ways, strict=True)),
+        chosen=_choose(ways, gate),
     )
     return plan, tuple(_findings(place, plan, words, most_gap))
 
@@ -238,36 +235,67 @@ def _ground_under(gate: Gate, leaf: int, line: GroundLine) -> tuple[float, Bend 
     return along, Bend(at=x - first, over=over)
 
 
-LEAVES_MEET = 0.25
-"""Inches that the lower edges of two leaves may differ where they shut: own choice."""
+LIFT_TOLD = 0.25
+"""Inches by which a leaf hangs higher than its own ground asks before that is told: own choice."""
 
 SQUARE_WITHIN = 0.5
 """Inches more that may stay open under a square leaf before it is raked: common practice, no source."""
 
+_Way = tuple[LeafFit, ...]
+"""How a gate is hung: the fit of its one leaf, or of both."""
 
-def _choose(
-    fits: tuple[LeafFit, ...], gate: Gate, hinge: HingePost | None, swing: SwingSide | None
-) -> LeafFit:
-    """The best fit among those the job leaves open; a square leaf where it is as good within half an inch."""
+
+def _pairs(every: Sequence[Sequence[LeafFit]]) -> list[_Way]:
+    """Every way to hang two leaves, of one shape, open to one side and meeting; the best first: the least
+    open height under the worse of them, then the least at its hinge."""
+    own = [[f for f in fits if f.hinge is post] for fits, post in zip(every, HingePost, strict=True)]
+    ways = [_meeting([f for fits in own for f in fits if (f.swing, f.shape) == how]) for how in _HOW]
+    return sorted(ways, key=lambda w: (_open(w), round(max(f.hinge_height for f in w), 9)))
+
+
+_HOW = list(product(SwingSide, LeafShape))
+
+
+def _meeting(pair: Sequence[LeafFit]) -> _Way:
+    """Two leaves, the lower of them lifted until both are as high at the latch."""
+    high = max(f.latch_height for f in pair)
+    return tuple(_lifted(f, high - f.latch_height) for f in pair)
+
+
+def _lifted(fit: LeafFit, by: float) -> LeafFit:
+    return replace(
+        fit,
+        hinge_height=fit.hinge_height + by,
+        latch_height=fit.latch_height + by,
+        open_height=fit.open_height + by,
+        lifted=by,
+    )
+
+
+def _open(way: _Way) -> float:
+    """The most (in) that stays open under any shut leaf."""
+    return round(max(f.open_height for f in way), 9)
+
+
+def _choose(ways: Sequence[_Way], gate: Gate) -> _Way:
+    """The best way among those the job leaves open; square leaves where they are as good within half an
+    inch. Of two leaves each hangs on its own post, whatever the job says of one hinge."""
+    hinge = gate.hinge if gate.leaves == 1 else None
     open_to = [
-        f
-        for f in fits
-        if hinge in (None, f.hinge) and swing in (None, f.swing) and gate.leaf in (None, f.shape)
+        w
+        for w in ways
+        if hinge in (None, w[0].hinge)
+        and gate.swing in (None, w[0].swing)
+        and gate.leaf in (None, w[0].shape)
     ]
     best = open_to[0]
-    square = [
-        f
-        for f in open_to
-        if f.shape is LeafShape.SQUARE and f.open_height <= best.open_height + SQUARE_WITHIN + SAME_LENGTH
-    ]
-    return min(square, key=lambda f: (f.hinge is not best.hinge, f.swing is not best.swing), default=best)
-
-
-def _choose_pair(fits: tuple[tuple[LeafFit, ...], ...], gate: Gate) -> tuple[LeafFit, ...]:
-    """Two leaves that open to one side, the one on which the worse of them hangs lower."""
-    sides = [gate.swing] if gate.swing is not None else list(SwingSide)
-    pairs = [tuple(_choose(own, gate, None, side) for own in fits) for side in sides]
-    return min(pairs, key=lambda pair: max(f.open_height for f in pair))
+    within = _open(best) + SQUARE_WITHIN + SAME_LENGTH
+    square = [w for w in open_to if w[0].shape is LeafShape.SQUARE and _open(w) <= within]
+    return min(
+        square,
+        key=lambda w: (w[0].hinge is not best[0].hinge, w[0].swing is not best[0].swing),
+        default=best,
+    )
 
 
 def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iterator[Problem]:
@@ -287,22 +315,23 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
             f"gap of {words.given(most_gap)}",
             "hang it another way, level the ground of its swing, or put a sill under it",
         )
-    low, high = min(f.latch_height for f in plan.chosen), max(f.latch_height for f in plan.chosen)
-    if high - low > LEAVES_MEET + SAME_LENGTH:
-        yield warning(
+    best = tuple(fits[0] for fits in plan.fits)
+    if widest > _open(best) + SQUARE_WITHIN + 1 / 16:
+        shut, leave = ("leaf", "leaves") if len(best) == 1 else ("leaves", "leave")
+        yield note(
             place,
-            "the lower edges of the two leaves do not meet: where they shut one hangs "
-            f"{words.fine(high - low)} over the other",
-            'write leaf = "raked" or leaf = "square" under the gate, or cut pickets of the lower one shorter',
+            f"as wished the shut {shut} {leave} {words.length(widest)} open; {_describe_way(best)} {leave} "
+            f"{words.length(_open(best))}",
+            "hang it so if it may open that way",
         )
-    for fits, chosen in zip(plan.fits, plan.chosen, strict=True):
-        best = fits[0]
-        if chosen.open_height > best.open_height + SQUARE_WITHIN + 1 / 16:
+    for chosen in plan.chosen:
+        if chosen.lifted > LIFT_TOLD + SAME_LENGTH:
             yield note(
                 place,
-                f"as wished the shut leaf leaves {words.length(chosen.open_height)} open; {describe(best)} "
-                f"leaves {words.length(best.open_height)}",
-                "hang it so if it may open that way",
+                f"so that the lower edges meet where the leaves shut, the one hinged nearer the "
+                f"{chosen.hinge} hangs {words.fine(chosen.lifted)} higher than the ground under it asks, "
+                f"and leaves up to {words.length(chosen.open_height)} open",
+                "to have both lower, level the ground in the swing of the other",
             )
         if chosen.tightest > 0:
             yield note(
@@ -310,6 +339,12 @@ def _findings(place: str, plan: GatePlan, words: Words, most_gap: float) -> Iter
                 f"the ground comes nearest at {format_angle(chosen.tightest, places=0)} of the swing",
                 "read the ground there before the posts are set",
             )
+
+
+def _describe_way(way: _Way) -> str:
+    """A way to hang a gate, in words."""
+    first = way[0]
+    return describe(first) if len(way) == 1 else f"two {first.shape} ones opening to the {first.swing}"
 
 
 def describe(fit: LeafFit) -> str:

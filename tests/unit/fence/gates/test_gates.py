@@ -16,7 +16,7 @@ from fencegrade.fence.gates.gates import (
 from fencegrade.ground.profile import ground_line
 from fencegrade.job.choices import Fit, HingePost, LeafShape, SwingSide
 from fencegrade.job.records import Gate
-from fencegrade.problems import note, warning
+from fencegrade.problems import Severity, note, warning
 
 # A leaf of 48 in; the ground rises 10 % along the run and 6 % to the left; 2 in of clearance; a quarter turn.
 HEIGHTS = {
@@ -251,13 +251,25 @@ def test_a_leaf_is_square_while_it_leaves_no_more_than_half_an_inch(
     assert plan.chosen[0].shape is shape
 
 
-def test_each_of_two_leaves_is_square_or_raked_by_its_own_rule(make: SimpleNamespace) -> None:
-    """Up a slope of 3 %: raked, the leaf hinged above would swing down onto the ground as high as its hinge;
-    the one hinged below lies along the ground where it is raked, and leaves 1.44 in more where it is not."""
+def test_two_leaves_are_of_one_shape_and_meet(make: SimpleNamespace) -> None:
+    """Up a slope of 3 % the leaf hinged above swings down onto ground as high as its hinge, and hangs 1.44 in
+    over it: the other, which could lie along the ground, is lifted to meet it. Square they would leave 1.44
+    in more; on a slope of 1 % 0.48 in, and there they are square."""
     gate = Gate(station=100.0, width=96.0, leaves=2)
-    plan, _ = plan_gate("g", gate, make.ground(300, 0.03), 2.0, make.say)
-    assert [f.shape for f in plan.chosen] == [LeafShape.RAKED, LeafShape.SQUARE]
+    plan, told = plan_gate("g", gate, make.ground(300, 0.03), 2.0, make.say)
+    assert [f.shape for f in plan.chosen] == [LeafShape.RAKED] * 2
     assert len({f.swing for f in plan.chosen}) == 1
+    assert [f.lifted for f in plan.chosen] == pytest.approx([1.44, 0.0])
+    (lifted,) = [p for p in told if "lower edges meet" in p.found]
+    assert lifted.severity is Severity.NOTE
+    assert "nearer the start hangs 1-7/16 in higher" in lifted.found
+    assert not any("as wished" in p.found for p in told)
+    wished, told = plan_gate("g", replace(gate, leaf=LeafShape.SQUARE), make.ground(300, 0.03), 2.0, make.say)
+    assert max(f.open_height for f in wished.chosen) == pytest.approx(2 + 2 * 1.44)
+    raked = "two raked ones opening to the left leave 3-1/2 in"
+    assert f"as wished the shut leaves leave 4-7/8 in open; {raked}" in [p.found for p in told]
+    flatter, told = plan_gate("g", gate, make.ground(300, 0.01), 2.0, make.say)
+    assert [f.shape for f in flatter.chosen] == [LeafShape.SQUARE] * 2
 
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])
@@ -329,7 +341,7 @@ def test_the_ground_read_in_a_swing_is_seen_from_the_hinge_named(
         and f.hinge is (hinge or HingePost.START)
         and f.swing is (swing or SwingSide.LEFT)
     )
-    assert read.hinge_height == pytest.approx(7.598, abs=0.0005)
+    assert read.hinge_height - read.lifted == pytest.approx(7.598, abs=0.0005)
 
 
 def test_a_square_leaf_keeps_the_hinge_and_the_side_of_the_best(make: SimpleNamespace) -> None:
@@ -350,10 +362,10 @@ def test_two_leaves_on_level_ground_are_square_and_nothing_is_said(make: SimpleN
 
 
 def test_the_leaf_that_hangs_higher_is_held_against_the_largest_gap(make: SimpleNamespace) -> None:
-    """Both raked on a slope of 10 %: the one hinged below lies along it, the other hangs 4.8 in higher."""
+    """Both raked on a slope of 10 %: the one hinged above hangs 4.8 in higher, and the other to meet it."""
     gate = Gate(station=100.0, width=96.0, leaves=2, leaf=LeafShape.RAKED)
     plan, told = plan_gate("g", gate, make.ground(300, 0.1), 2.0, make.say, 6.0)
-    assert [f.open_height for f in plan.chosen] == pytest.approx([2.0, 6.8])
+    assert [f.open_height for f in plan.chosen] == pytest.approx([6.8, 6.8])
     assert [p.found.split(" open, ")[0] for p in told if "largest gap" in p.found] == [
         "the shut leaf leaves up to 6-3/4 in"
     ]
@@ -420,19 +432,16 @@ def test_pickets_of_a_leaf_are_ripped_for_over_an_eighth_of_space(
     assert slots.left[1:] - slots.right[:-1] == pytest.approx([space] * (len(widths) - 1))
 
 
-def test_two_leaves_whose_lower_edges_do_not_meet_are_told(make: SimpleNamespace) -> None:
-    """Up to the middle the ground rises 1 in 10 and then runs level: one leaf is raked, the other square."""
-    line = ground_line([0, 148, 300], [0, 14.8, 14.8])
+def test_the_lower_edges_of_two_leaves_meet_on_any_ground(make: SimpleNamespace) -> None:
+    """In elevation, over a rise that ends at their middle and over a lump under one of them; the leaf that
+    the ground holds up is not lifted."""
     pair = Gate(station=100.0, width=96.0, leaves=2)
-    plan, told = plan_gate("g", pair, line, 2.0, make.say)
-    jog = abs(plan.chosen[0].latch_height - plan.chosen[1].latch_height)
-    said = [p.found for p in told if "do not meet" in p.found]
-    assert (
-        said == []
-        if jog <= 0.25
-        else [f"hangs {make.say.fine(jog)} over the other" in p for p in said] == [True]
-    )
-    rough = ground_line([0, 100, 124, 148, 300], [0, 0, 4, 0, 0])
-    plan, told = plan_gate("g", pair, rough, 2.0, make.say)
-    assert abs(plan.chosen[0].latch_height - plan.chosen[1].latch_height) == pytest.approx(4.0, abs=0.6)
-    assert any("do not meet" in p.found for p in told)
+    for knots in ([0, 14.8, 14.8], [0, 0, 4, 0, 0]):
+        line = ground_line([0, 148, 300] if len(knots) == 3 else [0, 100, 124, 148, 300], knots)
+        for shape in (None, *LeafShape):
+            plan, _ = plan_gate("g", replace(pair, leaf=shape), line, 2.0, make.say)
+            top = np.array([90.0, 90.0])
+            low, high = (leaf_pickets(plan, k, line, top, 5.5, 0.25, Fit.EVEN_GAPS, 1 / 1024) for k in (0, 1))
+            gap = high.slopes[0] * (high.slots.left[0] - low.slots.right[-1])
+            assert high.bottoms()[0][0] - low.bottoms()[1][-1] == pytest.approx(gap, abs=0.05)
+            assert min(f.lifted for f in plan.chosen) == 0.0
