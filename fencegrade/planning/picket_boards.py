@@ -70,9 +70,9 @@ def board_pickets(
     if job.pickets.stop_settings is StopSettings.FEWEST:
         first = cut_alike(layouts, closing.runs, every, choice, most, held & False)
         now = cut_alike(layouts, closing.runs, every, now, most, held) if held.any() else first
-    as_cut = replace(every, sure=np.where(held, now.kept, every.sure))
     used = _used_by_what_stands(job, every, first, names, np.concatenate(up))
-    stock, family = _shared(job, as_cut, now, names, np.concatenate(up), used)
+    every = replace(every, sure=np.where(held, now.kept, every.sure))
+    stock, family = _shared(job, every, now, names, np.concatenate(up), held, used)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
@@ -119,20 +119,30 @@ def _kept(standing: Standing | None, count: int) -> Floats:
 
 
 def _shared(
-    job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths, used: Sequence[int]
+    job: Job,
+    needs: Needs,
+    choice: StockChoice,
+    names: PicketNames,
+    up: Truths,
+    held: Truths,
+    used: Sequence[int],
 ) -> tuple[StockChoice, Family]:
     """The boards shared among those to come; what is `up` (n,) has none, and the length `choice` gave it.
 
-    `used`: boards on hand of each length, shortest first, that what is up was cut from. The stock of those to
-    come is chosen afresh from the boards that are left, counted ones before any is up too; their lengths stay
-    those they would have if nothing stood, for boards may be cut already.
+    `held` (n,): cut by their list; `used`: boards on hand of each length, shortest first, that what is up was
+    cut from. The stock of those to come is chosen afresh from the boards that are left, counted ones before
+    any is up too; their lengths stay those they would have if nothing stood, for boards may be cut already:
+    one that is gets a board as long as its cut, as far as the boards left serve all so.
     """
     if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
     left = _left_over(job, used)
     some = needs_of_some(needs, index)
-    chosen = choose_stock(some, left.pickets.stock)
+    as_cut = replace(some, long_end=np.maximum(some.long_end, np.where(held, choice.kept, 0)[index]))
+    chosen = choose_stock(as_cut, left.pickets.stock)
+    if (chosen.stock == NO_STOCK).any():
+        chosen = choose_stock(some, left.pickets.stock)
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
     shared, family = share_boards(left, some, chosen, names.of(index))
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)

@@ -197,7 +197,7 @@ def _json_row(style: ComparedStyle, more: float | None, words: Words) -> dict[st
         "missing": [m.as_dict(number) for m in style.missing],
         "cost": used.cost,
         "timber": number(used.timber),
-        "more_than_cheapest": more if used.cost is not None or more is None else number(more),
+        "more_than_cheapest": more and (round(more, 2) if used.cost is not None else number(more)),
         "cut": used.cut,
         "trimmed": number(used.trimmed),
         "worst_gap": number(seen.worst_gap),

@@ -1,6 +1,7 @@
 """The heights tables: at which height of the line boards change stock, and what that saves or costs."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
 from msgspec.structs import replace
@@ -142,6 +143,7 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
     words = found.job.words
     number = words.number
     lengths = [number(s) for s in found.lengths]
+    money = partial(round, ndigits=2) if found.priced else number
     return {
         "format": FORMAT,
         "title": found.job.title,
@@ -155,7 +157,7 @@ def heights_json(found: JobHeights) -> dict[str, Any]:
                 "heights": [
                     {
                         "moved_by": number(entry.table.offset[i]),
-                        "cost": float(entry.table.cost[i]),
+                        "cost": money(float(entry.table.cost[i])),
                         "boards": [int(n) for n in entry.table.boards[i]],
                         "unserved": int(entry.table.unserved[i]),
                         "cut": int(entry.table.cuts[i]),

@@ -318,6 +318,27 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
 
 
+@pytest.mark.parametrize("after", [20, 38])
+def test_boards_cut_by_their_list_get_boards_as_long_from_the_pile_as_counted(
+    tmp_path: Path, after: int
+) -> None:
+    """Longer boards of the pile went to pickets a shorter one would do for; they are cut and for no gate."""
+    rest = '[top]\nleast_height = "71 in"\n'
+    job = a_job(tmp_path, run=GATE, pickets='most_gap = "5 in"\n', rest=rest)
+    piled = tuple(replace(s, on_hand=n) for s, n in zip(job.pickets.stock, (0, 24), strict=True))
+    job = replace(job, pickets=replace(job.pickets, stock=piled))
+    plan = plan_fence(job)
+    families = [f for f in (plan.families.pickets, plan.families.gate_pickets) if f is not None]
+    all_of = np.sum([f.counts(there) for f in families for there in (True, False)], axis=0)
+    up = plan.families.pickets.boards_of(np.arange(len(plan.runs[0].slots)) < after)
+    left = [f"{s.length:g} in:{n}" for s, n in zip(piled, (all_of - up).tolist(), strict=True)]
+    at = f"{float(plan.runs[0].slots.right[after - 1])!r} in"
+    ask = read_ask(job, after=after, left=left, texts={"at": at})
+    again = plan_fence(replace(job, built=record_to_keep(resume_fence(job, ask))))
+    assert again.runs[0].cuts.kept.tolist() == plan.runs[0].cuts.kept.tolist()
+    assert not again.stock.bought.any()
+
+
 def test_points_on_a_straight_are_not_written(tmp_path: Path) -> None:
     (tmp_path / "even").mkdir()
     job = a_job(tmp_path / "even", run='style = "contour"')

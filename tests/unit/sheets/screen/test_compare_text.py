@@ -55,7 +55,8 @@ def test_json_holds_every_figure(rolling: Comparison) -> None:
             round(style.seen.tallest, 4),
         )
         assert row["breaks"] == list(style.broken)
-    assert min(t["more_than_cheapest"] for t in found["tops"] if not t["breaks"]) == 0
+    dearer = [t["more_than_cheapest"] for t in found["tops"] if not t["breaks"]]
+    assert (min(dearer), dearer) == (0, [round(money, 2) for money in dearer])
 
 
 def test_the_screen_has_a_paragraph_a_top_and_a_verdict(rolling: Comparison) -> None:

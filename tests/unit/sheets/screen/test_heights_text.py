@@ -12,6 +12,7 @@ from msgspec import structs
 from fencegrade.job.read import Job
 from fencegrade.planning.heights import Drop, JobHeights, RunHeights
 from fencegrade.sheets.screen.heights_text import heights_json, heights_lines, heights_table
+from fencegrade.units import UnitSystem
 
 WriteJob = Callable[..., Job]
 
@@ -39,6 +40,24 @@ def test_json_holds_every_row(found: JobHeights) -> None:
         assert [h["boards"] for h in run["heights"]] == entry.table.boards.tolist()
         for height in run["heights"]:
             assert sum(height["boards"]) + height["unserved"] == entry.table.boards[0].sum()
+
+
+@pytest.mark.parametrize("price", [4.10, None])
+def test_costs_are_told_to_the_cent_and_lengths_in_the_job_s_unit(
+    found: JobHeights, price: float | None
+) -> None:
+    pickets = found.job.pickets
+    stock = tuple(dataclasses.replace(s, price=price and price * k) for k, s in enumerate(pickets.stock, 1))
+    metric = dataclasses.replace(
+        found.job,
+        job=dataclasses.replace(found.job.job, units=UnitSystem.METRIC),
+        pickets=dataclasses.replace(pickets, stock=stock),
+    )
+    other = job_heights(metric)
+    told = [h["cost"] for run in heights_json(other)["runs"] for h in run["heights"]]
+    cost = [float(c) for entry in other.tables for c in entry.table.cost]
+    assert told == ([round(c, 2) for c in cost] if price else [round(c * 25.4, 4) for c in cost])
+    assert told != cost
 
 
 def test_a_table_has_a_column_a_stock_length(found: JobHeights) -> None:
