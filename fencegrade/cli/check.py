@@ -4,7 +4,7 @@ from itertools import chain
 
 from fencegrade.cli.options import AsJson, Force, JobPath, OutFolder
 from fencegrade.cli.progress import steps
-from fencegrade.cli.say import answer
+from fencegrade.cli.say import answer, say_all
 
 
 def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Force = False) -> None:
@@ -12,24 +12,38 @@ def check(job: JobPath, out: OutFolder = None, json: AsJson = False, force: Forc
 
     Example: fencegrade check my-fence
     """
-    from fencegrade.planning.check import ground_reports
+    from fencegrade.planning.check import ground_reports, reports_without_plan
     from fencegrade.planning.layout import read_and_survey
     from fencegrade.planning.plan import plan_on
     from fencegrade.planning.tops import styles_asked
-    from fencegrade.sheets.screen.check_text import check_json, check_lines
+    from fencegrade.problems import JobMistakesError
+    from fencegrade.sheets.screen.check_text import (
+        check_json,
+        check_lines,
+        lines_without_plan,
+        verdict_lines,
+    )
 
-    written = []
+    stopped, written = None, []
     with steps(3 if out is None else 4) as step:
         step("reading the job")
         read, grounds, problems = read_and_survey(job)
         step("planning")
-        plan = plan_on(read, grounds, styles_asked(read), problems)
-        step("weighing the ground")
-        reports = ground_reports(plan)
-        if out is not None:
-            from fencegrade.sheets.folder import write_check
+        try:
+            plan = plan_on(read, grounds, styles_asked(read), problems)
+        except JobMistakesError as error:
+            stopped = error
+        else:
+            step("weighing the ground")
+            reports = ground_reports(plan)
+            if out is not None:
+                from fencegrade.sheets.folder import write_check
 
-            step("drawing the ground")
-            written = write_check(plan, reports, out, force)
-    lines = chain(check_lines(plan, reports), ("", "No mistakes found."))
+                step("drawing the ground")
+                written = write_check(plan, reports, out, force)
+    if stopped is not None:
+        readings = lines_without_plan(read, reports_without_plan(read, grounds))
+        say_all(() if json else chain(readings, ("",)))
+        raise stopped
+    lines = chain(check_lines(plan, reports), ("",), verdict_lines(plan))
     answer(json, lambda: check_json(plan, reports), lines, written)

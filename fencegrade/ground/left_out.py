@@ -13,7 +13,7 @@ import numpy as np
 from msgspec import Struct
 
 from fencegrade.ground.readings import Levels, line_place
-from fencegrade.ground.wrong_unit import last_alone
+from fencegrade.ground.wrong_station import last_alone
 from fencegrade.job.survey import Mark
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats

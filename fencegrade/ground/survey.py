@@ -25,13 +25,8 @@ from fencegrade.ground.sag_told import sag_doubts, uncorrected
 from fencegrade.ground.shared_slips import shared_problems, shared_slips
 from fencegrade.ground.slope import level_stations, slope_doubt, too_steep
 from fencegrade.ground.strings import as_taped
-from fencegrade.ground.wrong_unit import (
-    column_doubts,
-    pull_doubts,
-    station_doubts,
-    unit_slips,
-    without,
-)
+from fencegrade.ground.wrong_station import station_doubts
+from fencegrade.ground.wrong_unit import column_doubts, pull_doubts, unit_slips, without
 from fencegrade.job.choices import StationsTaped
 from fencegrade.job.records import Run
 from fencegrade.job.survey import Mark, Survey

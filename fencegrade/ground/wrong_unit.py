@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from fencegrade.ground.doubt import AROUND, BAR_SLIP, CENTI_FOR_MILLI, FLOOR, FOOT_FOR_INCH, Doubt
 from fencegrade.ground.profile import between_faces
-from fencegrade.ground.readings import Levels, line_place
+from fencegrade.ground.readings import Levels
 from fencegrade.ground.reduction import StringChord
 from fencegrade.ground.sag import COMMON_LINE, parabola_sag
 from fencegrade.job.records import Run
@@ -42,21 +42,21 @@ STEEPEST = 0.35
 FLATTEST = 2.0
 """Inches; elevations that differ by less than this all along a run are hardly worth a survey (own choice)."""
 
-WRITTEN = {"in": (16.0, 1.0), "ft": (100.0, 12.0), "cm": (10.0, 1 / 2.54), "mm": (2.0, 1 / 25.4)}
+WRITTEN = {
+    "in": (16.0, 1.0),
+    "ft": (100.0, 12.0),
+    "m": (1000.0, 100 / 2.54),
+    "cm": (10.0, 1 / 2.54),
+    "mm": (2.0, 1 / 25.4),
+}
 """Unit: the parts of it that figures are written in, and its length in inches: sixteenths, hundredths of a
 foot, millimetres, halves of a millimetre (common practice, no source)."""
 
-NAMES = {"in": "inches", "ft": "decimal feet", "cm": "centimetres", "mm": "millimetres"}
+NAMES = {"in": "inches", "ft": "decimal feet", "m": "metres", "cm": "centimetres", "mm": "millimetres"}
 
 SOFT_PULL, HARD_PULL = 4.5, 70.0
 """lbf; hands pull a line harder than the first (20 N), and a mason's line breaks near the second (common
 practice, no source)."""
-
-FAR_ALONE = 3.0
-"""Times the length of all the rest that a last station stands off before it is doubted (own choice)."""
-
-FAR_STEP = 8.0
-"""Times the widest step between the others that it stands off as well (own choice)."""
 
 KILOGRAM_FORCE, NEWTON = 2.2046226218, 0.2248089431
 """lbf by kgf, by N. Source: NIST SP 811, appendix B.8; standard gravity 9.80665 m/s^2 exactly."""
@@ -267,7 +267,9 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
     badly, failed = column.fails(base, base)
     if not badly and failed < 2:
         return
-    others = [u for u in WRITTEN if u != base and column.fails(u, base) == (False, 0)]
+    metric = base not in ("in", "ft")
+    tried = (u for u in WRITTEN if u != base and (metric or u != "m"))
+    others = [u for u in tried if column.fails(u, base) == (False, 0)]
     if not others:
         return
     low, high = float(np.min(column.values)), float(np.max(column.values))
@@ -283,36 +285,6 @@ def column_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Prob
         "check the unit in the heading; if the figures are right, write confirmed = true in the run in "
         "the job file",
     )
-
-
-def last_alone(stations: Floats) -> bool:
-    """Whether the last station (in) stands alone, far past all others."""
-    stations = np.unique(stations)
-    if len(stations) < FEWEST:
-        return False
-    *others, last = np.diff(stations)
-    return bool(last > FAR_ALONE * (stations[-2] - stations[0]) and last > FAR_STEP * max(others))
-
-
-def station_doubts(survey: Survey, levels: Levels, words: Words) -> Iterator[Problem]:
-    """A warning where the last station stands alone, far past all others, unless its note confirms it.
-
-    Parameters
-    ----------
-    survey : Survey
-        As read, inches.
-    levels : Levels
-        Its readings in order of station.
-    words : Words
-        For the words.
-    """
-    if last_alone(levels.stations) and Mark.CONFIRMED not in levels.marks[-1]:
-        end, before = (words.station(float(s)) for s in np.unique(levels.stations)[:-3:-1])
-        yield warning(
-            line_place(survey.source, *levels.lines[-1]),
-            f"station {end} stands alone, far past {before}, the last one before it",
-            'check its decimal point and its unit; if it is right, write "confirmed" in its note',
-        )
 
 
 def _column(survey: Survey, levels: Levels) -> _Column | None:

@@ -101,12 +101,13 @@ Row = TypeVar("Row")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurveyOf(Generic[Row]):
-    """The readings of one run, in the order of the file `source`; `unit`: the one its heading gives the
-    figures read, empty where each has its own."""
+    """The readings of one run, in the order of the file `source`; `unit`, `station_unit`: those its heading
+    gives the figures read and the stations, empty where each has its own."""
 
     source: str
     rows: tuple[Row, ...]
     unit: str = field(default="", compare=False)
+    station_unit: str = field(default="", compare=False)
 
     @property
     def kind(self) -> "SurveyKind":

@@ -77,8 +77,18 @@ def survey_of(text: str | Problem, named: str) -> tuple[Survey | None, tuple[Pro
     if mistakes.count:
         return None, mistakes.problems()
     figures = {*layout.kind.tells} - WORDS
-    units = {unit or "" for name, _, unit in layout.columns if name in figures}
-    return layout.kind.survey(source=named, rows=rows, unit=units.pop() if len(units) == 1 else ""), ()
+    of_figures, of_stations = (
+        {unit or "" for name, _, unit in layout.columns if name in columns}
+        for columns in (figures, {"station"})
+    )
+    return layout.kind.survey(
+        source=named, rows=rows, unit=_only(of_figures), station_unit=_only(of_stations)
+    ), ()
+
+
+def _only(units: set[str]) -> str:
+    """The one unit that columns share; empty where they share none."""
+    return units.pop() if len(units) == 1 else ""
 
 
 class _CellError(Exception):

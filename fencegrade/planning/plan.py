@@ -159,13 +159,14 @@ def plan_on(
     `styles`: the top of each run; `advise`: whether other ways to close low ground and to space the posts are
     costed, for what is told of them. Boards are laid out from their measured widths where the job gives some.
     Errors: JobMistakesError where posts cannot stand or the boards as described cannot be, with what is
-    doubted in the job file, which may be the cause.
+    doubted in the job file and in the readings, which may be the cause.
     """
     try:
         return _planned(job, grounds, styles, problems, advise)
     except JobMistakesError as error:
         doubted = [p for p in job.notes if p.severity is Severity.WARNING]
-        raise JobMistakesError([*error.problems, *doubted]) from None
+        slips = (p for ground in grounds for p in ground.slips)
+        raise JobMistakesError([*error.problems, *doubted, *slips]) from None
 
 
 def _planned(

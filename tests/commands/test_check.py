@@ -19,6 +19,22 @@ def test_json_alone(run: Run, job: Path) -> None:
 def test_the_screen_ends_with_the_verdict(run: Run, job: Path) -> None:
     done = run("check", job)
     assert done.out.splitlines()[-1] == "No mistakes found."
+    (job / "lane.csv").write_text("station [in],drop [in]\n0,14\n4,15\n8,14-1/2\n12,16\n16,15\n")
+    done = run("check", job / "lane.csv")
+    assert done.status == 0
+    *_, last = done.out.splitlines()
+    assert last.startswith("PROVISIONAL: buy, cut and dig nothing for lane until what looks like a slip")
+
+
+def test_readings_no_plan_can_be_made_of_are_reported_with_what_they_look_like(run: Run, job: Path) -> None:
+    """Drops in millimetres under a heading in metres: check tells all of the ground, plan what to mend."""
+    (job / "mm.csv").write_text("station [m],drop [m]\n0,250\n2,260\n4,275\n6,290\n")
+    looks = "mm.csv: the drops, 250000 mm to 290000 mm, look like millimetres under a heading in metres"
+    for command in ("check", "plan"):
+        done = run(command, job / "mm.csv")
+        assert done.status == 1
+        assert [line.partition(";")[0] for line in done.errors if "look like" in line] == [looks]
+        assert ("mm: 4 readings" in done.out, looks in done.out) == (command == "check",) * 2
 
 
 def test_out(run: Run, job: Path, tmp_path: Path) -> None:
@@ -41,7 +57,8 @@ def test_a_mistake_anywhere_in_the_plan_is_found(run: Run, job: Path) -> None:
     text = (job / "job.toml").read_text()
     (job / "job.toml").write_text(text + '[posts]\nfixed = ["30 ft"]\n')
     done = run("check", job)
-    assert (done.status, done.out) == (1, "")
+    assert done.status == 1
+    assert done.out.startswith("Herb garden\n\nlane side: 6 readings\n"), "the readings are told all the same"
     (line,) = done.errors
     assert line.startswith("job.toml [posts] fixed 1: the post at 30' 0\" stands outside the run, ")
 

@@ -7,9 +7,10 @@ import numpy as np
 
 from fencegrade.ground.report import GroundReport, Relief
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.read import Job
 from fencegrade.planning.plan import FencePlan
 from fencegrade.problems import Problem
-from fencegrade.sheets.facts import UNTIL_READ
+from fencegrade.sheets.facts import UNTIL_READ, provisional_words
 from fencegrade.sheets.reduction import level_check_line, level_table, readings_table, table_json
 from fencegrade.sheets.screen.wrapping import paragraph
 from fencegrade.units import format_share
@@ -21,18 +22,36 @@ FORMAT = "fencegrade-check/1"
 
 def check_lines(plan: FencePlan, reports: Sequence[GroundReport]) -> Iterator[str]:
     """The findings on every run's readings, line by line."""
-    words = plan.words
-    yield plan.job.title
+    yield from _lines(plan.job, reports, _told(plan, reports))
+
+
+def lines_without_plan(job: Job, reports: Sequence[GroundReport]) -> Iterator[str]:
+    """The findings on every run's readings where no plan can be made on them, line by line."""
+    yield from _lines(job, reports, _once(job, (), reports))
+
+
+def verdict_lines(plan: FencePlan) -> Iterator[str]:
+    """The last of a check: that nothing may be bought yet where something looks like a slip, or that there is
+    no mistake.
+    """
+    yield from list(provisional_words(run.ground for run in plan.runs)) or ["No mistakes found."]
+
+
+def _lines(job: Job, reports: Sequence[GroundReport], told: Sequence[Problem]) -> Iterator[str]:
+    yield job.title
     for report in reports:
         yield ""
-        yield from _run_lines(report, words)
-    yield from paragraph("To know and to do", map(str, _told(plan, reports)))
+        yield from _run_lines(report, job.words)
+    yield from paragraph("To know and to do", map(str, told))
 
 
 def _told(plan: FencePlan, reports: Sequence[GroundReport]) -> list[Problem]:
     """The job's own notes, those on the record of what stands, and all that the reports tell, once each."""
-    stands = [p for p in plan.problems if p.on_record]
-    return list(dict.fromkeys([*plan.job.notes, *stands, *(p for r in reports for p in r.problems)]))
+    return _once(plan.job, [p for p in plan.problems if p.on_record], reports)
+
+
+def _once(job: Job, stands: Sequence[Problem], reports: Sequence[GroundReport]) -> list[Problem]:
+    return list(dict.fromkeys([*job.notes, *stands, *(p for r in reports for p in r.problems)]))
 
 
 def _run_lines(report: GroundReport, words: Words) -> Iterator[str]:
@@ -103,6 +122,8 @@ def _sureness(report: GroundReport, words: Words) -> Iterator[str]:
     count, unsure = len(report.from_chart), np.flatnonzero(~report.from_chart)
     if report.ground.provisional:
         yield f"  no board is cut {UNTIL_READ}"
+        return
+    if not count:
         return
     if not len(unsure):
         yield "  every board may be cut from the chart"

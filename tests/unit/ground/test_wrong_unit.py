@@ -1,6 +1,5 @@
 """A whole column in the wrong unit, and a pull in the wrong unit."""
 
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -8,12 +7,11 @@ import pytest
 from written import written
 
 from fencegrade.ground.report import ground_report
-from fencegrade.ground.wrong_unit import _Column, station_doubts
+from fencegrade.ground.wrong_unit import _Column
 from fencegrade.job.records import StringLine
-from fencegrade.job.survey import LevelBook, LevelRow, Mark
+from fencegrade.job.survey import LevelBook, LevelRow
 from fencegrade.job.survey_csv import survey_of
 from fencegrade.units import UnitSystem
-from fencegrade.units.words import Words
 
 STATIONS = range(0, 48, 4)
 INCHES = np.array([24, 25.5, 24.75, 26.25, 29, 31.5, 33, 32.25, 30.5, 28, 27.125, 26])
@@ -67,6 +65,8 @@ def test_a_whole_column_in_another_unit(
         ("in", INCHES, ""),
         ("mm", np.round(INCHES * 25.4), ""),
         ("cm", TENTHS, ""),
+        ("m", np.round(INCHES * 25.4), "look like millimetres under a heading in metres"),
+        ("m", np.round(INCHES * 0.0254, 3), ""),
     ],
 )
 def test_a_column_is_judged_by_the_unit_of_its_heading(
@@ -118,18 +118,6 @@ def test_a_pull_no_hand_pulls_with(under_string: Any, ground_of: Any, pull: str,
     assert [words in t for t in told(ground)] == [True] * bool(words)
 
 
-@pytest.mark.parametrize(("last", "doubted"), [(440.0, True), (44.0, False), (100.0, False)])
-def test_a_last_station_alone_far_past_all_others(
-    under_string: Any, heights: Any, ground_of: Any, last: float, doubted: bool
-) -> None:
-    stations = [*STATIONS[:-1], last]
-    for survey in (
-        under_string(zip(stations, INCHES, strict=True)),
-        heights(zip(stations, INCHES, strict=True)),
-    ):
-        assert any("stands alone" in t for t in told(ground_of(survey))) is doubted
-
-
 def column(what: str, *values: float, spacing: float = 48.0) -> _Column:
     return _Column(
         what=what,
@@ -174,36 +162,6 @@ def test_figures_taken_as_another_unit() -> None:
     assert written_as.fails("in", "in") == (True, 2)
     assert written_as.fails("ft", "in") == (False, 0)
     assert written_as.fails("cm", "in") == (True, 2)
-
-
-@pytest.mark.parametrize(
-    ("stations", "marked", "told"),
-    [
-        # over eight of the widest steps before it
-        ([0, 48, 96, 481], False, True),
-        ([0, 48, 96, 480], False, False),
-        # over three times the length of all the rest
-        ([0, 48, 96, 144, 192, 769], False, True),
-        ([0, 48, 96, 144, 192, 768], False, False),
-        ([0, 48, 481], False, False),
-        ([0, 48, 96, 481], True, False),
-    ],
-)
-def test_a_last_station_far_off_is_doubted(stations: list[float], marked: bool, told: bool) -> None:
-    marks = [
-        frozenset({Mark.CONFIRMED} if marked and k == len(stations) - 1 else ()) for k in range(len(stations))
-    ]
-    levels: Any = SimpleNamespace(
-        stations=np.array(stations, dtype=float), marks=marks, lines=[(k + 2,) for k in range(len(stations))]
-    )
-    survey: Any = SimpleNamespace(source="a.csv")
-    say = Words.of_readings(UnitSystem.IMPERIAL)
-    last, before = say.station(stations[-1]), say.station(stations[-2])
-    assert [str(p) for p in station_doubts(survey, levels, say)] == [
-        f"a.csv line {len(stations) + 1}: station {last} stands alone, far past {before}, the last one "
-        "before it; "
-        'check its decimal point and its unit; if it is right, write "confirmed" in its note'
-    ] * told
 
 
 @pytest.mark.parametrize(
