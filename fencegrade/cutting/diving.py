@@ -149,7 +149,10 @@ def _rest_pool(rest: Model, known: Pool) -> Pool:
     pool = Pool(rest)
     pool.add_single()
     for bar, items in known.ways:
-        if all(n <= rest.demands[i] for i, n in items):
+        for i, n in items:
+            if n > rest.demands[i]:
+                break
+        else:
             pool.add(bar, items)
     return pool
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import inf
 
 from msgspec.structs import replace
 
@@ -16,15 +17,20 @@ MOST_CELLS = 100_000_000
 """Cells of the table of fillings; a larger one is not made, and such a plan has only the simple bounds."""
 
 
-def solve(model: Model, effort: Effort) -> Result:
-    """Find a cheapest plan of `model` and prove it, or say how far the proof got when the effort is spent."""
-    raw = quick_bound(model)
+def solve(model: Model, effort: Effort, shorter: Result | None = None) -> Result:
+    """Find a cheapest plan of `model` and prove it, or say how far the proof got when the effort is spent.
+
+    shorter: what was found of the list with shorter pieces; a plan that costs more is of no use
+    """
+    raw, useful = quick_bound(model), inf
+    if shorter is not None:
+        raw, useful = max(raw, shorter.raw), shorter.cost
     cuts, short = construct(model), False
     if lacks(model, cuts):
         cuts, fewest = _offered(model, cuts, effort)
         short = lacks(model, cuts) and fewest > 0
     if not lacks(model, cuts):
-        cuts, raw = searched(model, cuts, raw, effort)
+        cuts, raw = searched(model, cuts, raw, effort, useful)
     cost = plan_cost(model, cuts)
     proven = Fraction(cost) if short else min(raw, Fraction(cost))
     return Result(cuts=cuts, cost=cost, raw=proven, short=short)
@@ -45,13 +51,20 @@ def _offered(model: Model, cuts: tuple[Cut, ...], effort: Effort) -> tuple[tuple
 
 
 def searched(
-    model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort
+    model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort, useful: float = inf
 ) -> tuple[tuple[Cut, ...], Fraction]:
-    """Better a plan and its bound by linear and integer programmes, if it is not proven yet."""
-    if ceil_of(raw) >= plan_cost(model, cuts) or table_cells(model) > MOST_CELLS or effort.over:
+    """Better a plan and its bound by linear and integer programmes, if it is not proven yet.
+
+    useful: what a plan may cost; the search ends where none is as cheap
+    """
+    if (
+        ceil_of(raw) >= min(plan_cost(model, cuts), useful + 1)
+        or table_cells(model) > MOST_CELLS
+        or effort.over
+    ):
         return cuts, raw
     from fencegrade.cutting.search import Search
 
-    search = Search(model, cuts, raw, effort)
+    search = Search(model, cuts, raw, effort, useful)
     search.run()
     return search.cuts, search.raw

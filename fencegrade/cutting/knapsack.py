@@ -60,12 +60,12 @@ class Knapsack:
     def filling(self, capacity: int) -> dict[int, int]:
         """Trace back a best filling for one capacity as piece numbers by index."""
         numbers: dict[int, int] = {}
-        rows = np.flatnonzero(self._taken[:, capacity])
+        (rows,) = self._taken[:, capacity].nonzero()
         while rows.size:
             item, bundle, weight = self._bundles[rows[-1]]
             numbers[item] = numbers.get(item, 0) + bundle
             capacity -= weight
-            rows = np.flatnonzero(self._taken[: rows[-1], capacity])
+            (rows,) = self._taken[: rows[-1], capacity].nonzero()
         return numbers
 
 

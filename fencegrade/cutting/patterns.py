@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencegrade.cutting.effort import Effort
-from fencegrade.cutting.knapsack import Ints
+from fencegrade.cutting.knapsack import NARROW, Ints
 from fencegrade.cutting.model import Model
 from fencegrade.cutting.pool import Pool
 from fencegrade.cutting.rows import Condition, Row, conditions
@@ -47,16 +47,20 @@ def _suffix_tables(
     model: Model, wanted: Sequence[int], values: Sequence[int], capacity: int, effort: Effort
 ) -> list[Ints]:
     """Best value of the pieces after each one, for every capacity."""
-    tables = [np.zeros(capacity + 1, dtype=np.int64)]
-    for item in wanted[:0:-1]:
-        weight, after = model.weights[item], tables[-1]
-        table = after.copy()
+    rate = max((values[item] / model.weights[item] for item in wanted), default=0.0)
+    kind, size = np.int32 if rate * capacity < NARROW else np.int64, capacity + 1
+    tables: Ints = np.zeros((len(wanted), size), dtype=kind)
+    scratch: Ints = np.empty(size, dtype=kind)
+    for k in range(len(wanted) - 1, 0, -1):
+        item, after, table = wanted[k], tables[k], tables[k - 1]
+        weight, value = model.weights[item], values[item]
+        table[:] = after
         for number in range(1, min(model.demands[item], capacity // weight) + 1):
-            room = after[: capacity + 1 - number * weight] + number * values[item]
-            np.maximum(table[number * weight :], room, out=table[number * weight :])
+            room = size - number * weight
+            np.add(after[:room], number * value, out=scratch[:room])
+            np.maximum(table[-room:], scratch[:room], out=table[-room:])
             effort.spend(TABLE_CELL * capacity)
-        tables.append(table)
-    return tables[::-1]
+    return list(tables)
 
 
 class _Listing:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
+from functools import partial
 from time import perf_counter
 from typing import Any
 
@@ -22,7 +23,7 @@ from fencegrade.cutting.records import Board, CutPlan, Problem, Whole
 from fencegrade.cutting.settling import settle
 from fencegrade.cutting.single import solve_single
 
-Solver = Callable[[Model, Effort], Result]
+Solver = Callable[..., Result]
 
 
 def cut_plan(
@@ -93,7 +94,8 @@ class _Solved(Struct, frozen=True, kw_only=True):
 
 
 def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Board, ...], int, Fraction]:
-    """Solve at full length, and again with every piece at its shortest where that may save money.
+    """Solve at full length, and first with every piece at its shortest where that may save money: what costs
+    more than that at full length is of no use.
 
     Returns the boards, what they cost, and what no plan costs less than, in units of cost.
     """
@@ -103,7 +105,8 @@ def _planned(problem: Problem, seconds: float, solver: Solver) -> tuple[tuple[Bo
     if full == least:
         found = shortest = _solved(problem, full, seconds, solver)
     else:
-        found, shortest = (_solved(problem, lengths, seconds / 2, solver) for lengths in (full, least))
+        shortest = _solved(problem, least, seconds / 2, solver)
+        found = _solved(problem, full, seconds / 2, partial(solver, shorter=shortest.result))
         if shortest.result.cost < found.result.cost or lacks(found.model, found.result.cuts):
             found = shortest
     _refuse(problem, found, seconds)

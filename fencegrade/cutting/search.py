@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from math import inf
 
 from msgspec.structs import replace
 
@@ -58,10 +59,15 @@ ENOUGH = Fraction(2, 10_000)
 
 
 class Search:
-    """The best plan and bound so far, bettered step by step until they meet or the work given is done."""
+    """The best plan and bound so far, bettered step by step until they meet or the work given is done.
 
-    def __init__(self, model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort) -> None:
-        self.model, self.cuts, self.raw, self.effort = model, cuts, raw, effort
+    useful: what a plan may cost; once the bound is over it the search is done
+    """
+
+    def __init__(
+        self, model: Model, cuts: tuple[Cut, ...], raw: Fraction, effort: Effort, useful: float = inf
+    ) -> None:
+        self.model, self.cuts, self.raw, self.effort, self.useful = model, cuts, raw, effort, useful
         self.cost = plan_cost(model, cuts)
         self.generator = Generator(model, Pool(model), Knapsack(model, effort))
         self.generator.pool.add_cuts(cuts)
@@ -73,8 +79,8 @@ class Search:
 
     @property
     def done(self) -> bool:
-        """True once the plan is proven or nothing more may be done."""
-        return ceil_of(self.raw) >= self.cost or self.effort.over
+        """True once the plan is proven, or none is of use, or nothing more may be done."""
+        return ceil_of(self.raw) >= min(self.cost, self.useful + 1) or self.effort.over
 
     @property
     def enough(self) -> bool:

@@ -6,7 +6,7 @@ from fencegrade.cutting.effort import Effort
 from fencegrade.cutting.model import Model, Result, plan_cost
 
 
-def greedy(model: Model, effort: Effort) -> Result:
+def greedy(model: Model, effort: Effort, shorter: Result | None = None) -> Result:
     """Best of a few greedy fillings, with the bound of the material alone; no limit of work is needed."""
     cuts = construct(model)
     raw = cost_in_parts(model, [bar.capacity for bar in model.bars], model.total)

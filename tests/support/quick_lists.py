@@ -25,9 +25,9 @@ class Counted:
     def __init__(self) -> None:
         self.work = 0.0
 
-    def __call__(self, model: Model, effort: Effort) -> Result:
+    def __call__(self, model: Model, effort: Effort, shorter: Result | None = None) -> Result:
         """As the exact solver."""
-        result = solve(model, effort)
+        result = solve(model, effort, shorter)
         self.work += effort.spent
         return result
 
