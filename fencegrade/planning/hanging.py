@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from fencegrade.fence.pickets.spacing import Spacing, over_a_post
 from fencegrade.ground.survey_line import ZERO, over_line
+from fencegrade.job.records import Gate
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan, posts_and_faces, run_spaces
 from fencegrade.units.arrays import Floats
@@ -78,6 +79,13 @@ class Opening(Struct, frozen=True, kw_only=True):
         return self.end - self.start
 
 
+def between_posts(run: RunPlan, gate: Gate) -> float:
+    """Clear width (in) between the posts at a gate of the run; a board up beside it may stand into that."""
+    bays, middle = run.layout.bays, (gate.station + gate.end) / 2
+    before, after = bays.posts + bays.sizes / 2, bays.posts - bays.sizes / 2
+    return float(after[bays.posts > middle].min() - before[bays.posts <= middle].max())
+
+
 def openings(run: RunPlan) -> tuple[Opening, ...]:
     """Both ends and every gate of a run in order along it."""
     left, right = run.slots.left, run.slots.right
@@ -90,7 +98,7 @@ def openings(run: RunPlan) -> tuple[Opening, ...]:
                 start=float(before.max()) if len(before) else start,
                 end=float(after.min()) if len(after) else end,
                 gate=number,
-                posts=gate.width,
+                posts=between_posts(run, gate),
             )
         )
     return (*found, Opening(start=float(right.max()), end=run.end))

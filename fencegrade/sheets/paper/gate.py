@@ -9,12 +9,14 @@ from fencegrade.fence.gates.frame import LeafFrame
 from fencegrade.fence.gates.gates import CAUTIONS, GatePlan, LeafPickets, describe
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.job.choices import TopEnd
+from fencegrade.planning.hanging import between_posts
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.drawings.picture import Picture, Sketch
 from fencegrade.sheets.drawings.seen import View, draw_leaf, draw_swing
 from fencegrade.sheets.paper.blocks import Drawn, grid, kept, named, set_out, title, words
 from fencegrade.sheets.paper.sheet import Look, room_for
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
+from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import Words
 
 AS_DRAWN = (
@@ -40,7 +42,10 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
         own, called = run.frames[here], names[here]
         hung += len(gate.chosen)
         pair = len(gate.chosen) > 1
-        yield from (named(name, text, small=pair) for name, text in gate_said(gate, called, own, say))
+        yield from (
+            named(name, text, small=pair)
+            for name, text in gate_said(gate, between_posts(run, gate.gate), called, own, say)
+        )
         yield named("As drawn", AS_DRAWN, small=True)
         for k in range(len(gate.chosen)):
             over = f"Boards of {called[k]}" if pair else "Boards of the leaf"
@@ -50,13 +55,18 @@ def gates(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowa
 
 
 def gate_said(
-    gate: GatePlan, names: Sequence[str], frames: Sequence[LeafFrame], say: Words
+    gate: GatePlan, posts: float, names: Sequence[str], frames: Sequence[LeafFrame], say: Words
 ) -> Iterator[tuple[str, str]]:
-    """What is built and how it hangs, in the order it is done."""
+    """What is built and how it hangs, in the order it is done; `posts`: clear between them (in)."""
     a, wide = gate.gate.station, gate.gate.width
     count = len(gate.chosen)
     leaves = f"{count} leaves, each" if count > 1 else "one leaf,"
-    where = f"{say.station(a)} to {say.station(a + wide)}: {say.given(wide, feet=True)} clear between posts"
+    clear = f"{say.given(wide, feet=True)} clear between posts"
+    if abs(posts - wide) > SAME_LENGTH:
+        clear = (
+            f"{say.given(wide, feet=True)} clear beside the board that is up, {say.fine(posts)} between posts"
+        )
+    where = f"{say.station(a)} to {say.station(a + wide)}: {clear}"
     yield "Opening", f"{where}; {leaves} {leaf_space_words(gate, say)}"
     for name, frame, fit in zip(names, frames, gate.chosen, strict=True):
         called = f"{name[:1].upper()}{name[1:]}" if count > 1 else "Hang it as"

@@ -1,6 +1,7 @@
 """What is hung by: heights over the string as it hung, and clear openings."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -8,6 +9,7 @@ import numpy as np
 import pytest
 
 from fencegrade.fence.pickets.spacing import Spacing
+from fencegrade.job.as_built import AsBuilt, BuiltRun, PicketUp
 from fencegrade.job.read import Job
 from fencegrade.planning.hanging import (
     measured_from,
@@ -50,6 +52,16 @@ def test_openings_and_spaces_with_the_boards_fill_the_run(write_job: WriteJob) -
     spaces = sum(s.gap * s.spaces for s in run_spaces(run))
     boards = float(run.slots.width.sum())
     assert start.clear + boards + spaces + gate.clear + end.clear == pytest.approx(run.end - run.start)
+
+
+def test_a_board_up_past_its_post_narrows_the_opening_and_not_the_posts(write_job: WriteJob) -> None:
+    job = write_job(lane=(LANE, GATE))
+    (planned,) = plan_fence(job, "level").runs
+    last = int((planned.slots.right <= 96.0 + 1e-6).sum())
+    built = AsBuilt(run=(BuiltRun(name="lane", picket=(PicketUp(number=last, far_edge=96.25),)),))
+    (run,) = plan_fence(replace(job, built=built), "level").runs
+    _, gate, _ = openings(run)
+    assert [gate.clear, gate.posts] == pytest.approx([47.75, 48.0])
 
 
 def hung(**parts: Any) -> Any:
@@ -105,6 +117,9 @@ def test_openings_lie_between_the_boards_beside_them(
     run = hung(
         slots=SimpleNamespace(left=row, right=row + 5),
         run=SimpleNamespace(gate=[gate]),
+        layout=SimpleNamespace(
+            bays=SimpleNamespace(posts=np.array([2.0, 18, 42, 98]), sizes=np.array([4.0, 4, 4, 4]))
+        ),
         start=0.0,
         end=100.0,
     )

@@ -43,7 +43,7 @@ from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang, posts, saw, setting_out
 from fencegrade.sheets.paper.blocks import PAD, gap, grid, named, title
 from fencegrade.sheets.paper.field_sheets import field_sheets, sheet_look
-from fencegrade.sheets.paper.gate import _picture
+from fencegrade.sheets.paper.gate import _picture, gate_said
 from fencegrade.sheets.paper.layout_strips import story_pole
 from fencegrade.sheets.paper.setting_out import line_words
 from fencegrade.sheets.paper.sheet import SMALL, sheet_pdf
@@ -462,6 +462,8 @@ def test_a_gate_has_its_drawing_and_every_board_of_its_leaf(make_plan: MakePlan)
         edge = say.fine(float(leaf.slots.left[k] - leaf.slots.left[0]))
         assert f" {k + 1} {edge} {say.length(kept * plan.mark)}" in text
     assert "4' 0\" clear between posts" in text
+    narrowed = dict(gate_said(plan.runs[0].layout.gates[0], 48.25, [""], plan.runs[0].frames, say))["Opening"]
+    assert "4' 0\" clear beside the board that is up, 48-1/4 in between posts; one leaf" in narrowed
     assert "the pickets toward you, the frame behind them" in text
     assert "mark both ends and cut them to fit" in text
     assert "pool barrier" in text
