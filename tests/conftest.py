@@ -4,6 +4,7 @@ import gc
 import os
 from collections.abc import Generator, Iterator
 from itertools import groupby
+from pathlib import Path
 
 import pytest
 from examples import load_profile
@@ -44,6 +45,19 @@ def soil_by_volume() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("fencegrade.fence.low_ground.bill.SOLD_BY", 1e-9)
         yield
+
+
+@pytest.fixture
+def no_paper(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Field sheets are not set: for tests of whether files are there, kept or renewed, whatever they hold."""
+    monkeypatch.setattr("fencegrade.sheets.folder.field_sheets", lambda plan: b"")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Measurements and the browser's tests are not even read where their marks are left out."""
+    mark = {"benchmarks": "benchmark", "browser": "browser"}.get(collection_path.name)
+    unasked = mark is not None and f"not {mark}" in config.option.markexpr
+    return True if unasked and collection_path.parent == Path(__file__).parent else None
 
 
 def pytest_collection_finish() -> None:

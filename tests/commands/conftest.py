@@ -37,12 +37,6 @@ def no_pixels(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -
 
 
 @pytest.fixture
-def no_paper(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Field sheets are not set: for tests of whether files are there, kept or renewed, whatever they hold."""
-    monkeypatch.setattr("fencegrade.sheets.folder.field_sheets", lambda plan: b"")
-
-
-@pytest.fixture
 def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
     """Runs the command's own entry point in this process: as from a shell, but without the start-up."""
     from fencegrade.cli.main import main

@@ -249,8 +249,8 @@ def test_a_ground_profile_answers_what_is_promised() -> None:
     assert [float(ground.highest(0.0, 144.0)), float(ground.lowest(0.0, 144.0))] == pytest.approx([4.0, -2.0])
 
 
-def test_a_job_is_planned_and_compared_from_python(orchard: Path) -> None:
-    job = fencegrade.read_job(orchard)
-    assert isinstance(job, fencegrade.Job)
-    assert fencegrade.plan_fence(job, style="stepped").styles == ("stepped",)
-    assert isinstance(fencegrade.compare_tops(job), fencegrade.Comparison)
+def test_a_job_is_planned_and_compared_from_python(job: Path) -> None:
+    read = fencegrade.read_job(job)
+    assert isinstance(read, fencegrade.Job)
+    assert fencegrade.plan_fence(read, style="stepped").styles == ("stepped",)
+    assert isinstance(fencegrade.compare_tops(read), fencegrade.Comparison)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from formats import NAMES, format_faults, schema_text
+from leaning import leaning
 
 from fencegrade.building.lean import Toward
 from fencegrade.fence.bays.given_posts import PostKind
@@ -72,16 +73,11 @@ def test_the_other_answers_on_the_samples(run: Run) -> None:
     answer(run, "boards", SAMPLES / "planter_boards.json")
     answer(run, "resume", SAMPLES / "herb_garden", "--after", "43", "--at", "18 ft 8-1/2 in")
     answer(run, "resume", SAMPLES / "paddock_lane", "--after", "12", "--at", "1.30 m", "--left", "1.5 m:40")
-    answer(run, "plumb", "--lean", "9 mm", "--over", "1.2 m", "--toward", "end")
+    answer(run, "plumb", *leaning("9 mm", "1.2 m", "end"))
     answer(
         run,
         "plumb",
-        "--lean",
-        "3/8 in",
-        "--over",
-        "4 ft",
-        "--toward",
-        "start",
+        *leaning("3/8 in"),
         "--job",
         SAMPLES / "herb_garden",
         "--after",
@@ -150,7 +146,7 @@ def test_everything_described_has_a_description(name: str) -> None:
 
 
 def test_a_broken_answer_is_found(run: Run) -> None:
-    found = answer(run, "plumb", "--lean", "9 mm", "--over", "1.2 m", "--toward", "start")
+    found = answer(run, "plumb", *leaning("9 mm", "1.2 m"))
     for key, value in (("boards", "4"), ("toward", "up"), ("more", 1), ("format", "fencegrade-lean/1")):
         assert list(format_faults(found | {key: value})), key
     del found["taper"]

@@ -277,6 +277,7 @@ def test_two_writers_do_not_mix(tmp_path: Path) -> None:
     assert not faults
 
 
+@pytest.mark.usefixtures("no_paper")
 def test_two_plans_into_one_folder_do_not_mix(job: Path, tmp_path: Path) -> None:
     """Two processes at once: in the end every sheet is that of one of the two plans."""
     tops = ("level", "racked")
@@ -295,6 +296,7 @@ def test_two_plans_into_one_folder_do_not_mix(job: Path, tmp_path: Path) -> None
     assert sheets(tmp_path / "both") in alone
 
 
+@pytest.mark.usefixtures("no_paper")
 def test_a_file_too_large_for_the_system_leaves_the_earlier_plan(job: Path, tmp_path: Path) -> None:
     """A real limit of the operating system, met in the middle of a file."""
     out = tmp_path / "out"

@@ -233,13 +233,6 @@ class TestOutput:
         assert "Traceback" not in done.err
         assert "Exception" not in done.err
 
-    @pytest.mark.parametrize("words", [""])
-    def test_a_terminal_that_knows_only_ascii(self, shell: Run, job: Path, words: str) -> None:
-        text = (job / "job.toml").read_text()
-        (job / "job.toml").write_text(text.replace("Herb garden", "Kräuter 柵"), encoding="utf-8")
-        done = shell(f"plan {job} {words}", PYTHONIOENCODING="ascii")
-        assert (done.status, done.err) == (0, "")
-
 
 @pytest.mark.parametrize(
     ("text", "words"),

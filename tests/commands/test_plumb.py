@@ -4,11 +4,12 @@ import json
 from collections.abc import Callable
 
 import pytest
+from leaning import leaning
 
 from .conftest import Run
 
 Plumb = Callable[..., tuple[int, str, str]]
-RISE = ("--lean", "3/8 in", "--over", "4 ft", "--toward", "start")
+RISE = leaning("3/8 in")
 
 
 @pytest.fixture
@@ -71,10 +72,10 @@ def test_narrow_gaps_say_how_many_boards_would_do(plumb: Plumb) -> None:
 @pytest.mark.parametrize(
     ("arguments", "unit"),
     [
-        (("--lean", "9 mm", "--over", "4 ft", "--toward", "start"), "mm"),
-        (("--lean", "0.9 cm", "--over", "1.2 m", "--toward", "start"), "mm"),
-        (("--lean", "0.009 m", "--over", "1.2 m", "--toward", "start"), "mm"),
-        (("--lean", '3/8"', "--over", "1.2 m", "--toward", "start"), "in"),
+        (leaning("9 mm"), "mm"),
+        (leaning("0.9 cm", "1.2 m"), "mm"),
+        (leaning("0.009 m", "1.2 m"), "mm"),
+        (leaning('3/8"', "1.2 m"), "in"),
         ((*RISE, "--metric"), "mm"),
     ],
 )
@@ -87,7 +88,7 @@ def test_the_answer_follows_the_units_of_the_lean(
 
 
 def test_json_is_the_answer_alone(plumb: Plumb) -> None:
-    _, out, _ = plumb("--lean", "9 mm", "--over", "1.2 m", "--toward", "start", "--boards", "4", "--json")
+    _, out, _ = plumb(*leaning("9 mm", "1.2 m"), "--boards", "4", "--json")
     answer = json.loads(out)
     assert answer["format"] == "fencegrade-plumb/1"
     assert answer["taper"] == 2.25
@@ -100,9 +101,7 @@ def test_json_is_the_answer_alone(plumb: Plumb) -> None:
 
 
 def test_a_warning_goes_with_the_answer(plumb: Plumb) -> None:
-    status, out, _ = plumb(
-        "--lean", "1/8 in", "--over", "1 ft", "--toward", "end", "--height", "6 ft", "--json"
-    )
+    status, out, _ = plumb(*leaning("1/8 in", "1 ft", "end"), "--height", "6 ft", "--json")
     assert status == 0
     (problem,) = json.loads(out)["problems"]
     assert problem["severity"] == "warning"
@@ -113,21 +112,21 @@ def test_a_warning_goes_with_the_answer(plumb: Plumb) -> None:
     ("arguments", "words"),
     [
         (
-            ("--lean", "8 in", "--over", "4 ft", "--toward", "start"),
+            leaning("8 in"),
             "--lean: the lean is 8 in over a board of 4' 0\", more than a board's width",
         ),
-        (("--lean", "3/8", "--over", "4 ft", "--toward", "start"), "--lean: 3/8 has no unit"),
-        (("--lean", "3/8 in", "--over", "4", "--toward", "end"), "--over: 4 has no unit"),
-        (("--lean", "tall", "--over", "4 ft", "--toward", "start"), "--lean: tall cannot be read"),
+        (leaning("3/8"), "--lean: 3/8 has no unit"),
+        (leaning("3/8 in", "4", "end"), "--over: 4 has no unit"),
+        (leaning("tall"), "--lean: tall cannot be read"),
         (
-            ("--lean", "-3/8 in", "--over", "4 ft", "--toward", "start"),
+            leaning("-3/8 in"),
             "--lean: -3/8 in is not more than zero",
         ),
         ((*RISE, "--spacing", "-1 in"), "--spacing: -1 in is below zero"),
         ((*RISE, "--boards", "0"), "--boards: 0 boards cannot be"),
         ((*RISE, "--limit", "1e-9 in"), "more than 1000 boards"),
         (
-            ("--lean", "1e9 in", "--over", "1 in", "--toward", "end", "--height", "1e9 in"),
+            (*leaning("1e9 in", "1 in", "end"), "--height", "1e9 in"),
             "more than a board's width",
         ),
     ],
@@ -140,9 +139,7 @@ def test_mistakes_end_with_status_1(plumb: Plumb, arguments: tuple[str, ...], wo
 
 
 def test_every_mistake_is_listed(plumb: Plumb) -> None:
-    _, _, err = plumb(
-        "--lean", "-1 in", "--over", "4 ft", "--toward", "end", "--boards", "0", "--limit", "0 in"
-    )
+    _, _, err = plumb(*leaning("-1 in", toward="end"), "--boards", "0", "--limit", "0 in")
     assert [line.split(":")[0] for line in err.splitlines()] == ["--lean", "--limit", "--boards"]
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from leaning import leaning
 
 Run = Callable[..., Any]
 
@@ -167,12 +168,7 @@ def test_every_mistake_at_once(run: Run, job: Path) -> None:
 def test_a_lean_of_a_job(run: Run, job: Path) -> None:
     done = run(
         "plumb",
-        "--lean",
-        "3/8 in",
-        "--over",
-        "4 ft",
-        "--toward",
-        "start",
+        *leaning("3/8 in"),
         "--job",
         job,
         "--after",
@@ -184,18 +180,14 @@ def test_a_lean_of_a_job(run: Run, job: Path) -> None:
     assert [p["number"] for p in answer["pickets"]] == list(range(21, 21 + answer["boards"]))
     tapers = sum(p["gap_top"] - p["gap_bottom"] for p in answer["pickets"])
     assert tapers == pytest.approx(answer["lean"], abs=1e-3)
-    shown = run(
-        "plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", "--job", job, "--after", "20"
-    )
+    shown = run("plumb", *leaning("3/8 in"), "--job", job, "--after", "20")
     assert shown.out.startswith("lane side, picket 20\n")
     assert "Edges are stations" in shown.out
 
 
 def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
     """The same answer, lean and picket taken from the record; its width too."""
-    told = run(
-        "plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", "--job", job, "--after", "20"
-    ).out
+    told = run("plumb", *leaning("3/8 in"), "--job", job, "--after", "20").out
     (job / "built.toml").write_text(
         '[[run]]\nname = "lane side"\n[[run.picket]]\nnumber = 20\nfar_edge = "9 ft 7-1/16 in"\n'
         'lean = ["3/8 in", "4 ft"]\n'
@@ -234,5 +226,5 @@ def test_a_lean_that_was_written_down(run: Run, job: Path) -> None:
 )
 def test_mistakes_of_a_lean_of_a_job(run: Run, job: Path, words: tuple[str, ...], line: str) -> None:
     given = [job if w == "JOB" else w for w in words]
-    done = run("plumb", "--lean", "3/8 in", "--over", "4 ft", "--toward", "start", *given)
+    done = run("plumb", *leaning("3/8 in"), *given)
     assert (done.status, done.out, done.errors) == (1, "", [line])

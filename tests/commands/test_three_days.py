@@ -57,6 +57,7 @@ METRIC = Units(
 )
 
 
+@pytest.mark.usefixtures("no_paper")
 @pytest.mark.parametrize("units", [IMPERIAL, METRIC], ids=["imperial", "metric"])
 def test_three_days_end_at_the_gate(run: Run, tmp_path: Path, units: Units) -> None:
     u, job, record = units.unit, tmp_path / "side", tmp_path / "side" / "built.toml"

@@ -6,6 +6,7 @@ by, and nothing on the way may lose them.
 
 import math
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,12 @@ DATUMS = ["0", "41234.56789", "-41234.56789", "123456.78901", "8848.86"]
 
 
 def written(
-    folder: Path, survey: str, units: str = "metric", tables: str = "", soil: float = 40.0
+    folder: Path,
+    survey: str,
+    units: str = "metric",
+    tables: str = "",
+    soil: float = 40.0,
+    style: str | None = None,
 ) -> FencePlan:
     folder.mkdir()
     stock = ("1.5 m", "1.8 m", "2.1 m", "2.4 m")
@@ -45,7 +51,7 @@ def written(
         f'[soil]\nlow_ground = "cheapest"\nprice = {soil}\nmost_depth = "150 mm"\ncrest = "300 mm"\n'
         'least_length = "600 mm"\n'
     )
-    return plan_fence(read_job(folder))
+    return plan_fence(read_job(folder), style)
 
 
 def survey(datum: str = "0", chainage: str = "0", scale: int = 1) -> str:
@@ -56,9 +62,15 @@ def survey(datum: str = "0", chainage: str = "0", scale: int = 1) -> str:
     )
 
 
+@cache
+def told(plan: FencePlan) -> dict[str, Any]:
+    """The plan in JSON, told once."""
+    return as_json(plan)
+
+
 def cuts(plan: FencePlan) -> list[tuple[int, int, list[str]]]:
     """What is done at the saw, picket by picket: tape marks kept, the board it comes from, its flags."""
-    found = as_json(plan)["runs"][0]["pickets"]
+    found = told(plan)["runs"][0]["pickets"]
     kept = plan.runs[0].cuts.kept.tolist()
     return [(k, p["stock"], p["flags"]) for k, p in zip(kept, found, strict=True)]
 
@@ -75,12 +87,12 @@ def at_zero(tmp_path_factory: pytest.TempPathFactory) -> dict[str, FencePlan]:
 def test_a_large_datum_changes_no_cut(
     tmp_path: Path, at_zero: dict[str, FencePlan], datum: str, style: str
 ) -> None:
-    moved = plan_fence(written(tmp_path / "job", survey(datum)).job, style)
+    moved = written(tmp_path / "job", survey(datum), style=style)
     here = at_zero[style]
     assert cuts(moved) == cuts(here)
-    assert as_json(moved)["totals"] == as_json(here)["totals"]
-    assert as_json(moved)["cutting"] == as_json(here)["cutting"]
-    for run, other in zip(as_json(moved)["runs"], as_json(here)["runs"], strict=True):
+    assert told(moved)["totals"] == told(here)["totals"]
+    assert told(moved)["cutting"] == told(here)["cutting"]
+    for run, other in zip(told(moved)["runs"], told(here)["runs"], strict=True):
         assert run["rails"] == other["rails"]
         for one, two in zip(run["posts"], other["posts"], strict=True):
             for key in ("station", "above_ground", "depth", "stock"):
@@ -93,10 +105,10 @@ def test_a_large_datum_changes_no_cut(
 @pytest.mark.parametrize("style", STYLES)
 def test_a_large_chainage_changes_no_cut(tmp_path: Path, at_zero: dict[str, FencePlan], style: str) -> None:
     """Stations that count from a road's start, 12,345 m away."""
-    moved = plan_fence(written(tmp_path / "job", survey(chainage="12345")).job, style)
+    moved = written(tmp_path / "job", survey(chainage="12345"), style=style)
     assert cuts(moved) == cuts(at_zero[style])
     for one, two in zip(
-        as_json(moved)["runs"][0]["pickets"], as_json(at_zero[style])["runs"][0]["pickets"], strict=True
+        told(moved)["runs"][0]["pickets"], told(at_zero[style])["runs"][0]["pickets"], strict=True
     ):
         assert one["left"] - 12_345_000 == pytest.approx(two["left"], abs=2e-4)
         assert one["gap"] == pytest.approx(two["gap"], abs=2e-3)
@@ -113,12 +125,10 @@ def test_metric_and_imperial_words_for_one_job_agree(
         for x, z in zip(STATIONS, HEIGHTS, strict=True)
     )
     cubic_yard = 0.9144**3  # soil is priced by it there and by the cubic metre here
-    plan = written(
-        tmp_path / "job", "station [ft],elevation [in]\n" + rows, units="imperial", soil=40.0 * cubic_yard
-    )
-    other = plan_fence(plan.job, style)
+    survey = "station [ft],elevation [in]\n" + rows
+    other = written(tmp_path / "job", survey, units="imperial", soil=40.0 * cubic_yard, style=style)
     assert other.runs[0].cuts.kept.tolist() == at_zero[style].runs[0].cuts.kept.tolist()
-    here, there = as_json(at_zero[style])["runs"][0]["pickets"], as_json(other)["runs"][0]["pickets"]
+    here, there = told(at_zero[style])["runs"][0]["pickets"], told(other)["runs"][0]["pickets"]
     for one, two in zip(here, there, strict=True):
         for key in ("left", "right", "length", "gap", "height", "stock"):
             assert two[key] * 25.4 == pytest.approx(one[key], abs=2e-3)
@@ -162,6 +172,6 @@ def test_every_number_of_the_plan_is_finite(at_zero: dict[str, FencePlan], style
             return [n for v in value for n in numbers(v)]
         return [value] if isinstance(value, int | float) else []
 
-    found = numbers(as_json(at_zero[style]))
+    found = numbers(told(at_zero[style]))
     assert len(found) > 1000
     assert all(math.isfinite(n) for n in found)

@@ -18,6 +18,7 @@ from xml.etree import ElementTree
 
 from dialogs import DIALOGS, TYPED
 from fingerprints import fingerprint
+from leaning import leaning
 from seldom_jobs import FEW, SELDOM
 from stories import stories
 from wrong_jobs import WRONG, Case
@@ -301,7 +302,7 @@ TOLD = {
         ["compare", "."],
         ["heights", "."],
         ["resume", ".", "--after", "7", "--at", "3 ft 8-1/2 in", "--width", "5-5/8 in"],
-        ["plumb", "--job", ".", "--after", "5", "--lean", "3/8 in", "--over", "4 ft", "--toward", "end"],
+        ["plumb", "--job", ".", "--after", "5", *leaning("3/8 in", toward="end")],
     ],
     "lane": [["plan", ".", "--details"], ["check", "."], ["compare", "."]],
     "short": [["plan", ".", "--details"], ["compare", "."], ["heights", ".", "--details"]],
@@ -309,33 +310,8 @@ TOLD = {
     "lists": [
         ["boards", "planter.json"],
         ["boards", "too_long.json"],
-        [
-            "plumb",
-            "--lean",
-            "5/8 in",
-            "--over",
-            "4 ft",
-            "--toward",
-            "start",
-            "--height",
-            "6 ft",
-            "--boards",
-            "3",
-        ],
-        [
-            "plumb",
-            "--lean",
-            "9 mm",
-            "--over",
-            "1.2 m",
-            "--toward",
-            "start",
-            "--height",
-            "1.5 m",
-            "--limit",
-            "2 mm",
-            "--json",
-        ],
+        ["plumb", *leaning("5/8 in"), "--height", "6 ft", "--boards", "3"],
+        ["plumb", *leaning("9 mm", "1.2 m"), "--height", "1.5 m", "--limit", "2 mm", "--json"],
     ],
 }
 SHEETS = {

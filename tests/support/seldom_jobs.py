@@ -1,10 +1,11 @@
 """Jobs, records and questions for sentences that are seldom told; cases as in `wrong_jobs`."""
 
+from leaning import leaning
 from wrong_jobs import HALF, PLAN, ROWS, UP, Case, job
 
 DETAILS = [*PLAN, "--details"]
 RESUME, PLUMB = ["resume", "."], ["plumb", "--job", "."]
-LEAN = ["--lean", "1/2 in", "--over", "4 ft", "--toward", "start"]
+LEAN = leaning("1/2 in")
 LEFT = '[[left]]\nlength = "6 ft"\ncount = 5\n[[left]]\nlength = "8 ft"\ncount = 40\n'
 SIDE = '[[run]]\nname = "side"\n'
 HOLLOW = ROWS + "0,20,\n8,22,\n12,33,\n16,24,\n24,20,\n"
@@ -112,7 +113,7 @@ SELDOM: dict[str, Case] = {
     "one width far off": (PLAN, job(_with('widths = ["5-1/2 in", "5-1/2 in", "9 in"]'))),
     "a page closes nowhere": (PLAN, job(HALF, BOOK + "0,1.2,,\n2,1.25,,1.3\n4,,,1.1\n")),
     "a sight off": (PLAN, job(HALF, BOOK + "0,1.2,,\n2,,1.3,1.4\n4,,,1.1\n")),
-    "a lean over a hand": (["plumb", "--lean", "1/8 in", "--over", "2 in", "--toward", "start"], {}),
+    "a lean over a hand": (["plumb", *leaning("1/8 in", "2 in")], {}),
     "gates side by side": (
         PLAN,
         job(
@@ -250,19 +251,7 @@ FEW: dict[str, Case] = {
     ),
     "readings, for machines": (["check", ".", "--json"], job(_with("", run=SAGS), REPEATS)),
     "a lean that closes gaps": (
-        [
-            "plumb",
-            "--lean",
-            "1 in",
-            "--over",
-            "4 ft",
-            "--toward",
-            "start",
-            "--spacing",
-            "1/32 in",
-            "--boards",
-            "8",
-        ],
+        ["plumb", *leaning("1 in"), "--spacing", "1/32 in", "--boards", "8"],
         {},
     ),
     "a string over the tops": (PLAN, job(_with("", LOW_STRING), ROWS + "0,60,\n8,61,\n16,60,\n24,62,\n")),

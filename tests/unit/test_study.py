@@ -51,6 +51,11 @@ def lane() -> fencegrade.FencePlan:
 
 
 @pytest.fixture(scope="module")
+def compared(lane: fencegrade.FencePlan) -> fencegrade.Comparison:
+    return fencegrade.compare_tops(lane.job)
+
+
+@pytest.fixture(scope="module")
 def garden_heights(garden: fencegrade.FencePlan) -> fencegrade.Heights:
     return fencegrade.heights(garden.job)
 
@@ -210,14 +215,19 @@ class TestTables:
 
 class TestAnswers:
     def test_keep_their_formats(
-        self, garden: fencegrade.FencePlan, garden_heights: fencegrade.Heights
+        self,
+        garden: fencegrade.FencePlan,
+        compared: fencegrade.Comparison,
+        garden_heights: fencegrade.Heights,
     ) -> None:
-        for answer in (garden, fencegrade.compare_tops(garden.job), garden_heights):
+        for answer in (garden, compared, garden_heights):
             assert not list(format_faults(json.loads(json.dumps(answer.as_dict()))))
 
     @pytest.mark.usefixtures("no_pixels")
-    def test_compared_tops_are_plans_to_go_on_with(self, lane: fencegrade.FencePlan, tmp_path: Path) -> None:
-        found = fencegrade.compare_tops(lane.job)
+    def test_compared_tops_are_plans_to_go_on_with(
+        self, lane: fencegrade.FencePlan, compared: fencegrade.Comparison, tmp_path: Path
+    ) -> None:
+        found = compared
         assert [row["top"] for row in found.table()] == [s.name for s in found.styles]
         best = found.cheapest
         assert best is not None

@@ -45,6 +45,7 @@ def test_a_plan_of_one_run(write_job: WriteJob, tmp_path: Path) -> None:
     assert not {"gates.csv", "pickets_boards.csv", "pickets_boards.svg"} & names(out)
 
 
+@pytest.mark.usefixtures("no_paper")
 def test_gates_and_flat_pickets_have_their_sheets(write_job: WriteJob, tmp_path: Path) -> None:
     out = tmp_path / "out"
     job = write_job(pickets='top_end = "flat"', lane=(LANE, GATE))
@@ -54,12 +55,14 @@ def test_gates_and_flat_pickets_have_their_sheets(write_job: WriteJob, tmp_path:
     assert len(rows(out / "gates.csv")) == 8
 
 
+@pytest.mark.usefixtures("no_paper")
 def test_two_rows_are_defined_by_a_drawing(write_job: WriteJob, tmp_path: Path) -> None:
     job = write_job(pickets='pattern = "shadowbox"\nspacing = "2-1/2 in"', lane=LANE)
     write_plan_sheets(plan_fence(job), tmp_path / "out")
     assert "shadowbox, this job" in (tmp_path / "out" / "pattern.svg").read_text()
 
 
+@pytest.mark.usefixtures("no_paper")
 def test_tables_and_json_agree(write_job: WriteJob, tmp_path: Path) -> None:
     out = tmp_path / "out"
     plan = plan_fence(write_job(west=WEST, north=NORTH), "racked")

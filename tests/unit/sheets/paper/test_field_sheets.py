@@ -673,10 +673,10 @@ def test_markup_in_names_is_text(make_plan: MakePlan) -> None:
         assert name in text
 
 
-def test_the_drawing_keeps_the_scale_it_states(make_plan: MakePlan) -> None:
-    plan = make_plan(survey=ROUGH)
+def test_the_drawing_keeps_the_scale_it_states(shown_of: Callable[[str], Shown]) -> None:
+    sheets = shown_of("ripped")
+    plan = sheets.plan
     scale, said, strips = scaled_strips(plan, plan.runs[0], sheet_look(plan))
-    sheets = shown(plan)
     (page,) = [k for k, on_it in enumerate(sheets.words) if any(w.text == "From the side" for w in on_it)]
     assert said == SCALES[UnitSystem.IMPERIAL][scale]
     assert said in sheets.texts[page]
