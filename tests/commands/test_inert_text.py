@@ -24,7 +24,7 @@ EVIL = {
     "plus": "+1+cmd|' /C calc'!A0",
     "wide formula": "＝1+1",
     "path": "../../evil",
-    "mathtext": "$\\frac{1}{0}$ $x^{",
+    "mathtext": "$\\frac{1}{0}$ $x^{$",  # in pairs, or no library would read formulas in it
     "format": "%s%n{0}{title!r}{{ 7*7 }}{% raw %}",
     "pdf": ") /JavaScript (app.alert(1)) /OpenAction \\",
     "direction": "\u202egnirts\u2066",
