@@ -9,6 +9,7 @@ import pytest
 
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.read import Job
+from fencegrade.planning.compare import Comparison, _measured
 from fencegrade.planning.higher_or_lower import (
     FEW,
     Bought,
@@ -20,6 +21,7 @@ from fencegrade.planning.higher_or_lower import (
 )
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.height_words import moved_words
+from fencegrade.sheets.screen.compare_text import comparison_json, comparison_lines
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.units.words import Words
 
@@ -48,10 +50,12 @@ def test_boards_as_sold_stand_whole_and_there_is_nothing_to_better(write_job: Wr
 
 def test_two_inches_more_and_no_board_is_cut(write_job: WriteJob) -> None:
     job = write_job(SIX_HIGH, stock=SIX, job='currency = "$"', lane=LEVEL)
-    assert told(job) == "2 in higher: no board need be cut, same price"
-    assert any(
-        "top 2 in higher: no board need be cut, same price" in x for x in summary_lines(plan_fence(job))
-    )
+    plan, advice = plan_fence(job), "2 in higher: no board need be cut, same price"
+    assert any(f"top {advice}" in line for line in summary_lines(plan))
+    level = Comparison(job=job, styles=(_measured(plan, "level"),))
+    assert level.styles[0].moved == better_height(plan)
+    assert f"  {advice}" in list(comparison_lines(level))
+    assert [top["worth_moving"] for top in comparison_json(level)["tops"]] == [advice]
     bare = write_job(SIX_HIGH, stock='[[pickets.stock]]\nlength = "6 ft"\n', lane=LEVEL)
     assert told(bare) == "2 in higher: no board need be cut, nothing more to buy"
 
