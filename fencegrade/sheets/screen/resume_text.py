@@ -186,19 +186,19 @@ def _after_stretch(resumed: Resumed) -> Iterator[str]:
 
 def board_table(resumed: Resumed) -> Table:
     """Boards by length, as the buying list has them: planned for the pickets to come and those of gates,
-    needed, spare, left, to buy, over."""
-    before, counted = resumed.needed_before(), resumed.ask.built.left is not None
+    needed, spare, left, to buy, over; the left ones where they were counted or any were on hand."""
+    before, stock = resumed.needed_before(), resumed.after.job.pickets.stock
+    counted = resumed.ask.built.left is not None or any(one.on_hand for one in stock)
     columns = columns_of(
         "length:sold | planned:count | needed:count | spare:count | boards left:count | to buy:count | "
         "left over:count"
     )
     rows: list[tuple[Cell, ...]] = []
     offered = resumed.after.families.pickets.offered
-    for k, (stock, boards) in enumerate(zip(offered, boards_of_pickets(resumed.after), strict=True)):
+    for k, (one, boards) in enumerate(zip(offered, boards_of_pickets(resumed.after), strict=True)):
         planned = None if before is None else int(before[k])
-        left = stock.on_hand if counted or stock.on_hand else None
-        over = None if left is None else left - boards.taken
-        rows.append((stock.length, planned, boards.need, boards.spare or None, left, boards.to_buy, over))
+        left, over = (one.on_hand, one.on_hand - boards.taken) if counted else (None, None)
+        rows.append((one.length, planned, boards.need, boards.spare or None, left, boards.to_buy, over))
     return Table(name="resume_boards", columns=columns, rows=rows)
 
 

@@ -304,18 +304,21 @@ def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     """Pickets shortened so that two share a board are on the list so, and stay so with the first ones up."""
     keys = f'top_end = "flat"\nmost_gap = "4 in"\nstop_settings = "{settings}"\n'
     job = a_job(tmp_path, pickets=keys, run='style = "contour"', rest='[top]\nleast_height = "38 in"\n')
-    piled = tuple(replace(s, on_hand=n) for s, n in zip(job.pickets.stock, (30, 9), strict=True))
+    piled = tuple(replace(s, on_hand=n) for s, n in zip(job.pickets.stock, (15, 9), strict=True))
     job = replace(job, pickets=replace(job.pickets, stock=piled))
     plan = plan_fence(job)
     (run,) = plan.runs
     assert (run.boards.needs.full - run.cuts.kept).max() > 2
-    kept = plan_fence(replace(job, built=record_to_keep(resumed(job, plan, after))))
+    found = resumed(job, plan, after)
+    kept = plan_fence(replace(job, built=record_to_keep(found)))
     (again,) = kept.runs
     assert again.cuts.kept.tolist() == run.cuts.kept.tolist()
     assert again.doubt.from_chart[after:].tolist() == run.doubt.from_chart[after:].tolist()
     used = plan.families.pickets.boards_of(np.arange(len(run.slots)) < after)
     left = [s.on_hand for s in kept.families.pickets.offered]
     assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
+    assert [row[4] for row in board_table(found).rows] == left
+    assert (0 in left) == (after == 41)
 
 
 @pytest.mark.parametrize("after", [20, 38])
