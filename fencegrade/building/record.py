@@ -7,9 +7,7 @@ from msgspec import structs
 
 from fencegrade.fence.pickets.cuts import cut_pickets
 from fencegrade.fence.tops.line import TopLine
-from fencegrade.ground.survey import RunGround
 from fencegrade.job.as_built import AsBuilt, BuiltRun, CutAlike, TopPoint
-from fencegrade.job.choices import StationsTaped
 from fencegrade.planning.plan import FencePlan
 from fencegrade.planning.run import RunPlan
 from fencegrade.units import UnitSystem, parse_length
@@ -51,9 +49,7 @@ def as_it_hangs(built: AsBuilt, plan: FencePlan, index: int) -> BuiltRun:
     if here.top:
         return here
     top = _plainly(run.choice.top if standing is None else standing.hung, run, plan)
-    sloped = plan.job.runs[index].stations_taped is StationsTaped.ALONG_SLOPE
-    stations = _taped(run.ground, top.stations) if sloped else top.stations
-    points = zip(stations.tolist(), top.elevations.tolist(), strict=True)
+    points = zip(top.stations.tolist(), top.elevations.tolist(), strict=True)
     line = tuple(TopPoint(station=x, elevation=z) for x, z in points)
     return replace(here, style=run.layout.style, top=line)
 
@@ -107,8 +103,3 @@ def _same_cuts(top: TopLine, other: TopLine, run: RunPlan, plan: FencePlan) -> b
     low = [c.height < plan.job.top.least_height - SAME_LENGTH for c in cuts]
     sides = [np.concatenate([c.kept_left, c.kept_right]) for c in cuts]
     return all(np.array_equal(*pair) for pair in (sides, over, low))
-
-
-def _taped(ground: RunGround, level: Floats) -> Floats:
-    """Level stations (in) as they are taped along the slope."""
-    return np.interp(level, ground.stations, ground.taped)

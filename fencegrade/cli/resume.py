@@ -16,7 +16,9 @@ Left = Annotated[
     list[str] | None,
     option("--left", 'Boards left for the job, such as "6 ft:14"; may be repeated.', "LENGTH:COUNT"),
 ]
-At = Annotated[str | None, option("--at", "Station of the last one's far edge.", "STATION")]
+At = Annotated[
+    str | None, option("--at", "Station of the last one's far edge, taped level as on the sheets.", "STATION")
+]
 Width = Annotated[str | None, option("--width", "Width of the boards, as measured.", "LENGTH")]
 After = Annotated[int | None, option("--after", "Pickets of the run that are up.", "N")]
 RunName = Annotated[str | None, option("--run", "The run; needed where there are several.", "NAME")]

@@ -1,5 +1,7 @@
 """What stands so far: the one reader and the one writer of `built.toml`, beside the job file.
 
+Its stations are those of the sheets, taped level, whatever way those of the job file were.
+
 [[run]]
 name = "north side"
 [[run.picket]]                     # those that are up and were measured; the largest number is the last
@@ -69,7 +71,7 @@ class PicketUp:
     """`[[run.picket]]`: a board that is up and was measured; the largest number is the last one."""
 
     number: Number = explained("as it stands on the chart")
-    far_edge: Length = explained("station of its far edge")
+    far_edge: Length = explained("station of its far edge, taped level")
     width: Size | None = explained("boards came narrower or wider: the width of one", default=None)
     kept: Size | None = explained(
         "cut short, or another in place of a split one: the length it has", default=None

@@ -120,11 +120,6 @@ class RunLayout(Struct, frozen=True, kw_only=True, eq=False):
         bays = structs.replace(self.bays, old=old, standing=self.bays.standing | old)
         return structs.replace(self, run=run, bays=bays)
 
-    def level(self, station: float) -> float:
-        """A station (in) as it was taped, such as one of the record of what stands, as a level one."""
-        sloped = self.run.stations_taped is StationsTaped.ALONG_SLOPE
-        return self.ground.station(station) if sloped else station
-
 
 def read_and_survey(
     path: Path | str, said: Mapping[tuple[str, str], Any] | None = None

@@ -28,7 +28,7 @@ def sound_posts(
 ) -> tuple[tuple[PostSet, ...], list[Problem]]:
     """The posts of a record that are the plan's, near where it has them, and the mistakes of the others.
 
-    `layout`: as planned; `posts`: of its run, their stations level (in).
+    `layout`: as planned; `posts`: of its run.
     """
     words = Words.of_readings(job.units)
     found = {id(post): list(_slips(job, layout, post, words)) for post in posts}

@@ -103,8 +103,7 @@ class _Run:
         self.built = job.built.of(layout.run.name)
         self.words = Words.of_readings(job.units)
         self.anew: list[str] = []
-        level = [dataclasses.replace(p, station=self._at(p.station)) for p in self.built.post]
-        self.posts, self.problems = sound_posts(job, layout, level)
+        self.posts, self.problems = sound_posts(job, layout, self.built.post)
 
     def stood(self) -> tuple[RunLayout, TopChoice, list[Problem]]:
         """Layout and top as they stand, and what there is to say of them."""
@@ -155,9 +154,6 @@ class _Run:
         )
         problems += [*told, *post_findings(self.job, self.layout, self.posts, bays)]
         return layout, replace(self.choice, top=top), problems
-
-    def _at(self, station: float) -> float:
-        return self.layout.level(station)
 
     def _stations(self) -> Floats:
         """Centres of the posts (n,), as set where that was measured, never past the last reading."""
@@ -224,7 +220,7 @@ class _Run:
 
     def _within(self, picket: PicketUp, end: float) -> PicketUp:
         """A picket whose edge lies less than half a board past the run's `end` (in) is taken to end there."""
-        edge = self._at(picket.far_edge)
+        edge = picket.far_edge
         past, words = edge - end, self.words
         if layout_mark(words.system) < past <= self.job.pickets.width / 2:
             found = f"picket {picket.number} stands {words.fine(past)} past the run's end"
@@ -337,7 +333,7 @@ class _Run:
         """The board (index) that a measurement is of: by where it stood then, else by its number."""
         if measured.left_edge is None:
             return measured.number - 1 if measured.number <= len(slots) else None
-        off = np.abs(slots.left - self._at(measured.left_edge))
+        off = np.abs(slots.left - measured.left_edge)
         k = int(np.argmin(off))
         return k if off[k] <= self.job.pickets.width / 2 else None
 

@@ -92,7 +92,7 @@ def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
         refuse(f"{built.place}, style", found, f"plan it with a {built.style} top")
     if not built.top:
         return choice
-    stations = np.array([layout.level(p.station) for p in built.top])
+    stations = np.array([p.station for p in built.top])
     if len(stations) < 2 or (np.diff(stations) < 0).any():
         found = "the line of the tops does not run forward from point to point"
         refuse(f"{built.place}, top", found, "list two points or more in order")

@@ -17,7 +17,14 @@ from fencegrade.building.record import with_lists
 from fencegrade.building.resume import Resumed, record_to_keep, resume_fence
 from fencegrade.building.resume_ask import named_run, read_ask
 from fencegrade.fence.pickets.relay import RelayKind
-from fencegrade.job.as_built import built_text, parse_as_built
+from fencegrade.job.as_built import (
+    AsBuilt,
+    BuiltRun,
+    MeasuredGround,
+    PostSet,
+    built_text,
+    parse_as_built,
+)
 from fencegrade.job.read import Job, read_job
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.plan import FencePlan, plan_fence
@@ -294,6 +301,35 @@ def test_the_line_kept_is_its_corners_in_short_figures_and_changes_nothing(
     assert np.array_equal(kept.runs[0].stock[30:], plan.runs[0].stock[30:])
     assert kept.runs[0].posts.top == pytest.approx(plan.runs[0].posts.top, abs=0.02)
     assert kept.runs[0].rail_pieces.length == pytest.approx(plan.runs[0].rail_pieces.length, abs=0.001)
+
+
+STEEP = "station [ft],drop [in]\n0,10\n8,30\n16,35\n20,52\n26,75\n34,80\n40,99\n"
+
+
+@pytest.mark.parametrize("style", ["stepped", "contour"])
+def test_what_stands_is_taped_as_the_sheets_are_where_the_survey_lay_along_the_slope(
+    tmp_path: Path, style: str
+) -> None:
+    """One ruler: edge, post, board measured in place and the line kept, where the plan tells them."""
+    job = a_job(tmp_path, STEEP, run=f'style = "{style}"\nstations_taped = "along the slope"\n')
+    plan = plan_fence(job)
+    (run,) = plan.runs
+    assert run.end < 478  # in, of 480 taped
+    posts = tuple(PostSet(number=k + 1, station=float(x)) for k, x in enumerate(run.posts.station[:4]))
+    on_board = MeasuredGround(number=50, drop=(40.0,), left_edge=float(run.slots.left[50]), confirmed=True)
+    with_posts = AsBuilt(run=(BuiltRun(name="lane side", post=posts, measured=(on_board,)),))
+    found = resumed(replace(job, built=with_posts), plan, 30)
+    assert found.again is None
+    assert not found.doubts
+    assert found.at == run.slots.right[29]
+    record = built_text(record_to_keep(found), job.units)
+    (again,) = plan_fence(replace(job, built=parse_as_built(record))).runs
+    assert again.posts.station == pytest.approx(run.posts.station, abs=1e-9)
+    assert again.slots.left == pytest.approx(run.slots.left, abs=1e-9)
+    assert np.flatnonzero(again.layout.measured).tolist() == [50], "the board that stands there, by its edge"
+    same = np.abs(np.arange(len(run.slots)) - 50) > 20  # beyond the readings beside it
+    assert np.array_equal(again.cuts.kept[same], run.cuts.kept[same])
+    assert again.cuts.top == pytest.approx(run.cuts.top, abs=0.02)
 
 
 @pytest.mark.parametrize("settings", ["fewest", "every length"])

@@ -99,7 +99,6 @@ class TestTapedAlongTheSlope:
         assert one.end == pytest.approx(288 * 0.8)
         assert one.run.gate[0].station == pytest.approx(144 * 0.8)
         assert one.run.root[0].end == pytest.approx(120 * 0.8)
-        assert one.level(120.0) == pytest.approx(120 * 0.8), "a station of the record of what stands"
 
     def test_posts_that_stand_are_levelled(self, write_job: WriteJob) -> None:
         job = write_job(
@@ -121,7 +120,6 @@ class TestTapedAlongTheSlope:
         job = write_job('[posts]\nfixed = ["10 ft", "20 ft"]', lane=(self.SURVEY, 'stations_taped = "level"'))
         (one,) = laid(job, TopStyle.RACKED)
         assert one.bays.posts[one.bays.standing] == pytest.approx([120.0, 240.0])
-        assert one.level(120.0) == 120.0
 
 
 class TestJoinedCorners:
