@@ -7,9 +7,19 @@ from fencegrade.cli.say import harmless, say
 from fencegrade.job import interview
 from fencegrade.job.defaults import default_tables
 from fencegrade.job.interview import NOTHING, Answers, Draft, Kind, Question
-from fencegrade.units import UnitError, UnitSystem, format_money, is_length, parse_length, parse_money
+from fencegrade.units import (
+    UnitError,
+    UnitSystem,
+    currency_of,
+    format_money,
+    is_length,
+    parse_length,
+    parse_money,
+)
 
 Rows = list[dict[str, Any]]
+
+_CURRENCY = ("job", "currency")
 
 Save = Callable[[Draft], None]
 """Writes the job as far as it is known, whole or not at all."""
@@ -109,7 +119,7 @@ def ask_questions(draft: Draft, open_ones: tuple[Question, ...], save: Save) -> 
                 say("  this is the first question")
             continue
         except SkipError:
-            return lines[-1]
+            return interview.skipped(lines[-1], open_ones[at:])
         before.append(draft)
         draft, at = answered, at + 1
         save(draft)
@@ -257,7 +267,8 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
         whole = {"length": length} | ({"price": 1.0} if sold and "price" in sold[0] else {})
         if _told(draft.having(q, {q.place: [*stock, whole]}), draft):
             continue
-        price = _price(typed, asked=not sold or "price" in sold[0])
+        sign = more.get(_CURRENCY) or (draft.value(_CURRENCY) if sold else "")
+        price = _price(typed, sign, asked=not sold or "price" in sold[0])
         held = _held()
         one: dict[str, Any] = {"length": length} | ({"price": parse_money(price)} if price else {})
         one |= {"on_hand": held} if held else {}
@@ -275,8 +286,8 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
             continue
         draft = draft.confirming(doubted) if doubted else draft
         stock.append(one)
-        if sign := price.strip("0123456789., -"):
-            more["job", "currency"] = sign
+        if price and (sign := currency_of(price)):
+            more[_CURRENCY] = sign
         shown = f" at {format_money(one['price'], '')}" if price else ""
         there = f", {held} there{', and no more to be bought' if 'limit' in one else ''}" if held else ""
         say(f"    {one['length']}{shown}{there}")
@@ -284,19 +295,22 @@ def _stock(draft: Draft, q: Question, keep: Save | None) -> Draft:
     return draft.having(q, {q.place: stock, **more})
 
 
-def _price(typed: str, *, asked: bool) -> str:
-    """What one board costs, as `typed` after its length or asked for; empty where it has no price."""
+def _price(typed: str, sign: str | None, *, asked: bool) -> str:
+    """What one board costs, as `typed` after its length or asked for; empty where it has no price. `sign`:
+    that of the prices before, empty or None while they have none."""
     more = "Of one board of this length, as the yard sells it; nothing leaves it out of the bill."
     while price := typed or (ask("    price of one, or nothing", more=more) if asked else ""):
         typed = ""
         if price.lower() in NOTHING:
             return ""
         try:
-            parse_money(price)
+            other = currency_of(price)
         except UnitError as error:
             say(f"    {error}")
-        else:
+            continue
+        if not sign or other in ("", sign):
             break
+        say(f"    {price} is in {other}, and prices before are in {sign}: write all of a job in one money")
     return price
 
 

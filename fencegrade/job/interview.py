@@ -203,6 +203,12 @@ def usual_answer(draft: Draft, question: Question) -> str:
     return height_of_whole_boards(tree["pickets"], _said(tree["top"], "most_height"), draft.system)
 
 
+def skipped(draft: Draft, questions: Sequence[Question]) -> Draft:
+    """The draft with the usual answers to questions: all but the job's name are the reader's defaults."""
+    named = (draft.having(q, {q.place: q.default}) for q in questions if q.place == ("job", "title"))
+    return next(named, draft)
+
+
 def _said(table: Mapping[str, Any], key: str) -> dict[str, Any]:
     return {key: table[key]} if key in table else {}
 

@@ -180,7 +180,7 @@ def _all(tables: Tables, runs: Sequence[Run], words: Words) -> Iterator[Found]:
         stock, place = getattr(getattr(tables, name), key), f"[[{name}.{key}]]"
         yield from _stock(stock, place, (least, most), tables.job.confirmed, words)
     yield from _beside_boards(tables, words)
-    yield from _little_for_wood(tables, words)
+    yield from _odd_for_wood(tables, words)
     for run in runs:
         yield from _run(run, words)
 
@@ -244,8 +244,9 @@ def _off(priced: Sequence[Stock], words: Words) -> Iterator[tuple[Stock, str, st
 _WHOLE = "a price is that of a whole board, not of a foot or a metre of it"
 
 
-def _little_for_wood(tables: Tables, words: Words) -> Iterator[Found]:
-    """Posts and rails that cost far less for their wood than pickets do, as by a price by the foot."""
+def _odd_for_wood(tables: Tables, words: Words) -> Iterator[Found]:
+    """Posts and rails that cost far less for their wood than pickets do, as by a price by the foot, or far
+    more, as where a decimal point of the pickets' price slipped."""
     pickets, posts, rails = (getattr(tables, name) for name in ("pickets", "posts", "rails"))
     usual = _by_volume(pickets.stock, pickets.width * pickets.thickness)
     sections = (
@@ -254,11 +255,13 @@ def _little_for_wood(tables: Tables, words: Words) -> Iterator[Found]:
     )
     for name, table, (width, thickness) in sections:
         rates = _by_volume(table.stock, width * thickness)
-        if usual and rates and median(rates) * DEAR < median(usual):
-            one = next(s for s in table.stock if s.price and s.sold)
-            length = words.sold_length(one.length)
-            key, told = f"[[{name}.stock]] {length} price", f"{words.price(one.price)} for {length}"
-            yield key, told, "far less for its wood than pickets cost", _WHOLE
+        times = median(rates) / median(usual) if usual and rates else 1.0
+        if not 1 / DEAR <= times <= FAR:
+            one, board = (next(s for s in own.stock if s.price and s.sold) for own in (table, pickets))
+            told, beside = (f"{words.price(s.price)} for {words.sold_length(s.length)}" for s in (one, board))
+            much = f"far {'less' if times < 1 else 'more'} for its wood than pickets cost ({beside})"
+            follows = _WHOLE if times < 1 else "a decimal point may have slipped in either"
+            yield f"[[{name}.stock]] {words.sold_length(one.length)} price", told, much, follows
 
 
 def _by_volume(stock: Sequence[Stock], section: float) -> list[float]:

@@ -16,7 +16,7 @@ from fencegrade.fence.pickets.cuts import Cuts
 from fencegrade.fence.pickets.flags import Flags, PicketFlag
 from fencegrade.fence.pickets.spacing import Spacing, laid_spaces, other_spaces, space_remarks
 from fencegrade.fence.pickets.wishes import Zones
-from fencegrade.fence.posts.findings import checked_posts
+from fencegrade.fence.posts.findings import checked_posts, lower_tops
 from fencegrade.fence.posts.posts import PostSchedule
 from fencegrade.fence.posts.wind import WindScreen, wind_depths, wind_screen
 from fencegrade.fence.rails.pieces import RailPieces, long_pieces
@@ -177,7 +177,7 @@ def finish_run(
         *frame_found,
         *(height_remarks(check, layout.run.name, job.units, job.tape) if check else []),
         *taper_remarks(low, closing.fills, boards.cuts, words),
-        *_picket_remarks(run, job.pickets, bars, words),
+        *_picket_remarks(run, job.pickets, bars, _height_that_moves(job, layout), words),
     ]
 
 
@@ -212,7 +212,7 @@ def _posts(
     asked = wind_depths(site, bays, heights, own, words.mark) if site and site.sets_depth else None
     railed = None if layout.standing is None else layout.standing.railed
     read_from = np.nan_to_num(-over_line(layout.ground, bays.posts, 0 * bays.posts))
-    moves = None if job.built.of(layout.run.name).top else job.top.least_height
+    moves = _height_that_moves(job, layout)
     posts, found = checked_posts(
         layout.run, bays, top, line, job.posts, words, asked, ends, railed, read_from, moves
     )
@@ -222,6 +222,11 @@ def _posts(
         layout.run, site, bays, posts, heights, job.posts, words, doubted=job.wind_doubted
     )
     return posts, screen, [*found, *noted]
+
+
+def _height_that_moves(job: Job, layout: RunLayout) -> float | None:
+    """The least height (in) of the tops of a run, None where what stands has settled them."""
+    return None if job.built.of(layout.run.name).top else job.top.least_height
 
 
 def _gate_leaves(
@@ -347,7 +352,9 @@ def _unread_roots(run: RunPlan, words: Words) -> Iterator[Problem]:
     yield from unread_roots(run.ground.profile, ahead, run.run.name, words)
 
 
-def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], words: Words) -> list[Problem]:
+def _picket_remarks(
+    run: RunPlan, pickets: Pickets, bars: dict[str, Truths], least_height: float | None, words: Words
+) -> list[Problem]:
     problems = []
     missing = np.flatnonzero(run.flags[PicketFlag.NO_STOCK])
     if len(missing):
@@ -359,7 +366,7 @@ def _picket_remarks(run: RunPlan, pickets: Pickets, bars: dict[str, Truths], wor
                 f"{run.run.name}, {numbered('picket', missing)}",
                 f"no stock serves: {words.length(needed)} is needed at picket {worst + 1}, the longest stock "
                 f"is {words.sold_length(longest)}, {words.fine(needed - longest)} too short",
-                "add a longer stock, lower the top, or choose another top",
+                f"add a longer stock; {lower_tops(least_height, needed - longest, words)}choose another top",
             )
         )
     a_cut, scribe = _OPEN_UNDER[pickets.bottom_cut]

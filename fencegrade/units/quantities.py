@@ -24,6 +24,7 @@ from fencegrade.units.typed import (
 
 _NUMBER_UNIT = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>[^0-9].*)?")
 _MONEY = re.compile(rf"(?P<before>[^0-9.,/ -]*) ?(?P<sign>-?) ?(?P<number>{NUMBER}) ?(?P<after>[^0-9.,/ -]*)")
+_SIGN = re.compile(r"[^0-9.,/\s\-−]+")
 
 # Exact by definition, NIST SP 811, appendix B: pound, pound-force, kilogram-force, gallon, mile.
 _KG_PER_LB = Fraction("0.45359237")
@@ -223,6 +224,14 @@ def parse_money(value: str | float) -> float:
         raise unreadable(str(value), "price", "4.10")
     amount = number_value(found["number"], str(value), price=True)
     return bounded(-sign * amount if found["sign"] else sign * amount, str(value), "any price known here")
+
+
+def currency_of(text: str) -> str:
+    """The sign or code that text as `parse_money` reads it is written with, empty where it has none. Raises
+    UnitError."""
+    parse_money(text)
+    found = _SIGN.search(text)
+    return "" if found is None else found[0]
 
 
 def _not_finite(value: float) -> Fraction:

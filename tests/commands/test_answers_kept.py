@@ -134,6 +134,29 @@ def test_a_length_typed_again_is_taken_out_and_a_price_may_stand_beside_one(
     assert [one["length"] for one in over.value(stock.place)] == ["4 ft", "5 ft"], "one that is sold stays"
 
 
+def test_the_prices_of_a_job_are_in_one_money(
+    typist: Typist, begun: Draft, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (stock,) = of_kind(Kind.STOCK)
+    draft = typist.asked(
+        begun, (stock,), "4 ft", "1-3/4", "", "5 ft", "2,10 €", "", "6 ft", "$3", "3", "", ""
+    )
+    assert [one["price"] for one in draft.value(stock.place)] == [1.75, 2.1, 3.0]
+    assert draft.value(("job", "currency")) == "€", "a fraction's stroke is no sign"
+    assert (
+        "$3 is in $, and prices before are in €: write all of a job in one money" in capsys.readouterr().out
+    )
+    draft = typist.asked(draft.begun(stock), (stock,), "7 ft:£4", "4 €", "", "")
+    assert draft.value(("job", "currency")) == "€"
+
+
+def test_skipping_the_rest_takes_the_name_in_brackets(typist: Typist) -> None:
+    asked = questions(IMPERIAL, "O'Hara")
+    assert typist.asked(fresh_draft(IMPERIAL), asked, "skip").value(("job", "title")) == "O'Hara"
+    kept = typist.asked(fresh_draft(IMPERIAL), asked, "Mine", "skip")
+    assert kept.value(("job", "title")) == "Mine"
+
+
 def test_skipping_the_rest_keeps_the_lines_of_a_list(typist: Typist, begun: Draft) -> None:
     draft = typist.asked(begun, of_kind(Kind.GATES), "4 ft", "4 ft", "skip")
     assert draft.value(("run", "gate")) == [{"station": "4 ft", "width": "4 ft"}]

@@ -186,8 +186,8 @@ def _standing_off(
             yield warning(
                 place,
                 f"the post that stands here is {words.length(missing)} too short for this top",
-                f"{_lower(least_height, missing, words)}let the pickets stand higher over the post, or set a "
-                "new post",
+                f"{lower_tops(least_height, missing, words)}let the pickets stand higher over the post, or "
+                "set a new post",
             )
         elif missing < -SAME_LENGTH:
             yield note(
@@ -197,9 +197,12 @@ def _standing_off(
             )
 
 
-def _lower(least_height: float | None, off: float, words: Words) -> str:
-    """What is to be written for tops lower by so much (in); empty where they stay. The lines of some tops go
-    down by less: what is left is told again."""
+def lower_tops(least_height: float | None, off: float, words: Words) -> str:
+    """What is to be written for tops lower by so much (in), as the first of several ways; empty where they
+    stay. The lines of some tops go down by less: what is left is told again.
+
+    `least_height` of the tops (in), None where they can no longer be moved.
+    """
     if least_height is None or least_height - off < words.mark:
         return ""
     wanted = words.length(math.floor((least_height - off) / words.mark + ROUNDING) * words.mark)

@@ -357,7 +357,8 @@ def test_a_board_half_as_long_again_costs_a_seventh_more_at_least() -> None:
 
 
 def test_posts_and_rails_are_doubted_where_their_wood_costs_a_twelfth_of_the_pickets() -> None:
-    """A picket of 1 x 4 in and 50 in for 6 costs 0.03 a cubic inch, a twelfth of it is 0.0025."""
+    """A picket of 1 x 4 in and 50 in for 6 costs 0.03 a cubic inch: a twelfth of it is 0.0025, thirty times
+    as much 0.9."""
 
     def priced(post: float, rail: float, *old: dict[str, Any]) -> Doubts:
         boards = {"width": "4 in", "thickness": "1 in", "stock": [{"length": "50 in", "price": 6.0}]}
@@ -365,11 +366,16 @@ def test_posts_and_rails_are_doubted_where_their_wood_costs_a_twelfth_of_the_pic
         rails = {"height": "4 in", "thickness": "2 in", "stock": [{"length": "100 in", "price": rail}]}
         return doubts({"pickets": boards, "posts": posts, "rails": rails})
 
-    assert priced(4.0001, 2.0001) == priced(400.0, 0.0) == {}
+    assert priced(4.0001, 2.0001) == priced(400.0, 0.0) == priced(1439.9, 719.9) == {}
+    assert priced(1440.1, 720.1) == {
+        f"[[{name}.stock]] 100 in price": f"{told} for 100 in is far more for its wood than pickets cost "
+        "(6.00 for 50 in): a decimal point may have slipped in either"
+        for name, told in (("posts", "1,440.10"), ("rails", "720.10"))
+    }
     found = priced(3.99, 1.99)
     assert found.keys() == {"[[posts.stock]] 100 in price", "[[rails.stock]] 100 in price"}
     assert found["[[posts.stock]] 100 in price"].startswith(
-        "3.99 for 100 in is far less for its wood than pickets"
+        "3.99 for 100 in is far less for its wood than pickets cost (6.00 for 50 in)"
     )
     gone = {"length": "90 in", "price": 3.5, "on_hand": 1, "limit": 0}
     assert priced(3.99, 1.99, gone) == found, "what is no longer sold is not what is doubted"

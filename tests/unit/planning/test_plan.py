@@ -109,7 +109,11 @@ def test_what_no_stock_serves_is_said_with_what_is_missing(plan: Plan) -> None:
     assert f"at picket {worst + 1}" in words.found
     assert "the longest stock is 6 ft" in words.found
     assert f"{int(needed - 72)}" in words.found
-    assert "longer stock" in words.remedy
+    assert "add a longer stock; lower the tops of all runs: write " in words.remedy
+    height = words.remedy.partition("write ")[2].partition(" or less")[0]
+    lower = plan(DIP, stock=(("6 ft", 4.0),), top=f'least_height = "{height}"').runs[0]
+    assert lower.stock.tolist() == [0] * len(lower.slots), "the height it names serves every picket"
+    assert int(lower.full.max()) * fence.mark == pytest.approx(72, abs=fence.mark)
     assert np.isnan(fence.trims[0]).tolist() == missing.tolist()
 
 
