@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from fencegrade.fence.pickets.patterns import in_the_way
 from fencegrade.fence.pickets.relay import Relay, Rest, lay_again
 from fencegrade.fence.slots import Slots
+from fencegrade.ground.doubt import SLIPS, SlipKind
 from fencegrade.job.as_built import PicketUp
 from fencegrade.job.choices import Fit, Pattern
 from fencegrade.problems import Problem, mistake, warning
@@ -33,6 +34,9 @@ FEW_UP = 10
 
 RIPPED_SHARE = 0.1
 """A board whose width is this share off the plan's was ripped: it says nothing of the others (own choice)."""
+
+SLIP_NEAR = 0.25
+"""Inches from a foot, or from 100 mm, within which a drift may be a slip of it (own choice)."""
 
 NARROWEST = 0.8
 """Share of its planned width that any board has at least; a station short of that many boards is a slip."""
@@ -267,7 +271,7 @@ class _Row:
         more = "more" if drift > 0 else "less"
         if off:
             told = f"is {abs(off)} board{'s' if abs(off) > 1 else ''} {more}"
-            told = told.replace("is 1 board", "is one board")
+            told = told.replace("is 1 board", "is one board") + self._slipped(drift, off * pitch)
         else:
             told = f"is {words.fine(abs(drift))} {more}, {words.fine(abs(drift) / boards)} a board"
         self.problems.append(
@@ -278,6 +282,13 @@ class _Row:
             )
         )
         return True
+
+    def _slipped(self, drift: float, boards: float) -> str:
+        """The slip of the tape that a drift (in) is nearer to than to so many whole boards (in); empty if
+        none."""
+        near = min(SLIP_NEAR, abs(drift - boards))
+        slips = (s for s in SLIPS[self.words.system] if s.kind is SlipKind.ADD)
+        return next((f", or {s.name}" for s in slips if abs(drift - s.by) < near), "")
 
     def _observed(self, width: float, boards: int, drift: float) -> float:
         """The boards' width, from where those that are up have come to, once there are enough of them."""

@@ -361,12 +361,13 @@ def _picket_remarks(
         worst = missing[np.argmax(run.full[missing])]
         needed = float(run.full[worst]) * words.mark
         longest = max(s.length for s in for_sale(pickets.stock))
+        lower = lower_tops(least_height, needed - longest, words)
         problems.append(
             warning(
                 f"{run.run.name}, {numbered('picket', missing)}",
                 f"no stock serves: {words.length(needed)} is needed at picket {worst + 1}, the longest stock "
                 f"is {words.sold_length(longest)}, {words.fine(needed - longest)} too short",
-                f"add a longer stock; {lower_tops(least_height, needed - longest, words)}choose another top",
+                f"add a longer stock{f'; {lower}' if lower else ', or '}choose another top",
             )
         )
     a_cut, scribe = _OPEN_UNDER[pickets.bottom_cut]

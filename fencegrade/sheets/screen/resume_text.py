@@ -129,7 +129,8 @@ def _relay_words(resumed: Resumed, again: Again, relay: Relay) -> Iterator[str]:
     gap, last = again.gap, again.gap + relay.departure
     if relay.kind is not RelayKind.NOTHING:
         if fine.length(last) == fine.length(gap):
-            yield f"gap {fine.length(last)}, as before"
+            other = abs(relay.departure) * len(relay.gaps) >= fine.mark
+            yield f"gap {fine.length(last)}, as before{_by_spacer(relay, last, fine) if other else ''}"
         elif not relay.within:
             yield f"gap from {fine.length(gap)} to {fine.length(last)}"
         elif relay.change < abs(relay.departure) - SAME_LENGTH and relay.change > 0:

@@ -118,6 +118,17 @@ def test_a_width_no_tape_reads_is_told_with_what_it_comes_to_and_laid_everywhere
     assert {row[2] for row in change_table(found).written(plan.words)} == {gap}
 
 
+def test_ways_told_by_one_gap_are_apart_by_where_their_spacer_ends(tmp_path: Path) -> None:
+    """Many boards a little wider: other counts have the same gap to half a millimetre, not the same end."""
+    job = a_job(tmp_path, pickets='spacing = "1-1/2 in"', survey="station [ft],drop [in]\n0,30\n400,30\n")
+    found = resumed(job, plan_fence(job), 60, 0.6, width="5.51 in")
+    _, _, rest = "\n".join(resume_lines(found)).partition("\nSet ")
+    ways = [line.split(": ", 1)[-1].strip() for line in rest.split("\n\n")[0].split("\n")[1:]]
+    assert len(ways) > 3
+    assert sum(", as before (by a spacer of " in way for way in ways) > 1
+    assert len(set(ways)) == len(ways)
+
+
 @pytest.mark.parametrize("beyond", [-4.5, -0.2, 0.0, 4.5])
 def test_every_picket_of_the_plan_is_met_once_or_falls_away(tmp_path: Path, beyond: float) -> None:
     job = a_job(tmp_path, run=GATE)

@@ -98,6 +98,9 @@ COUNT = "count again; if both are right, write the width of a board as well"
         (8, 1.0, "8 boards end at 3' 9-3/4\"; 3' 10-3/4\" is 1 in more, 1/8 in a board"),
         (8, -1.0, "8 boards end at 3' 9-3/4\"; 3' 8-3/4\" is 1 in less, 1/8 in a board"),
         (8, 5.75, "8 boards end at 3' 9-3/4\"; 4' 3-1/2\" is one board more"),
+        (8, 11.8125, "8 boards end at 3' 9-3/4\"; 4' 9-9/16\" is 2 boards more, or a slipped foot"),
+        (8, 11.75, "8 boards end at 3' 9-3/4\"; 4' 9-1/2\" is 2 boards more"),
+        (16, -11.8125, "16 boards end at 7' 7-3/4\"; 6' 7-15/16\" is 2 boards less, or a slipped foot"),
         (16, -11.5, "16 boards end at 7' 7-3/4\"; 6' 8-1/4\" is 2 boards less"),
         (1, 2.0, '1 board ends at 5-1/2"; 7-1/2" is 2 in more, 2 in a board'),
         # half a board off over many boards, though not an eighth each
