@@ -166,7 +166,7 @@ def test_shares_and_prices() -> None:
     assert [units.parse_share(share) for share in (0, 1, "100 %")] == [0.0, 1.0, 1.0]
     amounts = ("$ 4.10", "$4.10", "4,10 €", "4.10 EUR", "USD 4.10", "4.10 zł", 4.1, "4.1")
     assert [units.parse_money(amount) for amount in amounts] == [4.1] * 8
-    told = [*filter(lambda a: isinstance(a, str), amounts), "1-3/4", "-$4.10", "$-4.10"]
+    told = [*(a for a in amounts if isinstance(a, str)), "1-3/4", "-$4.10", "$-4.10"]
     assert [units.currency_of(a) for a in told] == ["$", "$", "€", "EUR", "USD", "zł", "", "", "$", "$"]
     assert [units.parse_money(amount) for amount in ("1,250.00", "1.250,00 €", 1250)] == [1250.0] * 3
     assert [units.parse_money(amount) for amount in ("-$4.10", "$-4.10", "−4,10 €")] == [-4.1] * 3
