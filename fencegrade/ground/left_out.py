@@ -97,17 +97,37 @@ def doubted_holes(levels: Levels, breaks: Floats, start: float, end: float) -> t
     )
 
 
-def hole_problems(found: Sequence[Hole], levels: Levels, source: str, words: Words) -> Iterator[Problem]:
-    """A warning for every hole: where it is and what to read."""
+def hole_problems(
+    found: Sequence[Hole],
+    levels: Levels,
+    source: str,
+    words: Words,
+    openings: Sequence[tuple[float, float]] = (),
+) -> Iterator[Problem]:
+    """A warning for every hole: where it is, what to read, and what waits for it: boards, or the gates whose
+    `openings` (in) lie over it."""
     for hole in found:
         ends = [int(np.searchsorted(levels.stations, x)) for x in (hole.start, hole.end)]
         yield warning(
             line_place(source, *(levels.lines[i][0] for i in ends)),
             f"no reading between {words.station(hole.start)} and {words.station(hole.end)}; the others "
             f"usually stand {words.station(hole.usual)} apart",
-            f"read the ground at {some_stations(hole.missing, words)}: boards there are marked in place "
-            "until then. If the ground is even there, write confirmed in the notes of both readings",
+            f"read the ground at {some_stations(hole.missing, words)}: "
+            f"{' and '.join(_waiting(hole, openings, words))}. If the ground is even there, write confirmed "
+            "in the notes of both readings",
         )
+
+
+def _waiting(hole: Hole, openings: Sequence[tuple[float, float]], words: Words) -> Iterator[str]:
+    """What stands over ground that a hole leaves unread, and waits for it."""
+    start, end = hole.start + hole.reach, hole.end - hole.reach
+    over = [(a, b) for a, b in openings if a < end - SAME_LENGTH and b > start + SAME_LENGTH]
+    if sum(min(b, end) - max(a, start) for a, b in over) < end - start - SAME_LENGTH:
+        yield "boards there are marked in place until then"
+    if over:
+        gates, hang, are = ("gate", "hangs", "is") if len(over) == 1 else ("gates", "hang", "are")
+        at = listed([words.station(a) for a, _ in over])
+        yield f"the {gates} at {at} {hang} by it, and {are} not to be made before"
 
 
 def some_stations(stations: Sequence[float], words: Words) -> str:

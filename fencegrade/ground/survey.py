@@ -139,7 +139,11 @@ def ground_from_survey(
     slips = () if run.confirmed else tuple(_slips(run, survey, levels, reduction, words))
     problems += slips
     ground = _run_ground(run, survey, levels, reduction, taped, slips)
-    problems += tuple(hole_problems(ground.left_out, levels, survey.source, words))
+    openings = [
+        (_between(g.station, taped, levels.stations), _between(g.end, taped, levels.stations))
+        for g in run.gate
+    ]
+    problems += tuple(hole_problems(ground.left_out, levels, survey.source, words, openings))
     problems += tuple(unplaced_marks(run, levels, taped, survey.source, words))
     problems += tuple(uncounted_marks(survey))
     return replace(ground, notes=problems), problems

@@ -33,7 +33,7 @@ from fencegrade.problems import Problem, has_mistake, mistake, warning
 from fencegrade.units import UnitSystem
 from fencegrade.units.arrays import Floats, Indices, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 BESIDE = (
     "; where it is paving along the fence, and posts may stand beside it, [[run.no_soil]] in place of "
@@ -222,16 +222,16 @@ def _between(
     none = np.empty(0)
     if first.opens:
         return none, []
-    shortfalls: list[Shortfall] = []
+    shortfalls: tuple[Shortfall, ...] = ()
     for margin in (layout.hole / 2, layout.post / 2, 0.0):
         stretch = _stretch(layout, first, second, outs, margin)
         placed = place_posts(layout.span, stretch)
-        if not isinstance(placed, Shortfall):
+        if not isinstance(placed, tuple):
             return placed, _on_edges(run, placed, outs, layout, margin, words)
-        shortfalls.append(placed)
+        shortfalls = placed
         if not any(o.reason is Reason.KEEP_OPEN for o in outs):
             break
-    return none, [_too_far(run, layout, shortfalls[-1], outs, words)]
+    return none, [_too_far(run, layout, short, outs, words) for short in shortfalls]
 
 
 def _stretch(
@@ -290,15 +290,26 @@ def _too_far(run: Run, layout: _Layout, short: Shortfall, outs: tuple[KeepOut, .
     )
     lacking = [f"{what}, {words.fine(n)}, is {words.fine(by)} too short" for by, n, what, _ in limits if by]
     remedies = [remedy for by, *_, remedy in limits if by]
-    open_there = any(
-        o.reason is Reason.KEEP_OPEN and o.end > short.start and o.start < short.end for o in outs
-    )
+    there = [o for o in outs if o.end > short.start and o.start < short.end]
+    open_there = any(o.reason is Reason.KEEP_OPEN for o in there)
+    written = f" ({_as_written(there, layout, words)})" if there else ""
     return mistake(
         f"{run.name}, {words.stretch(short.start, short.end)}",
-        f"no post can stand between {words.station(short.start)} and {words.station(short.end)}, and "
-        f"{' and '.join(lacking)} for that bay",
+        f"no post can stand between {words.station(short.start)} and {words.station(short.end)}{written}, "
+        f"and {' and '.join(lacking)} for that bay",
         f"{' and '.join(remedies)}, or give the posts a place in the stretch{BESIDE if open_there else ''}",
     )
+
+
+def _as_written(outs: list[KeepOut], layout: _Layout, words: Words) -> str:
+    """Stretches that hold no post as the job file has them, and what new posts keep from them besides."""
+    what = {o: "the old hole" if o.reason is Reason.OLD_HOLE else f"[[run.{o.reason}]]" for o in outs}
+    told = listed([f"{what[o]} {words.stretch(o.start, o.end)}" for o in outs])
+    wet = [o.reason is Reason.KEEP_OPEN for o in outs]
+    if all(wet):
+        return told
+    half = f"with half a hole, {words.fine(layout.hole / 2)}, on either side"
+    return f"{told}, {half}{' of what is not kept open' if any(wet) else ' of each' if len(wet) > 1 else ''}"
 
 
 def _bays(layout: _Layout, forced: list[ForcedPost], inner: list[Floats]) -> Bays:

@@ -72,8 +72,8 @@ class Shortfall(Struct, frozen=True, kw_only=True):
     rail: float
 
 
-def place_posts(span: Span, stretch: Stretch) -> Floats | Shortfall:
-    """New posts between two given ones, (n,) stations in inches, or the bay that cannot be spanned.
+def place_posts(span: Span, stretch: Stretch) -> Floats | tuple[Shortfall, ...]:
+    """New posts between two given ones, (n,) stations in inches, or every bay that cannot be spanned.
 
     The fewest bays, then the least sum of squared bays. Source: own derivation.
     """
@@ -81,9 +81,7 @@ def place_posts(span: Span, stretch: Stretch) -> Floats | Shortfall:
     if plain is not None:
         return plain
     forward = _forward(span, stretch)
-    if isinstance(forward, Shortfall):
-        return forward
-    if not len(forward):
+    if isinstance(forward, tuple) or not len(forward):
         return forward
     backward = _backward(span, stretch, len(forward))
     low, _ = stretch.allowed()
@@ -120,20 +118,24 @@ def _stands(span: Span, stretch: Stretch, inner: Floats) -> bool:
     return not any(((inner > a + SAME_LENGTH) & (inner < b - SAME_LENGTH)).any() for a, b in stretch.closed)
 
 
-def _forward(span: Span, stretch: Stretch) -> Floats | Shortfall:
-    """The farthest each post can stand; as many as are needed to reach the end."""
+def _forward(span: Span, stretch: Stretch) -> Floats | tuple[Shortfall, ...]:
+    """The farthest each post can stand, as many as are needed to reach the end; or every bay that nothing
+    reaches across, those after one as if a post stood where it ends."""
     low, high = stretch.allowed()
     found: list[float] = []
+    short: list[Shortfall] = []
     at = stretch.start
-    while True:
+    while at < stretch.end:
         last = stretch.finish if found else stretch.whole
         if span.fits(at, stretch.end, last):
-            return np.array(found)
+            break
         best = _farthest_allowed(span, at, stretch.inner if found else stretch.begin, low, high)
         if best < at + stretch.post - SAME_LENGTH:
-            return _shortfall(span, stretch, at, bool(found))
+            short.append(_shortfall(span, stretch, at, bool(found)))
+            best = short[-1].end
         found.append(best)
         at = best
+    return tuple(short) or np.array(found)
 
 
 def _farthest_allowed(span: Span, at: float, extra: float, low: Floats, high: Floats) -> float:

@@ -10,6 +10,7 @@ from fencegrade.ground.advice import UNREAD, advise, imagined, or_even_odds
 from fencegrade.ground.left_out import Hole, holes, some_stations
 from fencegrade.ground.report import ground_report
 from fencegrade.ground.survey import RunGround
+from fencegrade.job.records import Gate
 from fencegrade.units import UnitSystem
 from fencegrade.units.words import Words
 
@@ -65,6 +66,17 @@ def test_a_hole_is_told_with_what_to_read_until_it_is_confirmed(under_string: An
         "then. If the ground is even there, write confirmed in the notes of both readings"
     ]
     assert holes_of(ground_of(survey, start=240.0)) == [(20, 36)]
+    # by hand: stakes at 24, 28 and 32 ft, each unread from 2 ft before it to 2 ft after
+    boards, gate = "boards there are marked", "the gate at {} hangs by it, and is not to be made"
+    for station, width, waits in (
+        (264.0, 144.0, [gate.format("22' 0\"")]),
+        (265.0, 143.0, [boards, gate.format("22' 1\"")]),
+        (216.0, 48.0, [boards]),
+        (408.0, 36.0, [boards]),
+    ):
+        told = " ".join(map(str, ground_of(survey, gate=(Gate(station=station, width=width),)).notes))
+        assert [words in told for words in (boards, *waits)] == [boards in waits, *[True] * len(waits)]
+        assert ("hangs by it" in told) == (waits != [boards])
     either = with_note(survey, 20, "confirmed"), with_note(survey, 36, "break, confirmed")
     assert [holes_of(ground_of(one)) for one in either] == [[(20, 36)]] * 2
     for sure in (

@@ -126,8 +126,30 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
         (
             closed("no_post", "100 in", "187 in"),
             [
-                "mistake, herb garden, 7' 11\" to 16' 0\": no post can stand between 7' 11\" and 16' 0\", "
+                "mistake, herb garden, 7' 11\" to 16' 0\": no post can stand between 7' 11\" and 16' 0\" "
+                "([[run.no_post]] 8' 4\" to 15' 7\", with half a hole, 5 in, on either side), "
                 f"and the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}"
+            ],
+        ),
+        # every one of them at once, the last up to the run's end, and not those that can be spanned
+        (
+            {
+                "no_post": [
+                    {"start": a, "end": b}
+                    for a, b in (("60 in", "147 in"), ("180 in", "260 in"), ("300 in", "388 in"))
+                ],
+                "root": [{"start": "389 in", "end": "474 in"}],
+            },
+            [
+                "mistake, herb garden, 4' 7\" to 12' 8\": no post can stand between 4' 7\" and 12' 8\" "
+                "([[run.no_post]] 5' 0\" to 12' 3\", with half a hole, 5 in, on either side), "
+                f"and the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}",
+                "mistake, herb garden, 24' 7\" to 40' 0\": no post can stand between 24' 7\" and 40' 0\" "
+                "([[run.no_post]] 25' 0\" to 32' 4\" and [[run.root]] 32' 5\" to 39' 6\", with half a hole, "
+                "5 in, on either side of each), "
+                "and the largest post spacing, 96 in, is 89 in too short and the longest rail, 120 in, is "
+                "66-3/4 in too short for that bay; allow a wider post spacing and offer a longer rail, or "
+                "give the posts a place in the stretch",
             ],
         ),
         (
@@ -142,7 +164,8 @@ def closed(key: str, start: str, end: str) -> dict[str, Any]:
         (
             closed("keep_open", "100 in", "197 in"),
             [
-                "mistake, herb garden, 8' 4\" to 16' 5\": no post can stand between 8' 4\" and 16' 5\", and "
+                "mistake, herb garden, 8' 4\" to 16' 5\": no post can stand between 8' 4\" and 16' 5\" "
+                "([[run.keep_open]] 8' 4\" to 16' 5\"), and "
                 f"the largest post spacing, 96 in, is 1 in too short for that bay{TOO_FAR}{BESIDE}"
             ],
         ),
