@@ -306,10 +306,11 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
     concrete, posts = plan.concrete, job.posts
     own = plan.posts_to_set
     shares = tuple(float(p.depth[p.wanted].sum()) for p in own)
-    mix = ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price, posts.bags_on_hand)
-    gravel = concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price, posts.gravel_bags_on_hand
-    for part, bags, weight, price, held in (mix, ("gravel", *gravel)):
-        there = min(bags, held or 0)
+    mix_left, gravel_left = bags_left(plan)
+    mix = ("concrete mix", concrete.bags_in_all, concrete.bag_weight, posts.bag_price, mix_left)
+    gravel = concrete.gravel_bags, posts.gravel_bag, posts.gravel_bag_price, gravel_left
+    for part, bags, weight, price, left in (mix, ("gravel", *gravel)):
+        there = min(bags, left)
         if bags:
             yield BuyLine(
                 part=part,
@@ -321,6 +322,13 @@ def _holes(plan: FencePlan, job: Job) -> Iterator[BuyLine]:
                 weight=(bags - there) * weight,
                 shares=shares,
             )
+
+
+def bags_left(plan: FencePlan) -> tuple[int, int]:
+    """Bags of concrete mix and of gravel on hand that the holes of posts that stand leave."""
+    posts, concrete = plan.job.posts, plan.concrete
+    held = posts.bags_on_hand or 0, posts.gravel_bags_on_hand or 0
+    return max(held[0] - concrete.bags_used, 0), max(held[1] - concrete.gravel_used, 0)
 
 
 def bag_weight_words(pounds: float, system: UnitSystem) -> str:

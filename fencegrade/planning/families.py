@@ -1,5 +1,6 @@
 """What is cut from which board: pickets, posts and rails, each a family with its plan and its proof."""
 
+import dataclasses
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
@@ -243,6 +244,21 @@ class Families(Struct, frozen=True, kw_only=True, eq=False):
             for name, family in self.named().items()
             if family.unserved
         )
+
+
+def as_once_sold(stock: Sequence[JobStock]) -> tuple[JobStock, ...]:
+    """Stock as it was when what stands was cut: a length that is not sold and not there, yet listed, was sold
+    then."""
+    return tuple(s if s.sold or s.on_hand else dataclasses.replace(s, limit=None) for s in stock)
+
+
+def held_before(own: Family, up: Truths) -> list[int]:
+    """Boards on hand of each stock offered that the pieces `up` (p,) are taken to be cut from: those that the
+    list gave them when nothing stood, of each length those on hand first.
+
+    `own`: all the pieces, cut as if none stood.
+    """
+    return [min(s.on_hand, n) for s, n in zip(own.offered, own.boards_of(up), strict=True)]
 
 
 def family(

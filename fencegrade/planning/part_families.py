@@ -1,6 +1,6 @@
 """The families of the fence's other parts: gate pickets, kickboards, posts and rails."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from fencegrade.fence.stock_steps import for_sale
 from fencegrade.job.choices import TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock as JobStock
-from fencegrade.planning.families import Families, Family, family
+from fencegrade.planning.families import Families, Family, as_once_sold, family, held_before
 from fencegrade.units.arrays import Floats, Marks, Truths
 from fencegrade.units.tolerances import SAME_LENGTH
 from fencegrade.units.words import numbered
@@ -63,11 +63,14 @@ def gate_family(job: Job, leaves: Sequence[tuple[str, LeafPickets]], pickets: Fa
 class PostsToSet(Struct, frozen=True, kw_only=True, eq=False):
     """The posts of one run (n,): which are to be set, their whole length and their depth in the ground (in).
 
-    The post at a corner stands once: with the run that ends there, as long and as deep as the two runs ask.
+    `up`: those of the job that stand; `planned`: the whole length before any stood (in). The post at a corner
+    stands once: with the run that ends there, as long and as deep as the two runs ask.
     """
 
     wanted: Truths
+    up: Truths
     total: Floats
+    planned: Floats
     depth: Floats
     schedule: PostSchedule
 
@@ -78,7 +81,14 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
     `schedules`: one a run of the job, in order. Source: own derivation.
     """
     found = tuple(
-        PostsToSet(wanted=s.new.copy(), total=s.total.copy(), depth=s.depth.copy(), schedule=s)
+        PostsToSet(
+            wanted=s.new.copy(),
+            up=s.standing & ~s.old,
+            total=s.total.copy(),
+            planned=s.planned.copy(),
+            depth=s.depth.copy(),
+            schedule=s,
+        )
         for s in schedules
     )
     index = {run.name: k for k, run in enumerate(job.runs)}
@@ -86,9 +96,11 @@ def posts_to_set(job: Job, schedules: Sequence[PostSchedule]) -> tuple[PostsToSe
         if run.join in index:
             before = found[index[run.join]]
             before.total[-1] = max(before.total[-1], after.total[0])
+            before.planned[-1] = max(before.planned[-1], after.planned[0])
             before.depth[-1] = max(before.depth[-1], after.depth[0])
             before.wanted[-1] &= after.wanted[0]
-            after.wanted[0] = False
+            before.up[-1] &= after.up[0]
+            after.wanted[0] = after.up[0] = False
     return found
 
 
@@ -114,15 +126,34 @@ def post_family(
 ) -> Family:
     """The posts to be set, each of one piece, long enough to the mark above; one at a corner of two runs.
 
-    `gate`: the gate posts, where they have a stock of their own; else the others, or all.
+    `gate`: the gate posts, where they have a stock of their own; else the others, or all. What stands has
+    used boards on hand as the list gave them.
     """
     offered, _ = by_length(job.posts.gate_stock if gate else job.posts.stock, mark := job.tape)
     posts, apart = posts_to_set(job, schedules), bool(job.posts.gate_stock)
-    wanted = [p.wanted & ((p.schedule.gate == gate) if apart else True) for p in posts]
-    totals = np.concatenate([p.total[w] for p, w in zip(posts, wanted, strict=True)])
-    labels = [f"{n} post {int(k) + 1}" for w, n in zip(wanted, names, strict=True) for k in np.flatnonzero(w)]
-    asked = marks_up(totals, mark)
-    return family(asked, labels.__getitem__, offered, mark, one_piece=True, kerf=job.job.kerf)
+    own = [(p.schedule.gate == gate) | (not apart) for p in posts]
+
+    def cut(which: list[Truths], totals: list[Floats], stock: Sequence[JobStock]) -> Family:
+        asked = marks_up(np.concatenate([t[w] for t, w in zip(totals, which, strict=True)]), mark)
+        at = [(n, int(k) + 1) for w, n in zip(which, names, strict=True) for k in np.flatnonzero(w)]
+        labels = [f"{run} post {number}" for run, number in at]
+        return family(asked, labels.__getitem__, stock, mark, one_piece=True, kerf=job.job.kerf)
+
+    every = [(p.wanted | p.up) & o for p, o in zip(posts, own, strict=True)]
+    up = np.concatenate([p.up[w] for p, w in zip(posts, every, strict=True)])
+    left = _left_on_hand(offered, up, lambda stock: cut(every, [p.planned for p in posts], stock))
+    return cut([p.wanted & o for p, o in zip(posts, own, strict=True)], [p.total for p in posts], left)
+
+
+def _left_on_hand(
+    offered: Sequence[JobStock], up: Truths, cut: Callable[[Sequence[JobStock]], Family]
+) -> tuple[JobStock, ...]:
+    """Stock with the boards on hand that pieces which are `up` (p,) leave; `cut`: all the pieces cut from a
+    stock as if none stood."""
+    if not up.any() or not any(s.on_hand for s in offered):
+        return tuple(offered)
+    used = held_before(cut(as_once_sold(offered)), up)
+    return tuple(replace(s, on_hand=s.on_hand - n) for s, n in zip(offered, used, strict=True))
 
 
 def rail_family(
@@ -135,20 +166,36 @@ def rail_family(
     """The rails to be cut, several a board where they fit, and after them the `frames` of gate
     leaves, each with the name of its leaf.
 
-    `coming`: run by run, which pieces are still to be cut.
+    `coming`: run by run, which pieces are still to be cut. What stands has used boards on hand as the list
+    gave them.
     """
-    mark = job.tape
     framed = [(f"{leaf} {name}", own) for leaf, f in frames for name, *own in f.pieces()]
-    taken = [np.stack([p.length[own], p.ends[own]]) for p, own in zip(pieces, coming, strict=True)]
+    offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
+    up = np.concatenate([*(~own for own in coming), np.zeros(len(framed), dtype=bool)])
+    every = [np.ones(len(own), dtype=bool) for own in coming]
+    left = _left_on_hand(offered, up, lambda stock: _rails_cut(job, pieces, names, every, framed, stock))
+    return _rails_cut(job, pieces, names, coming, framed, left)
+
+
+def _rails_cut(
+    job: Job,
+    pieces: Sequence[RailPieces],
+    names: Sequence[str],
+    which: Sequence[Truths],
+    framed: Sequence[tuple[str, list[float]]],
+    offered: Sequence[JobStock],
+) -> Family:
+    """Some of the rails, and the pieces of frames by name, cut from a stock."""
+    mark = job.tape
+    taken = [np.stack([p.length[own], p.ends[own]]) for p, own in zip(pieces, which, strict=True)]
     taken.append(np.array([own for _, own in framed], dtype=float).reshape(-1, 2).T)
     lengths, ends = np.concatenate(taken, axis=1)
     labels = [
         _rail_name(p, int(k), n)
-        for p, n, own in zip(pieces, names, coming, strict=True)
+        for p, n, own in zip(pieces, names, which, strict=True)
         for k in np.flatnonzero(own)
     ]
     labels += [name for name, _ in framed]
-    offered = tuple(sorted(job.rails.stock, key=lambda s: s.length))
     asked = marks_down(lengths, mark)
     return family(
         asked,

@@ -25,7 +25,14 @@ from fencegrade.job.choices import LowGround, StopSettings, TopEnd
 from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
 from fencegrade.planning.doubt import chances_outside, long_ends, sure_lengths
-from fencegrade.planning.families import Family, PicketNames, picket_names, share_boards
+from fencegrade.planning.families import (
+    Family,
+    PicketNames,
+    as_once_sold,
+    held_before,
+    picket_names,
+    share_boards,
+)
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.stops import cut_alike, keep_listed
 from fencegrade.problems import Problem, mistake, raise_mistakes
@@ -155,21 +162,16 @@ def _shared(
 def _used_by_what_stands(
     job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
 ) -> list[int]:
-    """How many boards on hand of each length, shortest first, what is `up` (n,) is taken to be cut from: the
-    boards that the list gave it when nothing stood, of each length those on hand first.
-
-    `choice`: of all pickets as if nothing stood. A length that is not sold and not there, yet listed, was
-    sold when those boards were cut.
-    """
+    """How many boards on hand of each length, shortest first, what is `up` (n,) is taken to be cut from;
+    `choice`: of all pickets as if nothing stood."""
     if not up.any():
         return [0] * len(choice.offered)
-    stock = tuple(s if s.sold or s.on_hand else dataclasses.replace(s, limit=None) for s in job.pickets.stock)
+    stock = as_once_sold(job.pickets.stock)
     if stock != job.pickets.stock:
         once = choose_stock(needs, stock)
         choice = replace(once, kept=np.minimum(once.kept, choice.kept))
     _, family = share_boards(job, needs, choice, names)
-    given = family.boards_of(up)
-    return [min(s.on_hand, n) for s, n in zip(family.offered, given, strict=True)]
+    return held_before(family, up)
 
 
 def _left_over(job: Job, used: Sequence[int]) -> Job:

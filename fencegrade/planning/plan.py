@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from fencegrade.fence.low_ground.choice import LowGroundPlan
 from fencegrade.fence.low_ground.fill_places import LowRun
@@ -325,9 +325,21 @@ def _worth_comparing(job: Job) -> bool:
 
 
 def _concrete(job: Job, posts: Sequence[PostsToSet]) -> Concrete:
-    """Concrete for the holes of all posts to be set."""
-    depths = np.concatenate([p.depth[p.wanted] for p in posts])
-    return concrete_for(depths, np.concatenate([p.schedule.gate[p.wanted] for p in posts]), job.posts)
+    """Concrete for the holes of all posts to be set; what stands has used what all of them take besides."""
+    coming = _concrete_of(job, posts, [p.wanted for p in posts])
+    every = _concrete_of(job, posts, [p.wanted | p.up for p in posts])
+    return structs.replace(
+        coming,
+        bags_used=every.bags_in_all - coming.bags_in_all,
+        gravel_used=every.gravel_bags - coming.gravel_bags,
+    )
+
+
+def _concrete_of(job: Job, posts: Sequence[PostsToSet], which: Sequence[Truths]) -> Concrete:
+    """Concrete for the holes of some of the posts."""
+    depths = np.concatenate([p.depth[w] for p, w in zip(posts, which, strict=True)])
+    gate = np.concatenate([p.schedule.gate[w] for p, w in zip(posts, which, strict=True)])
+    return concrete_for(depths, gate, job.posts)
 
 
 def _screws(job: Job, runs: Sequence[RunPlan]) -> tuple[Screws, ...]:

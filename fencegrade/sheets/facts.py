@@ -1,6 +1,6 @@
 """What is said of a run at a glance, the same on the screen, on paper and on the page."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -11,7 +11,8 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
-from fencegrade.planning.buying import PICKET_PARTS, buying_list
+from fencegrade.job.records import Stock
+from fencegrade.planning.buying import PICKET_PARTS, bags_left, buying_list
 from fencegrade.planning.families import Missing
 from fencegrade.planning.hanging import pickets_over_line, spaces_to_set, where_bays_meet
 from fencegrade.planning.picket_boards import boards_counted
@@ -68,32 +69,63 @@ def begun_words(plan: FencePlan) -> str:
     if not (built.begun or built.left) or not unknown:
         return ""
     what = "All but pickets is" if counted else "All of it is"
-    count = "" if counted else "pickets as [[left]] in built.toml, and "
+    count = "" if counted else ", or count pickets as [[left]] in built.toml"
     return (
-        f"{what} listed as it is still used, whatever was bought of it before: take off what is left, or "
-        f"write {count}posts and rails as on_hand and bags as bags_on_hand in the job file"
+        f"{what} listed as it is still used, whatever was bought of it before: take off what is left, or add "
+        "all that was bought to on_hand and bags_on_hand in the job file, of which what stands is taken to "
+        f"have used its part{count}"
     )
 
 
 def used_words(plan: FencePlan) -> str:
-    """How many of the boards on hand what stands is taken to be cut from; empty where nothing stands, and
-    where all lengths that were there are counted."""
+    """How much of what was on hand what stands is taken to have used; empty where nothing stands, and where
+    all lengths of pickets that were there are counted."""
+    return ". ".join(filter(None, (_used_pickets(plan), _used_besides(plan))))
+
+
+def _used_pickets(plan: FencePlan) -> str:
+    """How many of the boards on hand the pickets that are up were cut from."""
     if all(run.layout.coming.all() for run in plan.runs):
         return ""
-    stock, sold = plan.families.pickets.offered, plan.words.sold_length
-    there = {s.length: s.on_hand for s in plan.job.pickets.stock}
-    rows = zip(stock, boards_counted(plan.job, [s.length for s in stock]), strict=True)
-    told = [
-        f"{there[s.length] - s.on_hand or 'none'} of the {there[s.length]} of {sold(s.length)}"
-        for s, counted in rows
-        if there[s.length] and counted is None
-    ]
+    sold, offered = plan.words.sold_length, plan.families.pickets.offered
+    counted = boards_counted(plan.job, [s.length for s in offered])
+    left = [s for s, n in zip(offered, counted, strict=True) if n is None]
+    told = list(_used(plan.job.pickets.stock, left, lambda n: f"of {sold(n)}"))
     if not told:
         return ""
     return (
         f"Of the boards on hand in the job file {listed(told)} are taken as used by the pickets that are up; "
         "where the pile says otherwise, write what is left as [[left]] in built.toml"
     )
+
+
+def _used_besides(plan: FencePlan) -> str:
+    """How many posts, rails and bags on hand what stands took."""
+    posts, rails, own, sold = plan.job.posts, plan.job.rails, plan.families, plan.words.sold_length
+    told: list[str] = []
+    if any(p.up.any() for p in plan.posts_to_set):
+        told += _used(posts.stock, own.posts.offered, lambda n: f"posts of {sold(n)}")
+        gates = own.gate_posts.offered if own.gate_posts is not None else ()
+        told += _used(posts.gate_stock, gates, lambda n: f"gate posts of {sold(n)}")
+        bags = (posts.bags_on_hand, posts.gravel_bags_on_hand)
+        for held, left, what in zip(bags, bags_left(plan), ("concrete mix", "gravel"), strict=True):
+            told += [f"{held - left or 'none'} of the {held} bags of {what}"] if held else []
+    if not all(run.rails_coming.all() for run in plan.runs):
+        told += _used(rails.stock, own.rails.offered, lambda n: f"rails of {sold(n)}")
+    if not told:
+        return ""
+    return (
+        f"Of what is on hand in the job file {listed(told)} are taken as used by what stands; where the pile "
+        "says otherwise, write as on_hand what is left and these together"
+    )
+
+
+def _used(stock: Iterable[Stock], left: Iterable[Stock], name: Callable[[float], str]) -> Iterator[str]:
+    """How many boards of each length that were there are used, by what is `left`."""
+    there = {s.length: s.on_hand for s in stock}
+    for s in left:
+        if there[s.length]:
+            yield f"{there[s.length] - s.on_hand or 'none'} of the {there[s.length]} {name(s.length)}"
 
 
 def before_buying(plan: FencePlan) -> Iterator[str]:

@@ -33,7 +33,7 @@ class Concrete(Struct, frozen=True, kw_only=True, eq=False):
     `bags` (n,): whole bags for each hole; `net`: all holes, `ordered` with
     the extra; `bags_in_all` whole bags for `ordered`; `bag_weight` of one and `weight` of all of them;
     `gravel` loose volume and `gravel_bags` whole bags of it. `delivered`: over a cubic yard, where
-    ready-mix is worth asking for.
+    ready-mix is worth asking for. `bags_used`, `gravel_used`: bags that the holes of posts that stand took.
     """
 
     bags: Indices
@@ -45,6 +45,8 @@ class Concrete(Struct, frozen=True, kw_only=True, eq=False):
     gravel: float
     gravel_bags: int
     delivered: bool
+    bags_used: int = 0
+    gravel_used: int = 0
 
     @property
     def yards(self) -> float:

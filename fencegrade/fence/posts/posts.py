@@ -98,6 +98,7 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     `ground`: at a face the lower side; `top` of the post; `above` ground; `known`: whether that is known, as
     it is not of an old post that nobody measured; `choices`: each rule on its own; `eased`: a little less
     than the greatest of them, as deep as the next shorter post goes; `depth` of the post in the ground;
+    `old`: those that stood before the job; `planned`: the whole length each was to have before any was set;
     `sold`: what posts are bought in; `stock`: index in the post's own list, NO_STOCK for a post that stands
     already and where none serves.
     """
@@ -112,6 +113,8 @@ class PostSchedule(Struct, frozen=True, kw_only=True, eq=False):
     choices: tuple[DepthChoice, ...]
     eased: Truths
     depth: Floats
+    old: Truths
+    planned: Floats
     sold: PostStock
     stock: Indices
 
@@ -188,7 +191,8 @@ def post_schedule(
     """
     ground = np.minimum(line.elevation(bays.posts), line.elevation(bays.posts, before=True))
     stood = _standing_heights(run, bays)
-    above = np.where(np.isnan(stood), np.maximum(crown - ground, 0.0), stood)
+    wanted = np.maximum(crown - ground, 0.0)
+    above = np.where(np.isnan(stood), wanted, stood)
     sold = PostStock(
         line=_reaching(posts.stock, mark),
         of_gates=_reaching(posts.gate_stock or posts.stock, mark),
@@ -197,6 +201,9 @@ def post_schedule(
     )
     choices = _choices(above, posts, sold, wind_depth)
     depth, eased = _eased(above, posts, sold, choices)
+    listed = np.where(bays.old, above, wanted)
+    same = bool((listed == above).all())
+    asked = depth if same else _eased(listed, posts, sold, _choices(listed, posts, sold, wind_depth))[0]
     return PostSchedule(
         station=bays.posts,
         kinds=bays.kinds,
@@ -208,6 +215,8 @@ def post_schedule(
         choices=choices,
         eased=eased & ~bays.standing,
         depth=depth,
+        old=bays.old,
+        planned=listed + asked,
         sold=sold,
         stock=np.where(bays.standing, NO_STOCK, sold.shortest(above + depth)),
     )

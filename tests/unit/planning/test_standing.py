@@ -1,5 +1,6 @@
 """The fence as it stands: posts as set, ground measured in place, boards cut otherwise, stretches left."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -24,11 +25,13 @@ from fencegrade.job.as_built import (
     TopPoint,
 )
 from fencegrade.job.read import Job
+from fencegrade.job.records import Stock
+from fencegrade.planning.buying import buying_list
 from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_over_line
 from fencegrade.planning.measured import BESIDE, believed_off
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
-from fencegrade.sheets.facts import run_facts
+from fencegrade.sheets.facts import run_facts, used_words
 from fencegrade.sheets.rail_lines import rail_marks
 from fencegrade.sheets.schedules import gap_table
 
@@ -361,6 +364,40 @@ def test_what_stands_was_cut_from_boards_on_hand_first_and_from_no_more_than_it_
     job = replace(job, pickets=replace(job.pickets, stock=offered))
     plan = standing(job, picket=(up(plan_fence(job), up_now),))
     assert sum(s.on_hand for s in plan.stock.offered) == there
+
+
+@pytest.mark.parametrize(("up_now", "fewer"), [(4, (1, 0)), (60, (0,))])
+def test_what_was_bought_for_the_whole_fence_is_just_enough_for_the_rest(
+    tmp_path: Path, up_now: int, fewer: tuple[int, ...]
+) -> None:
+    """All posts, rails and bags of the list written as on hand: the rest buys none of them, with one fewer
+    of each just that one, also where a post came out higher than planned."""
+    bare = a_job(tmp_path)
+    bought = {(b.part, b.length): int(b.to_buy) for b in buying_list(plan_fence(bare)).lines}
+
+    def with_bought(less: int) -> Job:
+        def stocked(stock: tuple[Stock, ...], part: str) -> tuple[Stock, ...]:
+            held = [max(bought.get((part, s.length), 0) - less, 0) for s in stock]
+            return tuple(replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
+
+        mix, gravel = (bought[part, None] - less for part in ("concrete mix", "gravel"))
+        posts = stocked(bare.posts.stock, "posts")
+        posts = replace(bare.posts, stock=posts, bags_on_hand=mix, gravel_bags_on_hand=gravel)
+        return replace(bare, posts=posts, rails=replace(bare.rails, stock=stocked(bare.rails.stock, "rails")))
+
+    first = plan_fence(bare)
+    schedule = first.runs[0].posts
+    taller = PostSet(number=1, station=float(schedule.station[0]), top=float(schedule.above[0]) + 2.0)
+    for less in fewer:
+        plan = standing(with_bought(less), picket=(up(first, up_now),), post=(taller,))
+        to_buy = {(b.part, b.length): b.to_buy for b in buying_list(plan).lines}
+        for part in ("posts", "rails", "concrete mix", "gravel"):
+            lengths = [n for p, n in bought if p == part]
+            assert [to_buy.get((part, n), 0) for n in lengths] == [less] * len(lengths), part
+    used = re.findall(r"(\d+|none) of the (\d+) posts of", told := used_words(plan))
+    assert sum(int(n) for n, _ in used if n != "none") == int(plan.runs[0].posts.standing.sum())
+    assert re.search(rf"\d+ of the {bought['concrete mix', None]} bags of concrete mix", told)
+    assert "rails of " in told
 
 
 def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: Path) -> None:

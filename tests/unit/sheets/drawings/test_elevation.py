@@ -151,6 +151,8 @@ def with_posts(run: RunPlan, apart: float = 96.0, depth: float = 36.0) -> RunPla
         top=top,
         above=top - ground,
         choices=(),
+        old=np.arange(len(x)) == 0,
+        planned=np.full(len(x), depth),
         depth=np.full(len(x), depth),
         sold=PostStock(line=(), of_gates=(), gate=np.zeros(len(x), dtype=bool), mark=0.125),
         stock=none,
