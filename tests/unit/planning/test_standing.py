@@ -381,8 +381,8 @@ def test_what_was_bought_for_the_whole_fence_is_just_enough_for_the_rest(
             return tuple(replace(s, on_hand=n) for s, n in zip(stock, held, strict=True))
 
         mix, gravel = (bought[part, None] - less for part in ("concrete mix", "gravel"))
-        posts = stocked(bare.posts.stock, "posts")
-        posts = replace(bare.posts, stock=posts, bags_on_hand=mix, gravel_bags_on_hand=gravel)
+        held = stocked(bare.posts.stock, "posts")
+        posts = replace(bare.posts, stock=held, bags_on_hand=mix, gravel_bags_on_hand=gravel)
         return replace(bare, posts=posts, rails=replace(bare.rails, stock=stocked(bare.rails.stock, "rails")))
 
     first = plan_fence(bare)
