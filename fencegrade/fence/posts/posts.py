@@ -202,8 +202,7 @@ def post_schedule(
     choices = _choices(above, posts, sold, wind_depth)
     depth, eased = _eased(above, posts, sold, choices)
     listed = np.where(bays.old, above, wanted)
-    same = bool((listed == above).all())
-    asked = depth if same else _eased(listed, posts, sold, _choices(listed, posts, sold, wind_depth))[0]
+    asked, _ = _eased(listed, posts, sold, _choices(listed, posts, sold, wind_depth))
     return PostSchedule(
         station=bays.posts,
         kinds=bays.kinds,
