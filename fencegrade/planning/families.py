@@ -52,7 +52,8 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     (p,) what slanted ends take of a board besides, and `left_long`: (p,) what is left on a piece to mark it
     in place, in marks; `name_of`: from a piece's index to where it goes; `unserved`: indices of pieces longer
     than any stock, which the plan leaves out; `placed`: (q,) indices of the others in the order they are cut,
-    board by board as in the plan; `mark`: of the tape (in), of which the plan knows whole ones.
+    board by board as in the plan; `mark`: of the tape (in), of which the plan knows whole ones; `kerf`: what
+    a cut takes, in marks.
     """
 
     offered: tuple[JobStock, ...]
@@ -64,6 +65,7 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
     plan: CutPlan
     placed: Marks
     mark: float
+    kerf: int
 
     def sold(self, board: Board) -> float:
         """The length of a board of the plan as it is sold (in)."""
@@ -128,6 +130,21 @@ class Family(Struct, frozen=True, kw_only=True, eq=False):
         for board, members in self.laid():
             parts[board.entry] += float(own[list(members)].mean())
         return [math.ceil(part - WHOLE) for part in parts]
+
+    def wood(self, marked: Truths) -> Marks:
+        """Tape marks (p,) there are to cut each piece from, all its board has left when its turn comes.
+
+        Pieces that are `marked` (p,) in place come last, in the order of the board.
+        """
+        wood = self.asked.copy()
+        for board, members in self.laid():
+            left = board.stock - (len(members) - 1) * self.kerf - sum(board.pieces)
+            pieces = dict(zip(members, board.pieces, strict=True))
+            after = left + sum(n for i, n in pieces.items() if marked[i])
+            for i, length in pieces.items():
+                wood[i] = after if marked[i] else length + left
+                after -= length if marked[i] else 0
+        return wood
 
     def ends_by_board(self) -> list[int]:
         """What slanted ends take (tape marks) of each of the plan's boards, those cut alike once."""
@@ -307,6 +324,7 @@ def family(
         plan=plan,
         placed=placed,
         mark=mark,
+        kerf=saw.kerf,
     )
 
 
@@ -365,7 +383,8 @@ def share_boards(
         stock=cut.entry,
         on_hand=cut.on_hand,
         kept=cut.kept,
-        wood=cut.kept + shared.left_long if flat else whole,
+        # one that was shortened is sure by that, and cut with those from the chart
+        wood=shared.wood((needs.long_end > 0) & (cut.kept == choice.kept)) if flat else whole,
         used=bought + np.array(shared.counts(True), dtype=np.int64),
         bought=bought,
     )

@@ -326,6 +326,7 @@ def _flags(
         PicketFlag.NO_SOIL: gap & np.logical_or.reduce([*bars.values(), np.zeros_like(gap)]),
         PicketFlag.RIPPED: (width < whole - SAME_LENGTH) & coming,
         PicketFlag.SLIVER: (width < whole / 2 - SAME_LENGTH) & coming,
+        PicketFlag.KEPT_OPEN: layout.zones.open & coming,
         PicketFlag.MARK_IN_PLACE: ~doubt.from_chart & coming & ~boards.unserved,
     }
 

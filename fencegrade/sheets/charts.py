@@ -17,7 +17,7 @@ from fencegrade.planning.hanging import measured_from, pickets_over_line
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, SAW
 from fencegrade.sheets.facts import grounds_of, left_out_words, provisional_words
-from fencegrade.sheets.mark_in_place import from_chart, ground_halves, mark_in_place_lines
+from fencegrade.sheets.mark_in_place import LEAVE_LONG, from_chart, lengths_told, mark_in_place_lines
 from fencegrade.sheets.tables import (
     Cell,
     Table,
@@ -42,24 +42,31 @@ def cut_chart(plan: FencePlan, index: int) -> Table:
         "gap below:length | look"
     )
     rows = (
-        (r[0], r[1], r[2], "none" if r[3] is None and r[4] != "stands" else r[3], *r[4:7])
-        for r in _rows(plan, index)
+        (
+            r[0],
+            told,
+            None if r[4] == LEAVE_LONG else r[2],
+            "none" if r[3] is None and r[4] != "stands" else r[3],
+            *r[4:7],
+        )
+        for r, told in zip(_rows(plan, index), lengths_told(plan, index), strict=True)
     )
     return Table(name="cut_chart", title=f"Cut chart, {run.run.name}", columns=columns, rows=rows)
 
 
 def cut_chart_data(plan: FencePlan) -> Table:
     """The cut chart of every run for other programs, with the kept length also as the tape reads."""
-    words = plan.words
     columns = columns_of(
         "run | picket:count | kept as the tape reads | kept:length | short side:length | "
         "stock:length | cut | gap:length | flags | trim:length | left edge:station | "
         f"right edge:station | top over {measured_from(plan)}:length | string"
     )
     rows = (
-        (run.run.name, r[0], words.length(r[1]), *r[1:], string_at(run.ground, middle))
+        (run.run.name, r[0], told, *r[1:], string_at(run.ground, middle))
         for index, run in enumerate(plan.runs)
-        for r, middle in zip(_rows(plan, index), run.slots.centre.tolist(), strict=True)
+        for r, told, middle in zip(
+            _rows(plan, index), lengths_told(plan, index), run.slots.centre.tolist(), strict=True
+        )
     )
     return Table(name="cut_chart", columns=columns, rows=rows)
 
@@ -91,7 +98,7 @@ def _rows(
             kept * mark,
             short * mark if scribed else None,
             lengths[stock] if served else None,
-            "stands" if PicketFlag.STANDS in flags else _cut(served, scribed, trim),
+            _cut(flags, served, scribed, trim),
             gap,
             ", ".join(flags),
             trim if served else None,
@@ -101,8 +108,12 @@ def _rows(
         )
 
 
-def _cut(served: bool, scribed: bool, trim: float) -> str:
+def _cut(flags: Sequence[str], served: bool, scribed: bool, trim: float) -> str:
     """What the saw does to a board, in few words."""
+    if PicketFlag.STANDS in flags:
+        return "stands"
+    if PicketFlag.MARK_IN_PLACE in flags:
+        return LEAVE_LONG
     if not served:
         return "no board"
     if scribed:
@@ -237,7 +248,7 @@ def _text(plan: FencePlan) -> Iterator[str]:
         yield saw.title.upper()
         yield from provisional_words((run.ground,))
         yield from text_lines(filled_columns(saw), words)
-    marked = list(mark_in_place_lines(plan, ground_halves(plan)))
+    marked = list(mark_in_place_lines(plan))
     if marked:
         yield ""
         yield from marked

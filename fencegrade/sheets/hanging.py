@@ -233,6 +233,7 @@ def spacing_table(plan: FencePlan, index: int) -> Table:
 
 
 _TOLD_ELSEWHERE = (PicketFlag.STANDS, PicketFlag.NO_SOIL)
+"""Flags that other words of a sheet tell."""
 
 
 def look_at(run: RunPlan, i: int, words: Words, *, whole: bool = False) -> Iterator[str]:
@@ -246,8 +247,8 @@ def look_at(run: RunPlan, i: int, words: Words, *, whole: bool = False) -> Itera
                 yield f"{open_below(run, i, words)} {stays}: {close_words(run, i)}"
             case PicketFlag.OVER_HEIGHT:
                 yield f"over height: {over_height(run, i, words)}"
-            case PicketFlag.MARK_IN_PLACE if whole:
-                yield f"leave long, {flag}"
+            case PicketFlag.KEPT_OPEN if whole:
+                yield f"{words.length(float(run.cuts.gap[i]))} {flag} below, as asked"
             case _:
                 yield str(flag)
 

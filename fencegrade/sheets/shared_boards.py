@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from fencegrade.job.choices import TopEnd
-from fencegrade.planning.families import Family, TracedBoard, picket_names
+from fencegrade.planning.families import Family, PicketNames, TracedBoard, picket_names
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.mark_in_place import in_place
 from fencegrade.units.words import Words, numbers
@@ -50,7 +50,7 @@ def traced_boards(plan: FencePlan, family: Family) -> Iterator[TracedBoard]:
 
 def _marked(plan: FencePlan) -> frozenset[str]:
     """The names of the pickets that are marked in place."""
-    name_of = picket_names([(r.run.name, len(r.slots)) for r in plan.runs])
+    name_of = every_picket(plan)
     doubt = np.concatenate([in_place(r) for r in plan.runs])
     return frozenset(name_of(int(i)) for i in np.flatnonzero(doubt))
 
@@ -95,6 +95,21 @@ def _shared(boards: Sequence[TracedBoard], mark: float) -> SharedBoards:
         long=tuple((length, names[0].removeprefix(f"{LONG} ")) for length, names in places[len(sure) :]),
         left=one.left,
     )
+
+
+def board_mates(family: Family) -> dict[str, str]:
+    """What is said of each picket whose board gives others too, by its name: which those are."""
+    boards = (b.names for b in family.traced() if len(b.pieces) > 1)
+    return {
+        name: f"same board as {_places([other for other in names if other != name])}"
+        for names in boards
+        for name in names
+    }
+
+
+def every_picket(plan: FencePlan) -> PicketNames:
+    """The names of all pickets of a plan, by their place in it."""
+    return picket_names([(r.run.name, len(r.slots)) for r in plan.runs])
 
 
 def pieces_words(boards: SharedBoards, words: Words) -> str:

@@ -79,7 +79,10 @@ def risk_lines(plan: FencePlan, words: Words) -> Iterator[str]:
     else:
         parts.append(f"every board reaches in {format_share(LONG_END, 0)} of cases")
     if risk.unserved:
-        parts.append(f"{plural(risk.unserved, 'picket')} may need more than the longest stock")
+        parts.append(
+            f"{plural(risk.unserved, 'picket')} may need more than the longest stock and "
+            f"{'stands' if risk.unserved == 1 else 'stand'} with more open below then"
+        )
     yield "; ".join(parts) + "."
 
 
@@ -100,7 +103,8 @@ def _spares(plan: FencePlan, risk: StockRisk, words: Words) -> str:
                 f"{n} of {words.sold_length(stock.length)} ({here or 'none'} of them on the list{pile})"
             )
     if not told:
-        return "no spare is needed"
+        use = "would help" if risk.unserved else "is needed"
+        return f"no spare {use} in {format_share(risk.chance, 0)} of cases"
     more = "; a larger spare under [pickets] in the job file puts more on it" if lacking else ""
     return f"spares that cover that in {format_share(risk.chance, 0)} of cases: {', '.join(told)}{more}"
 

@@ -190,12 +190,22 @@ def printed_boards(now: Printed, index: int) -> None:
         strict=True,
     ):
         kept, edge = row["kept as the tape reads"], own["left edge"]
-        assert kept == own["keep"] == say.length(now.inches(node["length"]))
+        length = say.length(now.inches(node["length"]))
+        if "mark in place" in row["flags"]:
+            assert (row["cut"], own["keep"].split()[-1], "LEAVE LONG" in line) == ("LEAVE LONG", "LONG", True)
+            low, _, high = kept.removeprefix("about ").rpartition(" to ")
+            assert (
+                parse_length((low and f"{low} {say.unit}") or high)
+                <= parse_length(length)
+                <= parse_length(high)
+            )
+        else:
+            assert kept == own["keep"] == length
         assert re.match(rf"\s*{own['no.']}\s+{re.escape(kept)}\s", line)
         assert now.reads(edge, row["left edge"], node["left"], mark=1 / 16)
         assert f"{kept} " in now.page
         assert f"left edge {edge}" in now.page
-        lengths.append(kept)
+        lengths.append(length)
     gaps = now.plan.runs[index].cuts.gap[[n["number"] - 1 for n in nodes]].tolist()
     assert [now.inches(n["gap"]) for n in nodes] == pytest.approx(gaps, abs=1e-3)
     under = {f"{say.length(g)} open, at picket {n['number']}" for g, n in zip(gaps, nodes, strict=True)}

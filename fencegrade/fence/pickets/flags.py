@@ -16,6 +16,7 @@ class PicketFlag(StrEnum):
     NO_SOIL = "no soil"
     RIPPED = "rip"
     SLIVER = "sliver"
+    KEPT_OPEN = "kept open"
     MARK_IN_PLACE = "mark in place"
 
 

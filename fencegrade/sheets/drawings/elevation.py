@@ -103,7 +103,7 @@ def heading_line(run: RunPlan, plan: FencePlan, start: float, end: float, picket
 def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[str, str]]:
     """What must be said of some pickets: the sign they are drawn with, empty for none, and the words."""
     say = plan.words
-    for flag in (f for f in PicketFlag if f is not PicketFlag.STANDS):
+    for flag in (f for f in PicketFlag if f not in _DRAWN):
         which = pickets[run.flags[flag][pickets]]
         for words, own in _flag_words(flag, run, say, which):
             told = f"{words}: {numbered('picket', own, 24)}"
@@ -113,6 +113,10 @@ def legend(run: RunPlan, plan: FencePlan, pickets: Indices) -> Iterator[tuple[st
         if len(over):
             yield "", f"{words} {numbered('picket', over, 24)}"
     yield from _standing_words(run, pickets)
+
+
+_DRAWN = (PicketFlag.STANDS, PicketFlag.KEPT_OPEN)
+"""Flags that no words below the drawing tell: they are written in it."""
 
 
 def _standing_words(run: RunPlan, pickets: Indices) -> Iterator[tuple[str, str]]:

@@ -340,6 +340,7 @@
     found.append(p);
   };
   const stands = (card) => (isUp(card) ? ". Up." : isHung(card) ? ". Hung." : isCut(card) ? ". Cut." : ". Not cut yet.");
+  const keepIt = (card) => ("long" in card.dataset ? "" : "keep ");
   const answer = () => {
     const hits = matches();
     found.textContent = "";
@@ -351,15 +352,15 @@
     }
     for (const card of hits) {
       const link = element("a", "Picket " + card.dataset.number + runName(card), { href: "#" + card.id });
-      const words = all(".kept, .how, .where, .remark", card).map((part) => part.textContent.trim());
-      line(link, ": keep " + words.join(", ") + stands(card));
+      const words = all(".kept, .expect, .how, .where, .remark", card).map((part) => part.textContent.trim());
+      line(link, ": " + keepIt(card) + words.join(", ") + stands(card));
     }
     return hits;
   };
   const at = (card) => {
     found.textContent = "";
     found.dataset.at = card.id;
-    line("At picket " + card.dataset.number + runName(card) + ": keep " + one(".kept", card).textContent + stands(card));
+    line("At picket " + card.dataset.number + runName(card) + ": " + keepIt(card) + one(".kept", card).textContent + stands(card));
   };
   let next = 0;
   const showOnly = (wanted) => {

@@ -17,9 +17,7 @@ from fencegrade.ground.survey_line import line_name
 from fencegrade.planning.buying import buying_list
 from fencegrade.planning.families import Family
 from fencegrade.planning.hanging import pickets_over_line
-from fencegrade.planning.measured import believed_off
 from fencegrade.planning.plan import FencePlan, RunPlan
-from fencegrade.planning.row import believed_edge
 from fencegrade.planning.totals import plan_totals
 from fencegrade.sheets.charts import cut_chart, saw_list, settings
 from fencegrade.sheets.facts import (
@@ -36,10 +34,18 @@ from fencegrade.sheets.facts import (
     waiting_words,
 )
 from fencegrade.sheets.hanging import bays_to_hang, look_at
-from fencegrade.sheets.mark_in_place import how_to_mark, numbered_steps, to_scribe
+from fencegrade.sheets.mark_in_place import (
+    LEAVE_LONG,
+    how_to_mark,
+    in_place,
+    lengths_told,
+    numbered_steps,
+    to_scribe,
+)
+from fencegrade.sheets.page.measured import far_edges, ground_depths, lines_and_depths
 from fencegrade.sheets.rail_lines import nothing_to_spare
 from fencegrade.sheets.run_words import frame_words, leaf_space_words
-from fencegrade.sheets.shared_boards import shared_rows
+from fencegrade.sheets.shared_boards import board_mates, every_picket, shared_rows
 from fencegrade.sheets.tables import Cell, Kind, Table, columns_of, filled_columns
 from fencegrade.sheets.work import carried_words, pace_words
 from fencegrade.units.words import Words, plural
@@ -51,7 +57,8 @@ MOST_PICKETS = 3000
 class Card(Struct, frozen=True, kw_only=True):
     """One picket: its `id`, number, length kept, how it is cut, where it stands, remarks, its saw list row.
 
-    `stands`: it is up, nothing is left to do; `line`: as `_edges`;
+    `expect`: about what length it comes to where it is left long and marked in place, else empty;
+    `stands`: it is up, nothing is left to do; `line`: as `lines_and_depths`;
     `clearance`: what is wanted under it, `board`: its stock (in, as text); `scribe`: it is measured for a cut
     along the ground though the job's cuts are square.
     """
@@ -62,6 +69,7 @@ class Card(Struct, frozen=True, kw_only=True):
     how: tuple[str, ...]
     where: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    expect: str = ""
     row: str = ""
     stands: bool = False
     line: str = ""
@@ -157,7 +165,7 @@ def table_view(
 def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
     """Every run, with no more than `most` pickets on the page in all."""
     words, left = plan.words, most
-    to_set = plan.posts_to_set
+    to_set, mates = plan.posts_to_set, board_mates(plan.families.pickets)
     for index, run in enumerate(plan.runs):
         saw, row_of = _saw(plan, index, words)
         shown = min(left, len(run.slots))
@@ -167,7 +175,7 @@ def run_views(plan: FencePlan, most: int = MOST_PICKETS) -> Iterator[RunView]:
             name=run.run.name,
             count=len(run.slots),
             facts=tuple(_run_facts(plan, run, int(to_set[index].wanted.sum()), words)),
-            bays=tuple(_bays(plan, index, words, shown, row_of)),
+            bays=tuple(_bays(plan, index, words, shown, row_of, mates)),
             saw=saw,
         )
 
@@ -183,9 +191,11 @@ def _saw(plan: FencePlan, index: int, words: Words) -> tuple[TableView, dict[int
     }
 
 
-def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[int, str]) -> Iterator[Group]:
-    """The cut chart bay by bay, of the first `shown` pickets."""
-    cards = list(islice(_cards(plan, index, words, row_of), shown))
+def _bays(
+    plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[int, str], mates: dict[str, str]
+) -> Iterator[Group]:
+    """The cut chart bay by bay, of the first `shown` pickets; `mates`: see `board_mates`."""
+    cards = list(islice(_cards(plan, index, words, row_of, mates), shown))
     bays = bays_to_hang(plan, index)
     if not bays:
         yield Group(key=f"run-{index + 1}-bay-1", title="Pickets", cards=tuple(cards))
@@ -200,20 +210,26 @@ def _bays(plan: FencePlan, index: int, words: Words, shown: int, row_of: dict[in
             )
 
 
-def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) -> Iterator[Card]:
-    run = plan.runs[index]
-    lines, grounds, where = _edges(run), _grounds(run), list(_where(run, words))
-    ends = _ends(run, plan.job.pickets.spacing)
-    scribed = to_scribe(run)
+def _cards(
+    plan: FencePlan, index: int, words: Words, row_of: dict[int, str], mates: dict[str, str]
+) -> Iterator[Card]:
+    run, marked, told = plan.runs[index], in_place(plan.runs[index]), lengths_told(plan, index)
+    lines, grounds, where = lines_and_depths(run), ground_depths(run), list(_where(run, words))
+    ends = far_edges(run, plan.job.pickets.spacing)
+    scribed, name_of = to_scribe(run), every_picket(plan)
+    first = sum(len(r.slots) for r in plan.runs[:index])
     for i, row in enumerate(cut_chart(plan, index).rows):
-        gap = f"gap below {words.length(float(run.cuts.gap[i]))}"
+        long = bool(marked[i])
+        shared = mates.get(name_of(first + i))
+        gap = None if long else f"gap below {words.length(float(run.cuts.gap[i]))}"
         yield Card(
             id=f"p{index + 1}-{i + 1}",
             number=i + 1,
-            kept=words.length(float(run.cuts.kept[i] * plan.mark)),
-            how=(*_how(plan, run, i, str(row[4]), words), gap),
+            kept=LEAVE_LONG if long else told[i],
+            expect=f"{PicketFlag.MARK_IN_PLACE}, {told[i]}" if long else "",
+            how=(*_how(plan, run, i, str(row[4]), words), *filter(None, (shared, gap))),
             where=where[i],
-            remarks=tuple(look_at(run, i, words, whole=True)),
+            remarks=tuple(r for r in look_at(run, i, words, whole=True) if r != PicketFlag.MARK_IN_PLACE),
             stands=not run.layout.coming[i],
             line=lines[i],
             left_edge=words.station(float(run.slots.left[i])),
@@ -224,39 +240,6 @@ def _cards(plan: FencePlan, index: int, words: Words, row_of: dict[int, str]) ->
             scribe=bool(scribed[i]),
             row=row_of.get(i + 1, ""),
         )
-
-
-def _edges(run: RunPlan) -> list[str]:
-    """What a board measured in place is worked out from, as text.
-
-    How much higher the line of the tops is at its left and right edge than its own top, and how deep under
-    that top the ground of the plan lies at both (in).
-    """
-    left, right = run.slots.left, run.slots.right
-    ground = run.ground.line
-    own, offsets = run.cuts.top, (run.top.sides(left)[1], run.top.sides(right)[0])
-    depths = (own - ground.elevation(left), own - ground.elevation(right, before=True))
-    columns = [(edge - own).tolist() for edge in offsets] + [depth.tolist() for depth in depths]
-    return [" ".join(f"{value:.6g}" for value in row) for row in zip(*columns, strict=True)]
-
-
-def _ends(run: RunPlan, spacing: float) -> list[str]:
-    """Where the far edge of each board is planned, and how far off it may be measured before it is doubted
-    (in), as text; empty for what stands."""
-    columns = (run.slots.right.tolist(), run.slots.width.tolist(), run.layout.coming.tolist())
-    return [
-        f"{right:.9g} {believed_edge(width, spacing):.4g}" if to_come else ""
-        for right, width, to_come in zip(*columns, strict=True)
-    ]
-
-
-def _grounds(run: RunPlan) -> list[str]:
-    """How deep under its own top the highest ground under each board lies, and how far off that ground
-    measured in place may lie before it is doubted (in), as text; empty for what stands."""
-    depths = run.cuts.top - run.ground.line.highest(run.slots.left, run.slots.right)
-    pairs = zip(depths.tolist(), believed_off(run.ground, run.slots).tolist(), strict=True)
-    coming = run.layout.coming.tolist()
-    return [f"{d:.6g} {off:.4g}" if to_come else "" for (d, off), to_come in zip(pairs, coming, strict=True)]
 
 
 def _board(plan: FencePlan, run: RunPlan, i: int) -> str:
@@ -282,12 +265,19 @@ def _how(plan: FencePlan, run: RunPlan, i: int, cut: str, words: Words) -> Itera
         if run.layout.coming[i]:
             yield "no board is long enough"
         return
+    if cut == LEAVE_LONG:
+        yield _from(plan, run, i, words)
+        return
     yield {"whole": "whole board, no cut", "bottom": "cut bottom end"}.get(cut, "cut bottom end, slanted")
     left, right = (float(k[i] * plan.mark) for k in (run.cuts.kept_left, run.cuts.kept_right))
     if left != right:
         yield f"left side {words.length(left)}"
         yield f"right side {words.length(right)}"
-    yield f"from {words.sold_length(plan.stock.offered[run.stock[i]].length)}"
+    yield _from(plan, run, i, words)
+
+
+def _from(plan: FencePlan, run: RunPlan, i: int, words: Words) -> str:
+    return f"from {words.sold_length(plan.stock.offered[run.stock[i]].length)}"
 
 
 def chart_words(plan: FencePlan) -> Iterator[str]:
@@ -298,8 +288,8 @@ def chart_words(plan: FencePlan) -> Iterator[str]:
         yield "Cuts on a slant: the left side of a picket is the one toward the run's start."
     if plan.flagged(PicketFlag.MARK_IN_PLACE):
         yield (
-            f"Mark in place: the ground there is in doubt. {numbered_steps(how_to_mark(plan))} The length "
-            "here is what to expect."
+            f"{LEAVE_LONG}: mark in place, the ground there is in doubt. {numbered_steps(how_to_mark(plan))} "
+            "The length here is about what to expect; no saw is set by it."
         )
     if row_names(plan.job.pickets.pattern):
         yield "Row or face says where a picket stands, as the drawing of the pattern shows."
@@ -381,10 +371,13 @@ def gate_views(plan: FencePlan) -> Iterator[GateView]:
 
 
 def _gate_stock(plan: FencePlan) -> Iterator[str]:
-    """The board of each leaf picket, in order."""
+    """The board of each leaf picket, in order, and the others that it gives."""
     words, family = plan.words, plan.families.gate_pickets
-    for stock in [] if family is None else family.sold_of().tolist():
-        yield f"from {words.sold_length(stock)}" if stock else "no board is long enough"
+    mates = {} if family is None else board_mates(family)
+    for k, stock in enumerate([] if family is None else family.sold_of().tolist()):
+        shared = mates.get(family.name_of(k)) if family else None
+        board = f"from {words.sold_length(stock)}" if stock else "no board is long enough"
+        yield f"{board}, {shared}" if shared else board
 
 
 def _leaf_edges(leaf: LeafPickets, words: Words) -> Iterator[str]:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 from reportlab.platypus import Flowable
 
+from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.pickets.patterns import row_names
 from fencegrade.planning.plan import FencePlan, RunPlan
 from fencegrade.sheets.cautions import Work
@@ -18,6 +19,7 @@ from fencegrade.sheets.hanging import (
     short_side,
     strings_of_tops,
 )
+from fencegrade.sheets.mark_in_place import LEAVE_LONG, in_place, lengths_told
 from fencegrade.sheets.paper.blocks import cautions_once, first_to_come, fits, grid, named, title, words
 from fencegrade.sheets.paper.sheet import Look, one_column, room_for, two_columns
 from fencegrade.units.tolerances import SAME_LENGTH
@@ -29,8 +31,11 @@ files, and the sheets say so."""
 _SIZE = 10.5
 _LEAST = 150.0
 """Points that must be left for a bay to begin in a column."""
-_SHORT = {"mark in place": "♦"}
-"""What the column `look` says of the commonest flag; ▲ stands for all others, told in the line below."""
+_SHORT = {str(PicketFlag.MARK_IN_PLACE): "♦", str(PicketFlag.KEPT_OPEN): "open"}
+"""What the column `look` says of the commonest flags; ▲ stands for all others, told in the line below."""
+
+
+_KEPT_OPEN = " Open: kept open below, as asked; its board is no miscut."
 
 
 def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flowable]:
@@ -49,9 +54,10 @@ def hanging(plan: FencePlan, index: int, look: Look, place: str) -> Iterator[Flo
         return
     yield from two_columns()
     yield from title("Hanging", place)
+    kept_open = _KEPT_OPEN if run.flags[PicketFlag.KEPT_OPEN].any() else ""
     yield words(
-        f"Left edges count from {counted_from(run)}. ♦: leave it long and mark it where it stands; its "
-        "length is what to expect. ▲: look at it first.",
+        f"Left edges count from {counted_from(run)}. ♦ {LEAVE_LONG}: not cut at the saw but marked where it "
+        f"stands; under it about what it comes to. ▲: look at it first.{kept_open}",
         small=True,
     )
     yield from cautions_once(plan, index, Work.FIXING, first=first_to_come(plan))
@@ -118,16 +124,19 @@ def _boards(plan: FencePlan, index: int, bay: BayToHang, say: Words, *, beside: 
     run, names = plan.runs[index], row_names(plan.job.pickets.pattern)
     slanted = bool((run.cuts.kept_left[bay.pickets] != run.cuts.kept_right[bay.pickets]).any())
     tops, strings = own_tops(bay, say), strings_of_tops(run, bay)
+    marked, kept = in_place(run), lengths_told(plan, index, bay.pickets)
+    long_words = LEAVE_LONG.split()[-1] if bare else LEAVE_LONG
     rows, notes = [], {}
     for place, i in enumerate(map(int, bay.pickets)):
-        told, side = list(look_at(run, i, say)), short_side(run, i)
+        told, side = list(look_at(run, i, say)), "" if marked[i] else short_side(run, i)
         name = [names[int(run.layout.row[i])]] if names else []
-        under = [] if beside else [*name, *([f"short side to {side}"] if side else [])]
+        under = [f"{'leave it long, ' if bare else ''}{kept[place]}"] if marked[i] else []
+        under += [] if beside else [*name, *([f"short side to {side}"] if side else [])]
         if place and place in strings:
             under.append(f"top over {strings[place]} from picket {i + 1} on")
         long = [t for t in told if t not in _SHORT]
         cells = [f"{i + 1}", *(n.split()[0] for n in name if beside)]
-        cells += [say.station(run.slots.left[i]), say.length(int(run.cuts.kept[i]) * plan.mark)]
+        cells += [say.station(run.slots.left[i]), long_words if marked[i] else kept[place]]
         cells += [*tops[place : place + 1], *([f"to {side}" if side else ""] if slanted and beside else [])]
         rows.append([*cells, " ".join(_SHORT[t] for t in told if t in _SHORT) or ("▲" if long else "")])
         if under or long:

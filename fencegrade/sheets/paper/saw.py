@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable
 from fencegrade.planning.plan import FencePlan
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.charts import Setting, angle_words, end_to_cut, settings, stops
-from fencegrade.sheets.mark_in_place import ground_halves, how_to_mark, left_long, numbered_steps, short_words
+from fencegrade.sheets.mark_in_place import how_to_mark, left_long, numbered_steps, short_words
 from fencegrade.sheets.paper.blocks import (
     boxed,
     cautions_once,
@@ -69,7 +69,7 @@ def _stack(plan: FencePlan, found: list[Setting], stock: float, look: Look, say:
 
 def _left_long(plan: FencePlan, index: int, look: Look, say: Words) -> Iterator[Flowable]:
     """Boards that are marked where they stand: no stop, and no box that says they are cut."""
-    groups = list(left_long(plan, index, ground_halves(plan)[index]))
+    groups = list(left_long(plan, index))
     if not groups:
         return
     rows = [

@@ -12,7 +12,6 @@ from fencegrade.planning.delivered import board_findings, board_width, drying_of
 from fencegrade.planning.layout import survey_grounds
 from fencegrade.planning.plan import plan_fence
 from fencegrade.sheets.mark_in_place import (
-    ground_halves,
     how_to_mark,
     left_long,
     mark_in_place_lines,
@@ -29,7 +28,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     run = plan.runs[0]
     flagged = run.flags[PicketFlag.MARK_IN_PLACE]
     assert flagged.any()
-    lines = list(mark_in_place_lines(plan, ground_halves(plan)))
+    lines = list(mark_in_place_lines(plan))
     low = float((run.cuts.kept * plan.mark - run.doubt.half)[flagged].min())
     first = next(line for line in lines if "lane side, picket" in line)
     assert any("measure plumb from the line of the tops" in line for line in lines)
@@ -38,7 +37,7 @@ def test_boards_left_in_doubt_are_marked_in_place(tmp_path: Path) -> None:
     read = "".join(f"{x},20\n" for x in range(0, 41, 2))
     sure = plan_fence(a_job(tmp_path, survey=f"station [ft],drop [in]\n{read}"))
     assert not sure.runs[0].flags[PicketFlag.MARK_IN_PLACE].any()
-    assert not list(mark_in_place_lines(sure, ground_halves(sure)))
+    assert not list(mark_in_place_lines(sure))
 
 
 @pytest.mark.parametrize("soil", [True, False])
@@ -56,10 +55,10 @@ def test_boards_marked_in_place_and_scribed_have_one_instruction(tmp_path: Path,
     assert last.startswith(f"but scribe {named}{' or fill beneath' * soil}: measure so at both edges")
     told = numbered_steps(how_to_mark(plan))
     assert any(told in line for line in chart_words(plan))
-    lines = list(mark_in_place_lines(plan, ground_halves(plan)))
+    lines = list(mark_in_place_lines(plan))
     assert f"  4. {last}" in lines
     lowest = (run.cuts.kept * plan.mark + run.cuts.gap - run.zones.clearance)[which].max()
-    assert max(g.high for g in left_long(plan, 0, ground_halves(plan)[0])) >= min(lowest, 96.0)
+    assert max(g.high for g in left_long(plan, 0)) >= min(lowest, 96.0)
 
 
 def test_boards_as_delivered(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from in_json import as_json
 from fencegrade.job.read import read_job
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import cut_chart_data, saw_list
+from fencegrade.sheets.mark_in_place import in_place, to_expect, to_scribe
 
 HEAD = '[job]\ntitle = "x"\nunits = "imperial"\n[[run]]\nname = "lane"\nsurvey = "s.csv"\n'
 WATER = '[[run.keep_open]]\nstart = "180 in"\nend = "190 in"\nheight = "4 in"\n'
@@ -68,6 +69,41 @@ def test_boards_are_shared_at_no_picket_s_sureness(tmp_path: Path, rough: float)
     assert (shared.cuts.kept <= own.cuts.kept).all()
     assert (shared.doubt.outside <= np.maximum(own.doubt.outside, 0.1) + 1e-9)[sure].all()
     assert not (shared.doubt.may_be_short & sure).any()
+
+
+@pytest.mark.parametrize(("clearance", "rough"), [(2, 0.75), (2, 1.5), (1, 1.5)])
+def test_a_picket_marked_in_place_has_all_that_its_board_has_left(
+    tmp_path: Path, clearance: int, rough: float
+) -> None:
+    """Of two that are marked the first has the whole board, the other what that leaves: one may be short."""
+    heights = [0, 3, 1, 5, 2, 2, 6, 3, 7, 4, 4, 8, 5]
+    keys = (
+        '[top]\nstyle = "contour"\nleast_height = "38 in"\n[pickets]\n'
+        f'top_end = "flat"\nclearance = "{clearance} in"\nmost_gap = "{clearance + 2} in"\n'
+    )
+    plan = planned(
+        tmp_path,
+        "".join(f"{48 * k},{rough * z}\n" for k, z in enumerate(heights)),
+        keys + stock((44, 3.4), (72, 5.0), (96, 5.2)),
+    )
+    (run,) = plan.runs
+    marked, seen, both = in_place(run), 0, 0
+    for board, members in plan.families.pickets.laid():
+        left = board.stock - (len(members) - 1) * plan.families.pickets.kerf
+        last = [i for i in members if marked[i]]
+        left -= sum(int(run.cuts.kept[i]) for i in members if not marked[i])
+        for i in last:
+            if run.cuts.kept[i] == run.boards.needs.full[i]:
+                assert run.boards.wood[i] == left
+            left -= int(run.cuts.kept[i])
+        assert not run.doubt.may_be_short[last[:-1]].any()
+        seen, both = seen + len(last), both + (len(last) > 1)
+    assert seen == marked.sum()
+    assert both
+    full, wood = (n * plan.mark for n in (run.boards.needs.full, run.boards.wood))
+    low, high = (np.minimum(full + way * run.doubt.half, wood) for way in (-1, 1))
+    assert np.allclose(to_expect(plan, 0)[0][marked], low[marked])
+    assert np.allclose(to_expect(plan, 0)[1][marked & ~to_scribe(run)], high[marked & ~to_scribe(run)])
 
 
 def taper_job(folder: Path, boards: str) -> FencePlan:

@@ -17,11 +17,12 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.charts import chart_text, end_to_cut, settings
 from fencegrade.sheets.drawings.elevation import legend
 from fencegrade.sheets.hanging import look_at
-from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
+from fencegrade.sheets.mark_in_place import how_to_mark, in_place, left_long
 from fencegrade.sheets.plan_tables import plan_tables
 from fencegrade.sheets.screen.summary import summary_lines
 from fencegrade.sheets.tables import csv_text
 from fencegrade.units import UnitSystem, parse_length
+from fencegrade.units.words import numbered
 
 MakePlan = Callable[..., FencePlan]
 
@@ -37,9 +38,14 @@ def test_the_csv_has_every_picket_with_its_figures(make_plan: MakePlan, bottom: 
     rows, run = chart(plan), plan.runs[0]
     assert [int(r["picket"]) for r in rows] == list(range(1, len(run.slots) + 1))
     for i, row in enumerate(rows):
-        kept = run.cuts.kept[i] * plan.mark
+        kept, told = run.cuts.kept[i] * plan.mark, row["kept as the tape reads"]
         assert float(row["kept [in]"]) == kept
-        assert parse_length(next(v for k, v in row.items() if "tape reads" in k)) == kept
+        assert (row["cut"] == "LEAVE LONG") == bool(in_place(run)[i])
+        if in_place(run)[i]:
+            low, high = (parse_length(f"{t} in") for t in told.strip("about in").split(" to "))
+            assert low <= kept <= high
+        else:
+            assert parse_length(told) == kept
         assert float(row["gap [in]"]) == pytest.approx(run.cuts.gap[i], abs=1e-4)
         assert float(row["stock [in]"]) == plan.stock.offered[run.stock[i]].length
         assert float(row["kept [in]"]) + float(row["trim [in]"]) == pytest.approx(float(row["stock [in]"]))
@@ -53,6 +59,20 @@ def test_flags_are_on_the_chart(make_plan: MakePlan) -> None:
     assert over.any()
     rows = chart(plan)
     assert ["over height" in r["flags"] for r in rows] == over.tolist()
+
+
+def test_boards_kept_open_are_told_for_no_miscut_is_seen_in_them(make_plan: MakePlan) -> None:
+    """Cut shorter than their neighbours, where water passes; marked in place over the clearance of theirs."""
+    water = '[[run.keep_open]]\nstart = "12 ft"\nend = "16 ft"\nheight = "5 in"\n'
+    plan = make_plan(top=water, survey=DOUBTFUL)
+    run, open_ = plan.runs[0], plan.runs[0].zones.open
+    assert 5 < open_.sum() < 12
+    assert ["kept open" in r["flags"] for r in chart(plan)] == open_.tolist()
+    first = int(np.flatnonzero(open_)[0])
+    gap = plan.words.length(float(run.cuts.gap[first]))
+    assert f"{gap} kept open below, as asked" in look_at(run, first, plan.words, whole=True)
+    marked = numbered("picket", np.flatnonzero(open_ & in_place(run)))
+    assert f"less the clearance, 2 in (5 in at {marked}), that is its length" in " ".join(how_to_mark(plan))
 
 
 @pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@x", '=HYPERLINK(\\"http://x\\")'])
@@ -129,7 +149,7 @@ def test_boards_left_long_are_in_no_row_of_the_saw_list(make_plan: MakePlan, bot
     assert doubt
     cut = [n for s in settings(plan, 0) for n in s.pickets]
     assert sorted([*cut, *doubt]) == list(range(1, len(plan.runs[0].slots) + 1))
-    marked = [n for g in left_long(plan, 0, ground_halves(plan)[0]) for n in g.pickets]
+    marked = [n for g in left_long(plan, 0) for n in g.pickets]
     assert sorted(marked) == sorted(doubt)
 
 

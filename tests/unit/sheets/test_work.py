@@ -16,7 +16,7 @@ LARGER = "; a larger spare under [pickets] in the job file puts more on it"
 @pytest.mark.parametrize(
     ("wanted", "listed", "there", "idle", "told"),
     [
-        (0, 2, 0, 0, "no spare is needed"),
+        (0, 2, 0, 0, "no spare is needed in 95 % of cases"),
         (3, None, 0, 0, "3 of 6 ft (none of them on the list)" + LARGER),
         (3, 2, 0, 0, "3 of 6 ft (2 of them on the list)" + LARGER),
         (3, 5, 0, 9, "3 of 6 ft (3 of them on the list)"),
@@ -37,7 +37,11 @@ def test_spares_are_told_once_each_listed_or_left_on_hand(
         families=SimpleNamespace(pickets_left_on_hand=lambda: [idle]),
         stock=SimpleNamespace(offered=[SimpleNamespace(length=72.0)]),
     )
-    risk: Any = SimpleNamespace(spares=np.array([wanted]), chance=0.95)
+    risk: Any = SimpleNamespace(spares=np.array([wanted]), chance=0.95, unserved=0)
     cases = "spares that cover that in 95 % of cases: "
     said = work._spares(plan, risk, Words.of_layout(UnitSystem.IMPERIAL))
     assert said == (told if not wanted else cases + told)
+    if not wanted:
+        risk.unserved = 2
+        said = work._spares(plan, risk, Words.of_layout(UnitSystem.IMPERIAL))
+        assert said == "no spare would help in 95 % of cases", "short, and no longer board is sold"

@@ -19,7 +19,7 @@ from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.sheets.cautions import CHECK_THREE, Work
 from fencegrade.sheets.drawings.picture import Picture, Shape, Text
 from fencegrade.sheets.drawings.save import svg_bytes
-from fencegrade.sheets.mark_in_place import in_place
+from fencegrade.sheets.mark_in_place import in_place, lengths_told
 from fencegrade.sheets.page.assets import _unbroken, content_policy
 from fencegrade.sheets.page.drawing import inline_svg
 from fencegrade.sheets.page.page import phone_page
@@ -116,20 +116,26 @@ def test_every_kept_length_is_the_plans(make_plan: MakePlan, bottom: str) -> Non
     run, page = plan.runs[0], parsed(plan)
     cards = [n for n in page.find("li", class_="picket") if "data-number" in n.attrs]
     assert [int(c.attrs["data-number"]) for c in cards] == list(range(1, len(run.slots) + 1))
-    for i, card in enumerate(cards):
-        assert parse_length(one(card.find(class_="kept")).text) == run.cuts.kept[i] * plan.mark
+    for i, (card, told) in enumerate(zip(cards, lengths_told(plan, 0), strict=True)):
+        how, kept = one(card.find(class_="how")).text, one(card.find(class_="kept")).text
         assert one(card.find(class_="number")).text == f"picket {i + 1}"
-        how = one(card.find(class_="how")).text
+        if long := bool(in_place(run)[i]):
+            assert (kept, one(card.find(class_="expect")).text) == ("LEAVE LONG", f"mark in place, {told}")
+            assert not re.search("cut|gap|side", how)
+        else:
+            assert parse_length(kept) == parse_length(told) == run.cuts.kept[i] * plan.mark
         board = re.search(r"from (\S+ (?:in|ft))", how)
         assert board, how
         assert parse_length(board[1]) == plan.stock.offered[run.stock[i]].length
         sides = {side: re.search(rf"{side} side (\S+ in)", how) for side in ("left", "right")}
         for side, kept in (("left", run.cuts.kept_left[i]), ("right", run.cuts.kept_right[i])):
             found = sides[side]
-            assert (found is not None) == (run.cuts.kept_left[i] != run.cuts.kept_right[i])
+            slanted = run.cuts.kept_left[i] != run.cuts.kept_right[i]
+            assert (found is not None) == (slanted and not long)
             if found:
                 assert parse_length(found[1]) == kept * plan.mark
-        assert len(card.find(class_="remark")) == len(flags_of(run.flags, i))
+        assert len(card.find(class_="remark")) == len(flags_of(run.flags, i)) - long
+        assert ("data-remarks" in card.attrs) == bool(flags_of(run.flags, i))
 
 
 def test_a_picket_without_stock_says_so(make_plan: MakePlan) -> None:
@@ -205,6 +211,9 @@ price = 3
 [[pickets.stock]]
 length = "2.4 m"
 price = 5
+[[pickets.stock]]
+length = "3.6 m"
+price = 5.5
 [pickets]
 top_end = "flat"
 """
@@ -222,11 +231,21 @@ def test_runs_gates_rails_and_the_buying_list_are_whole(two_runs: FencePlan) -> 
     page = parsed(two_runs)
     for number, run in enumerate(two_runs.runs, start=1):
         cards = [n for n in page.find("li") if n.attrs.get("id", "").startswith(f"p{number}-")]
-        kept = [parse_length(one(c.find(class_="kept")).text) for c in cards]
-        assert kept == pytest.approx((run.cuts.kept * two_runs.mark).tolist())
+        kept = [one(c.find(class_="kept")).text for c in cards]
+        marked, told = in_place(run).tolist(), lengths_told(two_runs, number - 1)
+        assert kept == ["LEAVE LONG" if m else text for m, text in zip(marked, told, strict=True)]
         rails = [n for n in page.find("tr") if n.attrs.get("id", "").startswith(f"l{number}-")]
         assert len(rails) == len(run.rails)
         assert run.run.name in [n.text for n in page.find("h3")]
+    where = {c.attrs["id"]: one(c.find(class_="how")).text for c in page.find("li", class_="picket")}
+    shared = [names for b in two_runs.families.pickets.traced() if len(names := b.names) > 1]
+    assert shared
+    for names in shared:
+        for name in names:
+            run_name, _, number = name.rpartition(" picket ")
+            card = where[f"p{[r.run.name for r in two_runs.runs].index(run_name) + 1}-{number}"]
+            _, _, told = card.partition("same board as ")
+            assert all(other.rpartition(" ")[2] in told for other in names if other != name)
     leaves = [c for n in one(page.find("section", id="gates")).find("li", class_="picket") for c in [n]]
     kept = [parse_length(one(c.find(class_="kept")).text) for c in leaves]
     wanted = [k * two_runs.mark for run in two_runs.runs for leaf in run.leaves for k in leaf.kept.tolist()]

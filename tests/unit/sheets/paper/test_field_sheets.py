@@ -38,7 +38,7 @@ from fencegrade.sheets.drawings.picture import text_width
 from fencegrade.sheets.drawings.save import svg_bytes
 from fencegrade.sheets.facts import unpriced_words, waiting_words
 from fencegrade.sheets.hanging import BayToHang, bays_to_come, bays_to_hang, short_side, strings_of_tops
-from fencegrade.sheets.mark_in_place import ground_halves, in_place, left_long
+from fencegrade.sheets.mark_in_place import in_place, left_long, lengths_told
 from fencegrade.sheets.page.page import phone_page
 from fencegrade.sheets.paper import hang, posts, saw, setting_out
 from fencegrade.sheets.paper.blocks import PAD, gap, grid, named, title
@@ -263,11 +263,13 @@ class TestHanging:
         at = 0
         for bay in bays_to_hang(varied.plan, 0):
             for i in map(int, bay.pickets):
-                kept = re.escape(say.length(int(run.cuts.kept[i]) * varied.plan.mark))
+                long, told = in_place(run)[i], lengths_told(varied.plan, 0)[i]
+                kept = r"(LEAVE )?LONG ♦" if long else re.escape(told)
                 edge = re.escape(say.station(float(run.slots.left[i])))
                 found = re.compile(rf"(?<![\w'-]){i + 1} (first |other )?{edge} {kept}").search(text, at)
                 assert found, f"picket {i + 1}"
                 at = found.end()
+                assert not long or re.match(rf"[▲ ]*(leave it long, )?{re.escape(told)}", text[at:].lstrip())
 
     def test_where_board_29_starts_and_what_stands_over_its_bay_are_those_of_plan_json(
         self, garden: Shown
@@ -825,7 +827,7 @@ def test_ground_steeper_than_any_scale_of_a_rule_shows_is_still_drawn_on_a_page(
         (
             lambda p, look: saw.at_the_saw(p, 0, look, ""),
             (saw, "_KEPT_ROWS"),
-            lambda p: left_long(p, 0, ground_halves(p)[0]),
+            lambda p: left_long(p, 0),
         ),
         (
             lambda p, look: setting_out.setting_out(p, look, ""),
