@@ -231,9 +231,9 @@ def test_runs_gates_rails_and_the_buying_list_are_whole(two_runs: FencePlan) -> 
     page = parsed(two_runs)
     for number, run in enumerate(two_runs.runs, start=1):
         cards = [n for n in page.find("li") if n.attrs.get("id", "").startswith(f"p{number}-")]
-        kept = [one(c.find(class_="kept")).text for c in cards]
+        texts = [one(c.find(class_="kept")).text for c in cards]
         marked, told = in_place(run).tolist(), lengths_told(two_runs, number - 1)
-        assert kept == ["LEAVE LONG" if m else text for m, text in zip(marked, told, strict=True)]
+        assert texts == ["LEAVE LONG" if m else text for m, text in zip(marked, told, strict=True)]
         rails = [n for n in page.find("tr") if n.attrs.get("id", "").startswith(f"l{number}-")]
         assert len(rails) == len(run.rails)
         assert run.run.name in [n.text for n in page.find("h3")]
@@ -242,10 +242,10 @@ def test_runs_gates_rails_and_the_buying_list_are_whole(two_runs: FencePlan) -> 
     assert shared
     for names in shared:
         for name in names:
-            run_name, _, number = name.rpartition(" picket ")
-            card = where[f"p{[r.run.name for r in two_runs.runs].index(run_name) + 1}-{number}"]
-            _, _, told = card.partition("same board as ")
-            assert all(other.rpartition(" ")[2] in told for other in names if other != name)
+            run_name, _, own = name.rpartition(" picket ")
+            card = where[f"p{[r.run.name for r in two_runs.runs].index(run_name) + 1}-{own}"]
+            mates = card.partition("same board as ")[2]
+            assert all(other.rpartition(" ")[2] in mates for other in names if other != name)
     leaves = [c for n in one(page.find("section", id="gates")).find("li", class_="picket") for c in [n]]
     kept = [parse_length(one(c.find(class_="kept")).text) for c in leaves]
     wanted = [k * two_runs.mark for run in two_runs.runs for leaf in run.leaves for k in leaf.kept.tolist()]
