@@ -2,6 +2,7 @@
 
 import dataclasses
 from collections.abc import Sequence
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -36,7 +37,7 @@ from fencegrade.planning.families import (
 from fencegrade.planning.layout import RunLayout, Standing
 from fencegrade.planning.stops import cut_alike, keep_listed
 from fencegrade.problems import Problem, mistake, raise_mistakes
-from fencegrade.units.arrays import Floats, Truths
+from fencegrade.units.arrays import Floats, Marks, Truths
 
 
 class PicketBoards(Struct, frozen=True, kw_only=True, eq=False):
@@ -71,15 +72,17 @@ def board_pickets(
     needs = [_with_wood(job, lay, c, boards_of(c.full, c.needs, bought, part)) for lay, c, part in rows]
     every = join_needs(needs)
     choice = choose_stock(every, job.pickets.stock) if every.long_end.any() else closing.stock
-    most = job.pickets.most_chance
-    now, held = keep_listed(layouts, closing.runs, every, choice, most)
-    first = choice
+    all_up = np.concatenate(up)
+    now, held, listing = keep_listed(layouts, closing.runs, every, choice, job.pickets.most_chance)
     if job.pickets.stop_settings is StopSettings.FEWEST:
-        first = cut_alike(layouts, closing.runs, every, choice, most, held & False)
-        now = cut_alike(layouts, closing.runs, every, now, most, held) if held.any() else first
-    used = _used_by_what_stands(job, every, first, names, np.concatenate(up))
-    every = replace(every, sure=np.where(held, now.kept, every.sure))
-    stock, family = _shared(job, every, now, names, np.concatenate(up), held, used)
+        alike = partial(cut_alike, layouts, closing.runs, every, most_chance=job.pickets.most_chance)
+        choice, now = alike(choice, among=held | True), alike(now, among=listing & ~held)
+    used = [0] * len(choice.offered)
+    if all_up.any():
+        then, used = _as_if_none_stood(job, every, choice, names, all_up)
+        choice = replace(choice, kept=np.where(listing, now.kept, then))
+        every = replace(every, sure=choice.kept)
+    stock, family = _shared(job, every, choice, names, all_up, held, used)
     runs = tuple(
         as_hung(boards_of(c.full, n, stock, part), own, _kept(s, len(own)))
         for c, n, part, own, s in zip(closing.runs, needs, parts, up, standing, strict=True)
@@ -138,18 +141,14 @@ def _shared(
 
     `held` (n,): cut by their list; `used`: boards on hand of each length, shortest first, that what is up was
     cut from. The stock of those to come is chosen afresh from the boards that are left, counted ones before
-    any is up too; their lengths stay those they would have if nothing stood, for boards may be cut already:
-    one that is gets a board as long as its cut, as far as the boards left serve all so.
+    any is up too.
     """
     if not up.any() and job.built.left is None:
         return share_boards(job, needs, choice, names)
     index = np.flatnonzero(~up)
     left = _left_over(job, used)
     some = needs_of_some(needs, index)
-    as_cut = replace(some, long_end=np.maximum(some.long_end, np.where(held, choice.kept, 0)[index]))
-    chosen = choose_stock(as_cut, left.pickets.stock)
-    if (chosen.stock == NO_STOCK).any():
-        chosen = choose_stock(some, left.pickets.stock)
+    chosen = _chosen_from(left.pickets.stock, some, choice.kept[index], held[index])
     chosen = replace(chosen, kept=np.minimum(chosen.kept, choice.kept[index]))
     shared, family = share_boards(left, some, chosen, names.of(index))
     stock, on_hand = np.full(len(up), NO_STOCK, dtype=np.int64), np.zeros(len(up), dtype=bool)
@@ -159,19 +158,33 @@ def _shared(
     return replace(shared, stock=stock, on_hand=on_hand, kept=kept, wood=wood), family
 
 
-def _used_by_what_stands(
+def _chosen_from(left: Sequence[Stock], needs: Needs, kept: Marks, held: Truths) -> StockChoice:
+    """The stock of those to come, of the boards `left`: as long as their list has them (`kept`, marks), for
+    some may be cut already; if that leaves one without a board, those that are known to be cut (`held`); and
+    if that does too, whatever serves.
+    """
+    plain = choose_stock(needs, left)
+    for cut in (kept, np.where(held, kept, 0)):
+        chosen = choose_stock(replace(needs, long_end=np.maximum(needs.long_end, cut)), left)
+        if not ((chosen.stock == NO_STOCK) & (plain.stock != NO_STOCK)).any():
+            return chosen
+    return plain
+
+
+def _as_if_none_stood(
     job: Job, needs: Needs, choice: StockChoice, names: PicketNames, up: Truths
-) -> list[int]:
-    """How many boards on hand of each length, shortest first, what is `up` (n,) is taken to be cut from;
-    `choice`: of all pickets as if nothing stood."""
-    if not up.any():
-        return [0] * len(choice.offered)
+) -> tuple[Marks, list[int]]:
+    """What was on the list before the first board was up: the length (n,) of every picket in tape marks, and
+    how many boards on hand of each length, shortest first, it gave to what is `up` (n,).
+
+    `choice`: of all pickets as if nothing stood.
+    """
     stock = as_once_sold(job.pickets.stock)
     if stock != job.pickets.stock:
         once = choose_stock(needs, stock)
         choice = replace(once, kept=np.minimum(once.kept, choice.kept))
-    _, family = share_boards(job, needs, choice, names)
-    return held_before(family, up)
+    then, family = share_boards(job, needs, choice, names)
+    return then.kept, held_before(family, up)
 
 
 def _left_over(job: Job, used: Sequence[int]) -> Job:

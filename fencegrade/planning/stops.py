@@ -25,13 +25,15 @@ def keep_listed(
     needs: Needs,
     choice: StockChoice,
     most_chance: float,
-) -> tuple[StockChoice, Truths]:
-    """The same stock, with boards that may be cut already by their list; and which (n,) those are.
+) -> tuple[StockChoice, Truths, Truths]:
+    """The same stock, with boards that may be cut already by their list; which (n,) those are, and which are
+    of a run that has a list.
 
     As `cut_alike`. A board keeps the length it has on its list where that is no longer than it is to be,
     leaves no more open than it may, and is sure enough. Source: own derivation.
     """
     kept, held = choice.kept.copy(), np.zeros(len(choice.kept), dtype=bool)
+    listing = held.copy()
     for here, layout, closing in _by_run(layouts, closings):
         listed = _listed(layout, needs.mark)
         if not listed.any():
@@ -42,8 +44,8 @@ def keep_listed(
         known &= chance <= most_chance
         serves = ground.shortest(kept[here], needs.least[here], np.maximum(chance, most_chance), known)
         held[here] = known & (listed >= serves)
-        kept[here] = np.where(held[here], listed, kept[here])
-    return replace(choice, kept=kept), held
+        kept[here], listing[here] = np.where(held[here], listed, kept[here]), True
+    return replace(choice, kept=kept), held, listing
 
 
 def cut_alike(
@@ -52,14 +54,14 @@ def cut_alike(
     needs: Needs,
     choice: StockChoice,
     most_chance: float,
-    held: Truths,
+    among: Truths,
 ) -> StockChoice:
     """The same stock, with what is kept of boards brought to as few lengths as can be.
 
     layouts, closings: run by run the pickets over their ground, and what closes it; needs, choice: of all
     runs in order, one picket a board; most_chance: up to which a board is cut from the chart. No board
-    becomes longer, none leaves its gap or its stock, and those that are left whole, `held` (n,) to their
-    list, marked or measured in place stay as they are. Source: own derivation.
+    becomes longer, none leaves its gap or its stock, and those that are not `among` (n,) them, are left
+    whole, marked or measured in place stay as they are. Source: own derivation.
     """
     kept, mark = choice.kept.copy(), needs.mark
     least, kinds = np.zeros_like(kept), np.zeros_like(kept)
@@ -70,7 +72,7 @@ def cut_alike(
         ground = GroundUnder.of(layout, closing, mark)
         chance = ground.chance(kept[here])
         whole = (kept[here] == lengths[here]) & (off == 0)
-        may[here] = _from_chart(layout, choice.stock[here]) & (chance <= most_chance) & ~whole & ~held[here]
+        may[here] = _from_chart(layout, choice.stock[here]) & (chance <= most_chance) & ~whole & among[here]
         limit = np.maximum(chance, STILL_SURE * most_chance)
         least[here] = ground.shortest(kept[here], needs.least[here], limit, may[here])
         kinds[here] = off

@@ -348,20 +348,25 @@ def test_what_stands_is_taped_as_the_sheets_are_where_the_survey_lay_along_the_s
 def test_boards_of_two_pickets_keep_their_cuts_and_what_they_took_of_the_pile(
     tmp_path: Path, settings: str, after: int
 ) -> None:
-    """Pickets shortened so that two share a board are on the list so, and stay so with the first ones up."""
+    """Pickets shortened so that two share a board are on the list so, and stay so with the first ones up; so
+    do those of a run that is not begun."""
     keys = f'top_end = "flat"\nmost_gap = "4 in"\nstop_settings = "{settings}"\n'
-    job = a_job(tmp_path, pickets=keys, run='style = "contour"', rest='[top]\nleast_height = "38 in"\n')
+    back = '[[run]]\nname = "back"\nsurvey = "lane.csv"\nstyle = "racked"\n[top]\nleast_height = "38 in"\n'
+    job = a_job(tmp_path, pickets=keys, run='style = "contour"', rest=back)
     piled = tuple(replace(s, on_hand=n) for s, n in zip(job.pickets.stock, (15, 9), strict=True))
     job = replace(job, pickets=replace(job.pickets, stock=piled))
     plan = plan_fence(job)
-    (run,) = plan.runs
+    run, other = plan.runs
     assert (run.boards.needs.full - run.cuts.kept).max() > 2
-    found = resumed(job, plan, after)
+    ask = read_ask(
+        job, after=after, run="lane side", texts={"at": f"{float(run.slots.right[after - 1])!r} in"}
+    )
+    found = resume_fence(job, ask)
     kept = plan_fence(replace(job, built=record_to_keep(found)))
-    (again,) = kept.runs
-    assert again.cuts.kept.tolist() == run.cuts.kept.tolist()
-    assert again.doubt.from_chart[after:].tolist() == run.doubt.from_chart[after:].tolist()
-    used = plan.families.pickets.boards_of(np.arange(len(run.slots)) < after)
+    for now, before, first in zip(kept.runs, (run, other), (after, 0), strict=True):
+        assert now.cuts.kept.tolist() == before.cuts.kept.tolist()
+        assert now.doubt.from_chart[first:].tolist() == before.doubt.from_chart[first:].tolist()
+    used = plan.families.pickets.boards_of(np.arange(len(run.slots) + len(other.slots)) < after)
     left = [s.on_hand for s in kept.families.pickets.offered]
     assert left == [max(0, s.on_hand - n) for s, n in zip(piled, used, strict=True)]
     assert [row[4] for row in board_table(found).rows] == left
