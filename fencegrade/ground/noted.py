@@ -1,5 +1,6 @@
 """What a note says of the place of its reading, and the table of the job that should say it too."""
 
+import re
 from collections.abc import Iterator
 from itertools import groupby
 
@@ -11,11 +12,15 @@ from fencegrade.job.survey import Mark, Survey, marks_of, words_of
 from fencegrade.problems import Problem, warning
 from fencegrade.units.arrays import Floats
 from fencegrade.units.tolerances import SAME_LENGTH
-from fencegrade.units.words import Words
+from fencegrade.units.words import Words, listed
 
 GATE_NEAR = 12.0
 """Inches from an edge of an opening, or from a post that stands, within which a reading is one at that gate
 post (own choice)."""
+
+
+_OVER_SOIL = re.compile(r"(?:^|[,;])\s*(?!no\b)(?:[^\s,;]+\s)?(snow|leaves|grass)\b", re.IGNORECASE)
+"""What lies over the soil, where a note or a part of it begins with it, as in "long grass" or "snow 6 in"."""
 
 
 class _Asked(Struct, frozen=True, kw_only=True):
@@ -89,6 +94,21 @@ def uncounted_marks(survey: Survey) -> Iterator[Problem]:
                 f"the word {mark} stands within the note{more} or in a question, and does not count there",
                 f'if it is meant, begin the note with it, as in "{mark}, ditch lip"; if not, take it out',
             )
+
+
+def soil_covered(survey: Survey) -> Iterator[Problem]:
+    """A warning where notes name what lies over the soil, of readings that none says are confirmed."""
+    named = ((r.line, _OVER_SOIL.search(r.note), marks_of(r.note)) for r in survey.rows if r.note)
+    found = [(line, word[1].lower()) for line, word, marks in named if word and Mark.CONFIRMED not in marks]
+    if found:
+        lines = [line for line, _ in found]
+        more = f" and those of {len(lines) - MOST_ALIKE} more" if len(lines) > MOST_ALIKE else ""
+        what = listed(dict.fromkeys(word for _, word in found))
+        yield warning(
+            line_place(survey.source, *lines[:MOST_ALIKE]),
+            f"the notes{more} say {what}, which is no soil: boards cut for it come short by its depth",
+            "read from the string down to the soil; where that was done write confirmed in the note",
+        )
 
 
 def _covered(run: Run, mark: Mark, x: float) -> bool:

@@ -16,7 +16,7 @@ from fencegrade.ground.doubt import doubt_problems, doubts
 from fencegrade.ground.exchanged import exchanged_problems, exchanged_rows
 from fencegrade.ground.fit import DEFAULT_READING_ERROR, GroundProfile, ground_profile
 from fencegrade.ground.left_out import Hole, doubted_holes, hole_problems
-from fencegrade.ground.noted import uncounted_marks, unplaced_marks
+from fencegrade.ground.noted import soil_covered, uncounted_marks, unplaced_marks
 from fencegrade.ground.profile import GroundLine, ground_line
 from fencegrade.ground.readings import Levels, merge
 from fencegrade.ground.reduction import Level, Reduced, Reduction, StringChord
@@ -145,7 +145,7 @@ def ground_from_survey(
     ]
     problems += tuple(hole_problems(ground.left_out, levels, survey.source, words, openings))
     problems += tuple(unplaced_marks(run, levels, taped, survey.source, words))
-    problems += tuple(uncounted_marks(survey))
+    problems += (*uncounted_marks(survey), *soil_covered(survey))
     return replace(ground, notes=problems), problems
 
 

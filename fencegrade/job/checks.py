@@ -122,11 +122,14 @@ def _stock(
             yield mistake(
                 f"{place} {key} {index + 1}, length",
                 f"{words.fine(one.length)} is offered twice",
-                "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand",
+                "keep one entry a length; what is there, or paid elsewhere at another price, is on_hand",
             )
         if one.limit:
-            found = f"that no more than {one.limit} can be bought is a limit no plan keeps yet"
-            remedy = "write 0 where none can be bought, or take it out"
+            found = f"a job takes no other limit than 0, and {one.limit} is written"
+            remedy = (
+                f"write 0 where no more can be bought; where a yard has {one.limit}, buy those and write "
+                "them as on_hand: that counts as paid, and no total holds its price"
+            )
             yield mistake(f"{place} {key} {index + 1}, limit", found, remedy)
         seen[one.length] = index
         if one.length < LEAST_STOCK:

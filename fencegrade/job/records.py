@@ -233,7 +233,7 @@ class Stock:
     length: Size = explained("actual length")
     price: Price | None = explained("what one costs", default=None)
     on_hand: Count = explained("how many are already there; used first at no cost", default=0)
-    limit: Count | None = explained("0 where no more can be bought; any number if absent", default=None)
+    limit: Count | None = explained("only 0, where no more can be bought; any number if absent", default=None)
 
     @property
     def sold(self) -> bool:

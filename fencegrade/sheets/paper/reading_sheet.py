@@ -10,7 +10,8 @@ ROUTINE = (
     "Hang the line level at the middle, level the string, turn the level end for end, split the difference. "
     "TAKE THE LINE LEVEL OFF: its weight pulls the string down.",
     "Hold the long tape level beside the string, zero at the start; on a slope do not lay it on the ground.",
-    "One holds the short tape plumb and reads string to soil. The other writes, and says the number back.",
+    "One holds the short tape plumb and reads string to soil, not to snow, leaves or long grass. The other "
+    "writes, and says the number back.",
     "Read every {step}, and wherever the ground bends: crest, foot, root, ditch edge, paving edge; "
     "note: break.",
     "Sag: bring the height of both ends to the middle (water level, laser); measure down to the string.",

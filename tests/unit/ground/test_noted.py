@@ -55,6 +55,32 @@ def test_a_mark_that_no_table_covers_is_told_with_what_to_write(under_string: An
 
 
 @pytest.mark.parametrize(
+    ("note", "word"),
+    [
+        ("snow 6 in deep", "snow"),
+        ("by the oak, wet leaves", "leaves"),
+        ("break, long grass", "grass"),
+        ("Grass", "grass"),
+        ("confirmed, long grass", ""),
+        ("edge of the grass", ""),
+        ("no snow", ""),
+        ("snowberry", ""),
+        ("gate post, two open leaves", ""),
+    ],
+)
+def test_what_lies_over_the_soil_is_asked_about(
+    under_string: Any, ground_of: Any, note: str, word: str
+) -> None:
+    ground = ground_of(noted(under_string, {8: note, 12: "kerb"}))
+    found = [str(p) for p in ground.notes if "which is no soil" in p.found]
+    assert found == [
+        f"north.csv line 4: the notes say {word}, which is no soil: boards cut for it come short by its "
+        "depth; read from the string down to the soil; where that was done write confirmed in the note"
+    ] * bool(word)
+    assert not ground.provisional
+
+
+@pytest.mark.parametrize(
     ("note", "keys", "covered"),
     [
         ("root", {"root": (Stretch(start=96.0, end=108.0),)}, True),

@@ -162,7 +162,7 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         (
             STOCK + STOCK.replace("6 ft", "72 in"),
             "[pickets] stock 2, length: 72 in is offered twice; "
-            "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand",
+            "keep one entry a length; what is there, or paid elsewhere at another price, is on_hand",
         ),
         (
             STOCK + "limit = 0\n",
@@ -171,8 +171,9 @@ def test_a_gate_may_fill_the_run_to_its_ends() -> None:
         ),
         (
             STOCK + "limit = 0\n" + STOCK.replace("6 ft", "8 ft") + "limit = 9\n",
-            "[pickets] stock 2, limit: that no more than 9 can be bought is a limit no plan keeps yet; "
-            "write 0 where none can be bought, or take it out",
+            "[pickets] stock 2, limit: a job takes no other limit than 0, and 9 is written; "
+            "write 0 where no more can be bought; where a yard has 9, buy those and write them as on_hand: "
+            "that counts as paid, and no total holds its price",
         ),
         (
             STOCK + "price = 0.00001\n",
@@ -231,7 +232,7 @@ def test_metric_jobs_are_told_in_millimetres() -> None:
     stock = '[[pickets.stock]]\nlength = "1.8 m"\n'
     assert found(rest=stock + stock, units="metric", job='tape = "5 mm"') == [
         "job.toml [pickets] stock 2, length: 1800 mm is offered twice; "
-        "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand"
+        "keep one entry a length; what is there, or paid elsewhere at another price, is on_hand"
     ]
 
 

@@ -52,7 +52,7 @@ KICK = '[[soil.kickboard]]\nlength = "8 ft"\n'
         (
             f"[soil]\n{KICK}{KICK}",
             "[soil] kickboard 2, length: 96 in is offered twice; "
-            "keep one entry a length; what is there, or bought elsewhere at another price, is on_hand",
+            "keep one entry a length; what is there, or paid elsewhere at another price, is on_hand",
         ),
     ],
 )
