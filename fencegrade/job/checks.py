@@ -124,31 +124,8 @@ def _stock(
                 f"{words.fine(one.length)} is offered twice",
                 "keep one entry a length; what is there, or paid elsewhere at another price, is on_hand",
             )
-        if one.limit:
-            found = f"a job takes no other limit than 0, and {one.limit} is written"
-            remedy = (
-                f"write 0 where no more can be bought; where a yard has {one.limit}, buy those and write "
-                "them as on_hand: that counts as paid, and no total holds its price"
-            )
-            yield mistake(f"{place} {key} {index + 1}, limit", found, remedy)
         seen[one.length] = index
-        if one.length < LEAST_STOCK:
-            found = f"a board of {words.given(one.length)} is shorter than {words.fine(LEAST_STOCK)}"
-            yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
-        if one.length > MOST_STOCK:
-            found = (
-                f"a board of {words.sold_length(one.length)} is longer than {words.sold_length(MOST_STOCK)}"
-            )
-            yield mistake(f"{place} {key} {index + 1}, length", found, "check the number and its unit")
-        if one.price == 0:
-            yield mistake(
-                f"{place} {key} {index + 1}, price",
-                "a price of 0 would make every board free",
-                "write what one costs, count boards that cost nothing as on_hand, or take every price out",
-            )
-        elif one.price is not None and one.price < LEAST_PRICE:
-            found = f"a price of {one.price:g} is under {LEAST_PRICE}"
-            yield mistake(f"{place} {key} {index + 1}, price", found, "check the decimal point")
+        yield from _board(one, f"{place} {key} {index + 1}", words)
     unpriced = [index for index, s in enumerate(stock) if s.sold and s.price is None]
     if unpriced and len(unpriced) < len([s for s in stock if s.sold]):
         missing = unpriced[0]
@@ -157,6 +134,32 @@ def _stock(
             f"{words.fine(stock[missing].length)} has no price but other lengths have one",
             "give every length a price, or none",
         )
+
+
+def _board(one: Stock, place: str, words: Words) -> Iterator[Problem]:
+    """What is wrong with one length of board by itself."""
+    if one.limit:
+        found = f"a job takes no other limit than 0, and {one.limit} is written"
+        remedy = (
+            f"write 0 where no more can be bought; where a yard has {one.limit}, buy those and write "
+            "them as on_hand: that counts as paid, and no total holds its price"
+        )
+        yield mistake(f"{place}, limit", found, remedy)
+    if one.length < LEAST_STOCK:
+        found = f"a board of {words.given(one.length)} is shorter than {words.fine(LEAST_STOCK)}"
+        yield mistake(f"{place}, length", found, "check the number and its unit")
+    if one.length > MOST_STOCK:
+        found = f"a board of {words.sold_length(one.length)} is longer than {words.sold_length(MOST_STOCK)}"
+        yield mistake(f"{place}, length", found, "check the number and its unit")
+    if one.price == 0:
+        yield mistake(
+            f"{place}, price",
+            "a price of 0 would make every board free",
+            "write what one costs, count boards that cost nothing as on_hand, or take every price out",
+        )
+    elif one.price is not None and one.price < LEAST_PRICE:
+        found = f"a price of {one.price:g} is under {LEAST_PRICE}"
+        yield mistake(f"{place}, price", found, "check the decimal point")
 
 
 def _no_wood_left(file: JobFile, name: str, numbers: Sequence[int], words: Words) -> Iterator[Problem]:
