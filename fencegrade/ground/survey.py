@@ -109,6 +109,10 @@ class RunGround(Struct, frozen=True, kw_only=True, eq=False):
         """The level station (in) of a station as it was taped (in)."""
         return _between(taped, self.taped, self.stations)
 
+    def as_taped(self, station: float) -> float:
+        """A level station (in) as it was taped (in)."""
+        return _between(station, self.stations, self.taped)
+
 
 def ground_from_survey(
     run: Run, survey: Survey, system: UnitSystem, tape: float, place: str = "job.toml run 1"

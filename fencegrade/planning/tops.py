@@ -13,10 +13,13 @@ from fencegrade.fence.tops.corners import corner_remarks, corner_steps
 from fencegrade.fence.tops.height_limit import highest_allowed
 from fencegrade.fence.tops.styles import choose_tops
 from fencegrade.fence.tops.table import TopStyle
+from fencegrade.job.as_built import BuiltRun
 from fencegrade.job.read import Job
 from fencegrade.planning.layout import RunLayout, joined_corners
 from fencegrade.problems import Problem, refuse
 from fencegrade.units.arrays import Floats
+from fencegrade.units.tolerances import SAME_LENGTH
+from fencegrade.units.words import Words
 
 WRITTEN = 1e-3
 """Inches that a written corner of the top may lie off its post and still be at it: more than the decimals it
@@ -89,7 +92,7 @@ def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
     built = job.built.of(run.name)
     if built.style not in (None, style):
         found = f"{run.name} stands under a {built.style} top, and a {style} one is asked for"
-        refuse(f"{built.place}, style", found, f"plan it with a {built.style} top")
+        refuse(f"{built.place}, style", found, _another_top(job, built, layout))
     if not built.top:
         return choice
     stations = np.array([p.station for p in built.top])
@@ -99,6 +102,25 @@ def _as_it_hangs(job: Job, choice: TopChoice, layout: RunLayout) -> TopChoice:
     stations = _at_posts(stations, layout.bays.posts)
     elevations = np.array([p.elevation for p in built.top])
     return replace(choice, top=replace(choice.top, stations=stations, elevations=elevations))
+
+
+def _another_top(job: Job, built: BuiltRun, layout: RunLayout) -> str:
+    """What can be done where another top is wanted than a run stands under: past the post that the last rails
+    up end on, the rest may be a run of its own."""
+    keep, name = f"plan it with a {built.style} top", layout.run.name
+    last = max((p.far_edge for p in built.picket), default=-np.inf)
+    railed = layout.bays.right[layout.bays.left < last - SAME_LENGTH]
+    if not len(railed) or railed[-1] >= layout.bays.posts[-1] - SAME_LENGTH:
+        return keep
+    at, words = float(railed[-1]), Words.of_readings(job.units)
+    post = int(np.searchsorted(layout.bays.posts, at - SAME_LENGTH)) + 1
+    end = words.fine(layout.ground.as_taped(at))
+    return (
+        f'{keep}; to have another from post {post} on, end {name} there, with style = "{built.style}" and '
+        f'end = "{end}", and make the rest a run of its own: below it a [[run]] with a name and style of its '
+        f'own, the same survey, start = "{end}", join = "{name}", the end that {name} had, and all its gates '
+        f"and stretches past there; a run that joins {name} now is to join that one"
+    )
 
 
 def _at_posts(stations: Floats, posts: Floats) -> Floats:

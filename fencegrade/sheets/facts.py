@@ -11,6 +11,7 @@ from fencegrade.fence.pickets.spacing import Spacing
 from fencegrade.ground.survey import RunGround
 from fencegrade.ground.survey_line import ZERO
 from fencegrade.job.choices import HeightRule
+from fencegrade.job.read import Job
 from fencegrade.job.records import Stock
 from fencegrade.planning.buying import PICKET_PARTS, bags_left, buying_list
 from fencegrade.planning.families import Missing
@@ -220,8 +221,17 @@ class RunFacts(Struct, frozen=True, kw_only=True):
     under: tuple[int, ...]
 
 
-AS_BEFORE = "Part of the fence stands. What follows is of the whole fence, as it was before any of it stood."
-"""What is said over answers that leave what stands aside."""
+def as_before(job: Job) -> Iterator[str]:
+    """What tables of a fence that could still be chosen are worth where part of it stands."""
+    if not job.built.begun:
+        return
+    yield "Part of the fence stands. What follows is of the whole fence, as it was before any of it stood."
+    hung = [f"{run.name} its {run.style} one" for run in job.built.run if run.style is not None]
+    if hung:
+        yield (
+            f"What stands keeps its top: {listed(hung)}. Another can be had for the rest alone, as a run of "
+            "its own; plan with that --top says where it begins."
+        )
 
 
 def run_facts(plan: FencePlan, run: RunPlan) -> RunFacts:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from fencegrade.planning.compare import SAME_PRICE, ComparedStyle, Comparison, against_cheapest
-from fencegrade.sheets.facts import AS_BEFORE, from_to, provisional_words, simply, widest_open
+from fencegrade.sheets.facts import as_before, from_to, provisional_words, simply, widest_open
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.run_words import corner_lines
 from fencegrade.sheets.tables import Cell, Table, columns_of
@@ -78,8 +78,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     """The comparison on the screen: a few lines a top, then what each costs against the cheapest."""
     words = found.job.words
     yield f"{found.job.title}: tops side by side, each the best of its kind"
-    if found.job.built.begun:
-        yield AS_BEFORE
+    yield from as_before(found.job)
     yield from provisional_words(found.grounds)
     least = [s.name for s in found.least]
     for style, more in zip(found.styles, against_cheapest(found.styles, found.cheapest), strict=True):

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from fencegrade.fence.tops.table import TopStyle
 from fencegrade.job.choices import LowGround
 from fencegrade.planning.heights import JobHeights, RunHeights
-from fencegrade.sheets.facts import AS_BEFORE, provisional_words
+from fencegrade.sheets.facts import as_before, provisional_words
 from fencegrade.sheets.height_words import moved_words
 from fencegrade.sheets.screen.wrapping import wrapped
 from fencegrade.sheets.tables import Cell, Table, columns_of, filled_columns, text_lines
@@ -56,8 +56,7 @@ def heights_lines(found: JobHeights, *, more: str = "") -> Iterator[str]:
     """
     words = found.job.words
     yield f"{found.job.title}: what a lower or higher line would change"
-    if found.job.built.begun:
-        yield AS_BEFORE
+    yield from as_before(found.job)
     yield from provisional_words(found.grounds)
     soil = ", low ground closed by longer boards alone" if _fills(found) else ""
     yield from wrapped(

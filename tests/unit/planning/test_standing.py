@@ -10,6 +10,7 @@ import pytest
 from hollow import HOLLOW, a_job
 from small_job import mistakes_of
 
+from fencegrade.building.record import as_it_hangs, with_lists
 from fencegrade.fence.low_ground.gaps import GapAction
 from fencegrade.fence.pickets.flags import PicketFlag
 from fencegrade.fence.tops.table import TopStyle
@@ -31,9 +32,10 @@ from fencegrade.planning.hanging import posts_over_line, spaces_to_set, tops_ove
 from fencegrade.planning.measured import BESIDE, believed_off
 from fencegrade.planning.plan import FencePlan, plan_fence
 from fencegrade.problems import JobMistakesError, Severity
-from fencegrade.sheets.facts import run_facts, used_words
+from fencegrade.sheets.facts import as_before, run_facts, used_words
 from fencegrade.sheets.rail_lines import rail_marks
 from fencegrade.sheets.schedules import gap_table
+from fencegrade.units import parse_length
 
 
 def standing(
@@ -398,6 +400,42 @@ def test_what_was_bought_for_the_whole_fence_is_just_enough_for_the_rest(
     assert sum(int(n) for n, _ in used if n != "none") == int(plan.runs[0].posts.standing.sum())
     assert re.search(rf"\d+ of the {bought['concrete mix', None]} bags of concrete mix", told)
     assert "rails of " in told
+
+
+@pytest.mark.parametrize("style", [TopStyle.STEPPED, TopStyle.RACKED])
+def test_the_rest_may_have_another_top_as_a_run_of_its_own(tmp_path: Path, style: TopStyle) -> None:
+    """As the mistake says where one is asked for: what stands is as it was, and the rest under its own."""
+    job = a_job(tmp_path, run='style = "level"')
+    first = plan_fence(job)
+    begun = AsBuilt(run=(BuiltRun(name="lane side", picket=(up(first, 20),)),))
+    built = as_it_hangs(with_lists(begun, first), first, 0)
+    record = AsBuilt(run=(built,))
+    (refused,) = mistakes_of(lambda: plan_fence(replace(job, built=record), style))
+    at = re.search(r'from post (\d) on, .* end = "([^"]+)", and .* start = "([^"]+)"', refused)
+    assert at is not None
+    post, end, start = at.groups()
+    assert first.runs[0].posts.station[int(post) - 1] == parse_length(end) == parse_length(start)
+    rest = f'survey = "lane.csv"\njoin = "lane side"\nstart = "{start}"\nstyle = "{style}"'
+    halves = a_job(tmp_path, run=f'style = "level"\nend = "{end}"\n[[run]]\nname = "the rest"\n{rest}')
+    plan = plan_fence(replace(halves, built=record))
+    stands, on = plan.runs
+    assert [r.top.style for r in plan.runs] == [TopStyle.LEVEL, style]
+    assert int((~stands.layout.coming).sum()) == 20
+    assert edge(plan, 20) == edge(first, 20)
+    listed = np.flatnonzero(first.runs[0].doubt.from_chart[:20])
+    assert len(listed) > 5
+    assert stands.cuts.kept[listed].tolist() == first.runs[0].cuts.kept[listed].tolist()
+    assert stands.posts.standing.all()
+    assert on.posts.standing.tolist() == [True, *[False] * (len(on.posts) - 1)]
+    assert on.end == first.runs[0].end
+    assert sum(len(r.posts) for r in plan.runs) == len(first.runs[0].posts) + 1
+    told = list(as_before(replace(job, built=record)))
+    assert told[1].startswith("What stands keeps its top: lane side its level one. Another can be had for")
+    assert (list(as_before(replace(job, built=begun))), list(as_before(job))) == (told[:1], [])
+    last = PicketUp(number=len(first.runs[0].slots), far_edge=first.runs[0].end)
+    whole = AsBuilt(run=(replace(built, picket=(last,)),))
+    (refused,) = mistakes_of(lambda: plan_fence(replace(job, built=whole), style))
+    assert refused.endswith("plan it with a level top")
 
 
 def test_boards_left_are_told_with_the_picket_they_were_counted_after(tmp_path: Path) -> None:
