@@ -230,7 +230,7 @@ def as_before(job: Job) -> Iterator[str]:
     if hung:
         yield (
             f"What stands keeps its top: {listed(hung)}. Another can be had for the rest alone, as a run of "
-            "its own; plan with that --top says where it begins."
+            "its own; a plan with that top says where it begins."
         )
 
 
